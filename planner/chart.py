@@ -1,0 +1,77 @@
+"""The chart: a grid of yarn letters, seen from the right side of the work."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.errors import PlanError
+
+NO_STITCH = "."
+LETTER = re.compile(r"[^\W\d_]{1,3}")
+
+
+@dataclass(frozen=True, eq=False)
+class Chart:
+    """A grid of yarn letters. `cells` is rows × columns of small ints: row 0 is chart row 1 (the bottom row),
+    column 0 the left-hand edge; each int is an index into `letters`, −1 a no-stitch cell."""
+
+    cells: np.ndarray
+    letters: tuple[str, ...]
+
+    @classmethod
+    def from_rows(cls, rows: Iterable[str | Sequence[str]], *, source: str = "The chart") -> Chart:
+        """A chart from its rows, top row first; a row is a string of letters or a sequence of cells."""
+        grid = [[str(cell).strip() for cell in row] for row in rows]
+        if not grid:
+            raise PlanError(f"{source} is empty. Give at least one row of yarn letters.")
+        height, widths = len(grid), [len(row) for row in grid]
+        usual = max(set(widths), key=lambda width: (widths.count(width), width))
+        for i, row in enumerate(grid):
+            number = height - i
+            if len(row) != usual:
+                raise PlanError(
+                    f"{source} row {number} (line {i + 1} from the top) has {len(row)} stitches, the others {usual}. "
+                    f"Add or take away stitches; a place without a stitch is written '{NO_STITCH}'."
+                )
+            for j, cell in enumerate(row):
+                if cell != NO_STITCH and not LETTER.fullmatch(cell):
+                    what = f'"{cell}"' if cell else "nothing"
+                    raise PlanError(
+                        f"{source} row {number}, stitch {usual - j} from the right (line {i + 1}, column {j + 1}) holds {what}, "
+                        f"not a yarn letter. Use one to three letters for a yarn and '{NO_STITCH}' for no stitch."
+                    )
+            if all(cell == NO_STITCH for cell in row):
+                raise PlanError(f"{source} row {number} has no worked stitch. Take the row out, or put its stitches in.")
+        letters = tuple(sorted({cell for row in grid for cell in row} - {NO_STITCH}))
+        index = {letter: i for i, letter in enumerate(letters)} | {NO_STITCH: -1}
+        cells = np.array([[index[cell] for cell in row] for row in reversed(grid)], dtype=np.int16)
+        cells.setflags(write=False)
+        return cls(cells, letters)
+
+    @property
+    def rows(self) -> int:
+        return self.cells.shape[0]
+
+    @property
+    def columns(self) -> int:
+        return self.cells.shape[1]
+
+    def to_rows(self) -> list[list[str]]:
+        """The letters, top row first, as `from_rows` takes them."""
+        names = np.array([*self.letters, NO_STITCH], dtype=object)  # index −1 is the last: no stitch
+        return names[self.cells[::-1]].tolist()
+
+    def stitches(self) -> dict[str, int]:
+        """Worked stitches of the chart by yarn letter."""
+        counts = np.bincount(self.cells[self.cells >= 0], minlength=len(self.letters))
+        return dict(zip(self.letters, counts.tolist(), strict=True))
+
+    def __eq__(self, other):
+        return isinstance(other, Chart) and self.letters == other.letters and np.array_equal(self.cells, other.cells)
+
+    def __repr__(self):
+        return f"Chart of {self.columns} stitches × {self.rows} rows in {len(self.letters)} yarns: {', '.join(self.letters)}"
