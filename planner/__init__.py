@@ -11,6 +11,13 @@ _HOME = {
     "Gauge": "gauge",
     "CarryLimits": "limits",
     "PlanError": "errors",
+    "Multiplier": "multiplier",
+    "Project": "project",
+    "Yarn": "yarn",
+    "make_plan": "plan",
+    "open_project": "folder",
+    "quick_sum": "quicksum",
+    "read_chart": "folder",
     "trace_strands": "strands",
 }
 __all__ = sorted(_HOME)

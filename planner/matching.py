@@ -82,8 +82,7 @@ def _exact(u, v, major, minor) -> list[int]:
     ties = [tie >> max(0, (pairs * ties[-1]).bit_length() - spare) for tie in ties]
     scale_ties = pairs * max(ties) + 1
     costs = [
-        ((a * scale_minor + b) * scale_squares + c) * scale_ties + d
-        for a, b, c, d in zip(major, minor, squares, ties, strict=True)
+        ((a * scale_minor + b) * scale_squares + c) * scale_ties + d for a, b, c, d in zip(major, minor, squares, ties, strict=True)
     ]
     top = max(costs) + 1
     names = {port: i for i, port in enumerate(np.unique(np.concatenate((u, v))).tolist())}

@@ -23,6 +23,7 @@ from planner.limits import CarryLimits
 from planner.links import MIDDLE, Links, find_links
 from planner.matching import cheapest_matching
 from planner.runs import Runs, find_runs
+from planner.units import counted
 
 
 def _components(a, b, count) -> np.ndarray:
@@ -32,7 +33,8 @@ def _components(a, b, count) -> np.ndarray:
 @dataclass(frozen=True, eq=False)
 class Strands:
     """The strands of a chart. `links` are the links chosen, `of_run` gives the strand of each run and `half` which
-    half of a strand begun from its middle works it (0 the half worked first; 0 throughout in other strands)."""
+    half of a strand begun from its middle works it (0 the half worked first; 0 throughout in other strands).
+    `possible` are all the links that the limits allow, chosen or not."""
 
     chart: Chart
     how: Construction
@@ -40,6 +42,7 @@ class Strands:
     limits: CarryLimits
     by_yarn: Mapping[str, CarryLimits]
     runs: Runs
+    possible: Links
     links: Links
     of_run: np.ndarray
     half: np.ndarray
@@ -138,7 +141,7 @@ class Strands:
 
     def __repr__(self):
         return (
-            f"{self.count} strand{'s' * (self.count != 1)}, {self.ends} ends, {self.middle_starts} begun from the middle, "
+            f"{counted(self.count, 'strand')}, {self.ends} ends, {self.middle_starts} begun from the middle, "
             f"{self.carried_stitches:g} stitches carried, at most {self.live.max()} at once"
         )
 
@@ -161,13 +164,14 @@ def trace_strands(
     by_yarn = dict(by_yarn or {})
     for letter in by_yarn:
         if letter not in chart.letters:
-            raise PlanError(f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {', '.join(chart.letters)}.")
+            on_chart = ", ".join(chart.letters)
+            raise PlanError(f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {on_chart}.")
     runs = find_runs(chart, how)
-    links = find_links(runs, *zip(*(by_yarn.get(letter, limits).at(gauge) for letter in chart.letters), strict=True))
+    per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
+    possible = find_links(runs, *zip(*per_yarn, strict=True))
     aspect = gauge.aspect
-    carried = links.shift * aspect.denominator + links.skipped * aspect.numerator  # whole numbers, so exact
-    chosen = cheapest_matching(*links.ports, (links.kind == MIDDLE).astype(int), carried, say=say)
-    links = links[chosen]
+    carried = possible.shift * aspect.denominator + possible.skipped * aspect.numerator  # whole numbers, so exact
+    links = possible[cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, say=say)]
 
     part = _components(links.a, links.b, runs.count)
     part_start = np.unique(part, return_index=True)[1]  # first run of each part
@@ -185,4 +189,4 @@ def trace_strands(
     for y in yarn.tolist():
         seen[y] += 1
         labels.append(f"{chart.letters[y]}{seen[y]}")
-    return Strands(chart, how, gauge, limits, by_yarn, runs, links, of_run, half, tuple(labels))
+    return Strands(chart, how, gauge, limits, by_yarn, runs, possible, links, of_run, half, tuple(labels))

@@ -60,3 +60,9 @@ def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:
     lengths = [name for name in table if name.endswith("_cm")]
     scaled = {name: (table[name] / float(CM_PER[unit])).round(digits) for name in lengths}
     return table.assign(**scaled).rename(columns={name: f"{name[:-3]}_{unit}" for name in lengths})
+
+
+def counted(number: int, noun: str) -> str:
+    """A count with its noun: "1 stitch", "3 stitches", "2 strands"."""
+    plural = "" if number == 1 else "es" if noun.endswith(("ch", "sh", "s")) else "s"
+    return f"{number:,} {noun}{plural}"

@@ -1,0 +1,58 @@
+"""The ends to sew in: where each lies, and how many in each colour area."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from planner.lengths import PARTS
+from planner.strands import Strands
+
+
+def list_ends(strands: Strands, parts: pd.DataFrame, supplies: pd.DataFrame, of_run: np.ndarray, areas: np.ndarray) -> pd.DataFrame:
+    """One row an end, in working order: where a strand starts and stops, and both ends of each join that is not spliced.
+
+    A strand begun from its middle has no starting end but two that stop. Rows and stitches count from 1, stitches
+    from the right; `area` is the colour area the end lies in.
+    """
+    runs = strands.runs
+    last_run = np.zeros(len(parts), dtype=int)
+    np.maximum.at(last_run, of_run, np.arange(runs.count))
+    out = []
+
+    def end(part, what: str, run: int, column: int):
+        out.append(
+            {
+                "strand": part.strand,
+                "yarn": part.yarn,
+                "end": what,
+                "row": int(runs.row[run]) + 1,
+                "side": strands.how.side(int(runs.row[run])),
+                "stitch": runs.columns - column,
+                "area": int(areas[runs.chart_row[run], column]),
+            }
+        )
+
+    def first_column(run):
+        return int(runs.hi[run] if runs.leftwards[runs.row[run]] else runs.lo[run])
+
+    def last_column(run):
+        return int(runs.lo[run] if runs.leftwards[runs.row[run]] else runs.hi[run])
+
+    for i, (part, held) in enumerate(zip(parts.itertuples(), supplies.itertuples(), strict=True)):
+        if part.part == PARTS[0]:
+            end(part, "start", part.first_run, first_column(part.first_run))
+        end(part, "stop", last_run[i], last_column(last_run[i]))
+        if held.refill_ends:
+            mine = np.flatnonzero(of_run == i)
+            for row in map(int, held.refill_rows.split(", ")):
+                run = mine[np.searchsorted(runs.row[mine], row - 1)]
+                end(part, "join", run, first_column(run))
+                end(part, "join", run, first_column(run))
+    return pd.DataFrame(out).sort_values(["row", "stitch"], kind="stable", ignore_index=True)
+
+
+def ends_by_area(ends: pd.DataFrame, areas: pd.DataFrame) -> pd.DataFrame:
+    """One row a colour area in which an end lies: its yarn and stitches, and its ends."""
+    counts = ends.groupby("area").size().rename("ends").reset_index()
+    return areas[["area", "yarn", "stitches", "first_chart_row", "last_chart_row"]].merge(counts, on="area")

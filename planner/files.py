@@ -1,0 +1,95 @@
+"""Plain files, read forgivingly and written so that nothing is lost: the old file or the new one, never half of one."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import time
+from pathlib import Path
+
+from filelock import FileLock
+
+from planner.errors import PlanError
+
+
+def read_text(path: Path) -> str:
+    """The text of a file in UTF-8 (with or without a byte-order mark) or, as some spreadsheets write, UTF-16."""
+    try:
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise PlanError(f"There is no file {path.name} in {path.parent}. Is the folder right?") from None
+    except OSError as error:
+        raise PlanError(f"{path.name} cannot be read ({error.strerror}). Close it in other programs and try again.") from None
+    encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+    try:
+        return raw.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise PlanError(f"{path.name} line {line} is not in UTF-8. In the spreadsheet, save it once more as CSV UTF-8.") from None
+
+
+def read_grid(path: Path) -> list[list[str]]:
+    """The cells of a CSV file, row by row; comma, semicolon or tab between cells; empty lines left out."""
+    text = read_text(path)
+    if "\0" in text:
+        raise PlanError(f"{path.name} is not a text file. Save the chart from the spreadsheet as CSV UTF-8.")
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    delimiter = max(",;\t", key=first.count)
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as error:
+        raise PlanError(f"{path.name} cannot be read as CSV: {error}. Look for a quotation mark that is never closed.") from None
+    return [[cell.strip() for cell in row] for row in rows if any(cell.strip() for cell in row)]
+
+
+def read_table(path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = ()) -> list[dict[str, str]]:
+    """The rows of a CSV file with a header, as text; `columns` are those it may have, `needed` those it must."""
+    grid = read_grid(path)
+    if not grid:
+        return []
+    header = [name.lower().replace(" ", "_") for name in grid[0]]
+    for name in needed:
+        if name not in header:
+            raise PlanError(f'{path.name} has no column "{name}". Its first line must name the columns: {", ".join(columns)}.')
+    for name in header:
+        if name and name not in columns:
+            raise PlanError(f'{path.name} has a column "{name}" that means nothing here. Its columns are: {", ".join(columns)}.')
+    rows = []
+    for number, row in enumerate(grid[1:], start=2):
+        if any(row[len(header) :]):
+            raise PlanError(f"{path.name} line {number} has more cells than the header. Quote a text that holds a comma.")
+        rows.append(dict(zip(header, row + [""] * (len(header) - len(row)), strict=False)))
+    return rows
+
+
+def csv_line(cells) -> str:
+    """One line of CSV."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerow(cells)
+    return out.getvalue()
+
+
+def locked(path: Path) -> FileLock:
+    """The lock that every writer of this file takes."""
+    return FileLock(path.with_name(f".{path.name}.lock"), timeout=10)
+
+
+def replace_text(path: Path, text: str):
+    """Write the file whole: a sibling file first, flushed to disk, then put in its place. Call it with the file locked."""
+    part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
+    try:
+        with open(part, "x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        for wait in (0.1, 0.3, 1.0, None):  # on Windows a spreadsheet may hold the file for a moment
+            try:
+                os.replace(part, path)
+                return
+            except PermissionError:
+                if wait is None:
+                    raise PlanError(f"{path.name} cannot be written. Close it in your spreadsheet and try again.") from None
+                time.sleep(wait)
+    finally:
+        part.unlink(missing_ok=True)

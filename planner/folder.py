@@ -1,0 +1,212 @@
+"""The project folder: plain files that a spreadsheet and git both like, read into a Project and written back."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import asdict, fields
+from datetime import date
+from pathlib import Path
+
+import tomlkit
+from coloraide import Color
+
+from planner.chart import Chart
+from planner.construction import Construction
+from planner.errors import PlanError
+from planner.files import csv_line, locked, read_grid, read_table, read_text, replace_text
+from planner.gauge import Gauge
+from planner.lengths import Allowances
+from planner.limits import CarryLimits
+from planner.project import MultiplierChoice, OwnChoice, Project
+from planner.supplies import Habits
+from planner.units import exact
+from planner.yarn import Yarn
+
+FORMAT = 1
+SECTIONS = {
+    "gauge": ("gauge", Gauge),
+    "construction": ("how", Construction),
+    "limits": ("limits", CarryLimits),
+    "allowances": ("allow", Allowances),
+    "habits": ("habits", Habits),
+    "multiplier": ("multiplier", MultiplierChoice),
+}
+YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
+CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
+YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
+
+
+def open_project(folder: str | Path) -> Project:
+    """The project in a folder: piece.toml, chart.csv, and yarns.csv and choices.csv where there are any."""
+    folder = Path(folder)
+    if not folder.is_dir():
+        raise PlanError(f"There is no folder {folder}. Name the folder that holds piece.toml and chart.csv.")
+    settings = read_settings(folder / "piece.toml")
+    return Project(
+        name=settings.pop("name", folder.name),
+        chart=read_chart(folder / "chart.csv"),
+        yarns=read_yarns(folder / "yarns.csv"),
+        choices=read_choices(folder / "choices.csv"),
+        folder=folder,
+        **settings,
+    )
+
+
+def read_chart(path: str | Path) -> Chart:
+    """The chart in a CSV file, top row first; a file without any separator holds one letter a stitch."""
+    path = Path(path)
+    grid = read_grid(path)
+    if not grid:
+        raise PlanError(f"{path.name} is empty. Put the chart in, top row first, one yarn letter in each cell.")
+    if all(len(row) == 1 for row in grid) and any(len(row[0]) > 3 for row in grid):
+        grid = [list(row[0]) for row in grid]
+    while all(len(row) > 1 for row in grid) and not any(row[-1] for row in grid):
+        grid = [row[:-1] for row in grid]  # an empty last column is a habit of spreadsheets
+    return Chart.from_rows(grid, source=path.name)
+
+
+def _number(text: str, what: str) -> float | None:
+    return float(exact(text, what)) if text else None
+
+
+def _yes(text: str, default: bool, what: str) -> bool:
+    if text.lower() in YES or (not text and default):
+        return True
+    if text.lower() in NO or not text:
+        return False
+    raise PlanError(f'{what} is "{text}"; write yes or no.')
+
+
+def read_yarns(path: Path) -> dict[str, Yarn]:
+    """The yarns of yarns.csv by letter; none if there is no such file."""
+    if not path.exists():
+        return {}
+    yarns: dict[str, Yarn] = {}
+    for row in read_table(path, YARN_COLUMNS, needed=("letter",)):
+        letter = row["letter"]
+        what = f"{path.name}, yarn {letter}: "
+        if not letter:
+            raise PlanError(
+                f"{path.name} has a yarn without a letter: {', '.join(filter(None, row.values()))}. Give it the chart's letter."
+            )
+        if letter in yarns:
+            raise PlanError(f"{path.name} lists the letter {letter} twice. Give each yarn a letter of its own.")
+        colour = row.get("colour") or Yarn.colour
+        try:
+            colour = Color(colour).convert("srgb").to_string(hex=True, alpha=False)
+        except ValueError:
+            raise PlanError(
+                f'{what}the colour is "{colour}"; write it as #rrggbb, such as #1f3a5f, or as a web colour name.'
+            ) from None
+        yarns[letter] = Yarn(
+            letter=letter,
+            name=row.get("name", ""),
+            colour=colour,
+            metres_per_ball=_number(row.get("metres_per_ball", ""), what + "metres_per_ball"),
+            grams_per_ball=_number(row.get("grams_per_ball", ""), what + "grams_per_ball"),
+            balls_in_hand=_number(row.get("balls_in_hand", ""), what + "balls_in_hand") or 0,
+            feltable=_yes(row.get("feltable", ""), False, what + "feltable"),
+            may_be_cut=_yes(row.get("may_be_cut", ""), True, what + "may_be_cut"),
+            dye_lot=row.get("dye_lot", ""),
+            label_stitches_10cm=_number(row.get("label_stitches_10cm", ""), what + "label_stitches_10cm"),
+        )
+    return yarns
+
+
+def _section(kind, values: dict, where: str):
+    """A settings dataclass from a table of piece.toml."""
+    known = {field.name: field.default for field in fields(kind)}
+    for name, value in values.items():
+        if name not in known:
+            raise PlanError(f'piece.toml, {where}: "{name}" means nothing here. Use: {", ".join(known)}.')
+        default = known[name]
+        wants_number = isinstance(default, int | float) and not isinstance(default, bool)
+        fits = isinstance(value, str) if isinstance(default, str) else not isinstance(value, bool) if wants_number else True
+        if isinstance(default, bool):
+            fits = isinstance(value, bool)
+        if wants_number and isinstance(value, str) and kind is not CarryLimits:
+            fits = False
+        if not fits:
+            raise PlanError(f"piece.toml, {where}: {name} is {value!r}; something like {default!r} was expected.")
+    return kind(**values)
+
+
+def read_settings(path: Path) -> dict:
+    """The settings of piece.toml as arguments of Project; what it does not say keeps its default."""
+    try:
+        document = tomllib.loads(read_text(path))
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError(f"{path.name} cannot be read: {error}. Text needs quotation marks, numbers a decimal point.") from None
+    if document.pop("format", FORMAT) != FORMAT:
+        raise PlanError(f"{path.name} is in a format this planner does not know; it reads format {FORMAT}.")
+    out: dict = {name: document.pop(name) for name in ("name", "units") if name in document}
+    limits = document.get("limits", {})
+    by_yarn = limits.pop("by_yarn", {}) if isinstance(limits, dict) else {}
+    out["by_yarn"] = {letter: _section(CarryLimits, values, f"limits of yarn {letter}") for letter, values in by_yarn.items()}
+    for section, values in document.items():
+        if section not in SECTIONS or not isinstance(values, dict):
+            raise PlanError(f'{path.name}: "{section}" means nothing here. Its parts are: name, units, {", ".join(SECTIONS)}.')
+        name, kind = SECTIONS[section]
+        out[name] = _section(kind, values, section)
+    return out
+
+
+def save_settings(project: Project) -> Path:
+    """Write the project's settings into its piece.toml, leaving the knitter's own comments where they are."""
+    if project.folder is None:
+        raise PlanError("This project has no folder to keep its settings in. Open one with open_project.")
+    path = project.folder / "piece.toml"
+    with locked(path):
+        document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
+        document["format"], document["name"], document["units"] = FORMAT, project.name, project.units
+        for section, (name, _) in SECTIONS.items():
+            table = document.setdefault(section, tomlkit.table())
+            for key, value in asdict(getattr(project, name)).items():
+                if value is None:
+                    table.pop(key, None)
+                elif table.get(key) != value:
+                    table[key] = value
+        by_yarn = tomlkit.table(is_super_table=True)
+        for letter, limits in project.by_yarn.items():
+            by_yarn[letter] = asdict(limits)
+        if project.by_yarn or "by_yarn" in document["limits"]:
+            document["limits"]["by_yarn"] = by_yarn
+        replace_text(path, tomlkit.dumps(document))
+    return path
+
+
+def read_choices(path: Path) -> tuple[OwnChoice, ...]:
+    """What the knitter decided by hand; of two lines about one place the later holds, and an empty choice withdraws."""
+    if not path.exists():
+        return ()
+    held: dict[tuple, OwnChoice] = {}
+    for row in read_table(path, CHOICE_COLUMNS, needed=("about", "yarn", "row", "stitch", "choice")):
+        what = f"{path.name}, {row.get('strand_then') or row['yarn']}: "
+        numbers = [_number(row[name], what + name) for name in ("row", "stitch")]
+        if any(number is None or number < 1 or number != int(number) for number in numbers):
+            raise PlanError(f'{what}row and stitch are "{row["row"]}" and "{row["stitch"]}"; both are whole numbers from 1.')
+        choice = OwnChoice(row["about"], row["yarn"], int(numbers[0]), int(numbers[1]), row.get("part") or "whole", row["choice"])
+        key = (choice.about, choice.yarn, choice.row, choice.stitch, choice.part)
+        held.pop(key, None)
+        if choice.choice:
+            held[key] = choice
+    return tuple(held.values())
+
+
+def keep_choice(folder: str | Path, choice: OwnChoice, *, strand_then: str = "", on: date | None = None) -> Path:
+    """Add a line to choices.csv; nothing that stands there is changed."""
+    path = Path(folder) / "choices.csv"
+    row = [
+        (on or date.today()).isoformat(),
+        choice.about,
+        choice.yarn,
+        choice.row,
+        choice.stitch,
+        choice.part,
+        choice.choice,
+        strand_then,
+    ]
+    with locked(path):
+        text = read_text(path) if path.exists() else csv_line(CHOICE_COLUMNS)
+        replace_text(path, text + "\n" * (not text.endswith("\n")) + csv_line(row))
+    return path

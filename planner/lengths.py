@@ -1,0 +1,97 @@
+"""Lengths: how much yarn each strand takes, each share in a column of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+import numpy as np
+import pandas as pd
+
+from planner.errors import PlanError
+from planner.links import MIDDLE
+from planner.multiplier import RULE_OF_THREE, Multiplier
+from planner.strands import Strands
+
+
+@dataclass(frozen=True)
+class Allowances:
+    """What is added to the yarn in the stitches.
+
+    `tail_cm`: each tail (4 to 6 in, common practice, no source). `cast_on`, `bind_off`: yarn per width of the first and
+    last row; 0 where the chart is set into a larger piece. A long-tail cast-on takes about four widths (common practice, no
+    source), a bind-off up to six (published, actechniques.co.uk/blog/2020/10/28). `short_once_in`: how often a
+    strand may come out too short. `swatch_cm`: side of the swatch in each yarn. `spare`, `label_error`: shares of the total.
+    """
+
+    tail_cm: float = 15
+    cast_on: float = 4
+    bind_off: float = 6
+    short_once_in: float = 20
+    swatch_cm: float = 12
+    spare: float = 0.05
+    label_error: float = 0.10
+
+    def __post_init__(self):
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if not value >= (2 if field.name == "short_once_in" else 0):
+                raise PlanError(f"The allowance {field.name} is {value}; it cannot be negative (short_once_in: 2 or more).")
+        if self.label_error >= 0.5:
+            raise PlanError(f"label_error is {self.label_error}; it is a share such as 0.10 for 10 %.")
+
+
+PARTS = ("whole", "first half", "second half")
+SHARES = ["worked_cm", "carried_cm", "cast_on_cm", "bind_off_cm", "tails_cm", "margin_cm"]
+
+
+def run_widths(strands: Strands) -> np.ndarray:
+    """Width of the stitches of each run, cm."""
+    return strands.runs.stitches * strands.gauge.stitch_cm
+
+
+def strand_parts(strands: Strands) -> tuple[np.ndarray, pd.DataFrame]:
+    """The part that works each run, and one row a part: a strand is one part, or two halves if begun from its middle."""
+    halves = strands.half + 1 - (~strands.has_middle[strands.of_run])
+    codes, first_run, of_run = np.unique(strands.of_run * 3 + halves, return_index=True, return_inverse=True)
+    parts = pd.DataFrame({"strand_index": codes // 3, "part": np.array(PARTS, dtype=object)[codes % 3], "first_run": first_run})
+    return of_run, parts
+
+
+def measure_parts(strands: Strands, multipliers: Mapping[str, Multiplier], allow: Allowances) -> pd.DataFrame:
+    """One row a part (see `strand_parts`), in cm: worked + carried + cast-on + bind-off + tails + margin = wound.
+
+    Yarn in a run = multiplier × width of its stitches; a carry is its straight-line length. The carry of a
+    middle start is shared by the halves, each of which has one tail. `rule_cm` is the rule of three with the same tails.
+    """
+    of_run, parts = strand_parts(strands)
+    runs, links, count = strands.runs, strands.links, len(parts)
+    width, stitch_cm = run_widths(strands), strands.gauge.stitch_cm
+
+    def per_part(of, weights):
+        return np.bincount(of, weights=weights, minlength=count)
+
+    letters = [strands.chart.letters[y] for y in strands.yarn[parts.strand_index]]
+    worked = per_part(of_run, width)
+    value = np.array([multipliers[letter].value for letter in letters])
+    margin = np.array([multipliers[letter].margin(allow.short_once_in) for letter in letters])
+    share = np.where(links.kind == MIDDLE, 0.5, 1.0) * strands.carried * stitch_cm
+    middle = links.kind == MIDDLE
+    parts["stitches"] = per_part(of_run, runs.stitches).astype(int)
+    parts["width_cm"] = worked
+    parts["worked_cm"] = worked * value
+    parts["carried_cm"] = per_part(of_run[links.a], share) + per_part(of_run[links.b[middle]], share[middle])
+    parts["cast_on_cm"] = per_part(of_run, width * (runs.row == 0)) * allow.cast_on
+    parts["bind_off_cm"] = per_part(of_run, width * (runs.row == runs.rows - 1)) * allow.bind_off
+    parts["tails_cm"] = np.where(parts.part == PARTS[0], 2.0, 1.0) * allow.tail_cm
+    parts["margin_cm"] = worked * margin
+    parts["wound_cm"] = parts[SHARES].sum(axis=1)
+    parts["rule_cm"] = worked * RULE_OF_THREE + parts.tails_cm
+    parts.insert(0, "yarn", letters)
+    parts.insert(0, "strand", [strands.labels[s] for s in parts.strand_index])
+    return parts
+
+
+def strand_lengths(parts: pd.DataFrame) -> pd.DataFrame:
+    """The same shares by strand, in cm, in the order of first need."""
+    return parts.groupby("strand_index")[[*SHARES, "wound_cm", "rule_cm"]].sum()

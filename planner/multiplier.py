@@ -1,0 +1,59 @@
+"""The multiplier: length of yarn in a row ÷ the row's width, an estimate with a spread."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scipy.stats import norm
+
+from planner.errors import PlanError
+
+RULE_OF_THREE = 3.0  # common practice, no source: three times the width of the stitches laid in one row
+# Before any swatch: the middle of what knitters' rule (3), needles (3.1, 3.4) and textile science for relaxed plain
+# knit (3.8 to 4.2) say, with a spread that holds them all. The values and their grades are in shared/sources.csv.
+PRIOR_MEAN, PRIOR_SPREAD = 3.7, 0.45
+IMPOSSIBLE, QUERY_BELOW, QUERY_ABOVE = 1.0, 2.5, 5.5
+
+
+@dataclass(frozen=True)
+class Multiplier:
+    """A multiplier `value` with its standard error `spread`; `basis` says where it comes from, in words."""
+
+    value: float = PRIOR_MEAN
+    spread: float = PRIOR_SPREAD
+    basis: str = "an estimate before any swatch"
+
+    def __post_init__(self):
+        if not self.value > IMPOSSIBLE:
+            raise PlanError(
+                f"The multiplier is {self.value:g}; the yarn in a row cannot be as short as the row is wide. "
+                "Divide the length of yarn by the width of the stitches it made; most hands come out between 3 and 4.3."
+            )
+        if not self.spread >= 0:
+            raise PlanError(f"The multiplier's spread is {self.spread:g}; give 0 or more.")
+
+    @classmethod
+    def rule_of_three(cls) -> Multiplier:
+        return cls(RULE_OF_THREE, 0.0, "the plain rule of three, without a margin")
+
+    @classmethod
+    def own(cls, value: float, spread: float | None = None) -> Multiplier:
+        """The knitter's own figure; without a spread, 5 % of it is assumed."""
+        return cls(value, 0.05 * value if spread is None else spread, "your own figure")
+
+    @property
+    def query(self) -> str:
+        """A question for the knitter if the value is unlikely for knitting, else nothing."""
+        if QUERY_BELOW <= self.value <= QUERY_ABOVE:
+            return ""
+        reason = "is a crochet figure or was the cast-on left out?" if self.value > QUERY_ABOVE else "was the swatch stretched?"
+        return f"A multiplier of {self.value:g} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}: {reason} Measure once more."
+
+    def margin(self, short_once_in: float = 20) -> float:
+        """What to add to the multiplier so that it falls short only once in so many; 0 if there is no spread."""
+        if not short_once_in >= 2:
+            raise PlanError(f"Short once in {short_once_in:g}: give 2 or more; 20 is usual.")
+        return self.spread * float(norm.isf(1 / short_once_in))
+
+    def __str__(self):
+        return f"{self.value:.2f}" + (f" ± {self.spread:.2f}" if self.spread else "")

@@ -1,0 +1,147 @@
+"""The plan: from a project to strands, lengths, supplies, winding list and shopping list."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from planner.areas import area_table, label_areas
+from planner.ends import ends_by_area, list_ends
+from planner.findings import find_issues
+from planner.lengths import measure_parts, strand_lengths, strand_parts
+from planner.load import load_by_row
+from planner.multiplier import Multiplier
+from planner.project import OwnChoice, Project
+from planner.shopping import balls_to_be_had, shopping_list
+from planner.strands import Strands, trace_strands
+from planner.supplies import choose_supplies
+from planner.units import LONG_UNIT, show, shown
+from planner.ways import compare_ways
+from planner.winding import winding_list, winding_pieces
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """A computed plan. `traced` holds the strands as traced and `area_of_cell` the colour area of each cell; all else
+    are tables for people, lengths in metres (`…_m`) or yards (`…_yd`) as the project shows them."""
+
+    project: Project
+    traced: Strands
+    multipliers: dict[str, Multiplier]
+    area_of_cell: np.ndarray
+    areas: pd.DataFrame
+    strands: pd.DataFrame
+    supplies: pd.DataFrame
+    ways: pd.DataFrame
+    winding_list: pd.DataFrame
+    shopping_list: pd.DataFrame
+    rows: pd.DataFrame
+    ends: pd.DataFrame
+    ends_by_area: pd.DataFrame
+    findings: pd.DataFrame
+    notes: tuple[str, ...]
+
+    @property
+    def wound_cm(self) -> float:
+        """Yarn of all strands, tails and margins included."""
+        unit = LONG_UNIT[self.project.units]
+        return float(self.strands[f"wound_{unit}"].sum()) * (100 if unit == "m" else 91.44)
+
+    def summary(self) -> str:
+        """The plan in a few sentences."""
+        traced, units = self.traced, self.project.units
+        held = self.supplies.supply.value_counts()
+        peak = self.rows.loc[self.rows.live.idxmax()]
+        joins = int(self.supplies.refill_ends.sum())
+        how_held = ", ".join(f"{n} × {kind}" for kind, n in held.items())
+        lines = [
+            f"{self.project.name}: {traced.chart.columns} stitches × {traced.chart.rows} chart rows, {self.project.gauge}.",
+            f"{len(self.areas)} colour areas are worked by {traced.count} strands, {traced.middle_starts} of them begun from the middle.",
+            f"{len(self.ends)} ends to sew in" + (f" ({joins} of them from refills)." if joins else "."),
+            f"At most {peak.live} strands at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
+            f"Held as: {how_held}.",
+            f"Yarn for the piece: {show(self.wound_cm, units)}. {self.how_sure()}",
+        ]
+        return "\n".join(lines)
+
+    def how_sure(self) -> str:
+        """Where the lengths come from and how sure they are, in words."""
+        kinds = {str(m): m for m in self.multipliers.values()}
+        said = "; ".join(f"multiplier {text}, {m.basis}" for text, m in kinds.items())
+        once = self.project.allow.short_once_in
+        margin = (
+            f"Wound so that a strand falls short only once in {once:g}."
+            if any(m.spread for m in kinds.values())
+            else "No margin is added."
+        )
+        return f"{said[:1].upper()}{said[1:]}. {margin}"
+
+    def __repr__(self):
+        return f"Plan for {self.project.name}: {self.traced!r}, {show(self.wound_cm, self.project.units)} of yarn"
+
+
+def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> Plan:
+    """The plan for a project; the same project gives the same plan. `say` is told when a chart needs time."""
+    yarns, multipliers, units = project.all_yarns, project.multipliers(), project.units
+    by_yarn = {letter: limits for letter, limits in project.by_yarn.items() if letter in project.chart.letters}
+    traced = trace_strands(project.chart, project.how, project.gauge, project.limits, by_yarn=by_yarn, say=say)
+    parts = measure_parts(traced, multipliers, project.allow)
+    own, notes = own_supplies(traced, project.choices)
+
+    def shopping(lengths: pd.Series) -> pd.DataFrame:
+        return shopping_list(lengths.to_dict(), yarns, multipliers, project.gauge, project.allow)
+
+    balls = balls_to_be_had(shopping(parts.groupby("yarn").wound_cm.sum()))
+    supplies, more = choose_supplies(traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units)
+    pieces = winding_pieces(traced, parts, supplies, yarns, project.habits, project.allow)
+    areas = label_areas(project.chart, project.how)
+    table_of_areas = area_table(project.chart, areas)
+    ends = list_ends(traced, parts, supplies, strand_parts(traced)[0], areas)
+    lengths = strand_lengths(parts)
+    return Plan(
+        project=project,
+        traced=traced,
+        multipliers=multipliers,
+        area_of_cell=areas,
+        areas=table_of_areas,
+        strands=shown(pd.concat([traced.table(), lengths.reset_index(drop=True)], axis=1), units, digits=3),
+        supplies=shown(supplies, units),
+        ways=compare_ways(traced, supplies, yarns, project.habits, project.allow, balls=balls),
+        winding_list=winding_list(pieces, yarns, project.habits, units),
+        shopping_list=shown(shopping(pieces.groupby("yarn").length_cm.sum()), units),
+        rows=load_by_row(traced, supplies, project.habits),
+        ends=ends,
+        ends_by_area=ends_by_area(ends, table_of_areas),
+        findings=find_issues(traced, yarns, project.yarns),
+        notes=(*notes, *more, *(m.query for m in set(multipliers.values()) if m.query)),
+    )
+
+
+def own_supplies(traced: Strands, choices: tuple[OwnChoice, ...]) -> tuple[dict[tuple[str, str], str], list[str]]:
+    """The knitter's choices of supply by (strand, part), and a note for each whose strand no longer begins there."""
+    begins = {
+        (traced.chart.letters[y], row + 1, stitch): label
+        for y, row, stitch, label in zip(
+            traced.yarn.tolist(),
+            traced.runs.row[traced.first_run].tolist(),
+            traced.stitch_number(traced.first_run).tolist(),
+            traced.labels,
+            strict=True,
+        )
+    }
+    own, notes = {}, []
+    for choice in choices:
+        if choice.about != "supply":
+            continue
+        label = begins.get((choice.yarn, choice.row, choice.stitch))
+        if label:
+            own[label, choice.part] = choice.choice
+        else:
+            notes.append(
+                f"Your choice of a {choice.choice} for the strand of {choice.yarn} that began in row {choice.row} at stitch {choice.stitch} "
+                "is kept, but no strand begins there now."
+            )
+    return own, notes

@@ -1,0 +1,88 @@
+"""The project: everything the knitter has asked for, as one frozen value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from planner.chart import Chart
+from planner.construction import Construction
+from planner.errors import PlanError
+from planner.gauge import Gauge
+from planner.lengths import Allowances
+from planner.limits import CarryLimits
+from planner.multiplier import Multiplier
+from planner.supplies import Habits
+from planner.units import LONG_UNIT
+from planner.yarn import Yarn
+
+WAYS_TO_A_MULTIPLIER = ("estimate", "own", "rule of three")
+
+
+@dataclass(frozen=True)
+class MultiplierChoice:
+    """Where the multiplier comes from: the estimate, the knitter's own figure (with or without a spread), the plain rule."""
+
+    way: str = "estimate"
+    value: float | None = None
+    spread: float | None = None
+
+    def __post_init__(self):
+        if self.way not in WAYS_TO_A_MULTIPLIER:
+            raise PlanError(f'The multiplier is by "{self.way}"; it is one of {", ".join(WAYS_TO_A_MULTIPLIER)}.')
+        if self.way == "own" and self.value is None:
+            raise PlanError("Your own multiplier is wanted but its value is missing. Give the yarn in a row ÷ the row's width.")
+        self.multiplier()
+
+    def multiplier(self) -> Multiplier:
+        if self.way == "own":
+            return Multiplier.own(self.value, self.spread)
+        return Multiplier.rule_of_three() if self.way == "rule of three" else Multiplier()
+
+
+@dataclass(frozen=True)
+class OwnChoice:
+    """Something decided by hand about the strand of a yarn that begins at a worked row and stitch (both from 1)."""
+
+    about: str
+    yarn: str
+    row: int
+    stitch: int
+    part: str
+    choice: str
+
+
+@dataclass(frozen=True)
+class Project:
+    """A piece and how its knitter works. `folder` is where it was read from, None for one made in a script."""
+
+    name: str
+    chart: Chart
+    yarns: Mapping[str, Yarn] = field(default_factory=dict)
+    gauge: Gauge = field(default_factory=Gauge)
+    how: Construction = field(default_factory=Construction)
+    limits: CarryLimits = field(default_factory=CarryLimits)
+    by_yarn: Mapping[str, CarryLimits] = field(default_factory=dict)
+    allow: Allowances = field(default_factory=Allowances)
+    habits: Habits = field(default_factory=Habits)
+    multiplier: MultiplierChoice = field(default_factory=MultiplierChoice)
+    choices: tuple[OwnChoice, ...] = ()
+    units: str = "cm"
+    folder: Path | None = None
+
+    def __post_init__(self):
+        if self.units not in LONG_UNIT:
+            raise PlanError(f'The units to show are "{self.units}"; they are cm or in.')
+
+    @property
+    def all_yarns(self) -> dict[str, Yarn]:
+        """The yarns of yarns.csv, and a nameless one for each letter of the chart that it lacks."""
+        return {letter: Yarn(letter) for letter in self.chart.letters} | dict(self.yarns)
+
+    def multipliers(self) -> dict[str, Multiplier]:
+        """The multiplier of each yarn on the chart."""
+        return {letter: self.multiplier.multiplier() for letter in self.chart.letters}
+
+    def __repr__(self):
+        return f"{self.name}: {self.chart!r}, {self.gauge}, worked {self.how.worked} in {self.how.fabric}"

@@ -1,0 +1,41 @@
+"""A yarn: what its band says, how much is in hand, and what may be done with it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.errors import PlanError
+
+
+@dataclass(frozen=True)
+class Yarn:
+    """One yarn of the piece. What the band does not say is None; `colour` is #rrggbb; `balls_in_hand` may be a part of a ball."""
+
+    letter: str
+    name: str = ""
+    colour: str = "#b8b8b8"
+    metres_per_ball: float | None = None
+    grams_per_ball: float | None = None
+    balls_in_hand: float = 0
+    feltable: bool = False
+    may_be_cut: bool = True
+    dye_lot: str = ""
+    label_stitches_10cm: float | None = None
+
+    def __post_init__(self):
+        for name in ("metres_per_ball", "grams_per_ball", "label_stitches_10cm"):
+            value = getattr(self, name)
+            if value is not None and not value > 0:
+                raise PlanError(f"Yarn {self.letter}: {name} is {value}; leave it empty if it is not known, else give more than 0.")
+        if not self.balls_in_hand >= 0:
+            raise PlanError(f"Yarn {self.letter}: balls_in_hand is {self.balls_in_hand}; give 0 or more.")
+
+    @property
+    def title(self) -> str:
+        return f"{self.letter} {self.name}".strip()
+
+    def grams(self, length_cm: float) -> float | None:
+        """Weight of a length, if the band gives metres and grams."""
+        if self.metres_per_ball is None or self.grams_per_ball is None:
+            return None
+        return length_cm / 100 * self.grams_per_ball / self.metres_per_ball
