@@ -73,8 +73,9 @@ def measure_parts(strands: Strands, multipliers: Mapping[str, Multiplier], allow
 
     letters = [strands.chart.letters[y] for y in strands.yarn[parts.strand_index]]
     worked = per_part(of_run, width)
+    margins = {letter: multiplier.margin(allow.short_once_in) for letter, multiplier in multipliers.items()}
     value = np.array([multipliers[letter].value for letter in letters])
-    margin = np.array([multipliers[letter].margin(allow.short_once_in) for letter in letters])
+    margin = np.array([margins[letter] for letter in letters])
     share = np.where(links.kind == MIDDLE, 0.5, 1.0) * strands.carried * stitch_cm
     middle = links.kind == MIDDLE
     parts["stitches"] = per_part(of_run, runs.stitches).astype(int)

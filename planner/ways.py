@@ -101,7 +101,9 @@ def _reasons(way, narrowest, hanging, laid, refills, length, on_ball, letters, a
     if way == LOOSE:
         good.append("nothing to wind up; each is drawn free of the others")
     elif way == BUTTERFLY:
-        good.append("no weight on the work" + (f", good at {counted(narrowest, 'stitch')}" if narrowest <= habits.narrow_stitches else ""))
+        good.append(
+            "no weight on the work" + (f", good at {counted(narrowest, 'stitch')}" if narrowest <= habits.narrow_stitches else "")
+        )
         bad.append("cannot be rewound")
     elif way == BOBBIN:
         good.append("holds the most of what is wound, and is rewound as you go")

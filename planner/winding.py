@@ -78,10 +78,14 @@ def winding_list(pieces: pd.DataFrame, yarns: Mapping[str, Yarn], habits: Habits
     half = pieces.half_cm.map(lambda length: rounded_up(length, units), na_action="ignore").fillna(0)
     alone = pd.Series(pieces.index, index=pieces.index).where(pieces.supply == BALL, -1)  # each ball is a line of its own
     out = []
-    for (letter, supply, length, middle, _), group in pieces.groupby([pieces.yarn, pieces.supply, rounded, half, alone], sort=False):
+    for (letter, supply, length, middle, _), group in pieces.groupby(
+        [pieces.yarn, pieces.supply, rounded, half, alone], sort=False
+    ):
         first, yarn, labels = group.iloc[0], yarns[letter], ", ".join(group.label)
         weight, from_ball = yarn.grams(length), supply == BALL
-        line = f"{labels}: {BALL}, {show(length, units)}" if from_ball else f"{len(group)} × {letter}, {show(length, units)}: {labels}"
+        line = (
+            f"{labels}: {BALL}, {show(length, units)}" if from_ball else f"{len(group)} × {letter}, {show(length, units)}: {labels}"
+        )
         out.append(
             {
                 "line": line + (f" (begin {show(middle, units)} from one end)" if middle else ""),

@@ -1,0 +1,105 @@
+"""Sets the workbook up on a bare Python 3.11 or newer, then opens it, plans a piece, or runs the tests.
+
+python3 -m planner                    set up, and open the workbook in JupyterLab
+python3 -m planner plan data/NAME     set up, print a piece's plan and write its tables and pictures
+python3 -m planner test               set up, and run all tests
+python3 -m planner refresh            set up, and run the notebooks anew so that what they show is current
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+HOME = ROOT / ".venv"
+PYTHON = HOME / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
+
+
+def say(text: str):
+    print(f"planner: {text}", flush=True)
+
+
+def set_up():
+    """Make the environment and install what is listed, unless that has been done for the same list."""
+    if sys.version_info < (3, 11):
+        sys.exit(
+            f"planner: Python 3.11 or newer is needed; this is {sys.version.split()[0]}. Install a newer Python and try again."
+        )
+    listed = [ROOT / "requirements.txt", ROOT / ".ci" / "constraints.txt"]
+    wanted = hashlib.sha256(b"".join(path.read_bytes() for path in listed)).hexdigest()
+    done = HOME / "installed.sha256"
+    if PYTHON.exists() and done.exists() and done.read_text() == wanted:
+        return
+    if not PYTHON.exists():
+        say("making an environment of its own in .venv …")
+        try:
+            venv.create(HOME, with_pip=True)
+        except (subprocess.CalledProcessError, OSError) as error:
+            sys.exit(f"planner: the environment could not be made ({error}). On Debian or Ubuntu: apt install python3-venv")
+    say("installing JupyterLab and the other packages; the first time this takes some minutes …")
+    command = [PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", "requirements.txt"]
+    if subprocess.call(list(map(str, command)), cwd=ROOT):
+        sys.exit(
+            "planner: the packages could not be installed. Is this computer connected to the internet? Then run the same command again."
+        )
+    done.write_text(wanted)
+    say("set up.")
+
+
+def run(*arguments: str) -> int:
+    """Run a module in the environment, from the project's own folder."""
+    environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))}
+    try:
+        return subprocess.call([str(PYTHON), "-m", *arguments], cwd=ROOT, env=environment)
+    except KeyboardInterrupt:
+        return 130
+
+
+def open_workbook(*more: str) -> int:
+    say("opening the workbook; if no browser opens, go to the address printed below. Stop with Ctrl-C.")
+    options = [
+        "--ServerApp.ip=127.0.0.1",
+        f"--LabApp.app_settings_dir={ROOT / '.lab'}",
+        f"--LabApp.default_url=/lab/tree/{FIRST_NOTEBOOK}",
+    ]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        options.append("--allow-root")
+    return run("jupyterlab", *options, *more)
+
+
+def run_tests(*more: str) -> int:
+    """The tests, then the notebooks against what they show; fails if either does."""
+    tests = run("pytest", "--quiet", *more)
+    if more:
+        return tests
+    notebooks = run("pytest", "--quiet", "--nbval-lax", "--nbval-cell-timeout=120", "-p", "no:cacheprovider", "notebooks")
+    return tests or notebooks
+
+
+def main(arguments: list[str]) -> int:
+    command, *more = arguments or ["open"]
+    if command in ("-h", "--help", "help"):
+        print(__doc__)
+        return 0
+    known = {
+        "open": open_workbook,
+        "test": run_tests,
+        "plan": lambda *more: run("planner.report", *[str(Path(x).resolve()) if Path(x).exists() else x for x in more]),
+        "refresh": lambda *more: run("planner.refresh", *more),
+    }
+    if command not in known:
+        print(__doc__)
+        say(f'"{command}" is none of these.')
+        return 2
+    set_up()
+    return known[command](*more)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
