@@ -82,7 +82,8 @@ def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
         if shown[name].dtype == bool:
             shown[name] = shown[name].map({True: "yes", False: "no"})
         elif pd.api.types.is_float_dtype(shown[name]):
-            shown[name] = shown[name].map(lambda x: "" if pd.isna(x) else f"{x:.2f}".rstrip("0").rstrip("."))
+            digits = 2 if name.endswith(("_m", "_yd")) else 1
+            shown[name] = shown[name].map(lambda x, digits=digits: "" if pd.isna(x) else f"{x:.{digits}f}")
         else:
             shown[name] = shown[name].astype(object).where(shown[name].notna(), "")
     shown.columns = [heading(name) for name in shown]

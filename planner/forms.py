@@ -22,8 +22,8 @@ from planner.supplies import SUPPLIES
 from planner.units import CM_PER, LONG_UNIT, exact
 from planner.winding import HOW_TO
 
-WIDE, LOOSELY = {"description_width": "210px"}, {"description_width": "initial"}
-LINE = widgets.Layout(width="430px")
+WIDE, LOOSELY = {"description_width": "265px"}, {"description_width": "initial"}
+LINE = widgets.Layout(width="480px")
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Runs the notebooks anew and saves what they show, so that two runs give the same bytes."""
+"""Runs the notebooks anew and saves what they show, so that two runs give the same bytes; draws the README's picture."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ from pathlib import Path
 
 import nbformat
 from nbclient import NotebookClient
+
+from planner.folder import open_project
+from planner.pictures import draw_strands
+from planner.plan import make_plan
 
 ROOT = Path(__file__).resolve().parents[1]
 WIDGET = "application/vnd.jupyter.widget-view+json"
@@ -45,6 +49,10 @@ def main(names: list[str]) -> int:
         if not names or any(name in path.name for name in names):
             print(f"Running {path.name} …", flush=True)
             refresh(path)
+    if not names:
+        print("Drawing the README's picture …", flush=True)
+        plan = make_plan(open_project(ROOT / "data" / "harbour-cushion"))
+        draw_strands(plan).savefig(ROOT / "shared" / "harbour-cushion-strands.png", metadata={"Software": None})
     return 0
 
 

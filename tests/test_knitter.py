@@ -8,9 +8,9 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from knitter import Knitter, Objection, Reach, draw_chart, stretches
 
 from planner import CarryLimits, Chart, Construction, Gauge, trace_strands
+from tests.knitter import Knitter, Objection, Reach, draw_chart, stretches
 
 HOW = [
     Construction(),

@@ -1,0 +1,115 @@
+"""What several tests share: the demo piece, and a real JupyterLab with a real Chromium."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+DEMO = ROOT / "data" / "harbour-cushion"
+CHROMIUM_OPTIONS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
+
+
+@pytest.fixture
+def demo_copy(tmp_path):
+    """A copy of the demo piece that a test may change."""
+    return Path(shutil.copytree(DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns("plan", ".*")))
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Debian's Chromium, without a window."""
+    path = shutil.which("chromium")
+    if path is None:
+        if os.environ.get("CI"):
+            pytest.fail("CI must have Chromium: apt install chromium")
+        pytest.skip("there is no Chromium on this computer")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=CHROMIUM_OPTIONS)
+        yield chromium
+        chromium.close()
+
+
+class Lab:
+    """A running JupyterLab over a copy of the project, and how to work in it as a knitter does."""
+
+    def __init__(self, root: Path, port: int, token: str):
+        self.root, self.address, self.token = root, f"http://127.0.0.1:{port}", token
+
+    def open(self, page, notebook: str):
+        page.goto(f"{self.address}/lab/tree/notebooks/{notebook}?token={self.token}&reset")
+        page.wait_for_selector(".jp-NotebookPanel-toolbar", timeout=60_000)
+        self.idle(page)
+
+    def save(self, page):
+        page.get_by_role("menuitem", name="File", exact=True).click()
+        page.get_by_text("Save Notebook", exact=True).click()
+        page.locator(".jp-mod-dirty").first.wait_for(state="detached", timeout=30_000)
+
+    def idle(self, page):
+        page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=60_000)
+
+    def run_all(self, page, until: str):
+        """Run → Run All Cells, until a widget with this text is there; no cell may have failed."""
+        page.get_by_role("menuitem", name="Run", exact=True).click()
+        page.get_by_text("Run All Cells", exact=True).click()
+        page.locator(".jupyter-widgets", has_text=until).first.wait_for(state="attached", timeout=120_000)
+        self.idle(page)
+        failed = page.locator('[data-mime-type="application/vnd.jupyter.error"], [data-mime-type="application/vnd.jupyter.stderr"]')
+        assert failed.all_inner_texts() == []
+
+
+@pytest.fixture
+def lab(tmp_path, browser):
+    """JupyterLab as `python3 -m planner` starts it, over a copy of the project."""
+    root = tmp_path / "project"
+    root.mkdir()
+    for name in ("planner", "notebooks", "shared", "data", ".lab"):
+        shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints"))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    token = "for-this-test-only"
+    own = {name: str(tmp_path / name.lower()) for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")}
+    environment = os.environ | own | {"PYTHONPATH": str(root), "JUPYTER_TOKEN": token, "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings")}
+    environment |= {"JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"), "PYTHONWARNINGS": "ignore"}
+    command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}"]
+    command += [f"--ServerApp.root_dir={root}", f"--LabApp.app_settings_dir={root / '.lab'}"]
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.append("--allow-root")
+    log = tmp_path / "jupyterlab.log"
+    with log.open("w") as out:
+        server = subprocess.Popen(command, cwd=root, env=environment, stdout=out, stderr=subprocess.STDOUT)
+    try:
+        running = Lab(root, port, token)
+        for _ in range(240):
+            try:
+                urllib.request.urlopen(f"{running.address}/api/status?token={token}", timeout=2).close()
+                break
+            except (urllib.error.URLError, OSError):
+                assert server.poll() is None, log.read_text()
+                time.sleep(0.25)
+        else:
+            pytest.fail(f"JupyterLab did not start: {log.read_text()}")
+        yield running
+    finally:
+        server.terminate()
+        server.wait(20)
+
+
+@pytest.fixture
+def page(browser):
+    context = browser.new_context(viewport={"width": 1400, "height": 1000})
+    yield context.new_page()
+    context.close()

@@ -1,0 +1,58 @@
+"""The workbook as a knitter meets it: real JupyterLab in real Chromium."""
+
+import re
+import tomllib
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+
+def winding_list(page):
+    """The text of the live winding list, the table whose lines begin with a count of pieces."""
+    return page.locator(".jupyter-widgets .plan-table", has_text="rule of three").filter(has_text="line").first
+
+
+def test_both_notebooks_run_and_a_changed_gauge_changes_the_winding_list(lab, page):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    assert page.locator(".jupyter-widgets img").count() >= 1
+    assert "60 stitches × 10 cm ÷ 22 = 27.3 cm" in page.locator(".jupyter-widgets", has_text="Width laid in one row").first.inner_text()
+
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    table = winding_list(page)
+    before = table.inner_text()
+    assert "T1: from the ball" in before
+    stitches = page.get_by_label("stitches", exact=True).first
+    stitches.fill("25")
+    stitches.press("Enter")
+    page.wait_for_function("([old]) => !document.body.innerText.includes(old)", arg=[before.splitlines()[-1]], timeout=30_000)
+    after = winding_list(page).inner_text()
+    lengths = [sum(map(float, re.findall(r"([\d.]+) m", text))) for text in (before, after)]
+    assert lengths[1] < 0.9 * lengths[0]  # narrower stitches take less yarn
+    assert "have changed and are not kept yet" in page.locator(".jupyter-widgets", has_text="not kept yet").first.inner_text()
+
+    # Once the notebook is saved, a page reload keeps what was typed, and the forms go on working.
+    lab.save(page)
+    page.reload()
+    page.locator(".jupyter-widgets .plan-table").first.wait_for(state="attached", timeout=60_000)
+    assert page.get_by_label("stitches", exact=True).first.input_value() == "25"
+
+    page.get_by_role("button", name="Keep these settings").click()
+    page.locator(".jupyter-widgets", has_text="kept in harbour-cushion/piece.toml").first.wait_for(timeout=30_000)
+    kept = tomllib.loads((lab.root / "data/harbour-cushion/piece.toml").read_text())
+    assert kept["gauge"]["stitches"] == 25
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Gauge: 25 stitches and 28 rows over 10 cm")
+
+
+def test_nonsense_in_a_form_is_answered_in_words(lab, page):
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    before = winding_list(page).inner_text()
+    stitches = page.get_by_label("stitches", exact=True).first
+    stitches.fill("0")
+    stitches.press("Enter")
+    page.locator(".jupyter-widgets", has_text="must be more than 0").first.wait_for(timeout=30_000)
+    assert winding_list(page).inner_text() == before
