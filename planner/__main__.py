@@ -27,10 +27,8 @@ def say(text: str):
 
 def set_up():
     """Make the environment and install what is listed, unless that has been done for the same list."""
-    if sys.version_info < (3, 11):
-        sys.exit(
-            f"planner: Python 3.11 or newer is needed; this is {sys.version.split()[0]}. Install a newer Python and try again."
-        )
+    if sys.version_info < (3, 11):  # noqa: UP036 (an older Python is just what this is for)
+        sys.exit(f"planner: Python 3.11 or newer is needed; this is {sys.version.split()[0]}. Install one and try again.")
     listed = [ROOT / "requirements.txt", ROOT / ".ci" / "constraints.txt"]
     wanted = hashlib.sha256(b"".join(path.read_bytes() for path in listed)).hexdigest()
     done = HOME / "installed.sha256"
@@ -43,13 +41,25 @@ def set_up():
         except (subprocess.CalledProcessError, OSError) as error:
             sys.exit(f"planner: the environment could not be made ({error}). On Debian or Ubuntu: apt install python3-venv")
     say("installing JupyterLab and the other packages; the first time this takes some minutes …")
-    command = [PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", "requirements.txt"]
-    if subprocess.call(list(map(str, command)), cwd=ROOT):
-        sys.exit(
-            "planner: the packages could not be installed. Is this computer connected to the internet? Then run the same command again."
-        )
+    pip = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--progress-bar", "off"]
+    if follow([*pip, "-r", "requirements.txt"]):
+        sys.exit("planner: the packages could not be installed. Is there a connection to the internet? Then run it once more.")
     done.write_text(wanted)
     say("set up.")
+
+
+def follow(command: list[str]) -> int:
+    """Run pip, saying how far it is instead of all it says; what it says of trouble is passed on."""
+    packages = 0
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as pip:
+        for line in pip.stdout:
+            if line.startswith("Collecting"):
+                packages += 1
+                if packages % 20 == 0:
+                    say(f"{packages} packages found …")
+            elif line.startswith("Installing collected"):
+                say(f"installing {packages} packages …")
+    return pip.returncode
 
 
 def run(*arguments: str) -> int:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import PlanError
+from planner.units import counted
 
 NO_STITCH = "."
 LETTER = re.compile(r"[^\W\d_]{1,3}")
@@ -23,25 +24,30 @@ class Chart:
     letters: tuple[str, ...]
 
     @classmethod
-    def from_rows(cls, rows: Iterable[str | Sequence[str]], *, source: str = "The chart") -> Chart:
-        """A chart from its rows, top row first; a row is a string of letters or a sequence of cells."""
+    def from_rows(
+        cls, rows: Iterable[str | Sequence[str]], *, source: str = "The chart", lines: Sequence[int] | None = None
+    ) -> Chart:
+        """A chart from its rows, top row first; a row is a string of letters or a sequence of cells.
+
+        `source` and `lines`, the file and the number of the line that each row stands on, go into messages.
+        """
         grid = [[str(cell).strip() for cell in row] for row in rows]
         if not grid:
             raise PlanError(f"{source} is empty. Give at least one row of yarn letters.")
         height, widths = len(grid), [len(row) for row in grid]
         usual = max(set(widths), key=lambda width: (widths.count(width), width))
         for i, row in enumerate(grid):
-            number = height - i
+            number, line = height - i, lines[i] if lines else i + 1
             if len(row) != usual:
                 raise PlanError(
-                    f"{source} row {number} (line {i + 1} from the top) has {len(row)} stitches, the others {usual}. "
+                    f"{source} row {number} (line {line}) has {counted(len(row), 'stitch')}, the others {usual}. "
                     f"Add or take away stitches; a place without a stitch is written '{NO_STITCH}'."
                 )
             for j, cell in enumerate(row):
                 if cell != NO_STITCH and not LETTER.fullmatch(cell):
                     what = f'"{cell}"' if cell else "nothing"
                     raise PlanError(
-                        f"{source} row {number}, stitch {usual - j} from the right (line {i + 1}, column {j + 1}) holds {what}, "
+                        f"{source} row {number}, stitch {usual - j} from the right (line {line}, column {j + 1}) holds {what}, "
                         f"not a yarn letter. Use one to three letters for a yarn and '{NO_STITCH}' for no stitch."
                     )
             if all(cell == NO_STITCH for cell in row):

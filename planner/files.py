@@ -29,18 +29,21 @@ def read_text(path: Path) -> str:
         raise PlanError(f"{path.name} line {line} is not in UTF-8. In the spreadsheet, save it once more as CSV UTF-8.") from None
 
 
-def read_grid(path: Path) -> list[list[str]]:
-    """The cells of a CSV file, row by row; comma, semicolon or tab between cells; empty lines left out."""
+def read_grid(path: Path) -> dict[int, list[str]]:
+    """The cells of a CSV file by line number; comma, semicolon or tab between cells; empty lines left out."""
     text = read_text(path)
     if "\0" in text:
         raise PlanError(f"{path.name} is not a text file. Save the chart from the spreadsheet as CSV UTF-8.")
     first = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(",;\t", key=first.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+        rows = {}
+        for row in reader:
+            rows[reader.line_num] = [cell.strip() for cell in row]
     except csv.Error as error:
         raise PlanError(f"{path.name} cannot be read as CSV: {error}. Look for a quotation mark that is never closed.") from None
-    return [[cell.strip() for cell in row] for row in rows if any(cell.strip() for cell in row)]
+    return {line: row for line, row in rows.items() if any(row)}
 
 
 def read_table(path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = ()) -> list[dict[str, str]]:
@@ -48,15 +51,17 @@ def read_table(path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = (
     grid = read_grid(path)
     if not grid:
         return []
-    header = [name.lower().replace(" ", "_") for name in grid[0]]
+    header = [name.lower().replace(" ", "_") for name in grid.pop(next(iter(grid)))]
     for name in needed:
         if name not in header:
             raise PlanError(f'{path.name} has no column "{name}". Its first line must name the columns: {", ".join(columns)}.')
     for name in header:
         if name and name not in columns:
             raise PlanError(f'{path.name} has a column "{name}" that means nothing here. Its columns are: {", ".join(columns)}.')
+        if name and header.count(name) > 1:
+            raise PlanError(f'{path.name} has the column "{name}" twice. Give each column a name of its own.')
     rows = []
-    for number, row in enumerate(grid[1:], start=2):
+    for number, row in grid.items():
         if any(row[len(header) :]):
             raise PlanError(f"{path.name} line {number} has more cells than the header. Quote a text that holds a comma.")
         rows.append(dict(zip(header, row + [""] * (len(header) - len(row)), strict=False)))

@@ -33,6 +33,7 @@ SECTIONS = {
 }
 YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
 CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
+CHOICES_NEED = ("about", "yarn", "row", "stitch", "choice")
 YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
 
 
@@ -58,15 +59,21 @@ def read_chart(path: str | Path) -> Chart:
     grid = read_grid(path)
     if not grid:
         raise PlanError(f"{path.name} is empty. Put the chart in, top row first, one yarn letter in each cell.")
-    if all(len(row) == 1 for row in grid) and any(len(row[0]) > 3 for row in grid):
-        grid = [list(row[0]) for row in grid]
-    while all(len(row) > 1 for row in grid) and not any(row[-1] for row in grid):
-        grid = [row[:-1] for row in grid]  # an empty last column is a habit of spreadsheets
-    return Chart.from_rows(grid, source=path.name)
+    lines, rows = list(grid), list(grid.values())
+    if all(len(row) == 1 and " " not in row[0] for row in rows) and any(len(row[0]) > 1 for row in rows):
+        rows = [list(row[0]) for row in rows]
+    while all(len(row) > 1 for row in rows) and not any(row[-1] for row in rows):
+        rows = [row[:-1] for row in rows]  # an empty last column is a habit of spreadsheets
+    return Chart.from_rows(rows, source=path.name, lines=lines)
 
 
 def _number(text: str, what: str) -> float | None:
-    return float(exact(text, what)) if text else None
+    if not text:
+        return None
+    try:
+        return float(exact(text, what))
+    except OverflowError:
+        raise PlanError(f"{what} is {text}, which is too large to be meant.") from None
 
 
 def _yes(text: str, default: bool, what: str) -> bool:
@@ -113,21 +120,23 @@ def read_yarns(path: Path) -> dict[str, Yarn]:
     return yarns
 
 
-def _section(kind, values: dict, where: str):
-    """A settings dataclass from a table of piece.toml."""
+def _section(kind, values, where: str):
+    """A settings dataclass from a table of piece.toml; what each value is worth, the dataclass checks itself."""
     known = {field.name: field.default for field in fields(kind)}
+    if not isinstance(values, dict):
+        raise PlanError(f"piece.toml, {where} is {values!r}; a part with {', '.join(known)} was expected.")
     for name, value in values.items():
         if name not in known:
             raise PlanError(f'piece.toml, {where}: "{name}" means nothing here. Use: {", ".join(known)}.')
         default = known[name]
-        wants_number = isinstance(default, int | float) and not isinstance(default, bool)
-        fits = isinstance(value, str) if isinstance(default, str) else not isinstance(value, bool) if wants_number else True
-        if isinstance(default, bool):
-            fits = isinstance(value, bool)
-        if wants_number and isinstance(value, str) and kind is not CarryLimits:
-            fits = False
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        if isinstance(default, bool | str):
+            fits = type(value) is type(default)
+        else:  # a number; a carry limit may be a length in words
+            fits = number or (kind is CarryLimits and isinstance(value, str))
         if not fits:
-            raise PlanError(f"piece.toml, {where}: {name} is {value!r}; something like {default!r} was expected.")
+            example = 3.7 if default is None else default
+            raise PlanError(f"piece.toml, {where}: {name} is {value!r}; something like {example!r} was expected.")
     return kind(**values)
 
 
@@ -140,8 +149,13 @@ def read_settings(path: Path) -> dict:
     if document.pop("format", FORMAT) != FORMAT:
         raise PlanError(f"{path.name} is in a format this planner does not know; it reads format {FORMAT}.")
     out: dict = {name: document.pop(name) for name in ("name", "units") if name in document}
+    for name, value in out.items():
+        if not isinstance(value, str):
+            raise PlanError(f"{path.name}: {name} is {value!r}; put it in quotation marks.")
     limits = document.get("limits", {})
     by_yarn = limits.pop("by_yarn", {}) if isinstance(limits, dict) else {}
+    if not isinstance(by_yarn, dict):
+        raise PlanError(f"{path.name}: by_yarn is {by_yarn!r}; write [limits.by_yarn.A] and below it the limits of yarn A.")
     out["by_yarn"] = {letter: _section(CarryLimits, values, f"limits of yarn {letter}") for letter, values in by_yarn.items()}
     for section, values in document.items():
         if section not in SECTIONS or not isinstance(values, dict):
@@ -160,19 +174,34 @@ def save_settings(project: Project) -> Path:
         document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
         document["format"], document["name"], document["units"] = FORMAT, project.name, project.units
         for section, (name, _) in SECTIONS.items():
-            table = document.setdefault(section, tomlkit.table())
-            for key, value in asdict(getattr(project, name)).items():
-                if value is None:
-                    table.pop(key, None)
-                elif table.get(key) != value:
-                    table[key] = value
-        by_yarn = tomlkit.table(is_super_table=True)
-        for letter, limits in project.by_yarn.items():
-            by_yarn[letter] = asdict(limits)
-        if project.by_yarn or "by_yarn" in document["limits"]:
-            document["limits"]["by_yarn"] = by_yarn
+            _update(_table(document, section), asdict(getattr(project, name)))
+        limits = document["limits"]
+        if project.by_yarn or "by_yarn" in limits:
+            by_yarn = _table(limits, "by_yarn")
+            for letter in set(by_yarn) - set(project.by_yarn):
+                del by_yarn[letter]
+            for letter, own in project.by_yarn.items():
+                _update(_table(by_yarn, letter), asdict(own))
         replace_text(path, tomlkit.dumps(document))
     return path
+
+
+def _table(parent, name: str):
+    """A table of the document that may hold others; a table in one line cannot, and is written out."""
+    table = parent.get(name)
+    if table is None or isinstance(table, tomlkit.items.InlineTable):
+        parent[name] = tomlkit.table()
+        _update(parent[name], {} if table is None else table.unwrap())
+    return parent[name]
+
+
+def _update(table, values: dict):
+    """Change what has changed, so that comments beside the rest stay."""
+    for key, value in values.items():
+        if value is None:
+            table.pop(key, None)
+        elif key not in table or table[key] != value:
+            table[key] = value
 
 
 def read_choices(path: Path) -> tuple[OwnChoice, ...]:
@@ -180,7 +209,7 @@ def read_choices(path: Path) -> tuple[OwnChoice, ...]:
     if not path.exists():
         return ()
     held: dict[tuple, OwnChoice] = {}
-    for row in read_table(path, CHOICE_COLUMNS, needed=("about", "yarn", "row", "stitch", "choice")):
+    for row in read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED):
         what = f"{path.name}, {row.get('strand_then') or row['yarn']}: "
         numbers = [_number(row[name], what + name) for name in ("row", "stitch")]
         if any(number is None or number < 1 or number != int(number) for number in numbers):
@@ -194,19 +223,11 @@ def read_choices(path: Path) -> tuple[OwnChoice, ...]:
 
 
 def keep_choice(folder: str | Path, choice: OwnChoice, *, strand_then: str = "", on: date | None = None) -> Path:
-    """Add a line to choices.csv; nothing that stands there is changed."""
+    """Add a line to choices.csv; what stands there keeps its words and its order."""
     path = Path(folder) / "choices.csv"
-    row = [
-        (on or date.today()).isoformat(),
-        choice.about,
-        choice.yarn,
-        choice.row,
-        choice.stitch,
-        choice.part,
-        choice.choice,
-        strand_then,
-    ]
+    new = {"date": (on or date.today()).isoformat(), **asdict(choice), "strand_then": strand_then}
     with locked(path):
-        text = read_text(path) if path.exists() else csv_line(CHOICE_COLUMNS)
-        replace_text(path, text + "\n" * (not text.endswith("\n")) + csv_line(row))
+        rows = read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED) if path.exists() else []
+        lines = [csv_line(CHOICE_COLUMNS), *(csv_line(row.get(name, "") for name in CHOICE_COLUMNS) for row in [*rows, new])]
+        replace_text(path, "".join(lines))
     return path

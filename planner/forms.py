@@ -72,10 +72,15 @@ def _heard(message: Pane, act: Callable[[], None]):
 def fields_form(desk: Desk, name: str, fields: list[Field], *, note: str = "") -> Form:
     """A form for the settings in `desk.project.NAME`; each change is planned and shown at once."""
     message = Pane()
-    boxes = {field.setting: field.widget(getattr(getattr(desk.project, name), field.setting)) for field in fields}
+    start = getattr(desk.project, name)
+    boxes = {field.setting: field.widget(getattr(start, field.setting)) for field in fields}
+    as_shown = {setting: box.value for setting, box in boxes.items()}
 
     def take():
-        values = {field.setting: field.read(boxes[field.setting].value) for field in fields}
+        values = {}
+        for field in fields:  # what is not typed in keeps its exact value, which the field may show rounded
+            value, untouched = boxes[field.setting].value, as_shown[field.setting]
+            values[field.setting] = getattr(start, field.setting) if value == untouched else field.read(value)
         desk.change(**{name: replace(getattr(desk.project, name), **values)})
 
     for box in boxes.values():

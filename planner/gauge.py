@@ -16,6 +16,8 @@ def _fraction(value, what: str) -> Fraction:
     number = exact(value, what)
     if number <= 0:
         raise PlanError(f"{what} is {value}; it must be more than 0. Count again on a swatch laid flat.")
+    if not Fraction(1, 100) <= number <= 10_000:
+        raise PlanError(f"{what} is {value}; that cannot be counted on a swatch. Between 0.01 and 10,000 is possible.")
     return number.limit_denominator(FINEST)
 
 

@@ -12,6 +12,7 @@ from planner.errors import PlanError
 from planner.links import MIDDLE
 from planner.multiplier import RULE_OF_THREE, Multiplier
 from planner.strands import Strands
+from planner.units import check_number
 
 
 @dataclass(frozen=True)
@@ -34,9 +35,8 @@ class Allowances:
 
     def __post_init__(self):
         for field in fields(self):
-            value = getattr(self, field.name)
-            if not value >= (2 if field.name == "short_once_in" else 0):
-                raise PlanError(f"The allowance {field.name} is {value}; it cannot be negative (short_once_in: 2 or more).")
+            least = 2 if field.name == "short_once_in" else 0
+            check_number(getattr(self, field.name), f"The allowance {field.name}", least=least, most=1e6)
         if self.label_error >= 0.5:
             raise PlanError(f"label_error is {self.label_error}; it is a share such as 0.10 for 10 %.")
 
@@ -91,6 +91,19 @@ def measure_parts(strands: Strands, multipliers: Mapping[str, Multiplier], allow
     parts.insert(0, "yarn", letters)
     parts.insert(0, "strand", [strands.labels[s] for s in parts.strand_index])
     return parts
+
+
+def run_lengths(strands: Strands, parts: pd.DataFrame, allow: Allowances) -> np.ndarray:
+    """Planned yarn by run, cm: a part's length without its tails, each run with its margin, its carries (before it), and
+    the cast-on or bind-off over it."""
+    of_run, _ = strand_parts(strands)
+    runs, links, width = strands.runs, strands.links, run_widths(strands)
+    per_width = ((parts.worked_cm + parts.margin_cm) / parts.width_cm).to_numpy()
+    edges = allow.cast_on * (runs.row == 0) + allow.bind_off * (runs.row == runs.rows - 1)
+    middle, carried = links.kind == MIDDLE, strands.carried * strands.gauge.stitch_cm
+    arriving = np.bincount(links.b, weights=np.where(middle, 0.5, 1.0) * carried, minlength=runs.count)
+    arriving += np.bincount(links.a[middle], weights=0.5 * carried[middle], minlength=runs.count)
+    return (per_width[of_run] + edges) * width + arriving
 
 
 def strand_lengths(parts: pd.DataFrame) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from scipy.stats import norm
 
 from planner.errors import PlanError
+from planner.units import check_number
 
 RULE_OF_THREE = 3.0  # common practice, no source: three times the width of the stitches laid in one row
 # Before any swatch: the middle of what knitters' rule (3), needles (3.1, 3.4) and textile science for relaxed plain
@@ -24,13 +25,13 @@ class Multiplier:
     basis: str = "an estimate before any swatch"
 
     def __post_init__(self):
+        check_number(self.value, "The multiplier")
+        check_number(self.spread, "The multiplier's spread")
         if not self.value > IMPOSSIBLE:
             raise PlanError(
                 f"The multiplier is {self.value:g}; the yarn in a row cannot be as short as the row is wide. "
                 "Divide the length of yarn by the width of the stitches it made; most hands come out between 3 and 4.3."
             )
-        if not self.spread >= 0:
-            raise PlanError(f"The multiplier's spread is {self.spread:g}; give 0 or more.")
 
     @classmethod
     def rule_of_three(cls) -> Multiplier:
@@ -39,6 +40,7 @@ class Multiplier:
     @classmethod
     def own(cls, value: float, spread: float | None = None) -> Multiplier:
         """The knitter's own figure; without a spread, 5 % of it is assumed."""
+        check_number(value, "Your own multiplier")
         return cls(value, 0.05 * value if spread is None else spread, "your own figure")
 
     @property
@@ -51,8 +53,7 @@ class Multiplier:
 
     def margin(self, short_once_in: float = 20) -> float:
         """What to add to the multiplier so that it falls short only once in so many; 0 if there is no spread."""
-        if not short_once_in >= 2:
-            raise PlanError(f"Short once in {short_once_in:g}: give 2 or more; 20 is usual.")
+        check_number(short_once_in, "Short once in how many (20 is usual)", least=2)
         return self.spread * float(norm.isf(1 / short_once_in))
 
     def __str__(self):

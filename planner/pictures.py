@@ -111,8 +111,8 @@ class _Sheet:
         for r in numbers:
             x, align, pad = (self.columns, "left", 3) if leftwards[r] else (0, "right", -3)
             self.ax.annotate(
-                str(r + 1), (x, r + 0.5), (pad, 0), textcoords="offset points", ha=align, va="center", size=min(7, max(4.5, self.cell_h)),
-                color="#444444", annotation_clip=False,
+                str(r + 1), (x, r + 0.5), (pad, 0), textcoords="offset points", ha=align, va="center", color="#444444",
+                size=min(7, max(4.5, self.cell_h)), annotation_clip=False,
             )  # fmt: skip
         step = next(s for s in (1, 2, 5, 10, 20, 50, 100) if s * self.cell_w >= 16)
         stitches = [1, *range(max(step, 2), self.columns + 1, step)]
@@ -282,7 +282,8 @@ def _label_strands(sheet: _Sheet, grid: np.ndarray, labels: list[tuple[str, str]
 @_styled
 def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Figure:
     """The order of the strands in worked rows `first` to `last` (from 1): which lies where, its path from row to row,
-    where it starts, is carried and ends. Left and right as on the chart; a path leaves a run at the top, enters the next from below."""
+    where it starts, is carried and ends. Left and right as on the chart; a path leaves a run at its top and enters the
+    next from below."""
     traced, runs = plan.traced, plan.traced.runs
     last = min(last or first + 11, runs.rows)
     first = max(1, min(first, last))
@@ -299,7 +300,6 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     here = np.flatnonzero((runs.row >= low) & (runs.row <= high))
     size = 7.0
     said: dict[int, float] = {}  # how far each lane is written already
-    new_here: set[int] = set()
     for run in sorted(here, key=lambda r: (runs.row[r], runs.lo[r])):
         row, lo, hi, strand = int(runs.row[run]), int(runs.lo[run]), int(runs.hi[run]) + 1, int(traced.of_run[run])
         colour, label = colours[runs.yarn[run]], traced.labels[strand]
@@ -312,14 +312,10 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
         middle = (lo + hi) / 2
         if hi - lo >= w:
             ax.text(middle, row, label, ha="center", va="center", size=size, color=ink_on(colour), zorder=6)
-        elif strand not in new_here or said.get(row, -1e9) + w / 2 < middle - w / 2:
-            if said.get(row, -1e9) <= middle - w / 2:
-                halo = [withStroke(linewidth=1.8, foreground="white")]
-                ax.text(
-                    middle, row + bar + 0.02, label, ha="center", va="bottom", size=5.8, color="black", zorder=7, path_effects=halo
-                )
-                said[row] = middle + w / 2
-        new_here.add(strand)
+        elif said.get(row, -1e9) <= middle - w / 2:  # beside the run, where nothing is written yet
+            halo = [withStroke(linewidth=1.8, foreground="white")]
+            ax.text(middle, row + bar + 0.02, label, ha="center", va="bottom", size=5.8, color="black", zorder=7, path_effects=halo)
+            said[row] = middle + w / 2
 
     links, width = traced.links, withStroke(linewidth=2.6, foreground="white")
     for kind, a, b in zip(links.kind.tolist(), links.a.tolist(), links.b.tolist(), strict=True):

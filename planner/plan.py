@@ -11,14 +11,14 @@ import pandas as pd
 from planner.areas import area_table, label_areas
 from planner.ends import ends_by_area, list_ends
 from planner.findings import find_issues
-from planner.lengths import measure_parts, strand_lengths, strand_parts
+from planner.lengths import PARTS, measure_parts, strand_lengths, strand_parts
 from planner.load import load_by_row
 from planner.multiplier import Multiplier
 from planner.project import OwnChoice, Project
 from planner.shopping import balls_to_be_had, shopping_list
 from planner.strands import Strands, trace_strands
 from planner.supplies import choose_supplies
-from planner.units import LONG_UNIT, show, shown
+from planner.units import LONG_UNIT, counted, show, shown
 from planner.ways import compare_ways
 from planner.winding import winding_list, winding_pieces
 
@@ -59,9 +59,10 @@ class Plan:
         how_held = ", ".join(f"{n} × {kind}" for kind, n in held.items())
         lines = [
             f"{self.project.name}: {traced.chart.columns} stitches × {traced.chart.rows} chart rows, {self.project.gauge}.",
-            f"{len(self.areas)} colour areas are worked by {traced.count} strands, {traced.middle_starts} of them begun from the middle.",
+            f"{counted(len(self.areas), 'colour area')}, worked by {counted(traced.count, 'strand')}, "
+            f"{traced.middle_starts} of them begun from the middle.",
             f"{len(self.ends)} ends to sew in" + (f" ({joins} of them from refills)." if joins else "."),
-            f"At most {peak.live} strands at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
+            f"At most {counted(int(peak.live), 'strand')} at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
             f"Held as: {how_held}.",
             f"Yarn for the piece: {show(self.wound_cm, units)}. {self.how_sure()}",
         ]
@@ -121,27 +122,23 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
 
 
 def own_supplies(traced: Strands, choices: tuple[OwnChoice, ...]) -> tuple[dict[tuple[str, str], str], list[str]]:
-    """The knitter's choices of supply by (strand, part), and a note for each whose strand no longer begins there."""
-    begins = {
-        (traced.chart.letters[y], row + 1, stitch): label
-        for y, row, stitch, label in zip(
-            traced.yarn.tolist(),
-            traced.runs.row[traced.first_run].tolist(),
-            traced.stitch_number(traced.first_run).tolist(),
-            traced.labels,
-            strict=True,
-        )
-    }
+    """The knitter's choices of supply by (strand, part), and a note for each whose strand or half is not there now."""
+    runs, first = traced.runs, traced.first_run
+    places = zip(traced.yarn.tolist(), runs.row[first].tolist(), traced.stitch_number(first).tolist(), strict=True)
+    begins = {(traced.chart.letters[y], row + 1, stitch): i for i, (y, row, stitch) in enumerate(places)}
     own, notes = {}, []
     for choice in choices:
         if choice.about != "supply":
             continue
-        label = begins.get((choice.yarn, choice.row, choice.stitch))
-        if label:
-            own[label, choice.part] = choice.choice
-        else:
-            notes.append(
-                f"Your choice of a {choice.choice} for the strand of {choice.yarn} that began in row {choice.row} at stitch {choice.stitch} "
-                "is kept, but no strand begins there now."
-            )
+        strand = begins.get((choice.yarn, choice.row, choice.stitch))
+        gone = "no strand begins there now"
+        if strand is not None:
+            if choice.part == PARTS[0] or (traced.has_middle[strand] and choice.part in PARTS):
+                own[traced.labels[strand], choice.part] = choice.choice
+                continue
+            gone = f"{traced.labels[strand]} has no {choice.part}"
+        notes.append(
+            f"Your choice of a {choice.choice} for the strand of {choice.yarn} that began in row {choice.row} "
+            f"at stitch {choice.stitch} is kept, but {gone}."
+        )
     return own, notes

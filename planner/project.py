@@ -14,7 +14,7 @@ from planner.lengths import Allowances
 from planner.limits import CarryLimits
 from planner.multiplier import Multiplier
 from planner.supplies import Habits
-from planner.units import LONG_UNIT
+from planner.units import LONG_UNIT, check_number
 from planner.yarn import Yarn
 
 WAYS_TO_A_MULTIPLIER = ("estimate", "own", "rule of three")
@@ -33,6 +33,8 @@ class MultiplierChoice:
             raise PlanError(f'The multiplier is by "{self.way}"; it is one of {", ".join(WAYS_TO_A_MULTIPLIER)}.')
         if self.way == "own" and self.value is None:
             raise PlanError("Your own multiplier is wanted but its value is missing. Give the yarn in a row ÷ the row's width.")
+        if self.spread is not None:
+            check_number(self.spread, "The spread of your own multiplier")
         self.multiplier()
 
     def multiplier(self) -> Multiplier:
@@ -72,6 +74,8 @@ class Project:
     folder: Path | None = None
 
     def __post_init__(self):
+        if not isinstance(self.name, str):
+            raise PlanError(f"The piece's name is {self.name!r}; put it in quotation marks.")
         if self.units not in LONG_UNIT:
             raise PlanError(f'The units to show are "{self.units}"; they are cm or in.')
 

@@ -57,11 +57,9 @@ def quick_sum(
         f"Likely length: {short(likely)}",
     ]
     if margin:
-        lines.append(
-            f"Margin, to fall short only once in {short_once_in:g}: {short(width)} × {multiplier.margin(short_once_in):.2f} = {short(margin)}"
-        )
+        factor = multiplier.margin(short_once_in)
+        lines.append(f"Margin, to fall short only once in {short_once_in:g}: {short(width)} × {factor:.2f} = {short(margin)}")
     lines.append(f"Wind: {short(planned)}, that is {show(rounded_up(planned, units), units)} rounded up")
-    lines.append(
-        f"Rule of three beside it: {short(width)} × 3 + {short(tails)} = {short(rule)}, that is {show(rounded_up(rule, units), units)}"
-    )
+    by_rule = show(rounded_up(rule, units), units)
+    lines.append(f"Rule of three beside it: {short(width)} × 3 + {short(tails)} = {short(rule)}, that is {by_rule}")
     return QuickSum(stitches, width, tails, likely, planned, rule, tuple(lines))

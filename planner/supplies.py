@@ -9,15 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import pandas as pd
 
 from planner.errors import PlanError
-from planner.lengths import PARTS, Allowances, strand_parts
+from planner.lengths import PARTS, Allowances, run_lengths, strand_parts
 from planner.strands import Strands
-from planner.units import counted, show
+from planner.units import check_number, counted, show
 from planner.yarn import Yarn
 
 LOOSE, BUTTERFLY, BOBBIN, BALL = SUPPLIES = ("loose strand", "butterfly", "bobbin", "from the ball")
@@ -44,6 +44,9 @@ class Habits:
     wrap_cm: float = 20
 
     def __post_init__(self):
+        for field in fields(self):
+            if isinstance(field.default, int | float) and not isinstance(field.default, bool):
+                check_number(getattr(self, field.name), f"Among the knitter's ways, {field.name}", most=1e7)
         limits = (self.loose_up_to_cm, self.butterfly_up_to_cm, self.bobbin_up_to_cm)
         if not 0 <= limits[0] <= limits[1] <= limits[2] or limits[2] <= 0:
             raise PlanError(
@@ -52,10 +55,8 @@ class Habits:
             )
         if self.drop not in ("short", "long"):
             raise PlanError(f'The yarn between hand and work is kept "{self.drop}"; it is short or long.')
-        if self.balls_on_table < 0 or self.comfortable < 1 or self.crowded < self.comfortable or not self.wrap_cm > 0:
-            raise PlanError(
-                "Check the knitter's ways: balls on the table 0 or more, comfortable at most crowded, a wrap of more than 0 cm."
-            )
+        if self.comfortable < 1 or self.crowded < self.comfortable or not self.wrap_cm > 0:
+            raise PlanError("Among the knitter's ways, comfortable is 1 or more, crowded no less, and a wrap more than 0 cm.")
 
     def word(self, live: int) -> str:
         """How full a row is with so many strands live."""
@@ -183,7 +184,7 @@ def choose_supplies(
             notes.append(f"{parts.strand[i]} should be fed from the ball, because {letter[i]} must not be cut, but {obstacle}.")
 
     # From here on the supplies stand; what follows says what they mean.
-    used = _yarn_used(strands, of_run, parts)
+    used = run_lengths(strands, parts, allow)
     refills, due, against = [], [], []
     for i, kind in enumerate(supply):
         yarn = yarns[letter[i]]
@@ -213,12 +214,6 @@ def choose_supplies(
         }
     )
     return table_of_parts, notes + _middle_notes(table_of_parts, habits)
-
-
-def _yarn_used(strands: Strands, of_run: np.ndarray, parts: pd.DataFrame) -> np.ndarray:
-    """Planned yarn by run, cm: the part's length without its tails, spread over its runs by their stitches."""
-    per_stitch = (parts.wound_cm - parts.tails_cm) / parts.stitches
-    return per_stitch.to_numpy()[of_run] * strands.runs.stitches
 
 
 def _rows_due(strands, used, mine, pieces, capacity, tail) -> list[int]:
@@ -266,6 +261,7 @@ def _middle_notes(table: pd.DataFrame, habits: Habits) -> list[str]:
             why = "both halves are too long for one piece, so it is joined all the same"
         if why:
             notes.append(
-                f"{strand} is begun from its middle, but {why}. Switch middle starts off for {yarn} (its own carry limits), or allow both ends of a ball."
+                f"{strand} is begun from its middle, but {why}. Switch middle starts off for {yarn} (its own carry limits), "
+                "or allow both ends of a ball."
             )
     return notes

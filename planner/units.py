@@ -28,6 +28,15 @@ def exact(number: float | str | Fraction, what: str) -> Fraction:
         raise PlanError(f'{what} is "{text}", which is not a number.{hint}') from None
 
 
+def check_number(value, what: str, *, least: float = 0.0, above: float | None = None, most: float = 1e9):
+    """Refuse what is not a number of at least `least` (or more than `above`) and at most `most`."""
+    bound = f"more than {above:g}" if above is not None else f"{least:g} or more"
+    if isinstance(value, bool) or not isinstance(value, int | float | Fraction) or not math.isfinite(value):
+        raise PlanError(f"{what} is {value!r}; a number, {bound}, was expected.")
+    if value > most or value < least or (above is not None and value <= above):
+        raise PlanError(f"{what} is {value:g}; it must be {bound}{'' if value <= most else f', and at most {most:g}'}.")
+
+
 def to_cm(length: float | str | Fraction, unit: str, what: str = "The length") -> Fraction:
     """A length in cm, exactly."""
     if unit not in CM_PER:

@@ -61,18 +61,21 @@ def compare_ways(
             on_ball = here & (kinds == BALL)
             wound = here & ~on_ball
             number = supplies.refills.to_numpy() + 1 if way == "suggested mix" else pieces[way]
-            hanging, laid = (_at_once(at, some, first, last) for some in (wound, on_ball))
+            hanging, laid = _in_rows(at, wound, first, last).max(), _balls(at, on_ball, letters, habits, first, last)
             refills = int((number[here] - 1).sum())
+            # The halves of a strand begun from its middle are wound in one piece.
+            to_wind = len(set(supplies.strand[wound])) + int((number[wound] - 1).sum())
             narrowest = int(at.narrowest[here].min())
-            good, bad = _reasons(way, narrowest, hanging, laid, refills, length[here], on_ball, letters, at, habits, balls)
+            short = {y: n for y, n in laid.items() if n > balls[y]}
+            good, bad = _reasons(way, narrowest, int(hanging), laid, short, refills, habits, balls)
             out.append(
                 {
                     "rows": f"{first + 1}–{last + 1}",
                     "load": word,
                     "way": way if way == "suggested mix" else f"all {way}" if way == BALL else f"each a {way}",
-                    "pieces_to_wind": int(number[wound].sum()),
-                    "most_hanging": hanging,
-                    "balls_on_table": laid,
+                    "pieces_to_wind": to_wind,
+                    "most_hanging": int(hanging),
+                    "balls_on_table": laid.at_once,
                     "narrowest_stitches": narrowest,
                     "refills": refills,
                     "for": good,
@@ -82,32 +85,43 @@ def compare_ways(
     return pd.DataFrame(out)
 
 
-def _at_once(at: pd.DataFrame, some: np.ndarray, first: int, last: int) -> int:
-    """Most of these parts live in one row of the stretch."""
+def _in_rows(at: pd.DataFrame, some: np.ndarray, first: int, last: int) -> np.ndarray:
+    """How many of these parts are live in each row of the stretch."""
     change = np.zeros(last - first + 2, dtype=int)
     np.add.at(change, np.maximum(at["first"].to_numpy()[some] - first, 0), 1)
     np.add.at(change, np.minimum(at["last"].to_numpy()[some] - first, last - first) + 1, -1)
-    return int(np.cumsum(change)[:-1].max())
+    return np.cumsum(change)[:-1]
 
 
-def _reasons(way, narrowest, hanging, laid, refills, length, on_ball, letters, at, habits: Habits, balls) -> tuple[str, str]:
+class _Laid(dict):
+    """Most balls of each yarn on the table in one row of a stretch; `at_once` is the most of all yarns together."""
+
+    at_once = 0
+
+
+def _balls(at: pd.DataFrame, on_ball: np.ndarray, letters: list[str], habits: Habits, first: int, last: int) -> _Laid:
+    laid, together = _Laid(), np.zeros(last - first + 1, dtype=int)
+    for yarn in sorted({y for y, on in zip(letters, on_ball, strict=True) if on}):
+        fed = _in_rows(at, on_ball & (np.array(letters, dtype=object) == yarn), first, last)
+        needed = -(-fed // (2 if habits.both_ends else 1))
+        laid[yarn] = int(needed.max())
+        together += needed
+    laid.at_once = int(together.max())
+    return laid
+
+
+def _reasons(way, narrowest, hanging, laid, short, refills, habits: Habits, balls) -> tuple[str, str]:
+    """What speaks for a way and what against it, in words."""
     good, bad = [], []
-    short = {
-        yarn: need
-        for yarn in sorted({y for y, on in zip(letters, on_ball, strict=True) if on})
-        if (need := _at_once(at, on_ball & (np.array(letters) == yarn), 0, int(at["last"].max())))
-        > balls[yarn] * (1 + habits.both_ends)
-    }
+    narrow = narrowest <= habits.narrow_stitches
     if way == LOOSE:
         good.append("nothing to wind up; each is drawn free of the others")
     elif way == BUTTERFLY:
-        good.append(
-            "no weight on the work" + (f", good at {counted(narrowest, 'stitch')}" if narrowest <= habits.narrow_stitches else "")
-        )
+        good.append("no weight on the work" + (f", good at {counted(narrowest, 'stitch')}" if narrow else ""))
         bad.append("cannot be rewound")
     elif way == BOBBIN:
         good.append("holds the most of what is wound, and is rewound as you go")
-        if narrowest <= habits.narrow_stitches:
+        if narrow:
             bad.append(f"swings on areas of {counted(narrowest, 'stitch')}")
         if not habits.rewinding:
             bad.append("you would rather not rewind")
@@ -115,16 +129,15 @@ def _reasons(way, narrowest, hanging, laid, refills, length, on_ball, letters, a
         good.append("nothing to wind, nothing to run short")
     else:
         good.append("each part as its length and your ways ask")
-    if laid > habits.balls_on_table or (laid and not habits.table):
-        bad.append(f"{laid} balls at once, you have room for {habits.balls_on_table if habits.table else 0}")
+    if way in (LOOSE, BUTTERFLY) and not refills:
+        good.append("all fit in one piece each")
+    room = habits.balls_on_table if habits.table else 0
+    if laid.at_once > room:
+        bad.append(f"{laid.at_once} balls at once, you have room for {room}")
     if short:
-        bad.append(
-            "not enough balls: " + ", ".join(f"{need} of {yarn} at once, {balls[yarn]} to be had" for yarn, need in short.items())
-        )
+        bad.append("not enough balls: " + ", ".join(f"{n} of {yarn} at once, {balls[yarn]} to be had" for yarn, n in short.items()))
     if refills:
         bad.append(counted(refills, "refill"))
     if hanging > habits.crowded:
         bad.append(f"{hanging} hang at once")
-    if way in (LOOSE, BUTTERFLY) and not refills:
-        good.append("all fit in one piece each")
     return "; ".join(good), "; ".join(bad)

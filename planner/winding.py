@@ -22,8 +22,8 @@ HOW_TO = {
         "never tight on a finger. Slip it off and tie the last end twice round the waist. The working end feeds from the middle."
     ),
     BOBBIN: (
-        "Wind on from the far end, without stretching the yarn, and fix the working end in the slot. Keep the drop from fabric to bobbin "
-        "short, a hand's length, and wind up again after the row. Keep bobbins and cords away from small children and pets."
+        "Wind on from the far end, without stretching the yarn, and fix the working end in the slot. Keep the drop from fabric to "
+        "bobbin short, a hand's length, and wind up again after the row. Keep bobbins and cords from small children and pets."
     ),
     BALL: "Nothing to wind: lay the ball on the table in the order the yarns are worked.",
 }

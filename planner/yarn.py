@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.errors import PlanError
+from planner.units import check_number
 
 
 @dataclass(frozen=True)
@@ -25,10 +25,9 @@ class Yarn:
     def __post_init__(self):
         for name in ("metres_per_ball", "grams_per_ball", "label_stitches_10cm"):
             value = getattr(self, name)
-            if value is not None and not value > 0:
-                raise PlanError(f"Yarn {self.letter}: {name} is {value}; leave it empty if it is not known, else give more than 0.")
-        if not self.balls_in_hand >= 0:
-            raise PlanError(f"Yarn {self.letter}: balls_in_hand is {self.balls_in_hand}; give 0 or more.")
+            if value is not None:
+                check_number(value, f"Yarn {self.letter}: {name} (leave it empty if it is not known)", above=0)
+        check_number(self.balls_in_hand, f"Yarn {self.letter}: balls_in_hand")
 
     @property
     def title(self) -> str:

@@ -76,13 +76,20 @@ def lab(tmp_path, browser):
     root = tmp_path / "project"
     root.mkdir()
     for name in ("planner", "notebooks", "shared", "data", ".lab"):
-        shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints"))
+        shutil.copytree(
+            ROOT / name, root / name, ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints")
+        )
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     token = "for-this-test-only"
-    own = {name: str(tmp_path / name.lower()) for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")}
-    environment = os.environ | own | {"PYTHONPATH": str(root), "JUPYTER_TOKEN": token, "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings")}
+    own = {
+        name: str(tmp_path / name.lower())
+        for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")
+    }
+    environment = (
+        os.environ | own | {"PYTHONPATH": str(root), "JUPYTER_TOKEN": token, "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings")}
+    )
     environment |= {"JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"), "PYTHONWARNINGS": "ignore"}
     command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}"]
     command += [f"--ServerApp.root_dir={root}", f"--LabApp.app_settings_dir={root / '.lab'}"]

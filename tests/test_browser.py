@@ -17,7 +17,7 @@ def test_both_notebooks_run_and_a_changed_gauge_changes_the_winding_list(lab, pa
     lab.open(page, "1-chart-and-gauge.ipynb")
     lab.run_all(page, "Keep these settings")
     assert page.locator(".jupyter-widgets img").count() >= 1
-    assert "60 stitches × 10 cm ÷ 22 = 27.3 cm" in page.locator(".jupyter-widgets", has_text="Width laid in one row").first.inner_text()
+    page.locator(".jupyter-widgets", has_text="60 stitches × 10 cm ÷ 22 = 27.3 cm").first.wait_for(timeout=30_000)
 
     lab.open(page, "3-yarn-plan.ipynb")
     lab.run_all(page, "Keep these settings")

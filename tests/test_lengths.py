@@ -286,7 +286,7 @@ def test_halves_share_the_carry_between_them():
         (lambda: MultiplierChoice("guess"), ['"guess"', "estimate", "own", "rule of three"]),
         (lambda: MultiplierChoice("own"), ["value is missing"]),
         (lambda: MultiplierChoice("own", 0.9), ["0.9", "as short as the row is wide"]),
-        (lambda: Allowances(tail_cm=-1), ["tail_cm", "-1", "negative"]),
+        (lambda: Allowances(tail_cm=-1), ["tail_cm", "-1", "0 or more"]),
         (lambda: Allowances(cast_on=-4), ["cast_on", "-4"]),
         (lambda: Allowances(bind_off=float("nan")), ["bind_off", "nan"]),
         (lambda: Allowances(short_once_in=1), ["short_once_in", "1", "2 or more"]),
