@@ -20,7 +20,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from planner.errors import PlanError
-from planner.folder import open_project, read_choices, save_settings
+from planner.folder import open_project, read_choices, read_measurements, save_settings
 from planner.plan import Plan, make_plan
 from planner.project import Project
 
@@ -178,6 +178,12 @@ class Desk:
         choices = read_choices(self.project.folder / "choices.csv")
         self.kept = replace(self.kept, choices=choices)
         self.change(choices=choices)
+
+    def read_measurements_again(self):
+        """Take up what measurements.csv says now."""
+        measurements = read_measurements(self.project.folder)
+        self.kept = replace(self.kept, measurements=measurements)
+        self.change(measurements=measurements)
 
     def __repr__(self):
         return repr(self.project)

@@ -80,6 +80,16 @@ def locked(path: Path) -> FileLock:
     return FileLock(path.with_name(f".{path.name}.lock"), timeout=10)
 
 
+def append_row(path: Path, columns: tuple[str, ...], row: dict):
+    """Add one line to a CSV log; the others keep their words and their order. Call it with the file locked."""
+    for left in path.parent.glob(f".{path.name}.*.part"):
+        left.unlink(missing_ok=True)  # of a program that was killed while it wrote
+    rows = read_table(path, columns) if path.exists() else []
+    cells = [[row.get(name, "") for name in columns] for row in [*rows, row]]
+    text = "".join(map(csv_line, [columns, *(["" if cell is None else cell for cell in line] for line in cells)]))
+    replace_text(path, text)
+
+
 def replace_text(path: Path, text: str):
     """Write the file whole: a sibling file first, flushed to disk, then put in its place. Call it with the file locked."""
     part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")

@@ -13,10 +13,11 @@ from coloraide import Color
 from planner.chart import Chart
 from planner.construction import Construction
 from planner.errors import PlanError
-from planner.files import csv_line, locked, read_grid, read_table, read_text, replace_text
+from planner.files import append_row, locked, read_grid, read_table, read_text, replace_text
 from planner.gauge import Gauge
 from planner.lengths import Allowances
 from planner.limits import CarryLimits
+from planner.measurements import Measurement
 from planner.project import MultiplierChoice, OwnChoice, Project
 from planner.supplies import Habits
 from planner.units import exact
@@ -33,6 +34,7 @@ SECTIONS = {
 }
 YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
 CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
+MEASUREMENTS_NEED = ("number", "date", "way", "yarn", "gauge_stitches")
 CHOICES_NEED = ("about", "yarn", "row", "stitch", "choice")
 YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
 
@@ -48,6 +50,7 @@ def open_project(folder: str | Path) -> Project:
         chart=read_chart(folder / "chart.csv"),
         yarns=read_yarns(folder / "yarns.csv"),
         choices=read_choices(folder / "choices.csv"),
+        measurements=read_measurements(folder),
         folder=folder,
         **settings,
     )
@@ -204,6 +207,55 @@ def _update(table, values: dict):
             table[key] = value
 
 
+def _cell(field_type: str, text: str, what: str):
+    """One cell of a log, as the field it stands for."""
+    if field_type == "str":
+        return text
+    number = _number(text, what)
+    if number is not None and field_type.startswith("int"):
+        if number != int(number):
+            raise PlanError(f'{what} is "{text}"; a whole number was expected.')
+        return int(number)
+    return number
+
+
+def read_log(path: Path, kind, needed: tuple[str, ...]) -> tuple:
+    """The lines of an append-only log as `kind`, whatever their order in the file; an empty cell keeps the default."""
+    if not path.exists():
+        return ()
+    types = {field.name: field.type for field in fields(kind)}
+    entries = []
+    for row in read_table(path, tuple(types), needed=needed):
+        what = f"{path.name}, number {row.get('number', '')}: "
+        values = {name: _cell(types[name], text, what + name) for name, text in row.items() if name in types and text}
+        missing = [name for name in needed if name not in values]
+        if missing:
+            raise PlanError(f"{what}{missing[0]} is empty. Fill it in, or take the whole line out.")
+        entries.append(kind(**values))
+    numbers = [entry.number for entry in entries]
+    twice = next((n for n in numbers if numbers.count(n) > 1), None)
+    if twice is not None:
+        raise PlanError(f"{path.name} has two lines with the number {twice}. Give the later one a number of its own.")
+    return tuple(sorted(entries, key=lambda entry: entry.number))
+
+
+def read_measurements(folder: Path) -> tuple[Measurement, ...]:
+    """The measurements log of a piece; none if there is no such file."""
+    return read_log(folder / "measurements.csv", Measurement, MEASUREMENTS_NEED)
+
+
+def log_measurement(folder: str | Path, make) -> Measurement:
+    """Add one line to measurements.csv. `make` is given the next number and returns the Measurement; when this
+    returns, the line is on disk."""
+    path = Path(folder) / "measurements.csv"
+    with locked(path):
+        log = read_measurements(path.parent)
+        new = make(max((m.number for m in log), default=0) + 1)
+        new.evidence()
+        append_row(path, tuple(field.name for field in fields(Measurement)), asdict(new))
+    return new
+
+
 def read_choices(path: Path) -> tuple[OwnChoice, ...]:
     """What the knitter decided by hand; of two lines about one place the later holds, and an empty choice withdraws."""
     if not path.exists():
@@ -227,7 +279,5 @@ def keep_choice(folder: str | Path, choice: OwnChoice, *, strand_then: str = "",
     path = Path(folder) / "choices.csv"
     new = {"date": (on or date.today()).isoformat(), **asdict(choice), "strand_then": strand_then}
     with locked(path):
-        rows = read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED) if path.exists() else []
-        lines = [csv_line(CHOICE_COLUMNS), *(csv_line(row.get(name, "") for name in CHOICE_COLUMNS) for row in [*rows, new])]
-        replace_text(path, "".join(lines))
+        append_row(path, CHOICE_COLUMNS, new)
     return path

@@ -73,9 +73,10 @@ def measure_parts(strands: Strands, multipliers: Mapping[str, Multiplier], allow
 
     letters = [strands.chart.letters[y] for y in strands.yarn[parts.strand_index]]
     worked = per_part(of_run, width)
-    margins = {letter: multiplier.margin(allow.short_once_in) for letter, multiplier in multipliers.items()}
     value = np.array([multipliers[letter].value for letter in letters])
-    margin = np.array([margins[letter] for letter in letters])
+    margin, of_letter = np.zeros(count), np.array(letters, dtype=object)
+    for letter, multiplier in multipliers.items():
+        margin[of_letter == letter] = multiplier.margin_cm(worked[of_letter == letter], allow.short_once_in)
     share = np.where(links.kind == MIDDLE, 0.5, 1.0) * strands.carried * stitch_cm
     middle = links.kind == MIDDLE
     parts["stitches"] = per_part(of_run, runs.stitches).astype(int)
@@ -85,7 +86,7 @@ def measure_parts(strands: Strands, multipliers: Mapping[str, Multiplier], allow
     parts["cast_on_cm"] = per_part(of_run, width * (runs.row == 0)) * allow.cast_on
     parts["bind_off_cm"] = per_part(of_run, width * (runs.row == runs.rows - 1)) * allow.bind_off
     parts["tails_cm"] = np.where(parts.part == PARTS[0], 2.0, 1.0) * allow.tail_cm
-    parts["margin_cm"] = worked * margin
+    parts["margin_cm"] = margin
     parts["wound_cm"] = parts[SHARES].sum(axis=1)
     parts["rule_cm"] = worked * RULE_OF_THREE + parts.tails_cm
     parts.insert(0, "yarn", letters)

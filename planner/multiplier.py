@@ -56,5 +56,9 @@ class Multiplier:
         check_number(short_once_in, "Short once in how many (20 is usual)", least=2)
         return self.spread * float(norm.isf(1 / short_once_in))
 
+    def margin_cm(self, width_cm, short_once_in: float = 20):
+        """The margin, cm, for stitches of this width in cm; an array where the widths are one."""
+        return self.margin(short_once_in) * width_cm
+
     def __str__(self):
         return f"{self.value:.2f}" + (f" ± {self.spread:.2f}" if self.spread else "")

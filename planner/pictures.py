@@ -44,7 +44,7 @@ STRAND_TINTS = (
 )
 
 
-def _styled(make):
+def in_style(make):
     """Let a picture be made in the workbook's style, whatever the caller's own."""
 
     def styled(*args, **kwargs):
@@ -152,7 +152,7 @@ def _yarn_colours(plan: Plan) -> list[str]:
     return [yarns[letter].colour for letter in plan.traced.chart.letters]
 
 
-@_styled
+@in_style
 def draw_chart(plan: Plan) -> Figure:
     """The chart in its yarns' colours at the gauge's true aspect, a letter at its runs, edges between the yarns."""
     traced, project = plan.traced, plan.project
@@ -211,7 +211,7 @@ def strand_tints(grid: np.ndarray, count: int) -> list[str]:
     return [STRAND_TINTS[t] for t in tints]
 
 
-@_styled
+@in_style
 def draw_strands(plan: Plan) -> Figure:
     """The chart recoloured by strand, each with its label and count of stitches."""
     traced = plan.traced
@@ -279,7 +279,7 @@ def _label_strands(sheet: _Sheet, grid: np.ndarray, labels: list[tuple[str, str]
             put(x, y, text, w, h, tip=centre)
 
 
-@_styled
+@in_style
 def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Figure:
     """The order of the strands in worked rows `first` to `last` (from 1): which lies where, its path from row to row,
     where it starts, is carried and ends. Left and right as on the chart; a path leaves a run at its top and enters the
@@ -412,7 +412,7 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     return figure
 
 
-@_styled
+@in_style
 def draw_load(plan: Plan) -> Figure:
     """Strands live in each row, with the knitter's comfort as lines, and the rows in which strands start and end."""
     rows, habits, how = plan.rows, plan.project.habits, plan.traced.how

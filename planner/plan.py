@@ -70,15 +70,14 @@ class Plan:
 
     def how_sure(self) -> str:
         """Where the lengths come from and how sure they are, in words."""
-        kinds = {str(m): m for m in self.multipliers.values()}
-        said = "; ".join(f"multiplier {text}, {m.basis}" for text, m in kinds.items())
+        ranked = sorted(self.multipliers.items(), key=lambda item: (item[1].value, item[0]))
+        (low, least), (high, most) = ranked[0], ranked[-1]
+        if str(least) == str(most):
+            said = f"Multiplier {least}, {least.basis}."
+        else:
+            said = f"Multipliers from {least} ({low}) to {most} ({high}), from your measurements."
         once = self.project.allow.short_once_in
-        margin = (
-            f"Wound so that a strand falls short only once in {once:g}."
-            if any(m.spread for m in kinds.values())
-            else "No margin is added."
-        )
-        return f"{said[:1].upper()}{said[1:]}. {margin}"
+        return said + (f" Wound so that a strand falls short only once in {once:g}." if most.spread else " No margin is added.")
 
     def __repr__(self):
         return f"Plan for {self.project.name}: {self.traced!r}, {show(self.wound_cm, self.project.units)} of yarn"

@@ -6,23 +6,26 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from planner.calibration import Calibration
 from planner.chart import Chart
 from planner.construction import Construction
 from planner.errors import PlanError
 from planner.gauge import Gauge
 from planner.lengths import Allowances
 from planner.limits import CarryLimits
+from planner.measurements import Measurement, evidence_of
 from planner.multiplier import Multiplier
 from planner.supplies import Habits
 from planner.units import LONG_UNIT, check_number
 from planner.yarn import Yarn
 
-WAYS_TO_A_MULTIPLIER = ("estimate", "own", "rule of three")
+WAYS_TO_A_MULTIPLIER = ("estimate", "measured", "own", "rule of three")
 
 
 @dataclass(frozen=True)
 class MultiplierChoice:
-    """Where the multiplier comes from: the estimate, the knitter's own figure (with or without a spread), the plain rule."""
+    """Where the multiplier comes from: the estimate before any swatch, what was measured, the knitter's own figure (with or
+    without a spread), the plain rule."""
 
     way: str = "estimate"
     value: float | None = None
@@ -70,6 +73,7 @@ class Project:
     habits: Habits = field(default_factory=Habits)
     multiplier: MultiplierChoice = field(default_factory=MultiplierChoice)
     choices: tuple[OwnChoice, ...] = ()
+    measurements: tuple[Measurement, ...] = ()
     units: str = "cm"
     folder: Path | None = None
 
@@ -86,7 +90,14 @@ class Project:
 
     def multipliers(self) -> dict[str, Multiplier]:
         """The multiplier of each yarn on the chart."""
+        if self.multiplier.way == "measured":
+            calibration = self.calibration()
+            return {letter: calibration.multiplier(letter, self.how.fabric) for letter in self.chart.letters}
         return {letter: self.multiplier.multiplier() for letter in self.chart.letters}
+
+    def calibration(self) -> Calibration:
+        """What the measurements say of the multipliers, whether the plan goes by them or not."""
+        return Calibration(evidence_of(self.measurements), self.chart.letters)
 
     def __repr__(self):
         return f"{self.name}: {self.chart!r}, {self.gauge}, worked {self.how.worked} in {self.how.fabric}"

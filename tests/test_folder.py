@@ -237,7 +237,7 @@ WRONG = [
     ({"piece": "[habits]\nballs_on_table = -1\n"}, ["balls_on_table", "-1", "0 or more"]),
     ({"piece": "[habits]\nballs_on_table = [4]\n"}, ["balls_on_table", "[4]"]),
     ({"piece": '[habits]\ntable = "no"\n'}, ["piece.toml", "habits", "table", "'no'", "True"]),
-    ({"piece": '[multiplier]\nway = "guess"\n'}, ['"guess"', "estimate, own, rule of three"]),
+    ({"piece": '[multiplier]\nway = "guess"\n'}, ['"guess"', "estimate", "own", "rule of three"]),
     ({"piece": '[multiplier]\nway = "own"\n'}, ["value is missing"]),
     ({"piece": '[multiplier]\nway = "own"\nvalue = "3.9"\n'}, ["3.9"]),
     ({"piece": '[multiplier]\nway = "own"\nvalue = 3.9\nspread = [1]\n'}, ["spread", "[1]"]),

@@ -82,7 +82,7 @@ def random_plan(number):
     return make_plan(Project(f"random {number}", Chart.from_rows(rows), yarns, GAUGE, choices=own, **asked))
 
 
-every_random_plan = pytest.mark.parametrize("number", range(12))
+every_random_plan = pytest.mark.parametrize("number", range(9))
 
 
 def exact_parts(plan):
@@ -298,7 +298,7 @@ def test_longest_first(number):
 
 
 def test_the_random_charts_try_everything():
-    plans = [random_plan(number) for number in range(12)]
+    plans = [random_plan(number) for number in range(9)]
     assert {kind for plan in plans for kind in plan.supplies.supply} == set(SUPPLIES)
     assert sum(plan.supplies.why.str.contains("every ball").sum() for plan in plans) > 5
     assert sum(plan.supplies.why.str.contains("table is full").sum() for plan in plans) > 2

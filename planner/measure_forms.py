@@ -1,0 +1,387 @@
+"""Forms for measuring: the log of measurements, what they say, and planning anew with it."""
+
+from __future__ import annotations
+
+import html
+from dataclasses import replace
+from datetime import date
+
+import ipywidgets as widgets
+import pandas as pd
+
+from planner.comparison import (
+    balls_before_and_after,
+    before_and_after,
+    by_yarn,
+    in_words,
+    most_useful_next,
+    planned_against_used,
+    planned_interval,
+)
+from planner.desk import Desk, Form, Pane, notice, table_html
+from planner.errors import PlanError
+from planner.evidence_pictures import draw_multipliers, draw_used_against_planned
+from planner.folder import log_measurement
+from planner.forms import LINE, WIDE
+from planner.lengths import SHARES, measure_parts
+from planner.measurements import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, Measurement, in_force, judge
+from planner.plan import Plan, make_plan
+from planner.project import MultiplierChoice
+from planner.units import CM_PER, rounded_up
+from planner.weights import weighed
+
+HINTS = {
+    MARKED: "Mark a length of yarn, knit it in the middle of a row, count the stitches it makes.",
+    UNRAVELLED: "Count stitches, unravel them, straighten the yarn without stretching it, measure it.",
+    WEIGHED: "Weigh a swatch. Count its stitches over all rows; say how wide its cast-on and bind-off are, if it has them.",
+    WRAPS: "Wrap yarn round the needle and measure it: only a guess, taken as ±20 %.",
+    SUPPLY: "After a supply of the plan is used: cut the end with its tail, lay what is left straight but unstretched, measure it.",
+}
+
+
+def log_table(desk: Desk) -> pd.DataFrame:
+    """The log as a table, each line with the multiplier it gives and whether it counts."""
+    held = {m.number for m in in_force(desk.project.measurements)}
+    out = []
+    for m in desk.project.measurements:
+        e = m.evidence()
+        counts = "corrected" if m.number not in held else "yes" if m.use == "yes" else "left out"
+        row = {"number": m.number, "date": m.date, "way": m.way, "yarn": m.yarn, "fabric": m.fabric, "stitches": round(e.stitches)}
+        row |= {"multiplier": f"{m.ratio:.2f}", "read_to_within": f"±{e.error_cm / e.width_cm:.2f}", "counts": counts}
+        out.append(row | {"strand": m.strand, "note": m.note})
+    return pd.DataFrame(out)
+
+
+def multiplier_table(desk: Desk) -> pd.DataFrame:
+    """What the measurements say of each yarn's multiplier in the piece's fabric, and how much evidence there is."""
+    calibration, fabric = desk.project.calibration(), desk.project.how.fabric
+    out = []
+    for yarn in desk.project.chart.letters:
+        m = calibration.multiplier(yarn, fabric)
+        low, high = (float(m.length_at(100.0, p)[0]) / 100 for p in (0.05, 0.95))
+        row = {
+            "yarn": yarn,
+            "name": desk.project.all_yarns[yarn].name,
+            "multiplier": f"{m.value:.2f}",
+            "spread": f"±{m.spread:.2f}",
+        }
+        row |= {"nine_in_ten_rows_of_1_m_take": f"{low:.2f} to {high:.2f} m", "stitches_of_evidence": round(m.stitches)}
+        out.append(row | {"from": m.basis.removeprefix("from ")})
+    return pd.DataFrame(out)
+
+
+def measured_plan(desk: Desk) -> Plan:
+    """The plan as it would be with the multipliers measured."""
+    if desk.project.multiplier.way == "measured":
+        return desk.plan
+    return make_plan(replace(desk.project, multiplier=MultiplierChoice("measured")))
+
+
+class _Fields:
+    """The widgets of the measuring form, by the name of what they stand for."""
+
+    def __init__(self, desk: Desk):
+        project = desk.project
+        self.units = widgets.Dropdown(options=("cm", "in"), value=project.units, description="lengths in", style=WIDE, layout=LINE)
+        self.way = widgets.Dropdown(options=WAYS, description="way of measuring", style=WIDE, layout=LINE)
+        self.yarn = widgets.Dropdown(options=project.chart.letters, description="yarn", style=WIDE, layout=LINE)
+        self.strand = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
+        states = ("as knitted", "blocked")
+        self.fabric = self._choice("fabric", ("stockinette", "garter"), project.how.fabric)
+        self.state = self._choice("measured", states, states[0])
+        self.gauge_state = self._choice("its gauge was counted", states, states[0])
+        self.needle = self._number("needle (mm), 0 if not known", 0)
+        self.gauge = self._number("gauge of the same fabric: stitches", project.gauge.stitches)
+        self.over = self._number("over", project.gauge.over * float(CM_PER[project.gauge.unit] / CM_PER[project.units]))
+        self.stitches = self._number("stitches", 0)
+        self.length = self._number("length of yarn", 0)
+        self.step = self._number("read to the nearest", 0.1)
+        self.wraps = self._number("wraps", 10)
+        self.grams = self._number("weight (g)", 0)
+        self.scale = self._number("the scale shows steps of (g)", 1)
+        self.per_gram = self._number("metres in a gram", 0)
+        self.per_gram_from = self._choice("metres in a gram are from", ("label", "weighed length"), "label")
+        self.edge = self._number("cast-on and bind-off: stitches wide", 0)
+        self.tails = self._number("tails, together", 0)
+        self.wound = self._number("wound", 0)
+        self.left = self._number("left over", 0)
+        self.date = widgets.Text(value=date.today().isoformat(), description="date", style=WIDE, layout=LINE)
+        self.note = widgets.Text(value="", description="note", style=WIDE, layout=LINE)
+        old = [("none", None), *((f"number {m.number}", m.number) for m in project.measurements)]
+        self.corrects = widgets.Dropdown(options=old, value=None, description="takes the place of", style=WIDE, layout=LINE)
+        self.sure = widgets.Checkbox(value=False, description="I have checked it: let it count", indent=False, layout=LINE)
+
+    @staticmethod
+    def _number(label, value):
+        return widgets.FloatText(value=round(value, 4), description=label, style=WIDE, layout=LINE)
+
+    @staticmethod
+    def _choice(label, options, value):
+        return widgets.Dropdown(options=options, value=value, description=label, style=WIDE, layout=LINE)
+
+    def for_way(self) -> list[widgets.Widget]:
+        """The fields that the chosen way of measuring asks for."""
+        gauge = [self.gauge, self.over, self.gauge_state, self.state, self.fabric, self.needle]
+        asked = {
+            MARKED: [self.yarn, self.length, self.step, self.stitches, *gauge],
+            UNRAVELLED: [self.yarn, self.stitches, self.length, self.step, *gauge],
+            WEIGHED: [
+                *(self.yarn, self.grams, self.scale, self.per_gram, self.per_gram_from),
+                *(self.stitches, self.edge, self.tails, *gauge),
+            ],
+            WRAPS: [self.yarn, self.wraps, self.length, *gauge],
+            SUPPLY: [self.strand, self.wound, self.left, self.step, *gauge],
+        }
+        return asked[self.way.value]
+
+
+def measure_form(desk: Desk) -> Form:
+    """One measurement, by any of the ways, with the sum worked out as it is typed; then into the log."""
+    fields, hint, answer, message = _Fields(desk), Pane(), Pane(), Pane()
+    button = widgets.Button(description="Log this measurement", icon="pencil", layout=widgets.Layout(width="240px"))
+    asked = widgets.VBox()
+
+    def made(number: int) -> Measurement:
+        per = float(CM_PER[fields.units.value])
+        allow, way = desk.project.allow, fields.way.value
+        values = {
+            "number": number,
+            "date": fields.date.value.strip(),
+            "way": way,
+            "yarn": fields.yarn.value,
+            "fabric": fields.fabric.value,
+            "needle_mm": fields.needle.value or None,
+            "state": fields.state.value,
+            "gauge_state": fields.gauge_state.value,
+            "gauge_stitches": fields.gauge.value,
+            "gauge_over_cm": fields.over.value * per,
+            "length_step_cm": fields.step.value * per,
+            "corrects": fields.corrects.value,
+            "note": fields.note.value,
+        }
+        if way == SUPPLY:
+            values |= supply_values(desk, fields.strand.value)
+            values |= {"wound_cm": fields.wound.value * per, "left_cm": fields.left.value * per}
+            return Measurement(**values)
+        if way != WRAPS:
+            values["stitches"] = fields.stitches.value
+        if way in (MARKED, UNRAVELLED, WRAPS):
+            values["length_cm"] = fields.length.value * per
+        if way == WRAPS:
+            values["wraps"] = fields.wraps.value
+        if way == WEIGHED:
+            values |= {"grams": fields.grams.value, "grams_step": fields.scale.value}
+            values |= {"metres_per_gram": fields.per_gram.value or None, "metres_per_gram_from": fields.per_gram_from.value}
+            edges = fields.edge.value * fields.over.value * per / fields.gauge.value * (allow.cast_on + allow.bind_off)
+            values |= {"edges_cm": round(edges, 2), "tails_cm": fields.tails.value * per}
+        return Measurement(**values)
+
+    def show(_=None):
+        hint.value = html.escape(HINTS[fields.way.value])
+        try:
+            new = made(max((m.number for m in desk.project.measurements), default=0) + 1)
+            questions = judge(new, desk.project.measurements)
+            lines = [*map(html.escape, new.arithmetic()), *(notice(q, trouble=True) for q in questions)]
+            answer.value = "<br>".join(lines)
+        except PlanError as error:
+            answer.value = notice(str(error), trouble=True)
+        except ZeroDivisionError:
+            answer.value = notice("The gauge of the same fabric is missing.", trouble=True)
+
+    def choose(_=None):
+        if fields.way.value == WEIGHED and not fields.per_gram.value:
+            yarn = desk.project.all_yarns[fields.yarn.value]
+            if yarn.metres_per_ball and yarn.grams_per_ball:
+                fields.per_gram.value = round(yarn.metres_per_ball / yarn.grams_per_ball, 4)
+        if fields.way.value == SUPPLY:
+            wound = supply_values(desk, fields.strand.value)["wound_cm"]
+            fields.wound.value = round(wound / float(CM_PER[fields.units.value]), 2)
+        asked.children = fields.for_way()
+        show()
+
+    def other_unit(change):
+        factor = float(CM_PER[change.old] / CM_PER[change.new])  # what is typed keeps its length
+        for box in (fields.over, fields.length, fields.step, fields.tails, fields.wound, fields.left):
+            box.value = round(box.value * factor, 4)
+
+    def log(_):
+        try:
+            new = made(1 + max((m.number for m in desk.project.measurements), default=0))
+            questions = judge(new, desk.project.measurements)
+            use = "yes" if fields.sure.value or not questions else "no"
+            kept = log_measurement(desk.project.folder, lambda number: replace(made(number), use=use))
+            desk.read_measurements_again()
+            fields.corrects.options = [("none", None), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
+            aside = (
+                ""
+                if use == "yes"
+                else " It is left out of the multiplier until you have checked it: tick the box and log it once more."
+            )
+            message.value = notice(f"logged as number {kept.number}, multiplier {kept.ratio:.2f}.{aside}")
+            fields.sure.value = False
+        except PlanError as error:
+            message.value = notice(str(error), trouble=True)
+        except ZeroDivisionError:
+            message.value = notice("The gauge of the same fabric is missing.", trouble=True)
+
+    for box in vars(fields).values():
+        box.observe(choose if box in (fields.way, fields.strand, fields.yarn) else show, names="value")
+    fields.units.observe(other_unit, names="value")
+    button.on_click(log)
+    desk.on_change(show)
+    choose()
+    return Form(
+        [fields.units, fields.way, hint, asked, fields.date, fields.note, fields.corrects, answer, fields.sure, button, message]
+    )
+
+
+def supply_values(desk: Desk, strand: str) -> dict:
+    """What the plan knows of a strand: stitches, carries, tails, edges, what it planned, and the length it said to wind."""
+    plan = desk.plan
+    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = parts[parts.strand == strand]
+    total = parts[[*SHARES, "wound_cm", "stitches"]].sum()
+    likely, low, high = planned_interval(plan, strand)
+    return {
+        "strand": strand,
+        "yarn": parts.yarn.iloc[0],
+        "fabric": plan.project.how.fabric,
+        "stitches": float(total.stitches),
+        "carried_cm": round(total.carried_cm, 2),
+        "edges_cm": round(total.cast_on_cm + total.bind_off_cm, 2),
+        "tails_cm": round(total.tails_cm, 2),
+        "wound_cm": rounded_up(total.wound_cm, plan.project.units),
+        "planned_cm": round(likely, 2),
+        "planned_low_cm": round(low, 2),
+        "planned_high_cm": round(high, 2),
+    }
+
+
+def log_pane(desk: Desk) -> Pane:
+    """The log, oldest first."""
+    return desk.pane(
+        lambda plan: (
+            table_html(log_table(desk)) if plan.project.measurements else "Nothing is logged yet. Measure once, and it starts here."
+        )
+    )
+
+
+def apply_form(desk: Desk) -> Form:
+    """What changes if the plan goes by what was measured, and a button that does so."""
+    message, table, balls, opened = Pane(), Pane(), Pane(), desk.plan
+    button = widgets.Button(description="Plan with what was measured", icon="check", layout=widgets.Layout(width="260px"))
+    once = widgets.FloatText(
+        value=desk.project.allow.short_once_in, description="a supply may fall short once in", style=WIDE, layout=LINE
+    )
+
+    def show():
+        after = measured_plan(desk)
+        changes = before_and_after(opened, after)
+        table.value = table_html(changes)
+        balls.value = table_html(balls_before_and_after(opened, after))
+
+    def apply(_):
+        try:
+            desk.change(multiplier=MultiplierChoice("measured"))
+            path = desk.keep()
+            message.value = notice(
+                f"the plan goes by your measurements now; kept in {path.parent.name}/{path.name}. "
+                "Run the other notebooks again to see the new lengths there."
+            )
+        except PlanError as error:
+            message.value = notice(str(error), trouble=True)
+
+    def level(_):
+        try:
+            desk.change(allow=replace(desk.project.allow, short_once_in=once.value))
+            message.value = ""
+        except PlanError as error:
+            message.value = notice(str(error), trouble=True)
+
+    once.observe(level, names="value")
+    button.on_click(apply)
+    desk.on_change(show)
+    show()
+    return Form([once, table, balls, button, message])
+
+
+def weigh_form(desk: Desk) -> Form:
+    """Metres from grams: a part ball, or all there is of a yarn."""
+    answer = Pane()
+    yarn = widgets.Dropdown(options=desk.project.chart.letters, description="yarn", style=WIDE, layout=LINE)
+    grams = widgets.FloatText(value=50, description="weight (g)", style=WIDE, layout=LINE)
+    scale = widgets.FloatText(value=1, description="the scale shows steps of (g)", style=WIDE, layout=LINE)
+    wool = widgets.Checkbox(value=True, description="it is wool", indent=False, layout=LINE)
+
+    def show(_=None):
+        y = desk.project.all_yarns[yarn.value]
+        try:
+            if not (y.metres_per_ball and y.grams_per_ball):
+                raise PlanError(f"Yarn {y.letter} has no metres and grams per ball in yarns.csv. Weigh a measured length instead.")
+            per_gram = y.metres_per_ball / y.grams_per_ball
+            sum_ = weighed(
+                grams.value, per_gram, step=scale.value, grams_per_ball=y.grams_per_ball, wool=wool.value, units=desk.project.units
+            )
+            answer.value = "<br>".join(map(html.escape, sum_.lines))
+        except PlanError as error:
+            answer.value = notice(str(error), trouble=True)
+
+    for box in (yarn, grams, scale, wool):
+        box.observe(show, names="value")
+    desk.on_change(show)
+    show()
+    return Form([yarn, grams, scale, wool, answer])
+
+
+def used_pane(desk: Desk) -> Pane:
+    """Planned against used: by supply, by yarn, in words."""
+
+    def content(plan: Plan) -> str:
+        table = planned_against_used(plan.project.measurements, plan.project.units)
+        words = f"<p>{html.escape(in_words(table))}</p>"
+        return words + (table_html(table, tall_px=340) + "<br>" + table_html(by_yarn(table)) if len(table) else "")
+
+    return desk.pane(content)
+
+
+def advice_pane(desk: Desk) -> Pane:
+    """Which measurement would narrow the winding list most."""
+
+    def content(plan: Plan) -> str:
+        table = most_useful_next(plan, plan.project.calibration())
+        unit = next(name for name in table if name.startswith("taken_off"))
+        best = table.iloc[0]
+        saved = f"{best[unit]:.2f} {unit.split('_')[-1]}"
+        said = f"Most useful next: {best.measure} in yarn {best.yarn}. It would take about {saved} off all margins."
+        return f"<p>{html.escape(said)}</p>" + table_html(table)
+
+    return desk.pane(content)
+
+
+def used_picture(desk: Desk) -> Pane:
+    return desk.picture(
+        lambda plan: draw_used_against_planned(planned_against_used(plan.project.measurements, plan.project.units)),
+        lambda plan: in_words(planned_against_used(plan.project.measurements, plan.project.units)),
+    )
+
+
+def multipliers_picture(desk: Desk) -> Pane:
+    return desk.picture(
+        lambda plan: draw_multipliers(plan.project.measurements, plan.project.how.fabric),
+        lambda plan: "The multiplier of each yarn, measurement by measurement",
+    )
+
+
+__all__ = [
+    "advice_pane",
+    "apply_form",
+    "log_pane",
+    "log_table",
+    "measure_form",
+    "multiplier_table",
+    "multipliers_picture",
+    "table_html",
+    "used_pane",
+    "used_picture",
+    "weigh_form",
+]
