@@ -107,8 +107,8 @@ class _Fields:
         self.left = self._number("left over", 0)
         self.date = widgets.Text(value=date.today().isoformat(), description="date", style=WIDE, layout=LINE)
         self.note = widgets.Text(value="", description="note", style=WIDE, layout=LINE)
-        old = [("none", None), *((f"number {m.number}", m.number) for m in project.measurements)]
-        self.corrects = widgets.Dropdown(options=old, value=None, description="takes the place of", style=WIDE, layout=LINE)
+        old = [("none", 0), *((f"number {m.number}", m.number) for m in project.measurements)]
+        self.corrects = widgets.Dropdown(options=old, value=0, description="takes the place of", style=WIDE, layout=LINE)
         self.sure = widgets.Checkbox(value=False, description="I have checked it: let it count", indent=False, layout=LINE)
 
     @staticmethod
@@ -156,7 +156,7 @@ def measure_form(desk: Desk) -> Form:
             "gauge_stitches": fields.gauge.value,
             "gauge_over_cm": fields.over.value * per,
             "length_step_cm": fields.step.value * per,
-            "corrects": fields.corrects.value,
+            "corrects": fields.corrects.value or None,
             "note": fields.note.value,
         }
         if way == SUPPLY:
@@ -178,6 +178,10 @@ def measure_form(desk: Desk) -> Form:
 
     def show(_=None):
         hint.value = html.escape(HINTS[fields.way.value])
+        needed = {WRAPS: [fields.length], WEIGHED: [fields.grams, fields.stitches], SUPPLY: [fields.wound]}
+        if not all(box.value for box in needed.get(fields.way.value, [fields.length, fields.stitches])):
+            answer.value = "The sum appears here when the fields are filled in."
+            return
         try:
             new = made(max((m.number for m in desk.project.measurements), default=0) + 1)
             questions = judge(new, desk.project.measurements)
@@ -211,7 +215,7 @@ def measure_form(desk: Desk) -> Form:
             use = "yes" if fields.sure.value or not questions else "no"
             kept = log_measurement(desk.project.folder, lambda number: replace(made(number), use=use))
             desk.read_measurements_again()
-            fields.corrects.options = [("none", None), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
+            fields.corrects.options = [("none", 0), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
             aside = (
                 ""
                 if use == "yes"

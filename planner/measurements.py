@@ -22,6 +22,11 @@ FAR = 4.0  # standard errors from what the rest leads one to expect
 CM_PER_INCH = 2.54
 
 
+def in_words(name: str) -> str:
+    """The name of a column as it is said: "length (cm)"."""
+    return f"{name[:-3]} (cm)".replace("_", " ") if name.endswith("_cm") else name.replace("_", " ")
+
+
 @dataclass(frozen=True)
 class Measurement:
     """One line of the log. Lengths in cm, weights in g, the instrument's step beside what was read with it.
@@ -77,13 +82,13 @@ class Measurement:
                 raise PlanError(f'{where}: {name} is "{getattr(self, name)}"; it is {" or ".join(allowed)}.')
         for field in fields(self):
             if field.type in ("float", "float | None") and getattr(self, field.name) is not None:
-                check_number(getattr(self, field.name), f"{where}: {field.name}")
+                check_number(getattr(self, field.name), f"{where}: {in_words(field.name)}")
         for name in ("gauge_stitches", "gauge_over_cm"):
-            check_number(getattr(self, name), f"{where}: {name}, the gauge of the same fabric", above=0)
+            check_number(getattr(self, name), f"{where}: {in_words(name)}, of the same fabric", above=0)
         if not self.yarn:
             raise PlanError(f"{where} names no yarn. Give the letter of the yarn that was measured.")
         needed = {MARKED: "length_cm", UNRAVELLED: "length_cm", WEIGHED: "grams", WRAPS: "length_cm", SUPPLY: "wound_cm"}[self.way]
-        check_number(getattr(self, needed) or 0, f"{where}: {needed} for a {self.way}", above=0)
+        check_number(getattr(self, needed) or 0, f"{where}: {in_words(needed)}", above=0)
         if self.way == WRAPS:
             check_number(self.wraps or 0, f"{where}: wraps", above=0)
         else:

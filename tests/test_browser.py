@@ -56,3 +56,37 @@ def test_nonsense_in_a_form_is_answered_in_words(lab, page):
     stitches.press("Enter")
     page.locator(".jupyter-widgets", has_text="must be more than 0").first.wait_for(timeout=30_000)
     assert winding_list(page).inner_text() == before
+
+
+def fill(page, label: str, value: str):
+    box = page.get_by_label(label, exact=True).first
+    box.fill(value)
+    box.press("Enter")
+
+
+def test_a_logged_swatch_changes_the_winding_list(lab, page):
+    """A marked metre logged in notebook 2 and applied: notebook 3 winds less."""
+    (lab.root / "data/harbour-cushion/measurements.csv").unlink()
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    before = winding_list(page).inner_text()
+
+    lab.open(page, "2-swatch-and-calibrate.ipynb")
+    lab.run_all(page, "Log this measurement")
+    page.locator(".jupyter-widgets", has_text="Nothing is logged yet").first.wait_for(timeout=30_000)
+    page.get_by_label("yarn", exact=True).first.select_option(label="N")
+    fill(page, "length of yarn", "100")
+    fill(page, "stitches", "60")
+    page.locator(".jupyter-widgets", has_text="Multiplier: 100.00 cm ÷ 30.00 cm = 3.33").first.wait_for(timeout=30_000)
+    page.get_by_role("button", name="Log this measurement").click()
+    page.locator(".jupyter-widgets", has_text="logged as number 1, multiplier 3.33").first.wait_for(timeout=60_000)
+    page.get_by_role("button", name="Plan with what was measured").click()
+    page.locator(".jupyter-widgets", has_text="the plan goes by your measurements now").first.wait_for(timeout=60_000)
+    assert len((lab.root / "data/harbour-cushion/measurements.csv").read_text().splitlines()) == 2
+
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    after = winding_list(page).inner_text()
+    totals = [sum(map(float, re.findall(r"([\d.]+) m[:\n\t ]", text))) for text in (before, after)]
+    assert totals[1] < 0.95 * totals[0]
+    assert "from your measurements" in page.locator(".jupyter-widgets", has_text="Multipliers from").first.inner_text()
