@@ -33,7 +33,7 @@ def read_grid(path: Path) -> dict[int, list[str]]:
     """The cells of a CSV file by line number; comma, semicolon or tab between cells; empty lines left out."""
     text = read_text(path)
     if "\0" in text:
-        raise PlanError(f"{path.name} is not a text file. Save the chart from the spreadsheet as CSV UTF-8.")
+        raise PlanError(f"{path.name} is not a text file. Save it from the spreadsheet as CSV UTF-8.")
     first = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(",;\t", key=first.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)

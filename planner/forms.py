@@ -251,7 +251,8 @@ def lengths_form(desk: Desk) -> Form:
 
     def take():
         value.disabled = way.value != "own"
-        desk.change(multiplier=MultiplierChoice(way.value, value.value if way.value == "own" else None))
+        spread = project.multiplier.spread if value.value == project.multiplier.value else None
+        desk.change(multiplier=MultiplierChoice("own", value.value, spread) if way.value == "own" else MultiplierChoice(way.value))
 
     value.disabled = way.value != "own"
     for box in (way, value):

@@ -148,6 +148,11 @@ def choose_supplies(
     the knitter's choices by (strand, part), part "whole" standing for both halves.
     """
     of_run, at = part_rows(strands)
+    if habits.bobbin_up_to_cm < 4 * allow.tail_cm and (parts.wound_cm > habits.bobbin_up_to_cm).any():
+        raise PlanError(
+            f"A bobbin of {habits.bobbin_up_to_cm:g} cm holds little more than the tails of its joins, {allow.tail_cm:g} cm each. "
+            "Give bobbins at least four tails of yarn."
+        )
     table, own, notes = _Table(habits, balls, strands.runs.rows), own or {}, []
     rows = [slice(a, b + 1) for a, b in zip(at["first"], at["last"], strict=True)]
     length, letter = parts.wound_cm.to_numpy(), parts.yarn.tolist()
@@ -173,6 +178,12 @@ def choose_supplies(
             f"Your own choices lay {table.in_row().max()} balls on the table in {strands.how.row_name(over[0])}, "
             f"more than the {habits.balls_on_table} you set. They are kept."
         )
+    for yarn, fed in table.fed.items():
+        laid = int(-(-fed.max() // table.ends_per_ball))
+        if laid > balls[yarn]:
+            notes.append(
+                f"Your own choices want {laid} balls of {yarn} at once; {balls[yarn]} are in hand or to be bought. They are kept."
+            )
 
     for i in sorted(wishes, key=lambda i: (yarns[letter[i]].may_be_cut, -length[i], i)):
         obstacle = table.no_room(letter[i], rows[i])
@@ -192,7 +203,8 @@ def choose_supplies(
         soft = by_hand[i] and kind in (LOOSE, BUTTERFLY)  # the knitter has decided to hold it in one piece
         pieces = 1 if soft else pieces_needed(length[i], capacity, allow.tail_cm)
         refills.append(pieces - 1)
-        due.append(_rows_due(strands, used, of_run == i, pieces, capacity, allow.tail_cm) if pieces > 1 else [])
+        begun = allow.tail_cm if parts.part[i] == PARTS[0] else 0  # a half has no tail where it begins
+        due.append(_rows_due(strands, used, of_run == i, pieces, capacity, allow.tail_cm, begun) if pieces > 1 else [])
         against.append(_against(kind, length[i], pieces - 1, at.narrowest[i], at.busiest[i], yarn, habits, units))
 
     table_of_parts = pd.DataFrame(
@@ -216,12 +228,12 @@ def choose_supplies(
     return table_of_parts, notes + _middle_notes(table_of_parts, habits)
 
 
-def _rows_due(strands, used, mine, pieces, capacity, tail) -> list[int]:
+def _rows_due(strands, used, mine, pieces, capacity, tail, begun) -> list[int]:
     """The worked rows (from 0) in which each piece but the last runs out, at the planned length."""
     usable = max(capacity - 2 * tail, 0.25 * capacity, 1.0)
     runs = np.flatnonzero(mine)
     worked = np.cumsum(used[runs])
-    place = np.searchsorted(worked, usable * np.arange(1, pieces), "right")
+    place = np.searchsorted(worked, usable * np.arange(1, pieces) + tail - begun, "right")
     return strands.runs.row[runs[np.minimum(place, len(runs) - 1)]].tolist()
 
 

@@ -779,3 +779,24 @@ def test_unknown_metres():
 def test_the_demo_shows_all_four_supplies():
     plan = make_plan(open_project(DEMO))
     assert set(plan.supplies.supply) == set(SUPPLIES)
+
+
+def test_a_half_has_no_tail_where_it_begins():
+    """Legs of 20 stitches, 40 cm of yarn a row by hand, bobbins of 120 cm: the second half lasts 105 cm, then 90, then 90."""
+    rows = ["A" * 36 + "B" * 20 + "AA" + "B" * 20 + "A" * 42] * 9 + ["A" * 38 + "B" * 20 + "A" * 62]
+    habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=120, table=False)
+    plan = plan_of(rows, habits=habits, allow=Allowances(tail_cm=15, cast_on=0, bind_off=0))
+    held = plan.supplies[(plan.supplies.strand == "B1") & (plan.supplies.part == "second half")]
+    assert held.refill_rows.tolist() == ["4, 6, 9"]
+
+
+def test_a_bobbin_that_holds_only_tails_is_refused():
+    with pytest.raises(PlanError, match="at least four tails"):
+        plan_of(["A" * 20] * 10, habits=Habits(10, 20, 30, table=False), allow=Allowances(tail_cm=15))
+
+
+def test_own_choice_of_more_balls_than_there_are_is_kept_and_noted():
+    own = tuple(OwnChoice("supply", "A", 1, stitch, "whole", "from the ball") for stitch in (1, 9))
+    plan = plan_of(["AAAABBBBAAAA"] * 6, choices=own)
+    assert (plan.supplies.supply[plan.supplies.yarn == "A"] == "from the ball").all()
+    assert any("want 2 balls of A at once; 1 are in hand" in note for note in plan.notes)
