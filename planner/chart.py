@@ -76,6 +76,17 @@ class Chart:
         counts = np.bincount(self.cells[self.cells >= 0], minlength=len(self.letters))
         return dict(zip(self.letters, counts.tolist(), strict=True))
 
+    def whole(self, *, centre_at: str, centre: str) -> Chart:
+        """The whole chart of a half one. `centre_at`: the edge, left or right, where the halves meet; `centre`: whether
+        the stitch there stands "once" in the whole (34 columns give 67) or "twice" (31 give 62)."""
+        if centre_at not in ("left", "right") or centre not in ("once", "twice"):
+            raise PlanError(f'A half chart has its centre at "{centre_at}", "{centre}": give left or right, and once or twice.')
+        half = self.cells if centre_at == "left" else self.cells[:, ::-1]
+        other = half[:, ::-1][:, : -1 if centre == "once" else None]
+        whole = np.hstack((other, half)) if other.size else half.copy()
+        whole.setflags(write=False)
+        return Chart(whole, self.letters)
+
     def __eq__(self, other):
         return isinstance(other, Chart) and self.letters == other.letters and np.array_equal(self.cells, other.cells)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.errors import PlanError
+from planner.units import check_number
 
 CHOICES = {
     "worked": ("flat", "rounds"),
@@ -16,7 +17,8 @@ CHOICES = {
 
 @dataclass(frozen=True)
 class Construction:
-    """Flat or in rounds; first row RS or WS; right- or left-handed direction of work; stockinette or garter.
+    """Flat or in rounds; first row RS or WS; right- or left-handed direction of work; stockinette or garter; selvedge
+    stitches at each side outside the chart, worked in the yarn beside them.
 
     In rounds every round is RS, whatever `first_row` says.
     """
@@ -25,12 +27,16 @@ class Construction:
     first_row: str = "RS"
     hand: str = "right"
     fabric: str = "stockinette"
+    selvedge: int = 0
 
     def __post_init__(self):
         for name, allowed in CHOICES.items():
             value = getattr(self, name)
             if value not in allowed:
                 raise PlanError(f'The construction has {name} = "{value}"; it is {" or ".join(allowed)}.')
+        check_number(self.selvedge, "The number of selvedge stitches at each side", most=100)
+        if self.selvedge != int(self.selvedge):
+            raise PlanError(f"There are {self.selvedge} selvedge stitches at each side; give a whole number.")
 
     @property
     def in_rounds(self) -> bool:

@@ -52,6 +52,44 @@ def list_ends(strands: Strands, parts: pd.DataFrame, supplies: pd.DataFrame, of_
     return pd.DataFrame(out).sort_values(["row", "stitch"], kind="stable", ignore_index=True)
 
 
+SEWN_ROWS = 8  # an end is sewn in along about so many rows
+
+
+def plan_sewing(ends: pd.DataFrame, strands: Strands, areas: np.ndarray, every: int) -> pd.DataFrame:
+    """The ends with two columns more: along which border of its own colour each is sewn in, and after which row.
+
+    A start is sewn upwards and a stop downwards, so that yarns that take turns do not lie on each other; where a border
+    has an end already, the other border of the area is taken.
+    """
+    chart, times = strands.chart, strands.how.rows_per_chart_row
+    taken: set[tuple[int, str, int]] = set()
+    along, after = [], []
+    for end in ends.itertuples():
+        row, column = (end.row - 1) // times, chart.columns - end.stitch
+        upwards = end.end == "start"
+        rows = range(row, min(row + SEWN_ROWS, chart.rows)) if upwards else range(row, max(row - SEWN_ROWS, -1), -1)
+        beside = {}
+        for side, step in (("right", 1), ("left", -1)):
+            at = column
+            while 0 <= at + step < chart.columns and areas[row, at + step] == end.area:
+                at += step
+            edge = at + step
+            beside[side] = (
+                abs(edge - column),
+                chart.letters[chart.cells[row, edge]] if 0 <= edge < chart.columns and chart.cells[row, edge] >= 0 else "",
+            )
+        nearest = sorted(beside, key=lambda side: beside[side][0])
+        free = [side for side in nearest if not any((end.area, side, r) in taken for r in rows)]
+        side = (free or nearest)[0]
+        taken.update((end.area, side, r) for r in rows)
+        neighbour = beside[side][1]
+        border = f"its border with {neighbour} on the {side}" if neighbour else f"the {side} edge of the piece"
+        along.append(f"{'upwards' if upwards else 'downwards'} along {border}")
+        done = end.row + (SEWN_ROWS if upwards else 0)
+        after.append(min(-(-done // every) * every, strands.runs.rows))
+    return ends.assign(sew_in=along, sew_after_row=after)
+
+
 def ends_by_area(ends: pd.DataFrame, areas: pd.DataFrame) -> pd.DataFrame:
     """One row a colour area in which an end lies: its yarn and stitches, and its ends."""
     counts = ends.groupby("area").size().rename("ends").reset_index()

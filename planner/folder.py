@@ -18,6 +18,7 @@ from planner.gauge import Gauge
 from planner.lengths import Allowances
 from planner.limits import CarryLimits
 from planner.measurements import Measurement
+from planner.progress import UNDONE, WORKED, Entry, check_mark, rows_worked
 from planner.project import MultiplierChoice, OwnChoice, Project
 from planner.supplies import Habits
 from planner.units import exact
@@ -34,6 +35,7 @@ SECTIONS = {
 }
 YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
 CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
+PROGRESS_NEED = ("number", "date", "what", "row")
 MEASUREMENTS_NEED = ("number", "date", "way", "yarn", "gauge_stitches")
 CHOICES_NEED = ("about", "yarn", "row", "stitch", "choice")
 YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
@@ -253,6 +255,29 @@ def log_measurement(folder: str | Path, make) -> Measurement:
         new = make(max((m.number for m in log), default=0) + 1)
         new.evidence()
         append_row(path, tuple(field.name for field in fields(Measurement)), asdict(new))
+    return new
+
+
+def read_progress(folder: Path) -> tuple[Entry, ...]:
+    """The progress log of a piece; none if there is no such file."""
+    return read_log(folder / "progress.csv", Entry, PROGRESS_NEED)
+
+
+def log_progress(project: Project, what: str, row: int, **values) -> Entry:
+    """Add one line to the piece's progress.csv; when this returns, the line is on disk. A row that cannot be marked is
+    refused, also if another notebook has marked it meanwhile."""
+    if project.folder is None:
+        raise PlanError("This piece has no folder to keep its progress in. Open one with open_project.")
+    path = project.folder / "progress.csv"
+    totals = project.row_totals()
+    with locked(path):
+        log = read_progress(project.folder)
+        rows_worked(log, totals)
+        if what in (WORKED, UNDONE):
+            check_mark(log, what, row, len(totals))
+            values["stitches"] = totals[row - 1]
+        new = Entry(max((e.number for e in log), default=0) + 1, date.today().isoformat(), what, row, **values)
+        append_row(path, tuple(field.name for field in fields(Entry)), asdict(new))
     return new
 
 

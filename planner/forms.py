@@ -149,6 +149,7 @@ def construction_form(desk: Desk) -> Form:
             Field("first_row", "first row of the chart", "choice", (("right side (RS)", "RS"), ("wrong side (WS)", "WS"))),
             Field("hand", "direction of work", "choice", (("right-handed", "right"), ("left-handed", "left"))),
             Field("fabric", "fabric", "choice", ("stockinette", "garter")),
+            Field("selvedge", "selvedge stitches at each side", "whole"),
         ],
     )
 

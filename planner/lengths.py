@@ -46,8 +46,14 @@ SHARES = ["worked_cm", "carried_cm", "cast_on_cm", "bind_off_cm", "tails_cm", "m
 
 
 def run_widths(strands: Strands) -> np.ndarray:
-    """Width of the stitches of each run, cm."""
-    return strands.runs.stitches * strands.gauge.stitch_cm
+    """Width of the stitches of each run, selvedge stitches beside it included, cm."""
+    runs, beside = strands.runs, np.zeros(strands.runs.count)
+    for outermost in (
+        np.searchsorted(runs.row, np.arange(runs.rows)),
+        np.searchsorted(runs.row, np.arange(runs.rows), "right") - 1,
+    ):
+        beside[outermost] += strands.how.selvedge
+    return (runs.stitches + beside) * strands.gauge.stitch_cm
 
 
 def strand_parts(strands: Strands) -> tuple[np.ndarray, pd.DataFrame]:

@@ -6,7 +6,7 @@ edge can reach in a given row lie side by side in that order, so two binary sear
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -36,6 +36,11 @@ class Links:
     def ports(self) -> tuple[np.ndarray, np.ndarray]:
         """The two ports of each link: 2 × run is its entering edge, 2 × run + 1 its leaving edge."""
         return 2 * self.a + (self.kind != MIDDLE), 2 * self.b
+
+    @classmethod
+    def joined(cls, one: Links, other: Links) -> Links:
+        """Both together."""
+        return cls(*(np.concatenate([getattr(x, f.name) for x in (one, other)]) for f in fields(cls)))
 
     def __getitem__(self, chosen) -> Links:
         return Links(*(x[chosen] for x in (self.kind, self.a, self.b, self.shift, self.skipped)))

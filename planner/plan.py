@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
 from planner.areas import area_table, label_areas
-from planner.ends import ends_by_area, list_ends
+from planner.cards import Card, make_cards
+from planner.ends import ends_by_area, list_ends, plan_sewing
 from planner.findings import find_issues
 from planner.lengths import PARTS, measure_parts, strand_lengths, strand_parts
 from planner.load import load_by_row
@@ -43,6 +45,11 @@ class Plan:
     ends_by_area: pd.DataFrame
     findings: pd.DataFrame
     notes: tuple[str, ...]
+
+    @cached_property
+    def cards(self) -> tuple[Card, ...]:
+        """The card of each worked row."""
+        return make_cards(self)
 
     @property
     def wound_cm(self) -> float:
@@ -83,11 +90,26 @@ class Plan:
         return f"Plan for {self.project.name}: {self.traced!r}, {show(self.wound_cm, self.project.units)} of yarn"
 
 
-def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> Plan:
-    """The plan for a project; the same project gives the same plan. `say` is told when a chart needs time."""
+def make_plan(
+    project: Project, *, worked: Strands | None = None, rows_worked: int = 0, say: Callable[[str], None] | None = None
+) -> Plan:
+    """The plan for a project; the same project gives the same plan.
+
+    If the first `rows_worked` rows are knitted with the strands `worked`, these stay, and the plan is the best that can
+    follow. `say` is told when a chart needs time.
+    """
     yarns, multipliers, units = project.all_yarns, project.multipliers(), project.units
     by_yarn = {letter: limits for letter, limits in project.by_yarn.items() if letter in project.chart.letters}
-    traced = trace_strands(project.chart, project.how, project.gauge, project.limits, by_yarn=by_yarn, say=say)
+    traced = trace_strands(
+        project.chart,
+        project.how,
+        project.gauge,
+        project.limits,
+        by_yarn=by_yarn,
+        worked=worked,
+        rows_worked=rows_worked,
+        say=say,
+    )
     parts = measure_parts(traced, multipliers, project.allow)
     own, notes = own_supplies(traced, project.choices)
 
@@ -113,7 +135,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
         winding_list=winding_list(pieces, yarns, project.habits, units),
         shopping_list=shown(shopping(pieces.groupby("yarn").length_cm.sum()), units),
         rows=load_by_row(traced, supplies, project.habits),
-        ends=ends,
+        ends=plan_sewing(ends, traced, areas, project.habits.sew_every),
         ends_by_area=ends_by_area(ends, table_of_areas),
         findings=find_issues(traced, yarns, project.yarns),
         notes=(*notes, *more, *(m.query for m in set(multipliers.values()) if m.query)),

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+
 from planner.calibration import Calibration
 from planner.chart import Chart
 from planner.construction import Construction
@@ -94,6 +96,10 @@ class Project:
             calibration = self.calibration()
             return {letter: calibration.multiplier(letter, self.how.fabric) for letter in self.chart.letters}
         return {letter: self.multiplier.multiplier() for letter in self.chart.letters}
+
+    def row_totals(self) -> list[int]:
+        """Stitches of each worked row of the chart, first row first."""
+        return np.repeat((self.chart.cells >= 0).sum(axis=1), self.how.rows_per_chart_row).tolist()
 
     def calibration(self) -> Calibration:
         """What the measurements say of the multipliers, whether the plan goes by them or not."""

@@ -1,0 +1,169 @@
+"""Progress: which rows are worked, what is left on each supply, and whether it will last."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy.stats import norm
+
+from planner.errors import PlanError
+from planner.lengths import PARTS, measure_parts, run_lengths, run_widths, strand_parts
+from planner.units import check_number, shown
+
+WORKED, UNDONE, LEFT, JOINED = WHATS = ("row worked", "row undone", "left", "joined")
+WARN_ROWS = 3
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of progress.csv: a row worked or undone, a supply's length left as measured (cm), or a new piece joined
+    (its length, cm). `stitches` is how many the row has, by which a log of another piece is known."""
+
+    number: int
+    date: str
+    what: str
+    row: int
+    stitches: int = 0
+    strand: str = ""
+    part: str = PARTS[0]
+    length_cm: float | None = None
+    note: str = ""
+
+    def __post_init__(self):
+        if self.what not in WHATS:
+            raise PlanError(f'progress.csv, number {self.number}: "{self.what}" is none of {", ".join(WHATS)}.')
+        if self.row < 0:
+            raise PlanError(f"progress.csv, number {self.number}: row is {self.row}; rows count from 1.")
+        if self.what in (LEFT, JOINED):
+            check_number(self.length_cm, f"progress.csv, number {self.number}: length of {self.strand} in cm")
+
+
+def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> int:
+    """How many worked rows are done. With `totals`, the stitches of each worked row of the chart, a log that does not fit
+    the chart is refused."""
+    done = 0
+    for entry in sorted(log, key=lambda e: e.number):
+        if entry.what not in (WORKED, UNDONE):
+            continue
+        if (
+            totals is not None
+            and entry.what == WORKED
+            and (entry.row > len(totals) or (entry.stitches and entry.stitches != totals[entry.row - 1]))
+        ):
+            now = f"{totals[entry.row - 1]} stitches" if entry.row <= len(totals) else "no such row"
+            raise PlanError(
+                f"progress.csv says row {entry.row} was worked with {entry.stitches} stitches, but the chart has {now} there. "
+                "Is the log from another piece, or has the chart's width changed since? Put the chart back, or start a new log."
+            )
+        done = entry.row if entry.what == WORKED else entry.row - 1
+    return done
+
+
+def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:
+    """Refuse a row that cannot be marked: twice, out of turn, past the start or the end."""
+    done = rows_worked(log)
+    if what == WORKED and row > rows:
+        raise PlanError(f"The piece has {rows} rows, and all are worked.")
+    if what == WORKED and row != done + 1:
+        if row <= done:
+            raise PlanError(f"Row {row} is marked as worked already; the next is row {done + 1}.")
+        raise PlanError(f"Row {row} comes after row {row - 1}, which is not marked as worked yet.")
+    if what == UNDONE and done == 0:
+        raise PlanError("No row is marked as worked, so there is none to take back.")
+    if what == UNDONE and row != done:
+        raise PlanError(f"Only the last row worked, row {done}, can be taken back.")
+
+
+def will_it_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
+    """One row a live supply: yarn left as planned and as measured, what its rows still take, the row in which it runs out at
+    the earliest, the likeliest and the latest (of 90 in 100; missing: it lasts), its chance of lasting, and what to do."""
+    done, traced, allow = rows_worked(log), plan.traced, plan.project.allow
+    of_run, _ = strand_parts(traced)
+    parts = measure_parts(traced, plan.multipliers, allow)
+    runs, width = traced.runs, run_widths(traced)
+    fixed = run_lengths(traced, parts.assign(worked_cm=0.0, margin_cm=0.0), allow)  # carries, cast-on, bind-off
+    yarns, supplies, out = plan.project.all_yarns, plan.supplies.set_index(["strand", "part"]), []
+    for i, part in enumerate(parts.itertuples()):
+        mine = np.flatnonzero(of_run == i)
+        first, last = runs.row[mine[0]], runs.row[mine[-1]]
+        if not first < done <= last:
+            continue
+        multiplier = plan.multipliers[part.yarn]
+        since, left, measured = _left(part, log, done)
+        used_to = mine[(runs.row[mine] >= since) & (runs.row[mine] < done)]
+        to_come = mine[runs.row[mine] >= done]
+        at_start = part.wound_cm - allow.tail_cm * (part.part == PARTS[0]) if left is None else left
+        expected = at_start - multiplier.value * width[used_to].sum() - fixed[used_to].sum()
+        counted = mine[runs.row[mine] >= since]
+        have = at_start - allow.tail_cm - np.cumsum(fixed[counted])
+        widths = np.cumsum(width[counted])
+        rows = runs.row[counted]
+
+        def runs_out(multiple, widths=widths, have=have, rows=rows):
+            short = np.flatnonzero(multiple * widths > have + 1e-9)
+            return pd.NA if not len(short) else int(rows[short[0]]) + 1
+
+        spread = multiplier.spread * norm.ppf(0.95)
+        total = widths[-1] if len(widths) else 0.0
+        chance = _chance(multiplier, total, have[-1] if len(have) else 0.0)
+        need = multiplier.value * width[to_come].sum() + fixed[to_come].sum() + allow.tail_cm
+        earliest = runs_out(multiplier.value + spread)
+        yarn = yarns[part.yarn]
+        advice = ""
+        if chance < 0.95 and not pd.isna(earliest):
+            how = "splice a new piece on, it felts" if yarn.feltable else "join a new piece at a border, two ends"
+            soon = "now: " if earliest - done <= WARN_ROWS else f"before row {earliest}: "
+            advice = soon + (
+                "take more from the ball" if supplies.loc[(part.strand, part.part), "supply"] == "from the ball" else how
+            )
+        out.append(
+            {
+                "strand": part.strand,
+                "part": part.part,
+                "left_planned_cm": max(expected, 0.0),
+                "left_measured_cm": np.nan if measured is None else measured,
+                "still_needed_cm": need,
+                "out_in_row_earliest": earliest,
+                "out_in_row_likely": runs_out(multiplier.value),
+                "out_in_row_latest": runs_out(max(multiplier.value - spread, 1.0)),
+                "chance_it_lasts_percent": round(100 * chance, 1),
+                "what_to_do": advice,
+            }
+        )
+    columns = [
+        "strand",
+        "part",
+        "left_planned_cm",
+        "left_measured_cm",
+        "still_needed_cm",
+        "out_in_row_earliest",
+        "out_in_row_likely",
+    ]
+    table = pd.DataFrame(out, columns=[*columns, "out_in_row_latest", "chance_it_lasts_percent", "what_to_do"])
+    return shown(table.astype(dict.fromkeys([c for c in table if c.startswith("out_in")], "Int64")), plan.project.units)
+
+
+def _left(part, log: Sequence[Entry], done: int) -> tuple[int, float | None, float | None]:
+    """The worked row (from 0) since which a supply's length is known, that length, and the length last measured."""
+    since, length, measured = 0, None, None
+    for entry in sorted(log, key=lambda e: e.number):
+        if entry.strand == part.strand and entry.part == part.part and entry.row <= done:
+            if entry.what == LEFT:
+                since, length, measured = entry.row, entry.length_cm, entry.length_cm
+            elif entry.what == JOINED:
+                since, length = entry.row, entry.length_cm  # what was left of the old piece is cut away
+    return since, length, measured
+
+
+def _chance(multiplier, width: float, length: float) -> float:
+    """The chance that stitches of this width take no more than this length."""
+    if not width:
+        return 1.0
+    if hasattr(multiplier, "chance_over"):
+        return 1 - float(multiplier.chance_over(width, length)[0])
+    if not multiplier.spread:
+        return float(multiplier.value * width <= length + 1e-9)
+    return float(norm.cdf((length / width - multiplier.value) / multiplier.spread))
