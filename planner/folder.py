@@ -53,6 +53,7 @@ def open_project(folder: str | Path) -> Project:
         yarns=read_yarns(folder / "yarns.csv"),
         choices=read_choices(folder / "choices.csv"),
         measurements=read_measurements(folder),
+        progress=read_progress(folder),
         folder=folder,
         **settings,
     )

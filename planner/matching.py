@@ -31,7 +31,10 @@ def cheapest_matching(
     if not len(u):
         return taken
     ports = int(max(u.max(), v.max())) + 1
-    order = np.lexsort((np.arange(len(u)), minor, major))  # cheapest first
+    # A tie is settled by a link's own number, from its ports alone, so that the choice among the others stays the same when
+    # some links are decided. Working order comes first; the scrambled low part keeps two sets from adding up alike.
+    tie = (v << 16) + (((u * ports + v) * 2654435761 & 0xFFFFFFFF) >> 16)
+    order = np.lexsort((tie, minor, major))  # cheapest first
     rest = order
     while len(rest):
         sure = _sure(u[rest], v[rest], ports)
@@ -48,7 +51,7 @@ def cheapest_matching(
             links = rest[group]
             if say and len(links) > LARGE_GROUP:
                 say(f"Weighing {len(links):,} possible carries that hang together; a chart this broken up takes a while …")
-            taken[links[_exact(u[links], v[links], major[links], minor[links])]] = True
+            taken[links[_exact(u[links], v[links], major[links], minor[links], tie[links])]] = True
     return taken
 
 
@@ -70,16 +73,15 @@ def _groups(u, v, ports) -> list[np.ndarray]:
     return np.split(order, np.flatnonzero(np.diff(label[order])) + 1)
 
 
-def _exact(u, v, major, minor) -> list[int]:
+def _exact(u, v, major, minor, tie) -> list[int]:
     """Positions of the links of a cheapest largest matching in one group."""
     pairs = len(np.unique(np.concatenate((u, v)))) // 2  # no matching has more links
     major, minor = [int(x) for x in major], [int(x) for x in minor]
     squares = [x * x for x in minor]
-    # The place in line settles ties; the scrambled low part keeps two different sets from adding up alike.
-    ties = [(i << 16) + ((i * 2654435761 & 0xFFFFFFFF) >> 16) for i in range(len(major))]
+    ties = [int(x) for x in tie - tie.min()]
     scale_squares, scale_minor = pairs * max(squares) + 1, pairs * max(minor) + 1
     spare = SAFE_BITS - (scale_squares * scale_minor * (pairs * max(major) + 1)).bit_length()
-    ties = [tie >> max(0, (pairs * ties[-1]).bit_length() - spare) for tie in ties]
+    ties = [x >> max(0, (pairs * max(ties)).bit_length() - spare) for x in ties]
     scale_ties = pairs * max(ties) + 1
     costs = [
         ((a * scale_minor + b) * scale_squares + c) * scale_ties + d for a, b, c, d in zip(major, minor, squares, ties, strict=True)

@@ -90,13 +90,11 @@ class Plan:
         return f"Plan for {self.project.name}: {self.traced!r}, {show(self.wound_cm, self.project.units)} of yarn"
 
 
-def make_plan(
-    project: Project, *, worked: Strands | None = None, rows_worked: int = 0, say: Callable[[str], None] | None = None
-) -> Plan:
+def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> Plan:
     """The plan for a project; the same project gives the same plan.
 
-    If the first `rows_worked` rows are knitted with the strands `worked`, these stay, and the plan is the best that can
-    follow. `say` is told when a chart needs time.
+    What its progress says is knitted stays as it is, and the plan is the best that can follow. `say` is told when a chart
+    needs time.
     """
     yarns, multipliers, units = project.all_yarns, project.multipliers(), project.units
     by_yarn = {letter: limits for letter, limits in project.by_yarn.items() if letter in project.chart.letters}
@@ -106,8 +104,7 @@ def make_plan(
         project.gauge,
         project.limits,
         by_yarn=by_yarn,
-        worked=worked,
-        rows_worked=rows_worked,
+        knitted=project.knitted(),
         say=say,
     )
     parts = measure_parts(traced, multipliers, project.allow)

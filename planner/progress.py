@@ -20,13 +20,15 @@ WARN_ROWS = 3
 @dataclass(frozen=True)
 class Entry:
     """One line of progress.csv: a row worked or undone, a supply's length left as measured (cm), or a new piece joined
-    (its length, cm). `stitches` is how many the row has, by which a log of another piece is known."""
+    (its length, cm). `stitches` is how many the row has, by which a log of another piece is known; `runs` how the row was
+    knitted (see knitted.py)."""
 
     number: int
     date: str
     what: str
     row: int
     stitches: int = 0
+    runs: str = ""
     strand: str = ""
     part: str = PARTS[0]
     length_cm: float | None = None
@@ -60,6 +62,17 @@ def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> in
             )
         done = entry.row if entry.what == WORKED else entry.row - 1
     return done
+
+
+def notes_by_row(log: Sequence[Entry]) -> dict[int, str]:
+    """How each row that is worked was knitted, by its number."""
+    notes: dict[int, str] = {}
+    for entry in sorted(log, key=lambda e: e.number):
+        if entry.what == WORKED:
+            notes[entry.row] = entry.runs
+        elif entry.what == UNDONE:
+            notes.pop(entry.row, None)
+    return notes
 
 
 def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:

@@ -13,10 +13,12 @@ from planner.chart import Chart
 from planner.construction import Construction
 from planner.errors import PlanError
 from planner.gauge import Gauge
+from planner.knitted import Knitted
 from planner.lengths import Allowances
 from planner.limits import CarryLimits
 from planner.measurements import Measurement, evidence_of
 from planner.multiplier import Multiplier
+from planner.progress import Entry, notes_by_row, rows_worked
 from planner.supplies import Habits
 from planner.units import LONG_UNIT, check_number
 from planner.yarn import Yarn
@@ -76,6 +78,7 @@ class Project:
     multiplier: MultiplierChoice = field(default_factory=MultiplierChoice)
     choices: tuple[OwnChoice, ...] = ()
     measurements: tuple[Measurement, ...] = ()
+    progress: tuple[Entry, ...] = ()
     units: str = "cm"
     folder: Path | None = None
 
@@ -100,6 +103,11 @@ class Project:
     def row_totals(self) -> list[int]:
         """Stitches of each worked row of the chart, first row first."""
         return np.repeat((self.chart.cells >= 0).sum(axis=1), self.how.rows_per_chart_row).tolist()
+
+    def knitted(self) -> Knitted | None:
+        """What is knitted already, as the progress log has it."""
+        rows_worked(self.progress, self.row_totals())
+        return Knitted.from_notes(notes_by_row(self.progress))
 
     def calibration(self) -> Calibration:
         """What the measurements say of the multipliers, whether the plan goes by them or not."""

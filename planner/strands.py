@@ -7,7 +7,7 @@ exact matching. What hangs together by chosen links is one strand, named by its 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -19,8 +19,9 @@ from planner.chart import Chart
 from planner.construction import Construction
 from planner.errors import PlanError
 from planner.gauge import Gauge
+from planner.knitted import Knitted
 from planner.limits import CarryLimits
-from planner.links import MIDDLE, ON, Links, find_links
+from planner.links import MIDDLE, Links, find_links
 from planner.matching import cheapest_matching
 from planner.runs import Runs, find_runs
 from planner.units import counted
@@ -153,15 +154,14 @@ def trace_strands(
     limits: CarryLimits | None = None,
     *,
     by_yarn: Mapping[str, CarryLimits] | None = None,
-    worked: Strands | None = None,
-    rows_worked: int = 0,
+    knitted: Knitted | None = None,
     say: Callable[[str], None] | None = None,
 ) -> Strands:
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
-    `by_yarn` gives single yarns limits of their own, which replace the general ones whole. If the first `rows_worked` rows
-    are knitted already, `worked` are the strands they were knitted with: what is knitted stays, and the yarns that hang
-    from it may go on. `say` is told when a chart needs time.
+    `by_yarn` gives single yarns limits of their own, which replace the general ones whole. What is `knitted` stays as it is,
+    and the yarns that hang from it may go on: the strands are the best that can follow. `say` is told when a chart
+    needs time.
     """
     how, gauge, limits = how or Construction(), gauge or Gauge(), limits or CarryLimits()
     by_yarn = dict(by_yarn or {})
@@ -171,16 +171,18 @@ def trace_strands(
             raise PlanError(f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {on_chart}.")
     runs = find_runs(chart, how)
     per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
-    frozen = np.zeros(0, dtype=int)
-    if worked is not None and rows_worked:
-        runs = _as_hanging(runs, chart.letters, worked, rows_worked)
+    done = None
+    if knitted is not None:
+        runs, done, open_ports = knitted.hold(runs, chart.letters)
     possible = find_links(runs, *zip(*per_yarn, strict=True))
-    if worked is not None and rows_worked:
-        possible, frozen = _go_on(possible, runs, worked, rows_worked)
+    if knitted is not None:
+        row_a, row_b = runs.row[possible.a], runs.row[possible.b]
+        hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
+        possible = possible[(row_b >= len(knitted.rows)) & ((row_a >= len(knitted.rows)) | hanging)]
     aspect = gauge.aspect
     carried = possible.shift * aspect.denominator + possible.skipped * aspect.numerator  # whole numbers, so exact
     chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, say=say)
-    links = Links.joined(possible[chosen], worked.links[frozen]) if len(frozen) else possible[chosen]
+    links = possible[chosen] if done is None else Links.joined(done, possible[chosen])
 
     part = _components(links.a, links.b, runs.count)
     part_start = np.unique(part, return_index=True)[1]  # first run of each part
@@ -199,40 +201,3 @@ def trace_strands(
         seen[y] += 1
         labels.append(f"{chart.letters[y]}{seen[y]}")
     return Strands(chart, how, gauge, limits, by_yarn, runs, possible, links, of_run, half, tuple(labels))
-
-
-def _as_hanging(runs: Runs, letters: tuple[str, ...], worked: Strands, rows: int) -> Runs:
-    """The runs of the chart, those that are knitted as they were: a yarn woven along hangs where it was woven to."""
-    old = worked.runs
-    done = int(np.searchsorted(old.row, rows))
-    same = done <= runs.count and all(
-        np.array_equal(getattr(old, name)[:done], getattr(runs, name)[:done]) for name in ("row", "lo", "hi", "enter")
-    )
-    then, now = np.array(worked.chart.letters)[old.yarn[:done]], np.array(letters)[runs.yarn[:done]]
-    if not same or not np.array_equal(then, now) or old.columns != runs.columns:
-        raise PlanError(
-            f"The first {rows} rows are knitted, but the chart or its construction has changed there. Change only rows above."
-        )
-    leave = runs.leave.copy()
-    links = worked.links
-    ahead = np.where(
-        runs.leftwards[old.row[links.a]], old.leave[links.a] - old.enter[links.b], old.enter[links.b] - old.leave[links.a]
-    )
-    woven = (links.kind == ON) & (ahead > 1) & (old.row[links.a] == rows - 1) & (not runs.tube)
-    leave[links.a[woven]] = old.enter[links.b[woven]]
-    return replace(runs, leave=leave)
-
-
-def _go_on(possible: Links, runs: Runs, worked: Strands, rows: int) -> tuple[Links, np.ndarray]:
-    """The links still open when so many rows are knitted, and the positions of the old links that are knitted in."""
-    old = worked.links
-    row_a, row_b = worked.runs.row[old.a], worked.runs.row[old.b]
-    knitted = np.flatnonzero(row_b < rows)
-    crossing = (row_a < rows) & (row_b >= rows)
-    hangs = np.zeros((2, runs.count), dtype=bool)  # by leaving edge, and by entering edge of a length begun from its middle
-    hangs[0, old.a[crossing & (old.kind != MIDDLE)]] = True
-    hangs[1, old.a[crossing & (old.kind == MIDDLE)]] = True
-    ahead = runs.row[possible.b] >= rows
-    from_new = runs.row[possible.a] >= rows
-    hanging = hangs[(possible.kind == MIDDLE).astype(int), possible.a]
-    return possible[ahead & (from_new | hanging)], knitted

@@ -28,7 +28,8 @@ LONGEST_LOOSE_CM = 457  # 5 yd: practitioners draw loose strands of 1 to 5 yd fr
 class Habits:
     """The knitter's ways. Lengths in cm up to which each supply is held; balls on the table at one time; whether there
     is a table, both ends of a ball may be used, rewinding is no bother; `drop`: yarn kept short or long between hand and
-    work; `narrow_stitches`: a bobbin weighs on areas up to this; `sew_every`: ends are sewn in after so many rows; `comfortable`, `crowded`: most strands at once."""
+    work; `narrow_stitches`: a bobbin weighs on areas up to this; `comfortable`, `crowded`: most strands at once;
+    `sew_every`: ends are sewn in after so many rows."""
 
     loose_up_to_cm: float = 275
     butterfly_up_to_cm: float = 1100

@@ -25,7 +25,8 @@ TOKEN = re.compile(
     r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
     r"|(?P<more>\d+|once|twice)(?:\s+(?:more\s+)?times?|\s+more)?))"
     r"|(?P<open>[(\[])|(?P<close>[)\]])\s*(?:[x×]\s*)?(?P<times>\d+|once|twice)(?:\s*times)?|(?P<star>\*)"
-    r"|(?P<none>\d+)\s*no[ -]st(?:itche?s?)?\b|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+)"
+    r"|(?P<none>\d+)\s*no[ -]st(?:itche?s?)?\b|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b"
+    r"|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+)"
     r"|(?P<gap>[,;.]|then\b|and\b))",
     re.IGNORECASE,
 )
@@ -156,6 +157,7 @@ def _fill(cells: list[str], width: int, line: int) -> list[str]:
     rest = width - len(before) - len(after)
     if "end" in after or not part or rest < len(part) or rest % len(part):
         raise PlanError(
-            f"Line {line}: {len(part)} stitches repeated to the end do not fit: {rest} stitches are left of {width}. Count the others again."
+            f"Line {line}: {len(part)} stitches repeated to the end do not fit the {rest} that are left of {width}. "
+            "Count the others again."
         )
     return before + part * (rest // len(part)) + after

@@ -47,8 +47,11 @@ class Stretch:
         return any(self.lo <= e <= self.hi + 1 for e in same)
 
 
-def stretches(rows: Sequence[str], *, worked="flat", first_row="RS", hand="right", fabric="stockinette") -> list[list[Stretch]]:
-    """The stretches of each worked row in working order; the chart is given top row first, '.' is no stitch."""
+def stretches(
+    rows: Sequence[str], *, worked="flat", first_row="RS", hand="right", fabric="stockinette", selvedge=0
+) -> list[list[Stretch]]:
+    """The stretches of each worked row in working order; the chart is given top row first, '.' is no stitch. Selvedge
+    stitches lie outside the chart and change nothing here."""
     times = 2 if fabric == "garter" else 1
     piece = []
     for number, cells in enumerate([row for row in reversed(rows) for _ in range(times)]):

@@ -55,7 +55,7 @@ def assert_worked_as_planned(report, strands):
     assert report.live == strands.live.tolist()
 
 
-@pytest.mark.parametrize("how", HOW, ids=lambda how: "-".join(asdict(how).values()))
+@pytest.mark.parametrize("how", HOW, ids=lambda how: "-".join(map(str, asdict(how).values())))
 @pytest.mark.parametrize("number", range(len(LIMITS)))
 def test_every_piece_can_be_worked_as_planned(how, number):
     limits, gauge, reach, aspect = LIMITS[number]

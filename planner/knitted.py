@@ -1,0 +1,136 @@
+"""What is knitted already: which strand worked each run, and where the yarns hang, as the progress log keeps it.
+
+A worked row is noted run by run, in working order: "9 N3, 11 W6, 1 W7 second half, 3 Y1 cut, 3 Y3 to 17". *Cut* says that
+the yarn does not go on, *to* that it was woven along to that edge, counted from the left. From these notes the links within
+the knitted rows can be told again, whatever has become of the plan since.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planner.errors import PlanError
+from planner.links import ACROSS, MIDDLE, ON, UP, Links
+from planner.runs import Runs
+
+MIDDLE_START, SECOND = "from its middle", "second half"
+NOTE = re.compile(r"(\d+) ([^\W\d_]{1,3})(\d+)( from its middle| second half)?(?: (cut)| to (\d+))?")
+
+
+@dataclass(frozen=True)
+class KnittedRun:
+    """One run as it was knitted."""
+
+    stitches: int
+    yarn: str
+    strand: str
+    half: str
+    cut: bool
+    hangs_at: int | None
+
+
+@dataclass(frozen=True)
+class Knitted:
+    """The rows that are knitted, each as its runs in working order."""
+
+    rows: tuple[tuple[KnittedRun, ...], ...]
+
+    @classmethod
+    def from_notes(cls, notes: Mapping[int, str]) -> Knitted | None:
+        """From the notes by worked row, counted from 1 without a gap; None if nothing is knitted."""
+        missing = next((row for row in range(1, max(notes, default=0) + 1) if row not in notes), None)
+        if missing is not None:
+            raise PlanError(
+                f"progress.csv has later rows worked, but not row {missing}. Put its line back, or take the later ones out."
+            )
+        rows = []
+        for row in range(1, len(notes) + 1):
+            runs = []
+            for text in filter(None, (part.strip() for part in notes[row].split(","))):
+                match = NOTE.fullmatch(text)
+                if not match:
+                    raise PlanError(f'progress.csv, row {row}: "{text}" cannot be read. It should be like "9 N3" or "3 Y1 cut".')
+                edge = int(match[6]) if match[6] else None
+                runs.append(
+                    KnittedRun(int(match[1]), match[2], match[2] + match[3], (match[4] or "").strip(), bool(match[5]), edge)
+                )
+            rows.append(tuple(runs))
+        return cls(tuple(rows)) if rows else None
+
+    def hold(self, runs: Runs, letters: tuple[str, ...]) -> tuple[Runs, Links, np.ndarray]:
+        """The runs with their yarns hanging where they were left, the links that are knitted in, and which ports may still
+        be used: 2 × runs booleans, the leaving edges and, of lengths begun from their middle, the entering ones."""
+        done = int(np.searchsorted(runs.row, len(self.rows)))
+        flat = [(row, run) for row, runs_ in enumerate(self.rows) for run in runs_]
+        for i, (row, was) in enumerate(flat):
+            now = (int(runs.row[i]), int(runs.stitches[i]), letters[int(runs.yarn[i])]) if i < done else None
+            if now != (row, was.stitches, was.yarn):
+                raise PlanError(
+                    f"Row {row + 1} is knitted with {was.stitches} {was.yarn} where the chart now has something else. What is "
+                    "knitted stays: put those rows of the chart back, or take the rows back first."
+                )
+        if len(flat) != done:
+            raise PlanError(
+                f"The chart's first {len(self.rows)} rows are not as they were knitted. Put them back, or take the rows back first."
+            )
+        leave, parts = runs.leave.copy(), {}
+        links, open_ports = [], np.zeros((2, runs.count), dtype=bool)
+        firsts: dict[str, int] = {}
+        for i, (_, run) in enumerate(flat):
+            key = (run.strand, run.half == SECOND)
+            before = parts.get(key)
+            if before is not None:
+                skipped = max(int(runs.row[i] - runs.row[before]) - 1, 0)
+                kind = ACROSS if runs.row[i] == runs.row[before] else UP if skipped else ON
+                links.append(
+                    (kind, before, i, self._apart(runs, leave[before], runs.enter[i], runs.row[i] != runs.row[before]), skipped)
+                )
+            elif run.half == SECOND:
+                a = firsts[run.strand]
+                links.append((MIDDLE, a, i, self._apart(runs, runs.enter[a], runs.enter[i], runs.row[i] != runs.row[a]), 0))
+            else:
+                firsts[run.strand] = i
+            parts[key] = i
+            if run.hangs_at is not None and runs.row[i] == len(self.rows) - 1:
+                leave[i] = run.hangs_at
+        taken_up = {strand for strand, second in parts if second}
+        for (strand, _), i in parts.items():
+            open_ports[0, i] = not flat[i][1].cut
+            begun = firsts[strand]
+            open_ports[1, begun] = flat[begun][1].half == MIDDLE_START and strand not in taken_up
+        return replace(runs, leave=leave), _as_links(links), open_ports
+
+    @staticmethod
+    def _apart(runs: Runs, one, other, between_rows: bool) -> int:
+        shift = abs(int(one) - int(other))
+        return min(shift, runs.columns - shift) if runs.tube and between_rows else shift
+
+
+def _as_links(rows: list[tuple[int, int, int, int, int]]) -> Links:
+    columns = np.array(rows, dtype=int).reshape(-1, 5).T
+    return Links(*columns)
+
+
+def note_row(plan, row: int) -> str:
+    """How a worked row (from 1) of a plan is noted once it is knitted."""
+    from planner.cards import _Walk
+
+    walk, traced, runs = _Walk(plan), plan.traced, plan.traced.runs
+    said = []
+    for run in np.flatnonzero(runs.row == row - 1).tolist():
+        text = f"{runs.stitches[run]} {traced.labels[int(traced.of_run[run])]}"
+        if run in walk.middle:
+            text += f" {SECOND if run == traced.links.b[walk.middle[run]] else MIDDLE_START}"
+        elif traced.half[run]:
+            text += f" {SECOND}"
+        link = walk.out.get(run)
+        if link is None:
+            text += " cut"
+        elif walk.woven(link):
+            text += f" to {runs.enter[traced.links.b[link]]}"
+        said.append(text)
+    return ", ".join(said)
