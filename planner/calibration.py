@@ -158,7 +158,7 @@ class Calibration:
     def spreads_after(self, yarn: str, fabric: str, width_cm: float, error_cm: float) -> dict[tuple[str, str], float]:
         """The spread each multiplier would have after one more measurement of this yarn, whatever it reads."""
         i = self.kinds.index((yarn, fabric))
-        out = np.zeros(len(self.kinds))
+        out = self.weights @ (self.means - self.weights @ self.means) ** 2
         for weight, cov, noise in zip(self.weights, self.covariances, NOISE_GRID, strict=True):
             variance = noise_variance(width_cm, noise) + error_cm**2
             gain = cov[:, i] * width_cm

@@ -5,10 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
-from filelock import FileLock
+from filelock import FileLock, Timeout
 
 from planner.errors import PlanError
 
@@ -46,11 +49,11 @@ def read_grid(path: Path) -> dict[int, list[str]]:
     return {line: row for line, row in rows.items() if any(row)}
 
 
-def read_table(path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = ()) -> list[dict[str, str]]:
-    """The rows of a CSV file with a header, as text; `columns` are those it may have, `needed` those it must."""
+def read_table(path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = ()) -> dict[int, dict[str, str]]:
+    """The rows of a CSV file with a header by line number, as text; `columns` are those it may have, `needed` those it must."""
     grid = read_grid(path)
     if not grid:
-        return []
+        return {}
     header = [name.lower().replace(" ", "_") for name in grid.pop(next(iter(grid)))]
     for name in needed:
         if name not in header:
@@ -60,11 +63,11 @@ def read_table(path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = (
             raise PlanError(f'{path.name} has a column "{name}" that means nothing here. Its columns are: {", ".join(columns)}.')
         if name and header.count(name) > 1:
             raise PlanError(f'{path.name} has the column "{name}" twice. Give each column a name of its own.')
-    rows = []
+    rows = {}
     for number, row in grid.items():
         if any(row[len(header) :]):
             raise PlanError(f"{path.name} line {number} has more cells than the header. Quote a text that holds a comma.")
-        rows.append(dict(zip(header, row + [""] * (len(header) - len(row)), strict=False)))
+        rows[number] = dict(zip(header, row + [""] * (len(header) - len(row)), strict=False))
     return rows
 
 
@@ -75,19 +78,29 @@ def csv_line(cells) -> str:
     return out.getvalue()
 
 
-def locked(path: Path) -> FileLock:
-    """The lock that every writer of this file takes."""
-    return FileLock(path.with_name(f".{path.name}.lock"), timeout=10)
+@contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold the lock that every writer of this file takes."""
+    lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=10)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise PlanError(f"{path.name} is being written by another notebook or program. Wait a moment and try again.") from None
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def append_row(path: Path, columns: tuple[str, ...], row: dict):
     """Add one line to a CSV log; the others keep their words and their order. Call it with the file locked."""
     for left in path.parent.glob(f".{path.name}.*.part"):
         left.unlink(missing_ok=True)  # of a program that was killed while it wrote
-    rows = read_table(path, columns) if path.exists() else []
-    cells = [[row.get(name, "") for name in columns] for row in [*rows, row]]
-    text = "".join(map(csv_line, [columns, *(["" if cell is None else cell for cell in line] for line in cells)]))
-    replace_text(path, text)
+    rows = read_table(path, columns).values() if path.exists() else []
+    # What would keep the file from being read again is not written.
+    new = {name: "" if cell is None else re.sub(r"\r\n?", "\n", str(cell)).replace("\0", "") for name, cell in row.items()}
+    lines = [columns, *([row.get(name, "") for name in columns] for row in [*rows, new])]
+    replace_text(path, "".join(map(csv_line, lines)))
 
 
 def replace_text(path: Path, text: str):

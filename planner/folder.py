@@ -95,7 +95,7 @@ def read_yarns(path: Path) -> dict[str, Yarn]:
     if not path.exists():
         return {}
     yarns: dict[str, Yarn] = {}
-    for row in read_table(path, YARN_COLUMNS, needed=("letter",)):
+    for row in read_table(path, YARN_COLUMNS, needed=("letter",)).values():
         letter = row["letter"]
         what = f"{path.name}, yarn {letter}: "
         if not letter:
@@ -228,8 +228,8 @@ def read_log(path: Path, kind, needed: tuple[str, ...]) -> tuple:
         return ()
     types = {field.name: field.type for field in fields(kind)}
     entries = []
-    for row in read_table(path, tuple(types), needed=needed):
-        what = f"{path.name}, number {row.get('number', '')}: "
+    for line, row in read_table(path, tuple(types), needed=needed).items():
+        what = f"{path.name} line {line}, number {row['number']}: " if row["number"] else f"{path.name} line {line}: "
         values = {name: _cell(types[name], text, what + name) for name, text in row.items() if name in types and text}
         missing = [name for name in needed if name not in values]
         if missing:
@@ -255,6 +255,8 @@ def log_measurement(folder: str | Path, make) -> Measurement:
         log = read_measurements(path.parent)
         new = make(max((m.number for m in log), default=0) + 1)
         new.evidence()
+        if new.corrects is not None and new.corrects not in {m.number for m in log}:
+            raise PlanError(f"Number {new.corrects}, whose place this line should take, is not in the log.")
         append_row(path, tuple(field.name for field in fields(Measurement)), asdict(new))
     return new
 
@@ -287,7 +289,7 @@ def read_choices(path: Path) -> tuple[OwnChoice, ...]:
     if not path.exists():
         return ()
     held: dict[tuple, OwnChoice] = {}
-    for row in read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED):
+    for row in read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED).values():
         what = f"{path.name}, {row.get('strand_then') or row['yarn']}: "
         numbers = [_number(row[name], what + name) for name in ("row", "stitch")]
         if any(number is None or number < 1 or number != int(number) for number in numbers):

@@ -137,7 +137,7 @@ class _Fields:
 
 def measure_form(desk: Desk) -> Form:
     """One measurement, by any of the ways, with the sum worked out as it is typed; then into the log."""
-    fields, hint, answer, message = _Fields(desk), Pane(), Pane(), Pane()
+    fields, hint, answer, message, of_band = _Fields(desk), Pane(), Pane(), Pane(), 0.0
     button = widgets.Button(description="Log this measurement", icon="pencil", layout=widgets.Layout(width="240px"))
     asked = widgets.VBox()
 
@@ -193,10 +193,11 @@ def measure_form(desk: Desk) -> Form:
             answer.value = notice("The gauge of the same fabric is missing.", trouble=True)
 
     def choose(_=None):
-        if fields.way.value == WEIGHED and not fields.per_gram.value:
+        nonlocal of_band
+        if fields.way.value == WEIGHED and fields.per_gram.value == of_band:  # the band's figure, until another is typed
             yarn = desk.project.all_yarns[fields.yarn.value]
-            if yarn.metres_per_ball and yarn.grams_per_ball:
-                fields.per_gram.value = round(yarn.metres_per_ball / yarn.grams_per_ball, 4)
+            known = yarn.metres_per_ball and yarn.grams_per_ball
+            of_band = fields.per_gram.value = round(yarn.metres_per_ball / yarn.grams_per_ball, 4) if known else 0.0
         if fields.way.value == SUPPLY:
             wound = supply_values(desk, fields.strand.value)["wound_cm"]
             fields.wound.value = round(wound / float(CM_PER[fields.units.value]), 2)
@@ -208,8 +209,15 @@ def measure_form(desk: Desk) -> Form:
         for box in (fields.over, fields.length, fields.step, fields.tails, fields.wound, fields.left):
             box.value = round(box.value * factor, 4)
 
+    def follow():
+        if fields.strand.options != desk.plan.traced.labels:
+            fields.strand.options = desk.plan.traced.labels
+        show()
+
     def log(_):
         try:
+            if desk.project.folder is None:
+                raise PlanError("this piece has no folder to keep a log in.")
             new = made(1 + max((m.number for m in desk.project.measurements), default=0))
             questions = judge(new, desk.project.measurements)
             use = "yes" if fields.sure.value or not questions else "no"
@@ -232,7 +240,7 @@ def measure_form(desk: Desk) -> Form:
         box.observe(choose if box in (fields.way, fields.strand, fields.yarn) else show, names="value")
     fields.units.observe(other_unit, names="value")
     button.on_click(log)
-    desk.on_change(show)
+    desk.on_change(follow)
     choose()
     return Form(
         [fields.units, fields.way, hint, asked, fields.date, fields.note, fields.corrects, answer, fields.sure, button, message]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields, replace
+from datetime import date
 
 from planner.calibration import Calibration, Evidence, noise_variance
 from planner.errors import PlanError
@@ -85,7 +86,16 @@ class Measurement:
                 check_number(getattr(self, field.name), f"{where}: {in_words(field.name)}")
         for name in ("gauge_stitches", "gauge_over_cm"):
             check_number(getattr(self, name), f"{where}: {in_words(name)}, of the same fabric", above=0)
-        if not self.yarn:
+        try:
+            date.fromisoformat(self.date)
+        except ValueError:
+            raise PlanError(f'{where}: the date is "{self.date}"; write it like 2026-03-14.') from None
+        if self.corrects is not None and self.corrects >= self.number:
+            raise PlanError(f"{where} corrects number {self.corrects}; only an older line can be corrected.")
+        planned = (self.planned_cm, self.planned_low_cm, self.planned_high_cm)
+        if any(x is None for x in planned) and any(x is not None for x in planned):
+            raise PlanError(f"{where}: give what was planned with both ends of its interval, or none of the three.")
+        if not self.yarn.strip():
             raise PlanError(f"{where} names no yarn. Give the letter of the yarn that was measured.")
         needed = {MARKED: "length_cm", UNRAVELLED: "length_cm", WEIGHED: "grams", WRAPS: "length_cm", SUPPLY: "wound_cm"}[self.way]
         check_number(getattr(self, needed) or 0, f"{where}: {in_words(needed)}", above=0)
@@ -202,7 +212,8 @@ def judge(new: Measurement, log: Sequence[Measurement] = ()) -> list[str]:
         else:
             why = f"Was the swatch stretched, or were stitches counted that this yarn did not make?{inches}"
         said.append(f"A multiplier of {ratio:.2f} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}. {why}")
-    rest = evidence_of(m for m in log if m.number not in (new.number, new.corrects))
+    together = in_force([*(m for m in log if m.number != new.number), new])
+    rest = evidence_of(m for m in together if m.number != new.number)
     if rest:
         calibration = Calibration(rest, [new.yarn])
         expected = calibration.multiplier(new.yarn, new.fabric)

@@ -53,15 +53,17 @@ def weighed(
     check_number(grams, "The weight", above=0)
     check_number(per_gram, "Metres in a gram", above=0)
     check_number(step, "The scale's step", above=0)
+    if grams_per_ball is not None:
+        check_number(grams_per_ball, "The weight of a ball", above=0)
     if source not in ("label", "weighed length"):
         raise PlanError(f'Metres in a gram come from "{source}"; it is label or weighed length.')
     likely = 100 * grams * per_gram
     share = LABEL_ERROR if source == "label" else WEIGHED_ERROR
     reach = 1.96 * ((share * likely) ** 2 + (step * STEP_TO_ERROR * 100 * per_gram) ** 2) ** 0.5
+    low = max(likely - reach, 0.0)
     lines = [f"{grams:g} g × {per_gram:.3g} m/g = {show(likely, units)}"]
     lines.append(
-        f"With the error of {'the band' if source == 'label' else 'weighing'}: "
-        f"{show(likely - reach, units)} to {show(likely + reach, units)}"
+        f"With the error of {'the band' if source == 'label' else 'weighing'}: {show(low, units)} to {show(likely + reach, units)}"
     )
     balls = grams / grams_per_ball if grams_per_ball else None
     if balls:
@@ -72,4 +74,4 @@ def weighed(
             f"Wool dries in a heated room, so a sum from the band reads {short[0]:.0f}–{short[1]:.0f} % short. "
             "Weigh a measured length on the same day instead."
         )
-    return WeighedYarn(likely, likely - reach, likely + reach, balls, tuple(lines))
+    return WeighedYarn(likely, low, likely + reach, balls, tuple(lines))

@@ -312,22 +312,22 @@ def test_a_measurement_that_says_nothing_takes_nothing_off():
         assert spread == pytest.approx(c.multiplier(*kind).spread, rel=0.02)
 
 
-@pytest.mark.parametrize("count", [0, 1, 4, 12])
+@pytest.mark.parametrize("count", [0, 1, 8])
 def test_spreads_after_one_more(count):
     """On average over what it may read, drawn from what is known: the variance that is left when it is really added
-    (computed by simulation, 400 readings); foretold as if the noise were known, so a little too small at first."""
+    (computed by simulation, 250 readings); foretold as if the noise were known, so a little too small at first."""
     rng = np.random.default_rng(30 + count)
     c = Calibration([*some_evidence(rng, count), *some_evidence(rng, count // 4, yarn="B")], ["A", "B"])
     foretold = c.spreads_after("A", PLAIN, 27, 0.2)
     i = c.kinds.index(("A", PLAIN))
     left = []
-    for k in rng.choice(len(NOISE_GRID), 400, p=c.weights):
+    for k in rng.choice(len(NOISE_GRID), 250, p=c.weights):
         multiplier = rng.normal(c.means[k, i], math.sqrt(c.covariances[k, i, i]))
         used = rng.normal(multiplier * 27, math.sqrt(noise_variance(27, NOISE_GRID[k]) + 0.2**2))
         after = Calibration([*c.evidence, Evidence("A", PLAIN, 27, used, 0.2)], ["A", "B"])
         left.append([after.multiplier(yarn, PLAIN).spread ** 2 for yarn in "AB"])
     for yarn, variance in zip("AB", np.mean(left, axis=0), strict=True):
-        assert foretold[yarn, PLAIN] == pytest.approx(math.sqrt(variance), rel=0.06 if count else 0.12)
+        assert foretold[yarn, PLAIN] == pytest.approx(math.sqrt(variance), rel=0.08 if count else 0.12)
     assert foretold["A", PLAIN] < foretold["B", PLAIN]
 
 

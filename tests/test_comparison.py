@@ -166,7 +166,7 @@ def test_the_demo_in_words():
 
 def test_planned_interval_of_an_own_figure_by_hand():
     """200 stitches are 100 cm wide: × 3.5 ± 0.2, tails 30, cast-on 40, bind-off 60; 1.645 spreads to each side hold 90 %."""
-    likely, low, high = planned_interval(plan, "A1")
+    likely, low, high = planned_interval(block(MultiplierChoice("own", 3.5, 0.2)), "A1")
     assert likely == pytest.approx(350 + 130)
     assert (low, high) == pytest.approx((likely - 1.645 * 20, likely + 1.645 * 20), abs=0.01)
 

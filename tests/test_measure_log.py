@@ -150,11 +150,11 @@ def test_edited_in_a_spreadsheet(tmp_path, edit):
     assert [m.number for m in log] == [1, 2, 3]
     assert [m.note for m in log] == ["one", "two, with a comma", "three"]
     assert [(m.yarn, m.stitches, m.date) for m in log] == [(y, n, "2026-03-02") for y, n in (("A", 54), ("B", 54), ("A", 60))]
-    words = read_table(path, COLUMNS)
+    words = list(read_table(path, COLUMNS).values())
     new = add(tmp_path, note="four")
     assert new.number == 4
     assert read_measurements(tmp_path) == (*log, new)
-    assert read_table(path, COLUMNS)[:3] == words
+    assert list(read_table(path, COLUMNS).values())[:3] == words
 
 
 @pytest.mark.parametrize(
@@ -358,7 +358,7 @@ not_on_windows = pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not know
 
 def check_whole(path, acknowledged):
     """Every line is whole and there once, and every acknowledged one is there."""
-    rows = read_table(path, SHORT, needed=SHORT)
+    rows = list(read_table(path, SHORT, needed=SHORT).values())
     assert [row for row in rows if row["text"] != row["writer"] * 80 or row["end"] != "end"] == []
     there = [(row["writer"], int(row["line"])) for row in rows]
     assert len(set(there)) == len(there)
