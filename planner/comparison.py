@@ -102,6 +102,8 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
             what = "new" if math.isnan(had) else "as it is"
         elif strand in was_ball and strand not in from_ball:
             what = f"wind {show(needs, units)}, no ball needed"
+        elif strand in from_ball and strand not in was_ball:
+            what = f"feed it from the ball, {show(needs, units)}"
         elif strand in from_ball:
             what = f"{show(abs(change), units)} {'more' if change > 0 else 'less'} from the ball"
         else:

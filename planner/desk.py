@@ -20,7 +20,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from planner.errors import PlanError
-from planner.folder import open_project, read_choices, read_measurements, save_settings
+from planner.folder import open_project, read_choices, read_measurements, read_progress, save_settings
 from planner.plan import Plan, make_plan
 from planner.project import Project
 
@@ -184,6 +184,12 @@ class Desk:
         measurements = read_measurements(self.project.folder)
         self.kept = replace(self.kept, measurements=measurements)
         self.change(measurements=measurements)
+
+    def read_progress_again(self):
+        """Take up what progress.csv says now."""
+        progress = read_progress(self.project.folder)
+        self.kept = replace(self.kept, progress=progress)
+        self.change(progress=progress)
 
     def __repr__(self):
         return repr(self.project)

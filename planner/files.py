@@ -81,6 +81,8 @@ def csv_line(cells) -> str:
 @contextmanager
 def locked(path: Path) -> Iterator[None]:
     """Hold the lock that every writer of this file takes."""
+    if not path.parent.is_dir():
+        raise PlanError(f"There is no folder {path.parent} to keep {path.name} in.")
     lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=10)
     try:
         lock.acquire()
@@ -119,5 +121,7 @@ def replace_text(path: Path, text: str):
                 if wait is None:
                     raise PlanError(f"{path.name} cannot be written. Close it in your spreadsheet and try again.") from None
                 time.sleep(wait)
+    except OSError as error:
+        raise PlanError(f"{path.name} cannot be written ({error.strerror}); it is as it was. Is the disk full?") from None
     finally:
         part.unlink(missing_ok=True)

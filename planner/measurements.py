@@ -169,7 +169,7 @@ class Measurement:
             lines.append(f"In the stitches: {e.used_cm + sum(cm for cm, _ in taken):.1f} cm{off} = {e.used_cm:.1f} cm")
         stitches = 1 if self.way == WRAPS else self.stitches
         lines.append(
-            f"Width of the stitches: {stitches:g} × {self.gauge_over_cm:g} cm ÷ {self.gauge_stitches:g} = {e.width_cm:.2f} cm"
+            f"Width of the stitches: {stitches:g} × {self.gauge_over_cm:.4g} cm ÷ {self.gauge_stitches:g} = {e.width_cm:.2f} cm"
         )
         lines.append(
             f"Multiplier: {e.used_cm:.2f} cm ÷ {e.width_cm:.2f} cm = {self.ratio:.2f}, "

@@ -1,7 +1,9 @@
 """The workbook as a knitter meets it: real JupyterLab in real Chromium."""
 
+import json
 import re
 import tomllib
+import urllib.request
 
 import pytest
 
@@ -90,3 +92,27 @@ def test_a_logged_swatch_changes_the_winding_list(lab, page):
     totals = [sum(map(float, re.findall(r"([\d.]+) m[:\n\t ]", text))) for text in (before, after)]
     assert totals[1] < 0.95 * totals[0]
     assert "from your measurements" in page.locator(".jupyter-widgets", has_text="Multipliers from").first.inner_text()
+
+
+def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
+    """The same row is on the needles, with the same yarn left."""
+    lab.open(page, "4-row-by-row.ipynb")
+    lab.run_all(page, "Row worked")
+    for row in range(1, 11):
+        page.get_by_role("button", name="Row worked").press("Enter")  # by keyboard
+        page.locator(".jupyter-widgets", has_text=f"row {row} is worked").first.wait_for(timeout=60_000)
+    card = page.locator(".jupyter-widgets .row-card").first
+    assert card.inner_text().startswith("Row 11 (RS), right to left")
+    before, left = card.inner_text(), page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text()
+    lab.save(page)
+
+    with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
+        kernels = json.load(answer)
+    for kernel in kernels:
+        ask = urllib.request.Request(f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE")
+        urllib.request.urlopen(ask).close()
+    lab.open(page, "4-row-by-row.ipynb")
+    lab.run_all(page, "Row worked")
+    assert page.locator(".jupyter-widgets .row-card").first.inner_text() == before
+    assert page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text() == left
+    assert len((lab.root / "data/harbour-cushion/progress.csv").read_text().splitlines()) == 11

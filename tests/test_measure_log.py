@@ -100,6 +100,21 @@ def test_a_correction_changes_no_older_line(tmp_path):
     assert (tmp_path / "measurements.csv").read_bytes().startswith(before)
 
 
+def test_a_correction_names_a_line_that_is_there(tmp_path):
+    add(tmp_path)
+    before = (tmp_path / "measurements.csv").read_bytes()
+    with pytest.raises(PlanError, match=r"2.*not in the log"):
+        log_measurement(tmp_path, lambda number: measured(5, corrects=2))
+    assert (tmp_path / "measurements.csv").read_bytes() == before
+
+
+def test_a_folder_that_is_not_there_is_not_made(tmp_path):
+    """A mistyped name must not become a new folder with a log of its own."""
+    with pytest.raises(PlanError, match=r"no folder.*harbor-cushion"):
+        add(tmp_path / "harbor-cushion")
+    assert list(tmp_path.iterdir()) == []
+
+
 # A log that was open in a spreadsheet
 
 
@@ -207,6 +222,7 @@ def with_cells(lines, **cells):
         (lambda t: with_cells(t, number="1.5"), ["measurements.csv", "1.5", "a whole number"]),
         (lambda t: with_cells(t, number="one"), ["measurements.csv", '"one"', "not a number"]),
         (lambda t: with_cells(t, date=""), ["measurements.csv", "number 1", "date is empty", "Fill it in"]),
+        (lambda t: with_cells(t, date="14/03/2026"), ["Measurement 1", "date", "14/03/2026", "2026-03-14"]),
         (lambda t: with_cells(t, way=""), ["measurements.csv", "number 1", "way is empty", "Fill it in"]),
         (lambda t: with_cells(t, yarn=""), ["measurements.csv", "number 1", "yarn is empty"]),
         (lambda t: with_cells(t, gauge_stitches=""), ["measurements.csv", "number 1", "gauge", "is empty"]),
