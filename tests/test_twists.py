@@ -302,7 +302,7 @@ def test_turning_always_the_same_way_gains_a_full_twist_in_two_rows(n, first_tur
 
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_rounds_are_never_turned(hand):
-    """By hand: one yarn at each border, all rounds RS, so that the twists of single-stitch borders add up and nothing undoes them."""
+    """By hand: all rounds are RS, so the twists at the one border add up and nothing undoes them."""
     plan = fed_from_balls(["AAAABBBB"] * 4, Construction(worked="rounds", hand=hand), CarryLimits(sideways=4))
     ledger = twist_ledger(plan)
     assert [tangle.turn for tangle in ledger] == [""] * 4
@@ -401,16 +401,17 @@ def test_a_strand_that_starts_and_ends_in_between():
 
 
 def test_a_yarn_begun_beside_another_follows_its_way():
-    """By hand: B begins in the middle of turned yarns A and C; its crossings with A are those C has with A at that time, and
-    pulled out again it leaves no trace."""
+    """By hand: B begins in row 3 between A and C, which are twisted by turns the same way; before it they are as without it, and
+    two rows on B links with both as often as two turns make it (a full twist)."""
     plain, two = "AAAAAACCCCCC", "AAAAABBCCCCC"
-    without = twist_ledger(fed_from_balls([plain] * 3), same_way=True)
-    ledger = twist_ledger(fed_from_balls([two] * 4 + [plain] * 3), same_way=True)
-    assert ledger[2].linking.items() >= {("A1", "C1"): 1.5}.items() or ("A1", "C1") in without[1].linking
+    without = twist_ledger(fed_from_balls([plain] * 6), same_way=True)
+    ledger = twist_ledger(fed_from_balls([two] * 4 + [plain] * 2), same_way=True)
+    assert [tangle.linking for tangle in ledger[:2]] == [tangle.linking for tangle in without[:2]]
+    assert [sorted(tangle.table) for tangle in ledger[1:3]] == [["A1", "C1"], ["A1", "B1", "C1"]]
     for tangle in ledger:
         assert_moves_clear(tangle)
-    assert "B1" in ledger[3].table
-    assert ledger[1].linking == without[1].linking
+    for pair in combinations(("A1", "B1", "C1"), 2):
+        assert ledger[4].linking[pair] - ledger[2].linking.get(pair, 0) == 1
 
 
 def test_best_row_to_clear():
