@@ -69,7 +69,7 @@ class Form(widgets.VBox):
 
 def heading(column: str) -> str:
     """A table heading in words, its unit in brackets: "length (m)"."""
-    words = column.split("_")
+    words = column.replace("_percent", "_(%)").split("_")
     if len(words) > 1 and words[-1] in UNITS_IN_NAMES:
         return f"{' '.join(words[:-1])} ({'per 10 cm' if words[-1] == '10cm' else words[-1]})"
     return " ".join(words)
@@ -82,8 +82,8 @@ def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
         if shown[name].dtype == bool:
             shown[name] = shown[name].map({True: "yes", False: "no"})
         elif pd.api.types.is_float_dtype(shown[name]):
-            digits = 2 if name.endswith(("_m", "_yd")) else 1
-            shown[name] = shown[name].map(lambda x, digits=digits: "" if pd.isna(x) else f"{x:.{digits}f}")
+            digits = 0 if name == "grams" else 1 if name.endswith(("_g", "percent", "hand")) else 2
+            shown[name] = shown[name].map(lambda x, digits=digits: "" if pd.isna(x) else f"{round(x, digits) + 0.0:.{digits}f}")
         else:
             shown[name] = shown[name].astype(object).where(shown[name].notna(), "")
     shown.columns = [heading(name) for name in shown]
@@ -167,7 +167,7 @@ class Desk:
     def keep(self) -> Path:
         """Write the settings into piece.toml."""
         with self.lock:
-            path = save_settings(self.project)
+            path = save_settings(self.project, kept=self.kept)
             self.kept = self.project
             for watcher in self._watchers:
                 watcher()
@@ -199,6 +199,6 @@ def open_desk(name: str) -> Desk:
     """The piece in data/NAME, or in any folder, laid out on a desk."""
     folder = DATA / name
     if not folder.is_dir() and not Path(name).is_dir():
-        there = ", ".join(sorted(path.parent.name for path in DATA.glob("*/piece.toml")))
+        there = ", ".join(sorted(path.parent.name for path in DATA.glob("*/chart.csv")))
         raise PlanError(f'There is no piece "{name}" in the folder data. There are: {there}.')
     return Desk(open_project(folder if folder.is_dir() else name))

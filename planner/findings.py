@@ -47,8 +47,11 @@ def find_issues(strands: Strands, yarns: Mapping[str, Yarn], listed: Mapping[str
     _yarn_findings(strands, listed, add)
     _stray_findings(strands, add)
     _shape_findings(strands, add)
-    _gauge_findings(strands.gauge, {letter: yarns[letter] for letter in strands.chart.letters}, add)
-    _look_alikes([yarns[letter] for letter in strands.chart.letters], add)
+    _gauge_findings(strands.gauge, strands.how.fabric, {letter: yarns[letter] for letter in strands.chart.letters}, add)
+    if strands.how.in_rounds and strands.count > len(strands.chart.letters):
+        what = "in rounds each yarn is left at the far side of its area, not where the next round wants it"
+        add("rounds", "the whole piece", what, "Intarsia is meant for flat work; think of working it flat and seaming.")
+    _look_alikes([listed[letter] for letter in strands.chart.letters if letter in listed], add)
     columns = ["about", "row", "stitch", "where", "finding", "what_to_do"]
     return pd.DataFrame(found, columns=columns).astype({"row": "Int64", "stitch": "Int64"})
 
@@ -80,15 +83,17 @@ def _yarn_findings(strands: Strands, listed, add):
 
 
 def _stray_findings(strands: Strands, add):
-    touched = np.zeros(strands.runs.count, dtype=bool)
-    touched[strands.possible.a] = touched[strands.possible.b] = True
-    for run in np.flatnonzero(~touched & (strands.runs.stitches <= STRAY)):
-        letter, n = strands.chart.letters[strands.runs.yarn[run]], int(strands.runs.stitches[run])
-        what = (
-            f"{n} stitch{'es' * (n > 1)} of {letter} on their own cost a strand and two ends"
-            if n > 1
-            else f"a single {letter} costs a strand and two ends"
-        )
+    runs, times, possible = strands.runs, strands.how.rows_per_chart_row, strands.possible
+    touched = np.zeros(runs.count, dtype=bool)
+    # Within a ridge of garter a run always meets itself; what counts is its own row, or another row of the chart.
+    other = (runs.chart_row[possible.a] != runs.chart_row[possible.b]) | (runs.row[possible.a] == runs.row[possible.b])
+    touched[possible.a[other]] = touched[possible.b[other]] = True
+    in_ridge = runs.lo + runs.columns * runs.chart_row  # the same for both workings of a run
+    touched = np.isin(in_ridge, in_ridge[touched])
+    for run in np.flatnonzero(~touched & (runs.stitches <= STRAY) & (runs.row % times == 0)):
+        letter, n = strands.chart.letters[runs.yarn[run]], int(runs.stitches[run])
+        what = f"{n} stitches of {letter} on their own cost" if n > 1 else f"a single {letter} costs"
+        what += " a strand and two ends"
         add(
             "stray stitches",
             place(strands, int(run)),
@@ -113,7 +118,7 @@ def _shape_findings(strands: Strands, add):
         )
 
 
-def _gauge_findings(gauge: Gauge, yarns: Mapping[str, Yarn], add):
+def _gauge_findings(gauge: Gauge, fabric: str, yarns: Mapping[str, Yarn], add):
     per_10cm = 10 / gauge.stitch_cm
     low, high = LIKELY_STITCHES_10CM
     if not low <= per_10cm <= high:
@@ -134,22 +139,18 @@ def _gauge_findings(gauge: Gauge, yarns: Mapping[str, Yarn], add):
                 to_do,
             )
     aspect = float(gauge.aspect)
-    if not 0.98 <= aspect <= 1.02:
-        word = "flatter" if aspect < 1 else "taller"
+    garter = fabric == "garter"
+    cell = aspect * (2 if garter else 1)  # a chart row of garter is a ridge, two rows high
+    if not 0.98 <= cell <= 1.02:
+        word = "flatter" if cell < 1 else "taller"
         to_do = "Judge the design on the chart drawn at this gauge, not on squared paper."
-        add(
-            "aspect",
-            str(gauge),
-            f"a stitch is {aspect:.2f} times as high as wide, so the piece is {word} than a chart on squares",
-            to_do,
-        )
-    if not 0.5 <= aspect <= 1.25:
-        add(
-            "gauge",
-            str(gauge),
-            f"rows and stitches are far apart (aspect {aspect:.2f}; 0.7 to 0.8 is usual)",
-            "Were stitches and rows exchanged?",
-        )
+        what = f"a {'ridge' if garter else 'row'} is {cell:.2f} times as high as a stitch is wide"
+        add("aspect", str(gauge), f"{what}, so the piece is {word} than a chart on squares", to_do)
+    if not 0.5 <= aspect <= 1.25 and not garter:
+        what = f"rows and stitches are far apart (aspect {aspect:.2f}; 0.7 to 0.8 is usual)"
+        add("gauge", str(gauge), what, "Were stitches and rows exchanged?")
+    if aspect > 0.75 and garter:
+        add("gauge", str(gauge), f"few rows for garter: a ridge would be {cell:.1f} stitches high", "Count two rows to a ridge.")
 
 
 def _look_alikes(yarns: list[Yarn], add):

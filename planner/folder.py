@@ -42,11 +42,13 @@ YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
 
 
 def open_project(folder: str | Path) -> Project:
-    """The project in a folder: piece.toml, chart.csv, and yarns.csv and choices.csv where there are any."""
+    """The project in a folder: chart.csv, and piece.toml, yarns.csv and the logs where there are any."""
     folder = Path(folder)
     if not folder.is_dir():
         raise PlanError(f"There is no folder {folder}. Name the folder that holds piece.toml and chart.csv.")
-    settings = read_settings(folder / "piece.toml")
+    if not (folder / "chart.csv").exists() and not (folder / "piece.toml").exists():
+        raise PlanError(f"There is neither chart.csv nor piece.toml in {folder}. Put your chart there, saved as chart.csv.")
+    settings = read_settings(folder / "piece.toml") if (folder / "piece.toml").exists() else {}
     return Project(
         name=settings.pop("name", folder.name),
         chart=read_chart(folder / "chart.csv"),
@@ -171,18 +173,27 @@ def read_settings(path: Path) -> dict:
     return out
 
 
-def save_settings(project: Project) -> Path:
-    """Write the project's settings into its piece.toml, leaving the knitter's own comments where they are."""
+def save_settings(project: Project, *, kept: Project | None = None) -> Path:
+    """Write the project's settings into its piece.toml, leaving the knitter's own comments where they are.
+
+    With `kept`, the project as it was read, only what has changed since is written: what another notebook has kept
+    meanwhile stays.
+    """
     if project.folder is None:
         raise PlanError("This project has no folder to keep its settings in. Open one with open_project.")
     path = project.folder / "piece.toml"
     with locked(path):
         document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
-        document["format"], document["name"], document["units"] = FORMAT, project.name, project.units
+        document["format"] = FORMAT
+        for name in ("name", "units"):
+            if kept is None or getattr(project, name) != getattr(kept, name):
+                document[name] = getattr(project, name)
         for section, (name, _) in SECTIONS.items():
-            _update(_table(document, section), asdict(getattr(project, name)))
+            now = asdict(getattr(project, name))
+            before = {} if kept is None else asdict(getattr(kept, name))
+            _update(_table(document, section), {k: v for k, v in now.items() if k not in before or v != before[k]})
         limits = document["limits"]
-        if project.by_yarn or "by_yarn" in limits:
+        if (project.by_yarn or "by_yarn" in limits) and (kept is None or project.by_yarn != kept.by_yarn):
             by_yarn = _table(limits, "by_yarn")
             for letter in set(by_yarn) - set(project.by_yarn):
                 del by_yarn[letter]

@@ -24,7 +24,7 @@ from planner.evidence_pictures import draw_multipliers, draw_used_against_planne
 from planner.folder import log_measurement
 from planner.forms import LINE, WIDE
 from planner.lengths import SHARES, measure_parts
-from planner.measurements import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, Measurement, in_force, judge
+from planner.measurements import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, Measurement, in_force, judge, remarks, same_as
 from planner.plan import Plan, make_plan
 from planner.project import MultiplierChoice
 from planner.units import CM_PER, rounded_up
@@ -186,6 +186,7 @@ def measure_form(desk: Desk) -> Form:
             new = made(max((m.number for m in desk.project.measurements), default=0) + 1)
             questions = judge(new, desk.project.measurements)
             lines = [*map(html.escape, new.arithmetic()), *(notice(q, trouble=True) for q in questions)]
+            lines += map(html.escape, remarks(new))
             answer.value = "<br>".join(lines)
         except PlanError as error:
             answer.value = notice(str(error), trouble=True)
@@ -221,6 +222,9 @@ def measure_form(desk: Desk) -> Form:
             new = made(1 + max((m.number for m in desk.project.measurements), default=0))
             questions = judge(new, desk.project.measurements)
             use = "yes" if fields.sure.value or not questions else "no"
+            twice = same_as(new, desk.project.measurements)
+            if twice:
+                raise PlanError(f"number {twice.number} says the same already; change something, or let this take its place.")
             kept = log_measurement(desk.project.folder, lambda number: replace(made(number), use=use))
             desk.read_measurements_again()
             fields.corrects.options = [("none", 0), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
@@ -230,6 +234,8 @@ def measure_form(desk: Desk) -> Form:
                 else " It is left out of the multiplier until you have checked it: tick the box and log it once more."
             )
             message.value = notice(f"logged as number {kept.number}, multiplier {kept.ratio:.2f}.{aside}")
+            # Logged once more after a second look, it takes the place of the line that was left out.
+            fields.corrects.value = kept.number if use == "no" else 0
             fields.sure.value = False
         except PlanError as error:
             message.value = notice(str(error), trouble=True)

@@ -239,9 +239,20 @@ def judge(new: Measurement, log: Sequence[Measurement] = ()) -> list[str]:
     if new.way == WEIGHED and new.grams_step * STEP_TO_ERROR > 0.03 * new.grams:
         share = 100 * new.grams_step * STEP_TO_ERROR / new.grams
         said.append(f"A {new.grams_step:g} g step leaves ±{share:.1f} % here; weigh several swatches together.")
-    if new.way != WRAPS and new.stitches < WEAK_STITCHES:
-        said.append(f"{new.stitches:g} stitches are weak evidence; {WEAK_STITCHES} or more tell much more.")
     return said
+
+
+def remarks(new: Measurement) -> list[str]:
+    """What is worth knowing about a measurement that is not wrong: that it is weak evidence."""
+    if new.way == WRAPS or new.stitches >= WEAK_STITCHES:
+        return []
+    return [f"{new.stitches:g} stitches are weak evidence and count for little; {WEAK_STITCHES} or more tell much more."]
+
+
+def same_as(new: Measurement, log: Sequence[Measurement]) -> Measurement | None:
+    """The line in force that says the same as a new one, which must not count twice."""
+    others = [m for m in in_force(log) if m.number != new.corrects]
+    return next((m for m in others if replace(m, number=new.number, use=new.use, corrects=new.corrects) == new), None)
 
 
 def corrected(old: Measurement, number: int, **changes) -> Measurement:

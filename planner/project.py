@@ -95,8 +95,8 @@ class Project:
 
     def multipliers(self) -> dict[str, Multiplier]:
         """The multiplier of each yarn on the chart."""
-        if self.multiplier.way == "measured":
-            calibration = self.calibration()
+        if self.multiplier.way in ("estimate", "measured"):
+            calibration = self.calibration() if self.multiplier.way == "measured" else Calibration([], self.chart.letters)
             return {letter: calibration.multiplier(letter, self.how.fabric) for letter in self.chart.letters}
         return {letter: self.multiplier.multiplier() for letter in self.chart.letters}
 

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
+from planner.calibration import Calibration
 from planner.errors import PlanError
 from planner.gauge import Gauge
 from planner.multiplier import RULE_OF_THREE, Multiplier
@@ -40,11 +43,11 @@ def quick_sum(
         raise PlanError(f"The motif has {stitches} stitches; count its stitches over all rows, at least 1.")
     if not tail_cm >= 0:
         raise PlanError(f"A tail of {tail_cm:g} cm is not possible; give 0 or more. 15 cm (6 in) is usual.")
-    multiplier = multiplier or Multiplier()
+    multiplier = multiplier or Calibration([], ["any"]).multiplier("any", "stockinette")
     stitches = int(stitches)
     width, tails = stitches * gauge.stitch_cm, 2 * tail_cm
     likely = width * multiplier.value + tails
-    margin = width * multiplier.margin(short_once_in)
+    margin = float(np.squeeze(multiplier.margin_cm(width, short_once_in)))
     planned, rule = likely + margin, width * RULE_OF_THREE + tails
 
     def short(cm):
@@ -57,7 +60,7 @@ def quick_sum(
         f"Likely length: {short(likely)}",
     ]
     if margin:
-        factor = multiplier.margin(short_once_in)
+        factor = margin / width
         lines.append(f"Margin, to fall short only once in {short_once_in:g}: {short(width)} × {factor:.2f} = {short(margin)}")
     lines.append(f"Wind: {short(planned)}, that is {show(rounded_up(planned, units), units)} rounded up")
     by_rule = show(rounded_up(rule, units), units)

@@ -64,10 +64,10 @@ class Habits:
         """How full a row is with so many strands live."""
         return "easy" if live <= self.comfortable else "busy" if live <= self.crowded else "crowded"
 
-    def capacity_cm(self, supply: str, yarn: Yarn) -> float:
-        """The longest piece held this way; for the ball what its band says, without end if the band is not known."""
+    def capacity_cm(self, supply: str, yarn: Yarn, label_error: float = 0.0) -> float:
+        """The longest piece held this way; for the ball what its band says, less its error, without end if not known."""
         if supply == BALL:
-            return 100 * yarn.metres_per_ball if yarn.metres_per_ball else math.inf
+            return 100 * yarn.metres_per_ball * (1 - label_error) if yarn.metres_per_ball else math.inf
         return dict(zip(SUPPLIES, (self.loose_up_to_cm, self.butterfly_up_to_cm, self.bobbin_up_to_cm), strict=False))[supply]
 
 
@@ -201,7 +201,7 @@ def choose_supplies(
     refills, due, against = [], [], []
     for i, kind in enumerate(supply):
         yarn = yarns[letter[i]]
-        capacity = habits.capacity_cm(kind, yarn)
+        capacity = habits.capacity_cm(kind, yarn, allow.label_error)
         soft = by_hand[i] and kind in (LOOSE, BUTTERFLY)  # the knitter has decided to hold it in one piece
         pieces = 1 if soft else pieces_needed(length[i], capacity, allow.tail_cm)
         refills.append(pieces - 1)
@@ -251,6 +251,8 @@ def _against(kind, length, refills, narrowest, busiest, yarn: Yarn, habits: Habi
         said.append("you would rather not rewind")
     if kind == BUTTERFLY and habits.drop == "long":
         said.append("cannot be rewound, long drops wrap each other")
+    if not refills and kind in (BUTTERFLY, BOBBIN) and length > habits.capacity_cm(kind, yarn):
+        said.append(f"longer than you like for a {kind} ({show(length, units)})")
     if kind == LOOSE and length > LONGEST_LOOSE_CM:
         said.append(f"long to draw free ({show(length, units)})")
     if kind in (BUTTERFLY, BOBBIN) and busiest > habits.crowded:

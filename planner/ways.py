@@ -48,7 +48,10 @@ def compare_ways(
     length, letters = supplies.wound_cm.to_numpy(), supplies.yarn.tolist()
     pieces = {
         way: np.array(
-            [pieces_needed(x, habits.capacity_cm(way, yarns[y]), allow.tail_cm) for x, y in zip(length, letters, strict=True)]
+            [
+                pieces_needed(x, habits.capacity_cm(way, yarns[y], allow.label_error), allow.tail_cm)
+                for x, y in zip(length, letters, strict=True)
+            ]
         )
         for way in SUPPLIES
     }

@@ -44,7 +44,7 @@ def winding_pieces(
         for part, held in pairs:
             label = strand if part.part == PARTS[0] else f"{strand} {part.part}"
             due = [int(row) for row in held.refill_rows.split(", ") if row]
-            capacity = habits.capacity_cm(held.supply, yarns[part.yarn])
+            capacity = habits.capacity_cm(held.supply, yarns[part.yarn], allow.label_error)
             last = part.wound_cm + 2 * allow.tail_cm * len(due) - capacity * len(due) if due else part.wound_cm
             lengths = [*[capacity] * len(due), last]
             row = int(strands.runs.row[part.first_run])
