@@ -19,8 +19,8 @@ from planner.multiplier import Multiplier
 from planner.project import OwnChoice, Project
 from planner.shopping import balls_to_be_had, shopping_list
 from planner.strands import Strands, trace_strands
-from planner.supplies import BALL, choose_supplies
-from planner.units import LONG_UNIT, counted, rounded_up, show, shown
+from planner.supplies import choose_supplies
+from planner.units import LONG_UNIT, counted, show, shown
 from planner.ways import compare_ways
 from planner.winding import winding_list, winding_pieces
 
@@ -118,7 +118,6 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     balls = balls_to_be_had(shopping(parts.groupby("yarn").wound_cm.sum()))
     supplies, more = choose_supplies(traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units)
     pieces = winding_pieces(traced, parts, supplies, yarns, project.habits, project.allow)
-    as_wound = pieces.length_cm.where(pieces.supply == BALL, pieces.length_cm.map(lambda length: rounded_up(length, units)))
     areas = label_areas(project.chart, project.how)
     table_of_areas = area_table(project.chart, areas)
     ends = list_ends(traced, parts, supplies, strand_parts(traced)[0], areas)
@@ -133,7 +132,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
         supplies=shown(supplies, units),
         ways=compare_ways(traced, supplies, yarns, project.habits, project.allow, balls=balls),
         winding_list=winding_list(pieces, yarns, project.habits, units),
-        shopping_list=shown(shopping(as_wound.groupby(pieces.yarn).sum()), units),
+        shopping_list=shown(shopping(pieces.groupby("yarn").length_cm.sum()), units),
         rows=load_by_row(traced, supplies, project.habits),
         ends=plan_sewing(ends, traced, areas, project.habits.sew_every),
         ends_by_area=ends_by_area(ends, table_of_areas),

@@ -69,10 +69,10 @@ def said(form):
 
 
 def test_a_changed_gauge_changes_the_winding_list():
-    """By eye: 4 stitches of B × 4.44 (margin and all) and two tails: 38.9 cm at 20 stitches to 10 cm, 47.8 cm at 10."""
+    """By eye: 4 stitches of B, 2 cm × 3.7, two tails and a margin of 2.5 to 4 cm: 40 to 41 cm; at 10 stitches to 10 cm 48 to 50."""
     desk = small()
     form, pane = gauge_form(desk), desk.table(lambda plan: plan.winding_list)
-    assert "1 × B, 0.40 m: B1" in pane.value
+    assert "1 × B, 0.45 m: B1" in pane.value
     box(form, "stitches").value = 10
     assert desk.project.gauge == Gauge(10, 28)
     assert "1 × B, 0.50 m: B1" in pane.value
@@ -332,7 +332,7 @@ def test_choice_form_offers_the_strands_there_are():
 def test_quick_sum_form():
     """60 stitches at 20 in 10 cm: 30 cm × 3.7 + 30 cm = 141.0 cm likely, 163.2 cm to wind; rule of three 120.0 cm."""
     form = quick_sum_form(gauge=Gauge(20, 28))
-    for words in ("60 stitches × 10 cm ÷ 20 = 30.0 cm", "Likely length: 141.0 cm", "Wind: 163.2 cm, that is 1.65 m", "120.0 cm"):
+    for words in ("60 stitches × 10 cm ÷ 20 = 30.0 cm", "Likely length: 141.0 cm", "Wind: 165.8 cm, that is 1.70 m", "120.0 cm"):
         assert words in said(form)
     box(form, "stitches in the motif").value = 120
     box(form, "each tail").value = 10

@@ -199,7 +199,6 @@ WRONG = [
     ({"yarns": b"letter,name\nA,\0\n"}, ["yarns.csv", "not a text file"]),
     ({"yarns": "letter,name,name\nA,Rust,Sea\n"}, ["yarns.csv", "name"]),
     # the settings
-    ({"piece": None}, ["no file piece.toml", "folder"]),
     ({"piece": "name = Scarf\n"}, ["piece.toml", "line 1", "quotation marks"]),
     ({"piece": "[gauge]\nstitches = 22,5\n"}, ["piece.toml", "line 2", "decimal point"]),
     ({"piece": "[gauge\nstitches = 22\n"}, ["piece.toml", "line 1"]),
@@ -504,3 +503,35 @@ def test_the_demo_folder(tmp_path):
     save_settings(piece)
     assert open_project(folder) == piece
     assert [comment for comment in comments(text) if comment not in comments(read_text(folder / "piece.toml"))] == []
+
+
+def test_a_chart_alone_is_a_piece(tmp_path):
+    """No piece.toml yet: the defaults and the folder's name; keeping writes one."""
+    folder = tmp_path / "mitten-back"
+    folder.mkdir()
+    (folder / "chart.csv").write_text("A,B\nB,A\n")
+    project = open_project(folder)
+    assert (project.name, project.gauge) == ("mitten-back", Gauge())
+    save_settings(replace(project, gauge=Gauge(20, 28)))
+    assert open_project(folder).gauge == Gauge(20, 28)
+    (folder / "chart.csv").unlink()
+    (folder / "piece.toml").unlink()
+    with pytest.raises(PlanError, match=r"neither chart\.csv nor piece\.toml"):
+        open_project(folder)
+
+
+def test_two_notebooks_keep_what_each_has_changed(demo_copy):
+    """One keeps a gauge, the other, opened before, a tail: both stay."""
+    one, other = open_project(demo_copy), open_project(demo_copy)
+    save_settings(replace(one, gauge=Gauge(23, 30)), kept=one)
+    save_settings(replace(other, allow=replace(other.allow, tail_cm=12)), kept=other)
+    both = open_project(demo_copy)
+    assert (both.gauge, both.allow.tail_cm) == (Gauge(23, 30), 12)
+
+
+def test_limits_for_a_yarn_that_is_not_there_are_noted(demo_copy):
+    piece = demo_copy / "piece.toml"
+    piece.write_text(piece.read_text().replace("by_yarn.N", "by_yarn.n"))
+    assert any(
+        "Yarn n has carry limits of its own but is not on the chart" in note for note in make_plan(open_project(demo_copy)).notes
+    )

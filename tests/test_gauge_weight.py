@@ -48,14 +48,14 @@ def test_aspect_on_the_chart():
     """24 stitches × 30 rows to 4 in: aspect 0.8, a cell 20 wide is 16 high (published, cathysoddstuff.blogspot.com/2019)."""
     piece = Project("piece", Chart.from_rows(["AAA"] * 3), gauge=Gauge(24, 30, 4, "in"))
     found = make_plan(piece).findings.set_index("about")
-    assert "0.80 times as high as wide" in found.finding["aspect"]
+    assert "0.80 times as high as a stitch is wide" in found.finding["aspect"]
     assert float(piece.gauge.aspect) * 20 == 16
 
 
 def test_four_inches_are_not_ten_centimetres():
     """22 stitches in 10 cm are 22.352 in 4 in (computed): 1.6 % more yarn in the same count of stitches."""
     in_10cm, in_4in = (quick_sum(1000, g, tail_cm=0) for g in (Gauge(22, 30), Gauge(22, 30, 4, "in")))
-    assert in_4in.planned_cm / in_10cm.planned_cm == pytest.approx(22.352 / 22)
+    assert in_4in.likely_cm / in_10cm.likely_cm == pytest.approx(22.352 / 22)
     same = quick_sum(1000, Gauge(22.352, 30, 4, "in"), tail_cm=0)
     assert same.planned_cm == pytest.approx(in_10cm.planned_cm)
 

@@ -213,25 +213,40 @@ def test_a_queried_measurement_does_not_count(desk):
 
 
 def test_ticked_it_counts(desk):
-    form = fill(measure_form(desk), MARKED, yarn="K", length=30, stitches=16)  # few stitches
-    assert "16 stitches are weak evidence" in said(form)
+    form = fill(measure_form(desk), MARKED, yarn="K", length=36, stitches=48)
     box(form, "I have checked it").value = True
     box(form, LOG).click()
     assert read_measurements(desk.project.folder)[-1].use == "yes"
     assert "left out" not in said(form)
     assert box(form, "I have checked it").value is False  # the next is asked about anew
+    fill(form, MARKED, yarn="K", length=37, stitches=48)
     box(form, LOG).click()
     assert read_measurements(desk.project.folder)[-1].use == "no"
 
 
-def test_a_line_left_out_is_taken_up_by_a_correction(desk):
+def test_few_stitches_are_weak_but_count(desk):
     form = fill(measure_form(desk), MARKED, yarn="K", length=30, stitches=16)
+    assert "16 stitches are weak evidence" in said(form)
     box(form, LOG).click()
-    box(form, "takes the place of").value = 18
+    assert read_measurements(desk.project.folder)[-1].use == "yes"
+
+
+def test_logged_once_more_after_a_second_look_it_takes_its_own_place(desk):
+    form = fill(measure_form(desk), MARKED, yarn="K", length=36, stitches=48)
+    box(form, LOG).click()
+    assert box(form, "takes the place of").value == 18
     box(form, "I have checked it").value = True
     box(form, LOG).click()
     counts = log_table(desk).set_index("number").counts
     assert (counts[18], counts[19]) == ("corrected", "yes")
+
+
+def test_a_second_press_logs_nothing_twice(desk):
+    form = fill(measure_form(desk), MARKED, yarn="K", length=100, stitches=56)
+    box(form, LOG).click()
+    box(form, LOG).click()
+    assert "number 18 says the same already" in said(form)
+    assert len(read_measurements(desk.project.folder)) == 18
 
 
 def test_a_correction(desk):

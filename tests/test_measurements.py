@@ -20,6 +20,8 @@ from planner.measurements import (
     evidence_of,
     in_force,
     judge,
+    remarks,
+    same_as,
 )
 
 INCH, YARD = 2.54, 91.44
@@ -255,7 +257,6 @@ def test_label_error():
         (measured(stitches=48, length_cm=36), ["1.50 is outside", "measured in inches? Then it is 3.81"]),
         # a gauge of 20 stitches over 4 in typed as over 4 cm; 50 stitches are 25.4 cm wide: 91.44 ÷ 25.4 = 3.60
         (measured(stitches=50, length_cm=YARD, gauge_over_cm=4), ["9.14 is outside", "over inches? Then it is 3.60"]),
-        (measured(stitches=19, length_cm=35), ["19 stitches are weak evidence; 20 or more"]),
         (measured(state="blocked"), ["measured blocked, its gauge as knitted", "Count the gauge in the same state"]),
         (measured(gauge_state="blocked"), ["measured as knitted, its gauge blocked"]),
         (measured(WEIGHED, grams_step=1), ["A 1 g step leaves ±3.5 % here", "several"]),  # 1 ÷ √12 ÷ 8.3
@@ -268,8 +269,21 @@ def test_one_question(m, words):
 
 
 def test_each_doubt_is_a_question_of_its_own():
-    m = with_ratio(2.2, state="blocked", stitches=10)
-    assert len(judge(replace(m, length_cm=2.2 * 5))) == 3
+    assert len(judge(with_ratio(2.2, state="blocked"))) == 2
+
+
+def test_few_stitches_are_remarked_on_but_count():
+    few, enough = (measured(stitches=n, length_cm=1.85 * n) for n in (19, 20))
+    assert judge(few) == []
+    assert remarks(few) == ["19 stitches are weak evidence and count for little; 20 or more tell much more."]
+    assert remarks(enough) == []
+
+
+def test_the_same_line_twice_is_known():
+    log = [with_ratio(3.6), with_ratio(3.7, number=2)]
+    assert same_as(with_ratio(3.7, number=3), log) == log[1]
+    assert same_as(with_ratio(3.8, number=3), log) is None
+    assert same_as(with_ratio(3.7, number=3, corrects=2), log) is None
 
 
 @pytest.mark.parametrize("ratio", [2.5, 2.51, 3, 3.7, 4.3, 5.49, 5.5])

@@ -311,7 +311,6 @@ def test_report_twice_writes_the_same(tmp_path, capsys):
     [
         (lambda folder: (folder / "chart.csv").write_text("A,B\nA\n"), ["chart.csv", "row 1", "Add or take away"]),
         (lambda folder: (folder / "piece.toml").write_text("[gauge]\nstitches = 0\n"), ["stitches", "more than 0"]),
-        (lambda folder: (folder / "piece.toml").unlink(), ["piece.toml"]),
         (lambda folder: shutil.rmtree(folder), ["no folder", "harbour-cushion"]),
     ],
 )
@@ -336,3 +335,13 @@ def test_an_error_shows_as_words_in_a_notebook():
         Gauge(0)
     assert caught.value._render_traceback_() == [f"Please look at this: {caught.value}"]
     assert isinstance(caught.value, ValueError)
+
+
+def test_findings_know_a_ridge():
+    """Garter: single stitches are found though each is worked twice, and a ridge is two rows high."""
+    chart = Chart.from_rows(["AAAAAAAAAAAAAAA", "AAAAAAABAAAAAAA", "AAAAAAAAAAAAAAA"])
+    plan = make_plan(Project("scarf", chart, gauge=Gauge(20, 40), how=Construction(fabric="garter")))
+    assert plan.findings.about.tolist().count("stray stitches") == 1
+    assert "aspect" not in plan.findings.about.tolist()  # 2 × 20 ÷ 40 = 1
+    few = make_plan(Project("scarf", chart, gauge=Gauge(20, 20), how=Construction(fabric="garter"))).findings
+    assert any("two rows to a ridge" in text for text in few.what_to_do)

@@ -14,7 +14,17 @@ import pytest
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan
 from planner.project import OwnChoice
 from planner.supplies import BALL
-from planner.twists import Tangle, as_word, best_row_to_clear, half_twist, ledger_table, linking, reduce_word, twist_ledger, what_to_do
+from planner.twists import (
+    Tangle,
+    as_word,
+    best_row_to_clear,
+    half_twist,
+    ledger_table,
+    linking,
+    reduce_word,
+    twist_ledger,
+    what_to_do,
+)
 from tests.knitter import draw_chart, stretches
 
 PRIME = 2**127 - 1
@@ -331,9 +341,7 @@ def part_stretches(rows, plan):
     """The stretches of each ball's yarn, named as in the ledger, found from the chart cell by cell."""
     how, traced, parts = plan.traced.how, plan.traced, {}
     piece = [
-        run
-        for row in stretches(rows, worked=how.worked, first_row=how.first_row, hand=how.hand, fabric=how.fabric)
-        for run in row
+        run for row in stretches(rows, worked=how.worked, first_row=how.first_row, hand=how.hand, fabric=how.fabric) for run in row
     ]
     for run, strand, half in zip(piece, traced.of_run.tolist(), traced.half.tolist(), strict=True):
         name = traced.labels[strand] + ((" first half", " second half")[half] if traced.has_middle[strand] else "")
