@@ -49,6 +49,7 @@ class Chart:
                     raise PlanError(
                         f"{source} row {number}, stitch {usual - j} from the right (line {line}, column {j + 1}) holds {what}, "
                         f"not a yarn letter. Use one to three letters for a yarn and '{NO_STITCH}' for no stitch."
+                        + (" A line or column of numbers is left out of the file." if cell.isdigit() else "")
                     )
             if all(cell == NO_STITCH for cell in row):
                 raise PlanError(f"{source} row {number} has no worked stitch. Take the row out, or put its stitches in.")

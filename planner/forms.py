@@ -60,9 +60,9 @@ def _heard(message: Pane, act: Callable[[], None]):
     """A callback that acts and says what is wrong, in words, if it cannot."""
 
     def call(_=None):
+        message.value = ""
         try:
             act()
-            message.value = ""
         except PlanError as error:
             message.value = notice(str(error), trouble=True)
 
@@ -102,7 +102,8 @@ def gauge_form(desk: Desk) -> Form:
             (stitches, over), (rows, _) = counted["stitches"][0], counted["rows"][0]
             new = Gauge(stitches.value, rows.value, over.value, unit.value)
         else:
-            pairs = [[(count.value, over.value) for count, over in counted[what] if count.value or over.value] for what in counted]
+            # A line counts once both of its boxes are filled in.
+            pairs = [[(count.value, over.value) for count, over in counted[what] if count.value and over.value] for what in counted]
             new = Gauge.averaged(*pairs, unit=unit.value)
         desk.change(gauge=new)
 
@@ -223,6 +224,8 @@ def ways_form(desk: Desk) -> Form:
             Field("drop", "yarn between hand and work is kept", "choice", ("short", "long")),
             Field("comfortable", "comfortable up to (strands at once)", "whole"),
             Field("crowded", "crowded above (strands at once)", "whole"),
+            Field("wrap_cm", f"wraps go round ({desk.project.units})", "length", unit_cm=float(CM_PER[desk.project.units])),
+            Field("sew_every", "ends are sewn in every (rows)", "whole"),
         ],
     )
 
@@ -239,6 +242,9 @@ def lengths_form(desk: Desk) -> Form:
             Field("cast_on", "cast-on, widths of the first row", "number"),
             Field("bind_off", "bind-off, widths of the last row", "number"),
             Field("short_once_in", "a strand may fall short once in", "number"),
+            Field("swatch_cm", f"side of a swatch in each yarn ({project.units})", "length", unit_cm=per),
+            Field("spare", "spare, as a share (0.05 is 5 %)", "number"),
+            Field("label_error", "a band may promise too much by (share)", "number"),
         ],
         note="Put 0 for cast-on and bind-off if the chart is set into a larger piece.",
     )

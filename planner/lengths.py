@@ -12,7 +12,7 @@ from planner.errors import PlanError
 from planner.links import MIDDLE
 from planner.multiplier import RULE_OF_THREE, Multiplier
 from planner.strands import Strands
-from planner.units import check_number
+from planner.units import check_number, in_words
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class Allowances:
     def __post_init__(self):
         for field in fields(self):
             least = 2 if field.name == "short_once_in" else 0
-            check_number(getattr(self, field.name), f"The allowance {field.name}", least=least, most=1e6)
+            check_number(getattr(self, field.name), f"The allowance {in_words(field.name)}", least=least, most=1e6)
         if self.label_error >= 0.5:
             raise PlanError(f"label_error is {self.label_error}; it is a share such as 0.10 for 10 %.")
 

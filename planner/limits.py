@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 from planner.errors import PlanError
 from planner.gauge import Gauge
@@ -39,6 +39,3 @@ class CarryLimits:
             value = getattr(self, name)
             counts.append(math.floor(measure(parse_length(value)) if isinstance(value, str) else exact(value, name)))
         return (*counts, self.middle_start)
-
-    def as_dict(self) -> dict:
-        return {field.name: getattr(self, field.name) for field in fields(self)}

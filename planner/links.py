@@ -13,7 +13,6 @@ import numpy as np
 from planner.runs import Runs
 
 ACROSS, ON, UP, MIDDLE = range(4)
-LINK_NAMES = ("across", "on", "up", "middle")
 
 
 @dataclass(frozen=True, eq=False)

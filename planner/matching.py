@@ -47,10 +47,12 @@ def cheapest_matching(
         rest = rest[~(busy[u[rest]] | busy[v[rest]])]
     if len(rest):
         rest = np.sort(rest)
-        for group in _groups(u[rest], v[rest], ports):
+        groups = _groups(u[rest], v[rest], ports)
+        large = sum(len(group) for group in groups if len(group) > LARGE_GROUP)
+        if say and large:
+            say(f"Weighing {large:,} possible carries that hang together; a chart this broken up may take minutes …")
+        for group in groups:
             links = rest[group]
-            if say and len(links) > LARGE_GROUP:
-                say(f"Weighing {len(links):,} possible carries that hang together; a chart this broken up takes a while …")
             taken[links[_exact(u[links], v[links], major[links], minor[links], tie[links])]] = True
     return taken
 

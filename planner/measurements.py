@@ -10,7 +10,7 @@ from datetime import date
 from planner.calibration import Calibration, Evidence, noise_variance
 from planner.errors import PlanError
 from planner.multiplier import IMPOSSIBLE, QUERY_ABOVE, QUERY_BELOW
-from planner.units import check_number
+from planner.units import check_number, in_words
 
 MARKED, UNRAVELLED, WEIGHED, WRAPS, SUPPLY = WAYS = ("marked length", "unravelled", "weighed swatch", "needle wraps", "supply")
 STEP_TO_ERROR = 1 / math.sqrt(12)  # a reading to the nearest step is off evenly by up to half of it
@@ -21,11 +21,6 @@ TAIL_ERROR_CM = 1.5
 WEAK_STITCHES = 20
 FAR = 4.0  # standard errors from what the rest leads one to expect
 CM_PER_INCH = 2.54
-
-
-def in_words(name: str) -> str:
-    """The name of a column as it is said: "length (cm)"."""
-    return f"{name[:-3]} (cm)".replace("_", " ") if name.endswith("_cm") else name.replace("_", " ")
 
 
 @dataclass(frozen=True)

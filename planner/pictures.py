@@ -26,6 +26,7 @@ from planner.units import counted
 
 STYLE = Path(__file__).resolve().parents[1] / "shared" / "workbook.mplstyle"
 WIDTH_IN, TALLEST_IN = 9.0, 15.0
+MOST_CALLOUTS = 150  # strands
 INK, NO_STITCH_GREY = "#222222", "#e4e4e4"
 # Pale, of unlike lightness even in grey, so that dark labels read on all of them.
 STRAND_TINTS = (
@@ -271,6 +272,8 @@ def _label_strands(sheet: _Sheet, grid: np.ndarray, labels: list[tuple[str, str]
                 put(x, y, text, w, h)
                 break
         else:
+            if len(labels) > MOST_CALLOUTS and room < h:
+                continue  # where there are so many, a line to each would hide the chart
             text = f"{label} {count}"
             w, h = 0.62 * size * len(text) + 4, 1.3 * size
             turns = np.linspace(0, 2 * np.pi, 16, endpoint=False)
@@ -388,7 +391,7 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     for row in range(low, high + 1):
         left = runs.leftwards[row]
         x, align = (runs.columns + 0.6, "left") if left else (-0.6, "right")
-        name = traced.how.row_name(row)
+        name = traced.how.row_name(row).replace(", ", "\n").replace(" (ridge", "\n(ridge")  # a long name in two lines
         ax.text(
             x, row, f"◄ {name}" if left else f"{name} ►", ha=align, va="center", size=7.5 if len(name) < 12 else 6, clip_on=False
         )

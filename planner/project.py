@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import cycle
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +24,16 @@ from planner.supplies import Habits
 from planner.units import LONG_UNIT, check_number
 from planner.yarn import Yarn
 
+NAMELESS_TINTS = (
+    "#d9d2c3",
+    "#7f9db5",
+    "#c98f6b",
+    "#8aa37b",
+    "#5f6470",
+    "#e3c86f",
+    "#b58db0",
+    "#a8c7c4",
+)  # for yarns not in yarns.csv
 WAYS_TO_A_MULTIPLIER = ("estimate", "measured", "own", "rule of three")
 
 
@@ -91,7 +102,8 @@ class Project:
     @property
     def all_yarns(self) -> dict[str, Yarn]:
         """The yarns of yarns.csv, and a nameless one for each letter of the chart that it lacks."""
-        return {letter: Yarn(letter) for letter in self.chart.letters} | dict(self.yarns)
+        tints = dict(zip(self.chart.letters, cycle(NAMELESS_TINTS), strict=False))
+        return {letter: Yarn(letter, colour=tints[letter]) for letter in self.chart.letters} | dict(self.yarns)
 
     def multipliers(self) -> dict[str, Multiplier]:
         """The multiplier of each yarn on the chart."""

@@ -17,7 +17,7 @@ import pandas as pd
 from planner.errors import PlanError
 from planner.lengths import PARTS, Allowances, run_lengths, strand_parts
 from planner.strands import Strands
-from planner.units import check_number, counted, show
+from planner.units import check_number, counted, in_words, show
 from planner.yarn import Yarn
 
 LOOSE, BUTTERFLY, BOBBIN, BALL = SUPPLIES = ("loose strand", "butterfly", "bobbin", "from the ball")
@@ -48,7 +48,7 @@ class Habits:
     def __post_init__(self):
         for field in fields(self):
             if isinstance(field.default, int | float) and not isinstance(field.default, bool):
-                check_number(getattr(self, field.name), f"Among the knitter's ways, {field.name}", most=1e7)
+                check_number(getattr(self, field.name), f"Among the knitter's ways, {in_words(field.name)}", most=1e7)
         limits = (self.loose_up_to_cm, self.butterfly_up_to_cm, self.bobbin_up_to_cm)
         if not 0 <= limits[0] <= limits[1] <= limits[2] or limits[2] <= 0:
             raise PlanError(
@@ -157,7 +157,8 @@ def choose_supplies(
         )
     table, own, notes = _Table(habits, balls, strands.runs.rows), own or {}, []
     rows = [slice(a, b + 1) for a, b in zip(at["first"], at["last"], strict=True)]
-    length, letter = parts.wound_cm.to_numpy(), parts.yarn.tolist()
+    length, letter, strand_of = parts.wound_cm.to_numpy(), parts.yarn.tolist(), parts.strand.tolist()
+    narrowest, busiest, part_of = at.narrowest.tolist(), at.busiest.tolist(), parts.part.tolist()
     supply: list[str] = [""] * len(parts)
     why, by_hand = [""] * len(parts), [False] * len(parts)
 
@@ -171,7 +172,7 @@ def choose_supplies(
             if choice == BALL:
                 table.lay(letter[i], rows[i])
             continue
-        supply[i], why[i] = _by_length(length[i], yarns[letter[i]], habits, at.busiest[i])
+        supply[i], why[i] = _by_length(length[i], yarns[letter[i]], habits, busiest[i])
         if supply[i] == BALL:
             wishes.append(i)
     over = np.flatnonzero(table.in_row() > habits.balls_on_table)
@@ -194,7 +195,7 @@ def choose_supplies(
             continue
         supply[i], why[i] = BOBBIN, f"{why[i]}, but {obstacle}"
         if not yarns[letter[i]].may_be_cut:
-            notes.append(f"{parts.strand[i]} should be fed from the ball, because {letter[i]} must not be cut, but {obstacle}.")
+            notes.append(f"{strand_of[i]} should be fed from the ball, because {letter[i]} must not be cut, but {obstacle}.")
 
     # From here on the supplies stand; what follows says what they mean.
     used = run_lengths(strands, parts, allow)
@@ -205,9 +206,9 @@ def choose_supplies(
         soft = by_hand[i] and kind in (LOOSE, BUTTERFLY)  # the knitter has decided to hold it in one piece
         pieces = 1 if soft else pieces_needed(length[i], capacity, allow.tail_cm)
         refills.append(pieces - 1)
-        begun = allow.tail_cm if parts.part[i] == PARTS[0] else 0  # a half has no tail where it begins
+        begun = allow.tail_cm if part_of[i] == PARTS[0] else 0  # a half has no tail where it begins
         due.append(_rows_due(strands, used, of_run == i, pieces, capacity, allow.tail_cm, begun) if pieces > 1 else [])
-        against.append(_against(kind, length[i], pieces - 1, at.narrowest[i], at.busiest[i], yarn, habits, units))
+        against.append(_against(kind, length[i], pieces - 1, narrowest[i], busiest[i], yarn, habits, units))
 
     table_of_parts = pd.DataFrame(
         {

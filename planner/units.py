@@ -75,3 +75,8 @@ def counted(number: int, noun: str) -> str:
     """A count with its noun: "1 stitch", "3 stitches", "2 strands"."""
     plural = "" if number == 1 else "es" if noun.endswith(("ch", "sh", "s")) else "s"
     return f"{number:,} {noun}{plural}"
+
+
+def in_words(name: str) -> str:
+    """The name of a column as it is said: "length (cm)"."""
+    return f"{name[:-3]} (cm)".replace("_", " ") if name.endswith("_cm") else name.replace("_", " ")
