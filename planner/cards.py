@@ -115,7 +115,9 @@ class _Walk:
         if run in self.middle:
             other = int(links.b[self.middle[run]])
             if run == other:
-                return f"take up the second half of {label}, which hangs here since its middle"
+                shift = int(links.shift[self.middle[run]])
+                along = f", {counted(shift, 'stitch')} of it from where it was begun" if shift > 1 else ""
+                return f"take up the second half of {label}, which hangs here since its middle{along}"
             where = "later in this row" if self.runs.row[other] == self.runs.row[run] else "the next row"
             return f"start {label} from its middle ({self.held(run)}); its other half hangs here until {where}"
         link = self.into.get(run)

@@ -68,26 +68,35 @@ def plan_sewing(ends: pd.DataFrame, strands: Strands, areas: np.ndarray, every: 
         row, column = (end.row - 1) // times, chart.columns - end.stitch
         upwards = end.end == "start"
         rows = range(row, min(row + SEWN_ROWS, chart.rows)) if upwards else range(row, max(row - SEWN_ROWS, -1), -1)
-        beside = {}
-        for side, step in (("right", 1), ("left", -1)):
-            at = column
-            while 0 <= at + step < chart.columns and areas[row, at + step] == end.area:
-                at += step
-            edge = at + step
-            beside[side] = (
-                abs(edge - column),
-                chart.letters[chart.cells[row, edge]] if 0 <= edge < chart.columns and chart.cells[row, edge] >= 0 else "",
-            )
+        beside = {
+            side: _border(chart, areas, row, column, step, strands.how.in_rounds) for side, step in (("right", 1), ("left", -1))
+        }
         nearest = sorted(beside, key=lambda side: beside[side][0])
         free = [side for side in nearest if not any((end.area, side, r) in taken for r in rows)]
         side = (free or nearest)[0]
         taken.update((end.area, side, r) for r in rows)
         neighbour = beside[side][1]
         border = f"its border with {neighbour} on the {side}" if neighbour else f"the {side} edge of the piece"
+        if strands.how.in_rounds and not neighbour:
+            border = "its own stitches"
         along.append(f"{'upwards' if upwards else 'downwards'} along {border}")
-        done = end.row + (SEWN_ROWS if upwards else 0)
+        done = end.row + (SEWN_ROWS * times if upwards else 0)
         after.append(min(-(-done // every) * every, strands.runs.rows))
     return ends.assign(sew_in=along, sew_after_row=after)
+
+
+def _border(chart, areas: np.ndarray, row: int, column: int, step: int, tube: bool) -> tuple[int, str]:
+    """How far the border of an area is from a stitch in one direction, and the yarn beyond it; none at an edge."""
+    at, area = column, areas[row, column]
+    for away in range(1, chart.columns):
+        at += step
+        if tube:
+            at %= chart.columns
+        if not 0 <= at < chart.columns:
+            return away, ""
+        if chart.cells[row, at] >= 0 and areas[row, at] != area:
+            return away, chart.letters[chart.cells[row, at]]
+    return chart.columns, ""
 
 
 def ends_by_area(ends: pd.DataFrame, areas: pd.DataFrame) -> pd.DataFrame:

@@ -80,7 +80,7 @@ class Knitted:
         leave, parts = runs.leave.copy(), {}
         links, open_ports = [], np.zeros((2, runs.count), dtype=bool)
         firsts: dict[str, int] = {}
-        for i, (_, run) in enumerate(flat):
+        for i, (row, run) in enumerate(flat):
             key = (run.strand, run.half == SECOND)
             before = parts.get(key)
             if before is not None:
@@ -90,7 +90,11 @@ class Knitted:
                     (kind, before, i, self._apart(runs, leave[before], runs.enter[i], runs.row[i] != runs.row[before]), skipped)
                 )
             elif run.half == SECOND:
-                a = firsts[run.strand]
+                a = firsts.get(run.strand)
+                if a is None or flat[a][1].half != MIDDLE_START:
+                    raise PlanError(
+                        f"progress.csv, row {row + 1}: {run.strand} has a second half but was not begun from its middle."
+                    )
                 links.append((MIDDLE, a, i, self._apart(runs, runs.enter[a], runs.enter[i], runs.row[i] != runs.row[a]), 0))
             else:
                 firsts[run.strand] = i

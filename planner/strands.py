@@ -7,7 +7,7 @@ exact matching. What hangs together by chosen links is one strand, named by its 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -173,8 +173,8 @@ def trace_strands(
     per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
     done = None
     if knitted is not None:
-        runs, done, open_ports = knitted.hold(runs, chart.letters)
-    possible = find_links(runs, *zip(*per_yarn, strict=True))
+        hanging_runs, done, open_ports = knitted.hold(runs, chart.letters)
+    possible = find_links(runs if done is None else hanging_runs, *zip(*per_yarn, strict=True))
     if knitted is not None:
         row_a, row_b = runs.row[possible.a], runs.row[possible.b]
         hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
@@ -182,7 +182,11 @@ def trace_strands(
     aspect = gauge.aspect
     carried = possible.shift * aspect.denominator + possible.skipped * aspect.numerator  # whole numbers, so exact
     chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, say=say)
-    links = possible[chosen] if done is None else Links.joined(done, possible[chosen])
+    links = possible[chosen]
+    if done is not None:
+        # What was woven along before the yarn was left hanging counts as carried too.
+        woven = np.abs(runs.leave - hanging_runs.leave)[links.a] * (links.kind != MIDDLE)
+        links = Links.joined(done, replace(links, shift=links.shift + woven))
 
     part = _components(links.a, links.b, runs.count)
     part_start = np.unique(part, return_index=True)[1]  # first run of each part

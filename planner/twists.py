@@ -230,8 +230,11 @@ def twist_ledger(plan, *, first_turn: str = "towards", same_way: bool = False) -
             return runs.columns - int(x) if left else int(x)
 
         def move(name: str, to: int, sign=sign, along=along):
-            """Carry a yarn on to an edge, behind the yarns that hang before it."""
+            """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
             i = braid.order.index(name)
+            while i and along(edge[braid.order[i - 1]]) > along(to):
+                i -= 1
+                braid.cross(i, sign)
             while i + 1 < len(braid.order) and along(edge[braid.order[i + 1]]) < along(to):
                 braid.cross(i, sign)
                 i += 1

@@ -25,11 +25,11 @@ TOKEN = re.compile(
     r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
     r"|(?P<more>\d+|once|twice)(?:\s+(?:more\s+)?times?|\s+more)?))"
     r"|(?P<open>[(\[])|(?P<close>[)\]])\s*(?:[x×]\s*)?(?P<times>\d+|once|twice)(?:\s*times)?|(?P<star>\*)"
-    r"|(?P<none>\d+)\s*no[ -]st(?:itche?s?)?\b|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b"
-    r"|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+)"
-    r"|(?P<gap>[,;.]|then\b|and\b))",
+    r"|(?P<none>\d+)\s*no[ -]st(?:s|itch|itches)?\b|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b"
+    r"|(?P<gap>[,;.]|then\b|and\b)|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+))",
     re.IGNORECASE,
 )
+TO_END = "*"  # no yarn can be called this
 TIMES = {"once": 1, "twice": 2}
 
 
@@ -59,6 +59,7 @@ def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = N
     """The chart that written rows describe. With `yarns` given, any other letter is refused."""
     rows: dict[int, tuple[list[str], str, int]] = {}  # by chart row from 0: cells in working order, the line, its number
     open_ended: list[int] = []
+    stated: dict[int, int] = {}  # stitches that a line says it has
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.strip():
             continue
@@ -80,11 +81,10 @@ def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = N
                     "Correct the line, or the first row of the construction."
                 )
             rows[row] = (_cells(match[5], number, yarns), line, number)
-            total = len([cell for cell in rows[row][0] if cell != NO_STITCH])
-            if "end" in rows[row][0]:
+            if match[6]:
+                stated[row] = int(match[6])
+            if TO_END in rows[row][0]:
                 open_ended.append(row)
-            elif match[6] and int(match[6]) != total:
-                raise PlanError(f"Line {number} says {match[6]} stitches, but its runs add up to {total}. Count it again.")
     if not rows:
         raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
     missing = next((row for row in range(max(rows) + 1) if row not in rows), None)
@@ -94,10 +94,14 @@ def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = N
     if not widths:
         raise PlanError("Every row repeats to its end, so nobody can tell how wide the piece is. Write one row out.")
     width = max(set(widths), key=widths.count)
-    for row, (cells, _, number) in rows.items():
+    for row, (cells, line, number) in rows.items():
         if row in open_ended:
-            rows[row] = (_fill(cells, width, number), "", number)
-        elif len(cells) != width:
+            cells = _fill(cells, width, number)
+            rows[row] = (cells, line, number)
+        total = len(cells) - cells.count(NO_STITCH)
+        if stated.get(row, total) != total:
+            raise PlanError(f"Line {number} says {stated[row]} stitches, but its runs add up to {total}. Count it again.")
+        if len(cells) != width:
             raise PlanError(
                 f"Line {number}: row {row + 1} has {len(cells)} stitches, the others {width}. Count its runs and repeats again."
             )
@@ -106,7 +110,7 @@ def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = N
 
 
 def _cells(text: str, line: int, yarns) -> list[str]:
-    """The cells of one line in working order; "end" stands before and after a part repeated to the end of the row."""
+    """The cells of one line in working order; TO_END stands before and after a part repeated to the end of the row."""
     stack: list[list[str]] = [[]]
     star: int | None = None
     at = 0
@@ -135,7 +139,7 @@ def _cells(text: str, line: int, yarns) -> list[str]:
                 raise PlanError(f'Line {line}: "repeat from *", but there is no * before it.')
             part = here[star:]
             if match["end"]:
-                here[star:] = ["end", *part, "end"]
+                here[star:] = [TO_END, *part, TO_END]
             else:
                 here.extend(part * (TIMES.get(match["more"].lower()) or int(match["more"])))
             star = None
@@ -151,11 +155,11 @@ def _cells(text: str, line: int, yarns) -> list[str]:
 
 def _fill(cells: list[str], width: int, line: int) -> list[str]:
     """A line with a part repeated to the end of the row, at the row's width."""
-    first = cells.index("end")
-    last = cells.index("end", first + 1)
+    first = cells.index(TO_END)
+    last = cells.index(TO_END, first + 1)
     before, part, after = cells[:first], cells[first + 1 : last], cells[last + 1 :]
     rest = width - len(before) - len(after)
-    if "end" in after or not part or rest < len(part) or rest % len(part):
+    if TO_END in after or not part or rest < len(part) or rest % len(part):
         raise PlanError(
             f"Line {line}: {len(part)} stitches repeated to the end do not fit the {rest} that are left of {width}. "
             "Count the others again."

@@ -222,7 +222,7 @@ def test_a_yarn_that_must_not_be_cut():
         (lambda: Habits(loose_up_to_cm=-1), ["-1"]),
         (lambda: Habits(0, 0, 0), ["0 cm"]),
         (lambda: Habits(drop="middling"), ['"middling"', "short or long"]),
-        (lambda: Habits(balls_on_table=-1), ["balls_on_table", "-1", "0 or more"]),
+        (lambda: Habits(balls_on_table=-1), ["balls on table", "-1", "0 or more"]),
         (lambda: Habits(comfortable=0), ["comfortable"]),
         (lambda: Habits(comfortable=12), ["comfortable", "crowded"]),
         (lambda: Habits(wrap_cm=0), ["more than 0 cm"]),
