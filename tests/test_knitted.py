@@ -194,9 +194,13 @@ def assert_best_that_can_follow(rows, how, reach, progress):
         return None, plan
     traced = plan.traced
     above = traced.runs.row[traced.links.b] >= done
+    # What was woven along before the rows above were planned anew is carried, but no longer a matter of choice.
+    woven = {i: abs(edges[i] - runs[i].leave) for i in edges}
+    chosen = zip(
+        *(x[above].tolist() for x in (traced.links.kind, traced.links.a, traced.links.shift, traced.links.skipped)), strict=True
+    )
     carried = [
-        int(s * ASPECT.denominator + k * ASPECT.numerator)
-        for s, k in zip(traced.links.shift[above].tolist(), traced.links.skipped[above].tolist(), strict=True)
+        int((s - (0 if kind == 3 else woven.get(a, 0))) * ASPECT.denominator + k * ASPECT.numerator) for kind, a, s, k in chosen
     ]
     middles = int((traced.links.kind[above] == 3).sum())
     mine = int(above.sum()), middles, sum(carried), sum(x * x for x in carried)
