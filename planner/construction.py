@@ -7,12 +7,7 @@ from dataclasses import dataclass
 from planner.errors import PlanError
 from planner.units import check_number
 
-CHOICES = {
-    "worked": ("flat", "rounds"),
-    "first_row": ("RS", "WS"),
-    "hand": ("right", "left"),
-    "fabric": ("stockinette", "garter"),
-}
+CHOICES = {"worked": ("flat", "rounds"), "first_row": ("RS", "WS"), "hand": ("right", "left"), "fabric": ("stockinette", "garter")}
 
 
 @dataclass(frozen=True)

@@ -99,13 +99,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     yarns, multipliers, units = project.all_yarns, project.multipliers(), project.units
     by_yarn = {letter: limits for letter, limits in project.by_yarn.items() if letter in project.chart.letters}
     traced = trace_strands(
-        project.chart,
-        project.how,
-        project.gauge,
-        project.limits,
-        by_yarn=by_yarn,
-        knitted=project.knitted(),
-        say=say,
+        project.chart, project.how, project.gauge, project.limits, by_yarn=by_yarn, knitted=project.knitted(), say=say
     )
     parts = measure_parts(traced, multipliers, project.allow)
     own, notes = own_supplies(traced, project.choices)

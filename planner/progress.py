@@ -159,6 +159,38 @@ def will_it_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
     return shown(table.astype(dict.fromkeys([c for c in table if c.startswith("out_in")], "Int64")), plan.project.units)
 
 
+def will_yarns_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
+    """One row a yarn: what was in hand at cast-on, what is likely left of it, what the rows to come still take (tails
+    included), and the chance that what is left does. Missing where the band's metres are not known."""
+    done, traced, allow = rows_worked(log), plan.traced, plan.project.allow
+    of_run, _ = strand_parts(traced)
+    parts = measure_parts(traced, plan.multipliers, allow)
+    runs, width = traced.runs, run_widths(traced)
+    fixed = run_lengths(traced, parts.assign(worked_cm=0.0, margin_cm=0.0), allow)
+    first = pd.Series(runs.row).groupby(of_run).min().to_numpy()
+    out = []
+    for y, letter in enumerate(traced.chart.letters):
+        yarn, multiplier = plan.project.all_yarns[letter], plan.multipliers[letter]
+        mine, begun = runs.yarn == y, (parts.yarn == letter).to_numpy() & (first < done)
+        tails = parts.tails_cm.to_numpy()
+        used = multiplier.value * width[mine & (runs.row < done)].sum() + fixed[mine & (runs.row < done)].sum() + tails[begun].sum()
+        to_come = mine & (runs.row >= done)
+        more = fixed[to_come].sum() + tails[(parts.yarn == letter).to_numpy() & ~begun].sum()
+        have = 100 * yarn.metres_per_ball * yarn.balls_in_hand if yarn.metres_per_ball else np.nan
+        chance = np.nan if np.isnan(have) else 100 * _chance(multiplier, width[to_come].sum(), have - used - more)
+        need = multiplier.value * width[to_come].sum() + more
+        out.append(
+            {
+                "yarn": letter,
+                "in_hand_cm": have,
+                "left_likely_cm": have - used,
+                "still_needed_cm": need,
+                "chance_it_lasts_percent": chance,
+            }
+        )
+    return shown(pd.DataFrame(out).round({"chance_it_lasts_percent": 1}), plan.project.units)
+
+
 def _left(part, log: Sequence[Entry], done: int) -> tuple[int, float | None, float | None]:
     """The worked row (from 0) since which a supply's length is known, that length, and the length last measured."""
     since, length, measured = 0, None, None

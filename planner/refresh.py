@@ -20,11 +20,7 @@ def refresh(path: Path):
     """Run one notebook from top to bottom and save it; of a widget only its picture in words or HTML is kept."""
     notebook = nbformat.read(path, as_version=4)
     client = NotebookClient(
-        notebook,
-        timeout=300,
-        record_timing=False,
-        store_widget_state=False,
-        resources={"metadata": {"path": str(path.parent)}},
+        notebook, timeout=300, record_timing=False, store_widget_state=False, resources={"metadata": {"path": str(path.parent)}}
     )
     client.execute()
     notebook.metadata = {

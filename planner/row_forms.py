@@ -17,9 +17,9 @@ from planner.knitted import note_row
 from planner.lengths import PARTS
 from planner.pictures import draw_strand_order
 from planner.plan import make_plan
-from planner.progress import LEFT, UNDONE, WORKED, rows_worked, will_it_last
+from planner.progress import JOINED, LEFT, UNDONE, WORKED, rows_worked, will_it_last, will_yarns_last
 from planner.twist_pictures import draw_tangle
-from planner.twists import twist_ledger, what_to_do
+from planner.twists import best_row_to_clear, twist_ledger, what_to_do
 from planner.units import CM_PER, LONG_UNIT
 
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
@@ -62,6 +62,7 @@ def row_form(desk: Desk) -> Form:
         below.value = f"Below it: {html.escape(cards[done - 1].name)}, {html.escape(cards[done - 1].aloud())}" if done else ""
         table = will_it_last(plan, desk.project.progress)
         supplies.value = table_html(table) if len(table) else "No supply is on the needles now."
+        supplies.value += "<br>" + table_html(will_yarns_last(plan, desk.project.progress))
 
     def mark(what: str) -> Callable:
         def act(_):
@@ -108,26 +109,40 @@ def twist_form(desk: Desk, project=None) -> Form:
 
 
 def left_form(desk: Desk) -> Form:
-    """A supply measured on the way: how much of it is left now."""
+    """A supply measured or weighed on the way, or a new piece joined to it."""
     message, unit = Pane(), LONG_UNIT[desk.project.units]
+    what = widgets.Dropdown(
+        options=(("what is left of it", LEFT), ("a new piece joined to it", JOINED)), description="note", style=WIDE, layout=LINE
+    )
     strand = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
     part = widgets.Dropdown(options=PARTS, description="of it", style=WIDE, layout=LINE)
-    length = widgets.FloatText(value=0, description=f"left, tail included ({unit})", style=WIDE, layout=LINE)
-    button = widgets.Button(description="Note what is left", layout=widgets.Layout(width="200px"))
+    length = widgets.FloatText(value=0, description="tail included", style=WIDE, layout=LINE)
+    measured = widgets.Dropdown(options=(unit, "g"), description="measured in", style=WIDE, layout=LINE)
+    button = widgets.Button(description="Note it", layout=widgets.Layout(width="200px"))
 
     def keep(_):
         try:
-            done = rows_worked(desk.project.progress)
+            done, per = rows_worked(desk.project.progress), float(CM_PER[unit])
+            if measured.value == "g":
+                yarn = desk.project.all_yarns[strand.value.rstrip("0123456789")]
+                if not (yarn.metres_per_ball and yarn.grams_per_ball):
+                    raise PlanError(f"Yarn {yarn.letter} has no metres and grams per ball in yarns.csv, so measure its length.")
+                per = 100 * yarn.metres_per_ball / yarn.grams_per_ball
             log_progress(
-                desk.project, LEFT, done, strand=strand.value, part=part.value, length_cm=length.value * float(CM_PER[unit])
+                desk.project, what.value, done, strand=strand.value, part=part.value, length_cm=round(length.value * per, 2)
             )
             desk.read_progress_again()
-            message.value = notice(f"{strand.value}: {length.value:g} {unit} left after row {done}.")
+            message.value = notice(f"{strand.value}: {length.value:g} {measured.value} noted after row {done}.")
         except PlanError as error:
             message.value = notice(str(error), trouble=True)
 
+    def follow():
+        if strand.options != desk.plan.traced.labels:
+            strand.options = desk.plan.traced.labels
+
     button.on_click(keep)
-    return Form([strand, part, length, button, message])
+    desk.on_change(follow)
+    return Form([what, strand, part, length, measured, button, message])
 
 
 def cards_pane(desk: Desk, first: int, last: int) -> Pane:
@@ -159,7 +174,16 @@ def stops_pane(desk: Desk) -> Pane:
         few = rows.live <= max(plan.project.habits.comfortable, int(rows.live.quantile(0.25)))
         good = [t.row for t in ledger if t.clear and few.iloc[t.row - 1] and (t.row == len(rows) or rows.starts.iloc[t.row] == 0)]
         busy = rows.assign(to_do=rows.borders + 2 * (rows.starts + rows.ends)).nlargest(6, "to_do").row.tolist()
-        return (
+        tangled, first = [], None  # stretches of more than two rows in which the balls' yarns are not clear
+        for t in [*ledger, None]:
+            if t is not None and not t.clear:
+                first = first or t.row
+            elif first:
+                last = t.row - 1 if t else len(ledger)
+                tangled += [(first, last, best_row_to_clear(ledger, first, last))] if last - first > 1 else []
+                first = None
+        balls = "".join(f"<p>Balls twist in rows {a}–{b}; easiest to clear after row {best}.</p>" for a, b, best in tangled)
+        return balls + (
             f"<p>Good rows to stop at: after {html.escape(_stretches(good)) or 'none'}.</p>"
             f"<p>Most to do in rows {html.escape(_stretches(sorted(busy)))}: not the last thing in an evening.</p>"
         )

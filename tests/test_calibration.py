@@ -10,15 +10,7 @@ from scipy.optimize import brentq, curve_fit
 from scipy.stats import multivariate_normal, norm, t
 
 from planner import PlanError
-from planner.calibration import (
-    NOISE_GRID,
-    Calibration,
-    Evidence,
-    noise_log_prior,
-    noise_variance,
-    posterior,
-    prior_covariance,
-)
+from planner.calibration import NOISE_GRID, Calibration, Evidence, noise_log_prior, noise_variance, posterior, prior_covariance
 from planner.multiplier import PRIOR_MEAN, PRIOR_SPREAD
 from tests.benchmarks.bench_coverage import coverage
 

@@ -254,11 +254,7 @@ WRONG = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    ("files", "words"),
-    WRONG,
-    ids=[repr(files)[1:70] for files, _ in WRONG],
-)
+@pytest.mark.parametrize(("files", "words"), WRONG, ids=[repr(files)[1:70] for files, _ in WRONG])
 def test_wrong_files(tmp_path, files, words):
     """A message in words, no other error, and the folder as it was."""
     write(tmp_path, **files)

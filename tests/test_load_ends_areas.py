@@ -259,13 +259,7 @@ def test_area_table_by_a_plain_count(seed):
     assert table.first_chart_row.is_monotonic_increasing  # in the order of first need
 
 
-RING = [
-    *["B" * 11] * 3,
-    *["BBBBYYYBBBB"] * 4,
-    *["BYYYBBBYYYB"] * 5,
-    *["BBBBYYYBBBB"] * 4,
-    *["B" * 11] * 3,
-]
+RING = [*["B" * 11] * 3, *["BBBBYYYBBBB"] * 4, *["BYYYBBBYYYB"] * 5, *["BBBBYYYBBBB"] * 4, *["B" * 11] * 3]
 
 
 def test_ring():

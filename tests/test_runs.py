@@ -32,10 +32,7 @@ def told(rows, how=None) -> list[tuple]:
         ({"hand": "left", "first_row": "WS"}, [(1, "B", 3, 1, 2), (1, "A", 1, 0, 1), (2, "A", 0, 2, 2), (2, "B", 2, 3, 1)]),
         # in rounds: always the same way, whatever the first row is called
         ({"worked": "rounds"}, [(1, "B", 3, 1, 2), (1, "A", 1, 0, 1), (2, "B", 3, 2, 1), (2, "A", 2, 0, 2)]),
-        (
-            {"worked": "rounds", "first_row": "WS"},
-            [(1, "B", 3, 1, 2), (1, "A", 1, 0, 1), (2, "B", 3, 2, 1), (2, "A", 2, 0, 2)],
-        ),
+        ({"worked": "rounds", "first_row": "WS"}, [(1, "B", 3, 1, 2), (1, "A", 1, 0, 1), (2, "B", 3, 2, 1), (2, "A", 2, 0, 2)]),
         ({"worked": "rounds", "hand": "left"}, [(1, "A", 0, 1, 1), (1, "B", 1, 3, 2), (2, "A", 0, 2, 2), (2, "B", 2, 3, 1)]),
     ],
 )

@@ -22,13 +22,7 @@ def patch(width: int, start: int, stop: int, yarn="B", ground="A") -> str:
     return ground * start + yarn * (stop - start) + ground * (width - stop)
 
 
-RING = [
-    *["BBBBBBBBBBB"] * 3,
-    *["BBBBYYYBBBB"] * 4,
-    *["BYYYBBBYYYB"] * 5,
-    *["BBBBYYYBBBB"] * 4,
-    *["BBBBBBBBBBB"] * 3,
-]
+RING = [*["BBBBBBBBBBB"] * 3, *["BBBBYYYBBBB"] * 4, *["BYYYBBBYYYB"] * 5, *["BBBBYYYBBBB"] * 4, *["BBBBBBBBBBB"] * 3]
 BLOCK = [*["A" * 20] * 5, *["AAAAABBBBBBBBBBAAAAA"] * 10, *["A" * 20] * 5]
 DIAMOND = [patch(27, 13 - n // 2, 14 + n // 2) for n in (1, 3, 5, 7, 5, 3, 1)]
 PLAIN, PATCH = ["A" * 20], [patch(20, 5, 15)]

@@ -319,12 +319,7 @@ def test_rounds_are_never_turned(hand):
     assert not any(tangle.clear for tangle in ledger if len(tangle.table) > 1)
 
 
-HOW = [
-    Construction(),
-    Construction(hand="left", first_row="WS"),
-    Construction(fabric="garter"),
-    Construction(worked="rounds"),
-]
+HOW = [Construction(), Construction(hand="left", first_row="WS"), Construction(fabric="garter"), Construction(worked="rounds")]
 LIMITS = [CarryLimits(), CarryLimits(across=3, sideways=6, up=3), CarryLimits(middle_start=False)]
 
 
