@@ -244,7 +244,7 @@ def lengths_form(desk: Desk) -> Form:
             Field("short_once_in", "a strand may fall short once in", "number"),
             Field("swatch_cm", f"side of a swatch in each yarn ({project.units})", "length", unit_cm=per),
             Field("spare", "spare, as a share (0.05 is 5 %)", "number"),
-            Field("label_error", "a band may promise too much by (share)", "number"),
+            Field("label_error", "error of the bands, as a share", "number"),
         ],
         note="Put 0 for cast-on and bind-off if the chart is set into a larger piece.",
     )
