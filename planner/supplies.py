@@ -71,9 +71,14 @@ class Habits:
         return dict(zip(SUPPLIES, (self.loose_up_to_cm, self.butterfly_up_to_cm, self.bobbin_up_to_cm), strict=False))[supply]
 
 
+def usable_cm(capacity_cm: float, tail_cm: float) -> float:
+    """What a piece between two joins works: its length without the tail at either end."""
+    return max(capacity_cm - 2 * tail_cm, 0.25 * capacity_cm, 1.0)
+
+
 def pieces_needed(wound_cm: float, capacity_cm: float, tail_cm: float) -> int:
     """Pieces in which a length is wound: each but the whole loses two tails to its joins."""
-    usable = max(capacity_cm - 2 * tail_cm, 0.25 * capacity_cm, 1.0)
+    usable = usable_cm(capacity_cm, tail_cm)
     return 1 if wound_cm <= capacity_cm + 1e-6 else max(2, math.ceil((wound_cm - 2 * tail_cm) / usable - 1e-9))
 
 
@@ -233,7 +238,7 @@ def choose_supplies(
 
 def _rows_due(strands, used, mine, pieces, capacity, tail, begun) -> list[int]:
     """The worked rows (from 0) in which each piece but the last runs out, at the planned length."""
-    usable = max(capacity - 2 * tail, 0.25 * capacity, 1.0)
+    usable = usable_cm(capacity, tail)
     runs = np.flatnonzero(mine)
     worked = np.cumsum(used[runs])
     place = np.searchsorted(worked, usable * np.arange(1, pieces) + tail - begun, "right")
