@@ -383,10 +383,22 @@ def strand_order_form(desk: Desk, *, rows: int = 14) -> Form:
     return WithPicture([first, pane])
 
 
+def strand_box(desk: Desk) -> widgets.Dropdown:
+    """A choice among the plan's strands, which follows when others are traced."""
+    box = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
+
+    def follow():
+        if box.options != desk.plan.traced.labels:
+            box.options = desk.plan.traced.labels
+
+    desk.on_change(follow)
+    return box
+
+
 def choice_form(desk: Desk) -> Form:
     """The knitter's own choice of supply for a strand, kept in choices.csv."""
     message = Pane()
-    strand = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
+    strand = strand_box(desk)
     supply = widgets.Dropdown(options=("as suggested", *SUPPLIES), description="held as", style=WIDE, layout=LINE)
     button = widgets.Button(description="Keep this choice", layout=widgets.Layout(width="210px"))
 
@@ -411,12 +423,7 @@ def choice_form(desk: Desk) -> Form:
         except PlanError as error:
             message.value = notice(str(error), trouble=True)
 
-    def follow():
-        if strand.options != desk.plan.traced.labels:
-            strand.options = desk.plan.traced.labels
-
     button.on_click(keep)
-    desk.on_change(follow)
     return Form([strand, supply, button, message])
 
 

@@ -22,7 +22,7 @@ from planner.desk import Desk, Form, Pane, notice, table_html
 from planner.errors import PlanError
 from planner.evidence_pictures import draw_multipliers, draw_used_against_planned
 from planner.folder import log_measurement
-from planner.forms import LINE, WIDE
+from planner.forms import LINE, WIDE, strand_box
 from planner.lengths import SHARES, measure_parts
 from planner.measurements import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, Measurement, in_force, judge, remarks, same_as
 from planner.plan import Plan, make_plan
@@ -85,7 +85,7 @@ class _Fields:
         self.units = widgets.Dropdown(options=("cm", "in"), value=project.units, description="lengths in", style=WIDE, layout=LINE)
         self.way = widgets.Dropdown(options=WAYS, description="way of measuring", style=WIDE, layout=LINE)
         self.yarn = widgets.Dropdown(options=project.chart.letters, description="yarn", style=WIDE, layout=LINE)
-        self.strand = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
+        self.strand = strand_box(desk)
         states = ("as knitted", "blocked")
         self.fabric = self._choice("fabric", ("stockinette", "garter"), project.how.fabric)
         self.state = self._choice("measured", states, states[0])
@@ -210,11 +210,6 @@ def measure_form(desk: Desk) -> Form:
         for box in (fields.over, fields.length, fields.step, fields.tails, fields.wound, fields.left):
             box.value = round(box.value * factor, 4)
 
-    def follow():
-        if fields.strand.options != desk.plan.traced.labels:
-            fields.strand.options = desk.plan.traced.labels
-        show()
-
     def log(_):
         try:
             if desk.project.folder is None:
@@ -246,7 +241,7 @@ def measure_form(desk: Desk) -> Form:
         box.observe(choose if box in (fields.way, fields.strand, fields.yarn) else show, names="value")
     fields.units.observe(other_unit, names="value")
     button.on_click(log)
-    desk.on_change(follow)
+    desk.on_change(show)
     choose()
     return Form(
         [fields.units, fields.way, hint, asked, fields.date, fields.note, fields.corrects, answer, fields.sure, button, message]

@@ -433,7 +433,7 @@ def draw_load(plan: Plan) -> Figure:
                 edgecolor="#ffffff" if hatch else colour,
                 hatch=hatch,
                 linewidth=0,
-                label=f"{word} ({len(some)} rows)",
+                label=f"{word} ({counted(len(some), 'row')})",
             )
     peak = int(rows.live.max())
     ax.step(

@@ -12,7 +12,7 @@ from planner.comparison import before_and_after
 from planner.desk import Desk, Form, Pane, notice, picture_html, table_html
 from planner.errors import PlanError
 from planner.folder import log_progress
-from planner.forms import LINE, WIDE
+from planner.forms import LINE, WIDE, strand_box
 from planner.knitted import note_row
 from planner.lengths import PARTS
 from planner.pictures import draw_strand_order
@@ -114,7 +114,7 @@ def left_form(desk: Desk) -> Form:
     what = widgets.Dropdown(
         options=(("what is left of it", LEFT), ("a new piece joined to it", JOINED)), description="note", style=WIDE, layout=LINE
     )
-    strand = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
+    strand = strand_box(desk)
     part = widgets.Dropdown(options=PARTS, description="of it", style=WIDE, layout=LINE)
     length = widgets.FloatText(value=0, description="tail included", style=WIDE, layout=LINE)
     measured = widgets.Dropdown(options=(unit, "g"), description="measured in", style=WIDE, layout=LINE)
@@ -136,12 +136,7 @@ def left_form(desk: Desk) -> Form:
         except PlanError as error:
             message.value = notice(str(error), trouble=True)
 
-    def follow():
-        if strand.options != desk.plan.traced.labels:
-            strand.options = desk.plan.traced.labels
-
     button.on_click(keep)
-    desk.on_change(follow)
     return Form([what, strand, part, length, measured, button, message])
 
 
