@@ -51,13 +51,23 @@ class Chart:
                         f"not a yarn letter. Use one to three letters for a yarn and '{NO_STITCH}' for no stitch."
                         + (" A line or column of numbers is left out of the file." if cell.isdigit() else "")
                     )
-            if all(cell == NO_STITCH for cell in row):
-                raise PlanError(f"{source} row {number} has no worked stitch. Take the row out, or put its stitches in.")
-        letters = tuple(sorted({cell for row in grid for cell in row} - {NO_STITCH}))
+        letters = sorted({cell for row in grid for cell in row} - {NO_STITCH})
         index = {letter: i for i, letter in enumerate(letters)} | {NO_STITCH: -1}
-        cells = np.array([[index[cell] for cell in row] for row in reversed(grid)], dtype=np.int16)
+        return cls.from_cells([[index[cell] for cell in row] for row in reversed(grid)], letters, source=source)
+
+    @classmethod
+    def from_cells(cls, cells: np.ndarray | Sequence[Sequence[int]], letters: Sequence[str], *, source: str = "The chart") -> Chart:
+        """A chart from rows × columns of places in `letters` (−1 no stitch), bottom row first; letters not used are dropped."""
+        cells = np.asarray(cells, dtype=np.int16)
+        bare = np.flatnonzero((cells < 0).all(axis=1))
+        if bare.size:
+            raise PlanError(f"{source} row {bare[0] + 1} has no worked stitch. Take the row out, or put its stitches in.")
+        used = sorted(np.unique(cells[cells >= 0]).tolist(), key=lambda place: letters[place])
+        place = np.full(len(letters) + 1, -1, dtype=np.int16)
+        place[used] = np.arange(len(used))
+        cells = place[cells]  # −1 is the last place, no stitch again
         cells.setflags(write=False)
-        return cls(cells, letters)
+        return cls(cells, tuple(letters[i] for i in used))
 
     @property
     def rows(self) -> int:

@@ -20,7 +20,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from planner.errors import PlanError
-from planner.folder import open_project, read_choices, read_measurements, read_progress, save_settings
+from planner.folder import open_project, read_choices, read_measurements, read_progress, save_chart, save_settings, save_yarns
 from planner.plan import Plan, make_plan
 from planner.project import Project
 
@@ -91,13 +91,18 @@ def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
     return f'<div class="plan-table" style="max-height:{tall_px}px">{TABLE_LOOK}{body}</div>'
 
 
-def picture_html(figure: Figure, words: str) -> str:
-    """A picture as HTML, with the same said in words for who cannot see it."""
+def picture_png(figure: Figure) -> str:
+    """A picture as PNG in base64."""
     raw, small = io.BytesIO(), io.BytesIO()
     figure.savefig(raw, format="png")
     # 96 colours are plenty for flat areas and lines, and keep the notebook small.
     Image.open(raw).convert("RGB").quantize(96).save(small, "png", optimize=True)
-    code = base64.b64encode(small.getvalue()).decode()
+    return base64.b64encode(small.getvalue()).decode()
+
+
+def picture_html(figure: Figure, words: str) -> str:
+    """A picture as HTML, with the same said in words for who cannot see it."""
+    code = picture_png(figure)
     return f'<img src="data:image/png;base64,{code}" alt="{html.escape(words)}" style="max-width:100%">'
 
 
@@ -125,11 +130,11 @@ class Desk:
             self.show_all()
 
     def show_all(self):
-        """Bring every pane up to date, tables before pictures, which take longer."""
-        for _, pane, content in sorted(self._panes, key=lambda entry: entry[0]):
-            pane.value = self._content(content)
+        """Bring everything up to date: first what is in words, then tables, then pictures, which take longest."""
         for watcher in self._watchers:
             watcher()
+        for _, pane, content in sorted(self._panes, key=lambda entry: entry[0]):
+            pane.value = self._content(content)
 
     def _content(self, content: Callable[[Plan], str]) -> str:
         try:
@@ -165,8 +170,12 @@ class Desk:
         return self.project != self.kept
 
     def keep(self) -> Path:
-        """Write the settings into piece.toml."""
+        """Write what has changed: settings into piece.toml, yarns into yarns.csv, the chart into chart.csv."""
         with self.lock:
+            if self.project.yarns != self.kept.yarns:
+                save_yarns(self.project, kept=self.kept)
+            if self.project.chart != self.kept.chart:
+                save_chart(self.project, kept=self.kept)
             path = save_settings(self.project, kept=self.kept)
             self.kept = self.project
             for watcher in self._watchers:

@@ -13,7 +13,7 @@ from coloraide import Color
 from planner.chart import Chart
 from planner.construction import Construction
 from planner.errors import PlanError
-from planner.files import append_row, locked, read_grid, read_table, read_text, replace_text
+from planner.files import append_row, csv_line, locked, read_grid, read_table, read_text, replace_text
 from planner.gauge import Gauge
 from planner.lengths import Allowances
 from planner.limits import CarryLimits
@@ -201,6 +201,36 @@ def save_settings(project: Project, *, kept: Project | None = None) -> Path:
                 _update(_table(by_yarn, letter), asdict(own))
         replace_text(path, tomlkit.dumps(document))
     return path
+
+
+def save_chart(project: Project, *, kept: Project):
+    """Write the project's chart into its chart.csv, unless that is not the one any more that `kept` was read from."""
+    path = project.folder / "chart.csv"
+    with locked(path):
+        if path.exists() and read_chart(path) != kept.chart:
+            raise PlanError(
+                "chart.csv has been changed by somebody else since this notebook read it, so it is left as it is. Write your "
+                "chart out under another name, then run the notebook again to see what stands in chart.csv now."
+            )
+        replace_text(path, "".join(map(csv_line, project.chart.to_rows())))
+
+
+def save_yarns(project: Project, *, kept: Project):
+    """Write the yarns that are new or have changed since `kept` into yarns.csv; the other lines keep their words."""
+    path = project.folder / "yarns.csv"
+    with locked(path):
+        lines = {row["letter"]: row for row in read_table(path, YARN_COLUMNS).values()} if path.exists() else {}
+        for letter, yarn in project.yarns.items():
+            if letter not in lines or yarn != kept.yarns.get(letter):
+                lines[letter] = {name: _as_text(value) for name, value in asdict(yarn).items()}
+        table = [YARN_COLUMNS, *([row.get(name, "") for name in YARN_COLUMNS] for row in lines.values())]
+        replace_text(path, "".join(map(csv_line, table)))
+
+
+def _as_text(value) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "" if value is None else f"{value:.10g}" if isinstance(value, int | float) else str(value)
 
 
 def _table(parent, name: str):
