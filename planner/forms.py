@@ -26,6 +26,11 @@ WIDE, LOOSELY = {"description_width": "265px"}, {"description_width": "initial"}
 LINE = widgets.Layout(width="480px")
 
 
+def labelled(kind: type[widgets.Widget], label: str, **more) -> widgets.Widget:
+    """A widget with its label before it, as all forms lay them out."""
+    return kind(description=label, style=WIDE, layout=LINE, **more)
+
+
 @dataclass(frozen=True)
 class Field:
     """One field of a form: the setting it stands for, what it is called, and how it is shown and read back."""
@@ -37,16 +42,15 @@ class Field:
     unit_cm: float = 1.0
 
     def widget(self, value) -> widgets.Widget:
-        common = {"description": self.label, "style": WIDE, "layout": LINE}
         if self.kind == "yes":
             return widgets.Checkbox(value=value, description=self.label, indent=False, layout=LINE)
         if self.kind == "choice":
-            return widgets.Dropdown(options=self.options, value=value, **common)
+            return labelled(widgets.Dropdown, self.label, options=self.options, value=value)
         if self.kind == "whole":
-            return widgets.IntText(value=value, **common)
+            return labelled(widgets.IntText, self.label, value=value)
         if self.kind == "text":
-            return widgets.Text(value=str(value), continuous_update=False, **common)
-        return widgets.FloatText(value=round(value / self.unit_cm, 2), **common)
+            return labelled(widgets.Text, self.label, value=str(value), continuous_update=False)
+        return labelled(widgets.FloatText, self.label, value=round(value / self.unit_cm, 2))
 
     def read(self, value) -> Any:
         if self.kind == "length":
@@ -56,17 +60,20 @@ class Field:
         return value
 
 
-def _heard(message: Pane, act: Callable[[], None]):
-    """A callback that acts and says what is wrong, in words, if it cannot."""
+def heard(message: Pane):
+    """Make a callback of an action: it is done, or `message` says in words why it cannot be."""
 
-    def call(_=None):
-        message.value = ""
-        try:
-            act()
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
+    def callback(act: Callable[[], None]):
+        def call(_=None):
+            message.value = ""
+            try:
+                act()
+            except PlanError as error:
+                message.value = notice(str(error), trouble=True)
 
-    return call
+        return call
+
+    return callback
 
 
 def fields_form(desk: Desk, name: str, fields: list[Field], *, note: str = "") -> Form:
@@ -76,6 +83,7 @@ def fields_form(desk: Desk, name: str, fields: list[Field], *, note: str = "") -
     boxes = {field.setting: field.widget(getattr(start, field.setting)) for field in fields}
     as_shown = {setting: box.value for setting, box in boxes.items()}
 
+    @heard(message)
     def take():
         values = {}
         for field in fields:  # what is not typed in keeps its exact value, which the field may show rounded
@@ -84,7 +92,7 @@ def fields_form(desk: Desk, name: str, fields: list[Field], *, note: str = "") -
         desk.change(**{name: replace(getattr(desk.project, name), **values)})
 
     for box in boxes.values():
-        box.observe(_heard(message, take), names="value")
+        box.observe(take, names="value")
     return Form([*([widgets.HTML(note)] if note else []), *boxes.values(), message])
 
 
@@ -92,11 +100,11 @@ def gauge_form(desk: Desk) -> Form:
     """Stitches and rows, each counted over any length, once or several times; several are averaged."""
     message, answer, lines = Pane(), Pane(), widgets.VBox()
     gauge = desk.project.gauge
-    unit = widgets.Dropdown(
-        options=("cm", "in"), value=gauge.unit, description="measured in", layout=widgets.Layout(width="190px"), style=LOOSELY
-    )
+    short = {"style": LOOSELY, "layout": widgets.Layout(width="190px")}
+    unit = widgets.Dropdown(options=("cm", "in"), value=gauge.unit, description="measured in", **short)
     counted: dict[str, list[tuple[widgets.FloatText, widgets.FloatText]]] = {"stitches": [], "rows": []}
 
+    @heard(message)
     def take():
         if all(len(pairs) == 1 for pairs in counted.values()) and counted["stitches"][0][1].value == counted["rows"][0][1].value:
             (stitches, over), (rows, _) = counted["stitches"][0], counted["rows"][0]
@@ -107,19 +115,16 @@ def gauge_form(desk: Desk) -> Form:
             new = Gauge.averaged(*pairs, unit=unit.value)
         desk.change(gauge=new)
 
-    heard = _heard(message, take)
-
     def add(what: str, count: float = 0.0, over: float = 0.0):
-        short = {"style": LOOSELY, "layout": widgets.Layout(width="190px")}
         pair = widgets.FloatText(value=count, description=what, **short), widgets.FloatText(value=over, description="over", **short)
         counted[what].append(pair)
         for box in pair:
-            box.observe(heard, names="value")
+            box.observe(take, names="value")
         lines.children = [widgets.HBox(list(pair)) for pairs in counted.values() for pair in pairs]
 
     add("stitches", gauge.stitches, gauge.over)
     add("rows", gauge.rows, gauge.over)
-    unit.observe(heard, names="value")
+    unit.observe(take, names="value")
     buttons = []
     for what in counted:
         button = widgets.Button(description=f"Another count of {what}", layout=widgets.Layout(width="210px"))
@@ -172,7 +177,7 @@ def limits_form(desk: Desk) -> Form:
         note="Longest carry in stitches (rows for up) or as a length such as 2.5 cm or 1 in; 0 is never.",
     )
     message, letters = Pane(), desk.project.chart.letters
-    which = widgets.Dropdown(options=letters, description="limits of its own for yarn", style=WIDE, layout=LINE)
+    which = labelled(widgets.Dropdown, "limits of its own for yarn", options=letters)
     own = widgets.Checkbox(description="this yarn has limits of its own", indent=False, layout=LINE)
     boxes = [field.widget(getattr(CarryLimits(), field.setting)) for field in LIMIT_FIELDS]
     filling = False
@@ -188,6 +193,7 @@ def limits_form(desk: Desk) -> Form:
             box.disabled = not own.value
         filling = False
 
+    @heard(message)
     def take():
         if filling:
             return
@@ -202,7 +208,7 @@ def limits_form(desk: Desk) -> Form:
     fill()
     which.observe(fill, names="value")
     for box in (own, *boxes):
-        box.observe(_heard(message, take), names="value")
+        box.observe(take, names="value")
     return Form([general, which, own, *boxes, message])
 
 
@@ -249,13 +255,10 @@ def lengths_form(desk: Desk) -> Form:
         note="Put 0 for cast-on and bind-off if the chart is set into a larger piece.",
     )
     message = Pane()
-    way = widgets.Dropdown(
-        options=WAYS_TO_A_MULTIPLIER, value=project.multiplier.way, description="multiplier", style=WIDE, layout=LINE
-    )
-    value = widgets.FloatText(
-        value=project.multiplier.value or 3.7, description="your own multiplier", style=WIDE, step=0.05, layout=LINE
-    )
+    way = labelled(widgets.Dropdown, "multiplier", options=WAYS_TO_A_MULTIPLIER, value=project.multiplier.way)
+    value = labelled(widgets.FloatText, "your own multiplier", value=project.multiplier.value or 3.7, step=0.05)
 
+    @heard(message)
     def take():
         value.disabled = way.value != "own"
         spread = project.multiplier.spread if value.value == project.multiplier.value else None
@@ -263,17 +266,15 @@ def lengths_form(desk: Desk) -> Form:
 
     value.disabled = way.value != "own"
     for box in (way, value):
-        box.observe(_heard(message, take), names="value")
+        box.observe(take, names="value")
     return Form([allowances, way, value, message])
 
 
 def units_form(desk: Desk) -> Form:
     """Centimetres and metres, or inches and yards, in all tables."""
-    box = widgets.Dropdown(
-        options=(("cm and m", "cm"), ("in and yd", "in")), value=desk.project.units, description="show", style=WIDE, layout=LINE
-    )
-    message = Pane()
-    box.observe(_heard(message, lambda: desk.change(units=box.value)), names="value")
+    message, units = Pane(), (("cm and m", "cm"), ("in and yd", "in"))
+    box = labelled(widgets.Dropdown, "show", options=units, value=desk.project.units)
+    box.observe(heard(message)(lambda: desk.change(units=box.value)), names="value")
     return Form([box, message])
 
 
@@ -287,12 +288,10 @@ def keep_form(desk: Desk) -> Form:
         else:
             message.value = notice(kept or "what you see is what is kept in the piece's folder.")
 
-    def keep(_):
-        try:
-            path = desk.keep()
-            show(f"kept in {path.parent.name}/{path.name}. Other notebooks take it up when you run them again.")
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
+    @heard(message)
+    def keep():
+        path = desk.keep()
+        show(f"kept in {path.parent.name}/{path.name}. Other notebooks take it up when you run them again.")
 
     button.on_click(keep)
     desk.on_change(show)
@@ -303,20 +302,17 @@ def keep_form(desk: Desk) -> Form:
 def quick_sum_form(*, units: str = "cm", gauge: Gauge | None = None) -> Form:
     """Stitches in a motif, gauge and tails; how long a piece to wind, with the arithmetic."""
     gauge, answer = gauge or Gauge(), Pane()
-    stitches = widgets.IntText(value=60, description="stitches in the motif", style=WIDE, layout=LINE)
-    count = widgets.FloatText(value=gauge.stitches, description="gauge: stitches", style=WIDE, layout=LINE)
-    over = widgets.FloatText(value=gauge.over, description="over", style=WIDE, layout=LINE)
-    unit = widgets.Dropdown(options=("cm", "in"), value=units, description="lengths in", style=WIDE, layout=LINE)
-    tail = widgets.FloatText(value=15 if units == "cm" else 6, description="each tail", style=WIDE, layout=LINE)
+    stitches = labelled(widgets.IntText, "stitches in the motif", value=60)
+    count = labelled(widgets.FloatText, "gauge: stitches", value=gauge.stitches)
+    over = labelled(widgets.FloatText, "over", value=gauge.over)
+    unit = labelled(widgets.Dropdown, "lengths in", options=("cm", "in"), value=units)
+    tail = labelled(widgets.FloatText, "each tail", value=15 if units == "cm" else 6)
 
-    def show(_=None):
-        try:
-            g = Gauge(count.value, count.value, over.value, unit.value)
-            tail_cm = tail.value * float(CM_PER[unit.value])
-            total = quick_sum(stitches.value, g, tail_cm=tail_cm, units=unit.value)
-            answer.value = "<br>".join(map(html.escape, total.lines))
-        except PlanError as error:
-            answer.value = notice(str(error), trouble=True)
+    @heard(answer)
+    def show():
+        g = Gauge(count.value, count.value, over.value, unit.value)
+        total = quick_sum(stitches.value, g, tail_cm=tail.value * float(CM_PER[unit.value]), units=unit.value)
+        answer.value = "<br>".join(map(html.escape, total.lines))
 
     def other_unit(change):
         # Lengths already typed keep their meaning when the unit changes.
@@ -335,19 +331,14 @@ def height_form(desk: Desk) -> Form:
     answer, unit = Pane(), desk.project.gauge.unit
     rows = desk.plan.traced.runs.rows
     start = round(rows * desk.project.gauge.row_cm / float(CM_PER[unit]))
-    height = widgets.FloatText(value=start, description=f"wanted height ({unit})", style=WIDE, layout=LINE)
+    height = labelled(widgets.FloatText, f"wanted height ({unit})", value=start)
 
-    def show(_=None):
-        try:
-            need, have = rows_for(height.value, desk.project.gauge, unit), desk.plan.traced.runs.rows
-            more = (
-                "just as many"
-                if need == have
-                else f"{abs(need - have)} {'more' if need > have else 'fewer'} than the chart's {have}"
-            )
-            answer.value = f"{height.value:g} {unit} takes {need} worked rows at this gauge: {more}."
-        except PlanError as error:
-            answer.value = notice(str(error), trouble=True)
+    @heard(answer)
+    def show():
+        need, have = rows_for(height.value, desk.project.gauge, unit), desk.plan.traced.runs.rows
+        word = "more" if need > have else "fewer"
+        more = "just as many" if need == have else f"{abs(need - have)} {word} than the chart's {have}"
+        answer.value = f"{height.value:g} {unit} takes {need} worked rows at this gauge: {more}."
 
     height.observe(show, names="value")
     desk.on_change(show)
@@ -385,7 +376,7 @@ def strand_order_form(desk: Desk, *, rows: int = 14) -> Form:
 
 def strand_box(desk: Desk) -> widgets.Dropdown:
     """A choice among the plan's strands, which follows when others are traced."""
-    box = widgets.Dropdown(options=desk.plan.traced.labels, description="strand", style=WIDE, layout=LINE)
+    box = labelled(widgets.Dropdown, "strand", options=desk.plan.traced.labels)
 
     def follow():
         if box.options != desk.plan.traced.labels:
@@ -397,31 +388,21 @@ def strand_box(desk: Desk) -> widgets.Dropdown:
 
 def choice_form(desk: Desk) -> Form:
     """The knitter's own choice of supply for a strand, kept in choices.csv."""
-    message = Pane()
-    strand = strand_box(desk)
-    supply = widgets.Dropdown(options=("as suggested", *SUPPLIES), description="held as", style=WIDE, layout=LINE)
+    message, strand = Pane(), strand_box(desk)
+    supply = labelled(widgets.Dropdown, "held as", options=("as suggested", *SUPPLIES))
     button = widgets.Button(description="Keep this choice", layout=widgets.Layout(width="210px"))
 
-    def keep(_):
-        try:
-            if desk.project.folder is None:
-                raise PlanError("this piece has no folder to keep a choice in.")
-            traced, i = desk.plan.traced, desk.plan.traced.labels.index(strand.value)
-            run = int(traced.first_run[i])
-            kept = "" if supply.value == "as suggested" else supply.value
-            choice = OwnChoice(
-                "supply",
-                traced.chart.letters[traced.yarn[i]],
-                int(traced.runs.row[run]) + 1,
-                int(traced.stitch_number(run)),
-                "whole",
-                kept,
-            )
-            keep_choice(desk.project.folder, choice, strand_then=strand.value)
-            desk.read_choices_again()
-            message.value = notice(f"{strand.value}: {supply.value}. Kept in choices.csv.")
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
+    @heard(message)
+    def keep():
+        if desk.project.folder is None:
+            raise PlanError("this piece has no folder to keep a choice in.")
+        traced, i = desk.plan.traced, desk.plan.traced.labels.index(strand.value)
+        yarn, run = traced.chart.letters[traced.yarn[i]], int(traced.first_run[i])
+        kept = "" if supply.value == "as suggested" else supply.value
+        choice = OwnChoice("supply", yarn, int(traced.runs.row[run]) + 1, int(traced.stitch_number(run)), "whole", kept)
+        keep_choice(desk.project.folder, choice, strand_then=strand.value)
+        desk.read_choices_again()
+        message.value = notice(f"{strand.value}: {supply.value}. Kept in choices.csv.")
 
     button.on_click(keep)
     return Form([strand, supply, button, message])

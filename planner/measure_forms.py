@@ -22,7 +22,7 @@ from planner.desk import Desk, Form, Pane, notice, table_html
 from planner.errors import PlanError
 from planner.evidence_pictures import draw_multipliers, draw_used_against_planned
 from planner.folder import log_measurement
-from planner.forms import LINE, WIDE, strand_box
+from planner.forms import LINE, heard, labelled, strand_box
 from planner.lengths import SHARES, measure_parts
 from planner.measurements import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, Measurement, in_force, judge, remarks, same_as
 from planner.plan import Plan, make_plan
@@ -59,12 +59,8 @@ def multiplier_table(desk: Desk) -> pd.DataFrame:
     for yarn in desk.project.chart.letters:
         m = calibration.multiplier(yarn, fabric)
         low, high = (float(m.length_at(100.0, p)[0]) / 100 for p in (0.05, 0.95))
-        row = {
-            "yarn": yarn,
-            "name": desk.project.all_yarns[yarn].name,
-            "multiplier": f"{m.value:.2f}",
-            "spread": f"±{m.spread:.2f}",
-        }
+        row = {"yarn": yarn, "name": desk.project.all_yarns[yarn].name}
+        row |= {"multiplier": f"{m.value:.2f}", "spread": f"±{m.spread:.2f}"}
         row |= {"nine_in_ten_rows_of_1_m_take": f"{low:.2f} to {high:.2f} m", "stitches_of_evidence": round(m.stitches)}
         out.append(row | {"from": m.basis.removeprefix("from ")})
     return pd.DataFrame(out)
@@ -77,58 +73,53 @@ def measured_plan(desk: Desk) -> Plan:
     return make_plan(replace(desk.project, multiplier=MultiplierChoice("measured")))
 
 
+def numbers(desk: Desk) -> list[tuple[str, int]]:
+    """The lines of the log that a new one may take the place of."""
+    return [("none", 0), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
+
+
 class _Fields:
     """The widgets of the measuring form, by the name of what they stand for."""
 
     def __init__(self, desk: Desk):
         project = desk.project
-        self.units = widgets.Dropdown(options=("cm", "in"), value=project.units, description="lengths in", style=WIDE, layout=LINE)
-        self.way = widgets.Dropdown(options=WAYS, description="way of measuring", style=WIDE, layout=LINE)
-        self.yarn = widgets.Dropdown(options=project.chart.letters, description="yarn", style=WIDE, layout=LINE)
-        self.strand = strand_box(desk)
+        choice, number, text = widgets.Dropdown, widgets.FloatText, widgets.Text
         states = ("as knitted", "blocked")
-        self.fabric = self._choice("fabric", ("stockinette", "garter"), project.how.fabric)
-        self.state = self._choice("measured", states, states[0])
-        self.gauge_state = self._choice("its gauge was counted", states, states[0])
-        self.needle = self._number("needle (mm), 0 if not known", 0)
-        self.gauge = self._number("gauge of the same fabric: stitches", project.gauge.stitches)
-        self.over = self._number("over", project.gauge.over * float(CM_PER[project.gauge.unit] / CM_PER[project.units]))
-        self.stitches = self._number("stitches", 0)
-        self.length = self._number("length of yarn", 0)
-        self.step = self._number("read to the nearest", 0.1)
-        self.wraps = self._number("wraps", 10)
-        self.grams = self._number("weight (g)", 0)
-        self.scale = self._number("the scale shows steps of (g)", 1)
-        self.per_gram = self._number("metres in a gram", 0)
-        self.per_gram_from = self._choice("metres in a gram are from", ("label", "weighed length"), "label")
-        self.edge = self._number("cast-on and bind-off: stitches wide", 0)
-        self.tails = self._number("tails, together", 0)
-        self.wound = self._number("wound", 0)
-        self.left = self._number("left over", 0)
-        self.date = widgets.Text(value=date.today().isoformat(), description="date", style=WIDE, layout=LINE)
-        self.note = widgets.Text(value="", description="note", style=WIDE, layout=LINE)
-        old = [("none", 0), *((f"number {m.number}", m.number) for m in project.measurements)]
-        self.corrects = widgets.Dropdown(options=old, value=0, description="takes the place of", style=WIDE, layout=LINE)
+        self.units = labelled(choice, "lengths in", options=("cm", "in"), value=project.units)
+        self.way = labelled(choice, "way of measuring", options=WAYS)
+        self.yarn = labelled(choice, "yarn", options=project.chart.letters)
+        self.strand = strand_box(desk)
+        self.fabric = labelled(choice, "fabric", options=("stockinette", "garter"), value=project.how.fabric)
+        self.state = labelled(choice, "measured", options=states)
+        self.gauge_state = labelled(choice, "its gauge was counted", options=states)
+        self.needle = labelled(number, "needle (mm), 0 if not known")
+        self.gauge = labelled(number, "gauge of the same fabric: stitches", value=round(project.gauge.stitches, 4))
+        self.over = labelled(number, "over", value=round(float(project.gauge.over_cm / CM_PER[project.units]), 4))
+        self.stitches = labelled(number, "stitches")
+        self.length = labelled(number, "length of yarn")
+        self.step = labelled(number, "read to the nearest", value=0.1)
+        self.wraps = labelled(number, "wraps", value=10)
+        self.grams = labelled(number, "weight (g)")
+        self.scale = labelled(number, "the scale shows steps of (g)", value=1)
+        self.per_gram = labelled(number, "metres in a gram")
+        self.per_gram_from = labelled(choice, "metres in a gram are from", options=("label", "weighed length"))
+        self.edge = labelled(number, "cast-on and bind-off: stitches wide")
+        self.tails = labelled(number, "tails, together")
+        self.wound = labelled(number, "wound")
+        self.left = labelled(number, "left over")
+        self.date = labelled(text, "date", value=date.today().isoformat())
+        self.note = labelled(text, "note")
+        self.corrects = labelled(choice, "takes the place of", options=numbers(desk))
         self.sure = widgets.Checkbox(value=False, description="I have checked it: let it count", indent=False, layout=LINE)
-
-    @staticmethod
-    def _number(label, value):
-        return widgets.FloatText(value=round(value, 4), description=label, style=WIDE, layout=LINE)
-
-    @staticmethod
-    def _choice(label, options, value):
-        return widgets.Dropdown(options=options, value=value, description=label, style=WIDE, layout=LINE)
 
     def for_way(self) -> list[widgets.Widget]:
         """The fields that the chosen way of measuring asks for."""
         gauge = [self.gauge, self.over, self.gauge_state, self.state, self.fabric, self.needle]
+        per_gram = [self.per_gram, self.per_gram_from]
         asked = {
             MARKED: [self.yarn, self.length, self.step, self.stitches, *gauge],
             UNRAVELLED: [self.yarn, self.stitches, self.length, self.step, *gauge],
-            WEIGHED: [
-                *(self.yarn, self.grams, self.scale, self.per_gram, self.per_gram_from),
-                *(self.stitches, self.edge, self.tails, *gauge),
-            ],
+            WEIGHED: [self.yarn, self.grams, self.scale, *per_gram, self.stitches, self.edge, self.tails, *gauge],
             WRAPS: [self.yarn, self.wraps, self.length, *gauge],
             SUPPLY: [self.strand, self.wound, self.left, self.step, *gauge],
         }
@@ -172,26 +163,23 @@ def measure_form(desk: Desk) -> Form:
         if way == WEIGHED:
             values |= {"grams": fields.grams.value, "grams_step": fields.scale.value}
             values |= {"metres_per_gram": fields.per_gram.value or None, "metres_per_gram_from": fields.per_gram_from.value}
+            if not fields.gauge.value:
+                raise PlanError("The gauge of the same fabric is missing.")
             edges = fields.edge.value * fields.over.value * per / fields.gauge.value * (allow.cast_on + allow.bind_off)
             values |= {"edges_cm": round(edges, 2), "tails_cm": fields.tails.value * per}
         return Measurement(**values)
 
-    def show(_=None):
+    @heard(answer)
+    def show():
         hint.value = html.escape(HINTS[fields.way.value])
         needed = {WRAPS: [fields.length], WEIGHED: [fields.grams, fields.stitches], SUPPLY: [fields.wound]}
         if not all(box.value for box in needed.get(fields.way.value, [fields.length, fields.stitches])):
             answer.value = "The sum appears here when the fields are filled in."
             return
-        try:
-            new = made(max((m.number for m in desk.project.measurements), default=0) + 1)
-            questions = judge(new, desk.project.measurements)
-            lines = [*map(html.escape, new.arithmetic()), *(notice(q, trouble=True) for q in questions)]
-            lines += map(html.escape, remarks(new))
-            answer.value = "<br>".join(lines)
-        except PlanError as error:
-            answer.value = notice(str(error), trouble=True)
-        except ZeroDivisionError:
-            answer.value = notice("The gauge of the same fabric is missing.", trouble=True)
+        new = made(max((m.number for m in desk.project.measurements), default=0) + 1)
+        questions = judge(new, desk.project.measurements)
+        lines = [*map(html.escape, new.arithmetic()), *(notice(q, trouble=True) for q in questions)]
+        answer.value = "<br>".join([*lines, *map(html.escape, remarks(new))])
 
     def choose(_=None):
         nonlocal of_band
@@ -210,32 +198,24 @@ def measure_form(desk: Desk) -> Form:
         for box in (fields.over, fields.length, fields.step, fields.tails, fields.wound, fields.left):
             box.value = round(box.value * factor, 4)
 
-    def log(_):
-        try:
-            if desk.project.folder is None:
-                raise PlanError("this piece has no folder to keep a log in.")
-            new = made(1 + max((m.number for m in desk.project.measurements), default=0))
-            questions = judge(new, desk.project.measurements)
-            use = "yes" if fields.sure.value or not questions else "no"
-            twice = same_as(new, desk.project.measurements)
-            if twice:
-                raise PlanError(f"number {twice.number} says the same already; change something, or let this take its place.")
-            kept = log_measurement(desk.project.folder, lambda number: replace(made(number), use=use))
-            desk.read_measurements_again()
-            fields.corrects.options = [("none", 0), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
-            aside = (
-                ""
-                if use == "yes"
-                else " It is left out of the multiplier until you have checked it: tick the box and log it once more."
-            )
-            message.value = notice(f"logged as number {kept.number}, multiplier {kept.ratio:.2f}.{aside}")
-            # Logged once more after a second look, it takes the place of the line that was left out.
-            fields.corrects.value = kept.number if use == "no" else 0
-            fields.sure.value = False
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
-        except ZeroDivisionError:
-            message.value = notice("The gauge of the same fabric is missing.", trouble=True)
+    @heard(message)
+    def log():
+        if desk.project.folder is None:
+            raise PlanError("this piece has no folder to keep a log in.")
+        new = made(1 + max((m.number for m in desk.project.measurements), default=0))
+        questions = judge(new, desk.project.measurements)
+        use = "yes" if fields.sure.value or not questions else "no"
+        twice = same_as(new, desk.project.measurements)
+        if twice:
+            raise PlanError(f"number {twice.number} says the same already; change something, or let this take its place.")
+        kept = log_measurement(desk.project.folder, lambda number: replace(made(number), use=use))
+        desk.read_measurements_again()
+        fields.corrects.options = numbers(desk)
+        aside = " It is left out of the multiplier until you have checked it: tick the box and log it once more."
+        message.value = notice(f"logged as number {kept.number}, multiplier {kept.ratio:.2f}.{aside if use == 'no' else ''}")
+        # Logged once more after a second look, it takes the place of the line that was left out.
+        fields.corrects.value = kept.number if use == "no" else 0
+        fields.sure.value = False
 
     for box in vars(fields).values():
         box.observe(choose if box in (fields.way, fields.strand, fields.yarn) else show, names="value")
@@ -272,44 +252,33 @@ def supply_values(desk: Desk, strand: str) -> dict:
 
 def log_pane(desk: Desk) -> Pane:
     """The log, oldest first."""
-    return desk.pane(
-        lambda plan: (
-            table_html(log_table(desk)) if plan.project.measurements else "Nothing is logged yet. Measure once, and it starts here."
-        )
-    )
+    nothing = "Nothing is logged yet. Measure once, and it starts here."
+    return desk.pane(lambda plan: table_html(log_table(desk)) if plan.project.measurements else nothing)
 
 
 def apply_form(desk: Desk) -> Form:
     """What changes if the plan goes by what was measured, and a button that does so."""
     message, table, balls, opened = Pane(), Pane(), Pane(), desk.plan
     button = widgets.Button(description="Plan with what was measured", icon="check", layout=widgets.Layout(width="260px"))
-    once = widgets.FloatText(
-        value=desk.project.allow.short_once_in, description="a supply may fall short once in", style=WIDE, layout=LINE
-    )
+    once = labelled(widgets.FloatText, "a supply may fall short once in", value=desk.project.allow.short_once_in)
 
     def show():
         after = measured_plan(desk)
-        changes = before_and_after(opened, after)
-        table.value = table_html(changes)
+        table.value = table_html(before_and_after(opened, after))
         balls.value = table_html(balls_before_and_after(opened, after))
 
-    def apply(_):
-        try:
-            desk.change(multiplier=MultiplierChoice("measured"))
-            path = desk.keep()
-            message.value = notice(
-                f"the plan goes by your measurements now; kept in {path.parent.name}/{path.name}. "
-                "Run the other notebooks again to see the new lengths there."
-            )
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
+    @heard(message)
+    def apply():
+        desk.change(multiplier=MultiplierChoice("measured"))
+        path = desk.keep()
+        message.value = notice(
+            f"the plan goes by your measurements now; kept in {path.parent.name}/{path.name}. "
+            "Run the other notebooks again to see the new lengths there."
+        )
 
-    def level(_):
-        try:
-            desk.change(allow=replace(desk.project.allow, short_once_in=once.value))
-            message.value = ""
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
+    @heard(message)
+    def level():
+        desk.change(allow=replace(desk.project.allow, short_once_in=once.value))
 
     once.observe(level, names="value")
     button.on_click(apply)
@@ -321,23 +290,19 @@ def apply_form(desk: Desk) -> Form:
 def weigh_form(desk: Desk) -> Form:
     """Metres from grams: a part ball, or all there is of a yarn."""
     answer = Pane()
-    yarn = widgets.Dropdown(options=desk.project.chart.letters, description="yarn", style=WIDE, layout=LINE)
-    grams = widgets.FloatText(value=50, description="weight (g)", style=WIDE, layout=LINE)
-    scale = widgets.FloatText(value=1, description="the scale shows steps of (g)", style=WIDE, layout=LINE)
+    yarn = labelled(widgets.Dropdown, "yarn", options=desk.project.chart.letters)
+    grams = labelled(widgets.FloatText, "weight (g)", value=50)
+    scale = labelled(widgets.FloatText, "the scale shows steps of (g)", value=1)
     wool = widgets.Checkbox(value=True, description="it is wool", indent=False, layout=LINE)
 
-    def show(_=None):
-        y = desk.project.all_yarns[yarn.value]
-        try:
-            if not (y.metres_per_ball and y.grams_per_ball):
-                raise PlanError(f"Yarn {y.letter} has no metres and grams per ball in yarns.csv. Weigh a measured length instead.")
-            per_gram = y.metres_per_ball / y.grams_per_ball
-            sum_ = weighed(
-                grams.value, per_gram, step=scale.value, grams_per_ball=y.grams_per_ball, wool=wool.value, units=desk.project.units
-            )
-            answer.value = "<br>".join(map(html.escape, sum_.lines))
-        except PlanError as error:
-            answer.value = notice(str(error), trouble=True)
+    @heard(answer)
+    def show():
+        y, units = desk.project.all_yarns[yarn.value], desk.project.units
+        if not (y.metres_per_ball and y.grams_per_ball):
+            raise PlanError(f"Yarn {y.letter} has no metres and grams per ball in yarns.csv. Weigh a measured length instead.")
+        per_gram, ball = y.metres_per_ball / y.grams_per_ball, y.grams_per_ball
+        total = weighed(grams.value, per_gram, step=scale.value, grams_per_ball=ball, wool=wool.value, units=units)
+        answer.value = "<br>".join(map(html.escape, total.lines))
 
     for box in (yarn, grams, scale, wool):
         box.observe(show, names="value")
@@ -372,10 +337,10 @@ def advice_pane(desk: Desk) -> Pane:
 
 
 def used_picture(desk: Desk) -> Pane:
-    return desk.picture(
-        lambda plan: draw_used_against_planned(planned_against_used(plan.project.measurements, plan.project.units)),
-        lambda plan: in_words(planned_against_used(plan.project.measurements, plan.project.units)),
-    )
+    def used(plan: Plan) -> pd.DataFrame:
+        return planned_against_used(plan.project.measurements, plan.project.units)
+
+    return desk.picture(lambda plan: draw_used_against_planned(used(plan)), lambda plan: in_words(used(plan)))
 
 
 def multipliers_picture(desk: Desk) -> Pane:
@@ -386,15 +351,6 @@ def multipliers_picture(desk: Desk) -> Pane:
 
 
 __all__ = [
-    "advice_pane",
-    "apply_form",
-    "log_pane",
-    "log_table",
-    "measure_form",
-    "multiplier_table",
-    "multipliers_picture",
-    "table_html",
-    "used_pane",
-    "used_picture",
-    "weigh_form",
-]
+    "advice_pane", "apply_form", "log_pane", "log_table", "measure_form", "multiplier_table", "multipliers_picture", "table_html",
+    "used_pane", "used_picture", "weigh_form",
+]  # fmt: skip

@@ -12,7 +12,7 @@ from planner.comparison import before_and_after
 from planner.desk import Desk, Form, Pane, notice, picture_html, table_html
 from planner.errors import PlanError
 from planner.folder import log_progress
-from planner.forms import LINE, WIDE, strand_box
+from planner.forms import heard, labelled, strand_box
 from planner.knitted import note_row
 from planner.lengths import PARTS
 from planner.pictures import draw_strand_order
@@ -42,7 +42,7 @@ def row_form(desk: Desk) -> Form:
     card, below, coming, supplies = Pane(), Pane(), Pane(), Pane()
     picture, message = Pane(), Pane()
     worked = widgets.Button(description="Row worked", icon="check", layout=widgets.Layout(width="200px"))
-    first_turn = widgets.Dropdown(options=("towards", "away"), description="first turn", style=WIDE, layout=LINE)
+    first_turn = labelled(widgets.Dropdown, "first turn", options=("towards", "away"))
     undo = widgets.Button(description="Take the last row back", icon="undo", layout=widgets.Layout(width="220px"))
 
     def show():
@@ -65,17 +65,16 @@ def row_form(desk: Desk) -> Form:
         supplies.value += "<br>" + table_html(will_yarns_last(plan, desk.project.progress))
 
     def mark(what: str) -> Callable:
-        def act(_):
+        @heard(message)
+        def act():
+            done = rows_worked(desk.project.progress)
+            row = done + 1 if what == WORKED else done
+            values = {"runs": note_row(desk.plan, row)} if what == WORKED and row <= len(desk.plan.cards) else {}
             try:
-                done = rows_worked(desk.project.progress)
-                row = done + 1 if what == WORKED else done
-                values = {"runs": note_row(desk.plan, row)} if what == WORKED and row <= len(desk.plan.cards) else {}
                 log_progress(desk.project, what, row, **values)
+            finally:  # where it is refused, another notebook has marked a row meanwhile
                 desk.read_progress_again()
-                message.value = notice(f"row {row} {'is worked' if what == WORKED else 'is taken back'}.")
-            except PlanError as error:
-                desk.read_progress_again()
-                message.value = notice(str(error), trouble=True)
+            message.value = notice(f"row {row} {'is worked' if what == WORKED else 'is taken back'}.")
 
         return act
 
@@ -93,9 +92,7 @@ def twist_form(desk: Desk, project=None) -> Form:
     """The balls' yarns after any row: what to do, and a picture of them. `project` may be another one than the desk's."""
     plan = make_plan(project) if project else desk.plan
     ledger, answer, picture = twist_ledger(plan), Pane(), Pane()
-    row = widgets.IntSlider(
-        value=1, min=1, max=len(ledger), description="after row", continuous_update=False, style=WIDE, layout=LINE
-    )
+    row = labelled(widgets.IntSlider, "after row", value=1, min=1, max=len(ledger), continuous_update=False)
 
     def show(_=None):
         now = ledger[row.value - 1]
@@ -111,30 +108,25 @@ def twist_form(desk: Desk, project=None) -> Form:
 def left_form(desk: Desk) -> Form:
     """A supply measured or weighed on the way, or a new piece joined to it."""
     message, unit = Pane(), LONG_UNIT[desk.project.units]
-    what = widgets.Dropdown(
-        options=(("what is left of it", LEFT), ("a new piece joined to it", JOINED)), description="note", style=WIDE, layout=LINE
-    )
-    strand = strand_box(desk)
-    part = widgets.Dropdown(options=PARTS, description="of it", style=WIDE, layout=LINE)
-    length = widgets.FloatText(value=0, description="tail included", style=WIDE, layout=LINE)
-    measured = widgets.Dropdown(options=(unit, "g"), description="measured in", style=WIDE, layout=LINE)
+    whats = (("what is left of it", LEFT), ("a new piece joined to it", JOINED))
+    what, strand = labelled(widgets.Dropdown, "note", options=whats), strand_box(desk)
+    part = labelled(widgets.Dropdown, "of it", options=PARTS)
+    length = labelled(widgets.FloatText, "tail included")
+    measured = labelled(widgets.Dropdown, "measured in", options=(unit, "g"))
     button = widgets.Button(description="Note it", layout=widgets.Layout(width="200px"))
 
-    def keep(_):
-        try:
-            done, per = rows_worked(desk.project.progress), float(CM_PER[unit])
-            if measured.value == "g":
-                yarn = desk.project.all_yarns[strand.value.rstrip("0123456789")]
-                if not (yarn.metres_per_ball and yarn.grams_per_ball):
-                    raise PlanError(f"Yarn {yarn.letter} has no metres and grams per ball in yarns.csv, so measure its length.")
-                per = 100 * yarn.metres_per_ball / yarn.grams_per_ball
-            log_progress(
-                desk.project, what.value, done, strand=strand.value, part=part.value, length_cm=round(length.value * per, 2)
-            )
-            desk.read_progress_again()
-            message.value = notice(f"{strand.value}: {length.value:g} {measured.value} noted after row {done}.")
-        except PlanError as error:
-            message.value = notice(str(error), trouble=True)
+    @heard(message)
+    def keep():
+        done, per = rows_worked(desk.project.progress), float(CM_PER[unit])
+        if measured.value == "g":
+            yarn = desk.project.all_yarns[strand.value.rstrip("0123456789")]
+            if not (yarn.metres_per_ball and yarn.grams_per_ball):
+                raise PlanError(f"Yarn {yarn.letter} has no metres and grams per ball in yarns.csv, so measure its length.")
+            per = 100 * yarn.metres_per_ball / yarn.grams_per_ball
+        length_cm = round(length.value * per, 2)
+        log_progress(desk.project, what.value, done, strand=strand.value, part=part.value, length_cm=length_cm)
+        desk.read_progress_again()
+        message.value = notice(f"{strand.value}: {length.value:g} {measured.value} noted after row {done}.")
 
     button.on_click(keep)
     return Form([what, strand, part, length, measured, button, message])
