@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from datetime import date
 from pathlib import Path
 
@@ -350,3 +351,21 @@ def keep_choice(folder: str | Path, choice: OwnChoice, *, strand_then: str = "",
     with locked(path):
         append_row(path, CHOICE_COLUMNS, new)
     return path
+
+
+def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> Path:
+    """Make the folder of a new piece below `data`, named after it, with its chart and yarns; returns the folder."""
+    words = re.findall(r"\w+", name.lower())
+    if not words:
+        raise PlanError("The piece has no name yet. Give it one, such as hill scarf; its folder is named after it.")
+    folder = data / "-".join(words)
+    try:
+        folder.mkdir()
+    except FileExistsError:
+        raise PlanError(f"There is a piece {folder.name} already. Choose another name, or open that one.") from None
+    nothing = Project(name.strip(), chart)
+    piece = replace(nothing, yarns=yarns, folder=folder)
+    save_yarns(piece, kept=nothing)
+    save_chart(piece, kept=nothing)
+    save_settings(piece)
+    return folder

@@ -4,6 +4,7 @@ The third, real JupyterLab, is in test_browser.py. Lines and fills are compared 
 """
 
 import json
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -364,12 +365,12 @@ def test_no_stitch_is_lost_at_200_by_300(alone, page):
     on = alone(["A" * 200] * 255, aspect=0.8)
     on.choose("B yarn")
     rng = np.random.default_rng(3)
-    points = np.cumsum(rng.integers(-6, 7, (200, 2)), axis=0) + (100, 120)
+    points = np.array([100, 120]) + np.cumsum(rng.integers(-6, 7, (200, 2)), axis=0)
     points = np.clip(points, (1, 1), (198, 253)).tolist()
     from skimage.draw import line
 
     want = np.zeros((255, 200), bool)
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(points):
         want[line(y0, x0, y1, x1)] = True
     page.mouse.move(*on.middle(*points[0], 255, 200))
     page.mouse.down()
