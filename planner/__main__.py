@@ -18,6 +18,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 HOME = ROOT / ".venv"
 PYTHON = HOME / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+LARGEST_UPLOAD = 200 * 1024 * 1024  # bytes; 10 MB would be the server's own limit, less than a photograph
 FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
 
 
@@ -71,16 +72,19 @@ def run(*arguments: str) -> int:
         return 130
 
 
-def open_workbook(*more: str) -> int:
-    say("opening the workbook; if no browser opens, go to the address printed below. Stop with Ctrl-C.")
+def lab_options(root: Path) -> list[str]:
+    """How JupyterLab is started: for this computer only, with the workbook's settings, and able to take a large photograph."""
     options = [
         "--ServerApp.ip=127.0.0.1",
-        f"--LabApp.app_settings_dir={ROOT / '.lab'}",
-        f"--LabApp.default_url=/lab/tree/{FIRST_NOTEBOOK}",
+        f"--LabApp.app_settings_dir={root / '.lab'}",
+        f'--ServerApp.tornado_settings={{"websocket_max_message_size": {LARGEST_UPLOAD}}}',
     ]
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        options.append("--allow-root")
-    return run("jupyterlab", *options, *more)
+    return [*options, "--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else options
+
+
+def open_workbook(*more: str) -> int:
+    say("opening the workbook; if no browser opens, go to the address printed below. Stop with Ctrl-C.")
+    return run("jupyterlab", *lab_options(ROOT), f"--LabApp.default_url=/lab/tree/{FIRST_NOTEBOOK}", *more)
 
 
 def run_tests(*more: str) -> int:

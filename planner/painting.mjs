@@ -214,7 +214,7 @@ function render({ model, el }) {
   const paper = make("div", { className: "paper" }, canvas, cloth);
   const place = make("div", { role: "status" }), headline = make("div", { style: { whiteSpace: "pre-line", fontWeight: 600 } });
   const trouble = make("div", { className: "trouble", role: "alert" }), kept = make("span");
-  const keep = button("Keep the chart", "Write it into chart.csv", () => model.send({ do: "keep" }));
+  const keep = button("Keep this piece", "Write the chart into chart.csv, with yarns and settings", () => model.send({ do: "keep" }));
   const root = make("div", { className: "painting" }, make("style", { textContent: STYLE }), chips, tools,
     make("details", {}, make("summary", { textContent: "More or fewer rows and stitches" }), sizes),
     paper, place, headline, trouble, make("div", { className: "line" }, keep, kept),
@@ -243,7 +243,7 @@ function render({ model, el }) {
     headline.dataset.stroke = model.get("answered");
     trouble.textContent = [said, model.get("trouble")].filter(Boolean).map((text) => `▲ ${text}`).join(" ");
     const safe = model.get("kept") && !behind;
-    kept.textContent = safe ? "✓ The chart is kept in the piece's folder." : "▲ Not kept yet: it is only in this notebook's memory.";
+    kept.textContent = safe ? "✓ What you see is kept in the piece's folder." : "▲ Not kept yet: what you changed is only in this notebook's memory.";
     keep.disabled = safe;
     tellPlace();
     layOut();
@@ -297,7 +297,12 @@ function render({ model, el }) {
     drawing = true;
     requestAnimationFrame(() => { drawing = false; draw(); });
   }
-  const rgb = (colour) => [1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16));
+  const rgba = new Uint8Array(4), whole32 = new Uint32Array(rgba.buffer);
+  function pixel(colour) {  // #rrggbb as an ImageData holds it, in this machine's order of bytes
+    rgba.set([1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16)));
+    rgba[3] = 255;
+    return whole32[0];
+  }
   const NO_STRAND = 65535;
 
   function draw() {
@@ -317,13 +322,13 @@ function render({ model, el }) {
     const of = new Uint16Array(overlay.slice().buffer), strandYarn = model.get("strand_yarn"), tints = model.get("tints");
     const shown = model.get("show_strands") && of.length === cells.length;
     const strandAt = (i) => (shown && of[i] !== NO_STRAND && strandYarn[of[i]] === cells[i] ? of[i] : NO_STRAND);
-    const colours = yarns().map((yarn) => rgb(yarn.colour)), grey = rgb(GREY), tinted = shown ? tints.map(rgb) : [];
     [small.width, small.height] = [columns, rows];
-    const image = new ImageData(columns, rows);
-    for (let i = 0; i < cells.length; i++) {
-      const strand = strandAt(i), j = 4 * ((rows - 1 - Math.floor(i / columns)) * columns + (i % columns));
-      const [r, g, b] = strand !== NO_STRAND ? tinted[strand] : cells[i] === NO_STITCH ? grey : colours[cells[i]] ?? grey;
-      [image.data[j], image.data[j + 1], image.data[j + 2], image.data[j + 3]] = [r, g, b, 255];
+    const image = new ImageData(columns, rows), pixels = new Uint32Array(image.data.buffer);
+    const ofYarn = new Uint32Array(256).fill(pixel(GREY)), ofStrand = shown ? tints.map(pixel) : [];
+    yarns().forEach((yarn, i) => { ofYarn[i] = pixel(yarn.colour); });
+    for (let y = 0, i = 0; y < rows; y++) for (let x = 0, j = (rows - 1 - y) * columns; x < columns; x++, i++, j++) {
+      const strand = strandAt(i);
+      pixels[j] = strand === NO_STRAND ? ofYarn[cells[i]] : ofStrand[strand];
     }
     small.getContext("2d").putImageData(image, 0, 0);
     ctx.save();

@@ -10,9 +10,12 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+
+from planner.__main__ import lab_options
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "harbour-cushion"
@@ -70,8 +73,8 @@ class Lab:
         assert failed.all_inner_texts() == []
 
 
-@pytest.fixture
-def lab(tmp_path, browser):
+@contextmanager
+def jupyterlab(tmp_path: Path):
     """JupyterLab as `python3 -m planner` starts it, over a copy of the project."""
     root = tmp_path / "project"
     root.mkdir()
@@ -91,10 +94,8 @@ def lab(tmp_path, browser):
         os.environ | own | {"PYTHONPATH": str(root), "JUPYTER_TOKEN": token, "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings")}
     )
     environment |= {"JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"), "PYTHONWARNINGS": "ignore"}
-    command = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}"]
-    command += [f"--ServerApp.root_dir={root}", f"--LabApp.app_settings_dir={root / '.lab'}"]
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        command.append("--allow-root")
+    command = [sys.executable, "-m", "jupyterlab", "--no-browser", f"--ServerApp.port={port}", f"--ServerApp.root_dir={root}"]
+    command += lab_options(root)
     log = tmp_path / "jupyterlab.log"
     with log.open("w") as out:
         server = subprocess.Popen(command, cwd=root, env=environment, stdout=out, stderr=subprocess.STDOUT)
@@ -113,6 +114,12 @@ def lab(tmp_path, browser):
     finally:
         server.terminate()
         server.wait(20)
+
+
+@pytest.fixture
+def lab(tmp_path, browser):
+    with jupyterlab(tmp_path) as running:
+        yield running
 
 
 @pytest.fixture

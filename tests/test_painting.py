@@ -170,7 +170,7 @@ class Page:
         self.page = page
         names = ["A", "B", "C"]
         cells = [255 if c == "." else names.index(c) for row in reversed(rows) for c in row]
-        grid = [0, len(rows), 0, len(rows[0]), *cells] if len(rows) < 256 else None
+        grid = [*len(rows).to_bytes(2), *len(rows[0]).to_bytes(2), *cells]
         base = {"grid": grid, "yarns": YARNS, "aspect": 0.75, "begins_right": [True, False], "worked": 0, "stroke": 0,
                 "answered": 0, "headline": "", "trouble": "", "kept": True, "show_strands": False, "strand_yarn": [],
                 "strand_labels": [], "tints": []}  # fmt: skip
@@ -352,30 +352,30 @@ def test_unsaved_is_said_and_a_slow_kernel_too(alone, page):
     assert "Not kept yet" in text
     page.evaluate("model.set('answered', 1)")
     assert "Planning" not in page.locator(".painting").inner_text()
-    page.get_by_role("button", name="Keep the chart").click(force=True)
+    page.get_by_role("button", name="Keep this piece").click(force=True)
     assert page.evaluate("window.sent ?? null") is None  # nothing to keep: `kept` still holds
     page.evaluate("model.set('kept', false)")
-    page.get_by_role("button", name="Keep the chart").click()
+    page.get_by_role("button", name="Keep this piece").click()
     assert json.loads(json.dumps(page.evaluate("window.sent"))) == {"do": "keep"}
 
 
 @pytest.mark.browser
 def test_no_stitch_is_lost_at_200_by_300(alone, page):
     """A stroke of 200 samples over a large chart, each of its cells put in."""
-    on = alone(["A" * 200] * 255, aspect=0.8)
+    on = alone(["A" * 200] * 300, aspect=0.8)
     on.choose("B yarn")
     rng = np.random.default_rng(3)
     points = np.array([100, 120]) + np.cumsum(rng.integers(-6, 7, (200, 2)), axis=0)
-    points = np.clip(points, (1, 1), (198, 253)).tolist()
+    points = np.clip(points, (1, 1), (198, 298)).tolist()
     from skimage.draw import line
 
-    want = np.zeros((255, 200), bool)
+    want = np.zeros((300, 200), bool)
     for (x0, y0), (x1, y1) in pairwise(points):
         want[line(y0, x0, y1, x1)] = True
-    page.mouse.move(*on.middle(*points[0], 255, 200))
+    page.mouse.move(*on.middle(*points[0], 300, 200))
     page.mouse.down()
     for point in points[1:]:
-        page.mouse.move(*on.middle(*point, 255, 200))
+        page.mouse.move(*on.middle(*point, 300, 200))
     page.mouse.up()
     got = np.array([[c == "B" for c in row] for row in on.rows])[::-1]
     assert np.array_equal(got, want)
