@@ -191,8 +191,8 @@ def _in_srgb(image: Image.Image, profile: bytes | None, notes: list[str]) -> Ima
         try:
             own = ImageCms.ImageCmsProfile(io.BytesIO(profile))
             if "sRGB" not in ImageCms.getProfileDescription(own):
+                image = ImageCms.profileToProfile(image, own, ImageCms.createProfile("sRGB"), outputMode="RGB")
                 notes.append(f"colours by the picture's own profile, {ImageCms.getProfileDescription(own).strip()}")
-                return ImageCms.profileToProfile(image, own, ImageCms.createProfile("sRGB"), outputMode="RGB")
         except (ImageCms.PyCMSError, OSError):
             notes.append("its colour profile cannot be used, so colours may be a little off")
     if image.mode == "CMYK":
