@@ -24,28 +24,37 @@ def read_text(path: Path) -> str:
         raise PlanError(f"There is no file {path.name} in {path.parent}. Is the folder right?") from None
     except OSError as error:
         raise PlanError(f"{path.name} cannot be read ({error.strerror}). Close it in other programs and try again.") from None
+    return decoded(raw, path.name)
+
+
+def decoded(raw: bytes, name: str) -> str:
+    """The text in the bytes of the file `name`."""
     encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
     try:
         return raw.decode(encoding)
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise PlanError(f"{path.name} line {line} is not in UTF-8. In the spreadsheet, save it once more as CSV UTF-8.") from None
+        raise PlanError(f"{name} line {line} is not in UTF-8. In the spreadsheet, save it once more as CSV UTF-8.") from None
 
 
 def read_grid(path: Path) -> dict[int, list[str]]:
     """The cells of a CSV file by line number; comma, semicolon or tab between cells; empty lines left out."""
     text = read_text(path)
-    if "\0" in text:
-        raise PlanError(f"{path.name} is not a text file. Save it from the spreadsheet as CSV UTF-8.")
     first = next((line for line in text.splitlines() if line.strip()), "")
-    delimiter = max(",;\t", key=first.count)
+    return grid_of(text, path.name, max(",;\t", key=first.count))
+
+
+def grid_of(text: str, name: str, delimiter: str) -> dict[int, list[str]]:
+    """The cells of CSV text, from the file `name`, by line number; empty lines left out."""
+    if "\0" in text:
+        raise PlanError(f"{name} is not a text file. Save it from the spreadsheet as CSV UTF-8.")
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     try:
         rows = {}
         for row in reader:
             rows[reader.line_num] = [cell.strip() for cell in row]
     except csv.Error as error:
-        raise PlanError(f"{path.name} cannot be read as CSV: {error}. Look for a quotation mark that is never closed.") from None
+        raise PlanError(f"{name} cannot be read as CSV: {error}. Look for a quotation mark that is never closed.") from None
     return {line: row for line, row in rows.items() if any(row)}
 
 
