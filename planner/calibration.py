@@ -120,6 +120,17 @@ class Calibrated(Multiplier):
         return np.maximum(self.length_at(width, 1 - 1 / short_once_in) - self.value * width, 0)
 
 
+def chance_over(multiplier: Multiplier, width_cm: float, length_cm: float) -> float:
+    """The chance that stitches of this width use more than this length of yarn, by a multiplier of any kind."""
+    if not width_cm:
+        return 0.0
+    if isinstance(multiplier, Calibrated):
+        return float(multiplier.chance_over(width_cm, length_cm)[0])
+    if not multiplier.spread:
+        return float(multiplier.value * width_cm > length_cm + 1e-9)
+    return float(norm.sf((length_cm / width_cm - multiplier.value) / multiplier.spread))
+
+
 class Calibration:
     """The multipliers of a knitter's yarns in a fabric, given the evidence."""
 

@@ -14,7 +14,7 @@ from planner.construction import Construction
 from planner.lengths import PARTS
 from planner.links import ACROSS, MIDDLE, ON
 from planner.supplies import BALL
-from planner.units import counted
+from planner.units import LONG_UNIT, counted
 
 CATCH_EVERY = 3  # stitches; practitioners catch a float every 2 to 4 (shared/sources.csv)
 
@@ -43,9 +43,7 @@ class Card:
 
     def written(self) -> str:
         """The row as a pattern writes it: "Row 5 (RS): 10 A, 3 B, 19 A"."""
-        return f"{self.name.capitalize()}: ".replace("(rs", "(RS").replace("(ws", "(WS") + ", ".join(
-            f"{n} {y}" for _, y, n, _ in self.runs
-        )
+        return f"{self.name[0].upper()}{self.name[1:]}: " + ", ".join(f"{n} {y}" for _, y, n, _ in self.runs)
 
     def __str__(self):
         lines = [f"{self.name[0].upper()}{self.name[1:]}, {self.works}: {self.aloud()} ({self.runs[-1][3]} stitches)"]
@@ -126,19 +124,16 @@ class _Walk:
         shift, skipped = int(links.shift[link]), int(links.skipped[link])
         if skipped:
             aside = f" and {counted(shift, 'stitch')} sideways" if shift > 1 else ""
-            return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely" + (
-                ", caught on the way" if skipped > 2 else ""
-            )
+            caught = ", caught on the way" if skipped > 2 else ""
+            return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
         if links.kind[link] == ON and shift > 1 and not self.woven(link):
             word = "float" if self.runs.tube else "carry"
             return f"{word} {label} along {counted(shift, 'stitch')} to here{_caught(shift)}"
         return ""
 
     def held(self, run: int) -> str:
-        part = self.part(run)
-        unit = self.plan.project.units
-        length = getattr(part, f"wound_{'m' if unit == 'cm' else 'yd'}")
-        return BALL if part.supply == BALL else f"{part.supply} of {length:.2f} {'m' if unit == 'cm' else 'yd'}"
+        part, unit = self.part(run), LONG_UNIT[self.plan.project.units]
+        return BALL if part.supply == BALL else f"{part.supply} of {getattr(part, f'wound_{unit}'):.2f} {unit}"
 
     def leaving(self, run: int) -> tuple[str, str]:
         """What to do when a run is finished, and what that means for the next row."""

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.calibration import Calibration, noise_variance
+from planner.calibration import Calibrated, Calibration, chance_over, noise_variance
 from planner.lengths import measure_parts
 from planner.measurements import MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
@@ -28,7 +28,7 @@ def planned_interval(plan: Plan, strand: str) -> tuple[float, float, float]:
     known = float((parts.wound_cm - parts.worked_cm - parts.margin_cm).sum())
     width = float(parts.width_cm.sum())
     likely = multiplier.value * width
-    if hasattr(multiplier, "length_at"):
+    if isinstance(multiplier, Calibrated):
         low, high = (float(multiplier.length_at(width, p)[0]) for p in ((1 - INSIDE) / 2, (1 + INSIDE) / 2))
     else:
         reach = multiplier.spread * width * float(norm.ppf((1 + INSIDE) / 2))
@@ -57,20 +57,12 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
 
 def by_yarn(table: pd.DataFrame) -> pd.DataFrame:
     """Planned against used, added up by yarn and in all."""
-    lengths = [
-        name
-        for name in table
-        if name.startswith(("planned", "wound", "left", "used", "difference")) and not name.endswith("percent")
-    ]
-    sums = table.groupby("yarn", sort=False)[lengths].sum()
-    sums["supplies"] = table.groupby("yarn", sort=False).size()
-    sums["inside"] = table.groupby("yarn", sort=False)["inside"].sum().astype(int)
-    return (
-        pd.concat([sums, sums.sum().to_frame("in all").T])
-        .rename_axis("yarn")
-        .reset_index()
-        .astype({"supplies": int, "inside": int})
-    )
+    starts = ("planned", "wound", "left", "used", "difference")
+    lengths = [name for name in table if name.startswith(starts) and not name.endswith("percent")]
+    groups = table.groupby("yarn", sort=False)
+    sums = groups[lengths].sum().assign(supplies=groups.size(), inside=groups.inside.sum())
+    both = pd.concat([sums, sums.sum().to_frame("in all").T])
+    return both.rename_axis("yarn").reset_index().astype({"supplies": int, "inside": int})
 
 
 def in_words(table: pd.DataFrame) -> str:
@@ -88,9 +80,11 @@ def in_words(table: pd.DataFrame) -> str:
 def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     """One row a strand: wound before, wound after, what to do, and the chance that what was wound before runs short."""
     units = after.project.units
-    old, new = (measure_parts(p.traced, p.multipliers, p.project.allow).groupby("strand", sort=False) for p in (before, after))
     old, new = (
-        parts[["wound_cm", "worked_cm", "margin_cm", "width_cm"]].sum().assign(yarn=parts.yarn.first()) for parts in (old, new)
+        measure_parts(p.traced, p.multipliers, p.project.allow)
+        .groupby("strand", sort=False)
+        .agg({"yarn": "first"} | dict.fromkeys(("wound_cm", "worked_cm", "margin_cm", "width_cm"), "sum"))
+        for p in (before, after)
     )
     was_ball, from_ball = (set(p.supplies.strand[p.supplies.supply == BALL]) for p in (before, after))
     out = []
@@ -108,43 +102,28 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
             what = f"{show(abs(change), units)} {'more' if change > 0 else 'less'} from the ball"
         else:
             what = f"{'add' if change > 0 else 'unwind'} {show(abs(change), units)}"
-        chance = math.nan
-        multiplier = after.multipliers[row.yarn]
-        if not math.isnan(had):
-            in_stitches = had - (row.wound_cm - row.worked_cm - row.margin_cm)
-            if hasattr(multiplier, "chance_over"):
-                chance = float(multiplier.chance_over(row.width_cm, in_stitches)[0])
-            elif multiplier.spread:
-                chance = float(norm.sf((in_stitches / row.width_cm - multiplier.value) / multiplier.spread))
-        out.append(
-            {
-                "strand": strand,
-                "yarn": row.yarn,
-                "wound_before_cm": had,
-                "wound_after_cm": needs,
-                "what_to_do": what,
-                "chance_short_as_wound_percent": round(100 * chance, 1),
-            }
-        )
+        chance, multiplier = math.nan, after.multipliers[row.yarn]
+        if not math.isnan(had) and multiplier.spread:
+            chance = chance_over(multiplier, row.width_cm, had - (row.wound_cm - row.worked_cm - row.margin_cm))
+        line = {"strand": strand, "yarn": row.yarn, "wound_before_cm": had, "wound_after_cm": needs, "what_to_do": what}
+        out.append(line | {"chance_short_as_wound_percent": round(100 * chance, 1)})
     return shown(pd.DataFrame(out), units)
 
 
 def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     """One row a yarn: its multiplier, its total and its balls to buy, before and after."""
-    unit = LONG_UNIT[after.project.units]
-    old, new = before.shopping_list.set_index("yarn"), after.shopping_list.set_index("yarn")
-    scale = float(CM_PER[LONG_UNIT[before.project.units]] / CM_PER[unit])
+    unit_before, unit = LONG_UNIT[before.project.units], LONG_UNIT[after.project.units]
+    new = after.shopping_list.set_index("yarn")
+    old = before.shopping_list.set_index("yarn").reindex(new.index)
+    total_before = old[f"total_{unit_before}"] * float(CM_PER[unit_before] / CM_PER[unit])
     return pd.DataFrame(
         {
             "yarn": new.index,
             "multiplier_before": [str(before.multipliers[y]) if y in before.multipliers else "" for y in new.index],
             "multiplier_after": [str(after.multipliers[y]) for y in new.index],
-            f"total_before_{unit}": (old[f"total_{LONG_UNIT[before.project.units]}"] * scale)
-            .reindex(new.index)
-            .round(2)
-            .to_numpy(),
+            f"total_before_{unit}": total_before.round(2).to_numpy(),
             f"total_after_{unit}": new[f"total_{unit}"].to_numpy(),
-            "balls_to_buy_before": old.balls_to_buy.reindex(new.index).to_numpy(),
+            "balls_to_buy_before": old.balls_to_buy.to_numpy(),
             "balls_to_buy_after": new.balls_to_buy.to_numpy(),
         }
     )

@@ -82,16 +82,8 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
         for k, m in enumerate(lines, start=1):
             if m.yarn == yarn:
                 e = m.evidence()
-                dropped = m.use == "no"
-                ax.errorbar(
-                    k,
-                    m.ratio,
-                    yerr=reach * e.error_cm / e.width_cm,
-                    fmt="x" if dropped else "o",
-                    color="#777777" if dropped else INK,
-                    markersize=4,
-                    capsize=2,
-                )
+                look = {"fmt": "x", "color": "#777777"} if m.use == "no" else {"fmt": "o", "color": INK}
+                ax.errorbar(k, m.ratio, yerr=reach * e.error_cm / e.width_cm, **look, markersize=4, capsize=2)
         ax.axhline(RULE_OF_THREE, color="#777777", linewidth=0.8, linestyle=":")
         ax.set_title(f"{yarn}: {learned[-1]}", size=9)
         ax.set_xlim(0, len(steps) - 0.5)

@@ -61,22 +61,12 @@ def _yarn_findings(strands: Strands, listed, add):
     for y, letter in enumerate(strands.chart.letters):
         if letter not in listed:
             run = int(np.flatnonzero(strands.runs.yarn == y)[0])
-            stitches = f"{counted(counts[letter], 'stitch')} of {letter}"
-            add(
-                "yarns",
-                f"first in {place(strands, run)}",
-                f"{stitches}, but no such yarn in yarns.csv",
-                f"Add {letter} to yarns.csv, or correct the letter.",
-                run,
-            )
+            what = f"{counted(counts[letter], 'stitch')} of {letter}, but no such yarn in yarns.csv"
+            add("yarns", f"first in {place(strands, run)}", what, f"Add {letter} to yarns.csv, or correct the letter.", run)
     for letter in listed:
         if letter not in strands.chart.letters:
-            add(
-                "yarns",
-                "yarns.csv",
-                f"{letter} is listed but not on the chart",
-                "Nothing, if it is for an edging; else check the chart's letters.",
-            )
+            to_do = "Nothing, if it is for an edging; else check the chart's letters."
+            add("yarns", "yarns.csv", f"{letter} is listed but not on the chart", to_do)
     for a, b in combinations(strands.chart.letters, 2):
         if a.lower() == b.lower() or {a, b} == {"I", "l"}:
             add("letters", "the whole chart", f"{a} and {b} are easily taken for each other", "Give one of them another letter.")
@@ -93,14 +83,8 @@ def _stray_findings(strands: Strands, add):
     for run in np.flatnonzero(~touched & (runs.stitches <= STRAY) & (runs.row % times == 0)):
         letter, n = strands.chart.letters[runs.yarn[run]], int(runs.stitches[run])
         what = f"{n} stitches of {letter} on their own cost" if n > 1 else f"a single {letter} costs"
-        what += " a strand and two ends"
-        add(
-            "stray stitches",
-            place(strands, int(run)),
-            what,
-            "A slip of the pen? Else embroider it afterwards in duplicate stitch.",
-            int(run),
-        )
+        to_do = "A slip of the pen? Else embroider it afterwards in duplicate stitch."
+        add("stray stitches", place(strands, int(run)), f"{what} a strand and two ends", to_do, int(run))
 
 
 def _shape_findings(strands: Strands, add):
@@ -110,34 +94,22 @@ def _shape_findings(strands: Strands, add):
     for stretch in np.split(odd, np.flatnonzero((np.diff(odd) != 1) | (np.diff(totals[odd]) != 0)) + 1) if len(odd) else []:
         first, last = stretch[0] + 1, stretch[-1] + 1
         where = f"chart row {first}" if first == last else f"chart rows {first} to {last}"
-        add(
-            "row totals",
-            where,
-            f"{totals[stretch[0]]} stitches, most rows have {usual}",
-            "Right if the piece is shaped there; else count the no-stitch cells.",
-        )
+        to_do = "Right if the piece is shaped there; else count the no-stitch cells."
+        add("row totals", where, f"{totals[stretch[0]]} stitches, most rows have {usual}", to_do)
 
 
 def _gauge_findings(gauge: Gauge, fabric: str, yarns: Mapping[str, Yarn], add):
     per_10cm = 10 / gauge.stitch_cm
     low, high = LIKELY_STITCHES_10CM
     if not low <= per_10cm <= high:
-        add(
-            "gauge",
-            str(gauge),
-            f"{per_10cm:.1f} stitches in 10 cm is unusual for knitting",
-            "Is the length right, and its unit, cm or in?",
-        )
+        what = f"{per_10cm:.1f} stitches in 10 cm is unusual for knitting"
+        add("gauge", str(gauge), what, "Is the length right, and its unit, cm or in?")
     for letter, yarn in yarns.items():
         label = yarn.label_stitches_10cm
         if label and not 2 / 3 < per_10cm / label < 4 / 3:
             to_do = "Is the gauge counted over 10 cm or 4 in, and typed with that unit? Else knit a larger swatch."
-            add(
-                "gauge",
-                f"yarn {letter}",
-                f"{per_10cm:.1f} stitches in 10 cm, its band says {label:g}: more than a third apart",
-                to_do,
-            )
+            what = f"{per_10cm:.1f} stitches in 10 cm, its band says {label:g}: more than a third apart"
+            add("gauge", f"yarn {letter}", what, to_do)
     aspect = float(gauge.aspect)
     garter = fabric == "garter"
     cell = aspect * (2 if garter else 1)  # a chart row of garter is a ridge, two rows high

@@ -18,7 +18,7 @@ from planner.links import ACROSS, MIDDLE, ON, UP, Links
 from planner.runs import Runs
 
 MIDDLE_START, SECOND = "from its middle", "second half"
-NOTE = re.compile(r"(\d+) ([^\W\d_]{1,3})(\d+)( from its middle| second half)?(?: (cut)| to (\d+))?")
+NOTE = re.compile(r"(\d+) ([^\W\d_]{1,3})(\d+)(?: (from its middle|second half))?(?: (cut)| to (\d+))?")
 
 
 @dataclass(frozen=True)
@@ -54,10 +54,8 @@ class Knitted:
                 match = NOTE.fullmatch(text)
                 if not match:
                     raise PlanError(f'progress.csv, row {row}: "{text}" cannot be read. It should be like "9 N3" or "3 Y1 cut".')
-                edge = int(match[6]) if match[6] else None
-                runs.append(
-                    KnittedRun(int(match[1]), match[2], match[2] + match[3], (match[4] or "").strip(), bool(match[5]), edge)
-                )
+                stitches, yarn, number, half, cut, edge = match.groups("")
+                runs.append(KnittedRun(int(stitches), yarn, yarn + number, half, bool(cut), int(edge) if edge else None))
             rows.append(tuple(runs))
         return cls(tuple(rows)) if rows else None
 
@@ -86,16 +84,13 @@ class Knitted:
             if before is not None:
                 skipped = max(int(runs.row[i] - runs.row[before]) - 1, 0)
                 kind = ACROSS if runs.row[i] == runs.row[before] else UP if skipped else ON
-                links.append(
-                    (kind, before, i, self._apart(runs, leave[before], runs.enter[i], runs.row[i] != runs.row[before]), skipped)
-                )
+                links.append((kind, before, i, self._apart(runs, leave[before], before, i), skipped))
             elif run.half == SECOND:
                 a = firsts.get(run.strand)
                 if a is None or flat[a][1].half != MIDDLE_START:
-                    raise PlanError(
-                        f"progress.csv, row {row + 1}: {run.strand} has a second half but was not begun from its middle."
-                    )
-                links.append((MIDDLE, a, i, self._apart(runs, runs.enter[a], runs.enter[i], runs.row[i] != runs.row[a]), 0))
+                    wrong = f"{run.strand} has a second half but was not begun from its middle."
+                    raise PlanError(f"progress.csv, row {row + 1}: {wrong}")
+                links.append((MIDDLE, a, i, self._apart(runs, runs.enter[a], a, i), 0))
             else:
                 firsts[run.strand] = i
             parts[key] = i
@@ -106,17 +101,14 @@ class Knitted:
             open_ports[0, i] = not flat[i][1].cut
             begun = firsts[strand]
             open_ports[1, begun] = flat[begun][1].half == MIDDLE_START and strand not in taken_up
-        return replace(runs, leave=leave), _as_links(links), open_ports
+        held = Links(*np.array(links, dtype=int).reshape(-1, 5).T)
+        return replace(runs, leave=leave), held, open_ports
 
     @staticmethod
-    def _apart(runs: Runs, one, other, between_rows: bool) -> int:
-        shift = abs(int(one) - int(other))
-        return min(shift, runs.columns - shift) if runs.tube and between_rows else shift
-
-
-def _as_links(rows: list[tuple[int, int, int, int, int]]) -> Links:
-    columns = np.array(rows, dtype=int).reshape(-1, 5).T
-    return Links(*columns)
+    def _apart(runs: Runs, edge: int, a: int, b: int) -> int:
+        """From an edge of run a to where run b is entered; in rounds, from round to round, the shorter way."""
+        shift = abs(int(edge) - int(runs.enter[b]))
+        return min(shift, runs.columns - shift) if runs.tube and runs.row[a] != runs.row[b] else shift
 
 
 def note_row(plan, row: int) -> str:

@@ -85,9 +85,8 @@ def _exact(u, v, major, minor, tie) -> list[int]:
     spare = SAFE_BITS - (scale_squares * scale_minor * (pairs * max(major) + 1)).bit_length()
     ties = [x >> max(0, (pairs * max(ties)).bit_length() - spare) for x in ties]
     scale_ties = pairs * max(ties) + 1
-    costs = [
-        ((a * scale_minor + b) * scale_squares + c) * scale_ties + d for a, b, c, d in zip(major, minor, squares, ties, strict=True)
-    ]
+    each = zip(major, minor, squares, ties, strict=True)
+    costs = [((a * scale_minor + b) * scale_squares + c) * scale_ties + d for a, b, c, d in each]
     top = max(costs) + 1
     names = {port: i for i, port in enumerate(np.unique(np.concatenate((u, v))).tolist())}
     graph = rustworkx.PyGraph(multigraph=False)

@@ -66,13 +66,9 @@ class Measurement:
 
     def __post_init__(self):
         where = f"Measurement {self.number}"
-        choices = {
-            "way": WAYS,
-            "fabric": ("stockinette", "garter"),
-            "use": ("yes", "no"),
-            "metres_per_gram_from": ("label", "weighed length"),
-        }
-        choices |= dict.fromkeys(("state", "gauge_state"), ("as knitted", "blocked"))
+        states, sources = ("as knitted", "blocked"), ("label", "weighed length")
+        choices = {"way": WAYS, "fabric": ("stockinette", "garter"), "use": ("yes", "no"), "metres_per_gram_from": sources}
+        choices |= {"state": states, "gauge_state": states}
         for name, allowed in choices.items():
             if getattr(self, name) not in allowed:
                 raise PlanError(f'{where}: {name} is "{getattr(self, name)}"; it is {" or ".join(allowed)}.')
@@ -88,7 +84,7 @@ class Measurement:
         if self.corrects is not None and self.corrects >= self.number:
             raise PlanError(f"{where} corrects number {self.corrects}; only an older line can be corrected.")
         planned = (self.planned_cm, self.planned_low_cm, self.planned_high_cm)
-        if any(x is None for x in planned) and any(x is not None for x in planned):
+        if planned.count(None) in (1, 2):
             raise PlanError(f"{where}: give what was planned with both ends of its interval, or none of the three.")
         if not self.yarn.strip():
             raise PlanError(f"{where} names no yarn. Give the letter of the yarn that was measured.")
@@ -116,8 +112,7 @@ class Measurement:
         stitches, rest = self.stitches, self.edges_cm + self.carried_cm + self.tails_cm
         if self.way in (MARKED, UNRAVELLED):
             used = self.length_cm
-            counted = used / stitches * STEP_TO_ERROR  # the marks fall somewhere within a stitch
-            error = math.hypot(ruler, counted)
+            error = math.hypot(ruler, used / stitches * STEP_TO_ERROR)  # the marks fall somewhere within a stitch
         elif self.way == WRAPS:
             stitches = 1
             used = self.length_cm / self.wraps
@@ -125,10 +120,9 @@ class Measurement:
         elif self.way == WEIGHED:
             per_gram = 100 * self.metres_per_gram
             share = LABEL_ERROR if self.metres_per_gram_from == "label" else WEIGHED_ERROR
-            used = self.grams * per_gram - rest
-            error = math.hypot(
-                self.grams_step * STEP_TO_ERROR * per_gram, share * self.grams * per_gram, EDGE_ERROR * self.edges_cm
-            )
+            weighed, step = self.grams * per_gram, self.grams_step * STEP_TO_ERROR * per_gram
+            used = weighed - rest
+            error = math.hypot(step, share * weighed, EDGE_ERROR * self.edges_cm)
         else:
             used = self.wound_cm - (self.left_cm or 0) - rest
             error = math.hypot(ruler, ruler, EDGE_ERROR * self.edges_cm, TAIL_ERROR_CM * (self.tails_cm > 0))
@@ -150,9 +144,8 @@ class Measurement:
         e = self.evidence()
         lines = []
         if self.way == WEIGHED:
-            lines.append(
-                f"Yarn in the swatch: {self.grams:g} g × {self.metres_per_gram:.3g} m/g = {self.grams * self.metres_per_gram:.2f} m"
-            )
+            in_all = self.grams * self.metres_per_gram
+            lines.append(f"Yarn in the swatch: {self.grams:g} g × {self.metres_per_gram:.3g} m/g = {in_all:.2f} m")
         elif self.way == SUPPLY:
             used = self.wound_cm - (self.left_cm or 0)
             lines.append(f"Used: {self.wound_cm:.1f} cm wound − {self.left_cm or 0:.1f} cm left = {used:.1f} cm")
@@ -163,13 +156,9 @@ class Measurement:
             off = "".join(f" − {cm:.1f} cm {what}" for cm, what in taken if cm)
             lines.append(f"In the stitches: {e.used_cm + sum(cm for cm, _ in taken):.1f} cm{off} = {e.used_cm:.1f} cm")
         stitches = 1 if self.way == WRAPS else self.stitches
-        lines.append(
-            f"Width of the stitches: {stitches:g} × {self.gauge_over_cm:.4g} cm ÷ {self.gauge_stitches:g} = {e.width_cm:.2f} cm"
-        )
-        lines.append(
-            f"Multiplier: {e.used_cm:.2f} cm ÷ {e.width_cm:.2f} cm = {self.ratio:.2f}, "
-            f"read to within ±{e.error_cm / e.width_cm:.2f}"
-        )
+        width, within = f"{e.width_cm:.2f} cm", f"read to within ±{e.error_cm / e.width_cm:.2f}"
+        lines.append(f"Width of the stitches: {stitches:g} × {self.gauge_over_cm:.4g} cm ÷ {self.gauge_stitches:g} = {width}")
+        lines.append(f"Multiplier: {e.used_cm:.2f} cm ÷ {width} = {self.ratio:.2f}, {within}")
         return lines
 
 
@@ -188,11 +177,9 @@ def evidence_of(log: Iterable[Measurement]) -> list[Evidence]:
 def judge(new: Measurement, log: Sequence[Measurement] = ()) -> list[str]:
     """Questions that a measurement raises; none if it fits. One that is impossible is refused."""
     ratio, e = new.ratio, new.evidence()
-    inches = (
-        f" Was it measured in inches? Then it is {ratio * CM_PER_INCH:.2f}."
-        if QUERY_BELOW <= ratio * CM_PER_INCH <= QUERY_ABOVE
-        else ""
-    )
+    in_inches, inches = ratio * CM_PER_INCH, ""
+    if QUERY_BELOW <= in_inches <= QUERY_ABOVE:
+        inches = f" Was it measured in inches? Then it is {in_inches:.2f}."
     if ratio <= IMPOSSIBLE:
         raise PlanError(
             f"The multiplier comes out as {ratio:.2f}: yarn cannot be shorter than the row it makes. "
@@ -212,27 +199,23 @@ def judge(new: Measurement, log: Sequence[Measurement] = ()) -> list[str]:
     if rest:
         calibration = Calibration(rest, [new.yarn])
         expected = calibration.multiplier(new.yarn, new.fabric)
-        spread = math.sqrt(
-            (expected.spread * e.width_cm) ** 2 + float(noise_variance(e.width_cm, calibration.noise)) + e.error_cm**2
-        )
-        away = (e.used_cm - expected.value * e.width_cm) / spread
+        noise = math.sqrt(noise_variance(e.width_cm, calibration.noise))
+        away = (e.used_cm - expected.value * e.width_cm) / math.hypot(expected.spread * e.width_cm, noise, e.error_cm)
         if abs(away) > FAR:
-            likely = (
-                "the cast-on left out, or a double strand"
-                if away > 0
-                else "a stretched gauge, or stitches of another yarn counted in"
-            )
+            where, likely = "above", "the cast-on left out, or a double strand"
+            if away < 0:
+                where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
             said.append(
-                f"It lies {abs(away):.0f} standard errors {'above' if away > 0 else 'below'} what your other measurements lead "
-                f"one to expect ({expected.value:.2f}). A likely reason: {likely}."
+                f"It lies {abs(away):.0f} standard errors {where} what your other measurements lead one to expect "
+                f"({expected.value:.2f}). A likely reason: {likely}."
             )
     if new.state != new.gauge_state:
         said.append(
             f"The yarn was measured {new.state}, its gauge {new.gauge_state}: blocking changes the width, not the yarn. "
             "Count the gauge in the same state."
         )
-    if new.way == WEIGHED and new.grams_step * STEP_TO_ERROR > 0.03 * new.grams:
-        share = 100 * new.grams_step * STEP_TO_ERROR / new.grams
+    share = 100 * new.grams_step * STEP_TO_ERROR / new.grams if new.way == WEIGHED else 0
+    if share > 3:
         said.append(f"A {new.grams_step:g} g step leaves ±{share:.1f} % here; weigh several swatches together.")
     return said
 
@@ -248,8 +231,3 @@ def same_as(new: Measurement, log: Sequence[Measurement]) -> Measurement | None:
     """The line in force that says the same as a new one, which must not count twice."""
     others = [m for m in in_force(log) if m.number != new.corrects]
     return next((m for m in others if replace(m, number=new.number, use=new.use, corrects=new.corrects) == new), None)
-
-
-def corrected(old: Measurement, number: int, **changes) -> Measurement:
-    """A new line that takes the place of an old one."""
-    return replace(old, number=number, corrects=old.number, **changes)

@@ -6,6 +6,7 @@ Colour is never alone: letters and labels say which yarn, edges part neighbours.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from pathlib import Path
 
 import matplotlib
@@ -14,6 +15,7 @@ import numpy as np
 from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.patheffects import withStroke
 from matplotlib.textpath import TextPath
@@ -28,32 +30,20 @@ STYLE = Path(__file__).resolve().parents[1] / "shared" / "workbook.mplstyle"
 WIDTH_IN, TALLEST_IN = 9.0, 15.0
 MOST_CALLOUTS = 150  # strands
 INK, NO_STITCH_GREY = "#222222", "#e4e4e4"
+DASHED = (0, (3, 2))
+# In the order of the strands: marker, colour, edge, size.
+MARKS = {
+    "starts": ("o", "white", "black", 6),
+    "begun from its middle": ("D", "white", "black", 6),
+    "ends": ("X", "black", "white", 6.5),
+}
 # Pale, of unlike lightness even in grey, so that dark labels read on all of them.
 STRAND_TINTS = (
-    "#9ecae1",
-    "#fdd49e",
-    "#d9d9d9",
-    "#c7e9c0",
-    "#fbb4b9",
-    "#dadaeb",
-    "#ffffb3",
-    "#8dd3c7",
-    "#f0c9a0",
-    "#b3b3cc",
-    "#e5f5b0",
-    "#f7f7f7",
-)
-
-
-def in_style(make):
-    """Let a picture be made in the workbook's style, whatever the caller's own."""
-
-    def styled(*args, **kwargs):
-        with matplotlib.style.context(STYLE):
-            return make(*args, **kwargs)
-
-    styled.__doc__, styled.__name__ = make.__doc__, make.__name__
-    return styled
+    "#9ecae1", "#fdd49e", "#d9d9d9", "#c7e9c0", "#fbb4b9", "#dadaeb",
+    "#ffffb3", "#8dd3c7", "#f0c9a0", "#b3b3cc", "#e5f5b0", "#f7f7f7",
+)  # fmt: skip
+# As a decorator it lets a picture be made in the workbook's style, whatever the caller's own.
+in_style = matplotlib.style.context(STYLE)
 
 
 def ink_on(colour) -> str:
@@ -124,24 +114,20 @@ class _Sheet:
         self.ax.set_xlabel(f"stitches from the right; {word} numbered where they begin", size=8)
 
     def paint(self, colours: np.ndarray):
-        self.ax.imshow(
-            colours, origin="lower", extent=(0, self.columns, 0, self.rows), aspect="auto", interpolation="nearest", zorder=0
-        )
+        extent = (0, self.columns, 0, self.rows)
+        self.ax.imshow(colours, origin="lower", extent=extent, aspect="auto", interpolation="nearest", zorder=0)
 
     def part(self, values: np.ndarray, width: float, colour=INK):
-        self.ax.add_collection(
-            LineCollection(_edges(values), linewidths=width, colors=colour, capstyle="round", zorder=3), autolim=False
-        )
+        edges = LineCollection(_edges(values), linewidths=width, colors=colour, capstyle="round", zorder=3)
+        self.ax.add_collection(edges, autolim=False)
 
     def grid(self):
-        if min(self.cell_w, self.cell_h) >= 4:
-            lines = [[(x, 0), (x, self.rows)] for x in range(1, self.columns)] + [
-                [(0, y), (self.columns, y)] for y in range(1, self.rows)
-            ]
-            self.ax.add_collection(LineCollection(lines, linewidths=0.25, colors="#00000040", zorder=1), autolim=False)
-        tens = [[(self.columns - x, 0), (self.columns - x, self.rows)] for x in range(10, self.columns, 10)]
-        tens += [[(0, y), (self.columns, y)] for y in range(10, self.rows, 10)]
-        self.ax.add_collection(LineCollection(tens, linewidths=0.5, colors="#00000066", zorder=2), autolim=False)
+        """Lines at every tenth stitch from the right and every tenth row; where there is room, at every one."""
+        for step, width, colour, zorder in ((1, 0.25, "#00000040", 1), (10, 0.5, "#00000066", 2)):
+            if step > 1 or min(self.cell_w, self.cell_h) >= 4:
+                look = {"linewidths": width, "colors": colour, "zorder": zorder}
+                self.ax.vlines(range(self.columns - step, 0, -step), 0, self.rows, **look)
+                self.ax.hlines(range(step, self.rows, step), 0, self.columns, **look)
 
 
 def _by_worked_row(plan: Plan, cells: np.ndarray) -> np.ndarray:
@@ -196,18 +182,14 @@ def strand_grid(plan: Plan) -> np.ndarray:
 
 def strand_tints(grid: np.ndarray, count: int) -> list[str]:
     """A tint for each strand, unlike those of the strands that touch it."""
-    pairs = {
-        (int(a), int(b))
-        for x, y in ((grid[:, 1:], grid[:, :-1]), (grid[1:], grid[:-1]))
-        for a, b in np.unique(np.stack([x[x != y], y[x != y]], 1), axis=0)
-    }
-    near: dict[int, set[int]] = {}
-    for a, b in pairs:
-        near.setdefault(a, set()).add(b)
-        near.setdefault(b, set()).add(a)
+    near = defaultdict(set)
+    for x, y in ((grid[:, 1:], grid[:, :-1]), (grid[1:], grid[:-1])):
+        for a, b in np.unique(np.stack([x[x != y], y[x != y]], 1), axis=0).tolist():
+            near[a].add(b)
+            near[b].add(a)
     tints: list[int] = []
     for strand in range(count):
-        taken = {tints[other] for other in near.get(strand, ()) if 0 <= other < strand}
+        taken = {tints[other] for other in near[strand] if 0 <= other < strand}
         tints.append(next((t for k in range(len(STRAND_TINTS)) if (t := (strand + k) % len(STRAND_TINTS)) not in taken), 0))
     return [STRAND_TINTS[t] for t in tints]
 
@@ -301,16 +283,14 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     bar = 0.24  # half the height of a run
 
     here = np.flatnonzero((runs.row >= low) & (runs.row <= high))
+    tints = [colours[y] for y in runs.yarn[here]]
+    width = runs.hi[here] + 1 - runs.lo[here]
+    ax.barh(runs.row[here], width, 2 * bar, runs.lo[here], color=tints, edgecolor=INK, linewidth=0.7, zorder=2)
     size = 7.0
     said: dict[int, float] = {}  # how far each lane is written already
     for run in sorted(here, key=lambda r: (runs.row[r], runs.lo[r])):
         row, lo, hi, strand = int(runs.row[run]), int(runs.lo[run]), int(runs.hi[run]) + 1, int(traced.of_run[run])
         colour, label = colours[runs.yarn[run]], traced.labels[strand]
-        ax.add_patch(
-            matplotlib.patches.Rectangle(
-                (lo, row - bar), hi - lo, 2 * bar, facecolor=colour, edgecolor=INK, linewidth=0.7, zorder=2
-            )
-        )
         w = 0.68 * size * len(label) * point
         middle = (lo + hi) / 2
         if hi - lo >= w:
@@ -320,7 +300,8 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
             ax.text(middle, row + bar + 0.02, label, ha="center", va="bottom", size=5.8, color="black", zorder=7, path_effects=halo)
             said[row] = middle + w / 2
 
-    links, width = traced.links, withStroke(linewidth=2.6, foreground="white")
+    links, halo = traced.links, [withStroke(linewidth=2.6, foreground="white")]
+    marks = {name: [] for name in MARKS}
     for kind, a, b in zip(links.kind.tolist(), links.a.tolist(), links.b.tolist(), strict=True):
         ra, rb = int(runs.row[a]), int(runs.row[b])
         if rb < low or ra > high:
@@ -328,73 +309,31 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
         colour = colours[runs.yarn[a]] if ink_on(colours[runs.yarn[a]]) == "white" else INK
         xa = runs.enter[a] if kind == MIDDLE else runs.leave[a]
         xb = runs.enter[b]
-        dash = (0, (3, 2)) if kind in (ACROSS, UP) or abs(int(xa) - int(xb)) > 1 else "solid"
+        dash = DASHED if kind in (ACROSS, UP) or abs(int(xa) - int(xb)) > 1 else "solid"
         if ra == rb:  # within one row: behind the stitches between
-            y = ra - bar - 0.14
-            ax.plot(
-                [xa, xa, xb, xb],
-                [ra - bar, y, y, ra - bar],
-                color=colour,
-                linewidth=1.3,
-                linestyle=dash,
-                zorder=3,
-                path_effects=[width],
-            )
+            below = ra - bar - 0.14
+            xs, ys, wide, zorder = [xa, xa, xb, xb], [ra - bar, below, below, ra - bar], 1.3, 3
         else:
-            ax.plot(
-                [xa, xb],
-                [ra + (0 if kind == MIDDLE else bar), rb - bar],
-                color=colour,
-                linewidth=1.5,
-                linestyle=dash,
-                zorder=5 if kind != UP else 3,
-                path_effects=[width],
-            )
+            xs, ys, wide, zorder = [xa, xb], [ra + (0 if kind == MIDDLE else bar), rb - bar], 1.5, 3 if kind == UP else 5
+        ax.plot(xs, ys, color=colour, linewidth=wide, linestyle=dash, zorder=zorder, path_effects=halo)
         if kind == MIDDLE:
-            ax.plot(
-                [(xa + xb) / 2],
-                [(ra + rb) / 2],
-                marker="D",
-                color="white",
-                markeredgecolor="black",
-                markersize=6,
-                zorder=8,
-                linestyle="none",
-            )
+            marks["begun from its middle"].append(((xa + xb) / 2, (ra + rb) / 2))
 
     begun = {int(r) for r in traced.first_run[~traced.has_middle]}
     leaves = set(range(runs.count)) - set(links.a[links.kind != MIDDLE].tolist())
-    for run in here.tolist():
-        row = int(runs.row[run])
-        if run in begun:
-            ax.plot(
-                [runs.enter[run]],
-                [row - bar],
-                marker="o",
-                color="white",
-                markeredgecolor="black",
-                markersize=6,
-                zorder=8,
-                linestyle="none",
-            )
-        if run in leaves:
-            ax.plot(
-                [runs.leave[run]],
-                [row + bar],
-                marker="X",
-                color="black",
-                markeredgecolor="white",
-                markersize=6.5,
-                zorder=8,
-                linestyle="none",
-            )
+    marks["starts"] = [(runs.enter[run], runs.row[run] - bar) for run in here if run in begun]
+    marks["ends"] = [(runs.leave[run], runs.row[run] + bar) for run in here if run in leaves]
+    handles = []
+    for name, (marker, colour, edge, large) in MARKS.items():
+        x, y = np.reshape(marks[name], (-1, 2)).T
+        look = {"marker": marker, "color": colour, "markeredgecolor": edge, "markersize": large}
+        handles += ax.plot(x, y, **look, zorder=8, linestyle="none", label=name)
     for row in range(low, high + 1):
         left = runs.leftwards[row]
         x, align = (runs.columns + 0.6, "left") if left else (-0.6, "right")
         name = traced.how.row_name(row).replace(", ", "\n").replace(" (ridge", "\n(ridge")  # a long name in two lines
-        ax.text(
-            x, row, f"◄ {name}" if left else f"{name} ►", ha=align, va="center", size=7.5 if len(name) < 12 else 6, clip_on=False
-        )
+        arrowed = f"◄ {name}" if left else f"{name} ►"
+        ax.text(x, row, arrowed, ha=align, va="center", size=7.5 if len(name) < 12 else 6, clip_on=False)
     ax.set_yticks([])
     step = next(s for s in (5, 10, 20, 50, 100) if s / point >= 16)
     stitches = [1, *range(step, runs.columns + 1, step)]
@@ -403,14 +342,7 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     ax.spines["left"].set_visible(False)
     ax.set_xlabel("stitches from the right", size=8)
     ax.set_title(f"Order of the strands, {'rounds' if traced.how.in_rounds else 'rows'} {first} to {last} (work upwards)")
-    marks = [("o", "white", "black", "starts"), ("D", "white", "black", "begun from its middle"), ("X", "black", "white", "ends")]
-    handles = [
-        matplotlib.lines.Line2D([], [], marker=m, color=c, markeredgecolor=e, linestyle="none", label=t) for m, c, e, t in marks
-    ]
-    handles += [
-        matplotlib.lines.Line2D([], [], color=INK, label="goes on"),
-        matplotlib.lines.Line2D([], [], color=INK, linestyle=(0, (3, 2)), label="carried"),
-    ]
+    handles += [Line2D([], [], color=INK, label="goes on"), Line2D([], [], color=INK, linestyle=DASHED, label="carried")]
     figure.legend(handles=handles, loc="lower center", ncols=5, borderaxespad=0.2)
     return figure
 
@@ -425,50 +357,18 @@ def draw_load(plan: Plan) -> Figure:
     for word, (colour, hatch) in looks.items():
         some = rows[rows.load == word]
         if len(some):
-            ax.bar(
-                some.row,
-                some.live,
-                width=1.0,
-                color=colour,
-                edgecolor="#ffffff" if hatch else colour,
-                hatch=hatch,
-                linewidth=0,
-                label=f"{word} ({counted(len(some), 'row')})",
-            )
+            edge, label = "#ffffff" if hatch else colour, f"{word} ({counted(len(some), 'row')})"
+            ax.bar(some.row, some.live, width=1.0, color=colour, edgecolor=edge, hatch=hatch, linewidth=0, label=label)
     peak = int(rows.live.max())
-    ax.step(
-        np.append(rows.row - 0.5, rows.row.iloc[-1] + 0.5),
-        np.append(rows.live, rows.live.iloc[-1]),
-        where="post",
-        color=INK,
-        linewidth=1.1,
-    )
+    ax.stairs(rows.live, np.arange(len(rows) + 1) + 0.5, baseline=None, color=INK, linewidth=1.1)
     for level, word in ((habits.comfortable, "comfortable up to"), (habits.crowded, "crowded above")):
         if level <= peak + 1:
             ax.axhline(level, color="#777777", linestyle="--", linewidth=0.9)
             ax.text(rows.row.iloc[-1] + 1.2, level, f"{word} {level}", va="center", size=7.5)
-    starts, ends = rows[rows.starts > 0], rows[rows.ends > 0]
-    ax.plot(
-        starts.row,
-        np.full(len(starts), -0.06 * peak - 0.25),
-        marker="^",
-        linestyle="none",
-        color="black",
-        markersize=4.5,
-        label="strands start",
-        clip_on=False,
-    )
-    ax.plot(
-        ends.row,
-        np.full(len(ends), -0.13 * peak - 0.55),
-        marker="v",
-        linestyle="none",
-        color="white",
-        markeredgecolor="black",
-        markersize=4.5,
-        label="strands end",
-        clip_on=False,
-    )
+    for word, at, marker, colour in (("start", -0.06 * peak - 0.25, "^", "black"), ("end", -0.13 * peak - 0.55, "v", "white")):
+        x = rows.row[rows[f"{word}s"] > 0]
+        look = {"marker": marker, "linestyle": "none", "color": colour, "markeredgecolor": "black", "markersize": 4.5}
+        ax.plot(x, np.full(len(x), at), **look, label=f"strands {word}", clip_on=False)
     ax.set(xlim=(0.5, rows.row.iloc[-1] + 0.5), ylim=(-0.18 * peak - 0.8, peak + 1))
     ax.yaxis.set_major_locator(matplotlib.ticker.MaxNLocator(integer=True))
     ax.set_yticks([t for t in ax.get_yticks() if 0 <= t <= peak + 1])

@@ -9,12 +9,15 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
+from planner.calibration import chance_over
 from planner.errors import PlanError
 from planner.lengths import PARTS, measure_parts, run_lengths, run_widths, strand_parts
+from planner.supplies import BALL
 from planner.units import check_number, shown
 
 WORKED, UNDONE, LEFT, JOINED = WHATS = ("row worked", "row undone", "left", "joined")
 WARN_ROWS = 3
+OUT_IN = ("out_in_row_earliest", "out_in_row_likely", "out_in_row_latest")
 
 
 @dataclass(frozen=True)
@@ -50,11 +53,8 @@ def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> in
     for entry in sorted(log, key=lambda e: e.number):
         if entry.what not in (WORKED, UNDONE):
             continue
-        if (
-            totals is not None
-            and entry.what == WORKED
-            and (entry.row > len(totals) or (entry.stitches and entry.stitches != totals[entry.row - 1]))
-        ):
+        check = totals is not None and entry.what == WORKED
+        if check and (entry.row > len(totals) or entry.stitches not in (0, totals[entry.row - 1])):
             now = f"{totals[entry.row - 1]} stitches" if entry.row <= len(totals) else "no such row"
             raise PlanError(
                 f"progress.csv says row {entry.row} was worked with {entry.stitches} stitches, but the chart has {now} there. "
@@ -104,59 +104,31 @@ def will_it_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
         first, last = runs.row[mine[0]], runs.row[mine[-1]]
         if not first < done <= last:
             continue
-        multiplier = plan.multipliers[part.yarn]
+        yarn, multiplier = yarns[part.yarn], plan.multipliers[part.yarn]
         since, left, measured = _left(part, log, done)
         used_to = mine[(runs.row[mine] >= since) & (runs.row[mine] < done)]
         to_come = mine[runs.row[mine] >= done]
         at_start = part.wound_cm - allow.tail_cm * (part.part == PARTS[0]) if left is None else left
         expected = at_start - multiplier.value * width[used_to].sum() - fixed[used_to].sum()
         counted = mine[runs.row[mine] >= since]
-        have = at_start - allow.tail_cm - np.cumsum(fixed[counted])
-        widths = np.cumsum(width[counted])
-        rows = runs.row[counted]
-
-        def runs_out(multiple, widths=widths, have=have, rows=rows):
-            short = np.flatnonzero(multiple * widths > have + 1e-9)
-            return pd.NA if not len(short) else int(rows[short[0]]) + 1
-
-        spread = multiplier.spread * norm.ppf(0.95)
-        total = widths[-1] if len(widths) else 0.0
-        chance = _chance(multiplier, total, have[-1] if len(have) else 0.0)
+        have, widths = at_start - allow.tail_cm - np.cumsum(fixed[counted]), np.cumsum(width[counted])
+        spread, out_in = multiplier.spread * norm.ppf(0.95), []
+        for multiple in (multiplier.value + spread, multiplier.value, max(multiplier.value - spread, 1.0)):
+            short = multiple * widths > have + 1e-9
+            out_in.append(int(runs.row[counted[short.argmax()]]) + 1 if short.any() else pd.NA)
+        chance = 1 - chance_over(multiplier, widths[-1], have[-1])
         need = multiplier.value * width[to_come].sum() + fixed[to_come].sum() + allow.tail_cm
-        earliest = runs_out(multiplier.value + spread)
-        yarn = yarns[part.yarn]
-        advice = ""
+        earliest, advice = out_in[0], ""
         if chance < 0.95 and not pd.isna(earliest):
-            how = "splice a new piece on, it felts" if yarn.feltable else "join a new piece at a border, two ends"
             soon = "now: " if earliest - done <= WARN_ROWS else f"before row {earliest}: "
-            advice = soon + (
-                "take more from the ball" if supplies.loc[(part.strand, part.part), "supply"] == "from the ball" else how
-            )
-        out.append(
-            {
-                "strand": part.strand,
-                "part": part.part,
-                "left_planned_cm": max(expected, 0.0),
-                "left_measured_cm": np.nan if measured is None else measured,
-                "still_needed_cm": need,
-                "out_in_row_earliest": earliest,
-                "out_in_row_likely": runs_out(multiplier.value),
-                "out_in_row_latest": runs_out(max(multiplier.value - spread, 1.0)),
-                "chance_it_lasts_percent": round(100 * chance, 1),
-                "what_to_do": advice,
-            }
-        )
-    columns = [
-        "strand",
-        "part",
-        "left_planned_cm",
-        "left_measured_cm",
-        "still_needed_cm",
-        "out_in_row_earliest",
-        "out_in_row_likely",
-    ]
-    table = pd.DataFrame(out, columns=[*columns, "out_in_row_latest", "chance_it_lasts_percent", "what_to_do"])
-    return shown(table.astype(dict.fromkeys([c for c in table if c.startswith("out_in")], "Int64")), plan.project.units)
+            how = "splice a new piece on, it felts" if yarn.feltable else "join a new piece at a border, two ends"
+            from_ball = supplies.loc[(part.strand, part.part), "supply"] == BALL
+            advice = soon + ("take more from the ball" if from_ball else how)
+        lengths = (max(expected, 0.0), np.nan if measured is None else measured, need)
+        out.append((part.strand, part.part, *lengths, *out_in, round(100 * chance, 1), advice))
+    columns = ["strand", "part", "left_planned_cm", "left_measured_cm", "still_needed_cm", *OUT_IN]
+    table = pd.DataFrame(out, columns=[*columns, "chance_it_lasts_percent", "what_to_do"])
+    return shown(table.astype(dict.fromkeys(OUT_IN, "Int64")), plan.project.units)
 
 
 def will_yarns_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
@@ -177,17 +149,15 @@ def will_yarns_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
         to_come = mine & (runs.row >= done)
         more = fixed[to_come].sum() + tails[(parts.yarn == letter).to_numpy() & ~begun].sum()
         have = 100 * yarn.metres_per_ball * yarn.balls_in_hand if yarn.metres_per_ball else np.nan
-        chance = np.nan if np.isnan(have) else 100 * _chance(multiplier, width[to_come].sum(), have - used - more)
-        need = multiplier.value * width[to_come].sum() + more
-        out.append(
-            {
-                "yarn": letter,
-                "in_hand_cm": have,
-                "left_likely_cm": have - used,
-                "still_needed_cm": need,
-                "chance_it_lasts_percent": chance,
-            }
-        )
+        needs = width[to_come].sum()
+        chance = np.nan if np.isnan(have) else 100 * (1 - chance_over(multiplier, needs, have - used - more))
+        line = {
+            "yarn": letter,
+            "in_hand_cm": have,
+            "left_likely_cm": have - used,
+            "still_needed_cm": multiplier.value * needs + more,
+        }
+        out.append(line | {"chance_it_lasts_percent": chance})
     return shown(pd.DataFrame(out).round({"chance_it_lasts_percent": 1}), plan.project.units)
 
 
@@ -201,14 +171,3 @@ def _left(part, log: Sequence[Entry], done: int) -> tuple[int, float | None, flo
             elif entry.what == JOINED:
                 since, length = entry.row, entry.length_cm  # what was left of the old piece is cut away
     return since, length, measured
-
-
-def _chance(multiplier, width: float, length: float) -> float:
-    """The chance that stitches of this width take no more than this length."""
-    if not width:
-        return 1.0
-    if hasattr(multiplier, "chance_over"):
-        return 1 - float(multiplier.chance_over(width, length)[0])
-    if not multiplier.spread:
-        return float(multiplier.value * width <= length + 1e-9)
-    return float(norm.cdf((length / width - multiplier.value) / multiplier.spread))

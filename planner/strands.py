@@ -171,22 +171,19 @@ def trace_strands(
             raise PlanError(f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {on_chart}.")
     runs = find_runs(chart, how)
     per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
-    done = None
-    if knitted is not None:
-        hanging_runs, done, open_ports = knitted.hold(runs, chart.letters)
-    possible = find_links(runs if done is None else hanging_runs, *zip(*per_yarn, strict=True))
-    if knitted is not None:
-        row_a, row_b = runs.row[possible.a], runs.row[possible.b]
-        hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
-        possible = possible[(row_b >= len(knitted.rows)) & ((row_a >= len(knitted.rows)) | hanging)]
+    knitted = knitted or Knitted(())
+    hanging_runs, done, open_ports = knitted.hold(runs, chart.letters)
+    possible = find_links(hanging_runs, *zip(*per_yarn, strict=True))
+    hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
+    worked = len(knitted.rows)
+    possible = possible[(runs.row[possible.b] >= worked) & ((runs.row[possible.a] >= worked) | hanging)]
     aspect = gauge.aspect
     carried = possible.shift * aspect.denominator + possible.skipped * aspect.numerator  # whole numbers, so exact
     chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, say=say)
     links = possible[chosen]
-    if done is not None:
-        # What was woven along before the yarn was left hanging counts as carried too.
-        woven = np.abs(runs.leave - hanging_runs.leave)[links.a] * (links.kind != MIDDLE)
-        links = Links.joined(done, replace(links, shift=links.shift + woven))
+    # What was woven along before the yarn was left hanging counts as carried too.
+    woven = np.abs(runs.leave - hanging_runs.leave)[links.a] * (links.kind != MIDDLE)
+    links = Links.joined(done, replace(links, shift=links.shift + woven))
 
     part = _components(links.a, links.b, runs.count)
     part_start = np.unique(part, return_index=True)[1]  # first run of each part

@@ -8,8 +8,10 @@ Turned alternately, a RS row and the WS row after it cancel where the same yarns
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import pandas as pd
 
@@ -33,10 +35,9 @@ def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
 
 def linking(crossings: Iterable[Crossing]) -> dict[tuple[str, str], float]:
     """Linking number of each pair: half the sum of the signs of their crossings; pairs at zero are left out."""
-    sums: dict[tuple[str, str], float] = {}
+    sums: dict[tuple[str, str], float] = defaultdict(float)
     for a, b, sign in crossings:
-        pair = (min(a, b), max(a, b))
-        sums[pair] = sums.get(pair, 0) + sign / 2
+        sums[min(a, b), max(a, b)] += sign / 2
     return {pair: n for pair, n in sorted(sums.items()) if n}
 
 
@@ -65,14 +66,8 @@ def reduce_word(word: Sequence[int]) -> list[int]:
             at += 1
             continue
         main, sign = abs(word[at]), 1 if word[start] > 0 else -1
-        inner: list[int] = []
-        for letter in word[start + 1 : at]:
-            if abs(letter) == main + 1:
-                e = 1 if letter > 0 else -1
-                inner += [-sign * (main + 1), e * main, sign * (main + 1)]
-            else:
-                inner.append(letter)
-        word[start : at + 1] = inner
+        turned_about = {e * (main + 1): [-sign * (main + 1), e * main, sign * (main + 1)] for e in (1, -1)}
+        word[start : at + 1] = [new for letter in word[start + 1 : at] for new in turned_about.get(letter, [letter])]
         at = start
     return word
 
@@ -116,7 +111,7 @@ class Tangle:
             i, sign = abs(letter) - 1, 1 if letter > 0 else -1
             a, b = order[i], order[i + 1]
             order[i], order[i + 1] = b, a
-            if out and {out[-1][0], out[-1][1]} == {a, b} and (out[-1][2] < 0) == (sign > 0):
+            if out and {*out[-1][:2]} == {a, b} and out[-1][2] * sign < 0:
                 out[-1] = (*out[-1][:2], out[-1][2] - sign)
             else:
                 out.append((a, b, -sign))
@@ -156,11 +151,6 @@ class _Braid:
         a, b = self.order[i], self.order[i + 1]
         self.crossings.append((a, b, sign))
         self.order[i], self.order[i + 1] = b, a
-
-    def twist(self, i: int, sign: int):
-        """A full twist of the yarns in places i and i + 1."""
-        self.cross(i, sign)
-        self.cross(i, sign)
 
     def turn(self, sign: int):
         self.crossings += half_twist(self.order, sign)
@@ -206,22 +196,18 @@ def twist_ledger(plan, *, first_turn: str = "towards", same_way: bool = False) -
     """
     walk = _Walk(plan)
     runs, traced = walk.runs, plan.traced
-    fed = {(s.strand, s.part) for s in plan.supplies.itertuples() if s.supply == BALL}
 
     def ball(run: int) -> str | None:
         part = walk.part(run)
-        if (part.strand, part.part) not in fed:
-            return None
-        return part.strand if part.part == PARTS[0] else f"{part.strand} {part.part}"
+        name = part.strand if part.part == PARTS[0] else f"{part.strand} {part.part}"
+        return name if part.supply == BALL else None
 
     names = [ball(run) for run in range(runs.count)]
     last_of = {name: run for run, name in enumerate(names) if name}
-    by_row: list[list[int]] = [[] for _ in range(runs.rows)]
-    for run, row in enumerate(runs.row.tolist()):
-        by_row[row].append(run)
     braid, edge, out = _Braid(), {}, []
     away = {"towards": 1, "away": -1}[first_turn]
-    for row, here in enumerate(by_row):
+    for row, numbers in groupby(range(runs.count), key=lambda run: int(runs.row[run])):
+        here = list(numbers)
         left = bool(runs.leftwards[row])
         sign = 1 if traced.how.is_right_side(row) else -1
 
@@ -254,7 +240,8 @@ def twist_ledger(plan, *, first_turn: str = "towards", same_way: bool = False) -
                 if before and before != name:
                     i = braid.order.index(before)
                     if i + 1 < len(braid.order) and braid.order[i + 1] == name:
-                        braid.twist(i, sign)
+                        braid.cross(i, sign)  # and once more: a full twist
+                        braid.cross(i, sign)
                 move(name, leave)
                 link = walk.out.get(run)
                 if link is not None and walk.woven(link):

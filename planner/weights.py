@@ -61,10 +61,9 @@ def weighed(
     share = LABEL_ERROR if source == "label" else WEIGHED_ERROR
     reach = 1.96 * ((share * likely) ** 2 + (step * STEP_TO_ERROR * 100 * per_gram) ** 2) ** 0.5
     low = max(likely - reach, 0.0)
+    error = "the band" if source == "label" else "weighing"
     lines = [f"{grams:g} g × {per_gram:.3g} m/g = {show(likely, units)}"]
-    lines.append(
-        f"With the error of {'the band' if source == 'label' else 'weighing'}: {show(low, units)} to {show(likely + reach, units)}"
-    )
+    lines.append(f"With the error of {error}: {show(low, units)} to {show(likely + reach, units)}")
     balls = grams / grams_per_ball if grams_per_ball else None
     if balls:
         lines.append(f"That is {balls:.2f} of a ball of {grams_per_ball:g} g")

@@ -24,11 +24,12 @@ from planner.comparison import (
 )
 from planner.evidence_pictures import draw_multipliers, draw_used_against_planned
 from planner.lengths import Allowances, measure_parts
-from planner.measurements import MARKED, SUPPLY, Measurement, corrected, evidence_of
+from planner.measurements import MARKED, SUPPLY, Measurement, evidence_of
 from planner.project import MultiplierChoice
 from planner.units import rounded_up
 from planner.weights import metres_per_gram, tex, weighed
 from tests.conftest import DEMO
+from tests.test_measurements import corrected
 
 YARD = 91.44
 

@@ -16,7 +16,6 @@ from planner.measurements import (
     WEIGHED,
     WRAPS,
     Measurement,
-    corrected,
     evidence_of,
     in_force,
     judge,
@@ -35,6 +34,11 @@ ASKED = {
     SUPPLY: {"stitches": 595, "strand": "K1", "wound_cm": 1260, "left_cm": 168, "length_step_cm": 0.5, "carried_cm": 7},
 }
 ASKED[SUPPLY] |= {"tails_cm": 30}
+
+
+def corrected(old, number, **changes):
+    """A new line that takes the place of an old one."""
+    return replace(old, number=number, corrects=old.number, **changes)
 
 
 def measured(way=MARKED, number=1, **other):
