@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import html
 from dataclasses import replace
 
 import ipywidgets as widgets
@@ -9,12 +11,18 @@ import ipywidgets as widgets
 from planner.chart import Chart
 from planner.desk import DATA, Desk, Form, Pane, notice
 from planner.errors import PlanError
-from planner.folder import start_piece
+from planner.files import locked, replace_bytes
+from planner.folder import chart_csv, start_piece
 from planner.forms import heard, labelled
+from planner.handout import chart_png, chart_xlsx
+from planner.load_forms import load_form
 from planner.painting import Painting
+from planner.placing import ACROSS, UP, mirror, repeat, set_into
+from planner.written import write_rows
 from planner.yarn import Yarn
 
 ANOTHER = "another yarn"
+SET, REPEATED, MIRRORED, WHOLE = "set into a larger piece", "repeated", "mirrored", "made whole from its half"
 
 
 def new_piece_form(folder=DATA) -> Form:
@@ -100,4 +108,96 @@ def paint_form(desk: Desk) -> Painting:
     return Painting(desk)
 
 
-__all__ = ["new_piece_form", "paint_form", "yarns_form"]
+def place_form(desk: Desk) -> Form:
+    """The chart on the desk set into a larger piece, repeated, mirrored, or made whole from a half."""
+    message = Pane()
+    project = desk.project
+    what = labelled(widgets.Dropdown, "the chart is to be", options=(SET, REPEATED, MIRRORED, WHOLE))
+    stitches = labelled(widgets.IntText, "stitches of the piece", value=project.chart.columns)
+    rows = labelled(widgets.IntText, "rows of the piece", value=project.chart.rows)
+    ground = labelled(widgets.Dropdown, "ground", options=tuple(project.all_yarns))
+    across = labelled(widgets.Dropdown, "it stands at the", options=ACROSS, value="centre")
+    up = labelled(widgets.Dropdown, "and at the", options=UP, value="centre")
+    spare = labelled(widgets.SelectMultiple, "an odd one more at the", options=("right", "left", "bottom", "top"), rows=4)
+    times_across = labelled(widgets.IntText, "times side by side", value=2)
+    times_up = labelled(widgets.IntText, "times one above the other", value=1)
+    centre_at = labelled(widgets.Dropdown, "its centre is at the", options=("left", "right"))
+    centre = labelled(widgets.Dropdown, "its centre stitch is worked", options=("once", "twice"))
+    boxes = {
+        SET: (stitches, rows, ground, across, up, spare),
+        REPEATED: (times_across, times_up),
+        MIRRORED: (),
+        WHOLE: (centre_at, centre),
+    }
+    chosen = widgets.VBox(boxes[SET])
+    button = widgets.Button(description="Do it", layout=widgets.Layout(width="210px"))
+
+    def choose(_):
+        chosen.children = boxes[what.value]
+
+    def follow():
+        if ground.options != tuple(desk.project.all_yarns):
+            ground.options = tuple(desk.project.all_yarns)
+
+    @heard(message)
+    def do():
+        chart = desk.project.chart
+        if what.value == SET:
+            size = {"stitches": stitches.value, "rows": rows.value, "ground": ground.value}
+            new = set_into(chart, **size, across=across.value, up=up.value, spare_at=spare.value)
+        elif what.value == REPEATED:
+            new = repeat(chart, across=times_across.value, up=times_up.value)
+        else:
+            new = mirror(chart) if what.value == MIRRORED else chart.whole(centre_at=centre_at.value, centre=centre.value)
+        desk.change(chart=new)
+        message.value = notice(f"the chart is {what.value}: {new.columns} stitches × {new.rows} rows. Undo is above the chart.")
+
+    what.observe(choose, names="value")
+    desk.on_change(follow)
+    button.on_click(do)
+    return Form([what, chosen, button, message])
+
+
+def out_form(desk: Desk) -> Form:
+    """Buttons that write the chart into the piece's folder, as a spreadsheet, a table, a picture or written rows."""
+    message = Pane()
+
+    def write(ending: str):
+        project = desk.project
+        chart, yarns, how = project.chart, project.all_yarns, project.how
+        aspect = float(project.gauge.aspect) * how.rows_per_chart_row
+        made = {
+            "xlsx": lambda: chart_xlsx(chart, yarns, aspect, how),
+            "csv": lambda: chart_csv(chart).encode(),
+            "png": lambda: chart_png(chart, yarns, aspect),
+            "txt": lambda: write_rows(chart, how).encode(),
+        }[ending]()
+        if project.folder is None:
+            raise PlanError("This piece has no folder to write into. Open one that has.")
+        path = project.folder / "out" / f"{project.folder.name}-chart.{ending}"
+        path.parent.mkdir(exist_ok=True)
+        with locked(path):
+            replace_bytes(path, made)
+        message.value = notice(f"written to {project.folder.name}/out/{path.name}.") + _link(made, path.name)
+
+    buttons = []
+    for ending, words in (
+        ("xlsx", "Spreadsheet (.xlsx)"),
+        ("csv", "Table (.csv)"),
+        ("png", "Picture (.png)"),
+        ("txt", "Written rows (.txt)"),
+    ):
+        button = widgets.Button(description=words, layout=widgets.Layout(width="180px"))
+        button.on_click(heard(message)(lambda ending=ending: write(ending)))
+        buttons.append(button)
+    return Form([widgets.HBox(buttons), message])
+
+
+def _link(data: bytes, name: str) -> str:
+    """A link that saves the file where the browser keeps downloads."""
+    code = base64.b64encode(data).decode()
+    return f' <a download="{html.escape(name)}" href="data:application/octet-stream;base64,{code}">Save a copy from the browser</a>'
+
+
+# What a notebook needs.
+__all__ = ["load_form", "new_piece_form", "out_form", "paint_form", "place_form", "yarns_form"]

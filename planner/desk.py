@@ -19,9 +19,11 @@ import pandas as pd
 from matplotlib.figure import Figure
 from PIL import Image
 
+from planner.chart import Chart
 from planner.errors import PlanError
 from planner.folder import open_project, read_choices, read_measurements, read_progress, save_chart, save_settings, save_yarns
 from planner.plan import Plan, make_plan
+from planner.progress import rows_worked
 from planner.project import Project
 
 DATA = Path(__file__).resolve().parents[1] / "data"
@@ -126,6 +128,7 @@ class Desk:
         """Ask for something else, plan anew, and show it. PlanError leaves everything as it was."""
         with self.lock:
             project = replace(self.project, **changes)
+            _check_worked_rows(self.project, project.chart)
             self.plan, self.project = make_plan(project), project
             self.show_all()
 
@@ -202,6 +205,16 @@ class Desk:
 
     def __repr__(self):
         return repr(self.project)
+
+
+def _check_worked_rows(project: Project, chart: Chart):
+    """Refuse a chart in which a row that is knitted already would look otherwise."""
+    worked = -(-rows_worked(project.progress) // project.how.rows_per_chart_row)
+    if worked and chart.to_rows()[-worked:] != project.chart.to_rows()[-worked:]:
+        raise PlanError(
+            f"Rows 1 to {worked} of the chart are worked and stay as they are, but the new chart has them otherwise. Change only "
+            "rows above them, or take rows back in notebook 4."
+        )
 
 
 def open_desk(name: str) -> Desk:

@@ -115,11 +115,16 @@ def append_row(path: Path, columns: tuple[str, ...], row: dict):
 
 
 def replace_text(path: Path, text: str):
+    """Write a text file whole. Call it with the file locked."""
+    replace_bytes(path, text.encode())
+
+
+def replace_bytes(path: Path, data: bytes):
     """Write the file whole: a sibling file first, flushed to disk, then put in its place. Call it with the file locked."""
     part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
     try:
-        with open(part, "x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with open(part, "xb") as file:
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         for wait in (0.1, 0.3, 1.0, None):  # on Windows a spreadsheet may hold the file for a moment

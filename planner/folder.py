@@ -76,6 +76,11 @@ def read_chart(path: str | Path) -> Chart:
     return Chart.from_rows(rows, source=path.name, lines=lines)
 
 
+def chart_csv(chart: Chart) -> str:
+    """The chart as `read_chart` reads it; one that is a stitch wide with an empty second column, or "AB" would be two stitches."""
+    return "".join(csv_line(row if len(row) > 1 else [*row, ""]) for row in chart.to_rows())
+
+
 def _number(text: str, what: str) -> float | None:
     if not text:
         return None
@@ -213,7 +218,7 @@ def save_chart(project: Project, *, kept: Project):
                 "chart.csv has been changed by somebody else since this notebook read it, so it is left as it is. Write your "
                 "chart out under another name, then run the notebook again to see what stands in chart.csv now."
             )
-        replace_text(path, "".join(map(csv_line, project.chart.to_rows())))
+        replace_text(path, chart_csv(project.chart))
 
 
 def save_yarns(project: Project, *, kept: Project):

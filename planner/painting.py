@@ -114,9 +114,6 @@ class Painting(anywidget.AnyWidget):
                 chart = unpack(self.grid, self.letters)
                 self.trouble = ""
                 if chart != desk.project.chart:
-                    worked = self.worked
-                    if worked and chart.to_rows()[-worked:] != desk.project.chart.to_rows()[-worked:]:
-                        raise PlanError(f"{counted(worked, 'chart row')} are worked and stay as they are. Undo the last change.")
                     desk.change(chart=chart)
             except PlanError as error:
                 self.trouble, self.kept = str(error), False
