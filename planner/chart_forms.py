@@ -118,13 +118,16 @@ def place_form(desk: Desk) -> Form:
     ground = labelled(widgets.Dropdown, "ground", options=tuple(project.all_yarns))
     across = labelled(widgets.Dropdown, "it stands at the", options=ACROSS, value="centre")
     up = labelled(widgets.Dropdown, "and at the", options=UP, value="centre")
-    spare = labelled(widgets.SelectMultiple, "an odd one more at the", options=("right", "left", "bottom", "top"), rows=4)
+    spare = [
+        labelled(widgets.Dropdown, f"an odd {noun} more", options=[("ask me", ""), *((f"at the {side}", side) for side in sides)])
+        for noun, sides in (("stitch", ("right", "left")), ("row", ("bottom", "top")))
+    ]
     times_across = labelled(widgets.IntText, "times side by side", value=2)
     times_up = labelled(widgets.IntText, "times one above the other", value=1)
     centre_at = labelled(widgets.Dropdown, "its centre is at the", options=("left", "right"))
     centre = labelled(widgets.Dropdown, "its centre stitch is worked", options=("once", "twice"))
     boxes = {
-        SET: (stitches, rows, ground, across, up, spare),
+        SET: (stitches, rows, ground, across, up, *spare),
         REPEATED: (times_across, times_up),
         MIRRORED: (),
         WHOLE: (centre_at, centre),
@@ -144,7 +147,7 @@ def place_form(desk: Desk) -> Form:
         chart = desk.project.chart
         if what.value == SET:
             size = {"stitches": stitches.value, "rows": rows.value, "ground": ground.value}
-            new = set_into(chart, **size, across=across.value, up=up.value, spare_at=spare.value)
+            new = set_into(chart, **size, across=across.value, up=up.value, spare_at=tuple(box.value for box in spare))
         elif what.value == REPEATED:
             new = repeat(chart, across=times_across.value, up=times_up.value)
         else:

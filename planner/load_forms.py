@@ -207,7 +207,9 @@ def load_form(desk: Desk) -> Form:
     upload = widgets.FileUpload(
         accept=".png,.jpg,.jpeg,.xlsx,.xlsm,.csv,.tsv,.txt", description="Choose a file", layout=widgets.Layout(width="210px")
     )
-    pasted = labelled(widgets.Textarea, "or paste written rows", placeholder="Row 1 (RS): 32 A\nRow 2 (WS): 10 A, 3 B, 19 A")
+    pasted = labelled(
+        widgets.Textarea, "or paste written rows", rows=4, placeholder="Row 1 (RS): 32 A\nRow 2 (WS): 10 A, 3 B, 19 A"
+    )
     read_pasted = widgets.Button(description="Read these rows", layout=widgets.Layout(width="210px"))
     settings = widgets.VBox()
     goes = labelled(widgets.Dropdown, "it goes", options=(WHOLE, ONTO))

@@ -5,7 +5,10 @@ import re
 import tomllib
 import urllib.request
 
+import numpy as np
 import pytest
+import xlsxwriter
+from PIL import Image
 
 pytestmark = pytest.mark.browser
 
@@ -18,7 +21,7 @@ def winding_list(page):
 def test_both_notebooks_run_and_a_changed_gauge_changes_the_winding_list(lab, page):
     lab.open(page, "1-chart-and-gauge.ipynb")
     lab.run_all(page, "Keep these settings")
-    assert page.locator(".jupyter-widgets img").count() >= 1
+    assert page.locator(".painting canvas").count() == 1
     page.locator(".jupyter-widgets", has_text="60 stitches × 10 cm ÷ 22 = 27.3 cm").first.wait_for(timeout=30_000)
 
     lab.open(page, "3-yarn-plan.ipynb")
@@ -106,13 +109,124 @@ def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
     before, left = card.inner_text(), page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text()
     lab.save(page)
 
-    with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
-        kernels = json.load(answer)
-    for kernel in kernels:
-        ask = urllib.request.Request(f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE")
-        urllib.request.urlopen(ask).close()
+    restart_kernels(lab)
     lab.open(page, "4-row-by-row.ipynb")
     lab.run_all(page, "Row worked")
     assert page.locator(".jupyter-widgets .row-card").first.inner_text() == before
     assert page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text() == left
     assert len((lab.root / "data/harbour-cushion/progress.csv").read_text().splitlines()) == 11
+
+
+HEADLINE = ".painting [data-stroke]"
+
+
+def paint(page, start, end, steps: int = 12):
+    """A stroke with the pointer between two places on the chart, given as shares of its width and height."""
+    cloth = page.get_by_role("application")
+    cloth.scroll_into_view_if_needed()
+    box = cloth.bounding_box()
+    page.mouse.move(box["x"] + start[0] * box["width"], box["y"] + start[1] * box["height"])
+    page.mouse.down()
+    page.mouse.move(box["x"] + end[0] * box["width"], box["y"] + end[1] * box["height"], steps=steps)
+    page.mouse.up()
+
+
+def restart_kernels(lab):
+    with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
+        kernels = json.load(answer)
+    for kernel in kernels:
+        ask = urllib.request.Request(f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE")
+        urllib.request.urlopen(ask).close()
+
+
+def test_a_stroke_changes_the_headline_and_survives_reload_and_restart(lab, page):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    headline = page.locator(HEADLINE)
+    before = headline.inner_text()
+    assert before.startswith("33 strands · 66 ends")
+    page.get_by_role("group", name="Yarn to put in").get_by_role("button", name="Rust").click()
+    paint(page, (0.1, 0.95), (0.5, 0.9))  # a red line in the sea
+    page.locator(f'{HEADLINE}[data-stroke="1"]').wait_for(timeout=30_000)
+    painted = headline.inner_text()
+    assert painted != before
+    assert "Not kept yet" in page.locator(".painting").inner_text()
+    lab.save(page)
+    page.reload()
+    page.locator(".painting canvas").wait_for(timeout=60_000)
+    assert headline.inner_text() == painted
+    assert "Not kept yet" in page.locator(".painting").inner_text()
+
+    page.get_by_label("show the strands").check()
+    page.get_by_role("button", name="Keep this piece").click()
+    page.locator(".painting", has_text="What you see is kept").wait_for(timeout=30_000)
+    kept = (lab.root / "data/harbour-cushion/chart.csv").read_text()
+    restart_kernels(lab)
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    assert page.locator(HEADLINE).inner_text() == painted
+    assert "What you see is kept" in page.locator(".painting").inner_text()
+    assert (lab.root / "data/harbour-cushion/chart.csv").read_text() == kept
+
+
+def test_painting_by_keyboard_alone(lab, page):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    headline, cells = page.locator(HEADLINE), page.locator(".jp-Cell").count()
+    before = headline.inner_text()
+    page.get_by_role("button", name="Whole chart").focus()
+    page.keyboard.press("Tab")  # the box for the strands
+    while page.evaluate("document.activeElement.getAttribute('role')") != "application":
+        page.keyboard.press("Tab")
+    page.keyboard.press("y")
+    for _ in range(5):
+        page.keyboard.press("ArrowUp")
+    page.keyboard.press("Space")
+    page.locator(f'{HEADLINE}[data-stroke="1"]').wait_for(timeout=30_000)
+    assert headline.inner_text() != before
+    page.keyboard.press("r")
+    page.keyboard.press("Shift+ArrowLeft")
+    page.keyboard.press("Control+Enter")  # fills; it does not run the cell
+    for _ in range(3):
+        page.keyboard.press("Control+z")
+    page.locator(HEADLINE, has_text=before).wait_for(timeout=30_000)
+    assert page.locator(".jp-Cell").count() == cells  # a, b, x, z are no commands of the notebook here
+    lab.idle(page)
+
+
+def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    pixels = np.random.default_rng(0).integers(0, 255, (2000, 2400, 3), dtype=np.uint8)
+    pixels[600:1400, 800:1600] = (200, 30, 30)
+    Image.fromarray(pixels).save(tmp_path / "square.png")
+    assert (tmp_path / "square.png").stat().st_size > 10_500_000  # larger than the server would take by itself
+
+    def choose(name):
+        with page.expect_file_chooser() as chooser:
+            page.get_by_role("button", name="Choose a file").click()
+        chooser.value.set_files(tmp_path / name)
+
+    choose("square.png")
+    page.locator(".jupyter-widgets .plan-table", has_text="no single stitches").first.wait_for(timeout=60_000)
+    fill(page, "or stitches across", "24")
+    page.locator(".jupyter-widgets", has_text="24 stitches × 28 rows").first.wait_for(timeout=60_000)
+    page.get_by_role("button", name="Put it on the desk").click()
+    page.locator(".jupyter-widgets", has_text="it is on the desk").first.wait_for(timeout=60_000)
+    assert page.get_by_role("application").get_attribute("aria-label").startswith("Chart of 24 stitches and 28 rows")
+
+    book = xlsxwriter.Workbook(tmp_path / "motif.xlsx")
+    sheet = book.add_worksheet()
+    blue, white = book.add_format({"bg_color": "#1f3a8f"}), book.add_format({"bg_color": "#ffffff"})
+    for row in range(6):
+        for column in range(8):
+            sheet.write_blank(row, column, None, blue if 2 <= row < 4 and 2 <= column < 6 else white)
+        sheet.write_number(row, 8, 6 - row)
+    book.close()
+    choose("motif.xlsx")
+    page.locator(".jupyter-widgets", has_text="8 stitches × 6 rows").first.wait_for(timeout=60_000)
+    page.get_by_role("button", name="Put it on the desk").click()
+    page.locator(f"{HEADLINE}", has_text="3 strands · 6 ends").wait_for(timeout=60_000)
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator(f"{HEADLINE}", has_text="33 strands · 66 ends").wait_for(timeout=60_000)
