@@ -77,7 +77,7 @@ class Artwork:
     def rows_for(self, stitches: int, aspect: float) -> int:
         """Chart rows that show the whole picture, to the nearest. `aspect`: height of a chart row ÷ width of a stitch."""
         height, width = self.pixels.shape[:2]
-        return max(1, round(_size(stitches, "stitches") * height / width / float(aspect)))
+        return max(1, round(check_size(stitches, "stitches") * height / width / float(aspect)))
 
     def box(self, stitches: int, rows: int, aspect: float, *, across: float = 0.5, up: float = 0.5, zoom: float = 1):
         """The part of the picture that the piece shows, in pixels: left, top, right, bottom.
@@ -90,7 +90,7 @@ class Artwork:
         for place, what in ((across, "across"), (up, "up")):
             check_number(place, f"The place {what} in the picture", most=1)
         check_number(zoom, "The zoom", least=1, most=1000)
-        shape = _size(stitches, "stitches") / (_size(rows, "rows") * float(aspect))
+        shape = check_size(stitches, "stitches") / (check_size(rows, "rows") * float(aspect))
         wide = min(width, height * shape)
         high = min(height, wide / shape)
         wide, high = wide / zoom, high / zoom
@@ -106,7 +106,7 @@ class ChartedPicture:
     cells: np.ndarray
     palette: tuple[str, ...]
     shown: np.ndarray
-    notes: tuple[str, ...] = ()
+    notes: tuple[str, ...]
 
     @property
     def difference(self) -> np.ndarray:
@@ -122,7 +122,8 @@ class ChartedPicture:
         return Chart.from_rows(names[self.cells[::-1]].tolist(), source="The picture's chart")
 
 
-def _size(count: int, what: str) -> int:
+def check_size(count: int, what: str) -> int:
+    """The number of stitches or rows of a chart, if it can be one."""
     if isinstance(count, bool) or not isinstance(count, int | np.integer) or not 1 <= count <= MOST_STITCHES:
         raise PlanError(f"The chart has {count!r} {what}; a whole number from 1 to {MOST_STITCHES:,} was expected.")
     return int(count)
@@ -228,10 +229,7 @@ def chart_picture(
         part = art.pixels[int(top) : max(int(top) + 1, round(bottom)), int(left) : max(int(left) + 1, round(right))]
         colours = flat_pixels(part) if flat else shown.reshape(-1, 3)
         palette = pick_colours(colours, art.suggested_yarns if count is None else count, flat=flat)
-    if flat:
-        cells = _vote(art.pixels, box, stitches, rows, palette)
-    else:
-        cells = nearest(lab_of(shown), lab_of(palette))[0]
+    cells = _vote(art.pixels, box, stitches, rows, palette) if flat else nearest(lab_of(shown), lab_of(palette))[0]
     cells, shown = cells[::-1].astype(np.int16), shown[::-1].copy()
     return ChartedPicture(cells, to_hex(palette), shown, art.notes)
 

@@ -102,7 +102,7 @@ def compare_levels(
 
 
 def _neighbours(worked: np.ndarray, tube: bool) -> np.ndarray:
-    """Pairs (2, n) of worked cells side by side (no-stitch cells between them skipped) or one above the other, numbered row by row."""
+    """Pairs (2, n) of worked cells, numbered row by row: side by side, no-stitch cells skipped, or one above the other."""
     number = np.cumsum(worked).reshape(worked.shape) - 1
     row = np.nonzero(worked)[0]
     first = np.flatnonzero(np.diff(row, prepend=-1))
@@ -117,7 +117,7 @@ def _neighbours(worked: np.ndarray, tube: bool) -> np.ndarray:
 
 
 def _parts(key: np.ndarray, beside: np.ndarray) -> np.ndarray:
-    """Which part each worked cell lies in: neighbours of equal key lie in one. Numbered from 0 in the order of their first cells."""
+    """Which part each worked cell lies in: neighbours of equal key lie in one. Numbered in the order of their first cells."""
     a, b = beside[:, key[beside[0]] == key[beside[1]]]
     return connected_components(coo_array((np.ones(len(a)), (a, b)), shape=(len(key),) * 2), directed=False)[1]
 
