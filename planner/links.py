@@ -77,10 +77,8 @@ class _ByKey:
 def _between_rows(index: _ByKey, runs: Runs, a: np.ndarray, edge: np.ndarray, ahead: int, reach: np.ndarray):
     """Pairs (position in a, run b) where b, `ahead` rows on, is entered within `reach` of `edge`, and the shift."""
     turns = (0, -runs.columns, runs.columns) if runs.tube else (0,)
-    found = []
-    for turn in turns:
-        i, b = index.between(runs.yarn[a], runs.row[a] + ahead, edge + turn - reach, edge + turn + reach)
-        found.append((i, b))
+    yarn, row = runs.yarn[a], runs.row[a] + ahead
+    found = [index.between(yarn, row, edge + turn - reach, edge + turn + reach) for turn in turns]
     i, b = (np.concatenate(x) for x in zip(*found, strict=True))
     if runs.tube:  # a wide reach finds the same run on both ways round
         pair = np.unique(i * runs.count + b)

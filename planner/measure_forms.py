@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 from dataclasses import replace
 from datetime import date
+from types import SimpleNamespace
 
 import ipywidgets as widgets
 import pandas as pd
@@ -78,102 +79,82 @@ def numbers(desk: Desk) -> list[tuple[str, int]]:
     return [("none", 0), *((f"number {m.number}", m.number) for m in desk.project.measurements)]
 
 
-class _Fields:
-    """The widgets of the measuring form, by the name of what they stand for."""
+# What each way asks for, by the names of a Measurement, and what all ask for after it.
+ASKED = {
+    MARKED: ("yarn", "length_cm", "length_step_cm", "stitches"),
+    UNRAVELLED: ("yarn", "stitches", "length_cm", "length_step_cm"),
+    WEIGHED: ("yarn", "grams", "grams_step", "metres_per_gram", "metres_per_gram_from", "stitches", "edge", "tails_cm"),
+    WRAPS: ("yarn", "wraps", "length_cm"),
+    SUPPLY: ("strand", "wound_cm", "left_cm", "length_step_cm"),
+}
+OF_ITS_GAUGE = ("gauge_stitches", "gauge_over_cm", "gauge_state", "state", "fabric", "needle_mm")
+OF_EVERY_WAY = ("way", "date", "length_step_cm", "corrects", "note")
+MAY_LACK = ("needle_mm", "metres_per_gram", "corrects")  # 0 is not known, or none
 
-    def __init__(self, desk: Desk):
-        project = desk.project
-        choice, number, text = widgets.Dropdown, widgets.FloatText, widgets.Text
-        states = ("as knitted", "blocked")
-        self.units = labelled(choice, "lengths in", options=("cm", "in"), value=project.units)
-        self.way = labelled(choice, "way of measuring", options=WAYS)
-        self.yarn = labelled(choice, "yarn", options=project.chart.letters)
-        self.strand = strand_box(desk)
-        self.fabric = labelled(choice, "fabric", options=("stockinette", "garter"), value=project.how.fabric)
-        self.state = labelled(choice, "measured", options=states)
-        self.gauge_state = labelled(choice, "its gauge was counted", options=states)
-        self.needle = labelled(number, "needle (mm), 0 if not known")
-        self.gauge = labelled(number, "gauge of the same fabric: stitches", value=round(project.gauge.stitches, 4))
-        self.over = labelled(number, "over", value=round(float(project.gauge.over_cm / CM_PER[project.units]), 4))
-        self.stitches = labelled(number, "stitches")
-        self.length = labelled(number, "length of yarn")
-        self.step = labelled(number, "read to the nearest", value=0.1)
-        self.wraps = labelled(number, "wraps", value=10)
-        self.grams = labelled(number, "weight (g)")
-        self.scale = labelled(number, "the scale shows steps of (g)", value=1)
-        self.per_gram = labelled(number, "metres in a gram")
-        self.per_gram_from = labelled(choice, "metres in a gram are from", options=("label", "weighed length"))
-        self.edge = labelled(number, "cast-on and bind-off: stitches wide")
-        self.tails = labelled(number, "tails, together")
-        self.wound = labelled(number, "wound")
-        self.left = labelled(number, "left over")
-        self.date = labelled(text, "date", value=date.today().isoformat())
-        self.note = labelled(text, "note")
-        self.corrects = labelled(choice, "takes the place of", options=numbers(desk))
-        self.sure = widgets.Checkbox(value=False, description="I have checked it: let it count", indent=False, layout=LINE)
 
-    def for_way(self) -> list[widgets.Widget]:
-        """The fields that the chosen way of measuring asks for."""
-        gauge = [self.gauge, self.over, self.gauge_state, self.state, self.fabric, self.needle]
-        per_gram = [self.per_gram, self.per_gram_from]
-        asked = {
-            MARKED: [self.yarn, self.length, self.step, self.stitches, *gauge],
-            UNRAVELLED: [self.yarn, self.stitches, self.length, self.step, *gauge],
-            WEIGHED: [self.yarn, self.grams, self.scale, *per_gram, self.stitches, self.edge, self.tails, *gauge],
-            WRAPS: [self.yarn, self.wraps, self.length, *gauge],
-            SUPPLY: [self.strand, self.wound, self.left, self.step, *gauge],
-        }
-        return asked[self.way.value]
+def measuring_fields(desk: Desk) -> SimpleNamespace:
+    """The widgets of the measuring form, by the name of what they stand for; lengths are in the unit chosen."""
+    choice, number, text = widgets.Dropdown, widgets.FloatText, widgets.Text
+    project, states = desk.project, ("as knitted", "blocked")
+    over = float(project.gauge.over_cm / CM_PER[project.units])
+    return SimpleNamespace(
+        units=labelled(choice, "lengths in", options=("cm", "in"), value=project.units),
+        way=labelled(choice, "way of measuring", options=WAYS),
+        yarn=labelled(choice, "yarn", options=project.chart.letters),
+        strand=strand_box(desk),
+        fabric=labelled(choice, "fabric", options=("stockinette", "garter"), value=project.how.fabric),
+        state=labelled(choice, "measured", options=states),
+        gauge_state=labelled(choice, "its gauge was counted", options=states),
+        needle_mm=labelled(number, "needle (mm), 0 if not known"),
+        gauge_stitches=labelled(number, "gauge of the same fabric: stitches", value=round(project.gauge.stitches, 4)),
+        gauge_over_cm=labelled(number, "over", value=round(over, 4)),
+        stitches=labelled(number, "stitches"),
+        length_cm=labelled(number, "length of yarn"),
+        length_step_cm=labelled(number, "read to the nearest", value=0.1),
+        wraps=labelled(number, "wraps", value=10),
+        grams=labelled(number, "weight (g)"),
+        grams_step=labelled(number, "the scale shows steps of (g)", value=1),
+        metres_per_gram=labelled(number, "metres in a gram"),
+        metres_per_gram_from=labelled(choice, "metres in a gram are from", options=("label", "weighed length")),
+        edge=labelled(number, "cast-on and bind-off: stitches wide"),
+        tails_cm=labelled(number, "tails, together"),
+        wound_cm=labelled(number, "wound"),
+        left_cm=labelled(number, "left over"),
+        date=labelled(text, "date", value=date.today().isoformat()),
+        note=labelled(text, "note"),
+        corrects=labelled(choice, "takes the place of", options=numbers(desk)),
+        sure=widgets.Checkbox(value=False, description="I have checked it: let it count", indent=False, layout=LINE),
+    )
 
 
 def measure_form(desk: Desk) -> Form:
     """One measurement, by any of the ways, with the sum worked out as it is typed; then into the log."""
-    fields, hint, answer, message, of_band = _Fields(desk), Pane(), Pane(), Pane(), 0.0
+    fields, hint, answer, message, of_band = measuring_fields(desk), Pane(), Pane(), Pane(), 0.0
     button = widgets.Button(description="Log this measurement", icon="pencil", layout=widgets.Layout(width="240px"))
-    asked = widgets.VBox()
+    boxes, asked = vars(fields), widgets.VBox()
+    lengths = [name for name in boxes if name.endswith("_cm")]
 
     def made(number: int) -> Measurement:
-        per = float(CM_PER[fields.units.value])
-        allow, way = desk.project.allow, fields.way.value
-        values = {
-            "number": number,
-            "date": fields.date.value.strip(),
-            "way": way,
-            "yarn": fields.yarn.value,
-            "fabric": fields.fabric.value,
-            "needle_mm": fields.needle.value or None,
-            "state": fields.state.value,
-            "gauge_state": fields.gauge_state.value,
-            "gauge_stitches": fields.gauge.value,
-            "gauge_over_cm": fields.over.value * per,
-            "length_step_cm": fields.step.value * per,
-            "corrects": fields.corrects.value or None,
-            "note": fields.note.value,
-        }
+        allow, way, per = desk.project.allow, fields.way.value, float(CM_PER[fields.units.value])
+        names = {*ASKED[way], *OF_ITS_GAUGE, *OF_EVERY_WAY}
+        values = {name: boxes[name].value for name in names}
+        values |= {name: values[name] * per for name in lengths if name in names}
+        values |= {name: values.get(name) or None for name in MAY_LACK}
         if way == SUPPLY:
-            values |= supply_values(desk, fields.strand.value)
-            values |= {"wound_cm": fields.wound.value * per, "left_cm": fields.left.value * per}
-            return Measurement(**values)
-        if way != WRAPS:
-            values["stitches"] = fields.stitches.value
-        if way in (MARKED, UNRAVELLED, WRAPS):
-            values["length_cm"] = fields.length.value * per
-        if way == WRAPS:
-            values["wraps"] = fields.wraps.value
+            measured = {name: values[name] for name in ("wound_cm", "left_cm")}
+            values |= supply_values(desk, fields.strand.value) | measured
         if way == WEIGHED:
-            values |= {"grams": fields.grams.value, "grams_step": fields.scale.value}
-            values |= {"metres_per_gram": fields.per_gram.value or None, "metres_per_gram_from": fields.per_gram_from.value}
-            if not fields.gauge.value:
+            if not fields.gauge_stitches.value:
                 raise PlanError("The gauge of the same fabric is missing.")
-            edges = fields.edge.value * fields.over.value * per / fields.gauge.value * (allow.cast_on + allow.bind_off)
-            values |= {"edges_cm": round(edges, 2), "tails_cm": fields.tails.value * per}
-        return Measurement(**values)
+            width = values.pop("edge") * values["gauge_over_cm"] / values["gauge_stitches"]
+            values["edges_cm"] = round(width * (allow.cast_on + allow.bind_off), 2)
+        return Measurement(**values | {"number": number, "date": fields.date.value.strip()})
 
     @heard(answer)
     def show():
         hint.value = html.escape(HINTS[fields.way.value])
-        needed = {WRAPS: [fields.length], WEIGHED: [fields.grams, fields.stitches], SUPPLY: [fields.wound]}
-        if not all(box.value for box in needed.get(fields.way.value, [fields.length, fields.stitches])):
+        needed = {WRAPS: [fields.length_cm], WEIGHED: [fields.grams, fields.stitches], SUPPLY: [fields.wound_cm]}
+        if not all(box.value for box in needed.get(fields.way.value, [fields.length_cm, fields.stitches])):
             answer.value = "The sum appears here when the fields are filled in."
             return
         new = made(max((m.number for m in desk.project.measurements), default=0) + 1)
@@ -183,20 +164,20 @@ def measure_form(desk: Desk) -> Form:
 
     def choose(_=None):
         nonlocal of_band
-        if fields.way.value == WEIGHED and fields.per_gram.value == of_band:  # the band's figure, until another is typed
+        if fields.way.value == WEIGHED and fields.metres_per_gram.value == of_band:  # the band's figure, until another is typed
             yarn = desk.project.all_yarns[fields.yarn.value]
             known = yarn.metres_per_ball and yarn.grams_per_ball
-            of_band = fields.per_gram.value = round(yarn.metres_per_ball / yarn.grams_per_ball, 4) if known else 0.0
+            of_band = fields.metres_per_gram.value = round(yarn.metres_per_ball / yarn.grams_per_ball, 4) if known else 0.0
         if fields.way.value == SUPPLY:
             wound = supply_values(desk, fields.strand.value)["wound_cm"]
-            fields.wound.value = round(wound / float(CM_PER[fields.units.value]), 2)
-        asked.children = fields.for_way()
+            fields.wound_cm.value = round(wound / float(CM_PER[fields.units.value]), 2)
+        asked.children = [boxes[name] for name in (*ASKED[fields.way.value], *OF_ITS_GAUGE)]
         show()
 
     def other_unit(change):
         factor = float(CM_PER[change.old] / CM_PER[change.new])  # what is typed keeps its length
-        for box in (fields.over, fields.length, fields.step, fields.tails, fields.wound, fields.left):
-            box.value = round(box.value * factor, 4)
+        for name in lengths:
+            boxes[name].value = round(boxes[name].value * factor, 4)
 
     @heard(message)
     def log():
@@ -217,7 +198,7 @@ def measure_form(desk: Desk) -> Form:
         fields.corrects.value = kept.number if use == "no" else 0
         fields.sure.value = False
 
-    for box in vars(fields).values():
+    for box in boxes.values():
         box.observe(choose if box in (fields.way, fields.strand, fields.yarn) else show, names="value")
     fields.units.observe(other_unit, names="value")
     button.on_click(log)

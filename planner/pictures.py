@@ -7,6 +7,7 @@ Colour is never alone: letters and labels say which yarn, edges part neighbours.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from pathlib import Path
 
 import matplotlib
@@ -206,25 +207,21 @@ def draw_strands(plan: Plan) -> Figure:
     sheet.paint(np.array([to_rgb(c) for c in (*tints, "#ffffff")])[grid])
     sheet.grid()
     sheet.part(grid, 1.1)
-    stitches = traced.per_strand(traced.runs.stitches).astype(int)
-    labels = [(label, f"{n}") for label, n in zip(traced.labels, stitches, strict=True)]
-    _label_strands(sheet, grid, labels)
+    _label_strands(sheet, grid, traced.labels, traced.per_strand(traced.runs.stitches).astype(int))
     return sheet.figure
 
 
-def _label_strands(sheet: _Sheet, grid: np.ndarray, labels: list[tuple[str, str]]):
+def _label_strands(sheet: _Sheet, grid: np.ndarray, labels: Sequence[str], counts: np.ndarray):
     """Each label inside its strand where there is room, else beside it with a line to it."""
     size = 7.5
-    boxes = ndimage.find_objects(grid + 1)
     places = []
-    for strand, (label, count) in enumerate(labels):
-        rows, columns = boxes[strand]
+    for strand, (rows, columns) in enumerate(ndimage.find_objects(grid + 1)):
         inside = np.pad(grid[rows, columns] == strand, 1)
         depth = ndimage.distance_transform_edt(inside, sampling=(sheet.cell_h, sheet.cell_w))
         row, column = np.unravel_index(depth.argmax(), depth.shape)
         centre = (columns.start + column - 0.5, rows.start + row - 0.5)
         room = 2 * float(depth.max()) - min(sheet.cell_h, sheet.cell_w)  # depth is measured between middles of stitches
-        places.append((room, centre, label, count))
+        places.append((room, centre, labels[strand], counts[strand]))
     taken: list[tuple[float, float, float, float]] = []  # boxes in points
     wide, tall = sheet.columns * sheet.cell_w, sheet.rows * sheet.cell_h
 
@@ -247,8 +244,7 @@ def _label_strands(sheet: _Sheet, grid: np.ndarray, labels: list[tuple[str, str]
 
     for room, centre, label, count in sorted(places, key=lambda place: -place[0]):
         x, y = centre[0] * sheet.cell_w, centre[1] * sheet.cell_h
-        texts = (f"{label}\n{count}", label)
-        for text in texts:
+        for text in (f"{label}\n{count}", label):
             w, h = 0.64 * size * max(map(len, text.split("\n"))) + 1, 1.12 * size * (text.count("\n") + 1)
             if room >= 0.9 * h and free(x, y, w, h):
                 put(x, y, text, w, h)

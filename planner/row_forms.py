@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable
+from itertools import groupby
 
 import ipywidgets as widgets
 
@@ -161,14 +162,11 @@ def stops_pane(desk: Desk) -> Pane:
         few = rows.live <= max(plan.project.habits.comfortable, int(rows.live.quantile(0.25)))
         good = [t.row for t in ledger if t.clear and few.iloc[t.row - 1] and (t.row == len(rows) or rows.starts.iloc[t.row] == 0)]
         busy = rows.assign(to_do=rows.borders + 2 * (rows.starts + rows.ends)).nlargest(6, "to_do").row.tolist()
-        tangled, first = [], None  # stretches of more than two rows in which the balls' yarns are not clear
-        for t in [*ledger, None]:
-            if t is not None and not t.clear:
-                first = first or t.row
-            elif first:
-                last = t.row - 1 if t else len(ledger)
-                tangled += [(first, last, best_row_to_clear(ledger, first, last))] if last - first > 1 else []
-                first = None
+        tangled = []  # stretches of more than two rows in which the balls' yarns are not clear
+        for clear, some in groupby(ledger, key=lambda t: t.clear):
+            there = [t.row for t in some]
+            if not clear and len(there) > 2:
+                tangled.append((there[0], there[-1], best_row_to_clear(ledger, there[0], there[-1])))
         balls = "".join(f"<p>Balls twist in rows {a}–{b}; easiest to clear after row {best}.</p>" for a, b, best in tangled)
         return balls + (
             f"<p>Good rows to stop at: after {html.escape(_stretches(good)) or 'none'}.</p>"

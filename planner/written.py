@@ -57,7 +57,7 @@ def write_rows(chart: Chart, how: Construction) -> str:
 
 def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = None) -> Chart:
     """The chart that written rows describe. With `yarns` given, any other letter is refused."""
-    rows: dict[int, tuple[list[str], str, int]] = {}  # by chart row from 0: cells in working order, the line, its number
+    rows: dict[int, tuple[list[str], int]] = {}  # by chart row from 0: cells in working order, the number of its line
     open_ended: list[int] = []
     stated: dict[int, int] = {}  # stitches that a line says it has
     for number, line in enumerate(text.splitlines(), start=1):
@@ -65,22 +65,21 @@ def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = N
             continue
         match = LINE.fullmatch(line.strip())
         if not match:
-            raise PlanError(
-                f'Line {number}, "{line.strip()[:60]}", is no written row. Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
-            )
+            said = line.strip()[:60]
+            raise PlanError(f'Line {number}, "{said}", is no written row. Write it like "Row 5 (RS): 10 A, 3 B, 19 A".')
         first, last, side = int(match[1]), int(match[2] or match[1]), (match[3] or match[4] or "").upper()
         if not 1 <= first <= last:
             raise PlanError(f"Line {number} is for rows {first} to {last}; rows count upwards from 1.")
         for row in range(first - 1, last):
             if row in rows:
-                raise PlanError(f"Line {number} writes row {row + 1} once more; it stands on line {rows[row][2]} already.")
+                raise PlanError(f"Line {number} writes row {row + 1} once more; it stands on line {rows[row][1]} already.")
             worked = how.side(row * how.rows_per_chart_row)
             if side and first == last and side != worked:
                 raise PlanError(
                     f"Line {number} calls row {row + 1} a {side} row, but as the piece is worked it is {worked}. "
                     "Correct the line, or the first row of the construction."
                 )
-            rows[row] = (_cells(match[5], number, yarns), line, number)
+            rows[row] = (_cells(match[5], number, yarns), number)
             if match[6]:
                 stated[row] = int(match[6])
             if TO_END in rows[row][0]:
@@ -89,15 +88,15 @@ def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = N
         raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
     missing = next((row for row in range(max(rows) + 1) if row not in rows), None)
     if missing is not None:
-        raise PlanError(f"Row {missing + 1} is missing; rows {1} to {max(rows) + 1} are needed.")
-    widths = [len(cells) for row, (cells, _, _) in rows.items() if row not in open_ended]
+        raise PlanError(f"Row {missing + 1} is missing; rows 1 to {max(rows) + 1} are needed.")
+    widths = [len(cells) for row, (cells, _) in rows.items() if row not in open_ended]
     if not widths:
         raise PlanError("Every row repeats to its end, so nobody can tell how wide the piece is. Write one row out.")
     width = max(set(widths), key=widths.count)
-    for row, (cells, line, number) in rows.items():
+    for row, (cells, number) in rows.items():
         if row in open_ended:
             cells = _fill(cells, width, number)
-            rows[row] = (cells, line, number)
+            rows[row] = (cells, number)
         total = len(cells) - cells.count(NO_STITCH)
         if stated.get(row, total) != total:
             raise PlanError(f"Line {number} says {stated[row]} stitches, but its runs add up to {total}. Count it again.")
@@ -117,9 +116,8 @@ def _cells(text: str, line: int, yarns) -> list[str]:
     while at < len(text.rstrip()):
         match = TOKEN.match(text, at)
         if not match:
-            raise PlanError(
-                f'Line {line}: "{text[at : at + 20].strip()}" cannot be read. Write counts and letters, like "10 A, 3 B".'
-            )
+            said = text[at : at + 20].strip()
+            raise PlanError(f'Line {line}: "{said}" cannot be read. Write counts and letters, like "10 A, 3 B".')
         at = match.end()
         here = stack[-1]
         if match["gap"]:
