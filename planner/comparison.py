@@ -28,11 +28,7 @@ def planned_interval(plan: Plan, strand: str) -> tuple[float, float, float]:
     known = float((parts.wound_cm - parts.worked_cm - parts.margin_cm).sum())
     width = float(parts.width_cm.sum())
     likely = multiplier.value * width
-    if hasattr(multiplier, "length_at"):
-        low, high = (float(multiplier.length_at(width, p)[0]) for p in ((1 - INSIDE) / 2, (1 + INSIDE) / 2))
-    else:
-        reach = multiplier.spread * width * float(norm.ppf((1 + INSIDE) / 2))
-        low, high = likely - reach, likely + reach
+    low, high = (float(multiplier.length_at(width, p)[0]) for p in ((1 - INSIDE) / 2, (1 + INSIDE) / 2))
     return known + likely, known + low, known + high
 
 
@@ -110,12 +106,9 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
             what = f"{'add' if change > 0 else 'unwind'} {show(abs(change), units)}"
         chance = math.nan
         multiplier = after.multipliers[row.yarn]
-        if not math.isnan(had):
+        if not math.isnan(had) and multiplier.spread:
             in_stitches = had - (row.wound_cm - row.worked_cm - row.margin_cm)
-            if hasattr(multiplier, "chance_over"):
-                chance = float(multiplier.chance_over(row.width_cm, in_stitches)[0])
-            elif multiplier.spread:
-                chance = float(norm.sf((in_stitches / row.width_cm - multiplier.value) / multiplier.spread))
+            chance = float(multiplier.chance_over(row.width_cm, in_stitches)[0])
         out.append(
             {
                 "strand": strand,

@@ -207,8 +207,4 @@ def _chance(multiplier, width: float, length: float) -> float:
     """The chance that stitches of this width take no more than this length."""
     if not width:
         return 1.0
-    if hasattr(multiplier, "chance_over"):
-        return 1 - float(multiplier.chance_over(width, length)[0])
-    if not multiplier.spread:
-        return float(multiplier.value * width <= length + 1e-9)
-    return float(norm.cdf((length / width - multiplier.value) / multiplier.spread))
+    return 1 - float(multiplier.chance_over(width, length)[0])
