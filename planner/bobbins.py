@@ -92,7 +92,7 @@ def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataF
     pieces = pieces_of(plan)
     pieces = pieces[pieces.supply.isin(kinds)]
     out = []
-    for owned in range(most_at_once(pieces), len(pieces) + 1):
+    for owned in range(max(1, most_at_once(pieces)), len(pieces) + 1):
         stops = [row for row in dict.fromkeys(hand_out(pieces, owned).wound) if row]
         out.append({"bobbins": owned, "stops_to_wind": len(stops), "when": ", ".join(map(_when, stops)) or "all before you start"})
     return pd.DataFrame(out, columns=["bobbins", "stops_to_wind", "when"])

@@ -20,7 +20,6 @@ from scipy.sparse import coo_array
 
 from planner.bobbins import pieces_of
 from planner.errors import PlanError
-from planner.lengths import strand_parts
 from planner.plan import Plan
 from planner.units import counted, show, shown
 
@@ -68,7 +67,7 @@ def share_lots(plans: Sequence[Plan], letter: str, lots: Mapping[str, float] | N
     elif cost[2] > 1:
         said += "Every colour area is worked from one lot. "
     said += "" if proven else "A better share may exist: the search was cut short."
-    table = pieces.assign(areas=[", ".join(str(area + 1) for _, area in sorted(some)) for some in pieces.areas])
+    table = pieces.assign(areas=[", ".join(str(area) for _, area in sorted(some)) for some in pieces.areas])
     table = table.assign(from_row=table.begins.astype(int), to_row=np.ceil(table.done).astype(int) - 1)
     columns = ["lot", "copy", "piece", "length_cm", "from_row", "to_row", "areas"]
     return LotShare(shown(table[columns], project.units), cost, proven, buy, said.strip())
@@ -78,14 +77,11 @@ def _pieces_with_areas(plans: Sequence[Plan], letter: str) -> pd.DataFrame:
     """The pieces of a yarn in all copies, in the order of need, with the (copy, area)s that each strand works."""
     out = []
     for copy, plan in enumerate(plans, start=1):
-        of_run, parts = strand_parts(plan.traced)
         runs = plan.traced.runs
         area = plan.area_of_cell[runs.chart_row, runs.lo]
-        works = (
-            pd.Series(area)
-            .groupby(parts.strand_index.to_numpy()[of_run])
-            .agg(lambda some, copy=copy: {(copy, a - 1) for a in some})
-        )
+        works: dict[str, set] = {label: set() for label in plan.traced.labels}
+        for strand, a in zip(plan.traced.of_run.tolist(), area.tolist(), strict=True):
+            works[plan.traced.labels[strand]].add((copy, a))
         pieces = pieces_of(plan)
         pieces = pieces[pieces.yarn == letter]
         # The halves of a strand begun from its middle are one length.
@@ -93,8 +89,7 @@ def _pieces_with_areas(plans: Sequence[Plan], letter: str) -> pd.DataFrame:
         pieces = pieces.groupby(one, sort=False).agg(
             strand=("strand", "first"), length_cm=("length_cm", "sum"), begins=("begins", "min"), done=("done", "max")
         )
-        of_strand = {label: works[i] for i, label in enumerate(plan.traced.labels)}
-        out.append(pieces.reset_index().assign(copy=copy, areas=pieces.strand.map(of_strand).tolist()))
+        out.append(pieces.reset_index().assign(copy=copy, areas=pieces.strand.map(works).tolist()))
     return pd.concat(out, ignore_index=True)
 
 
@@ -164,9 +159,7 @@ def best_share(length, begins, done, areas: Sequence[set], room: Mapping[str, fl
         best = np.round(found.x)
         say([(first + c, value) for c, value in enumerate(aim)], 0, float(objective @ best))
     if best is None:
-        raise PlanError(
-            "The search for a share of the lots was cut short before it found one. Name fewer lots, or give larger ones."
-        )
+        raise PlanError("The search for a share of the lots was cut short before it found one. Name fewer lots.")
     place = best[: pieces * lots].reshape(pieces, lots).argmax(axis=1)
     return place, share_cost(place, by_area.values(), beside, after), proven
 
