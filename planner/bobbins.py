@@ -35,7 +35,8 @@ def pieces_of(plan: Plan) -> pd.DataFrame:
 def most_at_once(pieces: pd.DataFrame) -> int:
     """The most of these pieces that hang at one time."""
     begun = pieces.sort_values("begins", kind="stable")
-    return max((1 + int((begun.done[:i] > now).sum()) for i, now in enumerate(begun.begins)), default=0)
+    begins, done = begun.begins.to_numpy(), begun.done.to_numpy()
+    return max((1 + int((done[:i] > now).sum()) for i, now in enumerate(begins)), default=0)
 
 
 def hand_out(pieces: pd.DataFrame, owned: int) -> pd.DataFrame:

@@ -60,7 +60,6 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
     out = []
     for plan in {id(plan): plan for plan in plans}.values():
         n = sum(other is plan for other in plans)
-        wound = pieces_of(plan)
         out.append(
             {
                 "piece": plan.project.name,
@@ -68,8 +67,8 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
                 "strands": n * plan.traced.count,
                 "ends": n * len(plan.ends),
                 "most_at_once": int(plan.rows.live.max()),
-                "pieces_to_wind": n * int((wound.supply != BALL).sum()),
-                "yarn_cm": n * wound.length_cm.sum(),
+                "pieces_to_wind": n * int(plan.winding_list.pieces[plan.winding_list.supply != BALL].sum()),
+                "yarn_cm": n * pieces_of(plan).length_cm.sum(),
             }
         )
     table = pd.DataFrame(out)

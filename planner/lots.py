@@ -43,12 +43,12 @@ def share_lots(plans: Sequence[Plan], letter: str, lots: Mapping[str, float] | N
     """The strands of a yarn shared among its dye lots: those in hand (balls by lot; the yarn's own unless given) and, only if
     they cannot hold all, the fewest balls of a new one. Every ball is counted short by the band's error."""
     project = plans[0].project
+    if letter not in project.chart.letters:
+        raise PlanError(f"Yarn {letter} is not on the chart. Name one of {', '.join(project.chart.letters)}.")
     yarn = project.all_yarns[letter]
     if not yarn.metres_per_ball:
         raise PlanError(f"Yarn {letter} has no metres_per_ball, so its lots cannot be measured. Fill it in from the band.")
     pieces = _pieces_with_areas(plans, letter)
-    if not len(pieces):
-        raise PlanError(f"Yarn {letter} is not on the chart. Name one of {', '.join(project.chart.letters)}.")
     ball_cm = 100 * yarn.metres_per_ball * (1 - project.allow.label_error)
     in_hand = {lot or "no lot named": balls * ball_cm for lot, balls in (yarn.lots if lots is None else lots).items() if balls}
     for buy in count(max(0, math.ceil((pieces.length_cm.sum() - sum(in_hand.values())) / ball_cm - 1e-9))):
