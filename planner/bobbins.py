@@ -187,11 +187,11 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
         multiplier = plan.multipliers[letter]
         wound = some[some.supply != BALL]
         left = (wound.left - multiplier.length_at(wound.width_cm, sure)).to_dict()
-        given = dict.fromkeys(left, 0.0)
+        given, done = dict.fromkeys(left, 0.0), wound.to_row.to_dict()
         fed = set(some.strand[some.supply == BALL])
         for strand, mine in wound.groupby("strand", sort=False):
             needs, begins = mine.wound_cm.sum(), mine.from_row.min()
-            fits = [i for i in left if wound.to_row[i] < begins and left[i] - given[i] >= needs]
+            fits = [i for i in left if done[i] < begins and left[i] - given[i] >= needs]
             if strand in fed or not fits:
                 continue
             best = min(fits, key=lambda i: (left[i] - given[i], i))
