@@ -97,9 +97,10 @@ class Calibrated(Multiplier):
         width = np.atleast_1d(np.asarray(width_cm, dtype=float))[:, None]
         return width * self.means, np.sqrt((width * self.spreads) ** 2 + noise_variance(width, NOISE_GRID))
 
-    def chance_over(self, width_cm, length_cm) -> np.ndarray:
+    def chance_over(self, width_cm, length_cm, error_cm: float = 0.0) -> np.ndarray:
         """The chance that stitches of this width use more than this length of yarn."""
         means, spreads = self._parts(width_cm)
+        spreads = np.hypot(spreads, error_cm)
         return (ndtr((means - np.atleast_1d(length_cm)[:, None]) / np.maximum(spreads, 1e-9)) * self.weights).sum(axis=1)
 
     def length_at(self, width_cm, chance: float) -> np.ndarray:
@@ -118,17 +119,6 @@ class Calibrated(Multiplier):
         self.margin(short_once_in)  # refuses what is not possible
         width = np.asarray(width_cm, dtype=float)
         return np.maximum(self.length_at(width, 1 - 1 / short_once_in) - self.value * width, 0)
-
-
-def chance_over(multiplier: Multiplier, width_cm: float, length_cm: float) -> float:
-    """The chance that stitches of this width use more than this length of yarn, by a multiplier of any kind."""
-    if not width_cm:
-        return 0.0
-    if isinstance(multiplier, Calibrated):
-        return float(multiplier.chance_over(width_cm, length_cm)[0])
-    if not multiplier.spread:
-        return float(multiplier.value * width_cm > length_cm + 1e-9)
-    return float(norm.sf((length_cm / width_cm - multiplier.value) / multiplier.spread))
 
 
 class Calibration:

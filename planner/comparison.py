@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.calibration import Calibrated, Calibration, chance_over, noise_variance
+from planner.calibration import Calibration, noise_variance
 from planner.lengths import measure_parts
 from planner.measurements import MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
@@ -28,11 +28,7 @@ def planned_interval(plan: Plan, strand: str) -> tuple[float, float, float]:
     known = float((parts.wound_cm - parts.worked_cm - parts.margin_cm).sum())
     width = float(parts.width_cm.sum())
     likely = multiplier.value * width
-    if isinstance(multiplier, Calibrated):
-        low, high = (float(multiplier.length_at(width, p)[0]) for p in ((1 - INSIDE) / 2, (1 + INSIDE) / 2))
-    else:
-        reach = multiplier.spread * width * float(norm.ppf((1 + INSIDE) / 2))
-        low, high = likely - reach, likely + reach
+    low, high = (float(multiplier.length_at(width, p)[0]) for p in ((1 - INSIDE) / 2, (1 + INSIDE) / 2))
     return known + likely, known + low, known + high
 
 
@@ -104,7 +100,8 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
             what = f"{'add' if change > 0 else 'unwind'} {show(abs(change), units)}"
         chance, multiplier = math.nan, after.multipliers[row.yarn]
         if not math.isnan(had) and multiplier.spread:
-            chance = chance_over(multiplier, row.width_cm, had - (row.wound_cm - row.worked_cm - row.margin_cm))
+            in_stitches = had - (row.wound_cm - row.worked_cm - row.margin_cm)
+            chance = float(multiplier.chance_over(row.width_cm, in_stitches)[0])
         line = {"strand": strand, "yarn": row.yarn, "wound_before_cm": had, "wound_after_cm": needs, "what_to_do": what}
         out.append(line | {"chance_short_as_wound_percent": round(100 * chance, 1)})
     return shown(pd.DataFrame(out), units)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from scipy.stats import norm
 
 from planner.errors import PlanError
@@ -59,6 +60,16 @@ class Multiplier:
     def margin_cm(self, width_cm, short_once_in: float = 20):
         """The margin, cm, for stitches of this width in cm; an array where the widths are one."""
         return self.margin(short_once_in) * width_cm
+
+    def length_at(self, width_cm, chance: float) -> np.ndarray:
+        """The lengths, cm, that stitches of these widths stay below with this chance."""
+        return (self.value + self.spread * float(norm.ppf(chance))) * np.atleast_1d(np.asarray(width_cm, dtype=float))
+
+    def chance_over(self, width_cm, length_cm, error_cm: float = 0.0) -> np.ndarray:
+        """The chance that stitches of these widths use more than these lengths; `error_cm`: standard error of the length."""
+        width = np.atleast_1d(np.asarray(width_cm, dtype=float))
+        sure = 1e-9  # a length that is just enough is enough
+        return norm.sf((length_cm + sure - self.value * width) / np.maximum(np.hypot(self.spread * width, error_cm), sure / 1000))
 
     def __str__(self):
         return f"{self.value:.2f}" + (f" ± {self.spread:.2f}" if self.spread else "")

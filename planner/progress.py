@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.calibration import chance_over
 from planner.errors import PlanError
 from planner.lengths import PARTS, measure_parts, run_lengths, run_widths, strand_parts
 from planner.supplies import BALL
@@ -116,7 +115,7 @@ def will_it_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
         for multiple in (multiplier.value + spread, multiplier.value, max(multiplier.value - spread, 1.0)):
             short = multiple * widths > have + 1e-9
             out_in.append(int(runs.row[counted[short.argmax()]]) + 1 if short.any() else pd.NA)
-        chance = 1 - chance_over(multiplier, widths[-1], have[-1])
+        chance = _chance(multiplier, widths[-1], have[-1])
         need = multiplier.value * width[to_come].sum() + fixed[to_come].sum() + allow.tail_cm
         earliest, advice = out_in[0], ""
         if chance < 0.95 and not pd.isna(earliest):
@@ -150,7 +149,7 @@ def will_yarns_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
         more = fixed[to_come].sum() + tails[(parts.yarn == letter).to_numpy() & ~begun].sum()
         have = 100 * yarn.metres_per_ball * yarn.balls_in_hand if yarn.metres_per_ball else np.nan
         needs = width[to_come].sum()
-        chance = np.nan if np.isnan(have) else 100 * (1 - chance_over(multiplier, needs, have - used - more))
+        chance = np.nan if np.isnan(have) else 100 * _chance(multiplier, needs, have - used - more)
         line = {
             "yarn": letter,
             "in_hand_cm": have,
@@ -171,3 +170,10 @@ def _left(part, log: Sequence[Entry], done: int) -> tuple[int, float | None, flo
             elif entry.what == JOINED:
                 since, length = entry.row, entry.length_cm  # what was left of the old piece is cut away
     return since, length, measured
+
+
+def _chance(multiplier, width: float, length: float) -> float:
+    """The chance that stitches of this width take no more than this length."""
+    if not width:
+        return 1.0
+    return 1 - float(multiplier.chance_over(width, length)[0])

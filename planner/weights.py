@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.errors import PlanError
 from planner.measurements import LABEL_ERROR, STEP_TO_ERROR, WEIGHED_ERROR
 from planner.units import check_number, show
+from planner.yarn import Yarn
 
 # Metres in a gram from a yarn's count (ASTM D2260): tex is grams in 1,000 m, cotton count = 590.541 ÷ tex,
 # yards in a pound = 496,055 ÷ tex.
@@ -74,3 +76,17 @@ def weighed(
             "Weigh a measured length on the same day instead."
         )
     return WeighedYarn(likely, low, likely + reach, balls, tuple(lines))
+
+
+def balls_by_weight(yarn: Yarn, grams: Sequence[float], *, step: float = 1, units: str = "cm") -> WeighedYarn:
+    """Balls and length of what is in hand, whole and part balls weighed one by one on a scale of this step, in grams; weigh
+    without the band and the core. `balls` is what to write as balls_in_hand."""
+    if not (yarn.metres_per_ball and yarn.grams_per_ball):
+        raise PlanError(f"Yarn {yarn.letter} has no metres and grams of a ball. Fill in metres_per_ball and grams_per_ball.")
+    if not grams:
+        raise PlanError(f"No ball of yarn {yarn.letter} was weighed. Give the grams of each.")
+    for one in grams:
+        check_number(one, f"Yarn {yarn.letter}: the weight of a ball", above=0)
+    per_gram = yarn.metres_per_ball / yarn.grams_per_ball
+    error = step * len(grams) ** 0.5  # each weighing is off on its own
+    return weighed(sum(grams), per_gram, step=error, grams_per_ball=yarn.grams_per_ball, units=units)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import numpy as np
 import pandas as pd
@@ -29,6 +29,39 @@ HOW_TO = {
 }
 
 
+def hanging_pieces(
+    strands: Strands, parts: pd.DataFrame, supplies: pd.DataFrame, yarns: Mapping[str, Yarn], habits: Habits, allow: Allowances
+) -> pd.DataFrame:
+    """One row a piece as it hangs: each part of a strand and each refill, which adds two tails; lengths in cm.
+
+    `begins` and `done` are worked rows from 1, done without the piece in it: a piece of rows 3 to 7 begins at 3 and is
+    done at 8. A refill begins half-way through the row in which the piece before it runs out. Both halves of a strand
+    begun from its middle hang from its first row on.
+    """
+    out: list[dict] = []
+    for part, held in zip(parts.itertuples(), supplies.itertuples(), strict=True):
+        label = part.strand if part.part == PARTS[0] else f"{part.strand} {part.part}"
+        due = [int(row) for row in held.refill_rows.split(", ") if row]
+        capacity = habits.capacity_cm(held.supply, yarns[part.yarn], allow.label_error)
+        last = part.wound_cm + 2 * allow.tail_cm * len(due) - capacity * len(due) if due else part.wound_cm
+        row = int(strands.runs.row[part.first_run])
+        base = {"label": label, "strand": part.strand, "yarn": part.yarn, "supply": held.supply, "length_cm": last}
+        base |= {"half_cm": math.nan, "rule_cm": part.rule_cm, "row": row + 1, "side": strands.how.side(row)}
+        base |= {"stitch": int(strands.stitch_number(part.first_run)), "order": part.first_run, "refill": 0}
+        begins = int(strands.runs.row[strands.first_run[part.strand_index]]) + 1
+        times = [begins, *(late + 0.5 for late in due), held.last_row + 1]
+        for i, (start, done) in enumerate(pairwise(times)):
+            piece = base | {"begins": start, "done": done, "length_cm": capacity if i < len(due) else last}
+            if i:
+                late = due[i - 1]
+                # A refill comes after all that starts in its row.
+                order = np.searchsorted(strands.runs.row, late, "left") - 0.5
+                piece |= {"label": f"{label} refill {i}", "refill": i, "rule_cm": math.nan, "row": late, "order": order}
+                piece |= {"side": strands.how.side(late - 1), "stitch": pd.NA}
+            out.append(piece)
+    return pd.DataFrame(out)
+
+
 def winding_pieces(
     strands: Strands, parts: pd.DataFrame, supplies: pd.DataFrame, yarns: Mapping[str, Yarn], habits: Habits, allow: Allowances
 ) -> pd.DataFrame:
@@ -38,24 +71,11 @@ def winding_pieces(
     if one half stays on the ball is the other a piece of its own, wound off without cutting.
     """
     out: list[dict] = []
-    both = zip(parts.itertuples(), supplies.itertuples(), strict=True)
-    for strand, pairs in groupby(both, key=lambda pair: pair[0].strand):
+    hanging = hanging_pieces(strands, parts, supplies, yarns, habits, allow).to_dict("records")
+    for strand, pieces in groupby(hanging, key=lambda piece: piece["strand"]):
         bases = []
-        for part, held in pairs:
-            label = strand if part.part == PARTS[0] else f"{strand} {part.part}"
-            due = [int(row) for row in held.refill_rows.split(", ") if row]
-            capacity = habits.capacity_cm(held.supply, yarns[part.yarn], allow.label_error)
-            last = part.wound_cm + 2 * allow.tail_cm * len(due) - capacity * len(due) if due else part.wound_cm
-            lengths = [*[capacity] * len(due), last]
-            row = int(strands.runs.row[part.first_run])
-            base = {"label": label, "yarn": part.yarn, "supply": held.supply, "length_cm": lengths[0], "half_cm": math.nan}
-            base |= {"rule_cm": part.rule_cm, "row": row + 1, "side": strands.how.side(row)}
-            bases.append(base | {"stitch": int(strands.stitch_number(part.first_run)), "order": part.first_run})
-            for i, (length, late) in enumerate(zip(lengths[1:], due, strict=True), start=1):
-                refill = {"label": f"{label} refill {i}", "length_cm": length, "rule_cm": math.nan, "row": late}
-                # A refill comes after all that starts in its row.
-                order = np.searchsorted(strands.runs.row, late, "left") - 0.5
-                out.append(base | refill | {"side": strands.how.side(late - 1), "stitch": pd.NA, "order": order})
+        for piece in pieces:
+            (out if piece["refill"] else bases).append(piece)
         if len(bases) == 2 and not any(base["supply"] == BALL for base in bases):
             one, other = bases
             supply = " and ".join(dict.fromkeys((one["supply"], other["supply"])))
@@ -63,7 +83,7 @@ def winding_pieces(
             bases = [one | total | {"label": strand, "supply": supply, "half_cm": one["length_cm"]}]
         out.extend(bases)
     pieces = pd.DataFrame(out).sort_values("order", kind="stable", ignore_index=True)
-    return pieces.drop(columns="order").astype({"stitch": "Int64"})
+    return pieces.drop(columns=["order", "strand", "refill", "begins", "done"]).astype({"stitch": "Int64"})
 
 
 def winding_list(pieces: pd.DataFrame, yarns: Mapping[str, Yarn], habits: Habits, units: str) -> pd.DataFrame:

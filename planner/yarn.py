@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
-from planner.units import check_number
+from planner.errors import PlanError
+from planner.units import check_number, exact
 
 
 @dataclass(frozen=True)
 class Yarn:
-    """One yarn of the piece. What the band does not say is None; `colour` is #rrggbb; `balls_in_hand` may be a part of a ball."""
+    """One yarn of the piece. What the band does not say is None; `colour` is #rrggbb; `balls_in_hand` may be a part of a ball.
+    Balls of several dye lots stand in `dye_lot` as "2 of 114, 1 of 131"."""
 
     letter: str
     name: str = ""
@@ -28,6 +31,22 @@ class Yarn:
             if value is not None:
                 check_number(value, f"Yarn {self.letter}: {name} (leave it empty if it is not known)", above=0)
         check_number(self.balls_in_hand, f"Yarn {self.letter}: balls_in_hand")
+        if abs(sum(self.lots.values()) - self.balls_in_hand) > 1e-6:
+            raise PlanError(
+                f'Yarn {self.letter}: dye_lot counts {sum(self.lots.values()):g} balls ("{self.dye_lot}"), balls_in_hand says '
+                f"{self.balls_in_hand:g}. Make them agree."
+            )
+
+    @property
+    def lots(self) -> dict[str, float]:
+        """Balls in hand by dye lot; all of one lot unless `dye_lot` counts them: "2 of 114, 1 of 131"."""
+        lots: dict[str, float] = {}
+        counted = [re.fullmatch(r"\s*([\d.]+) of (?:lot )?(.+?)\s*", part) for part in re.split("[,;+]", self.dye_lot)]
+        if not all(counted):
+            return {self.dye_lot: self.balls_in_hand}
+        for number, lot in (match.groups() for match in counted):
+            lots[lot] = lots.get(lot, 0.0) + float(exact(number, f"Yarn {self.letter}: the balls of dye lot {lot}"))
+        return lots
 
     @property
     def title(self) -> str:
