@@ -356,7 +356,8 @@ def draw_load(plan: Plan) -> Figure:
             edge, label = "#ffffff" if hatch else colour, f"{word} ({counted(len(some), 'row')})"
             ax.bar(some.row, some.live, width=1.0, color=colour, edgecolor=edge, hatch=hatch, linewidth=0, label=label)
     peak = int(rows.live.max())
-    ax.stairs(rows.live, np.arange(len(rows) + 1) + 0.5, baseline=None, color=INK, linewidth=1.1)
+    edges, live = np.arange(len(rows) + 1) + 0.5, [*rows.live, rows.live.iloc[-1]]
+    ax.step(edges, live, where="post", color=INK, linewidth=1.1)
     for level, word in ((habits.comfortable, "comfortable up to"), (habits.crowded, "crowded above")):
         if level <= peak + 1:
             ax.axhline(level, color="#777777", linestyle="--", linewidth=0.9)
