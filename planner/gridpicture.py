@@ -25,6 +25,7 @@ CROSSED = 4  # pixels; how wide a line is that crosses another
 BINS, TEETH = 40, 16  # parts of a cell's width, and how many of them a comb's tooth takes up
 REGULAR = 0.45  # of the profile must lie on the comb: drawn grids have 0.6 and more, photographs less than 0.3
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
+FRAMED = 0.8  # of the sides along a line that closes the chart
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
 GAP = 5  # strips of cells; fewer in which nothing is drawn do not end the grid
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
@@ -126,10 +127,10 @@ def _comb(edges: np.ndarray) -> tuple[float, float] | None:
     begin = float(-np.angle(np.exp(-2j * np.pi * frequency * at) @ weight) / (2 * np.pi * frequency) % (1 / frequency))
     line = np.round((at - begin) * frequency + 1).astype(int)
     for every in (2, 3):  # strokes of letters half or a third of a cell from the lines are none
-        lines = np.bincount(line, weights=weight, minlength=line.max() + 1)
+        lines = np.bincount(line, weights=weight**2, minlength=line.max() + 1)
         usual = np.array([np.median(lines[start::every]) for start in range(every)])
         best = int(usual.argmax())
-        if usual[best] > 0.1 and np.delete(usual, best).max() < 0.5 * usual[best]:
+        if usual[best] > 0.02 and np.delete(usual, best).max() < 0.35 * usual[best]:
             begin, frequency = begin + (best - 1) / frequency, frequency / every
             line = np.round((at - begin) * frequency + 1).astype(int)
             line -= min(line.min(), 0)
@@ -162,12 +163,20 @@ def _outline(edges, combs, size, notes: list[str]) -> tuple[tuple[float, float],
         columns, rows = _strips(level[slice(*rows)].mean(axis=0)), _strips(upright[slice(*columns)].mean(axis=0))
     across, down = slice(*columns), slice(*rows)
     if (upright[across, down].mean() + level[down, across].mean()) / 2 > LINED:
-        columns, rows = _framed(columns, upright[:, down]), _framed(rows, level[:, across])
+        # Where lines are as dark as cells few sides show, but a frame drawn all round goes on to the end.
+        framed = [
+            np.flatnonzero(drawn.mean(axis=1) > FRAMED).tolist() + list(found)
+            for drawn, found in ((upright[:, down], columns), (level[:, across], rows))
+        ]
+        outer, lower = ((min(lines), max(lines)) for lines in framed)
+        ends = upright[list(outer), slice(*lower)].mean(axis=1), level[list(lower), slice(*outer)].mean(axis=1)
+        if min(np.concatenate(ends)) > FRAMED:
+            columns, rows = outer, lower
         return tuple(x[list(columns)]), tuple(y[list(rows)])
     off = [
         np.abs((np.arange(1, len(e) + 1) - begin) / p % 1 - 0.5) < 0.5 - 1 / 6 for e, (p, begin) in zip(edges, combs, strict=True)
     ]
-    if sum(e[o].sum() for e, o in zip(edges, off, strict=True)) > 0.4 * sum(e.sum() for e in edges):
+    if sum(e[o].sum() for e, o in zip(edges, off, strict=True)) > 0.5 * sum(e.sum() for e in edges):
         return None
     ends, goes_on = [], []
     for lines, own, cross, whole in ((x, upright, level, size[0]), (y, level, upright, size[1])):
@@ -175,7 +184,7 @@ def _outline(edges, combs, size, notes: list[str]) -> tuple[tuple[float, float],
         reach = np.flatnonzero(own.any(axis=0))
         for line, edge in ((inside[0], 0), (inside[-1] + 1, whole)):
             beyond = abs(edge - lines[line]) / (lines[1] - lines[0])
-            closed = own[line, reach[0] : reach[-1] + 1].mean() > 0.9
+            closed = own[line, reach[0] : reach[-1] + 1].mean() > FRAMED
             ends.append((lines[line], lines[line] if closed else edge))
             goes_on.append(closed or abs(beyond - round(beyond)) < 0.1)
     left, right, top, bottom = (end[all(goes_on)] for end in ends)
@@ -184,16 +193,9 @@ def _outline(edges, combs, size, notes: list[str]) -> tuple[tuple[float, float],
     return (left, right), (top, bottom)
 
 
-def _framed(strips: tuple[int, int], drawn: np.ndarray) -> tuple[int, int]:
-    """The first and last line of the grid: of these, and of lines near by of which most is drawn."""
-    near = np.arange(max(0, strips[0] - GAP), min(len(drawn), strips[1] + GAP + 1))
-    framed = near[drawn[near].mean(axis=1) > 0.8]
-    return min([strips[0], *framed]), max([strips[1], *framed])
-
-
 def _strips(drawn: np.ndarray) -> tuple[int, int]:
-    """The first and last line of the longest stretch of strips of which at least a third as much is drawn as of the best."""
-    inside = np.pad(drawn >= max(drawn.max() / 3, 1e-9), GAP)
+    """The first and last line of the longest stretch of strips of which at least half as much is drawn as of the best."""
+    inside = np.pad(drawn >= max(drawn.max() / 2, 1e-9), GAP)
     turns = np.flatnonzero(np.diff(binary_closing(inside, np.ones(GAP)).astype(int), prepend=0)) - GAP
     longest = 2 * int(np.argmax(turns[1::2] - turns[::2])) if len(turns) else 0
     return (int(turns[longest]), int(turns[longest + 1])) if len(turns) else (0, len(drawn))
