@@ -26,8 +26,8 @@ LINE = Border(*[Side("thin", "A6A6A6")] * 4)
 
 
 def chart_csv(chart: Chart) -> str:
-    """The chart as CSV, top row first."""
-    return "".join(map(csv_line, chart.to_rows()))
+    """The chart as CSV, top row first; a chart one stitch wide with an empty second column, or "AB" would read as two stitches."""
+    return "".join(csv_line(row if len(row) > 1 else [*row, ""]) for row in chart.to_rows())
 
 
 def _cell_pixels(aspect: float, sizes: range) -> tuple[int, int]:

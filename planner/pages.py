@@ -16,16 +16,21 @@ from xml.etree import ElementTree
 
 import numpy as np
 from openpyxl import load_workbook
+from openpyxl.cell.read_only import ReadOnlyCell
 from openpyxl.utils import get_column_letter, range_boundaries
 from openpyxl.writer.theme import theme_xml
 
 from planner.errors import PlanError
 from planner.files import decoded, grid_of
 
-ROWS_READ, COLUMNS_READ = 2500, 1250
+READ = ROWS_READ, COLUMNS_READ = 2999, 1250
+BELOW = re.compile(rb'<(\w+:)?row [^>]*?\br="(?:[3-9]\d{3}|\d{5,})"')  # the first row after ROWS_READ
+FURNITURE = re.compile(rb'(?:mergeCell [^>]*|\b(?:row|col) [^>]*hidden="(?:1|true)"[^>]*)')
+FORMULA = re.compile(rb"<(?:\w+:)?f[ >]")
 MOST_UNPACKED = 2**30  # bytes, all of a workbook; its sheets are read in passing
 MOST_PART = 2**26  # bytes, any other part, which is read whole
-OLE = bytes.fromhex("d0cf11e0a1b11ae1")  # begins old .xls files and encrypted workbooks (MS-CFB 2.2)
+OLE = bytes.fromhex("d0cf11e0a1b11ae1")  # begins old .xls files and encrypted workbooks (MS-CFB 2.2, from memory)
+NONE = np.array([], int)
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,15 +46,17 @@ class Page:
     first: np.ndarray
     rows: np.ndarray
     columns: np.ndarray
-    hidden: tuple[np.ndarray, np.ndarray] = (np.array([], int), np.array([], int))
+    hidden: tuple[np.ndarray, np.ndarray] = (NONE, NONE)
     troubles: Mapping[tuple[int, int], str] = field(default_factory=dict)
     shown: bool = True
 
-    def without_hidden(self) -> Page:
-        """The page as it looks with its hidden rows and columns."""
-        rows, columns = ~np.isin(self.rows, self.hidden[0]), ~np.isin(self.columns, self.hidden[1])
+    def cut(self, rows, columns) -> Page:
+        """The page with only these rows and columns of its grids."""
         grids = {name: getattr(self, name)[rows][:, columns] for name in ("text", "fill", "ruled", "first")}
         return replace(self, **grids, rows=self.rows[rows], columns=self.columns[columns])
+
+    def without_hidden(self) -> Page:
+        return self.cut(~np.isin(self.rows, self.hidden[0]), ~np.isin(self.columns, self.hidden[1]))
 
     def cell(self, row: int, column: int) -> str:
         """The name of a cell of the grids: "C4"."""
@@ -69,7 +76,7 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     if b"\0" in data[:1000] and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise PlanError(f"{name} is neither a workbook nor text. If it is a picture, load it as a picture; else save it as .xlsx.")
     text = decoded(data, name)
-    if text.lstrip().startswith("<"):
+    if re.match(r"\s*<(!doctype|html|table|\?xml)\b", text, re.IGNORECASE):
         raise PlanError(f"{name} is a web page or XML, whatever it is called. Open it in your spreadsheet and save it as .xlsx.")
     says = [f"{name} is plain text, not a workbook, and was read as text."] if name.lower().endswith((".xlsx", ".xlsm")) else []
     return [_text_page(text, name)], says
@@ -89,107 +96,118 @@ def _text_page(text: str, name: str) -> Page:
 
 def _workbook(data: bytes, name: str) -> list[Page]:
     try:
-        with zipfile.ZipFile(BytesIO(data)) as archive:
-            parts = archive.infolist()
-            large = [part.file_size for part in parts if "/worksheets/" not in part.filename and part.file_size > MOST_PART]
-            if large or sum(part.file_size for part in parts) > MOST_UNPACKED:
-                raise PlanError(f"{name} unpacks to more than any chart needs. Copy the chart alone into a new workbook.")
-            books = [load_workbook(BytesIO(data), read_only=True, data_only=True, keep_links=False)]
-            sheets = [(sheet, _furniture(archive, sheet._worksheet_path)) for sheet in books[0].worksheets]
-            if any(formulas for _, (*_, formulas) in sheets):
-                books.append(load_workbook(BytesIO(data), read_only=True, keep_links=False))
-            colours = _Colours(books[0])
-            pages = [
-                _page([book.worksheets[i] for book in books], merged, hidden, colours)
-                for i, (_, (merged, hidden, _)) in enumerate(sheets)
-            ]
+        lean, furniture = _lean(data, name)
+        values = load_workbook(lean, read_only=True, data_only=True, keep_links=False)
+        formulas = load_workbook(lean, read_only=True) if FORMULA.search(lean.getvalue()) else None
+        paint = _painter(values)
+        pages = []
+        for i, sheet in enumerate(values.worksheets):
+            page = _page(sheet, formulas and formulas.worksheets[i], paint)
+            pages.append(_furnished(page, furniture.get(sheet._worksheet_path, b"")))
     except PlanError:
         raise
     except Exception as error:  # a broken workbook shows in any of a dozen ways
-        what = str(error).splitlines()[0][:100] if str(error) else type(error).__name__
-        raise PlanError(
-            f"{name} cannot be read as a workbook ({what}). Open it in your spreadsheet and save it as .xlsx."
-        ) from None
+        what = (str(error) or type(error).__name__).splitlines()[0][:100]
+        raise PlanError(f"{name} cannot be read as a workbook ({what}). Save it anew as .xlsx from your spreadsheet.") from None
     if not pages:
-        raise PlanError(f"{name} has no sheet with cells. Save it from your spreadsheet as .xlsx.")
+        raise PlanError(f"{name} has no sheet with cells. Save it as .xlsx from your spreadsheet.")
     return pages
 
 
-def _furniture(archive: zipfile.ZipFile, path: str):
-    """The merged ranges of a sheet, its hidden rows and columns, and whether it has formulas: what openpyxl leaves out when it
-    reads in passing. The XML is searched as text, so that a million rows take a second."""
-    merged, rows, columns, formulas, kept = set(), set(), set(), False, b""
-    with archive.open(path) as xml:
-        while chunk := xml.read(2**20):
-            chunk = kept + chunk
-            kept = chunk[chunk.rfind(b"<") :][:10_000]  # a tag cut in two
-            formulas |= b"<f" in chunk or b":f>" in chunk
-            if b"mergeCell" in chunk:
-                merged |= {range_boundaries(ref.decode()) for ref in re.findall(rb'mergeCell [^>]*?ref="([A-Z0-9:]+)"', chunk)}
-            if b"hidden=" in chunk:
-                for tag in re.findall(rb'\b(?:row|col) [^>]*hidden="(?:1|true)"[^>]*', chunk):
-                    at = {key: int(number) for key, number in re.findall(rb'\b(r|min|max)="(\d+)"', tag)}
-                    if b"r" in at:
-                        rows.add(at[b"r"] - 1)
-                    else:
-                        columns |= set(range(at[b"min"] - 1, min(at[b"max"], COLUMNS_READ)))
-    return sorted(merged), (np.array(sorted(rows), int), np.array(sorted(columns), int)), formulas
+def _lean(data: bytes, name: str) -> tuple[BytesIO, dict[str, bytes]]:
+    """The workbook with no rows below ROWS_READ, and the tags of each sheet that tell of merged and hidden cells, which
+    openpyxl leaves out when it reads in passing. Sheets are searched as text, so that a million rows take a second or two."""
+    lean, furniture = BytesIO(), {}
+    with zipfile.ZipFile(BytesIO(data)) as archive, zipfile.ZipFile(lean, "w") as small:
+        sizes = {part.filename: part.file_size for part in archive.infolist()}
+        whole = [size for part, size in sizes.items() if "/worksheets/" not in part]
+        if sum(sizes.values()) > MOST_UNPACKED or max(whole, default=0) > MOST_PART:
+            raise PlanError(f"{name} unpacks to more than any chart needs. Copy the chart alone into a new workbook.")
+        for part in sizes:
+            with archive.open(part) as xml:
+                if "/worksheets/" not in part:
+                    small.writestr(part, xml.read())
+                    continue
+                head, end, tags, kept = bytearray(), None, [], b""
+                while chunk := xml.read(2**20):
+                    if not end:
+                        head += chunk
+                        if end := BELOW.search(head, max(0, len(head) - len(chunk) - 300)):
+                            head[end.start() :] = b"</%bsheetData></%bworksheet>" % ((end[1] or b"",) * 2)
+                    chunk = kept + chunk
+                    kept = chunk[chunk.rfind(b"<") :][:10_000]  # a tag cut in two
+                    if b"mergeCell" in chunk or b"hidden=" in chunk:
+                        tags += FURNITURE.findall(chunk)
+                small.writestr(part, bytes(head))
+                furniture[part] = b"\n".join(tags)
+    return lean, furniture
 
 
-def _page(sheets: list, merged, hidden, colours: _Colours) -> Page:
-    """The page of a sheet, given with its values and, where there are formulas, once more with these."""
-    found, troubles, styles = [], {}, {}
-    for sheet in sheets:
-        sheet.reset_dimensions()  # what a sheet says of its own size may be wrong
-    for row in sheets[0].iter_rows(max_row=ROWS_READ):
-        for cell in row[:COLUMNS_READ]:
-            if cell.value is None and not getattr(cell, "has_style", False):
+def _page(sheet, with_formulas, paint) -> Page:
+    """The page of a sheet, given with its values and, if the workbook has formulas, once more with these."""
+    found, troubles, looks = [], {}, {}
+    for same in filter(None, (sheet, with_formulas)):
+        same.reset_dimensions()  # what a sheet says of its own size may be wrong
+    rows = sheet.iter_rows(max_row=ROWS_READ)
+    for row, again in (
+        zip(rows, with_formulas.iter_rows(max_row=ROWS_READ), strict=True) if with_formulas else ((r, r) for r in rows)
+    ):
+        for cell, formula in zip(row[:COLUMNS_READ], again, strict=False):
+            if not isinstance(cell, ReadOnlyCell):
                 continue
-            at, style = (cell.row - 1, cell.column - 1), tuple(cell.style_array)
-            if style not in styles:
-                styles[style] = (
-                    colours.fill(cell.fill),
-                    any(
-                        getattr(cell.border, side) is not None and getattr(cell.border, side).style
-                        for side in ("left", "top", "right", "bottom")
-                    ),
-                )
-            found.append((*at, _said(cell.value), *styles[style]))
+            at, style, said = (cell.row - 1, cell.column - 1), tuple(cell.style_array), _said(cell.value)
+            if style not in looks:
+                border = cell.border
+                looks[style] = paint(cell.fill), any(e and e.style for e in (border.left, border.top, border.right, border.bottom))
             if cell.data_type == "e":
                 troubles[at] = f"holds the error {cell.value}"
-    for sheet in sheets[1:]:
-        values = {at[:2] for at in found if at[2]}
-        for row in sheet.iter_rows(max_row=ROWS_READ):
-            for cell in row[:COLUMNS_READ]:
-                if cell.data_type == "f" and (at := (cell.row - 1, cell.column - 1)) not in values:
-                    troubles[at] = (
-                        "holds a formula without a result; save the workbook once more in your spreadsheet, or type the letter"
-                    )
-                    found.append((*at, "?", "", False))
-    merged = [(left - 1, top - 1, min(right, COLUMNS_READ), min(bottom, ROWS_READ)) for left, top, right, bottom in merged]
-    shape = tuple(max([0, *(1 + cell[axis] for cell in found), *(span[3 - axis] for span in merged)]) for axis in (0, 1))
-    text, fill = np.full(shape, "", dtype=object), np.full(shape, "", dtype=object)
-    ruled, first = np.zeros(shape, bool), np.ones(shape, bool)
-    for row, column, said, colour, border in found:
-        text[row, column], fill[row, column], ruled[row, column] = said, colour, border
+            elif formula.data_type == "f" and not said:
+                troubles[at], said = (
+                    "holds a formula without a result. Save it once more in your spreadsheet, or type the letter",
+                    "?",
+                )
+            if said or any(looks[style]):
+                found.append((*at, said, *looks[style]))
+    shape = tuple(max((1 + cell[axis] for cell in found), default=0) for axis in (0, 1))
+    text, fill, ruled = np.full(shape, "", dtype=object), np.full(shape, "", dtype=object), np.zeros(shape, bool)
+    for row, column, *cell in found:
+        text[row, column], fill[row, column], ruled[row, column] = cell
+    page = Page(sheet.title, text, fill, ruled, np.ones(shape, bool), *map(np.arange, shape), troubles=troubles)
+    page = replace(page, shown=sheet.sheet_state == "visible")
+    if shape[0] < ROWS_READ:
+        return page
+    # Format that runs on below, on empty cells, is no part of a chart.
+    endless = ((text == "") & (fill == fill[-1]) & (ruled == ruled[-1])).all(axis=1)
+    return page.cut(slice(0, 1 + max(np.flatnonzero(~endless), default=-1)), slice(None))
+
+
+def _furnished(page: Page, tags: bytes) -> Page:
+    """The page with merged cells filled and hidden rows and columns known, from the tags that say so."""
+    merged = [range_boundaries(ref.decode()) for ref in re.findall(rb'mergeCell [^>]*?ref="([A-Z0-9:]+)"', tags)]
+    grown = [
+        max([n, *(min(span[3 - axis], most) for span in merged)])
+        for axis, (n, most) in enumerate(zip(page.text.shape, READ, strict=True))
+    ]
+    more = [(0, new - old) for new, old in zip(grown, page.text.shape, strict=True)]
+    text, fill = (np.pad(grid, more, constant_values="") for grid in (page.text, page.fill))
+    ruled, first = np.pad(page.ruled, more), np.ones(grown, bool)
     for left, top, right, bottom in merged:
-        if top < shape[0] and left < shape[1]:
-            first[top:bottom, left:right] = False
-            first[top, left] = True
-            for grid in (text, fill):
-                grid[top:bottom, left:right] = grid[top, left]
-    page = Page(
-        sheets[0].title, text, fill, ruled, first, *map(np.arange, shape), hidden, troubles, sheets[0].sheet_state == "visible"
+        span = slice(top - 1, bottom), slice(left - 1, right)
+        first[span] = False
+        first[top - 1 : top, left - 1 : left] = True
+        for grid in (text, fill):
+            grid[span] = grid[top - 1 : top, left - 1 : left]
+    hidden: tuple[set, set] = (set(), set())
+    for tag in re.findall(rb'.*hidden="(?:1|true)".*', tags):
+        at = {key: int(number) for key, number in re.findall(rb'\b(r|min|max)="(\d+)"', tag)}
+        if b"r" in at:
+            hidden[0].add(at[b"r"] - 1)
+        else:
+            hidden[1].update(range(at[b"min"] - 1, min(at[b"max"], COLUMNS_READ)))
+    hidden = tuple(np.array(sorted(out), int) for out in hidden)
+    return replace(
+        page, text=text, fill=fill, ruled=ruled, first=first, rows=np.arange(grown[0]), columns=np.arange(grown[1]), hidden=hidden
     )
-    return _without_endless_format(page) if shape[0] == ROWS_READ else page
-
-
-def _without_endless_format(page: Page) -> Page:
-    """A page formatted to the last row that is looked at and beyond, without the rows that are format only."""
-    like_last = (page.text == "") & (page.fill == page.fill[-1]) & (page.ruled == page.ruled[-1])
-    keep = slice(0, 1 + max(np.flatnonzero(~like_last.all(axis=1)), default=-1))
-    grids = {name: getattr(page, name)[keep] for name in ("text", "fill", "ruled", "first", "rows")}
-    return replace(page, **grids)
 
 
 def _said(value) -> str:
@@ -199,31 +217,21 @@ def _said(value) -> str:
     return str(int(value) if isinstance(value, float) and value.is_integer() else value).strip()
 
 
-class _Colours:
-    """The colours of a workbook as #rrggbb: its own, its palette's, its theme's."""
+def _painter(book):
+    """What tells the colour (#rrggbb) of a plain fill in this workbook, "" for no fill, a pattern or a gradient."""
+    scheme = ElementTree.fromstring(book.loaded_theme or theme_xml).find(".//{*}clrScheme")
+    theme = [colour.get("lastClr") or colour.get("val") for entry in scheme for colour in entry]
+    theme[:4] = theme[1], theme[0], theme[3], theme[2]  # cells count light before dark, the theme dark before light (from memory)
+    palette = dict(enumerate(colour[-6:] for colour in book._colors)) | {64: "000000", 65: "ffffff"}  # the system's two
 
-    def __init__(self, book):
-        self.palette = [*(colour[-6:] for colour in book._colors), *["000000"] * 64][:64] + [
-            "000000",
-            "ffffff",
-        ]  # 64, 65: the system's
-        scheme = ElementTree.fromstring(book.loaded_theme or theme_xml).find(".//{*}clrScheme")
-        theme = [next(iter(entry)) for entry in scheme]
-        theme = [entry.get("lastClr") or entry.get("val") for entry in theme]
-        # Cells count dark and light the other way about than the theme lists them: light 1, dark 1, light 2, dark 2 (from memory).
-        self.theme = [theme[i] for i in (1, 0, 3, 2, *range(4, len(theme)))]
-
-    def fill(self, fill) -> str:
-        """A plain fill; "" for none, a pattern or a gradient."""
+    def paint(fill) -> str:
         colour = getattr(fill, "fgColor", None)
         if colour is None or fill.fill_type != "solid" or colour.type == "auto":
             return ""
-        kinds = {
-            "rgb": lambda: colour.rgb[-6:],
-            "indexed": lambda: self.palette[colour.indexed],
-            "theme": lambda: self.theme[colour.theme],
-        }
-        return tinted(f"#{kinds[colour.type]().lower()}", colour.tint)
+        plain = {"rgb": lambda: colour.rgb[-6:], "theme": lambda: theme[colour.theme], "indexed": lambda: palette[colour.indexed]}
+        return tinted(f"#{plain[colour.type]().lower()}", colour.tint)
+
+    return paint
 
 
 def tinted(colour: str, tint: float) -> str:

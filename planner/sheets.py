@@ -119,10 +119,7 @@ def read_sheet(
             f"{MOST_STITCHES:,} × {MOST_ROWS:,}. Name a smaller area."
         )
     for (r, c), trouble in page.troubles.items():
-        if (
-            page.rows[rows.start] <= r <= page.rows[rows.stop - 1]
-            and page.columns[columns.start] <= c <= page.columns[columns.stop - 1]
-        ):
+        if r in page.rows[rows] and c in page.columns[columns]:
             raise PlanError(f"{name}: cell {get_column_letter(c + 1)}{r + 1} {trouble}.")
 
     text, fill = page.text[found.place], page.fill[found.place]
@@ -130,9 +127,8 @@ def read_sheet(
     if (keys == "").any():
         taken = blanks or _blanks(keys, page.ruled[found.place], way)
         where = page.cell(*(int(at[0]) + cut.start for at, cut in zip(np.nonzero(keys == ""), found.place, strict=True)))
-        notes.append(
-            f"{counted(int((keys == '').sum()), 'blank cell')} (the first is {where}): {'' if taken != 'ground' else 'a '}{taken}."
-        )
+        what = "stitches of the ground" if taken == "ground" else "no stitches"
+        notes.append(f"{counted(int((keys == '').sum()), 'blank cell')} (the first is {where}) were taken as {what}.")
         if blanks is None:
             ask("blanks", "Are blank cells stitches of the ground, or no stitches?", taken)
         if taken == "no stitch":
@@ -152,8 +148,8 @@ def read_sheet(
         + f"cells {first} to {last} ({counted(width, 'stitch')} × {counted(height, 'row')}), by their {way}.",
         *_surroundings(page, found, hidden),
         *notes,
-        f"Row 1 is at the {'top: the rows were turned over, each reads as it stands' if top else 'bottom'}"
-        + (", as you say." if row_1 else ", as the numbers say." if found.sides else "; no numbers say so."),
+        f"Row 1 is at the {'top' if top else 'bottom'}, {'as you say' if row_1 else 'as the numbers say' if found.sides else 'as is usual'}"
+        + ("; the rows were turned over, each reads as it stands." if top else "."),
     ]
     return SheetChart(chart, colours, tuple(notes), tuple(asks), page.title, f"{first}:{last}", tuple(p.title for p in pages))
 
@@ -171,11 +167,12 @@ def _choose(pages: list[Page], name: str, sheet, area, hidden, ask) -> tuple[Pag
         raise PlanError(
             f"There is no chart in {where}{f', cells {area}' if area else ''}. A chart has a letter or a fill in each cell."
         )
-    page, found = max(charts, key=lambda chart: chart[1].cells)
-    rivals = tuple(other.title for other, there in charts if 4 * there.cells >= found.cells)
+    most = max(found.cells for _, found in charts)
+    rivals = [(page, found) for page, found in charts if 4 * found.cells >= most]
     if len(rivals) > 1:
-        ask("sheet", "More than one sheet may hold a chart. Which one?", page.title, rivals)
-    return page, found
+        titles = tuple(page.title for page, _ in rivals)
+        ask("sheet", "More than one sheet may hold a chart. Which one?", titles[0], titles)
+    return rivals[0]
 
 
 def _find(page: Page, area: str | None) -> Found | None:
@@ -212,11 +209,8 @@ def _find(page: Page, area: str | None) -> Found | None:
     outside = cells | note
     outside[place] = False
     elsewhere = [page.cell(r, c) for r, c in np.argwhere(outside & page.first)]
-    return (
-        Found(place, int(cells[place].sum()), _near(sides, place), _near(ends, place[::-1]), elsewhere)
-        if cells[place].any()
-        else None
-    )
+    count = int(((cells | (page.text != "")) if area else cells)[place].sum())
+    return Found(place, count, _near(sides, place), _near(ends, place[::-1]), elsewhere) if count else None
 
 
 def _named(area: str, page: Page) -> tuple[slice, slice]:
@@ -272,8 +266,10 @@ def _patch(page: Page, cells: np.ndarray, note: np.ndarray, sides: list[Ruler], 
     for axis, rulers in ((1, sides), (0, ends)):
         for ruler in _near(rulers, (place[1 - axis], place[axis])):
             if place[axis].start <= ruler.line < place[axis].stop:
-                parts = [slice(place[axis].start, ruler.line), slice(ruler.line + 1, place[axis].stop)]
-                place[axis] = max(parts, key=lambda part: cells[(part, place[1]) if axis == 0 else (place[0], part)].sum())  # noqa: B023
+                before, after = slice(place[axis].start, ruler.line), slice(ruler.line + 1, place[axis].stop)
+                held = cells[tuple(place)].sum(axis=1 - axis)
+                at = ruler.line - place[axis].start
+                place[axis] = before if held[:at].sum() > held[at:].sum() else after
     sides, ends = _near(sides, place), _near(ends, place[::-1])
     for axis, rulers in ((0, sides), (1, ends)):
         place[axis] = slice(min([place[axis].start, *(r.lo for r in rulers)]), max([place[axis].stop, *(r.hi for r in rulers)]))
@@ -283,57 +279,56 @@ def _patch(page: Page, cells: np.ndarray, note: np.ndarray, sides: list[Ruler], 
     blank = keys == ""
     if len(set(keys[~blank].tolist())) == 1 or (blank.any() and _blanks(keys, page.ruled[tuple(place)], way) == "ground"):
         keyed = set(patches[ndimage.binary_dilation(note, np.ones((3, 3)))].tolist())  # beside words: a key
-        for i, box in enumerate(boxes):
+        lines = [(1, r.line) for r in sides] + [(0, r.line) for r in ends]
+        for i, box in enumerate(boxes, 1):
             joined = [slice(min(a.start, b.start), max(a.stop, b.stop)) for a, b in zip(place, box, strict=True)]
-            swallowed = any(joined[1].start <= r.line < joined[1].stop for r in sides) or any(
-                joined[0].start <= r.line < joined[0].stop for r in ends
-            )
-            if i + 1 not in keyed and not swallowed:
+            if i not in keyed and not any(joined[axis].start <= line < joined[axis].stop for axis, line in lines):
                 place = joined
     return tuple(place), sides, ends
 
 
 def _blanks(keys: np.ndarray, ruled: np.ndarray, way: str) -> str:
     """Whether blank cells are the ground or no stitches. Outside the ruled cells they are none; a sheet without a fill is white
-    ground; among letters blanks are ground if they are the commonest, or the only other thing, or stand between letters."""
+    ground; among letters blanks are ground if they are more than half, or the only other thing, or stand between letters."""
     blank = keys == ""
     if ruled[~blank].any() and ruled[blank].mean() < 0.5:
         return "no stitch"
-    kinds = Counter(keys.ravel().tolist())
     between = blank & np.logical_or.accumulate(~blank, 1) & np.logical_or.accumulate(~blank[:, ::-1], 1)[:, ::-1]
-    return "ground" if "fills" in way or kinds.most_common(1)[0][0] == "" or len(kinds) == 2 or between.any() else "no stitch"
+    one = len(set(keys[~blank].tolist())) == 1
+    return "ground" if "fills" in way or one or blank.mean() > 0.5 or between.any() else "no stitch"
 
 
 def _keys(text: np.ndarray, fill: np.ndarray, by, name: str, notes: list[str], ask):
     """What tells the yarns apart, cell by cell: its text, its fill, "" or "."; the text that goes with each; and which way."""
-    stop, lettered = text == NO_STITCH, (text != "") & (text != NO_STITCH)
-    if by == "letters":
-        shades = dict.fromkeys(fill.ravel().tolist())
-    else:
-        shades = _shades(fill, name)
-        fill = np.vectorize(shades.get, otypes=[object])(fill)
-    if len(set(shades.values()) - {None}) < len(shades) and by != "letters":
-        alike = [f"{shade} ({other})" for shade, other in shades.items() if shade != other]
-        notes.append(f"Fills that hardly differ from another were taken as that one: {_listed(alike)}.")
-    for given, there, what in (("letters", lettered, "letters"), ("fills", fill != "", "fills")):
+    stop, lettered, filled = text == NO_STITCH, (text != "") & (text != NO_STITCH), fill != ""
+    for given, there in (("letters", lettered), ("fills", filled)):
         if by == given and not there.any():
-            raise PlanError(f"The chart in {name} has no {what}. Read it by its {CHOICES['by'][given == 'letters']}.")
-    pairs = set(zip(text[lettered].tolist(), fill[lettered].tolist(), strict=True))
-    filled = [colour for _, colour in pairs if colour]
-    bare = (fill == "") & ~stop
-    agree = len(pairs) == len({t for t, _ in pairs}) and len(filled) == len(set(filled))
-    agree &= not ((fill != "").any() and (bare & lettered).any() and (bare & ~lettered).any())
-    if by is None and not agree:
-        by = "letters" if 2 * lettered.sum() >= (lettered | (fill != "")).sum() else "fills"
-        ask("by", "Letters and fills do not go together. Which of them are the yarns?", by)
-        notes.append(f"Letters and fills do not go together; the {by} were taken.")
+            raise PlanError(f"The chart in {name} has no {given}. Read it by its {CHOICES['by'][given == 'letters']}.")
+
+    def pairs():
+        return set(zip(text[lettered].tolist(), fill[lettered].tolist(), strict=True))
+
+    def agree():
+        colours = [colour for _, colour in pairs() if colour]
+        some = (~filled & lettered).any() and (~filled & ~lettered & ~stop).any()
+        return len(pairs()) == len({t for t, _ in pairs()}) and len(colours) == len(set(colours)) and not (filled.any() and some)
+
+    if by == "fills" or not (lettered.any() and agree()):
+        if by != "letters":
+            shades = _shades(fill, name)
+            alike = [f"{shade} ({other})" for shade, other in shades.items() if shade != other]
+            if alike:
+                notes.append(f"Fills that hardly differ from another were taken as that one: {_listed(alike)}.")
+            fill = np.vectorize(shades.get, otypes=[object])(fill)
+        if by is None and not agree():
+            by = "letters" if 2 * lettered.sum() >= (lettered | filled & ~stop).sum() else "fills"
+            ask("by", "Letters and fills do not go together. Which of them are the yarns?", by)
+            notes.append(f"Letters and fills do not go together; the {by} were taken.")
     if by == "letters":
-        keys, labels = np.where(text != "", text, fill), {t: t for t, _ in pairs}
-    else:
-        keys = np.where(stop, NO_STITCH, np.where((fill == "") & agree, text, fill))
-        labels = {(f or t): t for t, f in pairs} if agree else {}
-    ways = {"letters": lettered.any(), "fills": (fill != "").any()}
-    return keys.astype(object), labels, by or " and ".join(way for way in ways if ways[way]) or "letters"
+        return np.where(text != "", text, fill).astype(object), {t: t for t, _ in pairs()}, by
+    keys = np.where(stop, NO_STITCH, np.where(~filled & agree(), text, fill)).astype(object)
+    ways = [way for way, there in (("letters", lettered), ("fills", filled)) if there.any()]
+    return keys, {(f or t): t for t, f in pairs()} if agree() else {}, by or " and ".join(ways) or "letters"
 
 
 def _shades(fill: np.ndarray, name: str) -> dict[str, str]:
