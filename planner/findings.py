@@ -60,11 +60,11 @@ def _yarn_findings(strands: Strands, listed, add):
     counts = strands.chart.stitches()
     for y, letter in enumerate(strands.chart.letters):
         if letter not in listed:
-            run = int(np.flatnonzero(strands.runs.yarn == y)[0])
-            stitches = f"{counted(counts[letter], 'stitch')} of {letter}"
+            run = next(iter(np.flatnonzero(strands.runs.yarn == y).tolist()), None)  # none if it is only embroidered
+            stitches = f"{counted(counts[letter], 'stitch')} of {letter}" if counts[letter] else f"{letter} is embroidered"
             add(
                 "yarns",
-                f"first in {place(strands, run)}",
+                "the whole piece" if run is None else f"first in {place(strands, run)}",
                 f"{stitches}, but no such yarn in yarns.csv",
                 f"Add {letter} to yarns.csv, or correct the letter.",
                 run,

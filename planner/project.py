@@ -63,7 +63,8 @@ class MultiplierChoice:
 
 @dataclass(frozen=True)
 class OwnChoice:
-    """Something decided by hand about the strand of a yarn that begins at a worked row and stitch (both from 1)."""
+    """Something decided by hand about a yarn at a worked row and stitch (both from 1, the stitch from the right); what may
+    be decided, and what each place stands for, is told in choices.py."""
 
     about: str
     yarn: str

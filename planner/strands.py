@@ -6,7 +6,7 @@ exact matching. What hangs together by chosen links is one strand, named by its 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -21,7 +21,7 @@ from planner.errors import PlanError
 from planner.gauge import Gauge
 from planner.knitted import Knitted
 from planner.limits import CarryLimits
-from planner.links import MIDDLE, Links, find_links
+from planner.links import MIDDLE, Links, add_carries, find_links
 from planner.matching import cheapest_matching
 from planner.runs import Runs, find_runs
 from planner.units import counted
@@ -155,13 +155,17 @@ def trace_strands(
     *,
     by_yarn: Mapping[str, CarryLimits] | None = None,
     knitted: Knitted | None = None,
+    carries: Sequence[tuple[int, int]] = (),
+    cuts: Sequence[tuple[int, int]] = (),
+    no_middle: Sequence[int] = (),
     say: Callable[[str], None] | None = None,
 ) -> Strands:
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
     `by_yarn` gives single yarns limits of their own, which replace the general ones whole. What is `knitted` stays as it is,
-    and the yarns that hang from it may go on: the strands are the best that can follow. `say` is told when a chart
-    needs time.
+    and the yarns that hang from it may go on: the strands are the best that can follow. `carries` are pairs of runs that may
+    be joined whatever the limits say, `cuts` pairs that may not, `no_middle` runs that are not begun from their middle.
+    `say` is told when a chart needs time.
     """
     how, gauge, limits = how or Construction(), gauge or Gauge(), limits or CarryLimits()
     by_yarn = dict(by_yarn or {})
@@ -175,6 +179,12 @@ def trace_strands(
     if knitted is not None:
         hanging_runs, done, open_ports = knitted.hold(runs, chart.letters)
     possible = find_links(runs if done is None else hanging_runs, *zip(*per_yarn, strict=True))
+    if len(carries):
+        possible = add_carries(possible, runs if done is None else hanging_runs, carries)
+    barred = np.where(possible.kind == MIDDLE, np.isin(possible.a, no_middle), False)
+    for a, b in cuts:
+        barred |= (possible.kind != MIDDLE) & (possible.a == a) & (possible.b == b)
+    possible = possible[~barred]
     if knitted is not None:
         row_a, row_b = runs.row[possible.a], runs.row[possible.b]
         hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
