@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -63,7 +63,7 @@ def ask(project: Project, *, areas: np.ndarray | None = None, runs: Runs | None 
         if choice.about != "embroider":
             continue
         row, column = (choice.row - 1) // how.rows_per_chart_row, chart.columns - choice.stitch
-        inside = row < chart.rows and 0 <= column and chart.cells[row, column] >= 0
+        inside = row < chart.rows and column >= 0 and chart.cells[row, column] >= 0
         if not inside or chart.letters[chart.cells[row, column]] != choice.yarn:
             notes.append(_gone(choice))
             continue

@@ -50,7 +50,7 @@ def knit_beneath(
             count = border[area[i]]
             choice = line[beside] if len(beside) else np.flatnonzero(count)
             if not len(choice):
-                raise PlanError(f"Nothing beside row {row + 1} of the chart is knitted. Leave some of what lies there unembroidered.")
+                raise PlanError(f"Nothing is knitted beside row {row + 1} of the chart. Leave some of it unembroidered.")
             cells[row, worked[i]] = max(sorted(set(choice.tolist())), key=lambda yarn: count[yarn])
     cells.setflags(write=False)
     return Chart(cells, chart.letters)
@@ -61,9 +61,10 @@ def _as_knitted(chart: Chart, how: Construction, knitted: Knitted) -> np.ndarray
     there = np.full(chart.cells.shape, -1)
     for row, runs in enumerate(knitted.rows):
         yarns = [chart.letters.index(run.yarn) if run.yarn in chart.letters else -1 for run in runs for _ in range(run.stitches)]
-        worked = np.flatnonzero(chart.cells[row // how.rows_per_chart_row] >= 0) if row < chart.rows * how.rows_per_chart_row else []
+        line = row // how.rows_per_chart_row
+        worked = np.flatnonzero(chart.cells[line] >= 0) if line < chart.rows else []
         if len(yarns) == len(worked):
-            there[row // how.rows_per_chart_row, worked] = yarns[::-1] if how.runs_leftwards(row) else yarns
+            there[line, worked] = yarns[::-1] if how.runs_leftwards(row) else yarns
     return there
 
 

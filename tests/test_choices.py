@@ -53,13 +53,15 @@ def test_a_line_of_single_stitches():
     plan = make_plan(piece(["WWWWWKWWWWW"] * 30, embroider("K", 7, 6)))
     assert (plan.traced.count, plan.traced.labels) == (1, ("W1",))
     assert plan.embroidery.stitches.tolist() == [30]
-    assert (plan.embroidered >= 0).sum() == 30 and (plan.embroidered[:, 5] == 0).all()
+    assert (plan.embroidered >= 0).sum() == 30
+    assert (plan.embroidered[:, 5] == 0).all()
     assert plan.shopping_list.yarn.tolist() == ["K", "W"]
     table = plan.shopping_list.set_index("yarn")
     assert table.of_it_embroidered_m["K"] == table.piece_m["K"] == pytest.approx(plan.embroidery.length_m[0], abs=0.005)
     assert table.of_it_embroidered_m["W"] == 0
     assert "embroidered afterwards: stitch 6 in K" in str(plan.cards[3])
-    assert "1 area, 30 stitches, 2 more ends" in plan.summary() and "assumption" in plan.summary()
+    assert "1 area, 30 stitches, 2 more ends" in plan.summary()
+    assert "assumption" in plan.summary()
 
 
 def test_length_of_embroidery():
@@ -75,7 +77,7 @@ def test_length_of_embroidery():
     ("rows", "choices", "knitted"),
     [
         (["NNYNN", "TTYTT"], [("Y", 1, 3)], ["NNNNN", "TTTTT"]),  # beside it in each row
-        (["NNNTT", "NNYTT", "NNTTT"], [("Y", 2, 3)], ["NNNTT", "NNNTT", "NNTTT"]),  # as long a border with both: the first by letter
+        (["NNNTT", "NNYTT", "NNTTT"], [("Y", 2, 3)], ["NNNTT", "NNNTT", "NNTTT"]),  # equal borders: the first letter
         (["NNNTT", "NNYTT", "NNNTT"], [("Y", 2, 3)], ["NNNTT", "NNNTT", "NNNTT"]),  # the longer border
         (["NNN", "YYY", "TTT", "TTT"], [("Y", 3, 1)], ["NNN", "NNN", "TTT", "TTT"]),  # from edge to edge
         (["NNYZZTT"], [("Y", 1, 5), ("Z", 1, 4)], ["NNNTTTT"]),  # two areas side by side
@@ -104,7 +106,7 @@ def test_garter_counts_both_rows_of_a_ridge():
 
 
 def test_nothing_left_to_knit_on():
-    with pytest.raises(PlanError, match="Nothing beside row 1"):
+    with pytest.raises(PlanError, match="Nothing is knitted beside row 1"):
         make_plan(piece(["YYY"], embroider("Y", 1, 1)))
 
 
@@ -146,7 +148,7 @@ def test_a_choice_whose_place_is_gone_is_kept_and_said(choice, words):
     ],
 )
 def test_a_choice_that_cannot_be_understood(choice):
-    with pytest.raises(PlanError, match="Your choice .* Y at row 1, stitch 3"):
+    with pytest.raises(PlanError, match=r"Your choice .* Y at row 1, stitch 3"):
         make_plan(piece(["NNYYNN"] * 2, choice))
 
 
@@ -161,7 +163,8 @@ def test_a_carry_beyond_the_limits():
     carry = choice_at(plan.traced, "carry", b[0], "yes", b[1])
     assert carry == OwnChoice("carry", "B", 2, 4, "to row 9 stitch 3", "yes")
     joined = make_plan(piece(rows, carry))
-    assert joined.traced.count == plan.traced.count - 1 and joined.notes == ()
+    assert joined.traced.count == plan.traced.count - 1
+    assert joined.notes == ()
     assert joined.traced.links.skipped.max() == 6
     assert make_plan(piece(rows, replace(carry, choice="refused"))).traced.count == plan.traced.count
 
@@ -199,7 +202,9 @@ def test_all_carries_allowed_one_by_one_are_as_good_as_wider_limits(worked):
         some = pairs[::3]
         assert trace_strands(chart, how, limits=wide, cuts=pairs).count == best.runs.count
         kept = trace_strands(chart, how, limits=wide, cuts=[pair for pair in pairs if pair not in some])
-        assert kept.count == trace_strands(chart, how, limits=CarryLimits(0, 0, 0, False), carries=some, cuts=set(pairs) - set(some)).count
+        others = [pair for pair in pairs if pair not in some]
+        only = trace_strands(chart, how, limits=CarryLimits(0, 0, 0, False), carries=some, cuts=others)
+        assert kept.count == only.count
 
 
 # With what is knitted already, and with files
