@@ -22,6 +22,7 @@ from planner.multiplier import Multiplier
 from planner.progress import Entry, notes_by_row, rows_worked
 from planner.supplies import Habits
 from planner.units import LONG_UNIT, check_number
+from planner.weighing import Weighing
 from planner.yarn import Yarn
 
 NAMELESS_TINTS = (
@@ -87,6 +88,7 @@ class Project:
     by_yarn: Mapping[str, CarryLimits] = field(default_factory=dict)
     allow: Allowances = field(default_factory=Allowances)
     habits: Habits = field(default_factory=Habits)
+    weighing: Weighing = field(default_factory=Weighing)
     multiplier: MultiplierChoice = field(default_factory=MultiplierChoice)
     choices: tuple[OwnChoice, ...] = ()
     measurements: tuple[Measurement, ...] = ()

@@ -147,6 +147,33 @@ class Strands:
         )
 
 
+def allowed_links(
+    runs: Runs,
+    letters: tuple[str, ...],
+    per_yarn: Sequence[tuple[int, int, int, bool]],
+    *,
+    knitted: Knitted | None = None,
+    carries: Sequence[tuple[int, int]] = (),
+    cuts: Sequence[tuple[int, int]] = (),
+    no_middle: Sequence[int] = (),
+) -> tuple[Links, Links, np.ndarray]:
+    """The links that may be chosen under limits by yarn (see `trace_strands`), those that are knitted in, and by run the
+    stitches that its yarn was woven along before it was left hanging."""
+    hanging, done = runs, Links(*np.zeros((5, 0), dtype=int))
+    if knitted is not None:
+        hanging, done, open_ports = knitted.hold(runs, letters)
+    possible = find_links(hanging, *zip(*per_yarn, strict=True))
+    if len(carries):
+        possible = add_carries(possible, hanging, carries)
+    middle = possible.kind == MIDDLE
+    pair, cut = possible.a * runs.count + possible.b, [a * runs.count + b for a, b in cuts]
+    barred = np.where(middle, np.isin(possible.a, no_middle), np.isin(pair, cut))
+    if knitted is not None:
+        worked_a, worked_b = (runs.row[end] < len(knitted.rows) for end in (possible.a, possible.b))
+        barred |= worked_b | (worked_a & ~open_ports[middle.astype(int), possible.a])
+    return possible[~barred], done, np.abs(runs.leave - hanging.leave)
+
+
 def trace_strands(
     chart: Chart,
     how: Construction | None = None,
@@ -158,14 +185,15 @@ def trace_strands(
     carries: Sequence[tuple[int, int]] = (),
     cuts: Sequence[tuple[int, int]] = (),
     no_middle: Sequence[int] = (),
+    runs: Runs | None = None,
     say: Callable[[str], None] | None = None,
 ) -> Strands:
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
     `by_yarn` gives single yarns limits of their own, which replace the general ones whole. What is `knitted` stays as it is,
     and the yarns that hang from it may go on: the strands are the best that can follow. `carries` are pairs of runs that may
-    be joined whatever the limits say, `cuts` pairs that may not, `no_middle` runs that are not begun from their middle.
-    `say` is told when a chart needs time.
+    be joined whatever the limits say, `cuts` pairs that may not, `no_middle` runs that are not begun from their middle; they
+    are numbered as in `runs`, which may be given where they are known, or to trace the runs of some yarns alone. `say` is told when a chart needs time.
     """
     how, gauge, limits = how or Construction(), gauge or Gauge(), limits or CarryLimits()
     by_yarn = dict(by_yarn or {})
@@ -173,30 +201,18 @@ def trace_strands(
         if letter not in chart.letters:
             on_chart = ", ".join(chart.letters)
             raise PlanError(f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {on_chart}.")
-    runs = find_runs(chart, how)
+    runs = find_runs(chart, how) if runs is None else runs
     per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
-    done = None
-    if knitted is not None:
-        hanging_runs, done, open_ports = knitted.hold(runs, chart.letters)
-    possible = find_links(runs if done is None else hanging_runs, *zip(*per_yarn, strict=True))
-    if len(carries):
-        possible = add_carries(possible, runs if done is None else hanging_runs, carries)
-    barred = np.where(possible.kind == MIDDLE, np.isin(possible.a, no_middle), False)
-    for a, b in cuts:
-        barred |= (possible.kind != MIDDLE) & (possible.a == a) & (possible.b == b)
-    possible = possible[~barred]
-    if knitted is not None:
-        row_a, row_b = runs.row[possible.a], runs.row[possible.b]
-        hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
-        possible = possible[(row_b >= len(knitted.rows)) & ((row_a >= len(knitted.rows)) | hanging)]
+    possible, done, woven = allowed_links(
+        runs, chart.letters, per_yarn, knitted=knitted, carries=carries, cuts=cuts, no_middle=no_middle
+    )
     aspect = gauge.aspect
     carried = possible.shift * aspect.denominator + possible.skipped * aspect.numerator  # whole numbers, so exact
-    chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, say=say)
+    place = np.stack((2 * runs.place, 2 * runs.place + 1), axis=1).ravel()
+    chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, place=place, say=say)
     links = possible[chosen]
-    if done is not None:
-        # What was woven along before the yarn was left hanging counts as carried too.
-        woven = np.abs(runs.leave - hanging_runs.leave)[links.a] * (links.kind != MIDDLE)
-        links = Links.joined(done, replace(links, shift=links.shift + woven))
+    # What was woven along before the yarn was left hanging counts as carried too.
+    links = Links.joined(done, replace(links, shift=links.shift + woven[links.a] * (links.kind != MIDDLE)))
 
     part = _components(links.a, links.b, runs.count)
     part_start = np.unique(part, return_index=True)[1]  # first run of each part
