@@ -10,7 +10,7 @@ that yarn that holds the stitch, for an embroidery for its colour area on the ch
 | carry     | the run that a strand leaves           | to row 9 stitch 4  | yes, no, refused           |
 | middle    | the run that is begun from its middle  | whole              | no, refused                |
 
-A carry "yes" is allowed though it goes beyond the limits, a carry "no" is cut though it is within them. "Refused" turns an
+A carry "yes" is made though it goes beyond the limits, a carry "no" is cut though it is within them. "Refused" turns an
 offer down and changes nothing. What is embroidered "by itself" is knitted in the ground beside it. Of several lines about
 one place the last holds, and an empty choice takes it back. A choice whose place is gone is kept, and the plan says so.
 """

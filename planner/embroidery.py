@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -82,33 +83,53 @@ def _border(cells: np.ndarray, mine: np.ndarray, yarns: int, tube: bool) -> np.n
     return count
 
 
-def list_embroidery(
-    drawn: Chart, knit: Chart, areas: np.ndarray, how: Construction, gauge: Gauge, planned: Planned, allow: Allowances
-) -> pd.DataFrame:
-    """One row an area to embroider, in working order: its yarn and the ground beneath, where it lies, worked stitches, yarn
-    and ends. A duplicate stitch is taken to use `embroider_factor` times the yarn of a knitted one: an assumption."""
-    out = []
-    different = knit.cells != drawn.cells
-    for area in np.unique(areas[different]):
-        rows, columns = np.nonzero(different & (areas == area))
-        letter = drawn.letters[drawn.cells[rows[0], columns[0]]]
-        stitches = len(rows) * how.rows_per_chart_row
-        length = planned.cm(letter, [stitches * gauge.stitch_cm])[0] * allow.embroider_factor
-        out.append(
-            {
-                "area": int(area),
-                "yarn": letter,
-                "ground": ", ".join(knit.letters[y] for y in np.unique(knit.cells[rows, columns])),
-                "first_chart_row": int(rows[0]) + 1,
-                "last_chart_row": int(rows[-1]) + 1,
-                "first_stitch": drawn.columns - int(columns[rows == rows[0]].max()),
-                "stitches": stitches,
-                "length_cm": length + 2 * allow.tail_cm,
-                "ends": 2,
-            }
-        )
-    columns = ("area", "yarn", "ground", "first_chart_row", "last_chart_row", "first_stitch", "stitches", "length_cm", "ends")
-    return pd.DataFrame(out, columns=columns).astype({"length_cm": float, "ends": int, "stitches": int})
+@dataclass(frozen=True, eq=False)
+class Embroidery:
+    """What is embroidered where the knitted chart differs from the one drawn: one entry an area in every array, with its
+    number, its yarn, its worked stitches, and the yarn it takes in cm, two tails included. A duplicate stitch is taken to use
+    `embroider_factor` times the yarn of a knitted one: an assumption."""
+
+    area: np.ndarray
+    yarn: np.ndarray
+    stitches: np.ndarray
+    length_cm: np.ndarray
+
+    @classmethod
+    def between(
+        cls, drawn: Chart, knit: Chart, areas: np.ndarray, how: Construction, gauge: Gauge, planned: Planned, allow: Allowances
+    ) -> Embroidery:
+        different = knit.cells != drawn.cells
+        area, first, count = np.unique(areas[different], return_index=True, return_counts=True)
+        yarn, stitches = drawn.cells[different][first], count * how.rows_per_chart_row
+        length = np.zeros(len(area))
+        for y in np.unique(yarn):
+            length[yarn == y] = planned.cm(drawn.letters[y], stitches[yarn == y] * gauge.stitch_cm)
+        return cls(area, yarn, stitches, length * allow.embroider_factor + 2 * allow.tail_cm)
+
+    @property
+    def ends(self) -> int:
+        return 2 * len(self.area)
+
+    def table(self, drawn: Chart, knit: Chart, areas: np.ndarray) -> pd.DataFrame:
+        """One row an area, in working order: its yarn and the ground beneath, where it lies, worked stitches, yarn, ends."""
+        out = []
+        for area, yarn, stitches, length in zip(self.area, self.yarn, self.stitches, self.length_cm, strict=True):
+            rows, columns = np.nonzero((knit.cells != drawn.cells) & (areas == area))
+            out.append(
+                {
+                    "area": int(area),
+                    "yarn": drawn.letters[yarn],
+                    "ground": ", ".join(knit.letters[y] for y in np.unique(knit.cells[rows, columns])),
+                    "first_chart_row": int(rows[0]) + 1,
+                    "last_chart_row": int(rows[-1]) + 1,
+                    "first_stitch": drawn.columns - int(columns[rows == rows[0]].max()),
+                    "stitches": int(stitches),
+                    "length_cm": float(length),
+                    "ends": 2,
+                }
+            )
+        names = ("area", "yarn", "ground", "first_chart_row", "last_chart_row", "first_stitch", "stitches", "length_cm", "ends")
+        return pd.DataFrame(out, columns=names).astype({"length_cm": float, "ends": int, "stitches": int})
 
 
 def embroidered_in_words(embroidered: np.ndarray, letters: tuple[str, ...], how: Construction) -> dict[int, str]:

@@ -54,7 +54,8 @@ def run_widths(strands: Strands) -> np.ndarray:
         np.searchsorted(runs.row, np.arange(runs.rows)),
         np.searchsorted(runs.row, np.arange(runs.rows), "right") - 1,
     ):
-        beside[outermost] += strands.how.selvedge
+        if strands.how.selvedge:  # only where every row is there (see offers.Pricing)
+            beside[outermost] += strands.how.selvedge
     return (runs.stitches + beside) * strands.gauge.stitch_cm
 
 
@@ -140,8 +141,9 @@ class Planned:
     def wound_cm(self, strands: Strands) -> float:
         """Yarn of all strands, as `measure_parts` adds it up."""
         runs, allow, width = strands.runs, self.allow, run_widths(strands)
-        parts, of_run = np.unique(strands.of_run * 2 + strands.half, return_inverse=True)
-        widths, yarn = np.bincount(of_run, weights=width), strands.yarn[parts // 2]
-        total = sum(self.cm(letter, widths[yarn == y]).sum() for y, letter in enumerate(strands.chart.letters))
+        widths = np.bincount(strands.of_run * 2 + strands.half, weights=width)
+        parts = np.flatnonzero(widths)
+        widths, yarn = widths[parts], strands.yarn[parts // 2]
+        total = sum(self.cm(strands.chart.letters[y], widths[yarn == y]).sum() for y in np.unique(yarn))
         edges = allow.cast_on * width[runs.row == 0].sum() + allow.bind_off * width[runs.row == runs.rows - 1].sum()
         return float(total + strands.carried_stitches * strands.gauge.stitch_cm + edges + strands.ends * allow.tail_cm)

@@ -12,7 +12,7 @@ import pandas as pd
 from planner.areas import area_table, label_areas
 from planner.cards import Card, make_cards
 from planner.choices import ask, trace_asked
-from planner.embroidery import in_words, list_embroidery
+from planner.embroidery import Embroidery, in_words
 from planner.ends import ends_by_area, list_ends, plan_sewing
 from planner.findings import find_issues
 from planner.lengths import PARTS, Planned, measure_parts, strand_lengths, strand_parts
@@ -121,7 +121,8 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     notes += [f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?" for letter in strange]
 
     planned = Planned(multipliers, project.allow)
-    embroidery = list_embroidery(project.chart, asked.chart, asked.areas, project.how, project.gauge, planned, project.allow)
+    between = (project.chart, asked.chart, asked.areas)
+    embroidery = Embroidery.between(*between, project.how, project.gauge, planned, project.allow).table(*between)
     embroidered = embroidery.groupby("yarn").length_cm.sum()
 
     def shopping(lengths: pd.Series) -> pd.DataFrame:

@@ -165,9 +165,14 @@ def allowed_links(
     possible = find_links(hanging, *zip(*per_yarn, strict=True))
     if len(carries):
         possible = add_carries(possible, hanging, carries)
-    middle = possible.kind == MIDDLE
-    pair, cut = possible.a * runs.count + possible.b, [a * runs.count + b for a, b in cuts]
+    middle, pair = possible.kind == MIDDLE, possible.a * runs.count + possible.b
+    cut, wanted = ([a * runs.count + b for a, b in pairs] for pairs in (cuts, carries))
     barred = np.where(middle, np.isin(possible.a, no_middle), np.isin(pair, cut))
+    # A carry that is wanted has both of its ports to itself.
+    wanted = np.isin(pair, wanted) & ~middle
+    u, v = possible.ports
+    taken = np.concatenate((u[wanted], v[wanted]))
+    barred |= (np.isin(u, taken) | np.isin(v, taken)) & ~wanted
     if knitted is not None:
         worked_a, worked_b = (runs.row[end] < len(knitted.rows) for end in (possible.a, possible.b))
         barred |= worked_b | (worked_a & ~open_ports[middle.astype(int), possible.a])
@@ -191,9 +196,10 @@ def trace_strands(
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
     `by_yarn` gives single yarns limits of their own, which replace the general ones whole. What is `knitted` stays as it is,
-    and the yarns that hang from it may go on: the strands are the best that can follow. `carries` are pairs of runs that may
-    be joined whatever the limits say, `cuts` pairs that may not, `no_middle` runs that are not begun from their middle; they
-    are numbered as in `runs`, which may be given where they are known, or to trace the runs of some yarns alone. `say` is told when a chart needs time.
+    and the yarns that hang from it may go on: the strands are the best that can follow. `carries` are pairs of runs that are
+    joined whatever the limits say, `cuts` pairs that are not, `no_middle` runs that are not begun from their middle; they are
+    numbered as in `runs`, which may be given where they are known, or to trace the runs of some yarns alone. `say` is
+    told when a chart needs time.
     """
     how, gauge, limits = how or Construction(), gauge or Gauge(), limits or CarryLimits()
     by_yarn = dict(by_yarn or {})
@@ -222,7 +228,7 @@ def trace_strands(
 
     # A strand begun from its middle falls into two halves where that link is cut.
     straight = links.kind != MIDDLE
-    half_of = _components(links.a[straight], links.b[straight], runs.count)
+    half_of = part if straight.all() else _components(links.a[straight], links.b[straight], runs.count)
     first_run = np.sort(part_start)
     half = (half_of != half_of[first_run][of_run]).astype(int)
 
