@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from planner.construction import Construction
+from planner.embroidery import embroidered_in_words
 from planner.lengths import PARTS
 from planner.links import ACROSS, MIDDLE, ON
 from planner.supplies import BALL
@@ -169,6 +170,8 @@ def make_cards(plan) -> tuple[Card, ...]:
         for row in filter(None, part.refill_rows.split(", ")):
             join = "splice it" if not part.refill_ends else "join it at a border, two ends"
             refills[int(row) - 1].append(f"{part.strand} runs out in this row: have a refill ready, {join}")
+    for row, text in embroidered_in_words(plan.embroidered, plan.project.chart.letters, how).items():
+        refills[row].append(text)
     cards = []
     for row, numbers in groupby(range(runs.count), key=lambda run: int(runs.row[run])):
         numbers = list(numbers)

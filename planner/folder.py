@@ -23,6 +23,7 @@ from planner.progress import UNDONE, WORKED, Entry, check_mark, rows_worked
 from planner.project import MultiplierChoice, OwnChoice, Project
 from planner.supplies import Habits
 from planner.units import exact
+from planner.weighing import Weighing
 from planner.yarn import Yarn
 
 FORMAT = 1
@@ -32,6 +33,7 @@ SECTIONS = {
     "limits": ("limits", CarryLimits),
     "allowances": ("allow", Allowances),
     "habits": ("habits", Habits),
+    "weighing": ("weighing", Weighing),
     "multiplier": ("multiplier", MultiplierChoice),
 }
 YARN_COLUMNS = tuple(field.name for field in fields(Yarn))

@@ -69,7 +69,7 @@ class Knitted:
             if now != (row, was.stitches, was.yarn):
                 raise PlanError(
                     f"Row {row + 1} is knitted with {was.stitches} {was.yarn} where the chart now has something else. What is "
-                    "knitted stays: put those rows of the chart back, or take the rows back first."
+                    "knitted stays: put those rows of the chart back, or what was to be embroidered there, or take the rows back."
                 )
         if len(flat) != done:
             raise PlanError(

@@ -23,6 +23,7 @@ class Allowances:
     last row; 0 where the chart is set into a larger piece. A long-tail cast-on takes about four widths (common practice, no
     source), a bind-off up to six (published, actechniques.co.uk/blog/2020/10/28). `short_once_in`: how often a
     strand may come out too short. `swatch_cm`: side of the swatch in each yarn. `spare`, `label_error`: shares of the total.
+    `embroider_factor`: yarn of a duplicate stitch ÷ that of a knitted one, an assumption to be measured.
     """
 
     tail_cm: float = 15
@@ -32,6 +33,7 @@ class Allowances:
     swatch_cm: float = 12
     spare: float = 0.05
     label_error: float = 0.10
+    embroider_factor: float = 1.1
 
     def __post_init__(self):
         for field in fields(self):
@@ -52,7 +54,8 @@ def run_widths(strands: Strands) -> np.ndarray:
         np.searchsorted(runs.row, np.arange(runs.rows)),
         np.searchsorted(runs.row, np.arange(runs.rows), "right") - 1,
     ):
-        beside[outermost] += strands.how.selvedge
+        if strands.how.selvedge:  # only where every row is there (see offers.Pricing)
+            beside[outermost] += strands.how.selvedge
     return (runs.stitches + beside) * strands.gauge.stitch_cm
 
 
@@ -116,3 +119,31 @@ def run_lengths(strands: Strands, parts: pd.DataFrame, allow: Allowances) -> np.
 def strand_lengths(parts: pd.DataFrame) -> pd.DataFrame:
     """The same shares by strand, in cm, in the order of first need."""
     return parts.groupby("strand_index")[[*SHARES, "wound_cm", "rule_cm"]].sum()
+
+
+class Planned:
+    """Yarn for stitches of some width, margin included; each width is worked out once, for plans are priced by the hundred."""
+
+    def __init__(self, multipliers: Mapping[str, Multiplier], allow: Allowances):
+        self.multipliers, self.allow = multipliers, allow
+        self.known: dict[tuple[str, float], float] = {}
+
+    def cm(self, letter: str, width_cm) -> np.ndarray:
+        """The length for each of these widths, cm."""
+        widths = np.round(width_cm, 6)
+        new = np.array([width for width in np.unique(widths) if (letter, width) not in self.known])
+        if len(new):
+            multiplier = self.multipliers[letter]
+            margin = multiplier.margin_cm(new, self.allow.short_once_in)
+            self.known |= zip([(letter, width) for width in new], (multiplier.value * new + margin).tolist(), strict=True)
+        return np.array([self.known[letter, width] for width in widths])
+
+    def wound_cm(self, strands: Strands) -> float:
+        """Yarn of all strands, as `measure_parts` adds it up."""
+        runs, allow, width = strands.runs, self.allow, run_widths(strands)
+        widths = np.bincount(strands.of_run * 2 + strands.half, weights=width)
+        parts = np.flatnonzero(widths)
+        widths, yarn = widths[parts], strands.yarn[parts // 2]
+        total = sum(self.cm(strands.chart.letters[y], widths[yarn == y]).sum() for y in np.unique(yarn))
+        edges = allow.cast_on * width[runs.row == 0].sum() + allow.bind_off * width[runs.row == runs.rows - 1].sum()
+        return float(total + strands.carried_stitches * strands.gauge.stitch_cm + edges + strands.ends * allow.tail_cm)

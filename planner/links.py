@@ -136,3 +136,15 @@ def find_links(runs: Runs, across, sideways, up, middle_start) -> Links:
     kind, a, b, shift, skipped = (np.concatenate(x) for x in zip(*parts, strict=True))
     order = np.lexsort((kind, a, b))  # in working order, by the run a link leads to
     return Links(*(x[order] for x in (kind, a, b, shift, skipped)))
+
+
+def add_carries(links: Links, runs: Runs, pairs) -> Links:
+    """The links and, where they are not among them, those from the leaving edge of one run to the entering edge of a later one."""
+    a, b = np.array(pairs, dtype=int).reshape(-1, 2).T
+    new = ~np.isin(a * runs.count + b, (links.a * runs.count + links.b)[links.kind != MIDDLE])
+    a, b = a[new], b[new]
+    ahead, shift = runs.row[b] - runs.row[a], np.abs(runs.leave[a] - runs.enter[b])
+    if runs.tube:
+        shift = np.where(ahead > 0, np.minimum(shift, runs.columns - shift), shift)
+    kind = np.select([ahead == 0, ahead == 1], [ACROSS, ON], UP)
+    return Links.joined(links, Links(kind, a, b, shift, np.maximum(ahead - 1, 0)))

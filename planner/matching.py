@@ -20,20 +20,28 @@ SAFE_BITS = 118  # weights are kept below 2**118: rustworkx counts in 128 bits a
 
 
 def cheapest_matching(
-    u: np.ndarray, v: np.ndarray, major: np.ndarray, minor: np.ndarray, *, say: Callable[[str], None] | None = None
+    u: np.ndarray,
+    v: np.ndarray,
+    major: np.ndarray,
+    minor: np.ndarray,
+    *,
+    place: np.ndarray | None = None,
+    say: Callable[[str], None] | None = None,
 ) -> np.ndarray:
     """Which links to take: the most; then the least sum of `major`, of `minor`, and of `minor` squared; then the earliest.
 
     `u`, `v` are the ports of each link, `major` and `minor` costs of 0 or more in whole numbers.
-    Returns a boolean array, one entry a link. `say` is told when a large group needs time.
+    Returns a boolean array, one entry a link. `place` gives each port a number that settles ties, by which a choice in one
+    corner stays the same whatever changes elsewhere; without it, the port's own. `say` is told when a large group needs time.
     """
     taken = np.zeros(len(u), dtype=bool)
     if not len(u):
         return taken
     ports = int(max(u.max(), v.max())) + 1
-    # A tie is settled by a link's own number, from its ports alone, so that the choice among the others stays the same when
-    # some links are decided. Working order comes first; the scrambled low part keeps two sets from adding up alike.
-    tie = (v << 16) + (((u * ports + v) * 2654435761 & 0xFFFFFFFF) >> 16)
+    # A tie is settled by a link's two places alone, so that the choice among the others stays the same when some links are
+    # decided. Working order comes first; the scrambled low part keeps two sets from adding up alike.
+    one, other = (u, v) if place is None else (place[u], place[v])
+    tie = (other << 16) + ((((one * 65_537 + other) & 0xFFFFFFFF) * 2654435761 & 0xFFFFFFFF) >> 16)
     order = np.lexsort((tie, minor, major))  # cheapest first
     rest = order
     while len(rest):

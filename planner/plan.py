@@ -11,14 +11,16 @@ import pandas as pd
 
 from planner.areas import area_table, label_areas
 from planner.cards import Card, make_cards
+from planner.choices import ask, trace_asked
+from planner.embroidery import Embroidery, in_words
 from planner.ends import ends_by_area, list_ends, plan_sewing
 from planner.findings import find_issues
-from planner.lengths import PARTS, measure_parts, strand_lengths, strand_parts
+from planner.lengths import PARTS, Planned, measure_parts, strand_lengths, strand_parts
 from planner.load import load_by_row
 from planner.multiplier import Multiplier
 from planner.project import OwnChoice, Project
 from planner.shopping import balls_to_be_had, shopping_list
-from planner.strands import Strands, trace_strands
+from planner.strands import Strands
 from planner.supplies import choose_supplies
 from planner.units import LONG_UNIT, counted, show, shown
 from planner.ways import compare_ways
@@ -27,13 +29,16 @@ from planner.winding import winding_list, winding_pieces
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A computed plan. `traced` holds the strands as traced and `area_of_cell` the colour area of each cell; all else
-    are tables for people, lengths in metres (`…_m`) or yards (`…_yd`) as the project shows them."""
+    """A computed plan. `traced` holds the strands as traced, its chart the one that is knitted, and `area_of_cell` the colour
+    area of each cell of it; `embroidered` the yarn to embroider each cell in, an index into the chart's letters, −1 where
+    none. All else are tables for people, lengths in metres (`…_m`) or yards (`…_yd`) as the project shows them."""
 
     project: Project
     traced: Strands
     multipliers: dict[str, Multiplier]
     area_of_cell: np.ndarray
+    embroidered: np.ndarray
+    embroidery: pd.DataFrame
     areas: pd.DataFrame
     strands: pd.DataFrame
     supplies: pd.DataFrame
@@ -69,11 +74,21 @@ class Plan:
             f"{counted(len(self.areas), 'colour area')}, worked by {counted(traced.count, 'strand')}, "
             f"{traced.middle_starts} of them begun from the middle.",
             f"{len(self.ends)} ends to sew in" + (f" ({joins} of them from refills)." if joins else "."),
+            *([self.embroidery_in_words()] if len(self.embroidery) else []),
             f"At most {counted(int(peak.live), 'strand')} at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
             f"Held as: {how_held}.",
             f"Yarn for the piece: {show(self.wound_cm, units)}. {self.how_sure()}",
         ]
         return "\n".join(lines)
+
+    def embroidery_in_words(self) -> str:
+        """What is embroidered afterwards, its yarn and its ends."""
+        length = self.embroidery[f"length_{LONG_UNIT[self.project.units]}"].sum()
+        return (
+            f"Embroidered afterwards: {in_words(self.embroidery)}, {self.embroidery.ends.sum()} more ends, {length:.2f} "
+            f"{LONG_UNIT[self.project.units]} of yarn if a duplicate stitch takes {self.project.allow.embroider_factor:g} times "
+            "as much as a knitted one (an assumption: measure yours)."
+        )
 
     def how_sure(self) -> str:
         """Where the lengths come from and how sure they are, in words."""
@@ -97,23 +112,31 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     needs time.
     """
     yarns, multipliers, units = project.all_yarns, project.multipliers(), project.units
-    by_yarn = {letter: limits for letter, limits in project.by_yarn.items() if letter in project.chart.letters}
-    traced = trace_strands(
-        project.chart, project.how, project.gauge, project.limits, by_yarn=by_yarn, knitted=project.knitted(), say=say
-    )
+    asked = ask(project)
+    traced = trace_asked(project, asked, say=say)
     parts = measure_parts(traced, multipliers, project.allow)
     own, notes = own_supplies(traced, project.choices)
     strange = [letter for letter in project.by_yarn if letter not in project.chart.letters]
+    notes += asked.notes
     notes += [f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?" for letter in strange]
 
+    planned = Planned(multipliers, project.allow)
+    between = (project.chart, asked.chart, asked.areas)
+    embroidery = Embroidery.between(*between, project.how, project.gauge, planned, project.allow).table(*between)
+    embroidered = embroidery.groupby("yarn").length_cm.sum()
+
     def shopping(lengths: pd.Series) -> pd.DataFrame:
-        return shopping_list(lengths.to_dict(), yarns, multipliers, project.gauge, project.allow)
+        both = lengths.add(embroidered, fill_value=0).to_dict()
+        table = shopping_list(both, yarns, multipliers, project.gauge, project.allow)
+        if len(embroidered):
+            table.insert(4, "of_it_embroidered_cm", table.yarn.map(embroidered).fillna(0.0))
+        return table
 
     balls = balls_to_be_had(shopping(parts.groupby("yarn").wound_cm.sum()))
     supplies, more = choose_supplies(traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units)
     pieces = winding_pieces(traced, parts, supplies, yarns, project.habits, project.allow)
-    areas = label_areas(project.chart, project.how)
-    table_of_areas = area_table(project.chart, areas)
+    areas = label_areas(asked.chart, project.how)
+    table_of_areas = area_table(asked.chart, areas)
     ends = list_ends(traced, parts, supplies, strand_parts(traced)[0], areas)
     lengths = strand_lengths(parts)
     return Plan(
@@ -121,6 +144,8 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
         traced=traced,
         multipliers=multipliers,
         area_of_cell=areas,
+        embroidered=np.where(asked.chart.cells != project.chart.cells, project.chart.cells, -1),
+        embroidery=shown(embroidery, units),
         areas=table_of_areas,
         strands=shown(pd.concat([traced.table(), lengths.reset_index(drop=True)], axis=1), units, digits=3),
         supplies=shown(supplies, units),

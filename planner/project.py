@@ -22,6 +22,7 @@ from planner.multiplier import Multiplier
 from planner.progress import Entry, notes_by_row, rows_worked
 from planner.supplies import Habits
 from planner.units import LONG_UNIT, check_number
+from planner.weighing import Weighing
 from planner.yarn import Yarn
 
 NAMELESS_TINTS = (
@@ -63,7 +64,8 @@ class MultiplierChoice:
 
 @dataclass(frozen=True)
 class OwnChoice:
-    """Something decided by hand about the strand of a yarn that begins at a worked row and stitch (both from 1)."""
+    """Something decided by hand about a yarn at a worked row and stitch (both from 1, the stitch from the right); what may
+    be decided, and what each place stands for, is told in choices.py."""
 
     about: str
     yarn: str
@@ -86,6 +88,7 @@ class Project:
     by_yarn: Mapping[str, CarryLimits] = field(default_factory=dict)
     allow: Allowances = field(default_factory=Allowances)
     habits: Habits = field(default_factory=Habits)
+    weighing: Weighing = field(default_factory=Weighing)
     multiplier: MultiplierChoice = field(default_factory=MultiplierChoice)
     choices: tuple[OwnChoice, ...] = ()
     measurements: tuple[Measurement, ...] = ()

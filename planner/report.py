@@ -13,7 +13,10 @@ from planner.folder import open_project
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands
 from planner.plan import Plan, make_plan
 
-TABLES = ("strands", "supplies", "ways", "winding_list", "shopping_list", "rows", "ends", "ends_by_area", "areas", "findings")
+TABLES = (
+    *("strands", "supplies", "ways", "winding_list", "shopping_list", "rows", "ends", "ends_by_area", "areas", "findings"),
+    "embroidery",
+)
 ROWS_A_PICTURE = 24
 CARE = (
     "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional. Keep yarn, cords and bobbins away "

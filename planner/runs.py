@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -39,6 +39,17 @@ class Runs:
     def rows(self) -> int:
         """Worked rows of the piece."""
         return len(self.leftwards)
+
+    @property
+    def place(self) -> np.ndarray:
+        """A number for each run, in working order, that depends on where it begins alone, not on the runs before it."""
+        begins = np.where(self.leftwards[self.row], self.columns - self.enter, self.enter)
+        return self.row * (self.columns + 1) + begins
+
+    def only(self, chosen: np.ndarray) -> Runs:
+        """Some of the runs; the piece keeps its rows and columns."""
+        by_run = [f.name for f in fields(self) if f.name not in ("leftwards", "columns", "tube")]
+        return replace(self, **{name: getattr(self, name)[chosen] for name in by_run})
 
 
 def find_runs(chart: Chart, how: Construction) -> Runs:

@@ -6,7 +6,7 @@ exact matching. What hangs together by chosen links is one strand, named by its 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -21,7 +21,7 @@ from planner.errors import PlanError
 from planner.gauge import Gauge
 from planner.knitted import Knitted
 from planner.limits import CarryLimits
-from planner.links import MIDDLE, Links, find_links
+from planner.links import MIDDLE, Links, add_carries, find_links
 from planner.matching import cheapest_matching
 from planner.runs import Runs, find_runs
 from planner.units import counted
@@ -147,6 +147,36 @@ class Strands:
         )
 
 
+def allowed_links(
+    runs: Runs,
+    letters: tuple[str, ...],
+    per_yarn: Sequence[tuple[int, int, int, bool]],
+    *,
+    knitted: Knitted | None = None,
+    carries: Sequence[tuple[int, int]] = (),
+    cuts: Sequence[tuple[int, int]] = (),
+    no_middle: Sequence[int] = (),
+) -> tuple[Links, Links, np.ndarray]:
+    """The links that may be chosen under limits by yarn (see `trace_strands`), those that are knitted in, and by run the
+    stitches that its yarn was woven along before it was left hanging."""
+    knitted = knitted or Knitted(())
+    hanging, done, open_ports = knitted.hold(runs, letters)
+    possible = find_links(hanging, *zip(*per_yarn, strict=True))
+    if len(carries):
+        possible = add_carries(possible, hanging, carries)
+    middle, pair = possible.kind == MIDDLE, possible.a * runs.count + possible.b
+    cut, wanted = ([a * runs.count + b for a, b in pairs] for pairs in (cuts, carries))
+    barred = np.where(middle, np.isin(possible.a, no_middle), np.isin(pair, cut))
+    # A carry that is wanted has both of its ports to itself.
+    wanted = np.isin(pair, wanted) & ~middle
+    u, v = possible.ports
+    taken = np.concatenate((u[wanted], v[wanted]))
+    barred |= (np.isin(u, taken) | np.isin(v, taken)) & ~wanted
+    worked_a, worked_b = (runs.row[end] < len(knitted.rows) for end in (possible.a, possible.b))
+    barred |= worked_b | (worked_a & ~open_ports[middle.astype(int), possible.a])
+    return possible[~barred], done, np.abs(runs.leave - hanging.leave)
+
+
 def trace_strands(
     chart: Chart,
     how: Construction | None = None,
@@ -155,13 +185,19 @@ def trace_strands(
     *,
     by_yarn: Mapping[str, CarryLimits] | None = None,
     knitted: Knitted | None = None,
+    carries: Sequence[tuple[int, int]] = (),
+    cuts: Sequence[tuple[int, int]] = (),
+    no_middle: Sequence[int] = (),
+    runs: Runs | None = None,
     say: Callable[[str], None] | None = None,
 ) -> Strands:
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
     `by_yarn` gives single yarns limits of their own, which replace the general ones whole. What is `knitted` stays as it is,
-    and the yarns that hang from it may go on: the strands are the best that can follow. `say` is told when a chart
-    needs time.
+    and the yarns that hang from it may go on: the strands are the best that can follow. `carries` are pairs of runs that are
+    joined whatever the limits say, `cuts` pairs that are not, `no_middle` runs that are not begun from their middle; they are
+    numbered as in `runs`, which may be given where they are known, or to trace the runs of some yarns alone. `say` is
+    told when a chart needs time.
     """
     how, gauge, limits = how or Construction(), gauge or Gauge(), limits or CarryLimits()
     by_yarn = dict(by_yarn or {})
@@ -169,21 +205,18 @@ def trace_strands(
         if letter not in chart.letters:
             on_chart = ", ".join(chart.letters)
             raise PlanError(f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {on_chart}.")
-    runs = find_runs(chart, how)
+    runs = find_runs(chart, how) if runs is None else runs
     per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
-    knitted = knitted or Knitted(())
-    hanging_runs, done, open_ports = knitted.hold(runs, chart.letters)
-    possible = find_links(hanging_runs, *zip(*per_yarn, strict=True))
-    hanging = open_ports[(possible.kind == MIDDLE).astype(int), possible.a]
-    worked = len(knitted.rows)
-    possible = possible[(runs.row[possible.b] >= worked) & ((runs.row[possible.a] >= worked) | hanging)]
+    possible, done, woven = allowed_links(
+        runs, chart.letters, per_yarn, knitted=knitted, carries=carries, cuts=cuts, no_middle=no_middle
+    )
     aspect = gauge.aspect
     carried = possible.shift * aspect.denominator + possible.skipped * aspect.numerator  # whole numbers, so exact
-    chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, say=say)
+    place = np.stack((2 * runs.place, 2 * runs.place + 1), axis=1).ravel()
+    chosen = cheapest_matching(*possible.ports, (possible.kind == MIDDLE).astype(int), carried, place=place, say=say)
     links = possible[chosen]
     # What was woven along before the yarn was left hanging counts as carried too.
-    woven = np.abs(runs.leave - hanging_runs.leave)[links.a] * (links.kind != MIDDLE)
-    links = Links.joined(done, replace(links, shift=links.shift + woven))
+    links = Links.joined(done, replace(links, shift=links.shift + woven[links.a] * (links.kind != MIDDLE)))
 
     part = _components(links.a, links.b, runs.count)
     part_start = np.unique(part, return_index=True)[1]  # first run of each part
@@ -193,7 +226,7 @@ def trace_strands(
 
     # A strand begun from its middle falls into two halves where that link is cut.
     straight = links.kind != MIDDLE
-    half_of = _components(links.a[straight], links.b[straight], runs.count)
+    half_of = part if straight.all() else _components(links.a[straight], links.b[straight], runs.count)
     first_run = np.sort(part_start)
     half = (half_of != half_of[first_run][of_run]).astype(int)
 

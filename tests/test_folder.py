@@ -449,7 +449,7 @@ def test_a_choice_for_a_strand_that_is_no_more_is_kept_and_noted(tmp_path):
 
 
 def test_choices_about_other_things_are_let_be(tmp_path):
-    write(tmp_path, choices="about,yarn,row,stitch,choice\nembroider,B,1,1,yes\n")
+    write(tmp_path, choices="about,yarn,row,stitch,choice\nbeads,B,1,1,yes\n")
     plan = make_plan(open_project(tmp_path))
     assert plan.notes == ()
     assert plan.supplies.chosen.tolist() == ["suggested", "suggested"]

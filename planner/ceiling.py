@@ -1,0 +1,250 @@
+"""A ceiling on strands at once: the fewest extra carries and embroidered stitches that keep every row under it.
+
+What hangs in a row is its runs, less the carries across in it, plus the carries up that pass it; both halves of a strand begun
+from its middle hang. That is linear in the links taken and the areas embroidered, so it is an integer programme: first the
+fewest strands too many, then the fewest extra carries and embroidered stitches (a carry counts as one stitch), then the
+fewest strands. Carries up within the limits may be cut. What is found is traced anew before it is offered.
+
+An area between two yarns lengthens one of them, which may bring a carry within reach; the programme that finds a way does
+not count on it, and a second one, which counts on more than can be had, proves how much better it could be at most.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import coo_array, eye_array, hstack, vstack
+
+from planner.choices import ask, choice_at, choice_of_area, find_run, trace_asked
+from planner.errors import PlanError
+from planner.links import ACROSS, MIDDLE, UP, Links
+from planner.offers import Price, Pricing, reach, small_areas
+from planner.project import OwnChoice, Project
+from planner.strands import Strands, allowed_links
+from planner.units import counted
+
+
+@dataclass(frozen=True, eq=False)
+class Ceiling:
+    """How a ceiling of `most` can be kept: by these `choices`, which take `carries` beyond the limits and `stitches`
+    embroidered (`cost` together, at least `bound` proven), cut `cuts` links and change the plan by `price`. `rows` are those
+    in which it cannot be kept (row, too_many); then there are no choices."""
+
+    most: int
+    choices: tuple[OwnChoice, ...]
+    carries: int
+    stitches: int
+    cuts: int
+    bound: int
+    rows: pd.DataFrame
+    price: Price | None
+
+    @property
+    def cost(self) -> int:
+        return self.carries + self.stitches
+
+    def __str__(self):
+        if len(self.rows):
+            where = ", ".join(f"{row.row} ({row.too_many} too many)" for row in self.rows.itertuples())
+            return f"Never more than {self.most} at once cannot be done within what may be carried and embroidered: rows {where}."
+        if self.price is None:
+            return f"No way was found to keep to {self.most} at once, nor proof that there is none."
+        if not self.choices:
+            return f"The plan keeps to {self.most} at once as it is."
+        cuts = f" and cutting {counted(self.cuts, 'carry').replace('carrys', 'carries')}" if self.cuts else ""
+        carries = f"{self.carries} extra {'carry' if self.carries == 1 else 'carries'}"
+        sure = "no way takes fewer" if self.cost <= self.bound else f"any way takes at least {self.bound} in all"
+        embroidered = counted(self.stitches, "embroidered stitch")
+        return f"Never more than {self.most} at once by {carries} and {embroidered}{cuts}: {sure}."
+
+
+def hanging(strands: Strands) -> np.ndarray:
+    """What hangs in each worked row: live strands, both halves of one begun from its middle counted."""
+    return _hanging(strands.runs.row, strands.links, strands.runs.rows)
+
+
+def _hanging(row: np.ndarray, links: Links, rows: int) -> np.ndarray:
+    across, up = (links[links.kind == kind] for kind in (ACROSS, UP))
+    passes = np.bincount(row[up.a] + 1, minlength=rows + 1) - np.bincount(row[up.b], minlength=rows + 1)
+    return np.bincount(row, minlength=rows) - np.bincount(row[across.a], minlength=rows) + np.cumsum(passes)[:rows]
+
+
+class _Programme:
+    """The integer programme; its unknowns are the links, the areas to embroider, and by row the strands too many."""
+
+    def __init__(self, pricing: Pricing, most: int):
+        project, asked, strands = pricing.project, pricing.asked, pricing.strands
+        self.runs, letters = strands.runs, strands.chart.letters
+        farther = []
+        for letter in letters:
+            limits = project.by_yarn.get(letter, project.limits)
+            # Only carries across leave fewer strands hanging; what else is beyond the limits would be of no use.
+            farther.append((reach(project, limits)[0], *limits.at(project.gauge)[1:]))
+        self.links, self.done, _ = allowed_links(
+            self.runs,
+            letters,
+            farther,
+            knitted=pricing.knitted,
+            carries=asked.carries,
+            cuts=[*asked.cuts, *asked.refused["carry"]],
+            no_middle=asked.no_middle,
+        )
+        within = {*zip(*(x.tolist() for x in (strands.possible.kind, strands.possible.a, strands.possible.b)), strict=True)}
+        pairs = zip(*(x.tolist() for x in (self.links.kind, self.links.a, self.links.b)), strict=True)
+        self.extra = np.array([pair not in within for pair in pairs], dtype=bool)
+        self.areas, entries = self._embroidery(project, asked)
+        n, k, rows = self.links.count, len(self.areas), self.runs.rows
+        self.first = len(pricing.knitted.rows) if pricing.knitted else 0  # what is knitted hangs as it does
+
+        # At most one link a port; none at the runs of an embroidered area, nor where the ground is joined beneath it.
+        shut = [(port, i) for i, run, joins, *_ in entries for port in (2 * run, 2 * run + 1, *joins)]
+        at_port, at_area = np.array(shut, dtype=int).reshape(-1, 2).T
+        self.size = n + k + rows
+        ones, number = np.ones(2 * n + len(shut)), np.arange(n)
+        links_at = coo_array(
+            (ones[: 2 * n], (np.concatenate(self.links.ports), np.tile(number, 2))), (2 * self.runs.count, self.size)
+        )
+        areas_at = coo_array((ones[2 * n :], (np.arange(len(shut)), n + at_area)), (len(shut), self.size))
+        free = vstack((links_at, links_at.tocsr()[at_port] + areas_at)) if shut else links_at
+        self.ports = LinearConstraint(free.tocsr(), ub=1)
+
+        # In each row, links across and embroidered areas make up for what hangs above the ceiling; links up add to it.
+        kind, a, b = self.links.kind, self.runs.row[self.links.a], self.runs.row[self.links.b]
+        links = [(a[i], i, 1) for i in np.flatnonzero(kind == ACROSS)]
+        links += [(row, i, -1) for i in np.flatnonzero(kind == UP) for row in range(a[i] + 1, b[i])]
+        short = (_hanging(self.runs.row, self.done, rows) - most)[self.first :]
+
+        def rule(gains):
+            cells = links + [(self.runs.row[run], n + i, gain) for (i, run, *_), gain in zip(entries, gains, strict=True)]
+            row, unknown, value = np.array(cells, dtype=int).reshape(-1, 3).T
+            matrix = hstack((coo_array((value, (row, unknown)), (rows, n + k)), eye_array(rows)))
+            return LinearConstraint(matrix.tocsr()[self.first :], lb=short)
+
+        self.sure, self.hoped = rule([entry[3] for entry in entries]), rule([entry[4] for entry in entries])
+        stitches, gained = np.zeros(k), np.zeros(k)
+        for i, run, _, gain, _ in entries:
+            stitches[i] += self.runs.stitches[run]
+            gained[i] += gain
+        self.costs = (
+            np.concatenate((np.zeros(n + k), np.ones(rows))),
+            np.concatenate((self.extra, stitches, np.zeros(rows))),
+            np.concatenate((-np.ones(n), -gained, np.zeros(rows))),
+        )
+
+    def _embroidery(self, project, asked):
+        """Areas that may be embroidered, and of each of their runs: the area's place in the list, the run, the ports between
+        which the ground is joined beneath it, how many fewer strands hang there for sure, and how many at best."""
+        runs, entries = self.runs, []
+        areas = small_areas(project, asked)
+        number = asked.areas[runs.chart_row, runs.lo]
+        for i, area in enumerate(areas):
+            mine = np.flatnonzero(number == area)
+            # Beside an area that is embroidered already a run may be of both; then nothing is counted on, and all is hoped for.
+            whole = runs.stitches[mine].sum() == (asked.areas == area).sum() * project.how.rows_per_chart_row
+            for run in mine.tolist():
+                beside = [j for j in (run - 1, run + 1) if 0 <= j < runs.count and runs.row[j] == runs.row[run]]
+                same = len(beside) == 2 and runs.yarn[beside[0]] == runs.yarn[beside[1]]
+                joins = (2 * beside[0] + 1, 2 * beside[1]) if same else ()
+                sure = min(len(beside), 1) + same
+                # A yarn beside it that is made longer can only meet another run of its own.
+                meets = len(beside) == 2 and (np.bincount(runs.yarn[runs.row == runs.row[run]])[runs.yarn[beside]] > 1).any()
+                entries.append((i, run, joins, sure * bool(whole), 2 if meets else sure))
+        return areas, entries
+
+    def solve(self, rule: LinearConstraint, phases: int, seconds: float):
+        """The unknowns after so many of the costs are made as small as can be, one after the other, and for each cost what
+        was reached and what is proven; None if none was found in time."""
+        constraints, best, values, bounds = [self.ports, rule], None, [], []
+        upper = np.ones(self.size)
+        upper[-self.runs.rows :] = np.inf
+        for cost in self.costs[:phases]:
+            answer = milp(
+                cost,
+                integrality=np.ones(self.size),
+                bounds=Bounds(0, upper),
+                constraints=constraints,
+                options={"time_limit": seconds, "mip_rel_gap": 0},
+            )
+            if answer.x is None:
+                break
+            best, value = np.round(answer.x), round(float(cost @ np.round(answer.x)))
+            values.append(value)
+            bounds.append(int(np.ceil(answer.mip_dual_bound - 1e-6)))
+            constraints.append(LinearConstraint(cost[None], ub=value))
+            if value and len(values) == 1:
+                break  # some row has too many, whatever is done
+        return best, values, bounds
+
+
+def keep_under(
+    project: Project, most: int | None = None, *, seconds: float = 20, say: Callable[[str], None] | None = None
+) -> Ceiling:
+    """How to keep to `most` strands at once (`weighing.most_live` unless said) in all rows still to be worked, with the fewest
+    extra carries and embroidered stitches within the weighing's reach. `seconds` is the time for each of up to five steps."""
+    most = project.weighing.most_live if most is None else most
+    if most < 1:
+        raise PlanError(f"At most {most} strands at once is too few: any row needs one.")
+    pricing = Pricing(project)
+    programme = _Programme(pricing, most)
+    at_best, _, proven = programme.solve(programme.hoped, 2, seconds)
+    best, values, _ = programme.solve(programme.sure, 3, seconds)
+    bound = proven[1] if len(proven) > 1 else 0
+    if best is None or values[0] > 0:
+        too_many = at_best[-programme.runs.rows :].astype(int) if proven and proven[0] > 0 else np.zeros(0, dtype=int)
+        rows = np.flatnonzero(too_many)
+        return Ceiling(most, (), 0, 0, 0, bound, pd.DataFrame({"row": rows + 1, "too_many": too_many[rows]}), None)
+    n, areas = programme.links.count, programme.areas
+    taken = programme.links[best[:n] > 0.5]
+    strands, extra = pricing.strands, programme.links[(best[:n] > 0.5) & programme.extra]
+    chosen = [areas[i] for i in np.flatnonzero(best[n : n + len(areas)] > 0.5)]
+    embroider = [choice_of_area(project, pricing.asked.areas, area) for area in chosen]
+    carries = [choice_at(strands, "carry", a, "yes", b) for a, b in zip(extra.a.tolist(), extra.b.tolist(), strict=True)]
+    stitches = int(programme.costs[1][n : n + len(areas)] @ best[n : n + len(areas)])
+    choices, cuts = _cut(project, programme, [*embroider, *carries], taken, most, strands)
+    if choices is None:
+        return Ceiling(most, (), 0, 0, 0, bound, pd.DataFrame(columns=["row", "too_many"]), None)
+    return Ceiling(
+        most,
+        tuple(choices),
+        len(carries),
+        stitches,
+        cuts,
+        bound,
+        pd.DataFrame(columns=["row", "too_many"]),
+        pricing.change(*choices),
+    )
+
+
+def _cut(project: Project, programme: _Programme, choices: list[OwnChoice], taken: Links, most: int, strands: Strands):
+    """The choices and the links to be cut as well, so that the plan, traced anew, keeps to `most`; and how many are cut."""
+    letters, cuts = strands.chart.letters, 0
+    while True:
+        traced = trace_asked(replaced := replace(project, choices=(*project.choices, *choices)), ask(replaced))
+        above = np.flatnonzero(hanging(traced)[programme.first :] > most) + programme.first
+        if not len(above):
+            return choices, cuts
+        old = {}  # the run before the choices were made, by the run that holds its first stitch now
+        for run in np.unique((taken.a, taken.b)).tolist():
+            place = letters[strands.runs.yarn[run]], int(strands.runs.row[run]) + 1, int(strands.stitch_number(run))
+            old[run] = find_run(traced.runs, letters, *place)
+        keep = {(kind == MIDDLE, old[a], old[b]) for kind, a, b in zip(taken.kind, taken.a.tolist(), taken.b.tolist(), strict=True)}
+        wanted = {
+            port
+            for kind, a, b in zip(taken.kind, taken.a.tolist(), taken.b.tolist(), strict=True)
+            if kind == ACROSS and strands.runs.row[a] in above
+            for port in (2 * old[a] + 1, 2 * old[b])
+        }
+        more = []
+        for kind, a, b, u, v in zip(
+            traced.links.kind, traced.links.a.tolist(), traced.links.b.tolist(), *traced.links.ports, strict=True
+        ):
+            passes = kind == UP and ((above > traced.runs.row[a]) & (above < traced.runs.row[b])).any()
+            if (passes or u in wanted or v in wanted) and (kind == MIDDLE, a, b) not in keep:
+                more.append(choice_at(traced, "middle" if kind == MIDDLE else "carry", a, "no", None if kind == MIDDLE else b))
+        if not more:
+            return None, 0
+        choices, cuts = [*choices, *more], cuts + len(more)

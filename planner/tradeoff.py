@@ -1,0 +1,64 @@
+"""The trade-off: what limits from strict to relaxed cost in ends, strands at once, carried yarn and yarn in all."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from planner.errors import PlanError
+from planner.limits import CarryLimits
+from planner.offers import Pricing
+from planner.project import Project
+from planner.units import shown
+
+# Across, sideways, up; from cutting at every shift to the longest floats and rises that practitioners speak of and beyond.
+STEPS = ((0, 0, 0), (0, 1, 0), (0, 2, 1), (0, 3, 1), (0, 5, 2), (1, 5, 2), (2, 5, 3), (3, 6, 4), (5, 8, 4), (7, 10, 6))
+LADDER = (CarryLimits(0, 0, 0, False), *(CarryLimits(*step) for step in STEPS))
+WEIGHED = ["ends", "live", "carried_stitches", "yarn_cm"]
+
+
+def ladder(project: Project, yarn: str | None = None) -> tuple[CarryLimits, ...]:
+    """Limits from strict to relaxed for all yarns without limits of their own, or for one yarn; the present ones among them."""
+    if yarn is not None and yarn not in project.chart.letters:
+        raise PlanError(f"There is no yarn {yarn} on the chart; its yarns are {', '.join(project.chart.letters)}.")
+    present = project.by_yarn.get(yarn, project.limits)
+    at = present.at(project.gauge)
+    others = [limits for limits in LADDER if limits.at(project.gauge) != at]
+    return tuple(sorted([*others, present], key=lambda limits: _strictness(*limits.at(project.gauge))))
+
+
+def _strictness(across: int, sideways: int, up: int, middle_start: bool) -> tuple:
+    return sideways + across + up, middle_start, across, sideways
+
+
+def tradeoff(project: Project, yarn: str | None = None, *, pricing: Pricing | None = None) -> pd.DataFrame:
+    """One row a rung of the `ladder`, in its order: the limits in whole stitches and rows, and the plan's totals under them.
+
+    Ends leave out those of refills. `minutes_for_ends` is ends × `minutes_per_end`, an assumption. `beaten`: another rung is
+    no worse in ends, most at once, carried length and yarn, and better in one.
+    """
+    pricing = pricing or Pricing(project)
+    rungs, present = ladder(project, yarn), project.by_yarn.get(yarn, project.limits)
+    out = []
+    for limits in rungs:
+        price = pricing.with_limits(limits, yarn)
+        across, sideways, up, middle_start = limits.at(project.gauge)
+        row = {"across": across, "sideways": sideways, "up": up, "middle_start": middle_start, "strands": price.strands}
+        row |= {"ends": price.ends, "live": price.live, "carried_stitches": round(price.carried, 4), "yarn_cm": price.yarn_cm}
+        minutes = price.ends * project.weighing.minutes_per_end
+        out.append(row | {"minutes_for_ends": minutes, "present": limits is present})
+    table = pd.DataFrame(out)
+    return shown(table.assign(beaten=beaten(table[WEIGHED].round(6).to_numpy())), project.units)
+
+
+def tradeoff_by_yarn(project: Project) -> pd.DataFrame:
+    """The same for the limits of each yarn alone, the others as they are."""
+    pricing = Pricing(project)
+    tables = {letter: tradeoff(project, letter, pricing=pricing) for letter in project.chart.letters}
+    return pd.concat(tables, names=["yarn", "rung"]).reset_index()
+
+
+def beaten(costs: np.ndarray) -> np.ndarray:
+    """Whether another row of costs is nowhere higher and somewhere lower, for each row."""
+    no_higher = (costs[:, None] <= costs).all(axis=2)
+    return (no_higher & (costs[:, None] < costs).any(axis=2)).any(axis=0)
