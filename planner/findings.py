@@ -63,7 +63,8 @@ def _yarn_findings(strands: Strands, listed, add):
             run = next(iter(np.flatnonzero(strands.runs.yarn == y).tolist()), None)  # none if it is only embroidered
             stitches = f"{counted(counts[letter], 'stitch')} of {letter}" if counts[letter] else f"{letter} is embroidered"
             where = "the whole piece" if run is None else f"first in {place(strands, run)}"
-            add("yarns", where, f"{stitches}, but no such yarn in yarns.csv", f"Add {letter} to yarns.csv, or correct the letter.", run)
+            what = f"{stitches}, but no such yarn in yarns.csv"
+            add("yarns", where, what, f"Add {letter} to yarns.csv, or correct the letter.", run)
     for letter in listed:
         if letter not in strands.chart.letters:
             to_do = "Nothing, if it is for an edging; else check the chart's letters."

@@ -144,6 +144,6 @@ def headline(plan) -> str:
     """What the plan comes to, in a line."""
     peak = plan.rows.loc[plan.rows.live.idxmax()]
     return (
-        f"{counted(plan.traced.count, 'strand')} · {len(plan.ends)} ends · at most {int(peak.live)} strands at once "
+        f"{counted(plan.traced.count, 'strand')} · {len(plan.ends) + plan.embroidery.ends.sum()} ends · at most {int(peak.live)} strands at once "
         f"({peak.load}) · {show(plan.wound_cm, plan.project.units)} of yarn to wind"
     )

@@ -122,6 +122,13 @@ class _Sheet:
         edges = LineCollection(_edges(values), linewidths=width, colors=colour, capstyle="round", zorder=3)
         self.ax.add_collection(edges, autolim=False)
 
+    def embroider(self, inks: Sequence[str]):
+        """A V, as a duplicate stitch looks, on each stitch that is embroidered afterwards, in the ink of its yarn."""
+        embroidered = _by_worked_row(self.plan, self.plan.embroidered)
+        for y in np.unique(embroidered[embroidered >= 0]).tolist():
+            row, column = np.nonzero(embroidered == y)
+            _letters(self.ax, "V", column + 0.5, row + 0.5, min(8.0, 0.9 * min(self.cell_w, self.cell_h)), inks[y])
+
     def grid(self):
         """Lines at every tenth stitch from the right and every tenth row; where there is room, at every one."""
         for step, width, colour, zorder in ((1, 0.25, "#00000040", 1), (10, 0.5, "#00000066", 2)):
@@ -146,7 +153,8 @@ def draw_chart(plan: Plan) -> Figure:
     traced, project = plan.traced, plan.project
     chart, colours = traced.chart, _yarn_colours(plan)
     sheet = _Sheet(plan, f"{project.name}: the chart as it will look at {project.gauge}", below_in=0.95)
-    cells = _by_worked_row(plan, chart.cells)
+    # As it will look: what is embroidered afterwards lies on what is knitted.
+    cells = _by_worked_row(plan, np.where(plan.embroidered >= 0, plan.embroidered, chart.cells))
     sheet.paint(np.array([to_rgb(c) for c in (*colours, NO_STITCH_GREY)])[cells])
     sheet.grid()
     sheet.part(cells, 0.9)
@@ -159,16 +167,19 @@ def draw_chart(plan: Plan) -> Figure:
     missed = ~np.isin(np.arange(areas.max() + 1), areas[runs.row[shown], runs.lo[shown]])
     first_of_area = np.unique(areas[runs.row, runs.lo], return_index=True)[1]
     shown[[run for run in first_of_area if missed[areas[runs.row[run], runs.lo[run]]]]] = True
+    shown &= cells[runs.row, (runs.lo + runs.hi + 1) // 2] == runs.yarn  # not where it is embroidered over
     for y, letter in enumerate(chart.letters):
         here = shown & (runs.yarn == y)
         fit = size / max(1, 0.7 * len(letter))
         _letters(sheet.ax, letter, (runs.lo[here] + runs.hi[here] + 1) / 2, runs.row[here] + 0.5, fit, ink_on(colours[y]))
+    sheet.embroider([ink_on(colour) for colour in colours])
     counts, yarns = chart.stitches(), project.all_yarns
+    over = np.bincount(plan.embroidered[plan.embroidered >= 0], minlength=len(chart.letters)).tolist()
     handles = [
-        Patch(facecolor=c, edgecolor=INK, label=f"{yarns[y].title}, {counts[y]:,} st")
-        for y, c in zip(chart.letters, colours, strict=True)
+        Patch(facecolor=c, edgecolor=INK, label=f"{yarns[y].title}, {counts[y]:,} st" + (f" and {n} embroidered (V)" if n else ""))
+        for y, c, n in zip(chart.letters, colours, over, strict=True)
     ]
-    sheet.figure.legend(handles=handles, loc="lower center", ncols=min(4, len(handles)), borderaxespad=0.2)
+    sheet.figure.legend(handles=handles, loc="lower center", ncols=min(4 if not any(over) else 3, len(handles)), borderaxespad=0.2)
     return sheet.figure
 
 
@@ -207,6 +218,7 @@ def draw_strands(plan: Plan) -> Figure:
     sheet.paint(np.array([to_rgb(c) for c in (*tints, "#ffffff")])[grid])
     sheet.grid()
     sheet.part(grid, 1.1)
+    sheet.embroider([INK] * len(traced.chart.letters))
     _label_strands(sheet, grid, traced.labels, traced.per_strand(traced.runs.stitches).astype(int))
     return sheet.figure
 

@@ -58,6 +58,13 @@ def tradeoff_by_yarn(project: Project) -> pd.DataFrame:
     return pd.concat(tables, names=["yarn", "rung"]).reset_index()
 
 
+def limits_in_words(rung) -> str:
+    """The limits of a row of the table, in words."""
+    if not (rung.across or rung.sideways or rung.up):
+        return "nothing carried" + ("" if rung.middle_start else ", no middle starts")
+    return f"across {rung.across}, sideways {rung.sideways}, up {rung.up}" + ("" if rung.middle_start else ", no middle starts")
+
+
 def beaten(costs: np.ndarray) -> np.ndarray:
     """Whether another row of costs is nowhere higher and somewhere lower, for each row."""
     no_higher = (costs[:, None] <= costs).all(axis=2)

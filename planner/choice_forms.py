@@ -1,0 +1,292 @@
+"""Forms for weighing choices: limits by their price, offers to accept or refuse, a ceiling, bobbins, and what to buy."""
+
+from __future__ import annotations
+
+import html
+
+import ipywidgets as widgets
+import pandas as pd
+
+from planner.bobbins import bobbin_table, both_ends, reuse_leftovers, splices, winding_stops
+from planner.buying import balls_table, copies, copies_table, odd_metres, shop_for
+from planner.ceiling import Ceiling, keep_under
+from planner.choice_pictures import draw_bobbins, draw_tradeoff
+from planner.choices import BY_ITSELF, REFUSED
+from planner.desk import Desk, Form, Pane, notice, picture_html, table_html
+from planner.errors import PlanError
+from planner.folder import keep_choice
+from planner.forms import LINE, WIDE, Field, fields_form, heard, labelled
+from planner.lots import share_lots
+from planner.offers import Offer, find_offers, offer_table, rows_above
+from planner.plan import Plan
+from planner.project import OwnChoice
+from planner.supplies import BOBBIN, BUTTERFLY
+from planner.tradeoff import ladder, limits_in_words, tradeoff
+from planner.units import counted, shown
+
+ALL_YARNS = "all yarns without limits of their own"
+
+
+def keep_choices(desk: Desk, choices: tuple[OwnChoice, ...], why: str):
+    """Write choices into choices.csv, all or none, and plan with them."""
+    if desk.project.folder is None:
+        raise PlanError("This piece has no folder to keep a choice in. Open one that has.")
+    for choice in choices:
+        keep_choice(desk.project.folder, choice, strand_then=why)
+    desk.read_choices_again()
+
+
+def tradeoff_form(desk: Desk) -> Form:
+    """The price of limits from strict to relaxed, as a curve and a table; the slider plans with one of them."""
+    message, seen, state = Pane(), Pane(), {"quiet": False}
+    scope = labelled(widgets.Dropdown, "limits of", options=(ALL_YARNS, *desk.project.chart.letters))
+    slider = widgets.SelectionSlider(
+        options=["…"], description="plan with", continuous_update=False, style=WIDE, layout=widgets.Layout(width="760px")
+    )
+
+    def yarn() -> str | None:
+        return None if scope.value == ALL_YARNS else scope.value
+
+    def show(_=None):
+        project = desk.project
+        table, rungs = tradeoff(project, yarn()), ladder(project, yarn())
+        words = [f"{i}: {limits_in_words(rung)}" for i, rung in enumerate(table.itertuples(), 1)]
+        state.update(quiet=True, rungs=dict(zip(words, rungs, strict=True)))
+        slider.options, slider.value = words, words[int(table.present.to_numpy().argmax())]
+        state["quiet"] = False
+        title = f"Carry more, sew in less: {'limits' if yarn() is None else f'limits of yarn {yarn()}'} from strict to relaxed"
+        said = table.drop(columns=["present", "beaten", "across", "sideways", "up", "middle_start"])
+        said.insert(0, "limits", words)
+        said = said.rename(columns={"live": "most_at_once"})
+        said["note"] = ["the plan now" if p else "another is no worse in anything" if b else ""
+                        for p, b in zip(table.present, table.beaten, strict=True)]  # fmt: skip
+        seen.value = picture_html(draw_tradeoff(table, title), title) + table_html(said)
+
+    @heard(message)
+    def take():
+        if state["quiet"]:
+            return
+        chosen, project = state["rungs"][slider.value], desk.project
+        changes = {"limits": chosen} if yarn() is None else {"by_yarn": {**project.by_yarn, yarn(): chosen}}
+        desk.change(**changes)
+        message.value = notice("planned so. Keep these settings, below, to have the other notebooks follow.")
+
+    scope.observe(show, names="value")
+    slider.observe(take, names="value")
+    desk.on_change(show)
+    show()
+    return Form([scope, slider, message, seen])
+
+
+def weighing_form(desk: Desk) -> Form:
+    """How far the tool looks for choices, and what an end costs."""
+    fields = [
+        Field("embroider_stitches", "embroider patches of up to (stitches)", "whole"),
+        Field("embroider_wide", "or up to so many stitches wide", "whole"),
+        Field("carry_stitches", "carries offered: up to (stitches)", "whole"),
+        Field("carry_rows", "and up to (rows)", "whole"),
+        Field("most_live", "never more strands at once than", "whole"),
+        Field("minutes_per_end", "minutes to sew in an end (assumed: time yours)"),
+    ]
+    more = [Field("embroider_factor", "duplicate stitch ÷ knitted stitch (assumed: measure yours)")]
+    return Form([fields_form(desk, "weighing", fields), fields_form(desk, "allow", more)])
+
+
+def offers_form(desk: Desk) -> Form:
+    """What might be embroidered, carried farther or begun plainly, each with its price; accepted or refused one by one."""
+    message, seen, decided_words = Pane(), Pane(), Pane()
+    wide = widgets.Layout(width="760px")
+    which = widgets.Dropdown(options=["…"], description="offer", style=WIDE, layout=wide)
+    ground = labelled(widgets.Dropdown, "embroidered ones are knitted", options=[BY_ITSELF])
+    back = widgets.Dropdown(options=["…"], description="decided", style=WIDE, layout=wide)
+    accept, refuse, undo = (
+        widgets.Button(description=text, layout=widgets.Layout(width="210px"))
+        for text in ("Accept", "Refuse", "Take this one back")
+    )
+    state: dict[str, list] = {}
+
+    def show():
+        project = desk.project
+        offers: list[Offer] = find_offers(project)
+        state["offers"] = offers
+        which.options = [(f"{i}: {offer.what}", i - 1) for i, offer in enumerate(offers, 1)] or [("nothing to offer", -1)]
+        ground.options = [BY_ITSELF, *(f"on {letter}" for letter in project.chart.letters)]
+        table = offer_table(offers, project.units).rename(columns={"live": "most_at_once", "embroidered": "stitches_to_embroider"})
+        table = table.drop(columns="about").rename(columns={"rows_above": f"rows_above_{project.weighing.most_live}"})
+        table.insert(0, "offer", range(1, len(table) + 1))
+        above = rows_above(desk.plan.traced, project.weighing.most_live)
+        too_many = "; ".join(f"rows {r.first_row} to {r.last_row}, {r.live} ({r.too_many} too many)" for r in above.itertuples())
+        seen.value = "What each would change, best first; fewer is written with a minus." + table_html(table)
+        if too_many:
+            seen.value += f"More than {project.weighing.most_live} strands at once in: {html.escape(too_many)}."
+        choices = [choice for choice in project.choices if choice.about in ("embroider", "carry", "middle")]
+        state["decided"] = choices
+        back.options = [(_in_words(choice), i) for i, choice in enumerate(choices)] or [("nothing yet", -1)]
+        decided_words.value = f"{counted(len(choices), 'decision')} kept in choices.csv." if choices else ""
+
+    def chosen() -> Offer:
+        if which.value < 0:
+            raise PlanError("There is no offer to decide on.")
+        return state["offers"][which.value]
+
+    @heard(message)
+    def take():
+        offer = chosen()
+        choices = offer.choices
+        if offer.about == "embroider" and ground.value != BY_ITSELF:
+            choices = tuple(OwnChoice(c.about, c.yarn, c.row, c.stitch, c.part, ground.value) for c in choices)
+        keep_choices(desk, choices, offer.what)
+        message.value = notice(f"accepted: {offer.what}.")
+
+    @heard(message)
+    def turn_down():
+        offer = chosen()
+        keep_choices(desk, offer.refusal, offer.what)
+        message.value = notice(f"refused, and not offered again: {offer.what}.")
+
+    @heard(message)
+    def take_back():
+        if back.value < 0:
+            raise PlanError("Nothing is decided yet.")
+        c = state["decided"][back.value]
+        keep_choices(desk, (OwnChoice(c.about, c.yarn, c.row, c.stitch, c.part, ""),), "taken back")
+        message.value = notice(f"taken back: {_in_words(c)}.")
+
+    accept.on_click(take)
+    refuse.on_click(turn_down)
+    undo.on_click(take_back)
+    desk.on_change(show)
+    show()
+    return Form([seen, which, ground, widgets.HBox([accept, refuse]), message, back, widgets.HBox([undo, decided_words])])
+
+
+def _in_words(choice: OwnChoice) -> str:
+    """A decision as the knitter reads it."""
+    where = f"{choice.yarn}, row {choice.row}, stitch {choice.stitch}"
+    if choice.about == "embroider":
+        return f"embroider {where}: {choice.choice}"
+    what = f"carry {where} {choice.part}" if choice.about == "carry" else f"middle start of {where}"
+    return f"{what}: {choice.choice if choice.choice == REFUSED or choice.about == 'carry' else 'begun plainly'}"
+
+
+def ceiling_form(desk: Desk) -> Form:
+    """Never more strands at once than so many: the fewest extra carries and embroidered stitches, to be accepted together."""
+    message, answer, state = Pane(), Pane(), {}
+    most = labelled(
+        widgets.BoundedIntText, "never more strands at once than", value=desk.project.weighing.most_live, min=1, max=500
+    )
+    find, accept = (
+        widgets.Button(description=text, layout=widgets.Layout(width="210px")) for text in ("Find a way", "Accept all of it")
+    )
+
+    @heard(message)
+    def look():
+        accept.disabled, answer.value = True, "Looking for a way …"
+        found: Ceiling = keep_under(desk.project, most.value)
+        state["found"] = found
+        said = [html.escape(str(found)), *(f"· {html.escape(_in_words(choice))}" for choice in found.choices)]
+        if found.price is not None and found.choices:
+            change = found.price
+            said.append(
+                f"Changes: {change.strands:+d} strands, {change.ends:+d} ends, {change.live:+d} most at once, "
+                f"{shown(pd.DataFrame({'yarn_cm': [change.yarn_cm]}), desk.project.units).iloc[0, 0]:+.2f} "
+                f"{'m' if desk.project.units == 'cm' else 'yd'} of yarn."
+            )
+        answer.value = "<br>".join(said)
+        accept.disabled = not found.choices
+
+    @heard(message)
+    def take():
+        found = state["found"]
+        keep_choices(desk, found.choices, f"never more than {found.most} at once")
+        accept.disabled = True
+        message.value = notice(f"accepted; at most {int(desk.plan.rows.live.max())} strands at once now.")
+
+    accept.disabled = True
+    find.on_click(look)
+    accept.on_click(take)
+    return Form([most, find, answer, accept, message])
+
+
+def bobbins_form(desk: Desk) -> Form:
+    """Which bobbin carries which piece when, for as many bobbins as are owned."""
+    message, seen = Pane(), Pane()
+    owned = labelled(widgets.BoundedIntText, "bobbins owned (0: as few as will do)", value=0, max=500)
+    too = labelled(widgets.Checkbox, "butterflies go on bobbins too", value=False)
+
+    def kinds():
+        return (BOBBIN, BUTTERFLY) if too.value else (BOBBIN,)
+
+    @heard(message)
+    def show():
+        seen.value = ""
+        table = bobbin_table(desk.plan, kinds=kinds(), owned=owned.value or None)
+        if not len(table):
+            seen.value = "Nothing in the plan is held on a bobbin."
+            return
+        need, stops = counted(int(table.bobbin.max()), "bobbin"), winding_stops(desk.plan, kinds=kinds())
+        pictured = picture_html(draw_bobbins(desk.plan, table), f"{need}, row by row")
+        heading = "<br>To own more saves stopping to wind; all at once needs the last line:"
+        seen.value = f"{need} in use.{pictured}{table_html(table)}{heading}{table_html(stops)}"
+
+    for box in (owned, too):
+        box.observe(show, names="value")
+    desk.on_change(show)
+    show()
+    return Form([owned, too, message, seen])
+
+
+def savings_pane(desk: Desk) -> Pane:
+    """Both ends of one ball, splices, and left-overs that serve again."""
+
+    def content(plan: Plan) -> str:
+        parts = []
+        for heading, table, nothing in (
+            ("One ball, both ends", both_ends(plan), "no two strands of a yarn could be fed from the two ends of one ball."),
+            ("Left-overs that serve again", reuse_leftovers(plan), "no left-over is likely to be long enough for a later strand."),
+            ("Joins and splices", splices(plan), "no yarn is refilled, however it is held."),
+        ):
+            parts.append(f"<b>{heading}</b>" + (table_html(table, tall_px=260) if len(table) else f": {nothing}"))
+        return "<br>".join(parts)
+
+    return desk.pane(content)
+
+
+def buying_form(desk: Desk) -> Form:
+    """Balls for one piece or several, with their chances; the odd metre; dye lots kept apart."""
+    message, seen = Pane(), Pane()
+    count = labelled(widgets.BoundedIntText, "pieces alike", value=1, min=1, max=60)
+    turned = labelled(widgets.BoundedIntText, "of these, mirrored", value=0, max=60)
+    lots = widgets.Dropdown(
+        options=["none", *desk.project.chart.letters], description="share two dye lots of", style=WIDE, layout=LINE
+    )
+
+    @heard(message)
+    def show():
+        seen.value = ""
+        plans = copies(desk.plan, count.value, mirrored_count=turned.value)
+        units = desk.project.units
+        said = []
+        if count.value > 1:
+            said.append("<b>The pieces</b>" + table_html(copies_table(plans)))
+        said.append("<b>What to buy</b>, as the shopping list has it" + table_html(shown(shop_for(plans), units)))
+        said.append("<b>Chance that so many balls suffice</b>, swatch included, nothing to spare" + table_html(balls_table(plans)))
+        odd = odd_metres(plans)
+        heading = "<b>The odd metre</b> that takes one ball more, and what would save it"
+        said.append(heading + (table_html(odd) if len(odd) else ": no yarn is only just into a ball."))
+        if lots.value != "none":
+            share = share_lots(plans, lots.value)
+            said.append(f"<b>Dye lots of {html.escape(lots.value)}</b><br>{html.escape(share.said)}{table_html(share.table)}")
+        seen.value = "<br>".join(said)
+
+    for box in (count, turned, lots):
+        box.observe(show, names="value")
+    desk.on_change(show)
+    show()
+    return Form([count, turned, lots, message, seen])
+
+
+# What a notebook needs.
+__all__ = [
+    "bobbins_form", "buying_form", "ceiling_form", "offers_form", "savings_pane", "tradeoff_form", "weighing_form",
+]  # fmt: skip
