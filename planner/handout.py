@@ -37,7 +37,7 @@ def _cell_pixels(aspect: float, sizes: range) -> tuple[int, int]:
 
 
 def chart_png(chart: Chart, yarns: Mapping[str, Yarn], aspect: float) -> bytes:
-    """The chart as a PNG in plain blocks of the yarns' colours, no-stitch cells transparent. `aspect` is the height of one row of the
+    """The chart as a PNG in plain blocks of the yarns' colours, no-stitch cells transparent. `aspect` is the height of a row of the
     chart ÷ the width of a stitch (in garter a row of the chart is two worked rows)."""
     most = MOST_PIXELS // max(chart.columns, round(chart.rows * aspect), 1)
     width, height = _cell_pixels(aspect, range(max(1, min(12, most)), max(1, min(24, most)) + 1))

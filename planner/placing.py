@@ -51,8 +51,8 @@ def _free_before(own: int, whole: int, where: str | int, sides: tuple[str, str],
         return 0 if where == sides[0] else spare
     if spare % 2 and not (sides[0] in spare_at or sides[1] in spare_at):
         raise PlanError(
-            f"{counted(spare, noun)} {'is' if spare == 1 else 'are'} spare, the piece's {whole} less the chart's {own}, and cannot be "
-            f"halved. Say whether the {sides[0]} or the {sides[1]} gets one more, or make the piece {whole - 1} or {whole + 1}."
+            f"{counted(spare, noun)} {'is' if spare == 1 else 'are'} spare, the piece's {whole} less the chart's {own}, and cannot "
+            f"be halved. Say whether the {sides[0]} or the {sides[1]} gets one more, or make the piece {whole - 1} or {whole + 1}."
         )
     return spare // 2 + (spare % 2 and sides[0] in spare_at)
 
@@ -72,8 +72,8 @@ def set_on(piece: Chart, motif: Chart, *, stitch: int, row: int) -> Chart:
     if len(bare):
         at_row, at_stitch = bare[0] + (row, stitch)
         raise PlanError(
-            f"The motif has {counted(len(bare), 'stitch')} where the piece has none, first in row {at_row}, stitch {at_stitch} from "
-            "the right. Move the motif."
+            f"The motif has {counted(len(bare), 'stitch')} where the piece has none, first in row {at_row}, stitch {at_stitch} "
+            "from the right. Move the motif."
         )
     under[above != NO_STITCH] = above[above != NO_STITCH]
     return Chart.from_rows(cells)
