@@ -114,7 +114,7 @@ def _needs(plans: Sequence[Plan]) -> pd.DataFrame:
 def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
     """One row a yarn and number of balls to buy: the chance, in percent and rounded down, that with those in hand they do.
 
-    `chance_percent` counts what is left over of wound pieces as lost; `reusing_percent` counts only what is knitted, the
+    `chance_percent` counts what is left over of wound pieces as lost; `reusing_left_overs_percent` counts only what is knitted, the
     tails and the swatch. Neither holds a spare. `enough` marks the fewest balls with the chance wanted (1 − 1 in
     `short_once_in`). A yarn whose band gives no metres is left out.
     """
@@ -140,7 +140,7 @@ def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
                         "balls_in_hand": yarn.balls_in_hand,
                         "balls_to_buy": buy,
                         "chance_percent": math.floor(100 * chance + 1e-6),
-                        "reusing_percent": math.floor(100 * reusing + 1e-6),
+                        "reusing_left_overs_percent": math.floor(100 * reusing + 1e-6),
                         "enough": "no" if chance < wanted else "yes" if before < wanted else "more than enough",
                     }
                 )

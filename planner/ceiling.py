@@ -49,8 +49,13 @@ class Ceiling:
 
     def __str__(self):
         if len(self.rows):
-            where = ", ".join(f"{row.row} ({row.too_many} too many)" for row in self.rows.itertuples())
-            return f"Never more than {self.most} at once cannot be done within what may be carried and embroidered: rows {where}."
+            step = (self.rows.row.diff() != 1) | (self.rows.too_many.diff() != 0)
+            stretches = self.rows.groupby(step.cumsum()).agg(["min", "max"])
+            where = "; ".join(
+                (f"row {lo}" if lo == hi else f"rows {lo} to {hi}") + f" ({most} too many)"
+                for lo, hi, most, _ in stretches.itertuples(index=False)
+            )
+            return f"Never more than {self.most} at once cannot be done within what may be carried and embroidered: {where}."
         if self.price is None:
             return f"No way was found to keep to {self.most} at once, nor proof that there is none."
         if not self.choices:

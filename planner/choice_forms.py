@@ -24,7 +24,7 @@ from planner.supplies import BOBBIN, BUTTERFLY
 from planner.tradeoff import ladder, limits_in_words, tradeoff
 from planner.units import counted, shown
 
-ALL_YARNS = "all yarns without limits of their own"
+ALL_YARNS = "all yarns"
 
 
 def keep_choices(desk: Desk, choices: tuple[OwnChoice, ...], why: str):
@@ -40,9 +40,7 @@ def tradeoff_form(desk: Desk) -> Form:
     """The price of limits from strict to relaxed, as a curve and a table; the slider plans with one of them."""
     message, seen, state = Pane(), Pane(), {"quiet": False}
     scope = labelled(widgets.Dropdown, "limits of", options=(ALL_YARNS, *desk.project.chart.letters))
-    slider = widgets.SelectionSlider(
-        options=["…"], description="plan with", continuous_update=False, style=WIDE, layout=widgets.Layout(width="760px")
-    )
+    slider = widgets.SelectionSlider(options=["…"], description="plan with line", continuous_update=False, style=WIDE, layout=LINE)
 
     def yarn() -> str | None:
         return None if scope.value == ALL_YARNS else scope.value
@@ -51,8 +49,9 @@ def tradeoff_form(desk: Desk) -> Form:
         project = desk.project
         table, rungs = tradeoff(project, yarn()), ladder(project, yarn())
         words = [f"{i}: {limits_in_words(rung)}" for i, rung in enumerate(table.itertuples(), 1)]
-        state.update(quiet=True, rungs=dict(zip(words, rungs, strict=True)))
-        slider.options, slider.value = words, words[int(table.present.to_numpy().argmax())]
+        state.update(quiet=True, rungs=rungs)
+        slider.options = [(str(i + 1), i) for i in range(len(rungs))]
+        slider.value = int(table.present.to_numpy().argmax())
         state["quiet"] = False
         title = f"Carry more, sew in less: {'limits' if yarn() is None else f'limits of yarn {yarn()}'} from strict to relaxed"
         said = table.drop(columns=["present", "beaten", "across", "sideways", "up", "middle_start"])
@@ -111,12 +110,13 @@ def offers_form(desk: Desk) -> Form:
         state["offers"] = offers
         which.options = [(f"{i}: {offer.what}", i - 1) for i, offer in enumerate(offers, 1)] or [("nothing to offer", -1)]
         ground.options = [BY_ITSELF, *(f"on {letter}" for letter in project.chart.letters)]
-        table = offer_table(offers, project.units).rename(columns={"live": "most_at_once", "embroidered": "stitches_to_embroider"})
+        names = {"live": "most_at_once", "embroidered": "stitches_to_embroider", "carried": "carried_stitches"}
+        table = offer_table(offers, project.units).rename(columns=names)
         table = table.drop(columns="about").rename(columns={"rows_above": f"rows_above_{project.weighing.most_live}"})
         table.insert(0, "offer", range(1, len(table) + 1))
         above = rows_above(desk.plan.traced, project.weighing.most_live)
         too_many = "; ".join(f"rows {r.first_row} to {r.last_row}, {r.live} ({r.too_many} too many)" for r in above.itertuples())
-        seen.value = "What each would change, best first; fewer is written with a minus." + table_html(table)
+        seen.value = "What each would change, best first; fewer is written with a minus." + table_html(table, tall_px=620)
         if too_many:
             seen.value += f"More than {project.weighing.most_live} strands at once in: {html.escape(too_many)}."
         choices = [choice for choice in project.choices if choice.about in ("embroider", "carry", "middle")]
@@ -212,7 +212,7 @@ def bobbins_form(desk: Desk) -> Form:
     """Which bobbin carries which piece when, for as many bobbins as are owned."""
     message, seen = Pane(), Pane()
     owned = labelled(widgets.BoundedIntText, "bobbins owned (0: as few as will do)", value=0, max=500)
-    too = labelled(widgets.Checkbox, "butterflies go on bobbins too", value=False)
+    too = labelled(widgets.Checkbox, "butterflies too", value=False)
 
     def kinds():
         return (BOBBIN, BUTTERFLY) if too.value else (BOBBIN,)

@@ -230,3 +230,20 @@ def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
     page.get_by_role("button", name="Undo", exact=True).click()
     page.get_by_role("button", name="Undo", exact=True).click()
     page.locator(f"{HEADLINE}", has_text="33 strands · 66 ends").wait_for(timeout=60_000)
+
+
+def test_an_offer_accepted_changes_the_winding_list(lab, page):
+    lab.open(page, "5-choices.ipynb")
+    lab.run_all(page, "Keep these settings")
+    before = winding_list(page).inner_text()
+    page.get_by_label("offer", exact=True).select_option(label="1: embroider 3 × a patch of 6 stitches in Y")
+    page.get_by_role("button", name="Accept", exact=True).click()
+    page.locator(".jupyter-widgets", has_text="accepted: embroider 3 ×").first.wait_for(timeout=60_000)
+    page.wait_for_function("([old]) => !document.body.innerText.includes(old)", arg=[before.splitlines()[-1]], timeout=30_000)
+    after = winding_list(page).inner_text()
+    assert after != before
+    assert (lab.root / "data/harbour-cushion/choices.csv").read_text().count("embroider") >= 3
+    # Notebook 3 winds by it as well.
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    page.locator(".jupyter-widgets", has_text="Embroidered afterwards").first.wait_for(timeout=30_000)

@@ -88,7 +88,7 @@ def test_more_balls_more_chance():
     table = balls_table([demo()] * 3)
     for _, some in table.groupby("yarn"):
         assert some.chance_percent.is_monotonic_increasing
-        assert (some.chance_percent <= some.reusing_percent).all()
+        assert (some.chance_percent <= some.reusing_left_overs_percent).all()
         assert (some.enough == "yes").sum() == 1
         assert some.chance_percent[some.enough == "yes"].item() >= 95
 
