@@ -28,6 +28,7 @@ from planner.chart import Chart
 from planner.embroidery import knit_beneath
 from planner.errors import PlanError
 from planner.limits import CarryLimits
+from planner.links import MIDDLE
 from planner.project import OwnChoice, Project
 from planner.runs import Runs, find_runs
 from planner.strands import Strands, trace_strands
@@ -128,6 +129,14 @@ def trace_asked(
         no_middle=asked.no_middle,
         say=say,
     )
+
+
+def carries_not_made(asked: Asked, strands: Strands) -> list[str]:
+    """A note for each carry that was asked for but has no yarn to make it, or another in its place."""
+    links = strands.links
+    made = {*zip(links.a[links.kind != MIDDLE].tolist(), links.b[links.kind != MIDDLE].tolist(), strict=True)}
+    carries = [choice_at(strands, "carry", a, "yes", b) for a, b in asked.carries if (a, b) not in made]
+    return [f"{_named(carry)} is kept, but its yarn is cut or goes elsewhere." for carry in carries]
 
 
 def find_run(runs: Runs, letters: tuple[str, ...], yarn: str, row: int, stitch: int) -> int | None:

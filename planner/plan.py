@@ -11,7 +11,7 @@ import pandas as pd
 
 from planner.areas import area_table, label_areas
 from planner.cards import Card, make_cards
-from planner.choices import ask, trace_asked
+from planner.choices import ask, carries_not_made, trace_asked
 from planner.embroidery import Embroidery, in_words
 from planner.ends import ends_by_area, list_ends, plan_sewing
 from planner.findings import find_issues
@@ -117,7 +117,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     parts = measure_parts(traced, multipliers, project.allow)
     own, notes = own_supplies(traced, project.choices)
     strange = [letter for letter in project.by_yarn if letter not in project.chart.letters]
-    notes += asked.notes
+    notes += [*asked.notes, *carries_not_made(asked, traced)]
     notes += [f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?" for letter in strange]
 
     planned = Planned(multipliers, project.allow)

@@ -169,6 +169,16 @@ def test_a_carry_beyond_the_limits():
     assert make_plan(piece(rows, replace(carry, choice="refused"))).traced.count == plan.traced.count
 
 
+def test_two_carries_from_one_run():
+    """Only one can be made; the plan says which is not."""
+    rows = ["AABAABAA"] + ["A" * 8] * 4 + ["AABAAAAA"]
+    both = [OwnChoice("carry", "B", 1, 6, f"to row 6 stitch {stitch}", "yes") for stitch in (3, 6)]
+    plan = make_plan(piece(rows, *both))
+    [note] = plan.notes
+    assert "goes elsewhere" in note
+    assert plan.traced.labels.count("B2") == 1
+
+
 def test_a_carry_cut_though_it_is_within_the_limits():
     rows = [*["AABBAA"] * 2, *["A" * 6] * 2, *["AABBAA"] * 2]
     assert make_plan(piece(rows)).traced.labels.count("B2") == 0

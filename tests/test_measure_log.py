@@ -425,8 +425,8 @@ def test_killed_at_any_moment(tmp_path, seed):
 
 # Where in the writing the process ends: the call before or after which it kills itself.
 MOMENTS = {
-    "before the sibling file is written": ("builtins.open", "before", "x"),
-    "when it is open and empty": ("builtins.open", "after", "x"),
+    "before the sibling file is written": ("builtins.open", "before", "xb"),
+    "when it is open and empty": ("builtins.open", "after", "xb"),
     "when its words are not yet on the disk": ("os.fsync", "before", None),
     "when it is on the disk": ("os.fsync", "after", None),
     "before it is put in place": ("os.replace", "before", None),

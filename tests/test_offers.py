@@ -90,7 +90,7 @@ def test_prices_with_rows_knitted():
     project = Project("begun", Chart.from_rows(rows), limits=CarryLimits(0, 2, 1))
     project = replace(project, progress=worked_through(make_plan(project), 5))
     offers = check_prices(project, ["embroider", "carry"])
-    assert min(choice.row for offer in offers if offer.about == "embroider" for choice in offer.choices) == 6
+    assert min(choice.row for offer in offers if offer.about == "embroider" for choice in offer.choices) > 5
 
 
 def test_what_is_refused_is_not_offered_again():
