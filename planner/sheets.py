@@ -154,6 +154,7 @@ def _keys(text: np.ndarray, fill: np.ndarray, by, name: str, notes: list[str], a
     for given, there in (("letters", lettered), ("fills", filled)):
         if by == given and not there.any():
             raise PlanError(f"The chart in {name} has no {given}. Read it by its {CHOICES['by'][given == 'letters']}.")
+    counts = filled.any() and all(said.isdigit() for said in text[lettered])  # numbers that do not go with fills count stitches
     full = 2 * lettered.sum() >= (lettered | filled & ~stop).sum()
     labels = _together(text, fill, lettered)
     if by == "fills" or (by is None and (labels is None or not lettered.any())):
@@ -164,7 +165,7 @@ def _keys(text: np.ndarray, fill: np.ndarray, by, name: str, notes: list[str], a
         fill = np.vectorize(shades.get, otypes=[object])(fill)
         labels = _together(text, fill, lettered)
         if by is None and labels is None:
-            by = "letters" if full else "fills"
+            by = "letters" if full and not counts else "fills"
             ask("by", "Letters and fills do not go together. Which of them are the yarns?", by)
             notes.append(f"Letters and fills do not go together; the {by} were taken.")
     if by == "letters":
@@ -250,7 +251,7 @@ def _listed(things: list[str], most: int = 12) -> str:
 def _surroundings(page: Page, found: Found, hidden: str) -> list[str]:
     """What stands round the chart and within it, and what became of it."""
     says = []
-    columns = sorted({get_column_letter(int(page.columns[r.line]) + 1) for r in found.sides})
+    columns = [get_column_letter(int(page.columns[line]) + 1) for line in sorted({r.line for r in found.sides})]
     rows = sorted({int(page.rows[r.line]) + 1 for r in found.ends})
     lines = [f"column {c}" for c in columns] + [f"row {r}" for r in rows]
     if lines:

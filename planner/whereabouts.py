@@ -20,16 +20,18 @@ from planner.pages import Page
 NOTE = 4  # a text of more than three letters that stands on a page fewer times than this is a note, not a stitch
 REACH = 3  # rows or columns: a ruler stands no farther from its chart
 NUMBER = re.compile(r"(?:(?:row|round|rnd|r|st)\.?\s*)?(\d{1,4})\s*[.:)]?\s*\(?(?:RS|WS)?\)?", re.IGNORECASE)
+WHITE = "#ffffff"
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
 
 
 @dataclass(frozen=True)
 class Ruler:
-    """Numbers that count along a line: the line, the places lo..hi − 1 that they stand for, whether they grow."""
+    """Numbers that count along a line: the line, the places lo..hi − 1 that they stand for, how many each, whether they grow."""
 
     line: int
     lo: int
     hi: int
+    every: int
     grows: bool
 
 
@@ -69,15 +71,16 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     cells = body(sides, ends)
     if not cells.any():
         sides, ends, cells = [], [], body([], [])
-    sides, ends = _outside(sides, cells, page.fill), _outside(ends, cells.T, page.fill.T)
+    plain = (page.text == "") & np.isin(page.fill, ["", WHITE])  # also a sheet painted white all over
+    sides, ends = _outside(sides, cells & ~plain, page.fill), _outside(ends, (cells & ~plain).T, page.fill.T)
     cells = body(sides, ends)
     if area:
         place = _named(area, page)
     elif cells.any():
-        place, sides, ends = _patch(page, cells, note, sides, ends)
+        place, sides, ends = _patch(page, cells, note, plain, sides, ends)
     else:
         return None
-    outside = cells | note
+    outside = (cells & ~plain) | note
     outside[place] = False
     elsewhere = [page.cell(r, c) for r, c in np.argwhere(outside & page.first)]
     count = int(((page.text != "") | (page.fill != ""))[place].sum())
@@ -110,7 +113,7 @@ def _rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
                 if least <= abs(int(number[part[1], line] - number[part[0], line])):  # 5, 10, 15: the chart begins at 1
                     short = round((least - 1) / abs(step))
                     lo, hi = (max(0, lo - short), hi) if step > 0 else (lo, min(len(places), hi + short))
-                rulers.append(Ruler(line, lo, hi, step > 0))
+                rulers.append(Ruler(line, lo, hi, int(part[1] - part[0]), step > 0))
     return rulers
 
 
@@ -122,7 +125,7 @@ def _outside(rulers: list[Ruler], cells: np.ndarray, fill: np.ndarray) -> list[R
     def is_inside(ruler):
         beside = slice(ruler.lo, ruler.hi), [ruler.line, ruler.line + 2]
         own = fill[ruler.lo : ruler.hi, ruler.line + 1, None]
-        tinted = ~np.isin(own, ["", "#ffffff"])
+        tinted = ~np.isin(own, ["", WHITE])
         return cells[beside].mean(axis=0).min() > 0.5 or (tinted & (fill[beside] == own)).mean(axis=0).max() > 0.5
 
     return [ruler for ruler in rulers if not is_inside(ruler)]
@@ -135,9 +138,9 @@ def _near(rulers: list[Ruler], place: tuple[slice, slice]) -> list[Ruler]:
     return [r for r in near if r.lo < along.stop and r.hi > along.start]
 
 
-def _patch(page: Page, cells: np.ndarray, note: np.ndarray, sides: list[Ruler], ends: list[Ruler]):
-    """The largest patch of cells, cut at the rulers that cross it and widened to their ends; and, where blanks are its ground,
-    the patches round about. With the rulers that count for it."""
+def _patch(page: Page, cells: np.ndarray, note: np.ndarray, plain: np.ndarray, sides: list[Ruler], ends: list[Ruler]):
+    """The largest patch of cells without a key that touches it, cut at the rulers that cross it and fitted between their ends;
+    and, where blanks are its ground, the patches round about. With the rulers that count for it."""
     patches, _ = ndimage.label(cells, np.ones((3, 3)))
     boxes = ndimage.find_objects(patches)
     largest = int(np.bincount(patches.ravel())[1:].argmax())
@@ -146,12 +149,22 @@ def _patch(page: Page, cells: np.ndarray, note: np.ndarray, sides: list[Ruler], 
         for ruler in _near(rulers, (place[1 - axis], place[axis])):
             if place[axis].start <= ruler.line < place[axis].stop:
                 before, after = slice(place[axis].start, ruler.line), slice(ruler.line + 1, place[axis].stop)
-                held = cells[tuple(place)].sum(axis=1 - axis)
+                held = (cells & ~plain)[tuple(place)].sum(axis=1 - axis)
                 at = ruler.line - place[axis].start
                 place[axis] = before if held[:at].sum() > held[at:].sum() else after
+    for axis, edge in ((1, -1), (1, 0), (0, -1), (0, 0)):
+        line = cells[tuple(place)].take(edge, axis)
+        beyond = place[axis].stop if edge else place[axis].start - 1
+        words = note.take([beyond], axis, mode="clip").ravel()[place[1 - axis]]
+        if line.mean() < 0.5 and (words >= line).all():  # a few cells, each with a word beside it
+            place[axis] = slice(place[axis].start + edge + 1, place[axis].stop + edge)
     sides, ends = _near(sides, place), _near(ends, place[::-1])
     for axis, rulers in ((0, sides), (1, ends)):
-        place[axis] = slice(min([place[axis].start, *(r.lo for r in rulers)]), max([place[axis].stop, *(r.hi for r in rulers)]))
+        held = place[axis].start + np.flatnonzero((~plain[tuple(place)]).any(axis=1 - axis))
+        if rulers and len(held):
+            lo, hi = min(r.lo - r.every + 1 for r in rulers), max(r.hi + r.every - 1 for r in rulers)
+            start, stop = max(place[axis].start, min(lo, held[0])), min(place[axis].stop, max(hi, held[-1] + 1))
+            place[axis] = slice(min([start, *(r.lo for r in rulers)]), max([stop, *(r.hi for r in rulers)]))
 
     keys = np.where(page.fill != "", page.fill, page.text)[tuple(place)]
     way = "fills" if (page.fill[tuple(place)] != "").any() else "letters"

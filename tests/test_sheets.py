@@ -5,6 +5,7 @@ Charts are compared with the rows they were drawn from; tinted colours with the 
 
 import colorsys
 import io
+import re
 import tracemalloc
 import zipfile
 
@@ -267,6 +268,57 @@ def test_counts_written_into_filled_cells_are_no_yarns():
 
     read = read_sheet(workbook(draw), "counts.xlsx", yarns={"R": "#b5452c", "W": "#f1e9d2"})
     assert rows_of(read) == ["W" * (6 + i // 2) + "R" * (6 - i // 2) for i in range(6)]
+
+
+def test_merged_runs_with_their_counts_are_read_by_their_fills():
+    rows = ["WWWWWRRR", "WWWWRRRR", "WWWRRWWW"]
+
+    def draw(book, sheet):
+        f = fills(book, {"R": "#b5452c", "W": "#f1e9d2"})
+        for i, row in enumerate(rows):
+            sheet.write(i, 0, "RS" if i % 2 == 0 else "WS")
+            sheet.write(i, 1, 3 - i)
+            for run in re.finditer(r"W+|R+", row):
+                sheet.merge_range(i, 2 + run.start(), i, 1 + run.end(), len(run[0]), f[run[0][0]])
+
+    read = read_sheet(workbook(draw), "runs.xlsx", yarns={"R": "#b5452c", "W": "#f1e9d2"})
+    assert rows_of(read) == rows
+    assert asked(read) == {"by": "fills"}
+
+
+def test_a_sheet_painted_white_is_cut_to_its_rulers():
+    rows = ["WWWWWW", "WWRRWW", "WWRRWW", "WWWWRW", "WWWWWW"]
+
+    def draw(book, sheet):
+        f = fills(book, {"R": "#b5452c", "W": "#ffffff"})
+        for i in range(20):
+            for j in range(20):
+                inside = 4 <= i < 9 and 5 <= j < 11
+                sheet.write_blank(i, j, None, f[rows[i - 4][j - 5] if inside else "W"])
+        for i in range(5):
+            sheet.write(4 + i, 11, 5 - i, f["W"])
+        for j in range(6):
+            sheet.write(9, 5 + j, 6 - j, f["W"])
+
+    read = read_sheet(workbook(draw), "white.xlsx", yarns={"R": "#b5452c", "W": "#ffffff"})
+    assert rows_of(read) == rows
+    assert not any("Other cells" in note for note in read.notes)
+
+
+def test_a_key_that_touches_the_chart_is_left_out():
+    rows = ["ABCA", "BCAB", "CABC", "ABCA", "BCAB", "CCAA", "AABB"]
+
+    def draw(book, sheet):
+        f = fills(book, {"A": "#243b63", "B": "#f1e9d2", "C": "#b5452c"})
+        for i, row in enumerate(rows):
+            for j, cell in enumerate(row):
+                sheet.write_blank(i, j, None, f[cell])
+        for i, (letter, name) in enumerate({"A": "Midnight", "B": "Cream", "C": "Rust"}.items()):
+            sheet.write_blank(i, 4, None, f[letter])
+            sheet.write(i, 5, name)
+
+    colours = {"A": "#243b63", "B": "#f1e9d2", "C": "#b5452c"}
+    assert rows_of(read_sheet(workbook(draw), "key.xlsx", yarns=colours)) == rows
 
 
 def test_row_1_at_the_top_as_asked_and_questions_settled():
