@@ -89,9 +89,9 @@ def open_workbook(*more: str) -> int:
 
 def run_tests(*more: str) -> int:
     """The tests, then the notebooks against what they show; fails if either does."""
-    tests = run("pytest", "--quiet", *more)
     if more:
-        return tests
+        return run("pytest", "--quiet", *more)
+    tests = run("pytest", "--quiet", "--numprocesses=auto")
     notebooks = run("pytest", "--quiet", "--nbval-lax", "--nbval-cell-timeout=120", "-p", "no:cacheprovider", "notebooks")
     return tests or notebooks
 
