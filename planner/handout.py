@@ -11,7 +11,7 @@ import numpy as np
 from matplotlib.colors import to_rgb
 from openpyxl import Workbook
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
-from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from PIL import Image
 
@@ -52,44 +52,42 @@ def chart_xlsx(chart: Chart, yarns: Mapping[str, Yarn], aspect: float, how: Cons
     """The chart as a workbook: letters on fills at the true aspect (as for `chart_png`), rows numbered where they begin, stitches
     below from the right; a second sheet lists the yarns."""
     book = Workbook()
-    sheet, middle, small = book.active, Alignment("center", "center"), Font(size=7, color="595959")
+    sheet, middle = book.active, Alignment("center", "center")
     sheet.title = "Chart"
-    looks = {
-        letter: (PatternFill("solid", fgColor=yarns[letter].colour[1:]), ink_on(yarns[letter].colour)) for letter in chart.letters
-    }
-    looks[NO_STITCH] = (PatternFill("solid", fgColor=NO_STITCH_GREY[1:]), "black")
-    fonts = {letter: Font(size=8, color="FFFFFF" if ink == "white" else "000000") for letter, (_, ink) in looks.items()}
+    colours = {letter: yarns[letter].colour for letter in chart.letters} | {NO_STITCH: NO_STITCH_GREY}
+    looks = {}  # as named styles, which are far quicker to give to a cell than its parts
+    for i, (letter, colour) in enumerate(colours.items(), 1):
+        ink = Font(size=8, color="FFFFFF" if ink_on(colour) == "white" else "000000")
+        looks[letter] = NamedStyle(f"Yarn {i}", ink, PatternFill("solid", fgColor=colour[1:]), LINE, middle)
+    small = NamedStyle("Ruler", Font(size=7, color="595959"), alignment=middle)
+    for look in (*looks.values(), small):
+        book.add_named_style(look)
     for r, row in enumerate(chart.to_rows(), 1):
         for c, letter in enumerate(row, 2):
-            cell = sheet.cell(r, c, letter)
-            cell.fill, cell.font, cell.border, cell.alignment = looks[letter][0], fonts[letter], LINE, middle
+            sheet.cell(r, c, letter).style = looks[letter].name
         number = chart.rows - r
         side = chart.columns + 2 if how.runs_leftwards(number * how.rows_per_chart_row) else 1
-        sheet.cell(r, side, number + 1).font = small
+        sheet.cell(r, side, number + 1).style = small.name
     for c in range(chart.columns):
-        cell = sheet.cell(chart.rows + 1, c + 2, chart.columns - c)
-        cell.font, cell.alignment = small, middle
+        sheet.cell(chart.rows + 1, c + 2, chart.columns - c).style = small.name
     width, height = _cell_pixels(aspect, range(20, 33))
     for c in range(2, chart.columns + 2):
-        sheet.column_dimensions[get_column_letter(c)].width = (width - 5) / 7 + 5 / 7  # characters of 7 pixels, 5 of them margin
+        sheet.column_dimensions[get_column_letter(c)].width = width / 7  # characters of 7 pixels (ECMA-376 18.3.1.13)
     for r in range(1, chart.rows + 1):
         sheet.row_dimensions[r].height = height * 0.75  # points of a 96th of an inch
     listed = book.create_sheet("Yarns")
-    for r, row in enumerate([("Letter", "Name", "Colour", "Stitches"), *_yarn_rows(chart, yarns)], 1):
+    table = [(letter, yarns[letter].name, yarns[letter].colour, number) for letter, number in chart.stitches().items()]
+    for r, row in enumerate([("Letter", "Name", "Colour", "Stitches"), *table], 1):
         for c, value in enumerate(row, 1):
             cell = listed.cell(r, c)
             cell.value = ILLEGAL_CHARACTERS_RE.sub("", value) if isinstance(value, str) else value
             if isinstance(value, str):
                 cell.data_type, cell.quotePrefix = "s", True  # a name such as "=1+1" stays a name
         if r > 1:
-            listed.cell(r, 1).fill = looks[row[0]][0]
+            listed.cell(r, 1).style = looks[row[0]].name
     out = BytesIO()
     book.save(out)
     return _undated(out.getvalue())
-
-
-def _yarn_rows(chart: Chart, yarns: Mapping[str, Yarn]):
-    return [(letter, yarns[letter].name, yarns[letter].colour, number) for letter, number in chart.stitches().items()]
 
 
 def _undated(book: bytes) -> bytes:

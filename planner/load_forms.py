@@ -108,7 +108,7 @@ def _picture(desk: Desk, data: bytes, name: str) -> Reader:
 
     def read() -> Loaded:
         own = yarns.value == IN_HAND
-        in_hand = project.all_yarns if not project.yarns else project.yarns
+        in_hand = dict(desk.kept.yarns) or project.all_yarns
         colours = [yarn.colour for yarn in in_hand.values()] if own else ()
         if what.value == GRID:
             size = {"stitches": grid_stitches.value or None, "rows": grid_rows.value or None}
@@ -225,7 +225,9 @@ def load_form(desk: Desk) -> Form:
 
     def with_yarns(loaded: Loaded) -> dict[str, Yarn]:
         new = {y: Yarn(y, colour=loaded.colours[y]) for y in loaded.chart.letters if y in loaded.colours}
-        return new | dict(desk.project.yarns)
+        # What an earlier picture brought along and was never kept goes again with it.
+        stay = new.keys() if goes.value == WHOLE else new.keys() | set(desk.project.chart.letters)
+        return new | {y: yarn for y, yarn in desk.project.yarns.items() if y in desk.kept.yarns or y in stay}
 
     def show(read: Callable[[], Loaded]):
         now.clear()

@@ -236,7 +236,7 @@ def _painter(book):
 
 def tinted(colour: str, tint: float) -> str:
     """A colour made darker (tint −1 to 0) or lighter (0 to 1) in its HLS lightness L: L (1 + tint), or L (1 − tint) + tint
-    (ECMA-376 part 1, 18.8.3 and 18.8.19)."""
+    (ECMA-376 part 1, 18.8.3 and 18.8.19, from memory)."""
     if not tint:
         return colour
     h, lightness, s = colorsys.rgb_to_hls(*(int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)))

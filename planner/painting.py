@@ -18,6 +18,7 @@ from planner.errors import PlanError
 from planner.pictures import draw_chart, ink_on, strand_grid, strand_tints
 from planner.progress import rows_worked
 from planner.units import counted, show
+from planner.yarn import Yarn
 
 NO_STITCH_BYTE, MOST_YARNS = 255, 250
 NO_STRAND = np.iinfo(np.uint16).max
@@ -114,7 +115,10 @@ class Painting(anywidget.AnyWidget):
                 chart = unpack(self.grid, self.letters)
                 self.trouble = ""
                 if chart != desk.project.chart:
-                    desk.change(chart=chart)
+                    # A step back may bring back a yarn that has gone since; its colour is still known here.
+                    gone = {y["letter"]: Yarn(y["letter"], colour=y["colour"]) for y in self.yarns}
+                    gone = {y: yarn for y, yarn in gone.items() if y in chart.letters and y not in desk.project.all_yarns}
+                    desk.change(chart=chart, yarns=gone | dict(desk.project.yarns))
             except PlanError as error:
                 self.trouble, self.kept = str(error), False
             finally:
@@ -143,7 +147,8 @@ class Painting(anywidget.AnyWidget):
 def headline(plan) -> str:
     """What the plan comes to, in a line."""
     peak = plan.rows.loc[plan.rows.live.idxmax()]
+    ends = len(plan.ends) + plan.embroidery.ends.sum()
     return (
-        f"{counted(plan.traced.count, 'strand')} · {len(plan.ends) + plan.embroidery.ends.sum()} ends · at most {int(peak.live)} strands at once "
-        f"({peak.load}) · {show(plan.wound_cm, plan.project.units)} of yarn to wind"
+        f"{counted(plan.traced.count, 'strand')} · {ends} ends · at most {int(peak.live)} strands at once ({peak.load}) · "
+        f"{show(plan.wound_cm, plan.project.units)} of yarn to wind"
     )

@@ -100,7 +100,7 @@ def read_sheet(
         taken = blanks or blanks_are(keys, page.ruled[found.place], way)
         where = page.cell(*(int(at[0]) + cut.start for at, cut in zip(np.nonzero(keys == ""), found.place, strict=True)))
         what = "stitches of the ground" if taken == "ground" else "no stitches"
-        notes.append(f"{counted(int((keys == '').sum()), 'blank cell')} (the first is {where}) were taken as {what}.")
+        notes.append(f"Taken as {what}: {counted(int((keys == '').sum()), 'blank cell')}, the first {where}.")
         if blanks is None:
             ask("blanks", "Are blank cells stitches of the ground, or no stitches?", taken)
         if taken == "no stitch":

@@ -169,6 +169,14 @@ def test_a_photograph_in_the_yarns_of_the_piece(desk):
     assert desk.project.chart.columns == 20
 
 
+def test_yarns_of_a_picture_put_aside_do_not_pile_up(desk):
+    for _ in range(3):
+        form = load_form(desk)
+        choose_file(form, "two.png", png([[RED, SAND]], scale=50))
+        press(form, "Put it on the desk")
+    assert desk.project.yarns.keys() == set("NTKWRY") | {"A", "B"}
+
+
 def test_width_and_stitches_go_together(desk):
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))

@@ -14,6 +14,7 @@ from planner.desk import Desk
 from planner.folder import log_progress, open_project, read_chart
 from planner.knitted import note_row
 from planner.painting import NO_STITCH_BYTE, Painting, headline, pack, unpack
+from planner.yarn import Yarn
 from tests.conftest import ROOT
 
 SOURCE = ROOT / "planner" / "painting.mjs"
@@ -112,6 +113,15 @@ def test_another_chart_on_the_desk_is_shown(demo_copy):
     before = painting.letters
     desk.change(chart=Chart.from_rows(["AN"]))
     assert painting.letters[: len(before)] == before  # a yarn keeps its place, so that steps back stay true
+
+
+def test_a_step_back_brings_a_yarn_back_in_its_colour(demo_copy):
+    desk = desk_of(demo_copy)
+    painting = Painting(desk)
+    desk.change(chart=Chart.from_rows(["Q"]), yarns=dict(desk.project.yarns) | {"Q": Yarn("Q", colour="#123456")})
+    desk.change(chart=Chart.from_rows(["N"]), yarns={y: yarn for y, yarn in desk.project.yarns.items() if y != "Q"})
+    stroke(painting, ["Q"])  # as undo sends it
+    assert desk.project.yarns["Q"].colour == "#123456"
 
 
 def test_strands_are_sent_when_they_are_wanted(demo_copy):
