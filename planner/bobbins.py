@@ -10,7 +10,7 @@ from __future__ import annotations
 import pandas as pd
 
 from planner.errors import PlanError
-from planner.lengths import PARTS, measure_parts
+from planner.lengths import PARTS
 from planner.plan import Plan
 from planner.supplies import BALL, BOBBIN, SUPPLIES, pieces_needed
 from planner.units import counted, shown
@@ -27,7 +27,7 @@ SURE = 0.75  # judgement: a left-over is counted on if it is long enough three t
 def pieces_of(plan: Plan) -> pd.DataFrame:
     """Every piece of a plan as it hangs, in the order of need, lengths in cm (see `hanging_pieces`)."""
     project = plan.project
-    parts = measure_parts(plan.traced, plan.multipliers, project.allow)
+    parts = plan.parts
     pieces = hanging_pieces(plan.traced, parts, plan.supplies, project.all_yarns, project.habits, project.allow)
     return pieces.sort_values(["begins", "order"], kind="stable", ignore_index=True)
 
@@ -148,7 +148,7 @@ def splices(plan: Plan) -> pd.DataFrame:
     A yarn that felts is spliced and leaves no ends; any other join leaves two. Each join takes two tails of yarn.
     """
     project = plan.project
-    parts, allow = measure_parts(plan.traced, plan.multipliers, project.allow), project.allow
+    parts, allow = plan.parts, project.allow
     out = []
     for letter, some in parts.groupby("yarn", sort=False):
         yarn = project.all_yarns[letter]
@@ -180,7 +180,7 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
     given to, margins included. In the order of need each strand takes the shortest left-over that will do.
     """
     project, out = plan.project, []
-    parts = measure_parts(plan.traced, plan.multipliers, project.allow)
+    parts = plan.parts
     parts = parts.assign(supply=plan.supplies.supply, from_row=plan.supplies.first_row, to_row=plan.supplies.last_row)
     parts["left"] = parts.worked_cm + parts.margin_cm
     for letter, some in parts.groupby("yarn", sort=False):

@@ -17,7 +17,6 @@ from scipy.stats import norm
 from planner.bobbins import pieces_of
 from planner.chart import Chart
 from planner.errors import PlanError
-from planner.lengths import measure_parts
 from planner.plan import Plan, make_plan
 from planner.project import MultiplierChoice
 from planner.shopping import shopping_list, swatch_length_cm
@@ -100,7 +99,7 @@ def _needs(plans: Sequence[Plan]) -> pd.DataFrame:
     and what the wound pieces hold for their stitches."""
     first, out = plans[0], []
     for plan in plans:
-        parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+        parts = plan.parts
         on_ball, stitches = plan.supplies.supply == BALL, parts.worked_cm + parts.margin_cm
         fixed = parts.wound_cm - stitches + 2 * plan.project.allow.tail_cm * plan.supplies.refills
         out.append(parts.assign(on_ball_cm=parts.width_cm * on_ball, fixed_cm=fixed, cut_cm=stitches * ~on_ball))

@@ -10,7 +10,6 @@ import pandas as pd
 from scipy.stats import norm
 
 from planner.calibration import Calibration, noise_variance
-from planner.lengths import measure_parts
 from planner.measurements import MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
 from planner.supplies import BALL
@@ -22,7 +21,7 @@ RULER_CM, MARKED_CM = 0.1, 100.0  # a marked length as it is usually measured
 
 def planned_interval(plan: Plan, strand: str) -> tuple[float, float, float]:
     """What the plan says a strand uses, tails included, in cm: likely, and the two ends of the 90 % interval."""
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = plan.parts
     parts = parts[parts.strand == strand]
     multiplier = plan.multipliers[parts.yarn.iloc[0]]
     known = float((parts.wound_cm - parts.worked_cm - parts.margin_cm).sum())
@@ -77,9 +76,9 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     """One row a strand: wound before, wound after, what to do, and the chance that what was wound before runs short."""
     units = after.project.units
     old, new = (
-        measure_parts(p.traced, p.multipliers, p.project.allow)
-        .groupby("strand", sort=False)
-        .agg({"yarn": "first"} | dict.fromkeys(("wound_cm", "worked_cm", "margin_cm", "width_cm"), "sum"))
+        p.parts.groupby("strand", sort=False).agg(
+            {"yarn": "first"} | dict.fromkeys(("wound_cm", "worked_cm", "margin_cm", "width_cm"), "sum")
+        )
         for p in (before, after)
     )
     was_ball, from_ball = (set(p.supplies.strand[p.supplies.supply == BALL]) for p in (before, after))
@@ -132,7 +131,7 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
     The margin of a part is counted at the likely noise and the level the knitter has set.
     """
     fabric = plan.project.how.fabric
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = plan.parts
     z = float(norm.isf(1 / plan.project.allow.short_once_in))
     width, noise = parts.width_cm.to_numpy(), noise_variance(parts.width_cm, calibration.noise)
 

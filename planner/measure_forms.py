@@ -24,7 +24,7 @@ from planner.errors import PlanError
 from planner.evidence_pictures import draw_multipliers, draw_used_against_planned
 from planner.folder import log_measurement
 from planner.forms import LINE, heard, labelled, strand_box
-from planner.lengths import SHARES, measure_parts
+from planner.lengths import SHARES
 from planner.measurements import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, Measurement, in_force, judge, remarks, same_as
 from planner.plan import Plan, make_plan
 from planner.project import MultiplierChoice
@@ -212,7 +212,7 @@ def measure_form(desk: Desk) -> Form:
 def supply_values(desk: Desk, strand: str) -> dict:
     """What the plan knows of a strand: stitches, carries, tails, edges, what it planned, and the length it said to wind."""
     plan = desk.plan
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = plan.parts
     parts = parts[parts.strand == strand]
     total = parts[[*SHARES, "wound_cm", "stitches"]].sum()
     likely, low, high = planned_interval(plan, strand)

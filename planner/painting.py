@@ -90,6 +90,7 @@ class Painting(anywidget.AnyWidget):
             self.worked = -(-done // times)
             self.kept = not self._desk.unsaved
             self.headline = headline(self._desk.plan)
+            self.answered = self.stroke  # at once, before tables and pictures are drawn
             grid = pack(project.chart, self.letters)
             if grid != self.grid and not self.trouble:
                 self.grid = grid
@@ -146,9 +147,8 @@ class Painting(anywidget.AnyWidget):
 
 def headline(plan) -> str:
     """What the plan comes to, in a line."""
-    peak = plan.rows.loc[plan.rows.live.idxmax()]
-    ends = len(plan.ends) + plan.embroidery.ends.sum()
+    peak, yarn = plan.rows.loc[plan.rows.live.idxmax()], show(plan.wound_cm, plan.project.units)
     return (
-        f"{counted(plan.traced.count, 'strand')} · {ends} ends · at most {int(peak.live)} strands at once ({peak.load}) · "
-        f"{show(plan.wound_cm, plan.project.units)} of yarn to wind"
+        f"{counted(plan.traced.count, 'strand')} · {plan.ends_in_all} ends · "
+        f"at most {int(peak.live)} strands at once ({peak.load}) · {yarn} of yarn to wind"
     )

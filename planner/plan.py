@@ -29,26 +29,21 @@ from planner.winding import winding_list, winding_pieces
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A computed plan. `traced` holds the strands as traced, its chart the one that is knitted, and `area_of_cell` the colour
-    area of each cell of it; `embroidered` the yarn to embroider each cell in, an index into the chart's letters, −1 where
-    none. All else are tables for people, lengths in metres (`…_m`) or yards (`…_yd`) as the project shows them."""
+    """A computed plan. `traced` holds the strands as traced, its chart the one that is knitted; `embroidered` the yarn to
+    embroider each cell in, an index into the chart's letters, −1 where none; `parts`, `held` and `embroidery_cm` the lengths of
+    strands, how each is held and what is embroidered, in cm; `balls` how many of each yarn are to be had.
+
+    What people read is worked out when it is first asked for: tables, lengths in metres (`…_m`) or yards (`…_yd`) as the
+    project shows them, and cards."""
 
     project: Project
     traced: Strands
     multipliers: dict[str, Multiplier]
-    area_of_cell: np.ndarray
+    parts: pd.DataFrame
+    held: pd.DataFrame
     embroidered: np.ndarray
-    embroidery: pd.DataFrame
-    areas: pd.DataFrame
-    strands: pd.DataFrame
-    supplies: pd.DataFrame
-    ways: pd.DataFrame
-    winding_list: pd.DataFrame
-    shopping_list: pd.DataFrame
-    rows: pd.DataFrame
-    ends: pd.DataFrame
-    ends_by_area: pd.DataFrame
-    findings: pd.DataFrame
+    embroidery_cm: pd.DataFrame
+    balls: dict[str, int]
     notes: tuple[str, ...]
 
     @cached_property
@@ -56,11 +51,74 @@ class Plan:
         """The card of each worked row."""
         return make_cards(self)
 
+    @cached_property
+    def area_of_cell(self) -> np.ndarray:
+        """The colour area of each cell of the knitted chart, rows × columns, from 1."""
+        return label_areas(self.traced.chart, self.project.how)
+
+    @cached_property
+    def areas(self) -> pd.DataFrame:
+        return area_table(self.traced.chart, self.area_of_cell)
+
+    @cached_property
+    def strands(self) -> pd.DataFrame:
+        lengths = strand_lengths(self.parts).reset_index(drop=True)
+        return shown(pd.concat([self.traced.table(), lengths], axis=1), self.project.units, digits=3)
+
+    @cached_property
+    def supplies(self) -> pd.DataFrame:
+        return shown(self.held, self.project.units)
+
+    @cached_property
+    def ways(self) -> pd.DataFrame:
+        project = self.project
+        return compare_ways(self.traced, self.held, project.all_yarns, project.habits, project.allow, balls=self.balls)
+
+    @cached_property
+    def pieces(self) -> pd.DataFrame:
+        """Each piece to wind, lengths in cm."""
+        project = self.project
+        return winding_pieces(self.traced, self.parts, self.held, project.all_yarns, project.habits, project.allow)
+
+    @cached_property
+    def winding_list(self) -> pd.DataFrame:
+        return winding_list(self.pieces, self.project.all_yarns, self.project.habits, self.project.units)
+
+    @cached_property
+    def shopping_list(self) -> pd.DataFrame:
+        lengths = self.pieces.groupby("yarn").length_cm.sum()
+        return shown(_shopping(self.project, self.multipliers, lengths, self.embroidery_cm), self.project.units)
+
+    @cached_property
+    def embroidery(self) -> pd.DataFrame:
+        return shown(self.embroidery_cm, self.project.units)
+
+    @cached_property
+    def rows(self) -> pd.DataFrame:
+        return load_by_row(self.traced, self.held, self.project.habits)
+
+    @cached_property
+    def ends(self) -> pd.DataFrame:
+        ends = list_ends(self.traced, self.parts, self.held, strand_parts(self.traced)[0], self.area_of_cell)
+        return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
+
+    @cached_property
+    def ends_by_area(self) -> pd.DataFrame:
+        return ends_by_area(self.ends, self.areas)
+
+    @cached_property
+    def findings(self) -> pd.DataFrame:
+        return find_issues(self.traced, self.project.all_yarns, self.project.yarns)
+
+    @property
+    def ends_in_all(self) -> int:
+        """Ends to sew in, those of refills and of embroidery included."""
+        return self.traced.ends + int(self.held.refill_ends.sum()) + int(self.embroidery_cm.ends.sum())
+
     @property
     def wound_cm(self) -> float:
         """Yarn of all strands, tails and margins included."""
-        unit = LONG_UNIT[self.project.units]
-        return float(self.strands[f"wound_{unit}"].sum()) * (100 if unit == "m" else 91.44)
+        return float(self.parts.wound_cm.sum())
 
     def summary(self) -> str:
         """The plan in a few sentences."""
@@ -123,41 +181,29 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     planned = Planned(multipliers, project.allow)
     between = (project.chart, asked.chart, asked.areas)
     embroidery = Embroidery.between(*between, project.how, project.gauge, planned, project.allow).table(*between)
-    embroidered = embroidery.groupby("yarn").length_cm.sum()
-
-    def shopping(lengths: pd.Series) -> pd.DataFrame:
-        both = lengths.add(embroidered, fill_value=0).to_dict()
-        table = shopping_list(both, yarns, multipliers, project.gauge, project.allow)
-        if len(embroidered):
-            table.insert(4, "of_it_embroidered_cm", table.yarn.map(embroidered).fillna(0.0))
-        return table
-
-    balls = balls_to_be_had(shopping(parts.groupby("yarn").wound_cm.sum()))
-    supplies, more = choose_supplies(traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units)
-    pieces = winding_pieces(traced, parts, supplies, yarns, project.habits, project.allow)
-    areas = label_areas(asked.chart, project.how)
-    table_of_areas = area_table(asked.chart, areas)
-    ends = list_ends(traced, parts, supplies, strand_parts(traced)[0], areas)
-    lengths = strand_lengths(parts)
+    balls = balls_to_be_had(_shopping(project, multipliers, parts.groupby("yarn").wound_cm.sum(), embroidery))
+    held, more = choose_supplies(traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units)
     return Plan(
         project=project,
         traced=traced,
         multipliers=multipliers,
-        area_of_cell=areas,
+        parts=parts,
+        held=held,
         embroidered=np.where(asked.chart.cells != project.chart.cells, project.chart.cells, -1),
-        embroidery=shown(embroidery, units),
-        areas=table_of_areas,
-        strands=shown(pd.concat([traced.table(), lengths.reset_index(drop=True)], axis=1), units, digits=3),
-        supplies=shown(supplies, units),
-        ways=compare_ways(traced, supplies, yarns, project.habits, project.allow, balls=balls),
-        winding_list=winding_list(pieces, yarns, project.habits, units),
-        shopping_list=shown(shopping(pieces.groupby("yarn").length_cm.sum()), units),
-        rows=load_by_row(traced, supplies, project.habits),
-        ends=plan_sewing(ends, traced, areas, project.habits.sew_every),
-        ends_by_area=ends_by_area(ends, table_of_areas),
-        findings=find_issues(traced, yarns, project.yarns),
+        embroidery_cm=embroidery,
+        balls=balls,
         notes=(*notes, *more, *(m.query for m in set(multipliers.values()) if m.query)),
     )
+
+
+def _shopping(project: Project, multipliers: dict[str, Multiplier], lengths: pd.Series, embroidery: pd.DataFrame) -> pd.DataFrame:
+    """The shopping list, in cm, for lengths wound by yarn and for what is embroidered."""
+    embroidered = embroidery.groupby("yarn").length_cm.sum()
+    both = lengths.add(embroidered, fill_value=0).to_dict()
+    table = shopping_list(both, project.all_yarns, multipliers, project.gauge, project.allow)
+    if len(embroidered):
+        table.insert(4, "of_it_embroidered_cm", table.yarn.map(embroidered).fillna(0.0))
+    return table
 
 
 def own_supplies(traced: Strands, choices: tuple[OwnChoice, ...]) -> tuple[dict[tuple[str, str], str], list[str]]:

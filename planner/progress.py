@@ -10,7 +10,7 @@ import pandas as pd
 from scipy.stats import norm
 
 from planner.errors import PlanError
-from planner.lengths import PARTS, measure_parts, run_lengths, run_widths, strand_parts
+from planner.lengths import PARTS, run_lengths, run_widths, strand_parts
 from planner.supplies import BALL
 from planner.units import check_number, shown
 
@@ -94,7 +94,7 @@ def will_it_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
     the earliest, the likeliest and the latest (of 90 in 100; missing: it lasts), its chance of lasting, and what to do."""
     done, traced, allow = rows_worked(log), plan.traced, plan.project.allow
     of_run, _ = strand_parts(traced)
-    parts = measure_parts(traced, plan.multipliers, allow)
+    parts = plan.parts
     runs, width = traced.runs, run_widths(traced)
     fixed = run_lengths(traced, parts.assign(worked_cm=0.0, margin_cm=0.0), allow)  # carries, cast-on, bind-off
     yarns, supplies, out = plan.project.all_yarns, plan.supplies.set_index(["strand", "part"]), []
@@ -135,7 +135,7 @@ def will_yarns_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
     included), and the chance that what is left does. Missing where the band's metres are not known."""
     done, traced, allow = rows_worked(log), plan.traced, plan.project.allow
     of_run, _ = strand_parts(traced)
-    parts = measure_parts(traced, plan.multipliers, allow)
+    parts = plan.parts
     runs, width = traced.runs, run_widths(traced)
     fixed = run_lengths(traced, parts.assign(worked_cm=0.0, margin_cm=0.0), allow)
     first = pd.Series(runs.row).groupby(of_run).min().to_numpy()
