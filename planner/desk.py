@@ -52,10 +52,14 @@ class Form(widgets.VBox):
         stack = list(self.children)
         while stack:
             child = stack.pop(0)
+            if child.layout.display == "none":
+                continue
             stack[:0] = getattr(child, "children", ())
             if isinstance(child, Pane) and child.value:
                 answers.append(child.value)
-            if isinstance(child, widgets.HTML | widgets.Button):
+            if isinstance(child, widgets.Button | widgets.FileUpload):
+                said.append(f"[{html.escape(child.description)}]")
+            if isinstance(child, widgets.HTML | widgets.Button | widgets.FileUpload):
                 continue
             name = getattr(child, "description", "") or getattr(child, "placeholder", "")
             if name and hasattr(child, "value"):
