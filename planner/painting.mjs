@@ -260,7 +260,9 @@ function render({ model, el }) {
   // --- sizes and places; one stitch is `cell` pixels wide
   const high = () => cell * model.get("aspect");
   const room = () => Math.max(120, (el.clientWidth || 900) - 2 * SIDE - 20);
+  let fitted = false;  // an output that is not shown yet has no width to fit
   function fit() {
+    fitted = el.clientWidth > 0;
     cell = Math.max(2, Math.min(26, room() / painting.columns, TALLEST / (painting.rows * model.get("aspect"))));
     layOut();
   }
@@ -411,15 +413,18 @@ function render({ model, el }) {
     for (let y = y0; y <= y1; y++) {
       const number = y + 1, pair = both && pace % 2 === 0 && (number + 1) % pace === 0;  // an even pace would show one side only
       if (number !== 1 && number % pace && !pair) continue;
+      const middle = (Y(y) + Y(y + 1)) / 2;
+      if (middle < 4 || middle > 4 + cloth.clientHeight) continue;
       ctx.textAlign = begins[y % 2] ? "left" : "right";
       const beside = begins[y % 2] ? Math.min(X(painting.columns), SIDE + cloth.clientWidth) + 4 : SIDE - 4;
-      ctx.fillText(number, beside, (Y(y) + Y(y + 1)) / 2);
+      ctx.fillText(number, beside, middle);
     }
     Object.assign(ctx, { textAlign: "center", textBaseline: "top" });
     const gait = step(cell, 22), foot = Math.min(Y(0), 4 + cloth.clientHeight) + 4;
     for (let x = x0; x <= x1; x++) {
-      const number = painting.columns - x;
-      if (number === 1 || number % gait === 0) ctx.fillText(number, (X(x) + X(x + 1)) / 2, foot);
+      const number = painting.columns - x, middle = (X(x) + X(x + 1)) / 2;
+      if ((number === 1 || number % gait === 0) && middle >= SIDE && middle <= SIDE + cloth.clientWidth)
+        ctx.fillText(number, middle, foot);
     }
   }
 
@@ -526,7 +531,7 @@ function render({ model, el }) {
   }
 
   painting.views.add(update);
-  const observer = new ResizeObserver(() => layOut());
+  const observer = new ResizeObserver(() => (fitted ? layOut() : fit()));
   observer.observe(el);
   fit();
   update();
