@@ -141,10 +141,10 @@ def test_a_saved_notebook_shows_the_chart(demo_copy):
     assert "4 stitches × 3 rows" in data["text/plain"]
 
 
-def test_more_yarns_than_can_be_painted_are_refused(demo_copy):
-    letters = [chr(0x4E00 + i) for i in range(251)]
-    with pytest.raises(PlanError, match="at most 250"):
-        Painting(desk_of(demo_copy, [",".join(letters)]))
+def test_more_yarns_than_can_be_painted_are_refused(demo_copy, monkeypatch):
+    monkeypatch.setattr("planner.painting.MOST_YARNS", 5)
+    with pytest.raises(PlanError, match="has 6 yarns; one to paint on has at most 5"):
+        Painting(desk_of(demo_copy))
 
 
 # ---- the browser's side, alone
