@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from planner import Gauge
 from planner.artwork import chart_picture, open_artwork
-from planner.palette import from_hex, lab_of, nearest
+from planner.palette import lab_of
 from planner.tidying import compare_levels, tidied
 
 STITCHES, ROWS, YARNS, GAUGE = 120, 160, 6, Gauge()
@@ -60,7 +60,7 @@ if __name__ == "__main__":
     timed("the same, as flat art", lambda: to_chart(True))
     box = np.array(art.box(STITCHES, ROWS, GAUGE.aspect)) / (*art.pixels.shape[1::-1], *art.pixels.shape[1::-1])
     means, cut = timed("by Pillow alone, with a median cut", lambda: by_pillow(data, box))
-    ours = nearest(lab_of(charted.shown), lab_of(from_hex(charted.palette)))[1].mean()
-    print(f"  far from the picture (mean ΔE*ab): {ours:.1f}; by Pillow {np.linalg.norm(lab_of(means) - lab_of(cut), axis=-1).mean():.1f}")
+    theirs = np.linalg.norm(lab_of(means) - lab_of(cut), axis=-1)
+    print(f"  far from the picture (mean ΔE*ab): {charted.difference.mean():.1f}; by Pillow {theirs.mean():.1f}")
     levels = timed("tidied at every level", lambda: tidied(charted))
     print(timed("and compared", lambda: compare_levels(levels, gauge=GAUGE)).to_string())
