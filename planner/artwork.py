@@ -175,7 +175,7 @@ def _read(image: Image.Image, name: str) -> Artwork:
         image = image.convert("RGBA")
         if image.getextrema()[3][0] < 255:
             notes.append("transparent parts are taken as white")
-        image = Image.alpha_composite(Image.new("RGBA", image.size, "white"), image)
+        image = Image.alpha_composite(Image.new("RGBA", image.size, "white"), image).convert("RGB")
     image = _in_srgb(image, profile, notes)
     if orientation in range(2, 9):
         image.getexif()[0x0112] = orientation
