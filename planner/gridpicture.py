@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import binary_closing
+from scipy.ndimage import find_objects, label
 
 from planner.artwork import Artwork, ChartedPicture, check_size
 from planner.errors import PlanError
@@ -23,11 +23,14 @@ SMALLEST = 4  # pixels; cells any smaller cannot be told from noise
 FEWEST = 5  # cells across and up, for a distance that repeats
 CROSSED = 4  # pixels; how wide a line is that crosses another
 BINS, TEETH = 40, 16  # parts of a cell's width, and how many of them a comb's tooth takes up
+STROKES = 0.25  # of the longest lines, some few left out; what is shorter is letters
+INK = 12  # of 255; what differs more from the page is drawn on it
+RULED = 0.8  # of what most lines have drawn, for a line to bound the grid
 REGULAR = 0.45  # of the profile must lie on the comb: drawn grids have 0.6 and more, photographs less than 0.3
+LONGEST = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
 FRAMED = 0.8  # of the sides along a line that closes the chart
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
-GAP = 5  # strips of cells; fewer in which nothing is drawn do not end the grid
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
 LOOKS = 7  # places a side there
 AGREE = 0.5  # of those, near to the cell's yarn
@@ -58,9 +61,10 @@ def read_grid_picture(
     Raises a PlanError where no regular grid is found.
     """
     edges = [_edges(art.pixels.swapaxes(0, 1)), _edges(art.pixels)]  # upright ones, columns × rows; level ones, rows × columns
-    combs = [_comb(e) for e in edges]
+    page = _on_page(art.pixels)
+    combs = [_comb(edges[0], *page), _comb(edges[1], *page[::-1])]
     notes, (height, width) = list(art.notes), art.pixels.shape[:2]
-    outline = _outline(edges, combs, (width, height), notes) if all(combs) else None
+    outline = _outline(edges, combs, page, (width, height), notes) if all(combs) else None
     if outline is None and (stitches is None or rows is None):
         raise PlanError(
             f"No regular grid was found in {art.name}. Is it square to the page, with cells of at least {SMALLEST} pixels and "
@@ -100,14 +104,15 @@ def _profile(edges: np.ndarray) -> np.ndarray:
     line = starts // (length + 2)
     goes_on = (starts[1:] - stops[:-1] <= CROSSED) & (line[1:] == line[:-1])
     first, last = np.append(True, ~goes_on), np.append(~goes_on, True)
-    return np.sqrt(np.bincount(line[first], weights=(stops[last] - starts[first]) ** 2.0, minlength=lines)) / length
+    far = np.sqrt(np.bincount(line[first], weights=(stops[last] - starts[first]) ** 2.0, minlength=lines)) / length
+    return np.maximum(far - STROKES * np.sort(far)[-2 * FEWEST :][0], 0)
 
 
-def _comb(edges: np.ndarray) -> tuple[float, float] | None:
+def _comb(edges: np.ndarray, own: slice, cross: slice) -> tuple[float, float] | None:
     """The distance at which edges repeat and where that begins, in pixels; None where they do not."""
-    profile, size = _profile(edges), len(edges)
-    at, total = np.flatnonzero(profile) + 1, profile.sum()  # an edge lies between its pixel and the next
-    weight = profile[at - 1]
+    profile = _profile(edges[own, cross])
+    at, size, total = np.flatnonzero(profile), len(profile), profile.sum()
+    weight, at = profile[at], at + own.start + 1  # an edge lies between its pixel and the next
     if size < SMALLEST * FEWEST or total == 0:
         return None
     frequencies = np.arange(FEWEST / size, 1 / SMALLEST, 1 / (4 * size))
@@ -126,22 +131,14 @@ def _comb(edges: np.ndarray) -> tuple[float, float] | None:
     frequency = near[int(np.argmax(np.sum(waves, axis=0)))]
     begin = float(-np.angle(np.exp(-2j * np.pi * frequency * at) @ weight) / (2 * np.pi * frequency) % (1 / frequency))
     line = np.round((at - begin) * frequency + 1).astype(int)
-    for every in (2, 3):  # strokes of letters half or a third of a cell from the lines are none
-        lines = np.bincount(line, weights=weight**2, minlength=line.max() + 1)
-        usual = np.array([np.median(lines[start::every]) for start in range(every)])
-        best = int(usual.argmax())
-        if usual[best] > 0.02 and np.delete(usual, best).max() < 0.35 * usual[best]:
-            begin, frequency = begin + (best - 1) / frequency, frequency / every
-            line = np.round((at - begin) * frequency + 1).astype(int)
-            line -= min(line.min(), 0)
     lines = np.bincount(line - line.min(), weights=weight)
     return (1 / frequency, begin % (1 / frequency)) if np.count_nonzero(lines > 0.05 * lines.max()) > FEWEST else None
 
 
 def _sides(edges: np.ndarray, lines: np.ndarray, ends: np.ndarray) -> np.ndarray:
     """Which sides of cells are drawn: lines of the grid along one axis × cells between its lines `ends` along the other."""
-    slack = max(1, round((lines[1] - lines[0]) / 8))  # a line is some pixels wide
-    corner = (ends[1] - ends[0]) / 4
+    slack = max(1, round((lines[1] - lines[0]) / 5))  # a line is some pixels wide
+    corner = (ends[1] - ends[0]) / 10
     first, last = (np.clip(np.round(e).astype(int), 0, edges.shape[1]) for e in (ends[:-1] + corner, ends[1:] - corner))
     drawn = []
     for at in np.round(lines).astype(int) - 1:  # an edge lies after its pixel
@@ -150,55 +147,65 @@ def _sides(edges: np.ndarray, lines: np.ndarray, ends: np.ndarray) -> np.ndarray
     return np.array(drawn)
 
 
-def _outline(edges, combs, size, notes: list[str]) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Where the grid begins and ends, across and down; None where most changes of colour lie off its lines."""
-    x, y = (
-        np.arange(begin - period * (begin > 0.7 * period), length + 0.3 * period, period)
-        for (period, begin), length in zip(combs, size, strict=True)
-    )
-    upright, level = _sides(edges[0], x, y), _sides(edges[1], y, x)
-    # Strips of cells whose sides are drawn, and drawn again within the strips of the other way.
-    columns, rows = (0, len(x) - 1), (0, len(y) - 1)
-    for _ in range(3):
-        columns, rows = _strips(level[slice(*rows)].mean(axis=0)), _strips(upright[slice(*columns)].mean(axis=0))
-    across, down = slice(*columns), slice(*rows)
-    if (upright[across, down].mean() + level[down, across].mean()) / 2 > LINED:
-        # Where lines are as dark as cells few sides show, but a frame drawn all round goes on to the end.
-        framed = [
-            np.flatnonzero(drawn.mean(axis=1) > FRAMED).tolist() + list(found)
-            for drawn, found in ((upright[:, down], columns), (level[:, across], rows))
-        ]
-        outer, lower = ((min(lines), max(lines)) for lines in framed)
-        ends = upright[list(outer), slice(*lower)].mean(axis=1), level[list(lower), slice(*outer)].mean(axis=1)
-        if min(np.concatenate(ends)) > FRAMED:
-            columns, rows = outer, lower
-        return tuple(x[list(columns)]), tuple(y[list(rows)])
-    off = [
-        np.abs((np.arange(1, len(e) + 1) - begin) / p % 1 - 0.5) < 0.5 - 1 / 6 for e, (p, begin) in zip(edges, combs, strict=True)
-    ]
-    if sum(e[o].sum() for e, o in zip(edges, off, strict=True)) > 0.5 * sum(e.sum() for e in edges):
+def _on_page(pixels: np.ndarray) -> tuple[slice, slice]:
+    """The columns and rows of the largest thing on a page of one colour; the whole picture where its rim has several."""
+    rim = np.concatenate((pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]))
+    whole = slice(0, pixels.shape[1]), slice(0, pixels.shape[0])
+    inked = (np.abs(pixels.astype(np.int16) - np.median(rim, axis=0).astype(np.int16)) > INK).any(axis=-1)
+    things = find_objects(label(inked)[0])
+    if not things or (np.abs(rim - np.median(rim, axis=0)) > INK).any(axis=-1).mean() > 0.1:
+        return whole
+    rows, columns = max(things, key=lambda thing: np.prod([along.stop - along.start for along in thing]))
+    if columns.stop - columns.start < pixels.shape[1] / 3 or rows.stop - rows.start < pixels.shape[0] / 3:
+        return whole  # the rim is a grid line, and the thing a cell
+    return columns, rows
+
+
+def _outline(edges, combs, page, size, notes: list[str]) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Where the grid begins and ends, across and down; None where cells would be strangely long, or most changes of colour lie
+    off its lines."""
+    if not 1 / LONGEST < combs[0][0] / combs[1][0] < LONGEST:
         return None
-    ends, goes_on = [], []
-    for lines, own, cross, whole in ((x, upright, level, size[0]), (y, level, upright, size[1])):
-        inside = np.flatnonzero((cross.sum(axis=0) > 1) | (own[1:].sum(axis=1) > 1) & (own[:-1].sum(axis=1) > 1))
-        reach = np.flatnonzero(own.any(axis=0))
-        for line, edge in ((inside[0], 0), (inside[-1] + 1, whole)):
-            beyond = abs(edge - lines[line]) / (lines[1] - lines[0])
-            closed = own[line, reach[0] : reach[-1] + 1].mean() > FRAMED
-            ends.append((lines[line], lines[line] if closed else edge))
-            goes_on.append(closed or abs(beyond - round(beyond)) < 0.1)
-    left, right, top, bottom = (end[all(goes_on)] for end in ends)
-    how_far = "the picture's edge" if all(goes_on) else "the outermost change of colour"
-    notes.append(f"no grid lines were found: the chart is taken to reach to {how_far}")
-    return (left, right), (top, bottom)
+    lines = []
+    for (period, begin), thing in zip(combs, page, strict=True):
+        first, last = np.round((np.array((thing.start, thing.stop)) - begin) / period)
+        lines.append(begin + period * np.arange(first, last + 1))
+    drawn = _sides(edges[0], *lines), _sides(edges[1], *lines[::-1])
+    kept = [slice(0, len(x)) for x in lines]
+    for _ in range(2):
+        cells = [slice(keep.start, keep.stop - 1) for keep in kept]
+        kept = [
+            _bounds(drawn[i][:, cells[1 - i]].mean(axis=1), drawn[1 - i][kept[1 - i]].mean(axis=0), lines[i], size[i])
+            for i in (0, 1)
+        ]
+    cells = [slice(keep.start, keep.stop - 1) for keep in kept]
+    if np.mean([drawn[i][kept[i], cells[1 - i]].mean() for i in (0, 1)]) > LINED:
+        return tuple((x[keep][0], x[keep][-1]) for x, keep in zip(lines, kept, strict=True))
+    on = total = 0
+    for edge, (period, begin), own, cross in zip(edges, combs, page, page[::-1], strict=True):
+        here = edge[own, cross].sum(axis=1)
+        away = np.abs(((np.arange(len(here)) + own.start + 1 - begin) / period + 0.5) % 1 - 0.5)
+        on, total = on + here[away < 1 / 6].sum(), total + here.sum()
+    if on < total / 2:
+        return None
+    closed = min(share for sides in drawn for share in sides[[0, -1]].mean(axis=1)) > FRAMED
+    beyond = [
+        abs(edge - line) / (x[1] - x[0]) for x, whole in zip(lines, size, strict=True) for line, edge in ((x[0], 0), (x[-1], whole))
+    ]
+    if not closed and all(abs(cells - round(cells)) < 0.1 for cells in beyond):
+        lines = [(0, whole) for whole in size]
+    elif not closed:
+        notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
+    return tuple((x[0], x[-1]) for x in lines)
 
 
-def _strips(drawn: np.ndarray) -> tuple[int, int]:
-    """The first and last line of the longest stretch of strips of which at least half as much is drawn as of the best."""
-    inside = np.pad(drawn >= max(drawn.max() / 2, 1e-9), GAP)
-    turns = np.flatnonzero(np.diff(binary_closing(inside, np.ones(GAP)).astype(int), prepend=0)) - GAP
-    longest = 2 * int(np.argmax(turns[1::2] - turns[::2])) if len(turns) else 0
-    return (int(turns[longest]), int(turns[longest + 1])) if len(turns) else (0, len(drawn))
+def _bounds(sides: np.ndarray, strips: np.ndarray, lines: np.ndarray, size: int) -> slice:
+    """The lines from the first to the last of which enough is drawn; one along the picture's rim may be cut off."""
+    drawn, near = sides >= RULED * np.quantile(sides, 0.9), 0.3 * (lines[1] - lines[0])
+    full = strips >= np.quantile(strips, 0.9) / 2
+    drawn[0] |= lines[0] < near and full[0]
+    drawn[-1] |= lines[-1] > size - near and full[-1]
+    return slice(int(drawn.argmax()), len(drawn) - int(drawn[::-1].argmax()))
 
 
 def _places(start: float, stop: float, cells: int, limit: int) -> np.ndarray:
