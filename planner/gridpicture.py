@@ -1,9 +1,9 @@
 """A picture of a chart on squared paper, square to the page, read back into cells.
 
 Grid lines and the borders of flat cells are edges that run straight for long and come back at one distance. How long they
-run, by column and by row of the picture, gives two profiles; the distance at which each repeats, a comb in its Fourier
-transform, is the size of a cell to a fraction of a pixel. Where the sides of cells are drawn is the chart; margins with
-numbers and words have none. The middle of each cell gives its colour.
+run, by column and by row of the picture, gives two profiles; the distance at which each repeats, that of the comb whose teeth
+take up most of it, is the size of a cell to a fraction of a pixel. The first and the last line that is drawn along the cells
+bound the chart; margins with numbers and words have none. The middle of each cell gives its colour.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ CROSSED = 4  # pixels; how wide a line is that crosses another
 BINS, TEETH = 40, 16  # parts of a cell's width, and how many of them a comb's tooth takes up
 STROKES = 0.25  # of the longest lines, some few left out; what is shorter is letters
 INK = 12  # of 255; what differs more from the page is drawn on it
-RULED = 0.8  # of what most lines have drawn, for a line to bound the grid
+RULED = 0.7  # of what most lines have drawn, for a line to bound the grid
 REGULAR = 0.45  # of the profile must lie on the comb: drawn grids have 0.6 and more, photographs less than 0.3
 LONGEST = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
@@ -60,25 +60,78 @@ def read_grid_picture(
 
     Raises a PlanError where no regular grid is found.
     """
-    edges = [_edges(art.pixels.swapaxes(0, 1)), _edges(art.pixels)]  # upright ones, columns × rows; level ones, rows × columns
-    page = _on_page(art.pixels)
-    combs = [_comb(edges[0], *page), _comb(edges[1], *page[::-1])]
     notes, (height, width) = list(art.notes), art.pixels.shape[:2]
-    outline = _outline(edges, combs, page, (width, height), notes) if all(combs) else None
+    outline = _find_grid(art.pixels, notes)
     if outline is None and (stitches is None or rows is None):
         raise PlanError(
             f"No regular grid was found in {art.name}. Is it square to the page, with cells of at least {SMALLEST} pixels and "
             f"{FEWEST} or more of them each way? Else crop it to the grid, and say how many stitches and rows it has."
         )
-    across, down = outline or ((0, width), (0, height))
-    columns = round((across[1] - across[0]) / combs[0][0]) if stitches is None else check_size(stitches, "stitches")
-    lines = round((down[1] - down[0]) / combs[1][0]) if rows is None else check_size(rows, "rows")
-    x, y = _places(*across, columns, width), _places(*down, lines, height)
+    (left, right, columns), (top, bottom, lines) = outline or ((0, width, 0), (0, height, 0))
+    columns = columns if stitches is None else check_size(stitches, "stitches")
+    lines = lines if rows is None else check_size(rows, "rows")
+    x, y = _places(left, right, columns, width), _places(top, bottom, lines, height)
     looks = art.pixels[np.ix_(y, x)].reshape(lines, LOOKS, columns, LOOKS, 3).swapaxes(1, 2).reshape(lines, columns, -1, 3)[::-1]
+    size = f"{(right - left) / columns:.1f} × {(bottom - top) / lines:.1f} pixels"
+    notes.append(f"{columns} stitches × {lines} rows, in cells of {size}")
     cells, palette, shown, why = _colours(looks, yarns, count, notes)
-    size = (across[1] - across[0]) / columns, (down[1] - down[0]) / lines
-    notes.insert(len(art.notes), f"{columns} stitches × {lines} rows, in cells of {size[0]:.1f} × {size[1]:.1f} pixels")
-    return GridReading(cells, palette, shown, tuple(notes), why != "", why, (across[0], down[0], across[1], down[1]))
+    return GridReading(cells, palette, shown, tuple(notes), why != "", why, (left, top, right, bottom))
+
+
+def _find_grid(pixels: np.ndarray, notes: list[str]) -> tuple[tuple[float, float, int], tuple[float, float, int]] | None:
+    """Where the grid begins and ends and how many cells it has, across and down; None where there is none."""
+    size = pixels.shape[1::-1]
+    page = [slice(max(0, thing.start - 3), min(whole, thing.stop + 3)) for thing, whole in zip(_on_page(pixels), size, strict=True)]
+    part = pixels[page[1], page[0]]
+    if min(part.shape[:2]) < SMALLEST * FEWEST:
+        return None
+    edges = _edges(part.swapaxes(0, 1)), _edges(part)  # upright ones, columns × rows; level ones, rows × columns
+    combs = [_comb(_profile(e)) for e in edges]
+    if None in combs or not 1 / LONGEST < combs[0][0] / combs[1][0] < LONGEST:
+        return None
+    lines = [
+        begin + period * np.arange(round(-begin / period), round((thing.stop - thing.start - begin) / period) + 1)
+        for (period, begin), thing in zip(combs, page, strict=True)
+    ]
+    drawn = _sides(edges[0], *lines), _sides(edges[1], *lines[::-1])
+    bounds = [(0, len(x) - 1) for x in lines]
+    for _ in range(2):
+        cells = [slice(*ends) for ends in bounds]
+        bounds = [_bounds(drawn[i][:, cells[1 - i]], drawn[1 - i][cells[1 - i]], page[i].start + lines[i], size[i]) for i in (0, 1)]
+    cells = [slice(*ends) for ends in bounds]
+    if np.mean([drawn[i][cells[i], cells[1 - i]].mean() for i in (0, 1)]) < LINED:
+        if not _lie_on(edges, combs):
+            return None
+        bounds = [_extent(drawn[i].any(axis=1), drawn[1 - i].any(axis=0)) for i in (0, 1)]
+        cells = [slice(*ends) for ends in bounds]
+        if min(np.concatenate([drawn[i][list(bounds[i]), cells[1 - i]].mean(axis=1) for i in (0, 1)])) < FRAMED:
+            # Nothing closes the chart. It goes on to the picture's edge where that is whole cells away all round.
+            beyond = [
+                ((thing.start + x[first]) / p, (whole - thing.start - x[last]) / p)
+                for x, (p, _), (first, last), thing, whole in zip(lines, combs, bounds, page, size, strict=True)
+            ]
+            if np.abs(np.array(beyond) - np.round(beyond)).max() < 0.1:
+                wholes = zip(size, combs, strict=True)
+                return tuple((0.0, float(whole), round(whole / period)) for whole, (period, _) in wholes)
+            notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
+    return tuple(
+        (float(thing.start + x[first]), float(thing.start + x[last]), last - first)
+        for x, (first, last), thing in zip(lines, bounds, page, strict=True)
+    )
+
+
+def _on_page(pixels: np.ndarray) -> tuple[slice, slice]:
+    """The columns and rows of the largest thing on a page of one colour; the whole picture where its rim has several."""
+    rim = np.concatenate((pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1])).astype(np.int16)
+    paper = np.median(rim, axis=0).astype(np.int16)
+    things = find_objects(label((np.abs(pixels - paper) > INK).any(axis=-1))[0])
+    whole = slice(0, pixels.shape[1]), slice(0, pixels.shape[0])
+    if not things or (np.abs(rim - paper) > INK).any(axis=-1).mean() > 0.1:
+        return whole
+    rows, columns = max(things, key=lambda thing: np.prod([along.stop - along.start for along in thing]))
+    # Where the rim is a grid line, the largest thing is a cell.
+    share = min((columns.stop - columns.start) / pixels.shape[1], (rows.stop - rows.start) / pixels.shape[0])
+    return whole if share < 1 / 3 else (columns, rows)
 
 
 def _edges(pixels: np.ndarray) -> np.ndarray:
@@ -102,25 +155,24 @@ def _profile(edges: np.ndarray) -> np.ndarray:
     turns = np.flatnonzero(np.diff(np.pad(edges, ((0, 0), (1, 1))).ravel()))
     starts, stops = turns[::2], turns[1::2]
     line = starts // (length + 2)
-    goes_on = (starts[1:] - stops[:-1] <= CROSSED) & (line[1:] == line[:-1])
-    first, last = np.append(True, ~goes_on), np.append(~goes_on, True)
+    parted = (starts[1:] - stops[:-1] > CROSSED) | (line[1:] != line[:-1])
+    first, last = np.flatnonzero(np.append(True, parted)[: len(line)]), np.flatnonzero(np.append(parted, True)[-len(line) :])
     far = np.sqrt(np.bincount(line[first], weights=(stops[last] - starts[first]) ** 2.0, minlength=lines)) / length
     return np.maximum(far - STROKES * np.sort(far)[-2 * FEWEST :][0], 0)
 
 
-def _comb(edges: np.ndarray, own: slice, cross: slice) -> tuple[float, float] | None:
-    """The distance at which edges repeat and where that begins, in pixels; None where they do not."""
-    profile = _profile(edges[own, cross])
-    at, size, total = np.flatnonzero(profile), len(profile), profile.sum()
-    weight, at = profile[at], at + own.start + 1  # an edge lies between its pixel and the next
-    if size < SMALLEST * FEWEST or total == 0:
+def _comb(profile: np.ndarray) -> tuple[float, float] | None:
+    """The distance at which a profile repeats and where that begins, in pixels; None where it does not."""
+    size, at = len(profile), np.flatnonzero(profile)
+    if not len(at):
         return None
+    weight, at = profile[at], at + 1  # an edge lies between its pixel and the next
     frequencies = np.arange(FEWEST / size, 1 / SMALLEST, 1 / (4 * size))
     score = []
     for frequency in frequencies:
         turn = np.bincount((at * frequency % 1 * BINS).astype(int), weights=weight, minlength=BINS)
-        score.append(np.convolve(np.append(turn, turn[: TEETH - 1]), np.ones(TEETH), "valid").max() / total)
-    score = (np.array(score) - TEETH / BINS) / (1 - TEETH / BINS)
+        score.append(np.convolve(np.append(turn, turn[: TEETH - 1]), np.ones(TEETH), "valid").max())
+    score = (np.array(score) / weight.sum() - TEETH / BINS) / (1 - TEETH / BINS)
     if score.max() < REGULAR:
         return None
     # The lowest that is nearly as strong as the strongest, for twice the frequency of a comb is one too; then closely.
@@ -128,11 +180,10 @@ def _comb(edges: np.ndarray, own: slice, cross: slice) -> tuple[float, float] | 
     low += int(np.argmax(score[low : low + 4]))
     near = frequencies[low] + np.linspace(-0.5, 1.5, 201) / size
     waves = [np.abs(np.exp(-2j * np.pi * k * np.outer(near, at)) @ weight) for k in (1, 2, 3)]
-    frequency = near[int(np.argmax(np.sum(waves, axis=0)))]
-    begin = float(-np.angle(np.exp(-2j * np.pi * frequency * at) @ weight) / (2 * np.pi * frequency) % (1 / frequency))
-    line = np.round((at - begin) * frequency + 1).astype(int)
-    lines = np.bincount(line - line.min(), weights=weight)
-    return (1 / frequency, begin % (1 / frequency)) if np.count_nonzero(lines > 0.05 * lines.max()) > FEWEST else None
+    frequency = float(near[int(np.argmax(np.sum(waves, axis=0)))])
+    begin = float(-np.angle(np.exp(-2j * np.pi * frequency * at) @ weight)) / (2 * np.pi * frequency) % (1 / frequency)
+    lines = np.bincount(np.round((at - begin) * frequency + 1).astype(int), weights=weight)
+    return (1 / frequency, begin) if np.count_nonzero(lines > 0.05 * lines.max()) > FEWEST else None
 
 
 def _sides(edges: np.ndarray, lines: np.ndarray, ends: np.ndarray) -> np.ndarray:
@@ -147,65 +198,33 @@ def _sides(edges: np.ndarray, lines: np.ndarray, ends: np.ndarray) -> np.ndarray
     return np.array(drawn)
 
 
-def _on_page(pixels: np.ndarray) -> tuple[slice, slice]:
-    """The columns and rows of the largest thing on a page of one colour; the whole picture where its rim has several."""
-    rim = np.concatenate((pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]))
-    whole = slice(0, pixels.shape[1]), slice(0, pixels.shape[0])
-    inked = (np.abs(pixels.astype(np.int16) - np.median(rim, axis=0).astype(np.int16)) > INK).any(axis=-1)
-    things = find_objects(label(inked)[0])
-    if not things or (np.abs(rim - np.median(rim, axis=0)) > INK).any(axis=-1).mean() > 0.1:
-        return whole
-    rows, columns = max(things, key=lambda thing: np.prod([along.stop - along.start for along in thing]))
-    if columns.stop - columns.start < pixels.shape[1] / 3 or rows.stop - rows.start < pixels.shape[0] / 3:
-        return whole  # the rim is a grid line, and the thing a cell
-    return columns, rows
+def _bounds(own: np.ndarray, cross: np.ndarray, lines: np.ndarray, size: int) -> tuple[int, int]:
+    """The first and the last line of which enough is drawn; one along the picture's rim may be cut off.
 
-
-def _outline(edges, combs, page, size, notes: list[str]) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Where the grid begins and ends, across and down; None where cells would be strangely long, or most changes of colour lie
-    off its lines."""
-    if not 1 / LONGEST < combs[0][0] / combs[1][0] < LONGEST:
-        return None
-    lines = []
-    for (period, begin), thing in zip(combs, page, strict=True):
-        first, last = np.round((np.array((thing.start, thing.stop)) - begin) / period)
-        lines.append(begin + period * np.arange(first, last + 1))
-    drawn = _sides(edges[0], *lines), _sides(edges[1], *lines[::-1])
-    kept = [slice(0, len(x)) for x in lines]
-    for _ in range(2):
-        cells = [slice(keep.start, keep.stop - 1) for keep in kept]
-        kept = [
-            _bounds(drawn[i][:, cells[1 - i]].mean(axis=1), drawn[1 - i][kept[1 - i]].mean(axis=0), lines[i], size[i])
-            for i in (0, 1)
-        ]
-    cells = [slice(keep.start, keep.stop - 1) for keep in kept]
-    if np.mean([drawn[i][kept[i], cells[1 - i]].mean() for i in (0, 1)]) > LINED:
-        return tuple((x[keep][0], x[keep][-1]) for x, keep in zip(lines, kept, strict=True))
-    on = total = 0
-    for edge, (period, begin), own, cross in zip(edges, combs, page, page[::-1], strict=True):
-        here = edge[own, cross].sum(axis=1)
-        away = np.abs(((np.arange(len(here)) + own.start + 1 - begin) / period + 0.5) % 1 - 0.5)
-        on, total = on + here[away < 1 / 6].sum(), total + here.sum()
-    if on < total / 2:
-        return None
-    closed = min(share for sides in drawn for share in sides[[0, -1]].mean(axis=1)) > FRAMED
-    beyond = [
-        abs(edge - line) / (x[1] - x[0]) for x, whole in zip(lines, size, strict=True) for line, edge in ((x[0], 0), (x[-1], whole))
-    ]
-    if not closed and all(abs(cells - round(cells)) < 0.1 for cells in beyond):
-        lines = [(0, whole) for whole in size]
-    elif not closed:
-        notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
-    return tuple((x[0], x[-1]) for x in lines)
-
-
-def _bounds(sides: np.ndarray, strips: np.ndarray, lines: np.ndarray, size: int) -> slice:
-    """The lines from the first to the last of which enough is drawn; one along the picture's rim may be cut off."""
-    drawn, near = sides >= RULED * np.quantile(sides, 0.9), 0.3 * (lines[1] - lines[0])
-    full = strips >= np.quantile(strips, 0.9) / 2
+    `own` are the sides drawn on these lines, `cross` those between them.
+    """
+    sides, strips, near = own.mean(axis=1), cross.mean(axis=0), 0.3 * (lines[1] - lines[0])
+    drawn, full = sides >= RULED * np.quantile(sides, 0.9), strips >= np.quantile(strips, 0.9) / 2
     drawn[0] |= lines[0] < near and full[0]
     drawn[-1] |= lines[-1] > size - near and full[-1]
-    return slice(int(drawn.argmax()), len(drawn) - int(drawn[::-1].argmax()))
+    first, last = np.flatnonzero(drawn)[[0, -1]]
+    return (int(first), int(last)) if last > first else (0, len(lines) - 1)
+
+
+def _extent(lines: np.ndarray, strips: np.ndarray) -> tuple[int, int]:
+    """The first and the last line that bounds a strip or lies on a line of which something is drawn."""
+    on, between = np.flatnonzero(lines), np.flatnonzero(strips)
+    return int(min(on[0], between[0])), int(max(on[-1], between[-1] + 1))
+
+
+def _lie_on(edges, combs) -> bool:
+    """Whether most edges lie on the lines of the grid."""
+    on = total = 0
+    for edge, (period, begin) in zip(edges, combs, strict=True):
+        in_line = edge.sum(axis=1)
+        away = np.abs(((np.arange(len(in_line)) + 1 - begin) / period + 0.5) % 1 - 0.5)
+        on, total = on + in_line[away < 1 / 6].sum(), total + in_line.sum()
+    return on > total / 2
 
 
 def _places(start: float, stop: float, cells: int, limit: int) -> np.ndarray:
