@@ -1,9 +1,9 @@
 """A picture of a chart on squared paper, square to the page, read back into cells.
 
 Grid lines and the borders of flat cells are edges that run straight for long and come back at one distance. How long they
-run, by column and by row of the picture, gives two profiles; the distance at which each repeats, a comb in its Fourier
-transform, is the size of a cell to a fraction of a pixel. Where the sides of cells are drawn is the chart; margins with
-numbers and words have none. The middle of each cell gives its colour.
+run, by column and by row of the picture, gives two profiles; the distance at which each repeats, that of the comb whose teeth
+take up most of it, is the size of a cell to a fraction of a pixel. The first and the last line that is drawn along the cells
+bound the chart; margins with numbers and words have none. The middle of each cell gives its colour.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import binary_closing
+from scipy.ndimage import find_objects, label
 
 from planner.artwork import Artwork, ChartedPicture, check_size
 from planner.errors import PlanError
@@ -23,11 +23,14 @@ SMALLEST = 4  # pixels; cells any smaller cannot be told from noise
 FEWEST = 5  # cells across and up, for a distance that repeats
 CROSSED = 4  # pixels; how wide a line is that crosses another
 BINS, TEETH = 40, 16  # parts of a cell's width, and how many of them a comb's tooth takes up
+STROKES = 0.25  # of the longest lines, some few left out; what is shorter is letters
+INK = 12  # of 255; what differs more from the page is drawn on it
+RULED = 0.7  # of what most lines have drawn, for a line to bound the grid
 REGULAR = 0.45  # of the profile must lie on the comb: drawn grids have 0.6 and more, photographs less than 0.3
+LONGEST = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
 FRAMED = 0.8  # of the sides along a line that closes the chart
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
-GAP = 5  # strips of cells; fewer in which nothing is drawn do not end the grid
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
 LOOKS = 7  # places a side there
 AGREE = 0.5  # of those, near to the cell's yarn
@@ -57,24 +60,78 @@ def read_grid_picture(
 
     Raises a PlanError where no regular grid is found.
     """
-    edges = [_edges(art.pixels.swapaxes(0, 1)), _edges(art.pixels)]  # upright ones, columns × rows; level ones, rows × columns
-    combs = [_comb(e) for e in edges]
     notes, (height, width) = list(art.notes), art.pixels.shape[:2]
-    outline = _outline(edges, combs, (width, height), notes) if all(combs) else None
+    outline = _find_grid(art.pixels, notes)
     if outline is None and (stitches is None or rows is None):
         raise PlanError(
             f"No regular grid was found in {art.name}. Is it square to the page, with cells of at least {SMALLEST} pixels and "
             f"{FEWEST} or more of them each way? Else crop it to the grid, and say how many stitches and rows it has."
         )
-    across, down = outline or ((0, width), (0, height))
-    columns = round((across[1] - across[0]) / combs[0][0]) if stitches is None else check_size(stitches, "stitches")
-    lines = round((down[1] - down[0]) / combs[1][0]) if rows is None else check_size(rows, "rows")
-    x, y = _places(*across, columns, width), _places(*down, lines, height)
+    (left, right, columns), (top, bottom, lines) = outline or ((0, width, 0), (0, height, 0))
+    columns = columns if stitches is None else check_size(stitches, "stitches")
+    lines = lines if rows is None else check_size(rows, "rows")
+    x, y = _places(left, right, columns, width), _places(top, bottom, lines, height)
     looks = art.pixels[np.ix_(y, x)].reshape(lines, LOOKS, columns, LOOKS, 3).swapaxes(1, 2).reshape(lines, columns, -1, 3)[::-1]
+    size = f"{(right - left) / columns:.1f} × {(bottom - top) / lines:.1f} pixels"
+    notes.append(f"{columns} stitches × {lines} rows, in cells of {size}")
     cells, palette, shown, why = _colours(looks, yarns, count, notes)
-    size = (across[1] - across[0]) / columns, (down[1] - down[0]) / lines
-    notes.insert(len(art.notes), f"{columns} stitches × {lines} rows, in cells of {size[0]:.1f} × {size[1]:.1f} pixels")
-    return GridReading(cells, palette, shown, tuple(notes), why != "", why, (across[0], down[0], across[1], down[1]))
+    return GridReading(cells, palette, shown, tuple(notes), why != "", why, (left, top, right, bottom))
+
+
+def _find_grid(pixels: np.ndarray, notes: list[str]) -> tuple[tuple[float, float, int], tuple[float, float, int]] | None:
+    """Where the grid begins and ends and how many cells it has, across and down; None where there is none."""
+    size = pixels.shape[1::-1]
+    page = [slice(max(0, thing.start - 3), min(whole, thing.stop + 3)) for thing, whole in zip(_on_page(pixels), size, strict=True)]
+    part = pixels[page[1], page[0]]
+    if min(part.shape[:2]) < SMALLEST * FEWEST:
+        return None
+    edges = _edges(part.swapaxes(0, 1)), _edges(part)  # upright ones, columns × rows; level ones, rows × columns
+    combs = [_comb(_profile(e)) for e in edges]
+    if None in combs or not 1 / LONGEST < combs[0][0] / combs[1][0] < LONGEST:
+        return None
+    lines = [
+        begin + period * np.arange(round(-begin / period), round((thing.stop - thing.start - begin) / period) + 1)
+        for (period, begin), thing in zip(combs, page, strict=True)
+    ]
+    drawn = _sides(edges[0], *lines), _sides(edges[1], *lines[::-1])
+    bounds = [(0, len(x) - 1) for x in lines]
+    for _ in range(2):
+        cells = [slice(*ends) for ends in bounds]
+        bounds = [_bounds(drawn[i][:, cells[1 - i]], drawn[1 - i][cells[1 - i]], page[i].start + lines[i], size[i]) for i in (0, 1)]
+    cells = [slice(*ends) for ends in bounds]
+    if np.mean([drawn[i][cells[i], cells[1 - i]].mean() for i in (0, 1)]) < LINED:
+        if not _lie_on(edges, combs):
+            return None
+        bounds = [_extent(drawn[i].any(axis=1), drawn[1 - i].any(axis=0)) for i in (0, 1)]
+        cells = [slice(*ends) for ends in bounds]
+        if min(np.concatenate([drawn[i][list(bounds[i]), cells[1 - i]].mean(axis=1) for i in (0, 1)])) < FRAMED:
+            # Nothing closes the chart. It goes on to the picture's edge where that is whole cells away all round.
+            beyond = [
+                ((thing.start + x[first]) / p, (whole - thing.start - x[last]) / p)
+                for x, (p, _), (first, last), thing, whole in zip(lines, combs, bounds, page, size, strict=True)
+            ]
+            if np.abs(np.array(beyond) - np.round(beyond)).max() < 0.1:
+                wholes = zip(size, combs, strict=True)
+                return tuple((0.0, float(whole), round(whole / period)) for whole, (period, _) in wholes)
+            notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
+    return tuple(
+        (float(thing.start + x[first]), float(thing.start + x[last]), last - first)
+        for x, (first, last), thing in zip(lines, bounds, page, strict=True)
+    )
+
+
+def _on_page(pixels: np.ndarray) -> tuple[slice, slice]:
+    """The columns and rows of the largest thing on a page of one colour; the whole picture where its rim has several."""
+    rim = np.concatenate((pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1])).astype(np.int16)
+    paper = np.median(rim, axis=0).astype(np.int16)
+    things = find_objects(label((np.abs(pixels - paper) > INK).any(axis=-1))[0])
+    whole = slice(0, pixels.shape[1]), slice(0, pixels.shape[0])
+    if not things or (np.abs(rim - paper) > INK).any(axis=-1).mean() > 0.1:
+        return whole
+    rows, columns = max(things, key=lambda thing: np.prod([along.stop - along.start for along in thing]))
+    # Where the rim is a grid line, the largest thing is a cell.
+    share = min((columns.stop - columns.start) / pixels.shape[1], (rows.stop - rows.start) / pixels.shape[0])
+    return whole if share < 1 / 3 else (columns, rows)
 
 
 def _edges(pixels: np.ndarray) -> np.ndarray:
@@ -98,24 +155,24 @@ def _profile(edges: np.ndarray) -> np.ndarray:
     turns = np.flatnonzero(np.diff(np.pad(edges, ((0, 0), (1, 1))).ravel()))
     starts, stops = turns[::2], turns[1::2]
     line = starts // (length + 2)
-    goes_on = (starts[1:] - stops[:-1] <= CROSSED) & (line[1:] == line[:-1])
-    first, last = np.append(True, ~goes_on), np.append(~goes_on, True)
-    return np.sqrt(np.bincount(line[first], weights=(stops[last] - starts[first]) ** 2.0, minlength=lines)) / length
+    parted = (starts[1:] - stops[:-1] > CROSSED) | (line[1:] != line[:-1])
+    first, last = np.flatnonzero(np.append(True, parted)[: len(line)]), np.flatnonzero(np.append(parted, True)[-len(line) :])
+    far = np.sqrt(np.bincount(line[first], weights=(stops[last] - starts[first]) ** 2.0, minlength=lines)) / length
+    return np.maximum(far - STROKES * np.sort(far)[-2 * FEWEST :][0], 0)
 
 
-def _comb(edges: np.ndarray) -> tuple[float, float] | None:
-    """The distance at which edges repeat and where that begins, in pixels; None where they do not."""
-    profile, size = _profile(edges), len(edges)
-    at, total = np.flatnonzero(profile) + 1, profile.sum()  # an edge lies between its pixel and the next
-    weight = profile[at - 1]
-    if size < SMALLEST * FEWEST or total == 0:
+def _comb(profile: np.ndarray) -> tuple[float, float] | None:
+    """The distance at which a profile repeats and where that begins, in pixels; None where it does not."""
+    size, at = len(profile), np.flatnonzero(profile)
+    if not len(at):
         return None
+    weight, at = profile[at], at + 1  # an edge lies between its pixel and the next
     frequencies = np.arange(FEWEST / size, 1 / SMALLEST, 1 / (4 * size))
     score = []
     for frequency in frequencies:
         turn = np.bincount((at * frequency % 1 * BINS).astype(int), weights=weight, minlength=BINS)
-        score.append(np.convolve(np.append(turn, turn[: TEETH - 1]), np.ones(TEETH), "valid").max() / total)
-    score = (np.array(score) - TEETH / BINS) / (1 - TEETH / BINS)
+        score.append(np.convolve(np.append(turn, turn[: TEETH - 1]), np.ones(TEETH), "valid").max())
+    score = (np.array(score) / weight.sum() - TEETH / BINS) / (1 - TEETH / BINS)
     if score.max() < REGULAR:
         return None
     # The lowest that is nearly as strong as the strongest, for twice the frequency of a comb is one too; then closely.
@@ -123,25 +180,16 @@ def _comb(edges: np.ndarray) -> tuple[float, float] | None:
     low += int(np.argmax(score[low : low + 4]))
     near = frequencies[low] + np.linspace(-0.5, 1.5, 201) / size
     waves = [np.abs(np.exp(-2j * np.pi * k * np.outer(near, at)) @ weight) for k in (1, 2, 3)]
-    frequency = near[int(np.argmax(np.sum(waves, axis=0)))]
-    begin = float(-np.angle(np.exp(-2j * np.pi * frequency * at) @ weight) / (2 * np.pi * frequency) % (1 / frequency))
-    line = np.round((at - begin) * frequency + 1).astype(int)
-    for every in (2, 3):  # strokes of letters half or a third of a cell from the lines are none
-        lines = np.bincount(line, weights=weight**2, minlength=line.max() + 1)
-        usual = np.array([np.median(lines[start::every]) for start in range(every)])
-        best = int(usual.argmax())
-        if usual[best] > 0.02 and np.delete(usual, best).max() < 0.35 * usual[best]:
-            begin, frequency = begin + (best - 1) / frequency, frequency / every
-            line = np.round((at - begin) * frequency + 1).astype(int)
-            line -= min(line.min(), 0)
-    lines = np.bincount(line - line.min(), weights=weight)
-    return (1 / frequency, begin % (1 / frequency)) if np.count_nonzero(lines > 0.05 * lines.max()) > FEWEST else None
+    frequency = float(near[int(np.argmax(np.sum(waves, axis=0)))])
+    begin = float(-np.angle(np.exp(-2j * np.pi * frequency * at) @ weight)) / (2 * np.pi * frequency) % (1 / frequency)
+    lines = np.bincount(np.round((at - begin) * frequency + 1).astype(int), weights=weight)
+    return (1 / frequency, begin) if np.count_nonzero(lines > 0.05 * lines.max()) > FEWEST else None
 
 
 def _sides(edges: np.ndarray, lines: np.ndarray, ends: np.ndarray) -> np.ndarray:
     """Which sides of cells are drawn: lines of the grid along one axis × cells between its lines `ends` along the other."""
-    slack = max(1, round((lines[1] - lines[0]) / 8))  # a line is some pixels wide
-    corner = (ends[1] - ends[0]) / 4
+    slack = max(1, round((lines[1] - lines[0]) / 5))  # a line is some pixels wide
+    corner = (ends[1] - ends[0]) / 10
     first, last = (np.clip(np.round(e).astype(int), 0, edges.shape[1]) for e in (ends[:-1] + corner, ends[1:] - corner))
     drawn = []
     for at in np.round(lines).astype(int) - 1:  # an edge lies after its pixel
@@ -150,55 +198,33 @@ def _sides(edges: np.ndarray, lines: np.ndarray, ends: np.ndarray) -> np.ndarray
     return np.array(drawn)
 
 
-def _outline(edges, combs, size, notes: list[str]) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """Where the grid begins and ends, across and down; None where most changes of colour lie off its lines."""
-    x, y = (
-        np.arange(begin - period * (begin > 0.7 * period), length + 0.3 * period, period)
-        for (period, begin), length in zip(combs, size, strict=True)
-    )
-    upright, level = _sides(edges[0], x, y), _sides(edges[1], y, x)
-    # Strips of cells whose sides are drawn, and drawn again within the strips of the other way.
-    columns, rows = (0, len(x) - 1), (0, len(y) - 1)
-    for _ in range(3):
-        columns, rows = _strips(level[slice(*rows)].mean(axis=0)), _strips(upright[slice(*columns)].mean(axis=0))
-    across, down = slice(*columns), slice(*rows)
-    if (upright[across, down].mean() + level[down, across].mean()) / 2 > LINED:
-        # Where lines are as dark as cells few sides show, but a frame drawn all round goes on to the end.
-        framed = [
-            np.flatnonzero(drawn.mean(axis=1) > FRAMED).tolist() + list(found)
-            for drawn, found in ((upright[:, down], columns), (level[:, across], rows))
-        ]
-        outer, lower = ((min(lines), max(lines)) for lines in framed)
-        ends = upright[list(outer), slice(*lower)].mean(axis=1), level[list(lower), slice(*outer)].mean(axis=1)
-        if min(np.concatenate(ends)) > FRAMED:
-            columns, rows = outer, lower
-        return tuple(x[list(columns)]), tuple(y[list(rows)])
-    off = [
-        np.abs((np.arange(1, len(e) + 1) - begin) / p % 1 - 0.5) < 0.5 - 1 / 6 for e, (p, begin) in zip(edges, combs, strict=True)
-    ]
-    if sum(e[o].sum() for e, o in zip(edges, off, strict=True)) > 0.5 * sum(e.sum() for e in edges):
-        return None
-    ends, goes_on = [], []
-    for lines, own, cross, whole in ((x, upright, level, size[0]), (y, level, upright, size[1])):
-        inside = np.flatnonzero((cross.sum(axis=0) > 1) | (own[1:].sum(axis=1) > 1) & (own[:-1].sum(axis=1) > 1))
-        reach = np.flatnonzero(own.any(axis=0))
-        for line, edge in ((inside[0], 0), (inside[-1] + 1, whole)):
-            beyond = abs(edge - lines[line]) / (lines[1] - lines[0])
-            closed = own[line, reach[0] : reach[-1] + 1].mean() > FRAMED
-            ends.append((lines[line], lines[line] if closed else edge))
-            goes_on.append(closed or abs(beyond - round(beyond)) < 0.1)
-    left, right, top, bottom = (end[all(goes_on)] for end in ends)
-    how_far = "the picture's edge" if all(goes_on) else "the outermost change of colour"
-    notes.append(f"no grid lines were found: the chart is taken to reach to {how_far}")
-    return (left, right), (top, bottom)
+def _bounds(own: np.ndarray, cross: np.ndarray, lines: np.ndarray, size: int) -> tuple[int, int]:
+    """The first and the last line of which enough is drawn; one along the picture's rim may be cut off.
+
+    `own` are the sides drawn on these lines, `cross` those between them.
+    """
+    sides, strips, near = own.mean(axis=1), cross.mean(axis=0), 0.3 * (lines[1] - lines[0])
+    drawn, full = sides >= RULED * np.quantile(sides, 0.9), strips >= np.quantile(strips, 0.9) / 2
+    drawn[0] |= lines[0] < near and full[0]
+    drawn[-1] |= lines[-1] > size - near and full[-1]
+    first, last = np.flatnonzero(drawn)[[0, -1]]
+    return (int(first), int(last)) if last > first else (0, len(lines) - 1)
 
 
-def _strips(drawn: np.ndarray) -> tuple[int, int]:
-    """The first and last line of the longest stretch of strips of which at least half as much is drawn as of the best."""
-    inside = np.pad(drawn >= max(drawn.max() / 2, 1e-9), GAP)
-    turns = np.flatnonzero(np.diff(binary_closing(inside, np.ones(GAP)).astype(int), prepend=0)) - GAP
-    longest = 2 * int(np.argmax(turns[1::2] - turns[::2])) if len(turns) else 0
-    return (int(turns[longest]), int(turns[longest + 1])) if len(turns) else (0, len(drawn))
+def _extent(lines: np.ndarray, strips: np.ndarray) -> tuple[int, int]:
+    """The first and the last line that bounds a strip or lies on a line of which something is drawn."""
+    on, between = np.flatnonzero(lines), np.flatnonzero(strips)
+    return int(min(on[0], between[0])), int(max(on[-1], between[-1] + 1))
+
+
+def _lie_on(edges, combs) -> bool:
+    """Whether most edges lie on the lines of the grid."""
+    on = total = 0
+    for edge, (period, begin) in zip(edges, combs, strict=True):
+        in_line = edge.sum(axis=1)
+        away = np.abs(((np.arange(len(in_line)) + 1 - begin) / period + 0.5) % 1 - 0.5)
+        on, total = on + in_line[away < 1 / 6].sum(), total + in_line.sum()
+    return on > total / 2
 
 
 def _places(start: float, stop: float, cells: int, limit: int) -> np.ndarray:
