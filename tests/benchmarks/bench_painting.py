@@ -64,10 +64,11 @@ def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
         lab.open(page, "1-chart-and-gauge.ipynb")
         lab.run_all(page, "Keep these settings")
         page.wait_for_timeout(2000)
-        cloth = page.get_by_role("application")
-        cloth.scroll_into_view_if_needed()
-        box, times, said = cloth.bounding_box(), [], page.locator("[data-stroke]")
+        cloth, times, said = page.get_by_role("application"), [], page.locator("[data-stroke]")
+        page.get_by_role("group", name="Yarn to put in").get_by_role("button", name="no stitch").click()  # changes any place
         for i in range(1, strokes + 1):
+            cloth.scroll_into_view_if_needed()
+            box = cloth.bounding_box()
             x, y = box["x"] + (i * 37 % 90 + 5) / 100 * box["width"], box["y"] + (i * 53 % 90 + 5) / 100 * box["height"]
             page.mouse.move(x, y)
             page.mouse.down()
