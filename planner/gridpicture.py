@@ -153,6 +153,8 @@ def _profile(edges: np.ndarray) -> np.ndarray:
     strokes of letters and symbols; where a line is crossed by another it goes on."""
     lines, length = edges.shape
     turns = np.flatnonzero(np.diff(np.pad(edges, ((0, 0), (1, 1))).ravel()))
+    if not len(turns):
+        return np.zeros(lines)
     starts, stops = turns[::2], turns[1::2]
     line = starts // (length + 2)
     parted = (starts[1:] - stops[:-1] > CROSSED) | (line[1:] != line[:-1])
