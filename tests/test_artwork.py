@@ -127,6 +127,28 @@ def test_a_transparent_present():
     assert (charted.cells[0] == 0).all() or not blue[0].any()
 
 
+@pytest.mark.parametrize(
+    ("row", "cells"),
+    [
+        ("abbbaaa", "ba"),  # 3.5 pixels a cell: a 1, b 2.5; b 0.5, a 3
+        ("abaaba", "aaaa"),  # 1.5: a 1, b 0.5, and so on
+        ("abbabb", "abab"),
+        ("ab", "aaabbb"),  # a third of a pixel
+    ],
+)
+def test_cells_that_cut_pixels_through(row, cells):
+    pixels = np.tile(from_hex([{"a": SAND, "b": INK}[pixel] for pixel in row]), (len(row), 1, 1))
+    charted = chart_picture(Artwork(pixels, "stripes.png"), len(cells), 2, len(cells) / 2, yarns=[SAND, INK])
+    assert ["".join("ab"[cell] for cell in row) for row in charted.cells] == [cells] * 2
+
+
+def test_a_pixel_and_a_half_a_cell_both_ways():
+    """Of a cell's 2.25 pixels its corner is 1, so the rest has the majority."""
+    tile = from_hex([INK, SAND, INK, SAND, SAND, SAND, INK, SAND, INK]).reshape(3, 3, 3)
+    charted = chart_picture(Artwork(np.tile(tile, (5, 5, 1)), "dots.png"), 10, 10, 1, yarns=[INK, SAND])
+    assert (charted.cells == 1).all()
+
+
 PIXELS_A_CELL = [(1, 1), (2, 1), (3, 2), (5, 4), (12, 9), (13, 17)]
 
 
@@ -334,7 +356,7 @@ def swapped_profile() -> bytes:
         (file(Image.fromarray(CORNERS).convert("CMYK"), "JPEG", quality=100), AS_DRAWN, "made for print (CMYK)"),
         (file(Image.fromarray(CORNERS), "JPEG", quality=100, progressive=True), AS_DRAWN, ""),
         (file(Image.fromarray(CORNERS).convert("L")), [[55] * 3, [101] * 3, [131] * 3, [218] * 3], ""),
-        (file(CORNERS[..., 0].astype(np.uint16) * 257), [[31] * 3, [184] * 3, [122] * 3, [230] * 3], ""),  # 16-bit grey
+        (file(CORNERS[..., 0].astype(np.uint16) * 256 + 9), [[31] * 3, [184] * 3, [122] * 3, [230] * 3], ""),  # 16-bit grey
         (file(Image.fromarray(CORNERS[..., 0] > 150)), [[0] * 3, [255] * 3, [0] * 3, [255] * 3], ""),  # 1 bit
         (file(CORNERS, save_all=True, append_images=[Image.new("RGB", (60, 40))]), AS_DRAWN, ""),  # animated: its first
         *(

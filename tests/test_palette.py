@@ -129,6 +129,18 @@ def test_picked_colours_of_few_are_those(flat):
     assert len(pick_colours(pixels, 26, flat=flat)) == 3
 
 
+def test_few_colours_are_all_heeded_wherever_they_lie():
+    pixels = np.full((20, 20, 3), SAND, dtype=np.uint8)
+    pixels[5, 5] = INK
+    assert len(flat_pixels(pixels)) == 400
+
+
+def test_of_a_group_flat_art_takes_the_commonest_and_a_photograph_the_mean():
+    pixels = painted((60, SAND), (20, (230, 217, 194)), (30, INK), (10, (31, 58, 99)))
+    assert pick_colours(pixels, 2, flat=True).tolist() == [list(SAND), list(INK)]
+    assert pick_colours(pixels, 2, flat=False).tolist() == [[230, 217, 191], [31, 58, 96]]
+
+
 def test_picked_colours_of_many():
     """Three clouds of colour around well-parted centres: each mean, to a step, whatever the order of the pixels."""
     random = np.random.default_rng(3)

@@ -108,6 +108,8 @@ def test_round_a_tube_the_sides_are_neighbours():
     flat, tube = (tidied(picture(rows), tube=tube) for tube in (False, True))
     assert rows_of(flat[1]) == in_ground(["AAAAAAAA"])
     assert [rows_of(level) for level in tube[1:3]] == [rows, in_ground(["AAAAAAAA"])]
+    block = in_ground(["BAAAAAAB"] * 3)  # two wide round the tube, so no sliver
+    assert [rows_of(tidied(picture(block), tube=tube)[3]) == block for tube in (False, True)] == [False, True]
 
 
 # On any chart
@@ -183,6 +185,12 @@ def test_table_by_eye():
     assert table.changed_percent.tolist() == [0] * 7 + [9.1] * 2  # of 330
     assert table[["yarns", "strands", "ends", "most_at_once"]].to_numpy().tolist() == [[2, 3, 6, 3]] * 7 + [[1, 1, 2, 1]] * 2
     assert table.difference_from_picture.tolist()[:7] == [0] * 7
+
+
+def test_no_stitch_counts_for_nothing_in_the_table():
+    line = compare_levels(tidied(picture(["A.A", "ABA", "A.A"]))).iloc[1]
+    assert (line.stitches_changed, line.changed_percent) == (1, 14.3)  # of 7
+    assert line.difference_from_picture == pytest.approx(74.6 / 7, abs=0.01)  # blue beside sand
 
 
 @pytest.mark.parametrize("how", [Construction(), Construction(worked="rounds")])
