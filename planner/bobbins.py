@@ -7,6 +7,7 @@ bobbin is wound: so many bobbins need no fewer stops.
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from planner.errors import PlanError
@@ -16,19 +17,13 @@ from planner.supplies import BALL, BOBBIN, SUPPLIES, pieces_needed
 from planner.units import counted, shown
 from planner.winding import hanging_pieces
 
-BOTH_ENDS = ("yarn", "ball", "end", "strand", "length_cm", "from_row", "to_row", "saves")
-LEFT_OVER = (
-    *("yarn", "strand", "from_row", "needs_cm"),
-    *("left_over_from", "done_in_row", "likely_left_cm", "at_least_cm", "chance_percent"),
-)
 SURE = 0.75  # judgement: a left-over is counted on if it is long enough three times in four
 
 
 def pieces_of(plan: Plan) -> pd.DataFrame:
     """Every piece of a plan as it hangs, in the order of need, lengths in cm (see `hanging_pieces`)."""
     project = plan.project
-    parts = plan.parts
-    pieces = hanging_pieces(plan.traced, parts, plan.supplies, project.all_yarns, project.habits, project.allow)
+    pieces = hanging_pieces(plan.traced, plan.parts, plan.supplies, project.all_yarns, project.habits, project.allow)
     return pieces.sort_values(["begins", "order"], kind="stable", ignore_index=True)
 
 
@@ -59,6 +54,11 @@ def hand_out(pieces: pd.DataFrame, owned: int) -> pd.DataFrame:
     return pieces.assign(bobbin=[b for b, _ in out], wound=[stop for _, stop in out])
 
 
+def last_row(done: pd.Series) -> pd.Series:
+    """The last row in which pieces hang that are done with before these rows."""
+    return np.ceil(done).astype(int) - 1
+
+
 def _when(row: float) -> str:
     return "before you start" if not row else f"before row {row:g}" if row == int(row) else f"in row {int(row)}"
 
@@ -69,23 +69,9 @@ def bobbin_table(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,), owned: int |
     pieces = pieces_of(plan)
     pieces = pieces[pieces.supply.isin(kinds)]
     held = hand_out(pieces, most_at_once(pieces) if owned is None else owned)
-    table = held.sort_values(["bobbin", "begins"], kind="stable", ignore_index=True)
-    columns = {"bobbin": table.bobbin, "piece": table.label, "yarn": table.yarn, "length_cm": table.length_cm}
-    last = [-int(-done // 1) - 1 for done in table.done]
-    columns |= {"from_row": table.begins.astype(int), "to_row": last, "wind": table.wound.map(_when)}
-    return shown(pd.DataFrame(columns), plan.project.units)
-
-
-def bobbin_words(table: pd.DataFrame) -> list[str]:
-    """A sentence for each bobbin: "Bobbin 1: K1 rows 12–39, then N6 rows 72–93 (wind before row 72)"."""
-    out = []
-    for bobbin, some in table.groupby("bobbin"):
-        carried = [
-            f"{p.piece} rows {p.from_row}–{p.to_row}" + (f" (wind {p.wind})" if not p.wind.endswith("start") else "")
-            for p in some.itertuples()
-        ]
-        out.append(f"Bobbin {bobbin}: " + ", then ".join(carried))
-    return out
+    table = held.sort_values(["bobbin", "begins"], kind="stable", ignore_index=True).rename(columns={"label": "piece"})
+    table = table.assign(from_row=table.begins.astype(int), to_row=last_row(table.done), wind=table.wound.map(_when))
+    return shown(table[["bobbin", "piece", "yarn", "length_cm", "from_row", "to_row", "wind"]], plan.project.units)
 
 
 def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataFrame:
@@ -95,7 +81,7 @@ def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataF
     out = []
     for owned in range(max(1, most_at_once(pieces)), len(pieces) + 1):
         stops = [row for row in dict.fromkeys(hand_out(pieces, owned).wound) if row]
-        out.append({"bobbins": owned, "stops_to_wind": len(stops), "when": ", ".join(map(_when, stops)) or "all before you start"})
+        out.append((owned, len(stops), ", ".join(map(_when, stops)) or "all before you start"))
     return pd.DataFrame(out, columns=["bobbins", "stops_to_wind", "when"])
 
 
@@ -126,20 +112,12 @@ def both_ends(plan: Plan) -> pd.DataFrame:
             for end, strands in zip(("outside", "inside"), ball, strict=True):
                 saves = {BALL: "a ball on the table" if end == "inside" else "", BOBBIN: "winding a bobbin"}
                 out += [
-                    {
-                        "yarn": letter,
-                        "ball": number,
-                        "end": end,
-                        "strand": p.label,
-                        "length_cm": p.length_cm,
-                        "from_row": p.begins,
-                        "to_row": p.done - 1,
-                        "saves": saves[p.supply],
-                    }
+                    (letter, number, end, p.label, p.length_cm, p.begins, p.done - 1, saves[p.supply])
                     for p in sorted(strands, key=lambda p: p.begins)
                     if ball[1]
                 ]
-    return shown(pd.DataFrame(out, columns=BOTH_ENDS), project.units)
+    columns = ["yarn", "ball", "end", "strand", "length_cm", "from_row", "to_row", "saves"]
+    return shown(pd.DataFrame(out, columns=columns), project.units)
 
 
 def splices(plan: Plan) -> pd.DataFrame:
@@ -147,29 +125,19 @@ def splices(plan: Plan) -> pd.DataFrame:
 
     A yarn that felts is spliced and leaves no ends; any other join leaves two. Each join takes two tails of yarn.
     """
-    project = plan.project
-    parts, allow = plan.parts, project.allow
-    out = []
-    for letter, some in parts.groupby("yarn", sort=False):
+    project, allow, out = plan.project, plan.project.allow, []
+    for letter, some in plan.parts.groupby("yarn", sort=False):
         yarn = project.all_yarns[letter]
         joins = {"as planned": int(plan.supplies.refills[plan.supplies.yarn == letter].sum())}
         for kind in SUPPLIES:
             capacity = project.habits.capacity_cm(kind, yarn, allow.label_error)
             joins[kind] = sum(pieces_needed(length, capacity, allow.tail_cm) - 1 for length in some.wound_cm)
-        out += [
-            {
-                "yarn": letter,
-                "felts": "yes" if yarn.feltable else "no",
-                "held": held,
-                "joins": n,
-                "ends_to_sew_in": 0 if yarn.feltable else 2 * n,
-                "ends_saved_by_splicing": 2 * n if yarn.feltable else 0,
-                "more_yarn_cm": 2 * n * allow.tail_cm,
-            }
-            for held, n in joins.items()
-            if n or held == "as planned"
-        ]
-    return shown(pd.DataFrame(out), project.units)
+        out += [(letter, yarn.feltable, held, n) for held, n in joins.items() if n or held == "as planned"]
+    table = pd.DataFrame(out, columns=["yarn", "felts", "held", "joins"])
+    ends = 2 * table.joins
+    table = table.assign(ends_to_sew_in=ends.mask(table.felts, 0), ends_saved_by_splicing=ends.where(table.felts, 0))
+    table = table.assign(more_yarn_cm=ends * allow.tail_cm, felts=table.felts.map({True: "yes", False: "no"}))
+    return shown(table, project.units)
 
 
 def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
@@ -179,9 +147,8 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
     its lower end, which it reaches with the chance `sure`; `chance_percent` is the chance that it is long enough for all it is
     given to, margins included. In the order of need each strand takes the shortest left-over that will do.
     """
-    project, out = plan.project, []
-    parts = plan.parts
-    parts = parts.assign(supply=plan.supplies.supply, from_row=plan.supplies.first_row, to_row=plan.supplies.last_row)
+    parts, supplies, out = plan.parts, plan.supplies, []
+    parts = parts.assign(supply=supplies.supply, from_row=supplies.first_row, to_row=supplies.last_row)
     parts["left"] = parts.worked_cm + parts.margin_cm
     for letter, some in parts.groupby("yarn", sort=False):
         multiplier = plan.multipliers[letter]
@@ -197,17 +164,9 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
             best = min(fits, key=lambda i: (left[i] - given[i], i))
             given[best] += needs
             source = wound.loc[best]
-            out.append(
-                {
-                    "yarn": letter,
-                    "strand": strand,
-                    "from_row": begins,
-                    "needs_cm": needs,
-                    "left_over_from": source.strand + ("" if source.part == PARTS[0] else f" {source.part}"),
-                    "done_in_row": source.to_row,
-                    "likely_left_cm": source.margin_cm,
-                    "at_least_cm": left[best],
-                    "chance_percent": round(100 - 100 * multiplier.chance_over(source.width_cm, source.left - given[best])[0]),
-                }
-            )
-    return shown(pd.DataFrame(out, columns=LEFT_OVER), project.units)
+            name = source.strand + ("" if source.part == PARTS[0] else f" {source.part}")
+            chance = round(100 - 100 * multiplier.chance_over(source.width_cm, source.left - given[best])[0])
+            out.append((letter, strand, begins, needs, name, source.to_row, source.margin_cm, left[best], chance))
+    columns = ["yarn", "strand", "from_row", "needs_cm", "left_over_from"]
+    columns += ["done_in_row", "likely_left_cm", "at_least_cm", "chance_percent"]
+    return shown(pd.DataFrame(out, columns=columns), plan.project.units)

@@ -15,8 +15,8 @@ import pandas as pd
 from scipy.stats import norm
 
 from planner.bobbins import pieces_of
-from planner.chart import Chart
 from planner.errors import PlanError
+from planner.placing import mirror
 from planner.plan import Plan, make_plan
 from planner.project import MultiplierChoice
 from planner.shopping import shopping_list, swatch_length_cm
@@ -29,18 +29,15 @@ COMMON = 0.5
 AT = (np.arange(200) + 0.5) / 200  # chances at which the length in the balls is taken
 LEAST_TAIL_CM = 10  # 4 in, the shortest that is usual (common practice, no source)
 JUST_OVER = 0.25  # judgement: a ball of which less than this is used is worth asking about
-ODD_METRES = ("yarn", "over_cm", "of_ball_percent", "change", "saves_at_most_cm", "enough", "what_would_do")
 
 
 def mirrored(plan: Plan) -> Plan:
     """The plan of the piece mirrored left to right, worked in the same direction; nothing of it is knitted yet. The
     knitter's choices lie at the mirrored stitches."""
     project = plan.project
-    cells = project.chart.cells[:, ::-1].copy()
-    cells.setflags(write=False)
     choices = tuple(replace(choice, stitch=project.chart.columns + 1 - choice.stitch) for choice in project.choices)
     name = f"{project.name}, mirrored"
-    return make_plan(replace(project, name=name, chart=Chart(cells, project.chart.letters), choices=choices, progress=()))
+    return make_plan(replace(project, name=name, chart=mirror(project.chart), choices=choices, progress=()))
 
 
 def copies(plan: Plan, count: int, *, mirrored_count: int = 0) -> list[Plan]:
@@ -59,32 +56,12 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
     out = []
     for plan in {id(plan): plan for plan in plans}.values():
         n = sum(other is plan for other in plans)
-        out.append(
-            {
-                "piece": plan.project.name,
-                "copies": n,
-                "strands": n * plan.traced.count,
-                "ends": n * len(plan.ends),
-                "most_at_once": int(plan.rows.live.max()),
-                "pieces_to_wind": n * int(plan.winding_list.pieces[plan.winding_list.supply != BALL].sum()),
-                "yarn_cm": n * pieces_of(plan).length_cm.sum(),
-            }
-        )
-    table = pd.DataFrame(out)
+        live, length_cm = int(plan.rows.live.max()), pieces_of(plan).length_cm.sum()
+        to_wind = int(plan.winding_list.pieces[plan.winding_list.supply != BALL].sum())
+        out.append((plan.project.name, n, n * plan.traced.count, n * len(plan.ends), live, n * to_wind, n * length_cm))
+    table = pd.DataFrame(out, columns=["piece", "copies", "strands", "ends", "most_at_once", "pieces_to_wind", "yarn_cm"])
     total = {name: table[name].sum() for name in table.columns[1:]} | {"piece": "in all", "most_at_once": table.most_at_once.max()}
     return shown(pd.concat((table, pd.DataFrame([total])), ignore_index=True), plans[0].project.units)
-
-
-def mirrored_differs(plan: Plan, other: Plan) -> str:
-    """Whether a mirrored piece takes as many strands as the first, in a sentence, and which yarns differ."""
-    counts = [p.traced.table().yarn.value_counts() for p in (plan, other)]
-    differ = [f"{n} of {y}, not {counts[0][y]}" for y, n in counts[1].sort_index().items() if n != counts[0][y]]
-    if not differ:
-        return f"Mirrored, the piece takes {counted(other.traced.count, 'strand')} as well, of each yarn as many."
-    return (
-        f"Mirrored, the piece takes {counted(other.traced.count, 'strand')}, not {plan.traced.count} ({'; '.join(differ)}): "
-        "a yarn comes to the other edge of each area, so its way to the next row is another. Wind by a list of its own."
-    )
 
 
 def shop_for(plans: Sequence[Plan]) -> pd.DataFrame:
@@ -132,19 +109,12 @@ def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
             cut_off = multiplier.chance_over(np.full(len(AT), need.on_ball_cm), lengths - need.cut_cm)
             reusing, chance = 1 - all_used.mean(), 1 - np.maximum(all_used, cut_off).mean()
             if reusing > 0.005:
-                out.append(
-                    {
-                        "yarn": letter,
-                        "name": yarn.name,
-                        "balls_in_hand": yarn.balls_in_hand,
-                        "balls_to_buy": buy,
-                        "chance_percent": math.floor(100 * chance + 1e-6),
-                        "reusing_left_overs_percent": math.floor(100 * reusing + 1e-6),
-                        "enough": "no" if chance < wanted else "yes" if before < wanted else "more than enough",
-                    }
-                )
+                percents = (math.floor(100 * sure + 1e-6) for sure in (chance, reusing))
+                enough = "no" if chance < wanted else "yes" if before < wanted else "more than enough"
+                out.append((letter, yarn.name, yarn.balls_in_hand, buy, *percents, enough))
             buy += 1
-    return pd.DataFrame(out)
+    columns = ["yarn", "name", "balls_in_hand", "balls_to_buy", "chance_percent", "reusing_left_overs_percent", "enough"]
+    return pd.DataFrame(out, columns=columns)
 
 
 def _lengths(balls: float, ball_cm: float, label_error: float) -> np.ndarray:
@@ -154,11 +124,11 @@ def _lengths(balls: float, ball_cm: float, label_error: float) -> np.ndarray:
     return ball_cm * (balls + error * norm.ppf(AT))
 
 
-def odd_metres(plans: Sequence[Plan], just_over: float = JUST_OVER) -> pd.DataFrame:
-    """One row a yarn of whose last ball to buy less than `just_over` is used, and change that lowers it: how much is over, how
+def odd_metres(plans: Sequence[Plan]) -> pd.DataFrame:
+    """One row a yarn of whose last ball to buy less than JUST_OVER is used, and change that lowers it: how much is over, how
     much the change can save, whether that is enough, and what would be."""
-    first = plans[0]
-    project, allow, units = first.project, first.project.allow, first.project.units
+    project = plans[0].project
+    allow, units = project.allow, project.units
     pieces, shopping, out = pd.concat([pieces_of(plan) for plan in plans]), shop_for(plans), []
     measured = None
     if project.multiplier.way == "estimate" and project.measurements:
@@ -167,38 +137,25 @@ def odd_metres(plans: Sequence[Plan], just_over: float = JUST_OVER) -> pd.DataFr
     for line in shopping.dropna(subset=["balls_to_buy"]).itertuples():
         ball_cm = 100 * project.all_yarns[line.yarn].metres_per_ball * (1 - allow.label_error)
         over = line.total_cm - ball_cm * (line.balls_in_hand + line.balls_to_buy - 1)
-        if not line.balls_to_buy or over > just_over * ball_cm:
+        if not line.balls_to_buy or over > JUST_OVER * ball_cm:
             continue
         mine = pieces[pieces.yarn == line.yarn]
         strands = sum(p.traced.table().yarn.eq(line.yarn).sum() for p in plans)
         tails = 2 * (strands + int((mine.refill > 0).sum()))
         spared = 1 + allow.spare  # what a piece takes less, its spare takes less
         one = 2 * allow.tail_cm * spared
+        shorter = tails * max(allow.tail_cm - LEAST_TAIL_CM, 0) * spared
+        side = allow.swatch_cm * math.sqrt(max(0, 1 - over / max(line.swatch_cm, 1e-9)))
         levers = {
-            "shorter tails": (
-                tails * max(allow.tail_cm - LEAST_TAIL_CM, 0) * spared,
-                f"tails of {allow.tail_cm - over / tails / spared:.1f} cm",
-            ),
-            "a smaller swatch": (
-                line.swatch_cm,
-                f"a side of {allow.swatch_cm * math.sqrt(max(0, 1 - over / max(line.swatch_cm, 1e-9))):.1f} cm",
-            ),
+            "shorter tails": (shorter, f"tails of {allow.tail_cm - over / tails / spared:.1f} cm"),
+            "a smaller swatch": (line.swatch_cm, f"a side of {side:.1f} cm"),
             "less to spare": (line.spare_cm, f"{100 * (allow.spare - over / line.piece_cm):.1f} % to spare"),
             "fewer strands": (max(strands - 1, 0) * one, f"{counted(math.ceil(over / max(one, 1e-9)), 'strand')} fewer"),
         }
         if measured is not None:
             levers["plan by what you measured"] = (line.total_cm - measured[line.yarn], "your own multiplier")
         for change, (saves, how) in levers.items():
-            done = saves >= over - 1e-9
-            out.append(
-                {
-                    "yarn": line.yarn,
-                    "over_cm": over,
-                    "of_ball_percent": round(100 * over / ball_cm),
-                    "change": change,
-                    "saves_at_most_cm": saves,
-                    "enough": "yes" if done else "no",
-                    "what_would_do": how if done else f"nothing: {show(over - saves, units)} stay",
-                }
-            )
-    return shown(pd.DataFrame(out, columns=ODD_METRES), units)
+            answer = ("yes", how) if saves >= over - 1e-9 else ("no", f"nothing: {show(over - saves, units)} stay")
+            out.append((line.yarn, over, round(100 * over / ball_cm), change, saves, *answer))
+    columns = ["yarn", "over_cm", "of_ball_percent", "change", "saves_at_most_cm", "enough", "what_would_do"]
+    return shown(pd.DataFrame(out, columns=columns), units)

@@ -11,7 +11,6 @@ not count on it, and a second one, which counts on more than can be had, proves 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -27,6 +26,8 @@ from planner.project import OwnChoice, Project
 from planner.strands import Strands, allowed_links
 from planner.units import counted
 
+SECONDS = 20  # for each of up to five steps
+
 
 @dataclass(frozen=True, eq=False)
 class Ceiling:
@@ -35,13 +36,13 @@ class Ceiling:
     in which it cannot be kept (row, too_many); then there are no choices."""
 
     most: int
-    choices: tuple[OwnChoice, ...]
-    carries: int
-    stitches: int
-    cuts: int
     bound: int
     rows: pd.DataFrame
-    price: Price | None
+    choices: tuple[OwnChoice, ...] = ()
+    carries: int = 0
+    stitches: int = 0
+    cuts: int = 0
+    price: Price | None = None
 
     @property
     def cost(self) -> int:
@@ -78,6 +79,11 @@ def _hanging(row: np.ndarray, links: Links, rows: int) -> np.ndarray:
     return np.bincount(row, minlength=rows) - np.bincount(row[across.a], minlength=rows) + np.cumsum(passes)[:rows]
 
 
+def _each(links: Links) -> list[tuple[int, int, int]]:
+    """Kind, first and second run of each link."""
+    return list(zip(links.kind.tolist(), links.a.tolist(), links.b.tolist(), strict=True))
+
+
 class _Programme:
     """The integer programme; its unknowns are the links, the areas to embroider, and by row the strands too many."""
 
@@ -98,9 +104,8 @@ class _Programme:
             cuts=[*asked.cuts, *asked.refused["carry"]],
             no_middle=asked.no_middle,
         )
-        within = {*zip(*(x.tolist() for x in (strands.possible.kind, strands.possible.a, strands.possible.b)), strict=True)}
-        pairs = zip(*(x.tolist() for x in (self.links.kind, self.links.a, self.links.b)), strict=True)
-        self.extra = np.array([pair not in within for pair in pairs], dtype=bool)
+        within = set(_each(strands.possible))
+        self.extra = np.array([link not in within for link in _each(self.links)], dtype=bool)
         self.areas, entries = self._embroidery(project, asked)
         n, k, rows = self.links.count, len(self.areas), self.runs.rows
         self.first = len(pricing.knitted.rows) if pricing.knitted else 0  # what is knitted hangs as it does
@@ -160,20 +165,15 @@ class _Programme:
                 entries.append((i, run, joins, sure * bool(whole), 2 if meets else sure))
         return areas, entries
 
-    def solve(self, rule: LinearConstraint, phases: int, seconds: float):
+    def solve(self, rule: LinearConstraint, phases: int):
         """The unknowns after so many of the costs are made as small as can be, one after the other, and for each cost what
         was reached and what is proven; None if none was found in time."""
         constraints, best, values, bounds = [self.ports, rule], None, [], []
         upper = np.ones(self.size)
         upper[-self.runs.rows :] = np.inf
         for cost in self.costs[:phases]:
-            answer = milp(
-                cost,
-                integrality=np.ones(self.size),
-                bounds=Bounds(0, upper),
-                constraints=constraints,
-                options={"time_limit": seconds, "mip_rel_gap": 0},
-            )
+            whole, options = np.ones(self.size), {"time_limit": SECONDS, "mip_rel_gap": 0}
+            answer = milp(cost, integrality=whole, bounds=Bounds(0, upper), constraints=constraints, options=options)
             if answer.x is None:
                 break
             best, value = np.round(answer.x), round(float(cost @ np.round(answer.x)))
@@ -185,23 +185,21 @@ class _Programme:
         return best, values, bounds
 
 
-def keep_under(
-    project: Project, most: int | None = None, *, seconds: float = 20, say: Callable[[str], None] | None = None
-) -> Ceiling:
-    """How to keep to `most` strands at once (`weighing.most_live` unless said) in all rows still to be worked, with the fewest
-    extra carries and embroidered stitches within the weighing's reach. `seconds` is the time for each of up to five steps."""
-    most = project.weighing.most_live if most is None else most
+def keep_under(project: Project, most: int) -> Ceiling:
+    """How to keep to `most` strands at once in all rows still to be worked, with the fewest extra carries and embroidered
+    stitches within the weighing's reach."""
     if most < 1:
         raise PlanError(f"At most {most} strands at once is too few: any row needs one.")
     pricing = Pricing(project)
     programme = _Programme(pricing, most)
-    at_best, _, proven = programme.solve(programme.hoped, 2, seconds)
-    best, values, _ = programme.solve(programme.sure, 3, seconds)
+    at_best, _, proven = programme.solve(programme.hoped, 2)
+    best, values, _ = programme.solve(programme.sure, 3)
     bound = proven[1] if len(proven) > 1 else 0
+    too_many = at_best[-programme.runs.rows :].astype(int) if proven and proven[0] > 0 else np.zeros(0, dtype=int)
+    rows = np.flatnonzero(too_many)
+    cannot = Ceiling(most, bound, pd.DataFrame({"row": rows + 1, "too_many": too_many[rows]}))
     if best is None or values[0] > 0:
-        too_many = at_best[-programme.runs.rows :].astype(int) if proven and proven[0] > 0 else np.zeros(0, dtype=int)
-        rows = np.flatnonzero(too_many)
-        return Ceiling(most, (), 0, 0, 0, bound, pd.DataFrame({"row": rows + 1, "too_many": too_many[rows]}), None)
+        return cannot
     n, areas = programme.links.count, programme.areas
     taken = programme.links[best[:n] > 0.5]
     strands, extra = pricing.strands, programme.links[(best[:n] > 0.5) & programme.extra]
@@ -211,17 +209,9 @@ def keep_under(
     stitches = int(programme.costs[1][n : n + len(areas)] @ best[n : n + len(areas)])
     choices, cuts = _cut(project, programme, [*embroider, *carries], taken, most, strands)
     if choices is None:
-        return Ceiling(most, (), 0, 0, 0, bound, pd.DataFrame(columns=["row", "too_many"]), None)
-    return Ceiling(
-        most,
-        tuple(choices),
-        len(carries),
-        stitches,
-        cuts,
-        bound,
-        pd.DataFrame(columns=["row", "too_many"]),
-        pricing.change(*choices),
-    )
+        return cannot
+    price = pricing.change(*choices)
+    return replace(cannot, choices=tuple(choices), carries=len(carries), stitches=stitches, cuts=cuts, price=price)
 
 
 def _cut(project: Project, programme: _Programme, choices: list[OwnChoice], taken: Links, most: int, strands: Strands):
@@ -236,20 +226,17 @@ def _cut(project: Project, programme: _Programme, choices: list[OwnChoice], take
         for run in np.unique((taken.a, taken.b)).tolist():
             place = letters[strands.runs.yarn[run]], int(strands.runs.row[run]) + 1, int(strands.stitch_number(run))
             old[run] = find_run(traced.runs, letters, *place)
-        keep = {(kind == MIDDLE, old[a], old[b]) for kind, a, b in zip(taken.kind, taken.a.tolist(), taken.b.tolist(), strict=True)}
-        wanted = {
-            port
-            for kind, a, b in zip(taken.kind, taken.a.tolist(), taken.b.tolist(), strict=True)
-            if kind == ACROSS and strands.runs.row[a] in above
-            for port in (2 * old[a] + 1, 2 * old[b])
-        }
+        keep = [(kind, old[a], old[b]) for kind, a, b in _each(taken)]
+        wanted = set()  # the ports of carries across that would help
+        for kind, a, b in keep:
+            if kind == ACROSS and traced.runs.row[a] in above:
+                wanted |= {2 * a + 1, 2 * b}
+        kept = {(kind == MIDDLE, a, b) for kind, a, b in keep}
         more = []
-        for kind, a, b, u, v in zip(
-            traced.links.kind, traced.links.a.tolist(), traced.links.b.tolist(), *traced.links.ports, strict=True
-        ):
-            passes = kind == UP and ((above > traced.runs.row[a]) & (above < traced.runs.row[b])).any()
-            if (passes or u in wanted or v in wanted) and (kind == MIDDLE, a, b) not in keep:
-                more.append(choice_at(traced, "middle" if kind == MIDDLE else "carry", a, "no", None if kind == MIDDLE else b))
+        for (kind, a, b), *ports in zip(_each(traced.links), *traced.links.ports, strict=True):
+            middle, passes = kind == MIDDLE, kind == UP and ((above > traced.runs.row[a]) & (above < traced.runs.row[b])).any()
+            if (passes or wanted.intersection(ports)) and (middle, a, b) not in kept:
+                more.append(choice_at(traced, "middle" if middle else "carry", a, "no", None if middle else b))
         if not more:
             return None, 0
         choices, cuts = [*choices, *more], cuts + len(more)

@@ -27,7 +27,6 @@ from planner.areas import label_areas
 from planner.chart import Chart
 from planner.embroidery import knit_beneath
 from planner.errors import PlanError
-from planner.limits import CarryLimits
 from planner.links import MIDDLE
 from planner.project import OwnChoice, Project
 from planner.runs import Runs, find_runs
@@ -107,26 +106,19 @@ def ask(project: Project, *, areas: np.ndarray | None = None, runs: Runs | None 
     return Asked(knitted_chart, areas, on, tuple(carries), tuple(cuts), tuple(no_middle), frozen, tuple(notes))
 
 
-def trace_asked(
-    project: Project,
-    asked: Asked,
-    *,
-    limits: CarryLimits | None = None,
-    by_yarn: Mapping[str, CarryLimits] | None = None,
-    say: Callable[[str], None] | None = None,
-) -> Strands:
-    """The strands of the knitted chart under the project's limits, or others, as asked."""
-    own = project.by_yarn if by_yarn is None else by_yarn
+def trace_asked(project: Project, asked: Asked, *, runs: Runs | None = None, say: Callable[[str], None] | None = None) -> Strands:
+    """The strands of the knitted chart under the project's limits, as asked; `runs` and `say` as for `trace_strands`."""
     return trace_strands(
         asked.chart,
         project.how,
         project.gauge,
-        limits or project.limits,
-        by_yarn={letter: limits for letter, limits in own.items() if letter in asked.chart.letters},
+        project.limits,
+        by_yarn={letter: limits for letter, limits in project.by_yarn.items() if letter in asked.chart.letters},
         knitted=project.knitted(),
         carries=asked.carries,
         cuts=asked.cuts,
         no_middle=asked.no_middle,
+        runs=runs,
         say=say,
     )
 

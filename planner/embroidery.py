@@ -115,19 +115,9 @@ class Embroidery:
         out = []
         for area, yarn, stitches, length in zip(self.area, self.yarn, self.stitches, self.length_cm, strict=True):
             rows, columns = np.nonzero((knit.cells != drawn.cells) & (areas == area))
-            out.append(
-                {
-                    "area": int(area),
-                    "yarn": drawn.letters[yarn],
-                    "ground": ", ".join(knit.letters[y] for y in np.unique(knit.cells[rows, columns])),
-                    "first_chart_row": int(rows[0]) + 1,
-                    "last_chart_row": int(rows[-1]) + 1,
-                    "first_stitch": drawn.columns - int(columns[rows == rows[0]].max()),
-                    "stitches": int(stitches),
-                    "length_cm": float(length),
-                    "ends": 2,
-                }
-            )
+            ground = ", ".join(knit.letters[y] for y in np.unique(knit.cells[rows, columns]))
+            first_stitch = drawn.columns - columns[rows == rows[0]].max()
+            out.append((area, drawn.letters[yarn], ground, rows[0] + 1, rows[-1] + 1, first_stitch, stitches, length, 2))
         names = ("area", "yarn", "ground", "first_chart_row", "last_chart_row", "first_stitch", "stitches", "length_cm", "ends")
         return pd.DataFrame(out, columns=names).astype({"length_cm": float, "ends": int, "stitches": int})
 

@@ -1,4 +1,4 @@
-"""A chart to hand out: as CSV, as a workbook with fills, as a picture at its true aspect. The same chart gives the same bytes."""
+"""A chart to hand out: as a workbook with fills, as a picture at its true aspect. The same chart gives the same bytes."""
 
 from __future__ import annotations
 
@@ -17,17 +17,11 @@ from PIL import Image
 
 from planner.chart import NO_STITCH, Chart
 from planner.construction import Construction
-from planner.files import csv_line
 from planner.pictures import NO_STITCH_GREY, ink_on
 from planner.yarn import Yarn
 
 MOST_PIXELS = 8000  # a side of the picture
 LINE = Border(*[Side("thin", "A6A6A6")] * 4)
-
-
-def chart_csv(chart: Chart) -> str:
-    """The chart as CSV, top row first; a chart one stitch wide with an empty second column, or "AB" would read as two stitches."""
-    return "".join(csv_line(row if len(row) > 1 else [*row, ""]) for row in chart.to_rows())
 
 
 def _cell_pixels(aspect: float, sizes: range) -> tuple[int, int]:

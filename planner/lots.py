@@ -18,7 +18,7 @@ import pandas as pd
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from planner.bobbins import pieces_of
+from planner.bobbins import last_row, pieces_of
 from planner.errors import PlanError
 from planner.plan import Plan
 from planner.units import counted, show, shown
@@ -68,7 +68,7 @@ def share_lots(plans: Sequence[Plan], letter: str, lots: Mapping[str, float] | N
         said += "Every colour area is worked from one lot. "
     said += "" if proven else "A better share may exist: the search was cut short."
     table = pieces.assign(areas=[", ".join(str(area) for _, area in sorted(some)) for some in pieces.areas])
-    table = table.assign(from_row=table.begins.astype(int), to_row=np.ceil(table.done).astype(int) - 1)
+    table = table.assign(from_row=table.begins.astype(int), to_row=last_row(table.done))
     columns = ["lot", "copy", "piece", "length_cm", "from_row", "to_row", "areas"]
     return LotShare(shown(table[columns], project.units), cost, proven, buy, said.strip())
 

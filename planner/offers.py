@@ -13,14 +13,14 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from planner.choices import REFUSED, Asked, ask, choice_at, choice_of_area
+from planner.choices import REFUSED, Asked, ask, choice_at, choice_of_area, trace_asked
 from planner.embroidery import Embroidery
 from planner.lengths import Planned, run_widths
 from planner.limits import CarryLimits
 from planner.links import MIDDLE, Links
 from planner.project import OwnChoice, Project
 from planner.runs import find_runs
-from planner.strands import Strands, allowed_links, trace_strands
+from planner.strands import Strands, allowed_links
 from planner.units import counted, shown
 
 
@@ -71,9 +71,9 @@ class Offer:
 class Pricing:
     """What a project's plan comes to with other choices; yarns that a choice does not touch are not traced again."""
 
-    def __init__(self, project: Project, multipliers=None):
+    def __init__(self, project: Project):
         self.project, self.asked = project, ask(project)
-        self.planned = Planned(multipliers or project.multipliers(), project.allow)
+        self.planned = Planned(project.multipliers(), project.allow)
         self.knitted = project.knitted()
         # What is knitted, and stitches outside the chart, are known of the whole only.
         whole = self.knitted is not None or project.how.selvedge > 0
@@ -153,19 +153,10 @@ class Pricing:
         if not mine.any():
             return None
         number = np.cumsum(mine) - 1
-        pairs = [[(number[a], number[b]) for a, b in some if mine[a]] for some in (asked.carries, asked.cuts)]
-        strands = trace_strands(
-            asked.chart,
-            project.how,
-            project.gauge,
-            project.limits,
-            by_yarn={letter: limits for letter, limits in project.by_yarn.items() if letter in asked.chart.letters},
-            knitted=self.knitted,
-            carries=pairs[0],
-            cuts=pairs[1],
-            no_middle=[number[run] for run in asked.no_middle if mine[run]],
-            runs=runs.only(mine),
-        )
+        carries, cuts = (tuple((number[a], number[b]) for a, b in some if mine[a]) for some in (asked.carries, asked.cuts))
+        no_middle = tuple(number[run] for run in asked.no_middle if mine[run])
+        part = replace(asked, carries=carries, cuts=cuts, no_middle=no_middle)
+        strands = trace_asked(project, part, runs=runs.only(mine))
         return strands, self.planned.wound_cm(strands)
 
     def _price(self, asked: Asked, traced) -> Price:

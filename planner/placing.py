@@ -1,4 +1,4 @@
-"""A chart into a piece: set in a ground, laid on another chart, repeated, mirrored, made larger or smaller at its sides."""
+"""A chart into a piece: set in a ground, laid on another chart, repeated, mirrored."""
 
 from __future__ import annotations
 
@@ -89,15 +89,3 @@ def repeat(chart: Chart, *, across: int = 1, up: int = 1) -> Chart:
 def mirror(chart: Chart) -> Chart:
     """The chart with left and right changed over, as for a second front."""
     return Chart.from_rows(_grid(chart)[:, ::-1])
-
-
-def resize(chart: Chart, *, top: int = 0, bottom: int = 0, left: int = 0, right: int = 0, yarn: str = NO_STITCH) -> Chart:
-    """The chart with rows or stitches of a yarn added at its sides; a negative number takes away."""
-    sides = ((top, bottom), (left, right))
-    cells = _grid(chart)
-    for own, taken, noun in zip(cells.shape, sides, ("row", "stitch"), strict=True):
-        away = sum(max(0, -number) for number in taken)
-        if away >= own:
-            raise PlanError(f"The chart has {counted(own, noun)} and {away} would be taken away; nothing is left. Take fewer away.")
-    cut = cells[tuple(slice(max(0, -a), n - max(0, -b)) for (a, b), n in zip(sides, cells.shape, strict=True))]
-    return Chart.from_rows(np.pad(cut, [(max(0, a), max(0, b)) for a, b in sides], constant_values=yarn))

@@ -31,38 +31,27 @@ def _strictness(across: int, sideways: int, up: int, middle_start: bool) -> tupl
     return sideways + across + up, middle_start, across, sideways
 
 
-def tradeoff(project: Project, yarn: str | None = None, *, pricing: Pricing | None = None) -> pd.DataFrame:
+def tradeoff(project: Project, yarn: str | None = None) -> pd.DataFrame:
     """One row a rung of the `ladder`, in its order: the limits in whole stitches and rows, and the plan's totals under them.
 
     Ends leave out those of refills. `minutes_for_ends` is ends × `minutes_per_end`, an assumption. `beaten`: another rung is
     no worse in ends, most at once, carried length and yarn, and better in one.
     """
-    pricing = pricing or Pricing(project)
-    rungs, present = ladder(project, yarn), project.by_yarn.get(yarn, project.limits)
-    out = []
-    for limits in rungs:
+    pricing, present, out = Pricing(project), project.by_yarn.get(yarn, project.limits), []
+    for limits in ladder(project, yarn):
         price = pricing.with_limits(limits, yarn)
-        across, sideways, up, middle_start = limits.at(project.gauge)
-        row = {"across": across, "sideways": sideways, "up": up, "middle_start": middle_start, "strands": price.strands}
-        row |= {"ends": price.ends, "live": price.live, "carried_stitches": round(price.carried, 4), "yarn_cm": price.yarn_cm}
-        minutes = price.ends * project.weighing.minutes_per_end
-        out.append(row | {"minutes_for_ends": minutes, "present": limits is present})
-    table = pd.DataFrame(out)
+        totals = price.strands, price.ends, price.live, round(price.carried, 4), price.yarn_cm
+        out.append((*limits.at(project.gauge), *totals, price.ends * project.weighing.minutes_per_end, limits is present))
+    columns = ["across", "sideways", "up", "middle_start", "strands", *WEIGHED, "minutes_for_ends", "present"]
+    table = pd.DataFrame(out, columns=columns)
     return shown(table.assign(beaten=beaten(table[WEIGHED].round(6).to_numpy())), project.units)
-
-
-def tradeoff_by_yarn(project: Project) -> pd.DataFrame:
-    """The same for the limits of each yarn alone, the others as they are."""
-    pricing = Pricing(project)
-    tables = {letter: tradeoff(project, letter, pricing=pricing) for letter in project.chart.letters}
-    return pd.concat(tables, names=["yarn", "rung"]).reset_index()
 
 
 def limits_in_words(rung) -> str:
     """The limits of a row of the table, in words."""
-    if not (rung.across or rung.sideways or rung.up):
-        return "nothing carried" + ("" if rung.middle_start else ", no middle starts")
-    return f"across {rung.across}, sideways {rung.sideways}, up {rung.up}" + ("" if rung.middle_start else ", no middle starts")
+    far = f"across {rung.across}, sideways {rung.sideways}, up {rung.up}"
+    carried = far if rung.across or rung.sideways or rung.up else "nothing carried"
+    return carried + ("" if rung.middle_start else ", no middle starts")
 
 
 def beaten(costs: np.ndarray) -> np.ndarray:

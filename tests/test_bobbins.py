@@ -10,17 +10,7 @@ import pandas as pd
 import pytest
 
 from planner import CarryLimits, PlanError, Yarn, make_plan, open_project
-from planner.bobbins import (
-    bobbin_table,
-    bobbin_words,
-    both_ends,
-    hand_out,
-    most_at_once,
-    pieces_of,
-    reuse_leftovers,
-    splices,
-    winding_stops,
-)
+from planner.bobbins import bobbin_table, both_ends, hand_out, most_at_once, pieces_of, reuse_leftovers, splices, winding_stops
 from planner.project import MultiplierChoice
 from planner.supplies import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits
 from tests.conftest import DEMO
@@ -102,11 +92,12 @@ def test_no_way_takes_fewer_stops(number):
 
 def test_bobbins_of_the_demo():
     """By eye: K1 rows 12–39, N3 28–89, N4 30–59, N6 72–93; N6 goes on the bobbin that held its yarn last."""
-    table = bobbin_table(demo())
-    assert bobbin_words(table) == [
-        "Bobbin 1: K1 rows 12–39",
-        "Bobbin 2: N3 rows 28–89",
-        "Bobbin 3: N4 rows 30–59, then N6 rows 72–93 (wind before row 72)",
+    table = bobbin_table(demo())[["bobbin", "piece", "from_row", "to_row", "wind"]]
+    assert table.to_numpy().tolist() == [
+        [1, "K1", 12, 39, "before you start"],
+        [2, "N3", 28, 89, "before you start"],
+        [3, "N4", 30, 59, "before you start"],
+        [3, "N6", 72, 93, "before row 72"],
     ]
     stops = winding_stops(demo())
     assert stops.to_dict("list") == {"bobbins": [3, 4], "stops_to_wind": [1, 0], "when": ["before row 72", "all before you start"]}

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from planner import Chart, Construction, Yarn
-from planner.folder import open_project, read_chart
-from planner.handout import chart_csv, chart_png, chart_xlsx
+from planner.folder import chart_csv, open_project, read_chart
+from planner.handout import chart_png, chart_xlsx
 from planner.sheets import read_sheet
 from tests.conftest import DEMO
 from tests.test_chart import grids

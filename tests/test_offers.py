@@ -21,7 +21,7 @@ from planner.links import ACROSS, UP
 from planner.offers import Pricing, find_offers, offer_table, rows_above
 from planner.project import MultiplierChoice
 from planner.runs import find_runs
-from planner.tradeoff import WEIGHED, beaten, ladder, tradeoff, tradeoff_by_yarn
+from planner.tradeoff import WEIGHED, beaten, ladder, tradeoff
 from planner.weighing import Weighing
 from tests.conftest import DEMO
 from tests.knitter import draw_chart
@@ -171,14 +171,12 @@ def test_tradeoff_against_whole_plans():
 
 def test_tradeoff_by_yarn():
     project = open_project(DEMO)
-    table = tradeoff_by_yarn(project)
-    assert table.yarn.unique().tolist() == list(project.chart.letters)
-    assert (table.groupby("yarn").present.sum() == 1).all()
+    tables = {letter: tradeoff(project, letter) for letter in project.chart.letters}
     now = Pricing(project).now
-    assert (table[table.present].strands == now.strands).all()
+    assert [table[table.present].strands.tolist() for table in tables.values()] == [[now.strands]] * len(tables)
     own = ladder(project, "W")[0]
     strict = make_plan(replace(project, by_yarn={**project.by_yarn, "W": own}))
-    assert table[(table.yarn == "W") & (table.rung == 0)].strands.item() == strict.traced.count
+    assert tables["W"].strands[0] == strict.traced.count
     with pytest.raises(PlanError, match="no yarn Q"):
         ladder(project, "Q")
 

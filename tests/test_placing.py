@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from planner import Chart, PlanError
-from planner.placing import mirror, repeat, resize, set_into, set_on
+from planner.placing import mirror, repeat, set_into, set_on
 from tests.test_chart import grids
 
 HEART = Chart.from_rows([".BB.BB.", "BBBBBBB", ".BBBBB.", "...B..."])
@@ -71,9 +71,6 @@ def test_odd_spares_go_where_they_are_told(spare_at, corner):
         (lambda: set_on(HEART, HEART, stitch=1, row=0), ["rows 0 to 3"]),
         (lambda: set_on(HEART, Chart.from_rows(["CC"]), stitch=6, row=4), ["1 stitch where the piece has none", "row 4, stitch 7"]),
         (lambda: repeat(HEART, across=0), ["0 times across"]),
-        (lambda: resize(HEART, left=-4, right=-3), ["7 stitches", "7 would be taken away", "nothing is left"]),
-        (lambda: resize(HEART, top=-5), ["4 rows", "5 would be taken away"]),
-        (lambda: resize(HEART, left=-3, right=-3, top=1, yarn="."), ["no worked stitch"]),
     ],
 )
 def test_refused_with_the_numbers(make, words):
@@ -111,12 +108,12 @@ def test_laid_on_a_chart(piece, motif, right, below):
 
 @exactly
 @given(charts, small, small)
-def test_repeated_and_cropped(chart, across, up):
+def test_repeated(chart, across, up):
     many = repeat(chart, across=across, up=up)
     assert (many.columns, many.rows) == (across * chart.columns, up * chart.rows)
     assert many.stitches() == {letter: number * across * up for letter, number in chart.stitches().items()}
-    assert resize(many, left=-(across - 1) * chart.columns, top=-(up - 1) * chart.rows) == chart
-    assert resize(many, right=-(across - 1) * chart.columns, bottom=-(up - 1) * chart.rows) == chart
+    assert part(many, 1, 1, chart.columns, chart.rows) == chart.to_rows()
+    assert part(many, many.columns - chart.columns + 1, many.rows - chart.rows + 1, chart.columns, chart.rows) == chart.to_rows()
 
 
 @exactly
@@ -124,20 +121,6 @@ def test_repeated_and_cropped(chart, across, up):
 def test_mirrored(chart):
     assert mirror(mirror(chart)) == chart
     assert mirror(chart).to_rows() == [row[::-1] for row in chart.to_rows()]
-
-
-@exactly
-@given(charts, small, small, small, small)
-def test_added_and_taken_away(chart, top, bottom, left, right):
-    larger = resize(chart, top=top, bottom=bottom, left=left, right=right, yarn="G")
-    assert part(larger, right + 1, bottom + 1, chart.columns, chart.rows) == chart.to_rows()
-    assert larger.stitches()["G"] == larger.columns * larger.rows - chart.columns * chart.rows
-    assert resize(larger, top=-top, bottom=-bottom, left=-left, right=-right) == chart
-
-
-def test_a_letter_that_is_cut_away_is_gone():
-    assert resize(HEART, left=-3, right=-3, top=-3).letters == ("B",)
-    assert rows_of(resize(Chart.from_rows(["AB", "AB"]), left=-1)) == ["B", "B"]
 
 
 @pytest.mark.parametrize(("columns", "centre", "whole"), [(34, "once", 67), (31, "twice", 62)])
@@ -149,8 +132,8 @@ def test_half_charts(columns, centre, whole):
         chart = half.whole(centre_at=centre_at, centre=centre)
         assert chart.columns == whole
         assert mirror(chart) == chart
-        side = resize(chart, **{"right" if centre_at == "right" else "left": columns - whole})
-        assert side == half
+        stitch = 1 if centre_at == "left" else whole - columns + 1
+        assert part(chart, stitch, 1, columns, 2) == half.to_rows()
 
 
 def test_quick_on_large_charts():
