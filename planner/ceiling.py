@@ -24,7 +24,6 @@ from planner.links import ACROSS, MIDDLE, UP, Links
 from planner.offers import Price, Pricing, reach, small_areas
 from planner.project import OwnChoice, Project
 from planner.strands import Strands, allowed_links
-from planner.units import counted
 
 SECONDS = 20  # for each of up to five steps
 
@@ -61,11 +60,14 @@ class Ceiling:
             return f"No way was found to keep to {self.most} at once, nor proof that there is none."
         if not self.choices:
             return f"The plan keeps to {self.most} at once as it is."
-        cuts = f" and cutting {counted(self.cuts, 'carry').replace('carrys', 'carries')}" if self.cuts else ""
-        carries = f"{self.carries} extra {'carry' if self.carries == 1 else 'carries'}"
+        ways = {
+            ("extra carry", "extra carries"): self.carries,
+            ("embroidered stitch", "embroidered stitches"): self.stitches,
+            ("carry cut", "carries cut"): self.cuts,
+        }
+        by = ", ".join(f"{n} {one if n == 1 else several}" for (one, several), n in ways.items() if n)
         sure = "no way takes fewer" if self.cost <= self.bound else f"any way takes at least {self.bound} in all"
-        embroidered = counted(self.stitches, "embroidered stitch")
-        return f"Never more than {self.most} at once by {carries} and {embroidered}{cuts}: {sure}."
+        return f"Never more than {self.most} at once by {by}: {sure}."
 
 
 def hanging(strands: Strands) -> np.ndarray:
