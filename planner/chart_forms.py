@@ -184,13 +184,8 @@ def out_form(desk: Desk) -> Form:
         message.value = notice(f"written to {project.folder.name}/out/{path.name}.") + _link(made, path.name)
 
     buttons = []
-    for ending, words in (
-        ("xlsx", "Spreadsheet (.xlsx)"),
-        ("csv", "Table (.csv)"),
-        ("png", "Picture (.png)"),
-        ("txt", "Written rows (.txt)"),
-    ):
-        button = widgets.Button(description=words, layout=widgets.Layout(width="180px"))
+    for ending, what in {"xlsx": "Spreadsheet", "csv": "Table", "png": "Picture", "txt": "Written rows"}.items():
+        button = widgets.Button(description=f"{what} (.{ending})", layout=widgets.Layout(width="180px"))
         button.on_click(heard(message)(lambda ending=ending: write(ending)))
         buttons.append(button)
     return Form([widgets.HBox(buttons), message])

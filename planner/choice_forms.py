@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import html
+from dataclasses import replace
 
 import ipywidgets as widgets
-import pandas as pd
 
 from planner.bobbins import bobbin_table, both_ends, reuse_leftovers, splices, winding_stops
 from planner.buying import balls_table, copies, copies_table, odd_metres, shop_for
@@ -22,7 +22,7 @@ from planner.plan import Plan
 from planner.project import OwnChoice
 from planner.supplies import BOBBIN, BUTTERFLY
 from planner.tradeoff import ladder, limits_in_words, tradeoff
-from planner.units import counted, shown
+from planner.units import counted, show, shown
 
 ALL_YARNS = "all yarns"
 
@@ -134,7 +134,7 @@ def offers_form(desk: Desk) -> Form:
         offer = chosen()
         choices = offer.choices
         if offer.about == "embroider" and ground.value != BY_ITSELF:
-            choices = tuple(OwnChoice(c.about, c.yarn, c.row, c.stitch, c.part, ground.value) for c in choices)
+            choices = tuple(replace(choice, choice=ground.value) for choice in choices)
         keep_choices(desk, choices, offer.what)
         message.value = notice(f"accepted: {offer.what}.")
 
@@ -148,9 +148,9 @@ def offers_form(desk: Desk) -> Form:
     def take_back():
         if back.value < 0:
             raise PlanError("Nothing is decided yet.")
-        c = state["decided"][back.value]
-        keep_choices(desk, (OwnChoice(c.about, c.yarn, c.row, c.stitch, c.part, ""),), "taken back")
-        message.value = notice(f"taken back: {_in_words(c)}.")
+        decided = state["decided"][back.value]
+        keep_choices(desk, (replace(decided, choice=""),), "taken back")
+        message.value = notice(f"taken back: {_in_words(decided)}.")
 
     accept.on_click(take)
     refuse.on_click(turn_down)
@@ -186,11 +186,10 @@ def ceiling_form(desk: Desk) -> Form:
         state["found"] = found
         said = [html.escape(str(found)), *(f"· {html.escape(_in_words(choice))}" for choice in found.choices)]
         if found.price is not None and found.choices:
-            change = found.price
+            change, plus = found.price, "+" if found.price.yarn_cm >= 0 else ""
             said.append(
                 f"Changes: {change.strands:+d} strands, {change.ends:+d} ends, {change.live:+d} most at once, "
-                f"{shown(pd.DataFrame({'yarn_cm': [change.yarn_cm]}), desk.project.units).iloc[0, 0]:+.2f} "
-                f"{'m' if desk.project.units == 'cm' else 'yd'} of yarn."
+                f"{plus}{show(change.yarn_cm, desk.project.units)} of yarn."
             )
         answer.value = "<br>".join(said)
         accept.disabled = not found.choices

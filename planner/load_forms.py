@@ -7,8 +7,6 @@ import html
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from io import BytesIO
-from itertools import product
-from string import ascii_uppercase
 
 import ipywidgets as widgets
 import numpy as np
@@ -24,7 +22,7 @@ from planner.forms import LINE, heard, labelled
 from planner.gridpicture import read_grid_picture
 from planner.handout import chart_png
 from planner.placing import set_on
-from planner.sheets import CHOICES, SAME, read_sheet
+from planner.sheets import CHOICES, SAME, free_letter, read_sheet
 from planner.tidying import LEVELS, compare_levels, tidied
 from planner.units import CM_PER
 from planner.written import LINE as WRITTEN_ROW
@@ -57,12 +55,11 @@ Reader = tuple[list[widgets.Widget], Callable[[], Loaded]]
 
 def _letters_for(palette, yarns: dict[str, Yarn]) -> list[str]:
     """A letter for each colour: that of a yarn which looks the same, else a free one."""
-    free = (a + b for a, b in product(["", *ascii_uppercase], ascii_uppercase))
     letters: list[str] = []
     for colour in palette:
         same = (y for y in yarns.values() if y.letter not in letters and Color(colour).delta_e(y.colour, method="2000") < SAME)
         known = next(same, None)
-        letters.append(known.letter if known else next(one for one in free if one not in yarns and one not in letters))
+        letters.append(known.letter if known else free_letter({*yarns, *letters}))
     return letters
 
 
@@ -266,9 +263,9 @@ def load_form(desk: Desk) -> Form:
     @heard(message)
     def put():
         loaded = now["loaded"]
-        chart = (
-            loaded.chart if goes.value == WHOLE else set_on(desk.project.chart, loaded.chart, stitch=stitch.value, row=row.value)
-        )
+        chart = loaded.chart
+        if goes.value == ONTO:
+            chart = set_on(desk.project.chart, chart, stitch=stitch.value, row=row.value)
         desk.change(chart=chart, yarns=with_yarns(loaded))
         message.value = notice("it is on the desk. Look at it above, where Undo takes it back; keep it when it is right.")
 

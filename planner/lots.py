@@ -143,13 +143,8 @@ def best_share(length, begins, done, areas: Sequence[set], room: Mapping[str, fl
         matrix = coo_array((values, (rows, columns)), shape=(len(low), start[5])).tocsc()
         objective = np.zeros(start[5])
         objective[first : first + len(aim)] = aim
-        found = milp(
-            objective,
-            constraints=LinearConstraint(matrix, low, high),
-            integrality=np.ones(start[5]),
-            bounds=Bounds(0, 1),
-            options={"node_limit": NODES, "mip_rel_gap": 0},
-        )
+        limits, options = LinearConstraint(matrix, low, high), {"node_limit": NODES, "mip_rel_gap": 0}
+        found = milp(objective, constraints=limits, integrality=np.ones(start[5]), bounds=Bounds(0, 1), options=options)
         if found.x is None:
             if best is None and found.status == 2:
                 return None

@@ -6,7 +6,7 @@ What was chosen is said in notes; what the sheet does not tell is taken one way,
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from itertools import product
 from string import ascii_uppercase
@@ -229,8 +229,8 @@ def _letters(keys: np.ndarray, labels: Mapping[str, str], fill: np.ndarray, yarn
     taken = {*yarns, *letters.values()}
     for key in colours:
         if key not in letters:
-            wishes = [labels.get(key, "")[:1].upper(), *(a + b for a, b in product(["", *ascii_uppercase], ascii_uppercase))]
-            letters[key] = next(wish for wish in wishes if LETTER.fullmatch(wish) and wish not in taken)
+            wish = labels.get(key, "")[:1].upper()
+            letters[key] = wish if LETTER.fullmatch(wish) and wish not in taken else free_letter(taken)
             taken.add(letters[key])
     given = {f'"{labels[key][:20]}"' if labels.get(key) else key or "blank": letters[key] for key in colours}
     given = [f"{what} is {letter}" for what, letter in given.items() if what.strip('"') != letter]
@@ -242,6 +242,11 @@ def _letters(keys: np.ndarray, labels: Mapping[str, str], fill: np.ndarray, yarn
     if cases:
         notes.append(f"Capitals count: {_listed(cases)} are two yarns.")
     return letters | {NO_STITCH: NO_STITCH}, {letters[key]: colour for key, colour in colours.items() if colour}
+
+
+def free_letter(taken: Container[str]) -> str:
+    """The first letter, A to Z and then AA to ZZ, that is not taken."""
+    return next(a + b for a, b in product(["", *ascii_uppercase], ascii_uppercase) if a + b not in taken)
 
 
 def _listed(things: list[str], most: int = 12) -> str:
