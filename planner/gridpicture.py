@@ -33,7 +33,7 @@ FRAMED = 0.8  # of the sides along a line that closes the chart
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
 LOOKS = 7  # places a side there
-AGREE = 0.5  # of those, near to the cell's yarn
+AGREE = 0.5  # of those, of the colour that most have
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,7 +86,7 @@ def _find_grid(pixels: np.ndarray, notes: list[str]) -> tuple[tuple[float, float
     if min(part.shape[:2]) < SMALLEST * FEWEST:
         return None
     edges = _edges(part.swapaxes(0, 1)), _edges(part)  # upright ones, columns × rows; level ones, rows × columns
-    combs = [_comb(_profile(e)) for e in edges]
+    combs = [_comb(_profile(e)) if e.any() else None for e in edges]
     if None in combs or not 1 / LONGEST < combs[0][0] / combs[1][0] < LONGEST:
         return None
     lines = [
@@ -99,25 +99,21 @@ def _find_grid(pixels: np.ndarray, notes: list[str]) -> tuple[tuple[float, float
         cells = [slice(*ends) for ends in bounds]
         bounds = [_bounds(drawn[i][:, cells[1 - i]], drawn[1 - i][cells[1 - i]], page[i].start + lines[i], size[i]) for i in (0, 1)]
     cells = [slice(*ends) for ends in bounds]
-    if np.mean([drawn[i][cells[i], cells[1 - i]].mean() for i in (0, 1)]) < LINED:
-        if not _lie_on(edges, combs):
-            return None
+    lined = np.mean([drawn[i][cells[i], cells[1 - i]].mean() for i in (0, 1)]) > LINED
+    if not lined:
         bounds = [_extent(drawn[i].any(axis=1), drawn[1 - i].any(axis=0)) for i in (0, 1)]
-        cells = [slice(*ends) for ends in bounds]
-        if min(np.concatenate([drawn[i][list(bounds[i]), cells[1 - i]].mean(axis=1) for i in (0, 1)])) < FRAMED:
-            # Nothing closes the chart. It goes on to the picture's edge where that is whole cells away all round.
-            beyond = [
-                ((thing.start + x[first]) / p, (whole - thing.start - x[last]) / p)
-                for x, (p, _), (first, last), thing, whole in zip(lines, combs, bounds, page, size, strict=True)
-            ]
-            if np.abs(np.array(beyond) - np.round(beyond)).max() < 0.1:
-                wholes = zip(size, combs, strict=True)
-                return tuple((0.0, float(whole), round(whole / period)) for whole, (period, _) in wholes)
+    if min(last - first for first, last in bounds) < FEWEST or not (lined or _lie_on(edges, combs)):
+        return None
+    closed = [drawn[i][list(bounds[i]), slice(*bounds[1 - i])].mean(axis=1).min() > FRAMED for i in (0, 1)]
+    found = [(thing.start + x[first], thing.start + x[last]) for x, (first, last), thing in zip(lines, bounds, page, strict=True)]
+    if not lined and not all(closed):
+        # Nothing closes the chart. It goes on to the picture's edge where that is whole cells away all round.
+        beyond = np.array([(a / p, (whole - b) / p) for (a, b), (p, _), whole in zip(found, combs, size, strict=True)])
+        if np.abs(beyond - np.round(beyond)).max() < 0.1:
+            found = [(0, whole) for whole in size]
+        else:
             notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
-    return tuple(
-        (float(thing.start + x[first]), float(thing.start + x[last]), last - first)
-        for x, (first, last), thing in zip(lines, bounds, page, strict=True)
-    )
+    return tuple((float(a), float(b), round((b - a) / period)) for (a, b), (period, _) in zip(found, combs, strict=True))
 
 
 def _on_page(pixels: np.ndarray) -> tuple[slice, slice]:
@@ -135,7 +131,7 @@ def _on_page(pixels: np.ndarray) -> tuple[slice, slice]:
 
 
 def _edges(pixels: np.ndarray) -> np.ndarray:
-    """Where the colour changes from one line of the picture to the next, lines − 1 × their length.
+    """How much the colour changes from one line of the picture to the next, lines − 1 × their length; 0 where it does not.
 
     Of neighbouring places that grow lighter only the steepest counts, and of those that grow darker.
     """
@@ -145,20 +141,18 @@ def _edges(pixels: np.ndarray) -> np.ndarray:
     for kind in (lighter, ~lighter):
         rise = np.pad(np.where(kind, change, 0), ((1, 1), (0, 0)))
         found |= (rise[1:-1] >= rise[:-2]) & (rise[1:-1] > rise[2:])
-    return found & (change > max(10, 3 * int(np.median(change))))
+    return np.where(found & (change > max(10, 3 * int(np.median(change)))), change, 0)
 
 
 def _profile(edges: np.ndarray) -> np.ndarray:
     """How far edges run straight in each line of the picture, from 0 to 1. Long ones count for much more than as many short
     strokes of letters and symbols; where a line is crossed by another it goes on."""
     lines, length = edges.shape
-    turns = np.flatnonzero(np.diff(np.pad(edges, ((0, 0), (1, 1))).ravel()))
-    if not len(turns):
-        return np.zeros(lines)
+    turns = np.flatnonzero(np.diff(np.pad(edges > 0, ((0, 0), (1, 1))).ravel()))
     starts, stops = turns[::2], turns[1::2]
     line = starts // (length + 2)
     parted = (starts[1:] - stops[:-1] > CROSSED) | (line[1:] != line[:-1])
-    first, last = np.flatnonzero(np.append(True, parted)[: len(line)]), np.flatnonzero(np.append(parted, True)[-len(line) :])
+    first, last = np.append(True, parted), np.append(parted, True)
     far = np.sqrt(np.bincount(line[first], weights=(stops[last] - starts[first]) ** 2.0, minlength=lines)) / length
     return np.maximum(far - STROKES * np.sort(far)[-2 * FEWEST :][0], 0)
 
@@ -166,8 +160,6 @@ def _profile(edges: np.ndarray) -> np.ndarray:
 def _comb(profile: np.ndarray) -> tuple[float, float] | None:
     """The distance at which a profile repeats and where that begins, in pixels; None where it does not."""
     size, at = len(profile), np.flatnonzero(profile)
-    if not len(at):
-        return None
     weight, at = profile[at], at + 1  # an edge lies between its pixel and the next
     frequencies = np.arange(FEWEST / size, 1 / SMALLEST, 1 / (4 * size))
     score = []
@@ -215,18 +207,19 @@ def _bounds(own: np.ndarray, cross: np.ndarray, lines: np.ndarray, size: int) ->
 
 def _extent(lines: np.ndarray, strips: np.ndarray) -> tuple[int, int]:
     """The first and the last line that bounds a strip or lies on a line of which something is drawn."""
-    on, between = np.flatnonzero(lines), np.flatnonzero(strips)
-    return int(min(on[0], between[0])), int(max(on[-1], between[-1] + 1))
+    at = np.concatenate((np.flatnonzero(lines), np.flatnonzero(strips), np.flatnonzero(strips) + 1))
+    return (int(at.min()), int(at.max())) if len(at) else (0, 0)
 
 
 def _lie_on(edges, combs) -> bool:
-    """Whether most edges lie on the lines of the grid."""
+    """Whether nearly all that changes in the picture changes on the lines of the grid; squared, so that what JPEG adds beside
+    an edge counts for little."""
     on = total = 0
     for edge, (period, begin) in zip(edges, combs, strict=True):
-        in_line = edge.sum(axis=1)
-        away = np.abs(((np.arange(len(in_line)) + 1 - begin) / period + 0.5) % 1 - 0.5)
-        on, total = on + in_line[away < 1 / 6].sum(), total + in_line.sum()
-    return on > total / 2
+        change = (edge.astype(float) ** 2).sum(axis=1)
+        away = (np.arange(len(change)) + 1 - begin + period / 2) % period - period / 2
+        on, total = on + change[np.abs(away) < min(2, period / 6)].sum(), total + change.sum()
+    return on > 0.8 * total
 
 
 def _places(start: float, stop: float, cells: int, limit: int) -> np.ndarray:
@@ -252,7 +245,7 @@ def _colours(looks: np.ndarray, yarns, count: int | None, notes: list[str]):
             palette = pick_colours(shown.reshape(-1, 3), MOST_YARNS, flat=True)
     of = lab_of(palette)
     cells, distance = nearest(lab, of)
-    alike = (np.linalg.norm(seen - of[cells][:, :, None], axis=-1) < 10).mean(axis=2)
+    alike = (np.linalg.norm(seen - lab[:, :, None], axis=-1) < 10).mean(axis=2)
     why = np.full(cells.shape, "", dtype=object)
     if len(of) > 1:
         second = np.sort(np.linalg.norm(lab[:, :, None] - of, axis=-1), axis=2)[:, :, 1]

@@ -121,14 +121,19 @@ def test_a_motif_without_lines_on_a_page_of_its_ground_ends_where_it_ends():
 
 
 PICTURES = [data.coffee(), data.chelsea(), data.brick(), data.grass(), data.page(), data.coins(), np.asarray(icon(LEAF))]
-PICTURES += [np.full((200, 300, 3), 7, np.uint8), np.zeros((1, 1), np.uint8), np.zeros((15, 400), np.uint8), np.eye(200, dtype=np.uint8)]
+PICTURES += [
+    np.full((200, 300, 3), 7, np.uint8),
+    np.zeros((1, 1), np.uint8),
+    np.zeros((15, 400), np.uint8),
+    np.eye(200, dtype=np.uint8),
+]
 PICTURES += [np.random.default_rng(5).integers(0, 256, (200, 300, 3)).astype(np.uint8), np.tri(90, 120, 20, dtype=np.uint8) * 200]
 
 
 @pytest.mark.parametrize("picture", PICTURES)
 def test_what_is_no_chart_is_refused(picture):
     for format in ("PNG", "JPEG"):
-        with pytest.raises(PlanError, match="No regular grid was found in my chart.*say how many stitches and rows"):
+        with pytest.raises(PlanError, match=r"No regular grid was found in my chart.*say how many stitches and rows"):
             reading(picture, format)
 
 
