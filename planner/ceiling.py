@@ -32,11 +32,12 @@ SECONDS = 20  # for each of up to five steps
 class Ceiling:
     """How a ceiling of `most` can be kept: by these `choices`, which take `carries` beyond the limits and `stitches`
     embroidered (`cost` together, at least `bound` proven), cut `cuts` links and change the plan by `price`. `rows` are those
-    in which it cannot be kept (row, too_many); then there are no choices."""
+    in which it cannot be kept (row, too_many); then there are no choices. Rows before `first_row` are knitted already."""
 
     most: int
     bound: int
     rows: pd.DataFrame
+    first_row: int = 1
     choices: tuple[OwnChoice, ...] = ()
     carries: int = 0
     stitches: int = 0
@@ -48,6 +49,10 @@ class Ceiling:
         return self.carries + self.stitches
 
     def __str__(self):
+        to_come = f"In the rows still to be worked, from row {self.first_row} on: " if self.first_row > 1 else ""
+        return to_come + self._found()
+
+    def _found(self) -> str:
         if len(self.rows):
             step = (self.rows.row.diff() != 1) | (self.rows.too_many.diff() != 0)
             stretches = self.rows.groupby(step.cumsum()).agg(["min", "max"])
@@ -199,7 +204,7 @@ def keep_under(project: Project, most: int) -> Ceiling:
     bound = proven[1] if len(proven) > 1 else 0
     too_many = at_best[-programme.runs.rows :].astype(int) if proven and proven[0] > 0 else np.zeros(0, dtype=int)
     rows = np.flatnonzero(too_many)
-    cannot = Ceiling(most, bound, pd.DataFrame({"row": rows + 1, "too_many": too_many[rows]}))
+    cannot = Ceiling(most, bound, pd.DataFrame({"row": rows + 1, "too_many": too_many[rows]}), programme.first + 1)
     if best is None or values[0] > 0:
         return cannot
     n, areas = programme.links.count, programme.areas

@@ -11,7 +11,7 @@ from planner.bobbins import bobbin_table, both_ends, reuse_leftovers, splices, w
 from planner.buying import balls_table, copies, copies_table, odd_metres, shop_for
 from planner.ceiling import Ceiling, keep_under
 from planner.choice_pictures import draw_bobbins, draw_tradeoff
-from planner.choices import BY_ITSELF, REFUSED
+from planner.choices import BY_ITSELF, in_words
 from planner.desk import Desk, Form, Pane, notice, picture_html, table_html
 from planner.errors import PlanError
 from planner.folder import keep_choice
@@ -24,7 +24,7 @@ from planner.supplies import BOBBIN, BUTTERFLY
 from planner.tradeoff import ladder, limits_in_words, tradeoff
 from planner.units import counted, show, shown
 
-ALL_YARNS = "all yarns"
+ALL_YARNS = "yarns without limits of their own"
 
 
 def keep_choices(desk: Desk, choices: tuple[OwnChoice, ...], why: str):
@@ -39,7 +39,9 @@ def keep_choices(desk: Desk, choices: tuple[OwnChoice, ...], why: str):
 def tradeoff_form(desk: Desk) -> Form:
     """The price of limits from strict to relaxed, as a curve and a table; the slider plans with one of them."""
     message, seen, state = Pane(), Pane(), {"quiet": False}
-    scope = labelled(widgets.Dropdown, "limits of", options=(ALL_YARNS, *desk.project.chart.letters))
+    scope = widgets.Dropdown(
+        options=(ALL_YARNS, *desk.project.chart.letters), description="limits of", style=WIDE, layout=widgets.Layout(width="600px")
+    )
     slider = widgets.SelectionSlider(options=["…"], description="plan with line", continuous_update=False, style=WIDE, layout=LINE)
 
     def yarn() -> str | None:
@@ -57,9 +59,11 @@ def tradeoff_form(desk: Desk) -> Form:
         said = table.drop(columns=["present", "beaten", "across", "sideways", "up", "middle_start"])
         said.insert(0, "limits", words)
         said = said.rename(columns={"live": "most_at_once"})
-        said["note"] = ["the plan now" if p else "another is no worse in anything" if b else ""
+        said["note"] = ["the plan now" if p else "another is better in one thing and no worse in the rest" if b else ""
                         for p, b in zip(table.present, table.beaten, strict=True)]  # fmt: skip
-        seen.value = picture_html(draw_tradeoff(table, title), title) + table_html(said)
+        own = [letter for letter in project.by_yarn if yarn() != letter and letter in project.chart.letters]
+        note = "Totals are of the whole piece." + (f" {', '.join(own)}: limits of its own, left as they are." if own else "")
+        seen.value = picture_html(draw_tradeoff(table, title), title) + html.escape(note) + table_html(said)
 
     @heard(message)
     def take():
@@ -84,7 +88,7 @@ def weighing_form(desk: Desk) -> Form:
         Field("embroider_wide", "or up to so many stitches wide", "whole"),
         Field("carry_stitches", "carries offered: up to (stitches)", "whole"),
         Field("carry_rows", "and up to (rows)", "whole"),
-        Field("most_live", "never more strands at once than", "whole"),
+        Field("most_live", "mark rows with more strands at once than", "whole"),
         Field("minutes_per_end", "minutes to sew in an end (assumed: time yours)"),
     ]
     more = [Field("embroider_factor", "duplicate stitch ÷ knitted stitch (assumed: measure yours)")]
@@ -96,11 +100,11 @@ def offers_form(desk: Desk) -> Form:
     message, seen, decided_words = Pane(), Pane(), Pane()
     wide = widgets.Layout(width="760px")
     which = widgets.Dropdown(options=["…"], description="offer", style=WIDE, layout=wide)
-    ground = labelled(widgets.Dropdown, "embroidered ones are knitted", options=[BY_ITSELF])
+    ground = labelled(widgets.Dropdown, "embroidered ones are knitted", options=[("in what lies beside them", BY_ITSELF)])
     back = widgets.Dropdown(options=["…"], description="decided", style=WIDE, layout=wide)
-    accept, refuse, undo = (
+    accept, refuse, undo, undo_all = (
         widgets.Button(description=text, layout=widgets.Layout(width="210px"))
-        for text in ("Accept", "Refuse", "Take this one back")
+        for text in ("Accept", "Refuse", "Take this one back", "Take all of them back")
     )
     state: dict[str, list] = {}
 
@@ -109,7 +113,8 @@ def offers_form(desk: Desk) -> Form:
         offers: list[Offer] = find_offers(project)
         state["offers"] = offers
         which.options = [(f"{i}: {offer.what}", i - 1) for i, offer in enumerate(offers, 1)] or [("nothing to offer", -1)]
-        ground.options = [BY_ITSELF, *(f"on {letter}" for letter in project.chart.letters)]
+        grounds = [(f"in {letter}", f"on {letter}") for letter in project.chart.letters]
+        ground.options = [("in what lies beside them", BY_ITSELF), *grounds]
         names = {"live": "most_at_once", "embroidered": "stitches_to_embroider", "carried": "carried_stitches"}
         table = offer_table(offers, project.units).rename(columns=names)
         table = table.drop(columns="about").rename(columns={"rows_above": f"rows_above_{project.weighing.most_live}"})
@@ -121,7 +126,7 @@ def offers_form(desk: Desk) -> Form:
             seen.value += f"More than {project.weighing.most_live} strands at once in: {html.escape(too_many)}."
         choices = [choice for choice in project.choices if choice.about in ("embroider", "carry", "middle")]
         state["decided"] = choices
-        back.options = [(_in_words(choice), i) for i, choice in enumerate(choices)] or [("nothing yet", -1)]
+        back.options = [(in_words(choice, desk.plan.traced), i) for i, choice in enumerate(choices)] or [("nothing yet", -1)]
         decided_words.value = f"{counted(len(choices), 'decision')} kept in choices.csv." if choices else ""
 
     def chosen() -> Offer:
@@ -149,24 +154,25 @@ def offers_form(desk: Desk) -> Form:
         if back.value < 0:
             raise PlanError("Nothing is decided yet.")
         decided = state["decided"][back.value]
+        said = in_words(decided, desk.plan.traced)
         keep_choices(desk, (replace(decided, choice=""),), "taken back")
-        message.value = notice(f"taken back: {_in_words(decided)}.")
+        message.value = notice(f"taken back: {said}.")
+
+    @heard(message)
+    def take_all_back():
+        decided = state["decided"]
+        if not decided:
+            raise PlanError("Nothing is decided yet.")
+        keep_choices(desk, tuple(replace(choice, choice="") for choice in decided), "taken back")
+        message.value = notice(f"{counted(len(decided), 'decision')} taken back.")
 
     accept.on_click(take)
     refuse.on_click(turn_down)
     undo.on_click(take_back)
+    undo_all.on_click(take_all_back)
     desk.on_change(show)
     show()
-    return Form([seen, which, ground, widgets.HBox([accept, refuse]), message, back, widgets.HBox([undo, decided_words])])
-
-
-def _in_words(choice: OwnChoice) -> str:
-    """A decision as the knitter reads it."""
-    where = f"{choice.yarn}, row {choice.row}, stitch {choice.stitch}"
-    if choice.about == "embroider":
-        return f"embroider {where}: {choice.choice}"
-    what = f"carry {where} {choice.part}" if choice.about == "carry" else f"middle start of {where}"
-    return f"{what}: {choice.choice if choice.choice == REFUSED or choice.about == 'carry' else 'begun plainly'}"
+    return Form([seen, which, ground, widgets.HBox([accept, refuse]), message, back, widgets.HBox([undo, undo_all, decided_words])])
 
 
 def ceiling_form(desk: Desk) -> Form:
@@ -184,7 +190,7 @@ def ceiling_form(desk: Desk) -> Form:
         accept.disabled, answer.value = True, "Looking for a way …"
         found: Ceiling = keep_under(desk.project, most.value)
         state["found"] = found
-        said = [html.escape(str(found)), *(f"· {html.escape(_in_words(choice))}" for choice in found.choices)]
+        said = [html.escape(str(found)), *(f"· {html.escape(in_words(choice, desk.plan.traced))}" for choice in found.choices)]
         if found.price is not None and found.choices:
             change, plus = found.price, "+" if found.price.yarn_cm >= 0 else ""
             said.append(
@@ -205,6 +211,12 @@ def ceiling_form(desk: Desk) -> Form:
     find.on_click(look)
     accept.on_click(take)
     return Form([most, find, answer, accept, message])
+
+
+def embroidery_pane(desk: Desk) -> Pane:
+    """What is embroidered afterwards, area by area."""
+    nothing = "Nothing is embroidered, as the choices stand."
+    return desk.pane(lambda plan: table_html(plan.embroidery) if len(plan.embroidery) else nothing)
 
 
 def bobbins_form(desk: Desk) -> Form:
@@ -269,7 +281,9 @@ def buying_form(desk: Desk) -> Form:
         if count.value > 1:
             said.append("<b>The pieces</b>" + table_html(copies_table(plans)))
         said.append("<b>What to buy</b>, as the shopping list has it" + table_html(shown(shop_for(plans), units)))
-        said.append("<b>Chance that so many balls suffice</b>, swatch included, nothing to spare" + table_html(balls_table(plans)))
+        sure = 100 - 100 / desk.project.allow.short_once_in
+        heading = f"<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; enough is {sure:g} times in 100"
+        said.append(heading + table_html(balls_table(plans)))
         odd = odd_metres(plans)
         heading = "<b>The odd metre</b> that takes one ball more, and what would save it"
         said.append(heading + (table_html(odd) if len(odd) else ": no yarn is only just into a ball."))
@@ -287,5 +301,6 @@ def buying_form(desk: Desk) -> Form:
 
 # What a notebook needs.
 __all__ = [
-    "bobbins_form", "buying_form", "ceiling_form", "offers_form", "savings_pane", "tradeoff_form", "weighing_form",
+    "bobbins_form", "buying_form", "ceiling_form", "embroidery_pane", "offers_form", "savings_pane", "tradeoff_form",
+    "weighing_form",
 ]  # fmt: skip

@@ -22,7 +22,13 @@ def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
     for ax, column, label in ((axes[0], "ends", "ends to sew in"), (axes[1], "live", "most strands\nat once")):
         ax.plot(good.carried_stitches, good[column], color="#4d7ea8", marker="o", linewidth=1.2, label="nothing beats these")
         beaten = table[table.beaten]
-        ax.plot(beaten.carried_stitches, beaten[column], "x", color="#777777", label="another is no worse in anything")
+        ax.plot(
+            beaten.carried_stitches,
+            beaten[column],
+            "x",
+            color="#777777",
+            label="another is better in one thing, no worse in the rest",
+        )
         ax.plot(present.carried_stitches, present[column], "o", markersize=13, mfc="none", mec=INK, mew=1.6, label="the plan now")
         ax.set_ylabel(label)
         ax.set_ylim(0, 1.15 * table[column].max())

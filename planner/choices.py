@@ -31,6 +31,7 @@ from planner.links import MIDDLE
 from planner.project import OwnChoice, Project
 from planner.runs import Runs, find_runs
 from planner.strands import Strands, trace_strands
+from planner.units import counted
 
 REFUSED, BY_ITSELF = "refused", "by itself"
 ALLOWED = {"carry": ("yes", "no", REFUSED), "middle": ("no", REFUSED)}
@@ -143,6 +144,23 @@ def choice_at(strands: Strands, about: str, run: int, choice: str, to: int | Non
     stitch, row = strands.stitch_number, strands.runs.row
     part = "whole" if to is None else f"to row {row[to] + 1} stitch {stitch(to)}"
     return OwnChoice(about, strands.chart.letters[strands.runs.yarn[run]], int(row[run]) + 1, int(stitch(run)), part, choice)
+
+
+def in_words(choice: OwnChoice, strands: Strands) -> str:
+    """A choice to embroider, to carry or about a middle start, as the knitter reads it; a carry with its length."""
+    where = f"{choice.yarn}, row {choice.row}, stitch {choice.stitch}"
+    if choice.about == "embroider":
+        return f"embroider {where}: {choice.choice}"
+    if choice.about == "middle":
+        return f"middle start of {where}: {REFUSED if choice.choice == REFUSED else 'begun plainly'}"
+    letters, runs, to = strands.chart.letters, strands.runs, GOES_TO.fullmatch(choice.part)
+    a = find_run(runs, letters, choice.yarn, choice.row, choice.stitch)
+    b = find_run(runs, letters, choice.yarn, *map(int, to.groups())) if to else None
+    if a is None or b is None:
+        return f"carry {where} {choice.part}: {choice.choice}"
+    rows = int(runs.row[b] - runs.row[a])
+    far = counted(abs(int(runs.enter[b] - runs.leave[a])), "stitch") + (f" and up to row {choice.row + rows}" if rows else "")
+    return f"carry {choice.yarn} in row {choice.row} over {far}, from its run at stitch {choice.stitch}: {choice.choice}"
 
 
 def choice_of_area(project: Project, areas: np.ndarray, area: int, choice: str = BY_ITSELF) -> OwnChoice:

@@ -88,7 +88,7 @@ def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
         if shown[name].dtype == bool:
             shown[name] = shown[name].map({True: "yes", False: "no"})
         elif pd.api.types.is_float_dtype(shown[name]):
-            digits = 0 if name == "grams" else 1 if name.endswith(("_g", "percent", "hand")) else 2
+            digits = 0 if name == "grams" else 1 if name.endswith(("_g", "percent", "hand", "carried_stitches")) else 2
             shown[name] = shown[name].map(lambda x, digits=digits: "" if pd.isna(x) else f"{round(x, digits) + 0.0:.{digits}f}")
         else:
             shown[name] = shown[name].astype(object).where(shown[name].notna(), "")

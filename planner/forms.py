@@ -89,7 +89,10 @@ def fields_form(desk: Desk, name: str, fields: list[Field], *, note: str = "") -
         for field in fields:  # what is not typed in keeps its exact value, which the field may show rounded
             value, untouched = boxes[field.setting].value, as_shown[field.setting]
             values[field.setting] = getattr(start, field.setting) if value == untouched else field.read(value)
-        desk.change(**{name: replace(getattr(desk.project, name), **values)})
+        try:
+            desk.change(**{name: replace(getattr(desk.project, name), **values)})
+        except PlanError as error:
+            raise PlanError(f"{error} The plan still goes by what was set before.") from None
 
     for box in boxes.values():
         box.observe(take, names="value")

@@ -68,8 +68,9 @@ class Knitted:
             now = (int(runs.row[i]), int(runs.stitches[i]), letters[int(runs.yarn[i])]) if i < done else None
             if now != (row, was.stitches, was.yarn):
                 raise PlanError(
-                    f"Row {row + 1} is knitted with {was.stitches} {was.yarn} where the chart now has something else. What is "
-                    "knitted stays: put those rows of the chart back, or what was to be embroidered there, or take the rows back."
+                    f"Row {row + 1} is knitted with {was.stitches} {was.yarn} where the plan would now have something else. "
+                    "What is knitted stays: put back what was changed for those rows (chart, way of working, embroidery), or take "
+                    "the rows back."
                 )
         if len(flat) != done:
             raise PlanError(

@@ -17,6 +17,7 @@ from PIL import Image, ImageDraw
 from planner.artwork import ChartedPicture, chart_picture, open_artwork, stitches_for
 from planner.chart import Chart
 from planner.desk import Desk, Form, Pane, notice, table_html
+from planner.errors import PlanError
 from planner.files import decoded
 from planner.forms import LINE, heard, labelled
 from planner.gridpicture import read_grid_picture
@@ -103,6 +104,14 @@ def _picture(desk: Desk, data: bytes, name: str) -> Reader:
     free, counted_boxes = (width, stitches, rows, count, across, up, zoom), (grid_stitches, grid_rows, grid_count)
     by_kind()
 
+    try:
+        grid = read_grid_picture(art)
+        on_grid = (
+            f"This looks like a chart drawn on a grid, {grid.cells.shape[1]} stitches × {grid.cells.shape[0]} rows: say so above."
+        )
+    except PlanError:
+        on_grid = ""
+
     def read() -> Loaded:
         own = yarns.value == IN_HAND
         in_hand = dict(desk.kept.yarns) or project.all_yarns
@@ -125,6 +134,7 @@ def _picture(desk: Desk, data: bytes, name: str) -> Reader:
             chosen.chart(letters),
             dict(zip(letters, picture.palette, strict=False)),
             (*picture.notes, *([] if doubtful is None or not doubtful.any() else [_doubts(picture)])),
+            asks=(on_grid,) if on_grid and what.value != GRID else (),
             doubtful=doubtful,
             table=table_html(table),
         )

@@ -67,9 +67,9 @@ def share_lots(plans: Sequence[Plan], letter: str, lots: Mapping[str, float] | N
     elif cost[2] > 1:
         said += "Every colour area is worked from one lot. "
     said += "" if proven else "A better share may exist: the search was cut short."
-    table = pieces.assign(areas=[", ".join(str(area) for _, area in sorted(some)) for some in pieces.areas])
+    table = pieces.assign(in_area=[", ".join(str(area) for _, area in sorted(some)) for some in pieces.areas])
     table = table.assign(from_row=table.begins.astype(int), to_row=last_row(table.done))
-    columns = ["lot", "copy", "piece", "length_cm", "from_row", "to_row", "areas"]
+    columns = ["lot", "copy", "piece", "length_cm", "from_row", "to_row", "in_area"]
     return LotShare(shown(table[columns], project.units), cost, proven, buy, said.strip())
 
 

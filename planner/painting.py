@@ -147,7 +147,7 @@ class Painting(anywidget.AnyWidget):
 
 def headline(plan) -> str:
     """What the plan comes to, in a line."""
-    peak, yarn = plan.rows.loc[plan.rows.live.idxmax()], show(plan.wound_cm, plan.project.units)
+    peak, yarn = plan.rows.loc[plan.rows.live.idxmax()], show(plan.yarn_cm, plan.project.units)
     return (
         f"{counted(plan.traced.count, 'strand')} · {plan.ends_in_all} ends · "
         f"at most {int(peak.live)} strands at once ({peak.load}) · {yarn} of yarn to wind"

@@ -120,22 +120,31 @@ class Plan:
         """Yarn of all strands, tails and margins included."""
         return float(self.parts.wound_cm.sum())
 
+    @property
+    def yarn_cm(self) -> float:
+        """Yarn of all strands and of what is embroidered."""
+        return self.wound_cm + float(self.embroidery_cm.length_cm.sum())
+
     def summary(self) -> str:
         """The plan in a few sentences."""
         traced, units = self.traced, self.project.units
         held = self.supplies.supply.value_counts()
         peak = self.rows.loc[self.rows.live.idxmax()]
         joins = int(self.supplies.refill_ends.sum())
+        embroidered = int(self.embroidery_cm.ends.sum())
+        of_them = [f"{n} of them from {what}" for n, what in ((joins, "refills"), (embroidered, "embroidery")) if n]
         how_held = ", ".join(f"{n} × {kind}" for kind, n in held.items()) + (", halves apart" if traced.middle_starts else "")
         lines = [
             f"{self.project.name}: {traced.chart.columns} stitches × {traced.chart.rows} chart rows, {self.project.gauge}.",
             f"{counted(len(self.areas), 'colour area')}, worked by {counted(traced.count, 'strand')}, "
             f"{traced.middle_starts} of them begun from the middle.",
-            f"{len(self.ends)} ends to sew in" + (f" ({joins} of them from refills)." if joins else "."),
+            f"{self.ends_in_all} ends to sew in" + (f" ({', '.join(of_them)})." if of_them else "."),
             *([self.embroidery_in_words()] if len(self.embroidery) else []),
             f"At most {counted(int(peak.live), 'strand')} at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
             f"Held as: {how_held}.",
-            f"Yarn for the piece: {show(self.wound_cm, units)}. {self.how_sure()}",
+            f"Yarn for the piece: {show(self.yarn_cm, units)}"
+            + (", embroidery included" if embroidered else "")
+            + f". {self.how_sure()}",
         ]
         return "\n".join(lines)
 
@@ -143,7 +152,7 @@ class Plan:
         """What is embroidered afterwards, its yarn and its ends."""
         length = self.embroidery[f"length_{LONG_UNIT[self.project.units]}"].sum()
         return (
-            f"Embroidered afterwards: {in_words(self.embroidery)}, {self.embroidery.ends.sum()} more ends, {length:.2f} "
+            f"Embroidered afterwards: {in_words(self.embroidery)}, {length:.2f} "
             f"{LONG_UNIT[self.project.units]} of yarn if a duplicate stitch takes {self.project.allow.embroider_factor:g} times "
             "as much as a knitted one (an assumption: measure yours)."
         )
@@ -160,7 +169,8 @@ class Plan:
         return said + (f" Wound so that a strand falls short only once in {once:g}." if most.spread else " No margin is added.")
 
     def __repr__(self):
-        return f"Plan for {self.project.name}: {self.traced!r}, {show(self.wound_cm, self.project.units)} of yarn"
+        embroidered = f", {self.embroidery_cm.stitches.sum()} stitches to embroider" if len(self.embroidery_cm) else ""
+        return f"Plan for {self.project.name}: {self.traced!r}, {show(self.yarn_cm, self.project.units)} of yarn{embroidered}"
 
 
 def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> Plan:

@@ -233,7 +233,7 @@ def test_areas_that_lie_apart_keep_to_one_lot():
     assert share.buy == 0
     assert share.proven
     assert share.cost[0] == 0
-    assert (share.table.groupby("areas").lot.nunique() == 1).all()
+    assert (share.table.groupby("in_area").lot.nunique() == 1).all()
     assert "Every colour area is worked from one lot" in share.said
     assert (share.table.groupby("lot").length_m.sum() <= [0.1 * 90, 0.15 * 90]).all()
 

@@ -212,7 +212,9 @@ def test_a_picture_of_a_grid_chart(desk):
     picture[::17] = picture[:, ::17] = 90
     choose_file(form, "grid.png", png(picture, scale=1))
     box = boxes(form)
+    assert "This looks like a chart drawn on a grid, 15 stitches × 12 rows: say so above" in said(form)
     box["it is"].value = GRID
+    assert "This looks like" not in said(form)
     assert box["width (cm)"].layout.display == "none"
     assert "15 stitches × 12 rows" in said(form)
     press(form, "Put it on the desk")

@@ -7,7 +7,8 @@ from planner.bobbins import bobbin_table
 from planner.choice_forms import bobbins_form, buying_form, ceiling_form, offers_form, savings_pane, tradeoff_form, weighing_form
 from planner.choice_pictures import draw_bobbins, draw_tradeoff
 from planner.desk import Desk
-from planner.folder import open_project, read_choices
+from planner.folder import log_progress, open_project, read_choices
+from planner.knitted import note_row
 from planner.limits import CarryLimits
 from planner.pictures import draw_chart
 from planner.project import Project
@@ -55,7 +56,7 @@ def test_the_limits_of_one_yarn_alone(desk):
 
 def test_looking_at_the_tradeoff_changes_nothing(desk):
     form = tradeoff_form(desk)
-    for letter in ("K", "T", "all yarns"):
+    for letter in ("K", "T", "yarns without limits of their own"):
         boxes(form)["limits of"].value = letter
     assert not desk.unsaved
 
@@ -120,6 +121,7 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     press(form, "Find a way")
     assert "by 5 extra carries: no way takes fewer" in said(form)
     assert "-1 strands, -2 ends, -1 most at once" in said(form)
+    assert "carry W in row 35 over 3 stitches, from its run at stitch 8: yes" in said(form)
     assert choices_of(demo_copy) == []  # nothing is done before it is accepted
     press(form, "Accept all of it")
     assert choices_of(demo_copy) == [("carry", "W", "yes")] * 5
@@ -130,6 +132,42 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     assert boxes(form)["Accept all of it"].disabled
 
 
+def test_all_is_taken_back_at_once(desk, demo_copy):
+    ceiling, offers = ceiling_form(desk), offers_form(desk)
+    boxes(ceiling)["never more strands at once than"].value = 8
+    press(ceiling, "Find a way")
+    press(ceiling, "Accept all of it")
+    press(offers, "Take all of them back")
+    assert choices_of(demo_copy) == []
+    assert desk.plan.rows.live.max() == 9
+
+
+def test_a_ceiling_speaks_of_the_rows_to_come(desk):
+    for row in range(1, 41):
+        log_progress(desk.project, "row worked", row, runs=note_row(desk.plan, row))
+    desk.read_progress_again()
+    form = ceiling_form(desk)
+    boxes(form)["never more strands at once than"].value = 8
+    press(form, "Find a way")
+    assert desk.plan.rows.live.max() == 9  # row 35 is knitted already
+    assert "In the rows still to be worked, from row 41 on: The plan keeps to 8 at once as it is" in said(form)
+
+
+def test_what_is_embroidered_is_in_the_totals(desk):
+    before = desk.plan.summary()
+    assert "66 ends to sew in." in before
+    form = offers_form(desk)
+    boxes(form)["offer"].value = option(boxes(form)["offer"], "embroider 3 ×")
+    press(form, "Accept")
+    assert "60 ends to sew in (6 of them from embroidery)" in desk.plan.summary()  # as the offer said, 6 fewer
+    assert "embroidery included" in desk.plan.summary()
+    assert desk.plan.yarn_cm > desk.plan.wound_cm
+
+
+def test_limits_of_their_own_are_said(desk):
+    assert "N: limits of its own, left as they are" in said(tradeoff_form(desk))
+
+
 def test_weights_change_what_is_offered(desk):
     form, offers = weighing_form(desk), offers_form(desk)
     assert "patch of 12 stitches in R" in str(boxes(offers)["offer"].options)
@@ -137,9 +175,9 @@ def test_weights_change_what_is_offered(desk):
     box["embroider patches of up to (stitches)"].value = 9
     box["or up to so many stitches wide"].value = 1
     assert "patch of 12 stitches in R" not in str(boxes(offers)["offer"].options)
-    box["never more strands at once than"].value = 0
+    box["mark rows with more strands at once than"].value = 0
     assert "too few" in said(form)
-    box["never more strands at once than"].value = 7
+    box["mark rows with more strands at once than"].value = 7
     assert "More than 7 strands at once in: rows" in said(offers)
 
 
