@@ -59,11 +59,11 @@ def tradeoff_form(desk: Desk) -> Form:
         said = table.drop(columns=["present", "beaten", "across", "sideways", "up", "middle_start"])
         said.insert(0, "limits", words)
         said = said.rename(columns={"live": "most_at_once"})
-        said["note"] = ["the plan now" if p else "another is better in one thing and no worse in the rest" if b else ""
+        said["note"] = ["the plan now" if p else "another line beats it" if b else ""
                         for p, b in zip(table.present, table.beaten, strict=True)]  # fmt: skip
         own = [letter for letter in project.by_yarn if yarn() != letter and letter in project.chart.letters]
         note = "Totals are of the whole piece." + (f" {', '.join(own)}: limits of its own, left as they are." if own else "")
-        seen.value = picture_html(draw_tradeoff(table, title), title) + html.escape(note) + table_html(said)
+        seen.value = picture_html(draw_tradeoff(table, title), title) + html.escape(note) + table_html(said, tall_px=620)
 
     @heard(message)
     def take():

@@ -27,7 +27,7 @@ def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
             beaten[column],
             "x",
             color="#777777",
-            label="another is better in one thing, no worse in the rest",
+            label="another beats these: better in one thing, no worse in the rest",
         )
         ax.plot(present.carried_stitches, present[column], "o", markersize=13, mfc="none", mec=INK, mew=1.6, label="the plan now")
         ax.set_ylabel(label)
