@@ -60,7 +60,8 @@ def test_a_line_of_single_stitches():
     assert table.of_it_embroidered_m["K"] == table.piece_m["K"] == pytest.approx(plan.embroidery.length_m[0], abs=0.005)
     assert table.of_it_embroidered_m["W"] == 0
     assert "embroidered afterwards: stitch 6 in K" in str(plan.cards[3])
-    assert "1 area, 30 stitches, 2 more ends" in plan.summary()
+    assert "1 area, 30 stitches, " in plan.summary()
+    assert "4 ends to sew in (2 of them from embroidery)" in plan.summary()
     assert "assumption" in plan.summary()
 
 
@@ -234,7 +235,7 @@ def test_rows_that_are_worked_stay_as_they_were_knitted():
     beneath = make_plan(piece(rows, choice))
     later = replace(plain, progress=worked_through(beneath, 2), choices=(choice,))
     assert knitted_rows(make_plan(later)) == ["N" * 8] * 6
-    with pytest.raises(PlanError, match="embroidered there"):
+    with pytest.raises(PlanError, match="put back what was changed for those rows"):
         make_plan(replace(later, choices=()))
 
 
