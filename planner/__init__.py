@@ -1,33 +1,31 @@
-"""Plans the yarn of an intarsia piece: strands, lengths, supplies, a winding list and a shopping list.
+"""Plans the yarn of an intarsia piece: strands, lengths, supplies, what to wind and what to buy.
 
-Nothing heavy is imported until a name is asked for, so that `python3 -m planner` runs on a bare Python.
+Nothing heavy is imported until a name is asked for, so that `python3 -m planner` runs on a bare
+Python.
 """
 
-import importlib
+from typing import TYPE_CHECKING
 
-_HOME = {
-    "Chart": "chart",
-    "Construction": "construction",
-    "Gauge": "gauge",
-    "CarryLimits": "limits",
-    "PlanError": "errors",
-    "Multiplier": "multiplier",
-    "Project": "project",
-    "Yarn": "yarn",
-    "make_plan": "plan",
-    "open_project": "folder",
-    "quick_sum": "quicksum",
-    "read_chart": "folder",
-    "trace_strands": "strands",
-}
-__all__ = sorted(_HOME)
+from planner.doors import open_door
 
+__version__ = "2.0"
 
-def __getattr__(name: str):
-    if name in _HOME:
-        return getattr(importlib.import_module(f"planner.{_HOME[name]}"), name)
-    raise AttributeError(f"planner has no name {name!r}")
-
-
-def __dir__():
-    return sorted([*globals(), *_HOME])
+if TYPE_CHECKING:
+    from planner.errors import PlanError
+    from planner.folder import open_project, read_chart
+    from planner.multiplier import Multiplier, quick_sum
+    from planner.piece import CarryLimits, Chart, Construction, Gauge, Project, Yarn
+    from planner.plan import make_plan
+    from planner.strands import trace_strands
+else:
+    __getattr__, __dir__, __all__ = open_door(
+        __name__,
+        {
+            "errors": ("PlanError",),
+            "folder": ("open_project", "read_chart"),
+            "multiplier": ("Multiplier", "quick_sum"),
+            "piece": ("CarryLimits", "Chart", "Construction", "Gauge", "Project", "Yarn"),
+            "plan": ("make_plan",),
+            "strands": ("trace_strands",),
+        },
+    )

@@ -18,7 +18,9 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 HOME = ROOT / ".venv"
 PYTHON = HOME / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-LARGEST_UPLOAD = 200 * 1024 * 1024  # bytes; 10 MB would be the server's own limit, less than a photograph
+LARGEST_UPLOAD = (
+    200 * 1024 * 1024
+)  # bytes; 10 MB would be the server's own limit, less than a photograph
 FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
 
 
@@ -29,7 +31,9 @@ def say(text: str):
 def set_up():
     """Make the environment and install what is listed, unless that has been done for the same list."""
     if sys.version_info < (3, 11):  # noqa: UP036 (an older Python is just what this is for)
-        sys.exit(f"planner: Python 3.11 or newer is needed; this is {sys.version.split()[0]}. Install one and try again.")
+        sys.exit(
+            f"planner: Python 3.11 or newer is needed; this is {sys.version.split()[0]}. Install one and try again."
+        )
     listed = [ROOT / "requirements.txt", ROOT / ".ci" / "constraints.txt"]
     wanted = hashlib.sha256(b"".join(path.read_bytes() for path in listed)).hexdigest()
     done = HOME / "installed.sha256"
@@ -40,11 +44,23 @@ def set_up():
         try:
             venv.create(HOME, with_pip=True)
         except (subprocess.CalledProcessError, OSError) as error:
-            sys.exit(f"planner: the environment could not be made ({error}). On Debian or Ubuntu: apt install python3-venv")
+            sys.exit(
+                f"planner: the environment could not be made ({error}). On Debian or Ubuntu: apt install python3-venv"
+            )
     say("installing JupyterLab and the other packages; the first time this takes some minutes …")
-    pip = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check", "--progress-bar", "off"]
+    pip = [
+        str(PYTHON),
+        "-m",
+        "pip",
+        "install",
+        "--disable-pip-version-check",
+        "--progress-bar",
+        "off",
+    ]
     if follow([*pip, "-r", "requirements.txt"]):
-        sys.exit("planner: the packages could not be installed. Is there a connection to the internet? Then run it once more.")
+        sys.exit(
+            "planner: the packages could not be installed. Is there a connection to the internet? Then run it once more."
+        )
     done.write_text(wanted)
     say("set up.")
 
@@ -65,7 +81,9 @@ def follow(command: list[str]) -> int:
 
 def run(*arguments: str) -> int:
     """Run a module in the environment, from the project's own folder."""
-    environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))}
+    environment = os.environ | {
+        "PYTHONPATH": os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
+    }
     try:
         return subprocess.call([str(PYTHON), "-m", *arguments], cwd=ROOT, env=environment)
     except KeyboardInterrupt:
@@ -83,8 +101,12 @@ def lab_options(root: Path) -> list[str]:
 
 
 def open_workbook(*more: str) -> int:
-    say("opening the workbook; if no browser opens, go to the address printed below. Stop with Ctrl-C.")
-    return run("jupyterlab", *lab_options(ROOT), f"--LabApp.default_url=/lab/tree/{FIRST_NOTEBOOK}", *more)
+    say(
+        "opening the workbook; if no browser opens, go to the address printed below. Stop with Ctrl-C."
+    )
+    return run(
+        "jupyterlab", *lab_options(ROOT), f"--LabApp.default_url=/lab/tree/{FIRST_NOTEBOOK}", *more
+    )
 
 
 def run_tests(*more: str) -> int:
@@ -92,7 +114,15 @@ def run_tests(*more: str) -> int:
     if more:
         return run("pytest", "--quiet", *more)
     tests = run("pytest", "--quiet", "--numprocesses=auto")
-    notebooks = run("pytest", "--quiet", "--nbval-lax", "--nbval-cell-timeout=120", "-p", "no:cacheprovider", "notebooks")
+    notebooks = run(
+        "pytest",
+        "--quiet",
+        "--nbval-lax",
+        "--nbval-cell-timeout=120",
+        "-p",
+        "no:cacheprovider",
+        "notebooks",
+    )
     return tests or notebooks
 
 
@@ -104,8 +134,10 @@ def main(arguments: list[str]) -> int:
     known = {
         "open": open_workbook,
         "test": run_tests,
-        "plan": lambda *more: run("planner.report", *[str(Path(x).resolve()) if Path(x).exists() else x for x in more]),
-        "refresh": lambda *more: run("planner.refresh", *more),
+        "plan": lambda *more: run(
+            "planner.report", *[str(Path(x).resolve()) if Path(x).exists() else x for x in more]
+        ),
+        "refresh": lambda *more: run("planner.workbook.refresh", *more),
     }
     if command not in known:
         print(__doc__)

@@ -9,22 +9,24 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from planner.areas import area_table, label_areas
-from planner.cards import Card, make_cards
-from planner.choices import ask, carries_not_made, trace_asked
-from planner.embroidery import Embroidery, in_words
-from planner.ends import ends_by_area, list_ends, plan_sewing
-from planner.findings import find_issues
-from planner.lengths import PARTS, Planned, measure_parts, strand_lengths, strand_parts
-from planner.load import load_by_row
-from planner.multiplier import Multiplier
-from planner.project import OwnChoice, Project
-from planner.shopping import balls_to_be_had, shopping_list
-from planner.strands import Strands
-from planner.supplies import choose_supplies
+from planner.choices import Embroidery, ask, carries_not_made, embroidery_in_words, trace_asked
+from planner.multiplier import Multiplier, multipliers_of
+from planner.piece import PARTS, OwnChoice, Project
+from planner.rows import Card, ends_by_area, list_ends, load_by_row, make_cards, plan_sewing
+from planner.strands import Strands, area_table, find_issues, label_areas
+from planner.supplies import (
+    Planned,
+    balls_to_be_had,
+    choose_supplies,
+    compare_ways,
+    measure_parts,
+    shopping_list,
+    strand_lengths,
+    strand_parts,
+    winding_list,
+    winding_pieces,
+)
 from planner.units import LONG_UNIT, counted, show, shown
-from planner.ways import compare_ways
-from planner.winding import winding_list, winding_pieces
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +65,9 @@ class Plan:
     @cached_property
     def strands(self) -> pd.DataFrame:
         lengths = strand_lengths(self.parts).reset_index(drop=True)
-        return shown(pd.concat([self.traced.table(), lengths], axis=1), self.project.units, digits=3)
+        return shown(
+            pd.concat([self.traced.table(), lengths], axis=1), self.project.units, digits=3
+        )
 
     @cached_property
     def supplies(self) -> pd.DataFrame:
@@ -72,22 +76,36 @@ class Plan:
     @cached_property
     def ways(self) -> pd.DataFrame:
         project = self.project
-        return compare_ways(self.traced, self.held, project.all_yarns, project.habits, project.allow, balls=self.balls)
+        return compare_ways(
+            self.traced,
+            self.held,
+            project.all_yarns,
+            project.habits,
+            project.allow,
+            balls=self.balls,
+        )
 
     @cached_property
     def pieces(self) -> pd.DataFrame:
         """Each piece to wind, lengths in cm."""
         project = self.project
-        return winding_pieces(self.traced, self.parts, self.held, project.all_yarns, project.habits, project.allow)
+        return winding_pieces(
+            self.traced, self.parts, self.held, project.all_yarns, project.habits, project.allow
+        )
 
     @cached_property
     def winding_list(self) -> pd.DataFrame:
-        return winding_list(self.pieces, self.project.all_yarns, self.project.habits, self.project.units)
+        return winding_list(
+            self.pieces, self.project.all_yarns, self.project.habits, self.project.units
+        )
 
     @cached_property
     def shopping_list(self) -> pd.DataFrame:
         lengths = self.pieces.groupby("yarn").length_cm.sum()
-        return shown(_shopping(self.project, self.multipliers, lengths, self.embroidery_cm), self.project.units)
+        return shown(
+            _shopping(self.project, self.multipliers, lengths, self.embroidery_cm),
+            self.project.units,
+        )
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
@@ -99,7 +117,9 @@ class Plan:
 
     @cached_property
     def ends(self) -> pd.DataFrame:
-        ends = list_ends(self.traced, self.parts, self.held, strand_parts(self.traced)[0], self.area_of_cell)
+        ends = list_ends(
+            self.traced, self.parts, self.held, strand_parts(self.traced)[0], self.area_of_cell
+        )
         return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
 
     @cached_property
@@ -113,7 +133,9 @@ class Plan:
     @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        return self.traced.ends + int(self.held.refill_ends.sum()) + int(self.embroidery_cm.ends.sum())
+        return (
+            self.traced.ends + int(self.held.refill_ends.sum()) + int(self.embroidery_cm.ends.sum())
+        )
 
     @property
     def wound_cm(self) -> float:
@@ -132,13 +154,20 @@ class Plan:
         peak = self.rows.loc[self.rows.live.idxmax()]
         joins = int(self.supplies.refill_ends.sum())
         embroidered = int(self.embroidery_cm.ends.sum())
-        of_them = [f"{n} of them from {what}" for n, what in ((joins, "refills"), (embroidered, "embroidery")) if n]
-        how_held = ", ".join(f"{n} × {kind}" for kind, n in held.items()) + (", halves apart" if traced.middle_starts else "")
+        of_them = [
+            f"{n} of them from {what}"
+            for n, what in ((joins, "refills"), (embroidered, "embroidery"))
+            if n
+        ]
+        how_held = ", ".join(f"{n} × {kind}" for kind, n in held.items()) + (
+            ", halves apart" if traced.middle_starts else ""
+        )
         lines = [
             f"{self.project.name}: {traced.chart.columns} stitches × {traced.chart.rows} chart rows, {self.project.gauge}.",
             f"{counted(len(self.areas), 'colour area')}, worked by {counted(traced.count, 'strand')}, "
             f"{traced.middle_starts} of them begun from the middle.",
-            f"{self.ends_in_all} ends to sew in" + (f" ({', '.join(of_them)})." if of_them else "."),
+            f"{self.ends_in_all} ends to sew in"
+            + (f" ({', '.join(of_them)})." if of_them else "."),
             *([self.embroidery_in_words()] if len(self.embroidery) else []),
             f"At most {counted(int(peak.live), 'strand')} at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
             f"Held as: {how_held}.",
@@ -152,7 +181,7 @@ class Plan:
         """What is embroidered afterwards, its yarn and its ends."""
         length = self.embroidery[f"length_{LONG_UNIT[self.project.units]}"].sum()
         return (
-            f"Embroidered afterwards: {in_words(self.embroidery)}, {length:.2f} "
+            f"Embroidered afterwards: {embroidery_in_words(self.embroidery)}, {length:.2f} "
             f"{LONG_UNIT[self.project.units]} of yarn if a duplicate stitch takes {self.project.allow.embroider_factor:g} times "
             "as much as a knitted one (an assumption: measure yours)."
         )
@@ -166,10 +195,18 @@ class Plan:
         else:
             said = f"Multipliers from {least} ({low}) to {most} ({high}), from your measurements."
         once = self.project.allow.short_once_in
-        return said + (f" Wound so that a strand falls short only once in {once:g}." if most.spread else " No margin is added.")
+        return said + (
+            f" Wound so that a strand falls short only once in {once:g}."
+            if most.spread
+            else " No margin is added."
+        )
 
     def __repr__(self):
-        embroidered = f", {self.embroidery_cm.stitches.sum()} stitches to embroider" if len(self.embroidery_cm) else ""
+        embroidered = (
+            f", {self.embroidery_cm.stitches.sum()} stitches to embroider"
+            if len(self.embroidery_cm)
+            else ""
+        )
         return f"Plan for {self.project.name}: {self.traced!r}, {show(self.yarn_cm, self.project.units)} of yarn{embroidered}"
 
 
@@ -179,20 +216,29 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     What its progress says is knitted stays as it is, and the plan is the best that can follow. `say` is told when a chart
     needs time.
     """
-    yarns, multipliers, units = project.all_yarns, project.multipliers(), project.units
+    yarns, multipliers, units = project.all_yarns, multipliers_of(project), project.units
     asked = ask(project)
     traced = trace_asked(project, asked, say=say)
     parts = measure_parts(traced, multipliers, project.allow)
     own, notes = own_supplies(traced, project.choices)
     strange = [letter for letter in project.by_yarn if letter not in project.chart.letters]
     notes += [*asked.notes, *carries_not_made(asked, traced)]
-    notes += [f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?" for letter in strange]
+    notes += [
+        f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
+        for letter in strange
+    ]
 
     planned = Planned(multipliers, project.allow)
     between = (project.chart, asked.chart, asked.areas)
-    embroidery = Embroidery.between(*between, project.how, project.gauge, planned, project.allow).table(*between)
-    balls = balls_to_be_had(_shopping(project, multipliers, parts.groupby("yarn").wound_cm.sum(), embroidery))
-    held, more = choose_supplies(traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units)
+    embroidery = Embroidery.between(
+        *between, project.how, project.gauge, planned, project.allow
+    ).table(*between)
+    balls = balls_to_be_had(
+        _shopping(project, multipliers, parts.groupby("yarn").wound_cm.sum(), embroidery)
+    )
+    held, more = choose_supplies(
+        traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units
+    )
     return Plan(
         project=project,
         traced=traced,
@@ -206,7 +252,12 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     )
 
 
-def _shopping(project: Project, multipliers: dict[str, Multiplier], lengths: pd.Series, embroidery: pd.DataFrame) -> pd.DataFrame:
+def _shopping(
+    project: Project,
+    multipliers: dict[str, Multiplier],
+    lengths: pd.Series,
+    embroidery: pd.DataFrame,
+) -> pd.DataFrame:
     """The shopping list, in cm, for lengths wound by yarn and for what is embroidered."""
     embroidered = embroidery.groupby("yarn").length_cm.sum()
     both = lengths.add(embroidered, fill_value=0).to_dict()
@@ -216,11 +267,20 @@ def _shopping(project: Project, multipliers: dict[str, Multiplier], lengths: pd.
     return table
 
 
-def own_supplies(traced: Strands, choices: tuple[OwnChoice, ...]) -> tuple[dict[tuple[str, str], str], list[str]]:
+def own_supplies(
+    traced: Strands, choices: tuple[OwnChoice, ...]
+) -> tuple[dict[tuple[str, str], str], list[str]]:
     """The knitter's choices of supply by (strand, part), and a note for each whose strand or half is not there now."""
     runs, first = traced.runs, traced.first_run
-    places = zip(traced.yarn.tolist(), runs.row[first].tolist(), traced.stitch_number(first).tolist(), strict=True)
-    begins = {(traced.chart.letters[y], row + 1, stitch): i for i, (y, row, stitch) in enumerate(places)}
+    places = zip(
+        traced.yarn.tolist(),
+        runs.row[first].tolist(),
+        traced.stitch_number(first).tolist(),
+        strict=True,
+    )
+    begins = {
+        (traced.chart.letters[y], row + 1, stitch): i for i, (y, row, stitch) in enumerate(places)
+    }
     own, notes = {}, []
     for choice in choices:
         if choice.about != "supply":

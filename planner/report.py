@@ -8,13 +8,23 @@ from pathlib import Path
 import pandas as pd
 
 from planner.errors import PlanError
-from planner.files import replace_text
-from planner.folder import open_project
+from planner.folder import open_project, replace_text
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands
 from planner.plan import Plan, make_plan
 
 TABLES = (
-    *("strands", "supplies", "ways", "winding_list", "shopping_list", "rows", "ends", "ends_by_area", "areas", "findings"),
+    *(
+        "strands",
+        "supplies",
+        "ways",
+        "winding_list",
+        "shopping_list",
+        "rows",
+        "ends",
+        "ends_by_area",
+        "areas",
+        "findings",
+    ),
     "embroidery",
 )
 ROWS_A_PICTURE = 24
@@ -27,7 +37,9 @@ CARE = (
 def write_tables(plan: Plan, folder: Path):
     """Each table of the plan as CSV."""
     for name in TABLES:
-        replace_text(folder / f"{name}.csv", getattr(plan, name).to_csv(index=False, lineterminator="\n"))
+        replace_text(
+            folder / f"{name}.csv", getattr(plan, name).to_csv(index=False, lineterminator="\n")
+        )
 
 
 def write_pictures(plan: Plan, folder: Path, say=print):
@@ -56,7 +68,14 @@ def main(arguments: list[str]) -> int:
         folder.mkdir(exist_ok=True)
         print(plan.summary())
         with pd.option_context(
-            "display.width", 160, "display.max_colwidth", 80, "display.max_columns", 20, "display.max_rows", 500
+            "display.width",
+            160,
+            "display.max_colwidth",
+            80,
+            "display.max_columns",
+            20,
+            "display.max_rows",
+            500,
         ):
             print("\nCheck before cast-on\n")
             for finding in plan.findings.itertuples():
@@ -65,7 +84,11 @@ def main(arguments: list[str]) -> int:
                 print(f"- {note}")
             print("\nWinding list, in the order of first need\n")
             first = plan.winding_list.first_row.astype(str) + " " + plan.winding_list.first_side
-            print(plan.winding_list.assign(from_row=first)[["line", "supply", "from_row"]].to_string(index=False))
+            print(
+                plan.winding_list.assign(from_row=first)[["line", "supply", "from_row"]].to_string(
+                    index=False
+                )
+            )
             print("\nShopping list\n")
             print(plan.shopping_list.to_string(index=False))
         write_tables(plan, folder)

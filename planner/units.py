@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from fractions import Fraction
 
 import pandas as pd
@@ -11,7 +13,13 @@ import pandas as pd
 from planner.errors import PlanError
 
 CM_PER_INCH = Fraction(254, 100)  # exact by definition (international inch, 1959)
-CM_PER = {"cm": Fraction(1), "mm": Fraction(1, 10), "m": Fraction(100), "in": CM_PER_INCH, "yd": 36 * CM_PER_INCH}
+CM_PER = {
+    "cm": Fraction(1),
+    "mm": Fraction(1, 10),
+    "m": Fraction(100),
+    "in": CM_PER_INCH,
+    "yd": 36 * CM_PER_INCH,
+}
 LONG_UNIT = {"cm": "m", "in": "yd"}
 ROUND_UP_TO = {"cm": Fraction(5), "in": CM_PER["yd"] / 4}  # 5 cm, or a quarter of a yard
 
@@ -24,17 +32,52 @@ def exact(number: float | str | Fraction, what: str) -> Fraction:
     try:
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
-        hint = f' Write a decimal point: "{text.replace(",", ".")}".' if re.fullmatch(r"-?\d+,\d+", text) else ""
+        hint = (
+            f' Write a decimal point: "{text.replace(",", ".")}".'
+            if re.fullmatch(r"-?\d+,\d+", text)
+            else ""
+        )
         raise PlanError(f'{what} is "{text}", which is not a number.{hint}') from None
 
 
-def check_number(value, what: str, *, least: float = 0.0, above: float | None = None, most: float = 1e9):
+def check_number(
+    value, what: str, *, least: float = 0.0, above: float | None = None, most: float = 1e9
+):
     """Refuse what is not a number of at least `least` (or more than `above`) and at most `most`."""
     bound = f"more than {above:g}" if above is not None else f"{least:g} or more"
-    if isinstance(value, bool) or not isinstance(value, int | float | Fraction) or not math.isfinite(value):
+    if (
+        isinstance(value, bool)
+        or not isinstance(value, int | float | Fraction)
+        or not math.isfinite(value)
+    ):
         raise PlanError(f"{what} is {value!r}; a number, {bound}, was expected.")
     if value > most or value < least or (above is not None and value <= above):
-        raise PlanError(f"{what} is {value:g}; it must be {bound}{'' if value <= most else f', and at most {most:g}'}.")
+        raise PlanError(
+            f"{what} is {value:g}; it must be {bound}{'' if value <= most else f', and at most {most:g}'}."
+        )
+
+
+def check_numbers(
+    settings,
+    what: str,
+    *,
+    least: Mapping[str, float] | None = None,
+    most: float = 1e6,
+    whole: Sequence[str] = (),
+) -> None:
+    """Check each number among the fields of a settings type.
+
+    `what` has a place for the field's name in words; `least` names the fields that have a bound
+    other than 0, `whole` those that take whole numbers only. Numbers are told by their defaults.
+    """
+    for field in fields(settings):
+        if isinstance(field.default, bool) or not isinstance(field.default, int | float):
+            continue
+        value = getattr(settings, field.name)
+        name = what.format(in_words(field.name))
+        check_number(value, name, least=(least or {}).get(field.name, 0), most=most)
+        if field.name in whole and value != int(value):
+            raise PlanError(f"{name} is {value:g}; a whole number was expected.")
 
 
 def to_cm(length: float | str | Fraction, unit: str, what: str = "The length") -> Fraction:
@@ -48,7 +91,9 @@ def parse_length(text: str, what: str = "The length") -> Fraction:
     """A length such as "2.5 cm" or "1 in", in cm."""
     match = re.fullmatch(r"\s*([-+]?[\d.,/]+)\s*([a-z]+)\s*", text)
     if not match:
-        raise PlanError(f'{what} is "{text}"; write a number and a unit, such as "2.5 cm" or "1 in".')
+        raise PlanError(
+            f'{what} is "{text}"; write a number and a unit, such as "2.5 cm" or "1 in".'
+        )
     return to_cm(match[1], match[2], what)
 
 

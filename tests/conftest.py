@@ -19,13 +19,23 @@ from planner.__main__ import lab_options
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "harbour-cushion"
-CHROMIUM_OPTIONS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
+CHROMIUM_OPTIONS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+]
 
 
 @pytest.fixture
 def demo_copy(tmp_path):
     """A copy of the demo piece that a test may change."""
-    return Path(shutil.copytree(DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns("plan", ".*")))
+    return Path(
+        shutil.copytree(
+            DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns("plan", ".*")
+        )
+    )
 
 
 @pytest.fixture(scope="session")
@@ -67,9 +77,13 @@ class Lab:
         """Run → Run All Cells, until a widget with this text is there; no cell may have failed."""
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_text("Run All Cells", exact=True).click()
-        page.locator(".jupyter-widgets", has_text=until).first.wait_for(state="attached", timeout=120_000)
+        page.locator(".jupyter-widgets", has_text=until).first.wait_for(
+            state="attached", timeout=120_000
+        )
         self.idle(page)
-        failed = page.locator('[data-mime-type="application/vnd.jupyter.error"], [data-mime-type="application/vnd.jupyter.stderr"]')
+        failed = page.locator(
+            '[data-mime-type="application/vnd.jupyter.error"], [data-mime-type="application/vnd.jupyter.stderr"]'
+        )
         assert failed.all_inner_texts() == []
 
 
@@ -80,7 +94,9 @@ def jupyterlab(tmp_path: Path):
     root.mkdir()
     for name in ("planner", "notebooks", "shared", "data", ".lab"):
         shutil.copytree(
-            ROOT / name, root / name, ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints")
+            ROOT / name,
+            root / name,
+            ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints"),
         )
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -91,19 +107,39 @@ def jupyterlab(tmp_path: Path):
         for name in ("JUPYTER_CONFIG_DIR", "JUPYTER_RUNTIME_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")
     }
     environment = (
-        os.environ | own | {"PYTHONPATH": str(root), "JUPYTER_TOKEN": token, "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings")}
+        os.environ
+        | own
+        | {
+            "PYTHONPATH": str(root),
+            "JUPYTER_TOKEN": token,
+            "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings"),
+        }
     )
-    environment |= {"JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"), "PYTHONWARNINGS": "ignore"}
-    command = [sys.executable, "-m", "jupyterlab", "--no-browser", f"--ServerApp.port={port}", f"--ServerApp.root_dir={root}"]
+    environment |= {
+        "JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"),
+        "PYTHONWARNINGS": "ignore",
+    }
+    command = [
+        sys.executable,
+        "-m",
+        "jupyterlab",
+        "--no-browser",
+        f"--ServerApp.port={port}",
+        f"--ServerApp.root_dir={root}",
+    ]
     command += lab_options(root)
     log = tmp_path / "jupyterlab.log"
     with log.open("w") as out:
-        server = subprocess.Popen(command, cwd=root, env=environment, stdout=out, stderr=subprocess.STDOUT)
+        server = subprocess.Popen(
+            command, cwd=root, env=environment, stdout=out, stderr=subprocess.STDOUT
+        )
     try:
         running = Lab(root, port, token)
         for _ in range(240):
             try:
-                urllib.request.urlopen(f"{running.address}/api/status?token={token}", timeout=2).close()
+                urllib.request.urlopen(
+                    f"{running.address}/api/status?token={token}", timeout=2
+                ).close()
                 break
             except (urllib.error.URLError, OSError):
                 assert server.poll() is None, log.read_text()

@@ -11,9 +11,20 @@ import pytest
 from coloraide import Color
 from PIL import Image
 
-from planner import CarryLimits, Chart, Construction, Gauge, PlanError, Project, Yarn, make_plan, open_project, trace_strands
-from planner.findings import find_issues, rows_for
+from planner import (
+    CarryLimits,
+    Chart,
+    Construction,
+    Gauge,
+    PlanError,
+    Project,
+    Yarn,
+    make_plan,
+    open_project,
+    trace_strands,
+)
 from planner.report import TABLES, main
+from planner.strands.check import find_issues, rows_for
 from tests.conftest import DEMO, ROOT
 
 
@@ -45,7 +56,12 @@ def test_public_face():
     ):
         assert changed != how
     strands = trace_strands(chart, how, gauge, limits, by_yarn={"A": CarryLimits(across=1)})
-    assert (strands.count, strands.ends, strands.carried_stitches, strands.middle_starts) == (2, 4, 1, 0)
+    assert (strands.count, strands.ends, strands.carried_stitches, strands.middle_starts) == (
+        2,
+        4,
+        1,
+        0,
+    )
     table = strands.table()
     assert isinstance(table, pd.DataFrame)
     assert table.strand.tolist() == ["B1", "A1"]  # row 1 is worked from the right
@@ -69,9 +85,24 @@ def test_names_of_the_package():
 
 def test_the_package_imports_nothing_heavy():
     """So that `python3 -m planner` runs on a bare Python; the names are there all the same."""
-    heavy = ("numpy", "pandas", "scipy", "matplotlib", "ipywidgets", "rustworkx", "coloraide", "tomlkit", "filelock", "PIL")
-    code = "import planner, planner.__main__, sys; print(*sys.modules); print(planner.Chart.__name__)"
-    ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    heavy = (
+        "numpy",
+        "pandas",
+        "scipy",
+        "matplotlib",
+        "ipywidgets",
+        "rustworkx",
+        "coloraide",
+        "tomlkit",
+        "filelock",
+        "PIL",
+    )
+    code = (
+        "import planner, planner.__main__, sys; print(*sys.modules); print(planner.Chart.__name__)"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
     loaded, name = ran.stdout.splitlines()
     assert "planner.__main__" in loaded.split()
     assert [module for module in loaded.split() if module.split(".")[0] in heavy] == []
@@ -117,7 +148,9 @@ def test_the_demo_shows_what_the_planner_is_for(demo):
     without = make_plan(replace(demo.project, by_yarn={}))
     assert without.traced.count > demo.traced.count  # it may run behind the mast and the gulls
     assert demo.strands.middle_start.sum() >= 1
-    straight = make_plan(replace(demo.project, limits=replace(demo.project.limits, middle_start=False)))
+    straight = make_plan(
+        replace(demo.project, limits=replace(demo.project.limits, middle_start=False))
+    )
     assert straight.traced.count > demo.traced.count
 
 
@@ -139,7 +172,9 @@ def test_until_a_swatch_the_rule_of_three_stands_beside(demo):
     assert (demo.winding_list.rule_of_three_m < demo.winding_list.length_m).all()
     assert (
         "rule of three, without a margin. No margin"
-        in make_plan(replace(demo.project, multiplier=replace(demo.project.multiplier, way="rule of three"))).how_sure()
+        in make_plan(
+            replace(demo.project, multiplier=replace(demo.project.multiplier, way="rule of three"))
+        ).how_sure()
     )
 
 
@@ -152,8 +187,12 @@ def test_inches_and_yards(demo):
         table, metric = getattr(yards, name), getattr(demo, name)
         assert not [column for column in table if column.endswith(("_m", "_cm"))]
         for column in metric:
-            if column.endswith("_m") and name != "winding_list":  # its lengths are rounded up to other steps
-                np.testing.assert_allclose(table[f"{column[:-2]}_yd"] * 0.9144, metric[column], atol=0.011)
+            if (
+                column.endswith("_m") and name != "winding_list"
+            ):  # its lengths are rounded up to other steps
+                np.testing.assert_allclose(
+                    table[f"{column[:-2]}_yd"] * 0.9144, metric[column], atol=0.011
+                )
                 pairs += 1
     assert pairs > 10
     assert " yd" in yards.winding_list.line[0]
@@ -191,12 +230,19 @@ def test_row_totals():
     rows = [".AAAA.", ".AAAA.", "AAAAAA", "AAAAA.", "AAAAAA", "AAAAAA"]
     found = findings(rows, "row totals")
     assert found["where"].tolist() == ["chart row 3", "chart rows 5 to 6"]
-    assert found.finding.tolist() == ["5 stitches, most rows have 6", "4 stitches, most rows have 6"]
+    assert found.finding.tolist() == [
+        "5 stitches, most rows have 6",
+        "4 stitches, most rows have 6",
+    ]
 
 
 def test_letters_easily_confused():
-    assert findings(["Aa"], "letters").finding.tolist() == ["A and a are easily taken for each other"]
-    assert findings(["Il"], "letters").finding.tolist() == ["I and l are easily taken for each other"]
+    assert findings(["Aa"], "letters").finding.tolist() == [
+        "A and a are easily taken for each other"
+    ]
+    assert findings(["Il"], "letters").finding.tolist() == [
+        "I and l are easily taken for each other"
+    ]
     assert findings(["AB"], "letters").empty
 
 
@@ -237,11 +283,15 @@ def test_colour_difference(one, other, difference):
     assert b.delta_e(a, method="2000") == pytest.approx(difference, abs=5e-5)
 
 
-@pytest.mark.parametrize(("one", "other", "difference"), [pair for pair in PAIRS if max(map(abs, pair[1])) < 79])
+@pytest.mark.parametrize(
+    ("one", "other", "difference"), [pair for pair in PAIRS if max(map(abs, pair[1])) < 79]
+)
 def test_look_alike_yarns(one, other, difference):
     """The pairs that a screen can show, as yarns in #rrggbb: those below 10 are found, with a difference near the published."""
     colours = [Color("lab-d65", lab).convert("srgb").to_string(hex=True) for lab in (one, other)]
-    yarns = {letter: Yarn(letter, colour=colour) for letter, colour in zip("AB", colours, strict=True)}
+    yarns = {
+        letter: Yarn(letter, colour=colour) for letter, colour in zip("AB", colours, strict=True)
+    }
     found = findings(["AB"], "colours", yarns=yarns)
     assert len(found) == (difference < 10)
     if len(found):
@@ -287,7 +337,11 @@ def test_report_writes_tables_and_pictures_and_prints(demo_copy, capsys, demo):
         assert list(table) == list(getattr(demo, name))
         assert len(table) == len(getattr(demo, name))
         assert b"\r" not in (folder / f"{name}.csv").read_bytes()
-    lots = pd.read_csv(folder / "shopping_list.csv", dtype="string", keep_default_na=False).set_index("yarn").dye_lot
+    lots = (
+        pd.read_csv(folder / "shopping_list.csv", dtype="string", keep_default_na=False)
+        .set_index("yarn")
+        .dye_lot
+    )
     assert lots["T"] == "007"
     for name in pictures:
         with Image.open(folder / name) as picture:
@@ -302,15 +356,23 @@ def test_report_twice_writes_the_same(tmp_path, capsys):
     for _ in range(2):
         assert main([str(tmp_path)]) == 0
         printed = capsys.readouterr().out
-        written.append((printed, {path.name: path.read_bytes() for path in (tmp_path / "plan").iterdir()}))
+        written.append(
+            (printed, {path.name: path.read_bytes() for path in (tmp_path / "plan").iterdir()})
+        )
     assert written[0] == written[1]
 
 
 @pytest.mark.parametrize(
     ("break_it", "words"),
     [
-        (lambda folder: (folder / "chart.csv").write_text("A,B\nA\n"), ["chart.csv", "row 1", "Add or take away"]),
-        (lambda folder: (folder / "piece.toml").write_text("[gauge]\nstitches = 0\n"), ["stitches", "more than 0"]),
+        (
+            lambda folder: (folder / "chart.csv").write_text("A,B\nA\n"),
+            ["chart.csv", "row 1", "Add or take away"],
+        ),
+        (
+            lambda folder: (folder / "piece.toml").write_text("[gauge]\nstitches = 0\n"),
+            ["stitches", "more than 0"],
+        ),
         (lambda folder: shutil.rmtree(folder), ["no folder", "harbour-cushion"]),
     ],
 )
@@ -340,8 +402,12 @@ def test_an_error_shows_as_words_in_a_notebook():
 def test_findings_know_a_ridge():
     """Garter: single stitches are found though each is worked twice, and a ridge is two rows high."""
     chart = Chart.from_rows(["AAAAAAAAAAAAAAA", "AAAAAAABAAAAAAA", "AAAAAAAAAAAAAAA"])
-    plan = make_plan(Project("scarf", chart, gauge=Gauge(20, 40), how=Construction(fabric="garter")))
+    plan = make_plan(
+        Project("scarf", chart, gauge=Gauge(20, 40), how=Construction(fabric="garter"))
+    )
     assert plan.findings.about.tolist().count("stray stitches") == 1
     assert "aspect" not in plan.findings.about.tolist()  # 2 × 20 ÷ 40 = 1
-    few = make_plan(Project("scarf", chart, gauge=Gauge(20, 20), how=Construction(fabric="garter"))).findings
+    few = make_plan(
+        Project("scarf", chart, gauge=Gauge(20, 20), how=Construction(fabric="garter"))
+    ).findings
     assert any("two rows to a ridge" in text for text in few.what_to_do)

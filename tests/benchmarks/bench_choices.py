@@ -15,23 +15,27 @@ from scipy.ndimage import gaussian_filter
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from planner import Chart, Project
-from planner.ceiling import keep_under
-from planner.offers import Pricing, find_offers
-from planner.tradeoff import tradeoff
+from planner.choices.ceiling import keep_under
+from planner.choices.offers import Pricing, find_offers
+from planner.choices.trade_off import tradeoff
 
 
 def chart_with_dots(stitches: int, rows: int, share: float) -> Chart:
     """Four colours in areas about eight stitches wide, and a share of stitches in any colour."""
     random = np.random.default_rng(1)
     cells = gaussian_filter(random.standard_normal((4, rows, stitches)), (0, 4, 4)).argmax(axis=0)
-    cells = np.where(random.random((rows, stitches)) < share, random.integers(0, 4, (rows, stitches)), cells)
+    cells = np.where(
+        random.random((rows, stitches)) < share, random.integers(0, 4, (rows, stitches)), cells
+    )
     return Chart.from_rows(np.array(list("ABCD"))[cells])
 
 
 def timed(what: str, work):
     wall, busy = time.perf_counter(), time.process_time()
     answer = work()
-    print(f"  {what}: {time.perf_counter() - wall:.2f} s ({time.process_time() - busy:.2f} s of the processor)")
+    print(
+        f"  {what}: {time.perf_counter() - wall:.2f} s ({time.process_time() - busy:.2f} s of the processor)"
+    )
     return answer
 
 
@@ -40,9 +44,17 @@ if __name__ == "__main__":
     for share in (0, 0.01):
         project = Project("benchmark", chart_with_dots(150, 150, share))
         now = Pricing(project).now
-        print(f"150 × 150, {share:.0%} of the stitches strewn: {now.strands} strands, at most {now.live} at once")
+        print(
+            f"150 × 150, {share:.0%} of the stitches strewn: {now.strands} strands, at most {now.live} at once"
+        )
         offers = timed("all offers priced", lambda project=project: find_offers(project))
         print("   ", dict(Counter(offer.about for offer in offers)))
         timed("the trade-off", lambda project=project: tradeoff(project))
         most = now.live - 3
-        print("   ", timed(f"never more than {most}", lambda project=project, most=most: keep_under(project, most)))
+        print(
+            "   ",
+            timed(
+                f"never more than {most}",
+                lambda project=project, most=most: keep_under(project, most),
+            ),
+        )

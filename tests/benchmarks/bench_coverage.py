@@ -12,8 +12,14 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from planner.calibration import NOISE_AT_1M, NOISE_FACTOR, Calibration, Evidence, noise_variance
-from planner.multiplier import PRIOR_MEAN, PRIOR_SPREAD
+from planner.multiplier.calibration import (
+    NOISE_AT_1M,
+    NOISE_FACTOR,
+    Calibration,
+    Evidence,
+    noise_variance,
+)
+from planner.multiplier.multiplier import PRIOR_MEAN, PRIOR_SPREAD
 
 KNITTERS = 2_000
 STITCH_CM, ERROR_CM = 0.45, 0.2
@@ -21,15 +27,21 @@ STITCH_CM, ERROR_CM = 0.45, 0.2
 
 def knit(rng, multiplier: float, noise: float, width_cm: float) -> float:
     """Yarn used by stitches of a width, cm."""
-    return multiplier * width_cm + rng.normal(0, np.sqrt(noise_variance(width_cm, noise, mean=multiplier)))
+    return multiplier * width_cm + rng.normal(
+        0, np.sqrt(noise_variance(width_cm, noise, mean=multiplier))
+    )
 
 
-def coverage(measurements: int, hands: str, *, knitters: int = KNITTERS, seed: int = 20) -> tuple[float, float]:
+def coverage(
+    measurements: int, hands: str, *, knitters: int = KNITTERS, seed: int = 20
+) -> tuple[float, float]:
     """Shares of knitters whose next supply is inside the 90 % interval, and whose supply is longer than its upper end."""
     rng = np.random.default_rng(seed)
     inside = short = 0
     for _ in range(knitters):
-        multiplier = rng.normal(PRIOR_MEAN, PRIOR_SPREAD) if hands == "expected" else rng.uniform(2.6, 4.8)
+        multiplier = (
+            rng.normal(PRIOR_MEAN, PRIOR_SPREAD) if hands == "expected" else rng.uniform(2.6, 4.8)
+        )
         noise = NOISE_AT_1M * np.exp(rng.normal(0, np.log(NOISE_FACTOR)))
         evidence = []
         for width in rng.uniform(10, 300, measurements):

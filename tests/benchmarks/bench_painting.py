@@ -16,7 +16,7 @@ from scipy import ndimage
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.conftest import CHROMIUM_OPTIONS, jupyterlab
-from tests.test_painting import Page
+from tests.workbook.test_painting import Page
 
 WATCH = """
 () => {
@@ -57,7 +57,9 @@ def press_to_pixel(browser) -> list[float]:
 def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
     """A blotchy chart of 150 × 150 in six yarns, painted on through notebook 1."""
     with tempfile.TemporaryDirectory() as folder, jupyterlab(Path(folder)) as lab:
-        noise = ndimage.gaussian_filter(np.random.default_rng(1).normal(size=(6, 150, 150)), (0, 4, 4)).argmax(0)
+        noise = ndimage.gaussian_filter(
+            np.random.default_rng(1).normal(size=(6, 150, 150)), (0, 4, 4)
+        ).argmax(0)
         rows = "\n".join(",".join("NTKWRY"[c] for c in row) for row in noise.tolist())
         (lab.root / "data/harbour-cushion/chart.csv").write_text(rows + "\n")
         page = browser.new_page(viewport={"width": 1400, "height": 1000})
@@ -65,11 +67,16 @@ def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
         lab.run_all(page, "Keep these settings")
         page.wait_for_timeout(2000)
         cloth, times, said = page.get_by_role("application"), [], page.locator("[data-stroke]")
-        page.get_by_role("group", name="Yarn to put in").get_by_role("button", name="no stitch").click()  # changes any place
+        page.get_by_role("group", name="Yarn to put in").get_by_role(
+            "button", name="no stitch"
+        ).click()  # changes any place
         for i in range(1, strokes + 1):
             cloth.scroll_into_view_if_needed()
             box = cloth.bounding_box()
-            x, y = box["x"] + (i * 37 % 90 + 5) / 100 * box["width"], box["y"] + (i * 53 % 90 + 5) / 100 * box["height"]
+            x, y = (
+                box["x"] + (i * 37 % 90 + 5) / 100 * box["width"],
+                box["y"] + (i * 53 % 90 + 5) / 100 * box["height"],
+            )
             page.mouse.move(x, y)
             page.mouse.down()
             page.mouse.move(x + 40, y + 20, steps=8)
@@ -83,9 +90,15 @@ def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
 
 if __name__ == "__main__":
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=CHROMIUM_OPTIONS)
+        browser = playwright.chromium.launch(
+            executable_path="/usr/bin/chromium", args=CHROMIUM_OPTIONS
+        )
         times = press_to_pixel(browser)
-        print(f"200 × 300, press to pixel: median {statistics.median(times):.0f} ms of {len(times)}, longest {max(times):.0f} ms")
+        print(
+            f"200 × 300, press to pixel: median {statistics.median(times):.0f} ms of {len(times)}, longest {max(times):.0f} ms"
+        )
         times, said = stroke_to_headline(browser)
-        print(f"150 × 150, stroke to headline: median {statistics.median(times):.2f} s, longest {max(times):.2f} s\n{said}")
+        print(
+            f"150 × 150, stroke to headline: median {statistics.median(times):.2f} s, longest {max(times):.2f} s\n{said}"
+        )
         browser.close()

@@ -17,9 +17,9 @@ from scipy.sparse import coo_array
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, make_plan, trace_strands
-from planner.links import MIDDLE, find_links
-from planner.matching import cheapest_matching
-from planner.runs import find_runs
+from planner.strands.links import MIDDLE, find_links
+from planner.strands.matching import cheapest_matching
+from planner.strands.runs import find_runs
 
 SIZES = [(100, 150), (150, 225), (200, 300), (300, 450), (400, 600)]  # stitches, rows
 LEAST_RATIO, LARGEST_EXPONENT = 20, 1.2
@@ -30,7 +30,9 @@ LIMITS, WIDE = CarryLimits(), CarryLimits(across=3, sideways=8, up=4)
 def smooth_chart(stitches: int, rows: int) -> Chart:
     """Four colours in areas about eight stitches wide."""
     fields = np.random.default_rng(1).standard_normal((4, rows, stitches))
-    return Chart.from_rows(np.array(list("ABCD"))[gaussian_filter(fields, (0, 4, 4)).argmax(axis=0)])
+    return Chart.from_rows(
+        np.array(list("ABCD"))[gaussian_filter(fields, (0, 4, 4)).argmax(axis=0)]
+    )
 
 
 def best_of(times: int, work):
@@ -47,7 +49,10 @@ def integer_programme(links, ports: int):
     """Which links to take, by HiGHS: most links, then fewest middle starts, then least carried; at most one a port."""
     u, v = links.ports
     number = np.arange(links.count)
-    takes = coo_array((np.ones(2 * links.count), (np.concatenate((u, v)), np.concatenate((number, number)))), (ports, links.count))
+    takes = coo_array(
+        (np.ones(2 * links.count), (np.concatenate((u, v)), np.concatenate((number, number)))),
+        (ports, links.count),
+    )
     cost = 1_000 * (links.kind == MIDDLE) + links.shift + links.skipped * float(GAUGE.aspect)
     answer = milp(
         cost - 100_000,
@@ -66,15 +71,27 @@ def against_integer_programme(chart: Chart, limits: CarryLimits) -> float:
     runs = find_runs(chart, Construction())
     links = find_links(runs, *zip(*[limits.at(GAUGE)] * len(chart.letters), strict=True))
     carried = links.shift * GAUGE.aspect.denominator + links.skipped * GAUGE.aspect.numerator
-    choice, taken = best_of(5, lambda: cheapest_matching(*links.ports, (links.kind == MIDDLE).astype(int), carried))
+    choice, taken = best_of(
+        5, lambda: cheapest_matching(*links.ports, (links.kind == MIDDLE).astype(int), carried)
+    )
     theirs, chosen = best_of(1, lambda: integer_programme(links, 2 * runs.count))
-    print(f"across {limits.across}, sideways {limits.sideways}, up {limits.up}: {runs.count:,} runs, {links.count:,} links")
+    print(
+        f"across {limits.across}, sideways {limits.sideways}, up {limits.up}: {runs.count:,} runs, {links.count:,} links"
+    )
     print(f"{'':24}{'strands':>9}{'middle':>9}{'carried':>9}{'seconds':>10}{'ratio':>8}")
-    answers = [("planner, whole tracing", strands.links, whole), ("planner, choice only", links[taken], choice)]
+    answers = [
+        ("planner, whole tracing", strands.links, whole),
+        ("planner, choice only", links[taken], choice),
+    ]
     for name, picked, seconds in [*answers, ("HiGHS, choice only", chosen, theirs)]:
-        middle, carried = (picked.kind == MIDDLE).sum(), picked.shift.sum() + picked.skipped.sum() * float(GAUGE.aspect)
+        middle, carried = (
+            (picked.kind == MIDDLE).sum(),
+            picked.shift.sum() + picked.skipped.sum() * float(GAUGE.aspect),
+        )
         ratio = f"{theirs / seconds:.1f}"
-        print(f"{name:24}{runs.count - picked.count:>9,}{middle:>9,}{carried:>9,.0f}{seconds:>10.3f}{ratio:>8}")
+        print(
+            f"{name:24}{runs.count - picked.count:>9,}{middle:>9,}{carried:>9,.0f}{seconds:>10.3f}{ratio:>8}"
+        )
     print()
     assert strands.count == runs.count - chosen.count
     return theirs / choice
@@ -86,10 +103,14 @@ def against_size() -> float:
     counts, times = [], []
     for stitches, rows in SIZES:
         chart = smooth_chart(stitches, rows)
-        seconds, strands = best_of(5, lambda chart=chart: trace_strands(chart, gauge=GAUGE, limits=LIMITS))
+        seconds, strands = best_of(
+            5, lambda chart=chart: trace_strands(chart, gauge=GAUGE, limits=LIMITS)
+        )
         counts.append(strands.runs.count)
         times.append(seconds)
-        print(f"{f'{stitches} × {rows}':>12}{strands.runs.count:>9,}{strands.count:>9,}{seconds:>10.3f}")
+        print(
+            f"{f'{stitches} × {rows}':>12}{strands.runs.count:>9,}{strands.count:>9,}{seconds:>10.3f}"
+        )
     exponent = np.polyfit(np.log(counts), np.log(times), 1)[0]
     print(f"time grows as runs ** {exponent:.2f} (at most {LARGEST_EXPONENT})")
     return exponent
@@ -104,8 +125,12 @@ def main():
     make_plan(project)
     seconds, plan = best_of(3, lambda: make_plan(project))
     print(f"150 × 150 from chart to all tables: {seconds:.2f} s, {plan.traced!r}")
-    assert exponent <= LARGEST_EXPONENT, f"time grows as runs ** {exponent:.2f}, more than {LARGEST_EXPONENT}"
-    assert ratio >= LEAST_RATIO, f"the planner is {ratio:.1f} times as fast as HiGHS, less than {LEAST_RATIO}"
+    assert exponent <= LARGEST_EXPONENT, (
+        f"time grows as runs ** {exponent:.2f}, more than {LARGEST_EXPONENT}"
+    )
+    assert ratio >= LEAST_RATIO, (
+        f"the planner is {ratio:.1f} times as fast as HiGHS, less than {LEAST_RATIO}"
+    )
 
 
 if __name__ == "__main__":

@@ -1,0 +1,68 @@
+"""Buying: what to own and what to buy.
+
+bobbins       how few bobbins will do
+balls         the chances that so many balls are enough, and copies of a piece
+lots          dye lots kept to separate areas
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.buying.balls import (
+        balls_table,
+        copies,
+        copies_table,
+        mirrored,
+        odd_metres,
+        shop_for,
+    )
+    from planner.buying.bobbins import (
+        bobbin_table,
+        both_ends,
+        hand_out,
+        last_row,
+        most_at_once,
+        pieces_of,
+        reuse_leftovers,
+        splices,
+        winding_stops,
+    )
+    from planner.buying.lots import (
+        LotShare,
+        best_share,
+        share_cost,
+        share_lots,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(
+        __name__,
+        {
+            "balls": (
+                "balls_table",
+                "copies",
+                "copies_table",
+                "mirrored",
+                "odd_metres",
+                "shop_for",
+            ),
+            "bobbins": (
+                "bobbin_table",
+                "both_ends",
+                "hand_out",
+                "last_row",
+                "most_at_once",
+                "pieces_of",
+                "reuse_leftovers",
+                "splices",
+                "winding_stops",
+            ),
+            "lots": (
+                "LotShare",
+                "best_share",
+                "share_cost",
+                "share_lots",
+            ),
+        },
+    )

@@ -1,0 +1,163 @@
+"""Charts in and out: pictures, spreadsheets and written rows, to a chart and back.
+
+picture       a picture to a chart
+palette       the few colours that stand for all of a picture's
+grid          a picture of a chart drawn on a grid, read back
+tidying       fewer strands for a charted picture
+sheets        a spreadsheet to a chart
+pages         the cells of a workbook or CSV
+whereabouts   where on a page the chart is
+written       written rows, in and out
+placing       a chart into a piece
+handout       a chart out again
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.charts.grid import (
+        GridReading,
+        read_grid_picture,
+    )
+    from planner.charts.handout import (
+        LINE,
+        chart_png,
+        chart_xlsx,
+    )
+    from planner.charts.pages import (
+        Page,
+        read_pages,
+        tinted,
+    )
+    from planner.charts.palette import (
+        coded,
+        decoded,
+        distinct,
+        flat_colours,
+        flat_pixels,
+        from_hex,
+        has_few,
+        lab_of,
+        lies_flat,
+        look_alikes,
+        nearest,
+        pick_colours,
+        rgb_of,
+        to_hex,
+    )
+    from planner.charts.picture import (
+        Artwork,
+        ChartedPicture,
+        chart_picture,
+        check_size,
+        open_artwork,
+        stitches_for,
+    )
+    from planner.charts.placing import (
+        ACROSS,
+        UP,
+        repeat,
+        set_into,
+        set_on,
+    )
+    from planner.charts.sheets import (
+        CHOICES,
+        SAME,
+        Question,
+        SheetChart,
+        free_letter,
+        read_sheet,
+    )
+    from planner.charts.tidying import (
+        LEVELS,
+        compare_levels,
+        tidied,
+    )
+    from planner.charts.whereabouts import (
+        Found,
+        Ruler,
+        blanks_are,
+        find_chart,
+    )
+    from planner.charts.written import (
+        LINE,
+        read_rows,
+        write_rows,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(
+        __name__,
+        {
+            "grid": (
+                "GridReading",
+                "read_grid_picture",
+            ),
+            "handout": (
+                "LINE",
+                "chart_png",
+                "chart_xlsx",
+            ),
+            "pages": (
+                "Page",
+                "read_pages",
+                "tinted",
+            ),
+            "palette": (
+                "coded",
+                "decoded",
+                "distinct",
+                "flat_colours",
+                "flat_pixels",
+                "from_hex",
+                "has_few",
+                "lab_of",
+                "lies_flat",
+                "look_alikes",
+                "nearest",
+                "pick_colours",
+                "rgb_of",
+                "to_hex",
+            ),
+            "picture": (
+                "Artwork",
+                "ChartedPicture",
+                "chart_picture",
+                "check_size",
+                "open_artwork",
+                "stitches_for",
+            ),
+            "placing": (
+                "ACROSS",
+                "UP",
+                "repeat",
+                "set_into",
+                "set_on",
+            ),
+            "sheets": (
+                "CHOICES",
+                "SAME",
+                "Question",
+                "SheetChart",
+                "free_letter",
+                "read_sheet",
+            ),
+            "tidying": (
+                "LEVELS",
+                "compare_levels",
+                "tidied",
+            ),
+            "whereabouts": (
+                "Found",
+                "Ruler",
+                "blanks_are",
+                "find_chart",
+            ),
+            "written": (
+                "LINE",
+                "read_rows",
+                "write_rows",
+            ),
+        },
+    )

@@ -1,0 +1,43 @@
+"""Knitting: with work on the needles.
+
+progress      rows worked, and whether the yarn will last
+comparison    planned against used
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.knitting.comparison import (
+        balls_before_and_after,
+        before_and_after,
+        by_yarn,
+        comparison_in_words,
+        most_useful_next,
+        planned_against_used,
+        planned_interval,
+    )
+    from planner.knitting.progress import (
+        will_it_last,
+        will_yarns_last,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(
+        __name__,
+        {
+            "comparison": (
+                "balls_before_and_after",
+                "before_and_after",
+                "by_yarn",
+                "comparison_in_words",
+                "most_useful_next",
+                "planned_against_used",
+                "planned_interval",
+            ),
+            "progress": (
+                "will_it_last",
+                "will_yarns_last",
+            ),
+        },
+    )

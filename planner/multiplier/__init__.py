@@ -1,0 +1,94 @@
+"""Multiplier: yarn in a row ÷ the row's width, an estimate with a spread, learnt from measurements.
+
+multiplier    one multiplier with its spread, and where it comes from
+calibration   what measurements say about a knitter's multipliers
+evidence      what each way of measuring says, with its error
+weights       yarn by weight
+sums          a quick sum without a chart
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.multiplier.calibration import (
+        Calibrated,
+        Calibration,
+        Evidence,
+        noise_log_prior,
+        noise_variance,
+        posterior,
+        prior_covariance,
+    )
+    from planner.multiplier.evidence import (
+        arithmetic,
+        calibration_of,
+        evidence_in,
+        evidence_of,
+        judge,
+        multipliers_of,
+        ratio_of,
+        remarks,
+        same_as,
+    )
+    from planner.multiplier.multiplier import (
+        PRIOR_MEAN,
+        PRIOR_SPREAD,
+        RULE_OF_THREE,
+        Multiplier,
+    )
+    from planner.multiplier.sums import (
+        QuickSum,
+        quick_sum,
+    )
+    from planner.multiplier.weights import (
+        WeighedYarn,
+        balls_by_weight,
+        metres_per_gram,
+        tex,
+        weighed,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(
+        __name__,
+        {
+            "calibration": (
+                "Calibrated",
+                "Calibration",
+                "Evidence",
+                "noise_log_prior",
+                "noise_variance",
+                "posterior",
+                "prior_covariance",
+            ),
+            "evidence": (
+                "arithmetic",
+                "calibration_of",
+                "evidence_in",
+                "evidence_of",
+                "judge",
+                "multipliers_of",
+                "ratio_of",
+                "remarks",
+                "same_as",
+            ),
+            "multiplier": (
+                "PRIOR_MEAN",
+                "PRIOR_SPREAD",
+                "RULE_OF_THREE",
+                "Multiplier",
+            ),
+            "sums": (
+                "QuickSum",
+                "quick_sum",
+            ),
+            "weights": (
+                "WeighedYarn",
+                "balls_by_weight",
+                "metres_per_gram",
+                "tex",
+                "weighed",
+            ),
+        },
+    )

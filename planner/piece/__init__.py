@@ -1,0 +1,123 @@
+"""Piece: what is asked. Plain frozen values that check themselves; nothing is computed here.
+
+chart         the grid of yarn letters
+construction  how it is worked: flat or in rounds, side, direction, fabric
+gauge         stitches and rows over a length
+limits        how far a yarn may be carried
+yarn          what a band says, and what is in hand
+settings      allowances, habits, and what was decided by hand
+log           the lines of the two logs: rows worked, yarn measured
+project       all of them together: a piece and how its knitter works
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.piece.chart import (
+        LETTER,
+        NO_STITCH,
+        Chart,
+        mirror,
+    )
+    from planner.piece.construction import (
+        Construction,
+    )
+    from planner.piece.gauge import (
+        Gauge,
+    )
+    from planner.piece.limits import (
+        CarryLimits,
+    )
+    from planner.piece.log import (
+        JOINED,
+        LEFT,
+        MARKED,
+        PARTS,
+        SUPPLY,
+        UNDONE,
+        UNRAVELLED,
+        WAYS,
+        WEIGHED,
+        WORKED,
+        WRAPS,
+        Entry,
+        Measurement,
+        check_mark,
+        in_force,
+        notes_by_row,
+        rows_worked,
+    )
+    from planner.piece.project import (
+        Project,
+    )
+    from planner.piece.settings import (
+        BALL,
+        BOBBIN,
+        BUTTERFLY,
+        LOOSE,
+        SHORTEST_YARN,
+        SUPPLIES,
+        WAYS_TO_A_MULTIPLIER,
+        Allowances,
+        Habits,
+        MultiplierChoice,
+        OwnChoice,
+        Weighing,
+        check_multiplier,
+    )
+    from planner.piece.yarn import (
+        Yarn,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(
+        __name__,
+        {
+            "chart": (
+                "LETTER",
+                "NO_STITCH",
+                "Chart",
+                "mirror",
+            ),
+            "construction": ("Construction",),
+            "gauge": ("Gauge",),
+            "limits": ("CarryLimits",),
+            "log": (
+                "JOINED",
+                "LEFT",
+                "MARKED",
+                "PARTS",
+                "SUPPLY",
+                "UNDONE",
+                "UNRAVELLED",
+                "WAYS",
+                "WEIGHED",
+                "WORKED",
+                "WRAPS",
+                "Entry",
+                "Measurement",
+                "check_mark",
+                "in_force",
+                "notes_by_row",
+                "rows_worked",
+            ),
+            "project": ("Project",),
+            "settings": (
+                "BALL",
+                "BOBBIN",
+                "BUTTERFLY",
+                "LOOSE",
+                "SHORTEST_YARN",
+                "SUPPLIES",
+                "WAYS_TO_A_MULTIPLIER",
+                "Allowances",
+                "Habits",
+                "MultiplierChoice",
+                "OwnChoice",
+                "Weighing",
+                "check_multiplier",
+            ),
+            "yarn": ("Yarn",),
+        },
+    )

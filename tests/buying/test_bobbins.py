@@ -1,0 +1,255 @@
+"""Bobbins over time, both ends of a ball, splices and left-overs, against graph colouring, a plain search and a simulation."""
+
+from dataclasses import replace
+from functools import cache
+from itertools import combinations
+
+import networkx as nx
+import numpy as np
+import pandas as pd
+import pytest
+
+from planner import CarryLimits, PlanError, Yarn, make_plan, open_project
+from planner.buying.bobbins import (
+    bobbin_table,
+    both_ends,
+    hand_out,
+    most_at_once,
+    pieces_of,
+    reuse_leftovers,
+    splices,
+    winding_stops,
+)
+from planner.piece.settings import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, MultiplierChoice
+from tests.conftest import DEMO
+from tests.supplies.test_supplies import every_random_plan, plan_of, random_plan
+
+WOUND = (LOOSE, BUTTERFLY, BOBBIN)
+
+
+@cache
+def demo():
+    return make_plan(open_project(DEMO))
+
+
+def as_pieces(spans):
+    """Pieces of these (begins, done), each its own strand."""
+    return pd.DataFrame(
+        [{"strand": str(i), "yarn": "A", "begins": a, "done": b} for i, (a, b) in enumerate(spans)]
+    )
+
+
+def colours(pieces):
+    """Colours that NetworkX needs for the graph of pieces that hang at the same time: interval graphs are perfect, so the
+    largest clique is that number, and colouring in the order of need reaches it."""
+    graph = nx.Graph()
+    graph.add_nodes_from(range(len(pieces)))
+    spans = list(zip(pieces.begins, pieces.done, strict=True))
+    graph.add_edges_from(
+        (i, j)
+        for i, j in combinations(range(len(spans)), 2)
+        if spans[i][0] < spans[j][1] and spans[j][0] < spans[i][1]
+    )
+    in_order = sorted(graph, key=lambda i: spans[i][0])
+    coloured = nx.greedy_color(graph, strategy=lambda g, c: in_order)
+    assert nx.is_chordal(graph)
+    assert len(set(coloured.values())) == max(len(clique) for clique in nx.find_cliques(graph))
+    return len(set(coloured.values()))
+
+
+@every_random_plan
+@pytest.mark.parametrize("kinds", [(BOBBIN,), WOUND])
+def test_bobbins_are_the_peak(number, kinds):
+    """As many as NetworkX colours, and no bobbin carries two pieces at one time."""
+    pieces = pieces_of(random_plan(number))
+    pieces = pieces[pieces.supply.isin(kinds)]
+    if not len(pieces):
+        pytest.skip("nothing is held so")
+    held = hand_out(pieces, most_at_once(pieces))
+    assert held.bobbin.nunique() == most_at_once(pieces) == colours(pieces)
+    for _, some in held.groupby("bobbin"):
+        assert (some.done[:-1].to_numpy() <= some.begins[1:].to_numpy()).all()
+        assert (some.done[:-1].to_numpy() <= some.wound[1:].to_numpy()).all()
+    assert (held.wound <= held.begins).all()
+    with pytest.raises(PlanError, match="hang at once"):
+        hand_out(pieces, most_at_once(pieces) - 1)
+
+
+def fewest_stops(spans, owned):
+    """By trying every choice of rows to stop in."""
+    rows = sorted({a for a, _ in spans})
+    tries = (stops for n in range(len(rows) + 1) for stops in combinations(rows, n))
+    return len(next(stops for stops in tries if works(spans, owned, (0, *stops))))
+
+
+def works(spans, owned, stops):
+    """Whether, if every empty bobbin is wound at these stops in the order of need, no piece comes too late."""
+    done, waiting = [0] * owned, sorted(spans)
+    for stop in stops:
+        for b in range(owned):
+            if done[b] <= stop and waiting and waiting[0][0] >= stop:
+                done[b] = waiting.pop(0)[1]
+    return not waiting
+
+
+@pytest.mark.parametrize("number", range(30))
+def test_no_way_takes_fewer_stops(number):
+    rng = np.random.default_rng(number)
+    spans = [(int(a), int(a + rng.integers(1, 6))) for a in rng.integers(1, 14, size=7)]
+    pieces = as_pieces(spans)
+    for owned in range(most_at_once(pieces), len(spans) + 1):
+        stops = {row for row in hand_out(pieces, owned).wound if row}
+        assert len(stops) == fewest_stops(spans, owned)
+
+
+def test_bobbins_of_the_demo():
+    """By eye: K1 rows 12–39, N3 28–89, N4 30–59, N6 72–93; N6 goes on the bobbin that held its yarn last."""
+    table = bobbin_table(demo())[["bobbin", "piece", "from_row", "to_row", "wind"]]
+    assert table.to_numpy().tolist() == [
+        [1, "K1", 12, 39, "before you start"],
+        [2, "N3", 28, 89, "before you start"],
+        [3, "N4", 30, 59, "before you start"],
+        [3, "N6", 72, 93, "before row 72"],
+    ]
+    stops = winding_stops(demo())
+    assert stops.to_dict("list") == {
+        "bobbins": [3, 4],
+        "stops_to_wind": [1, 0],
+        "when": ["before row 72", "all before you start"],
+    }
+    assert len(winding_stops(demo(), kinds=("hat",))) == 0
+
+
+def test_a_refill_goes_on_its_own_bobbin():
+    plan = plan_of(
+        ["A" * 40 + "B" * 40] * 20,
+        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False),
+    )
+    table = bobbin_table(plan)
+    assert table.bobbin.nunique() == 2
+    assert {tuple(set(some.yarn)) for _, some in table.groupby("bobbin")} == {("A",), ("B",)}
+    one = table[table.yarn == "A"]
+    assert one.piece.tolist() == ["A1", *(f"A1 refill {i}" for i in range(1, 5))]
+    assert one.wind.tolist() == ["before you start", *(f"in row {row}" for row in (5, 10, 14, 19))]
+    assert one.length_m.iloc[:4].tolist() == [4.0] * 4
+
+
+# Both ends of a ball
+
+
+@every_random_plan
+def test_both_ends_by_a_plain_count(number):
+    """On an end strands follow each other, a ball is no longer than its band less 10 %, and no strand hangs twice."""
+    plan = random_plan(number)
+    table = both_ends(plan)
+    unit = 100 if plan.project.units == "cm" else 91.44
+    assert not table.strand.duplicated().any()
+    for (yarn, _), ball in table.groupby(["yarn", "ball"]):
+        assert set(ball.end) == {"outside", "inside"}
+        assert ball.iloc[:, 4].sum() * unit <= 90 * plan.project.yarns[yarn].metres_per_ball + 5
+        for _, end in ball.groupby("end"):
+            assert (end.to_row[:-1].to_numpy() < end.from_row[1:].to_numpy()).all()
+
+
+def test_both_ends_halve_the_balls():
+    """Three long stripes of one yarn all along: three balls, or two with both ends."""
+    rows = ["A" * 40 + "B" * 3 + "A" * 40 + "B" * 3 + "A" * 40] * 60
+    plan = plan_of(
+        rows,
+        {"A": Yarn("A", metres_per_ball=500, balls_in_hand=3)},
+        by_yarn={"B": CarryLimits(across=0)},
+    )
+    table = both_ends(plan)
+    assert (plan.supplies.supply == BALL).sum() == 3
+    assert table[["ball", "end", "saves"]].to_numpy().tolist() == [
+        [1, "outside", ""],
+        [1, "inside", "a ball on the table"],
+    ]
+
+
+def test_both_ends_of_the_demo():
+    """N1 is fed from the ball; N4 and, when N4 is done, N6 can hang from its other end: 63 m of the 90 that are sure."""
+    table = both_ends(demo())
+    assert table[["strand", "end"]].to_numpy().tolist() == [
+        ["N1", "outside"],
+        ["N4", "inside"],
+        ["N6", "inside"],
+    ]
+    short = replace(
+        demo().project,
+        yarns=demo().project.yarns | {"N": replace(demo().project.yarns["N"], metres_per_ball=60)},
+    )
+    assert both_ends(make_plan(short)).strand.tolist() == ["N1", "N6"]
+
+
+# Splices
+
+
+def test_splices():
+    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on bobbins of 4 m, five pieces."""
+    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, loose_up_to_cm=200, table=False)
+    yarns = {"A": Yarn("A", feltable=True), "B": Yarn("B")}
+    table = splices(plan_of(["A" * 40 + "B" * 40] * 20, yarns, habits=habits)).set_index(
+        ["yarn", "held"]
+    )
+    for yarn, sewn, saved in (("A", 0, 8), ("B", 8, 0)):
+        for held in ("as planned", BOBBIN):
+            row = table.loc[yarn, held]
+            assert (row.joins, row.ends_to_sew_in, row.ends_saved_by_splicing, row.more_yarn_m) == (
+                4,
+                sewn,
+                saved,
+                1.2,
+            )
+        assert table.loc[(yarn, LOOSE), "joins"] == 9  # 16.3 m in pieces that give 1.7 m
+        assert (yarn, BALL) not in table.index
+    assert splices(demo())["joins"][splices(demo()).held == "as planned"].sum() == 0
+
+
+# Left-overs
+
+
+def test_leftover_of_the_demo_by_simulation():
+    """K1 leaves K3 its 0.90 m with the chance that is said, by a multiplier drawn often: 3.7 ± 0.45, 595 stitches of 5 mm."""
+    row = reuse_leftovers(demo()).iloc[0]
+    assert (row.strand, row.left_over_from) == ("K3", "K1")
+    rng = np.random.default_rng(1)
+    width = 595 * 0.5
+    used = rng.normal(3.7, 0.45, 200_000) * width
+    used += rng.normal(size=len(used)) * np.hypot(
+        0.04 * np.sqrt(3.7 * width * 100), 0.02 * 3.7 * width
+    )
+    left = demo().strands.set_index("strand").loc["K1", ["worked_m", "margin_m"]].sum() * 100 - used
+    assert (left > 90).mean() * 100 == pytest.approx(row.chance_percent, abs=1)
+    assert np.quantile(left, 0.25) / 100 == pytest.approx(row.at_least_m, abs=0.03)
+
+
+@every_random_plan
+@pytest.mark.parametrize("sure", [0.5, 0.75])
+def test_leftovers_are_given_once_and_in_time(number, sure):
+    plan = random_plan(number)
+    unit = "m" if plan.project.units == "cm" else "yd"
+    table = reuse_leftovers(plan, sure)
+    held = plan.supplies.assign(
+        source=plan.supplies.strand
+        + plan.supplies.part.map(lambda p: "" if p == "whole" else f" {p}")
+    )
+    assert not table.strand.duplicated().any()
+    assert (table.done_in_row < table.from_row).all()
+    assert (table.chance_percent >= 100 * sure - 0.5).all()
+    for source, some in table.groupby("left_over_from"):
+        assert some[f"needs_{unit}"].sum() <= some[f"at_least_{unit}"].iloc[0] + 0.005 * (
+            len(some) + 1
+        )
+        assert held.supply[held.source == source].item() != BALL
+    for row in table.itertuples():
+        mine = held[held.strand == row.strand]
+        assert getattr(row, f"needs_{unit}") == pytest.approx(
+            mine[f"wound_{unit}"].sum(), abs=0.011
+        )
+
+
+def test_no_margin_no_leftover():
+    """The plain rule winds what it says, so nothing is left to count on."""
+    plain = replace(demo().project, multiplier=MultiplierChoice("rule of three"))
+    assert len(reuse_leftovers(make_plan(plain))) == 0

@@ -1,0 +1,358 @@
+"""Load by row, ends and colour areas, against plain counts on the chart and against scipy.ndimage.label."""
+
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from scipy import ndimage
+
+from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, open_project
+from planner.piece.settings import Allowances, Habits
+from planner.strands.areas import area_table, label_areas
+from tests.conftest import DEMO
+from tests.helpers.knitter import draw_chart
+
+HOW = [
+    Construction(),
+    Construction(first_row="WS", hand="left"),
+    Construction(worked="rounds"),
+    Construction(fabric="garter"),
+    Construction(worked="rounds", hand="left", fabric="garter"),
+]
+
+
+@cache
+def random_case(number):
+    """A random chart's rows, top row first, and its plan, with refills and, in every other chart, no-stitch cells."""
+    rows = draw_chart(
+        number, stitches=22, rows=24, yarns=3, smooth=(1, 2, 3.5)[number % 3], holes=number % 2 == 1
+    )
+    yarns = {"A": Yarn("A", feltable=True), "B": Yarn("B"), "C": Yarn("C", metres_per_ball=50)}
+    habits = Habits(
+        loose_up_to_cm=60,
+        butterfly_up_to_cm=90,
+        bobbin_up_to_cm=150,
+        balls_on_table=number % 3,
+        comfortable=3,
+        crowded=6,
+    )
+    piece = Project(
+        f"random {number}",
+        Chart.from_rows(rows),
+        yarns,
+        Gauge(),
+        HOW[number % len(HOW)],
+        habits=habits,
+    )
+    return rows, make_plan(piece)
+
+
+every_random_case = pytest.mark.parametrize("number", range(10))
+
+
+def worked_rows(rows, how):
+    """The cells of each worked row, bottom row first; a ridge is worked twice."""
+    return [line for line in reversed(rows) for _ in range(2 if how.fabric == "garter" else 1)]
+
+
+# Load by row
+
+
+@every_random_case
+def test_load_by_a_plain_count(number):
+    rows, plan = random_case(number)
+    table, how = plan.rows, plan.traced.how
+    piece = worked_rows(rows, how)
+    assert table.row.tolist() == list(range(1, len(piece) + 1))
+    strands, supplies = plan.strands, plan.supplies
+    due = [int(row) for text in supplies.refill_rows for row in text.split(", ") if row]
+    for i, (cells, line) in enumerate(zip(piece, table.itertuples(), strict=True)):
+        worked = cells.replace(".", "")
+        assert line.stitches == len(worked)
+        assert line.borders == sum(a != b for a, b in pairwise(worked))
+        assert line.live == ((strands.first_row <= line.row) & (line.row <= strands.last_row)).sum()
+        assert line.starts == (strands.first_row == line.row).sum()
+        assert line.ends == (strands.last_row == line.row).sum()
+        assert line.refills == due.count(line.row)
+        assert line.load == ("easy" if line.live <= 3 else "busy" if line.live <= 6 else "crowded")
+        assert line.chart_row == (i // 2 if how.fabric == "garter" else i) + 1
+    assert table.starts.sum() == table.ends.sum() == plan.traced.count
+
+
+def test_the_random_charts_try_everything():
+    plans = [random_case(number)[1] for number in range(10)]
+    assert {load for plan in plans for load in plan.rows.load} == {"easy", "busy", "crowded"}
+    assert sum(plan.rows.refills.sum() for plan in plans) > 20
+    assert sum(plan.traced.middle_starts for plan in plans) > 3
+
+
+def test_sides_and_directions_by_eye():
+    """Flat from a WS row: WS rows left to right, RS rows right to left; in rounds always RS, always one way."""
+    chart = Chart.from_rows(["AB", "AB", "AB"])
+    flat = make_plan(Project("flat", chart, how=Construction(first_row="WS"))).rows
+    assert list(zip(flat.side, flat.works, strict=True)) == [
+        ("WS", "left to right"),
+        ("RS", "right to left"),
+        ("WS", "left to right"),
+    ]
+    tube = make_plan(Project("tube", chart, how=Construction(worked="rounds", hand="left"))).rows
+    assert set(zip(tube.side, tube.works, strict=True)) == {("RS", "left to right")}
+
+
+def test_small_diamond_has_14_borders():
+    """25 stitches of B in 27 columns, 3 strands, 14 borders (published, vicsknits.wordpress.com/2007/02/10)."""
+    rows = ["A" * ((27 - n) // 2) + "B" * n + "A" * ((27 - n) // 2) for n in (1, 3, 5, 7, 5, 3, 1)]
+    plan = make_plan(
+        Project("diamond", Chart.from_rows(rows), limits=CarryLimits(middle_start=False))
+    )
+    assert plan.rows.borders.sum() == 14
+    assert plan.rows.live.tolist() == [3] * 7
+    assert plan.strands.groupby("yarn").stitches.sum()["B"] == 25
+    assert plan.traced.count == 3
+
+
+def test_a_strand_is_live_while_it_is_carried():
+    """A patch, two plain rows, the patch again: one strand of B, live in all six rows."""
+    patch = ["AAABBBAAA"] * 2
+    plan = make_plan(
+        Project(
+            "patch", Chart.from_rows([*patch, "A" * 9, "A" * 9, *patch]), limits=CarryLimits(up=2)
+        )
+    )
+    strand = plan.strands[plan.strands.yarn == "B"]
+    assert (strand.first_row.tolist(), strand.last_row.tolist()) == ([1], [6])
+    assert (
+        plan.rows.live.iloc[2]
+        == 1
+        + (
+            plan.strands.yarn[(plan.strands.first_row <= 3) & (plan.strands.last_row >= 3)] == "A"
+        ).sum()
+    )
+
+
+# Ends
+
+
+@every_random_case
+def test_ends_are_two_a_strand_and_two_a_join(number):
+    _, plan = random_case(number)
+    joins = plan.supplies[plan.supplies.yarn != "A"].refills.sum()  # A felts and is spliced
+    assert len(plan.ends) == 2 * plan.traced.count + 2 * joins
+    assert plan.supplies.refill_ends.sum() == 2 * joins
+    counts = (
+        plan.ends.groupby("strand")
+        .end.value_counts()
+        .unstack(fill_value=0)
+        .reindex(columns=["start", "stop", "join"], fill_value=0)
+    )
+    assert (counts.start + counts.stop == 2).all()
+    middle = plan.strands.set_index("strand").middle_start
+    assert (
+        counts.start.loc[middle.index] == (~middle).astype(int)
+    ).all()  # begun from the middle: no starting end
+
+
+@every_random_case
+def test_each_end_lies_on_its_own_yarn(number):
+    rows, plan = random_case(number)
+    piece = worked_rows(rows, plan.traced.how)
+    areas = plan.areas.set_index("area")
+    for end in plan.ends.itertuples():
+        assert piece[end.row - 1][-end.stitch] == end.yarn, end
+        assert end.strand.startswith(end.yarn)
+        assert areas.yarn[end.area] == end.yarn
+        assert end.side == plan.rows.side[end.row - 1]
+    assert plan.ends.row.is_monotonic_increasing
+
+
+@every_random_case
+def test_starts_and_stops_lie_where_the_strand_begins_and_ends(number):
+    _, plan = random_case(number)
+    strands = plan.strands.set_index("strand")
+    for end in plan.ends[plan.ends.end == "start"].itertuples():
+        assert (end.row, end.stitch) == tuple(
+            strands.loc[end.strand, ["first_row", "first_stitch"]]
+        )
+    last = plan.ends[plan.ends.end == "stop"].groupby("strand").row.max()
+    assert (last == strands.last_row.loc[last.index]).all()
+
+
+@every_random_case
+def test_ends_by_area_add_up(number):
+    _, plan = random_case(number)
+    assert plan.ends_by_area.ends.sum() == len(plan.ends)
+    assert plan.ends_by_area.ends.tolist() == [
+        (plan.ends.area == area).sum() for area in plan.ends_by_area.area
+    ]
+    assert (plan.ends_by_area.ends > 0).all()
+
+
+def test_ends_by_eye():
+    """A patch in a ground that it splits: where each of the four strands starts and stops, counted from the right."""
+    rows = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
+    ends = make_plan(
+        Project("patch", Chart.from_rows(rows), limits=CarryLimits(middle_start=False))
+    ).ends
+    of = {
+        strand: list(zip(some.end, some.row, some.side, some.stitch, strict=True))
+        for strand, some in ends.groupby("strand")
+    }
+    assert of["B1"] == [("start", 2, "WS", 4), ("stop", 3, "RS", 4)]
+    assert of["A1"][0] == ("start", 1, "RS", 1)
+    assert len(ends) == 2 * 3
+    assert ends[ends.yarn == "A"].end.tolist().count("stop") == 2
+
+
+def test_a_join_is_where_the_piece_runs_out():
+    rows = ["A" * 40] * 20
+    habits = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=400, table=False)
+    piece = Project(
+        "piece", Chart.from_rows(rows), allow=Allowances(cast_on=0, bind_off=0), habits=habits
+    )
+    plan = make_plan(piece)
+    due = [int(row) for row in plan.supplies.refill_rows[0].split(", ")]
+    joins = plan.ends[plan.ends.end == "join"]
+    assert joins.row.tolist() == [row for row in due for _ in range(2)]
+    assert joins.stitch.tolist() == [
+        1 if row % 2 else 40 for row in joins.row
+    ]  # RS rows begin at the right
+
+
+# Colour areas
+
+
+def labelled(cells, eight=()):
+    """Areas by scipy.ndimage.label, yarn by yarn; those in `eight` hold together at corners."""
+    labels, count = np.zeros(cells.shape, dtype=int), 0
+    for yarn in range(cells.max() + 1):
+        structure = np.ones((3, 3)) if yarn in eight else None
+        own, n = ndimage.label(cells == yarn, structure)
+        labels[own > 0] = own[own > 0] + count
+        count += n
+    return labels
+
+
+def parts_alike(areas, labels):
+    """Whether two numberings of the cells, 0 left out in both, make the same areas."""
+    assert ((areas == 0) == (labels == 0)).all()
+    pairs = {
+        (a, b) for a, b in zip(areas.ravel().tolist(), labels.ravel().tolist(), strict=True) if a
+    }
+    return len(pairs) == areas.max() == labels.max()
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_two_colours_against_scipy(seed):
+    """The figure, the rarer yarn, holds together at corners; the ground is parted there."""
+    rows = draw_chart(seed, stitches=24, rows=20, yarns=2, smooth=(0, 1, 2)[seed % 3])
+    chart = Chart.from_rows(rows)
+    counts = np.bincount(chart.cells.ravel())
+    assert counts[0] != counts[1]
+    areas = label_areas(chart)
+    assert parts_alike(areas, labelled(chart.cells, eight={counts.argmin()}))
+
+
+def corner_contacts(cells):
+    """Places where four cells meet and one yarn meets itself only across the corner."""
+    a, b, c, d = cells[:-1, :-1], cells[:-1, 1:], cells[1:, :-1], cells[1:, 1:]
+    return int((((a == d) & (a != b) & (a != c)) | ((b == c) & (b != a) & (b != d))).sum())
+
+
+def charts_without_corner_contacts():
+    """Twenty charts in three to five yarns, drawn until their areas never meet at a corner alone."""
+    found = []
+    for seed in range(2000):
+        cells = Chart.from_rows(
+            draw_chart(seed, stitches=12, rows=10, yarns=3 + seed % 3, smooth=2)
+        ).cells
+        if cells.max() >= 2 and not corner_contacts(cells):
+            found.append(seed)
+        if len(found) == 20:
+            break
+    return found
+
+
+def test_more_colours_against_scipy():
+    """Without corner contacts every notion of touching gives the same areas."""
+    seeds = charts_without_corner_contacts()
+    assert len(seeds) == 20
+    for seed in seeds:
+        chart = Chart.from_rows(
+            draw_chart(seed, stitches=12, rows=10, yarns=3 + seed % 3, smooth=2)
+        )
+        areas = label_areas(chart)
+        assert parts_alike(areas, labelled(chart.cells)), seed
+        assert parts_alike(areas, labelled(chart.cells, eight=range(9))), seed
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_area_table_by_a_plain_count(seed):
+    chart = Chart.from_rows(
+        draw_chart(seed, stitches=20, rows=16, yarns=3, smooth=1.5, holes=seed % 2 == 0)
+    )
+    areas = label_areas(chart)
+    table = area_table(chart, areas)
+    assert table.area.tolist() == list(range(1, areas.max() + 1))
+    assert table.stitches.sum() == (chart.cells >= 0).sum()
+    for line in table.itertuples():
+        inside = areas == line.area
+        assert {chart.letters[y] for y in chart.cells[inside]} == {line.yarn}
+        in_row = inside.sum(axis=1)
+        rows = np.flatnonzero(in_row)
+        assert (line.first_chart_row, line.last_chart_row) == (rows[0] + 1, rows[-1] + 1)
+        assert (line.narrowest_stitches, line.widest_stitches, line.stitches) == (
+            in_row[rows].min(),
+            in_row.max(),
+            in_row.sum(),
+        )
+    assert table.first_chart_row.is_monotonic_increasing  # in the order of first need
+
+
+RING = [
+    *["B" * 11] * 3,
+    *["BBBBYYYBBBB"] * 4,
+    *["BYYYBBBYYYB"] * 5,
+    *["BBBBYYYBBBB"] * 4,
+    *["B" * 11] * 3,
+]
+
+
+def test_ring():
+    """5 strands though only 2 + 1 colour areas, at most 5 at once (published, textilefusion.com/?p=1170)."""
+    plan = make_plan(
+        Project("ring", Chart.from_rows(RING), limits=CarryLimits(sideways=3, middle_start=False))
+    )
+    assert plan.areas.groupby("yarn").size().to_dict() == {"B": 2, "Y": 1}
+    assert plan.strands.groupby("yarn").size().to_dict() == {"B": 3, "Y": 2}
+    assert plan.rows.live.max() == 5
+    assert "3 colour areas" in plan.summary()
+    assert "5 strands" in plan.summary()
+
+
+@pytest.mark.parametrize(("worked", "areas"), [("flat", 3), ("rounds", 2)])
+def test_a_tube_closes_at_its_seam(worked, areas):
+    """A left and right of B: two areas on a flat piece, one round the tube."""
+    plan = make_plan(
+        Project("seam", Chart.from_rows(["AABBBA"] * 4), how=Construction(worked=worked))
+    )
+    assert len(plan.areas) == areas
+
+
+def test_corners_at_the_seam_of_a_tube():
+    """A line of single stitches that climbs round the tube is one area, on a flat piece it is parted where it leaves."""
+    chart = Chart.from_rows(["BBAB", "BABB", "ABBB", "BBBA", "BBAB"])
+    line = chart.cells == chart.letters.index("A")
+    for worked, areas in (("flat", 2), ("rounds", 1)):
+        assert len(set(label_areas(chart, Construction(worked=worked))[line])) == areas
+
+
+def test_a_no_stitch_cell_within_a_run_parts_nothing():
+    chart = Chart.from_rows(["A.A", "B.B"])
+    assert label_areas(chart).tolist() == [[1, 0, 1], [2, 0, 2]]
+
+
+def test_areas_of_the_demo_are_fewer_than_its_strands():
+    plan = make_plan(open_project(DEMO))
+    assert len(plan.areas) < plan.traced.count
+    assert plan.areas.groupby("yarn").stitches.sum().to_dict() == plan.traced.chart.stitches()

@@ -1,0 +1,311 @@
+"""The workbook as a knitter meets it: real JupyterLab in real Chromium."""
+
+import json
+import re
+import tomllib
+import urllib.request
+
+import numpy as np
+import pytest
+import xlsxwriter
+from PIL import Image
+
+pytestmark = pytest.mark.browser
+
+
+def winding_list(page):
+    """The text of the live winding list, the table whose lines begin with a count of pieces."""
+    return (
+        page.locator(".jupyter-widgets .plan-table", has_text="rule of three")
+        .filter(has_text="line")
+        .first
+    )
+
+
+def test_both_notebooks_run_and_a_changed_gauge_changes_the_winding_list(lab, page):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    assert page.locator(".painting canvas").count() == 1
+    page.locator(".jupyter-widgets", has_text="60 stitches × 10 cm ÷ 22 = 27.3 cm").first.wait_for(
+        timeout=30_000
+    )
+
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    table = winding_list(page)
+    before = table.inner_text()
+    assert "T1: from the ball" in before
+    stitches = page.get_by_label("stitches", exact=True).first
+    stitches.fill("25")
+    stitches.press("Enter")
+    page.wait_for_function(
+        "([old]) => !document.body.innerText.includes(old)",
+        arg=[before.splitlines()[-1]],
+        timeout=30_000,
+    )
+    after = winding_list(page).inner_text()
+    lengths = [sum(map(float, re.findall(r"([\d.]+) m", text))) for text in (before, after)]
+    assert lengths[1] < 0.9 * lengths[0]  # narrower stitches take less yarn
+    assert (
+        "have changed and are not kept yet"
+        in page.locator(".jupyter-widgets", has_text="not kept yet").first.inner_text()
+    )
+
+    # Once the notebook is saved, a page reload keeps what was typed, and the forms go on working.
+    lab.save(page)
+    page.reload()
+    page.locator(".jupyter-widgets .plan-table").first.wait_for(state="attached", timeout=60_000)
+    assert page.get_by_label("stitches", exact=True).first.input_value() == "25"
+
+    page.get_by_role("button", name="Keep these settings").click()
+    page.locator(".jupyter-widgets", has_text="kept in harbour-cushion/piece.toml").first.wait_for(
+        timeout=30_000
+    )
+    kept = tomllib.loads((lab.root / "data/harbour-cushion/piece.toml").read_text())
+    assert kept["gauge"]["stitches"] == 25
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Gauge: 25 stitches and 28 rows over 10 cm")
+
+
+def test_nonsense_in_a_form_is_answered_in_words(lab, page):
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    before = winding_list(page).inner_text()
+    stitches = page.get_by_label("stitches", exact=True).first
+    stitches.fill("0")
+    stitches.press("Enter")
+    page.locator(".jupyter-widgets", has_text="must be more than 0").first.wait_for(timeout=30_000)
+    assert winding_list(page).inner_text() == before
+
+
+def fill(page, label: str, value: str):
+    box = page.get_by_label(label, exact=True).first
+    box.fill(value)
+    box.press("Enter")
+
+
+def test_a_logged_swatch_changes_the_winding_list(lab, page):
+    """A marked metre logged in notebook 2 and applied: notebook 3 winds less."""
+    (lab.root / "data/harbour-cushion/measurements.csv").unlink()
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    before = winding_list(page).inner_text()
+
+    lab.open(page, "2-swatch-and-calibrate.ipynb")
+    lab.run_all(page, "Log this measurement")
+    page.locator(".jupyter-widgets", has_text="Nothing is logged yet").first.wait_for(
+        timeout=30_000
+    )
+    page.get_by_label("yarn", exact=True).first.select_option(label="N")
+    fill(page, "length of yarn", "100")
+    fill(page, "stitches", "60")
+    page.locator(
+        ".jupyter-widgets", has_text="Multiplier: 100.00 cm ÷ 30.00 cm = 3.33"
+    ).first.wait_for(timeout=30_000)
+    page.get_by_role("button", name="Log this measurement").click()
+    page.locator(".jupyter-widgets", has_text="logged as number 1, multiplier 3.33").first.wait_for(
+        timeout=60_000
+    )
+    page.get_by_role("button", name="Plan with what was measured").click()
+    page.locator(
+        ".jupyter-widgets", has_text="the plan goes by your measurements now"
+    ).first.wait_for(timeout=60_000)
+    assert len((lab.root / "data/harbour-cushion/measurements.csv").read_text().splitlines()) == 2
+
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    after = winding_list(page).inner_text()
+    totals = [sum(map(float, re.findall(r"([\d.]+) m[:\n\t ]", text))) for text in (before, after)]
+    assert totals[1] < 0.95 * totals[0]
+    assert (
+        "from your measurements"
+        in page.locator(".jupyter-widgets", has_text="Multipliers from").first.inner_text()
+    )
+
+
+def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
+    """The same row is on the needles, with the same yarn left."""
+    lab.open(page, "4-row-by-row.ipynb")
+    lab.run_all(page, "Row worked")
+    for row in range(1, 11):
+        page.get_by_role("button", name="Row worked").press("Enter")  # by keyboard
+        page.locator(".jupyter-widgets", has_text=f"row {row} is worked").first.wait_for(
+            timeout=60_000
+        )
+    card = page.locator(".jupyter-widgets .row-card").first
+    assert card.inner_text().startswith("Row 11 (RS), right to left")
+    before, left = (
+        card.inner_text(),
+        page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text(),
+    )
+    lab.save(page)
+
+    restart_kernels(lab)
+    lab.open(page, "4-row-by-row.ipynb")
+    lab.run_all(page, "Row worked")
+    assert page.locator(".jupyter-widgets .row-card").first.inner_text() == before
+    assert (
+        page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text()
+        == left
+    )
+    assert len((lab.root / "data/harbour-cushion/progress.csv").read_text().splitlines()) == 11
+
+
+HEADLINE = ".painting [data-stroke]"
+
+
+def paint(page, start, end, steps: int = 12):
+    """A stroke with the pointer between two places on the chart, given as shares of its width and height."""
+    cloth = page.get_by_role("application")
+    cloth.scroll_into_view_if_needed()
+    box = cloth.bounding_box()
+    page.mouse.move(box["x"] + start[0] * box["width"], box["y"] + start[1] * box["height"])
+    page.mouse.down()
+    page.mouse.move(
+        box["x"] + end[0] * box["width"], box["y"] + end[1] * box["height"], steps=steps
+    )
+    page.mouse.up()
+
+
+def restart_kernels(lab):
+    with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
+        kernels = json.load(answer)
+    for kernel in kernels:
+        ask = urllib.request.Request(
+            f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE"
+        )
+        urllib.request.urlopen(ask).close()
+
+
+def test_a_stroke_changes_the_headline_and_survives_reload_and_restart(lab, page):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    headline = page.locator(HEADLINE)
+    before = headline.inner_text()
+    assert before.startswith("33 strands · 66 ends")
+    page.get_by_role("group", name="Yarn to put in").get_by_role("button", name="Rust").click()
+    paint(page, (0.1, 0.95), (0.5, 0.9))  # a red line in the sea
+    page.locator(f'{HEADLINE}[data-stroke="1"]').wait_for(timeout=30_000)
+    painted = headline.inner_text()
+    assert painted != before
+    assert "Not kept yet" in page.locator(".painting").inner_text()
+    lab.save(page)
+    page.reload()
+    page.locator(".painting canvas").wait_for(timeout=60_000)
+    assert headline.inner_text() == painted
+    assert "Not kept yet" in page.locator(".painting").inner_text()
+
+    page.get_by_label("show the strands").check()
+    page.get_by_role("button", name="Keep this piece").click()
+    page.locator(".painting", has_text="What you see is kept").wait_for(timeout=30_000)
+    kept = (lab.root / "data/harbour-cushion/chart.csv").read_text()
+    restart_kernels(lab)
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    assert page.locator(HEADLINE).inner_text() == painted
+    assert "What you see is kept" in page.locator(".painting").inner_text()
+    assert (lab.root / "data/harbour-cushion/chart.csv").read_text() == kept
+
+
+def test_painting_by_keyboard_alone(lab, page):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    headline, cells = page.locator(HEADLINE), page.locator(".jp-Cell").count()
+    before = headline.inner_text()
+    page.get_by_role("button", name="Whole chart").focus()
+    page.keyboard.press("Tab")  # the box for the strands
+    while page.evaluate("document.activeElement.getAttribute('role')") != "application":
+        page.keyboard.press("Tab")
+    page.keyboard.press("y")
+    for _ in range(5):
+        page.keyboard.press("ArrowUp")
+    page.keyboard.press("Space")
+    page.locator(f'{HEADLINE}[data-stroke="1"]').wait_for(timeout=30_000)
+    assert headline.inner_text() != before
+    page.keyboard.press("r")
+    page.keyboard.press("Shift+ArrowLeft")
+    page.keyboard.press("Control+Enter")  # fills; it does not run the cell
+    for _ in range(3):
+        page.keyboard.press("Control+z")
+    page.locator(HEADLINE, has_text=before).wait_for(timeout=30_000)
+    assert (
+        page.locator(".jp-Cell").count() == cells
+    )  # a, b, x, z are no commands of the notebook here
+    lab.idle(page)
+
+
+def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
+    lab.open(page, "1-chart-and-gauge.ipynb")
+    lab.run_all(page, "Keep these settings")
+    pixels = np.random.default_rng(0).integers(0, 255, (2000, 2400, 3), dtype=np.uint8)
+    pixels[600:1400, 800:1600] = (200, 30, 30)
+    Image.fromarray(pixels).save(tmp_path / "square.png")
+    assert (
+        tmp_path / "square.png"
+    ).stat().st_size > 10_500_000  # larger than the server would take by itself
+
+    def choose(name):
+        with page.expect_file_chooser() as chooser:
+            page.get_by_role("button", name="Choose a file").click()
+        chooser.value.set_files(tmp_path / name)
+
+    choose("square.png")
+    page.locator(".jupyter-widgets .plan-table", has_text="no single stitches").first.wait_for(
+        timeout=60_000
+    )
+    fill(page, "or stitches across", "24")
+    page.locator(".jupyter-widgets", has_text="24 stitches × 28 rows").first.wait_for(
+        timeout=60_000
+    )
+    page.get_by_role("button", name="Put it on the desk").click()
+    page.locator(".jupyter-widgets", has_text="it is on the desk").first.wait_for(timeout=60_000)
+    assert (
+        page.get_by_role("application")
+        .get_attribute("aria-label")
+        .startswith("Chart of 24 stitches and 28 rows")
+    )
+
+    book = xlsxwriter.Workbook(tmp_path / "motif.xlsx")
+    sheet = book.add_worksheet()
+    blue, white = book.add_format({"bg_color": "#1f3a8f"}), book.add_format({"bg_color": "#ffffff"})
+    for row in range(6):
+        for column in range(8):
+            sheet.write_blank(
+                row, column, None, blue if 2 <= row < 4 and 2 <= column < 6 else white
+            )
+        sheet.write_number(row, 8, 6 - row)
+    book.close()
+    choose("motif.xlsx")
+    page.locator(".jupyter-widgets", has_text="8 stitches × 6 rows").first.wait_for(timeout=60_000)
+    page.get_by_role("button", name="Put it on the desk").click()
+    page.locator(f"{HEADLINE}", has_text="3 strands · 6 ends").wait_for(timeout=60_000)
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.get_by_role("button", name="Undo", exact=True).click()
+    page.locator(f"{HEADLINE}", has_text="33 strands · 66 ends").wait_for(timeout=60_000)
+
+
+def test_an_offer_accepted_changes_the_winding_list(lab, page):
+    lab.open(page, "5-choices.ipynb")
+    lab.run_all(page, "Keep these settings")
+    before = winding_list(page).inner_text()
+    page.get_by_label("offer", exact=True).select_option(
+        label="1: embroider 3 × a patch of 6 stitches in Y"
+    )
+    page.get_by_role("button", name="Accept", exact=True).click()
+    page.locator(".jupyter-widgets", has_text="accepted: embroider 3 ×").first.wait_for(
+        timeout=60_000
+    )
+    page.wait_for_function(
+        "([old]) => !document.body.innerText.includes(old)",
+        arg=[before.splitlines()[-1]],
+        timeout=30_000,
+    )
+    after = winding_list(page).inner_text()
+    assert after != before
+    assert (lab.root / "data/harbour-cushion/choices.csv").read_text().count("embroider") >= 3
+    # Notebook 3 winds by it as well.
+    lab.open(page, "3-yarn-plan.ipynb")
+    lab.run_all(page, "Keep these settings")
+    page.locator(".jupyter-widgets", has_text="Embroidered afterwards").first.wait_for(
+        timeout=30_000
+    )

@@ -1,0 +1,101 @@
+"""The forms of the row on the needles, without a browser."""
+
+import html
+import re
+
+import pytest
+
+from planner import Chart, Project, Yarn, make_plan, open_project
+from planner.folder.project import read_progress
+from planner.knitting.progress import will_yarns_last
+from planner.piece.log import WORKED, Entry
+from planner.piece.settings import Allowances, MultiplierChoice
+from planner.workbook.desk import Desk, Pane
+from planner.workbook.row_forms import changes_pane, left_form, row_form, stops_pane, twist_form
+
+
+def boxes(form, kind=object):
+    found, stack = [], [form]
+    while stack:
+        one = stack.pop(0)
+        stack[:0] = getattr(one, "children", ())
+        found += [one] if isinstance(one, kind) else []
+    return found
+
+
+def box(form, description):
+    return next(one for one in boxes(form) if getattr(one, "description", "") == description)
+
+
+def said(form):
+    return html.unescape(re.sub("<[^>]+>", " ", " ".join(pane.value for pane in boxes(form, Pane))))
+
+
+@pytest.fixture
+def desk(demo_copy):
+    return Desk(open_project(demo_copy))
+
+
+def test_marking_rows_moves_the_card_and_opens_there_again(desk):
+    form = row_form(desk)
+    assert "Row 1 (RS), right to left: 72 T1 (72 stitches)" in said(form)
+    for _ in range(12):
+        box(form, "Row worked").click()
+    assert "Row 13 (RS), right to left: 28 K1, 44 T1" in said(form)
+    assert "Below it: row 12 (WS), 44 T1, 28 K1" in said(form)
+    again = row_form(Desk(open_project(desk.project.folder)))
+    assert "Row 13 (RS), right to left: 28 K1, 44 T1" in said(again)
+    box(form, "Take the last row back").click()
+    assert "Row 12 (WS)" in said(form)
+    assert [entry.what for entry in read_progress(desk.project.folder)] == ["row worked"] * 12 + [
+        "row undone"
+    ]
+
+
+def test_two_notebooks_on_one_piece_do_not_lose_their_place(desk):
+    """The other notebook has marked row 1 meanwhile: this one says so and shows row 2."""
+    here, other = row_form(desk), row_form(Desk(open_project(desk.project.folder)))
+    box(other, "Row worked").click()
+    box(here, "Row worked").click()
+    assert "Row 1 is marked as worked already" in said(here)
+    assert "Row 2 (WS)" in said(here)
+    assert len(read_progress(desk.project.folder)) == 1
+
+
+def test_what_is_left_can_be_measured_or_weighed(desk):
+    rows, form = row_form(desk), left_form(desk)
+    for _ in range(12):
+        box(rows, "Row worked").click()
+    box(form, "strand").value, box(form, "tail included").value = "T1", 3.5
+    box(form, "Note it").click()
+    assert read_progress(desk.project.folder)[-1].length_cm == 350
+    box(form, "measured in").value, box(form, "tail included").value = "g", 5
+    box(form, "Note it").click()
+    last = read_progress(desk.project.folder)[-1]
+    assert (last.what, last.row, last.length_cm) == ("left", 12, 1000)  # 100 m in 50 g
+    assert "10.00" in rows.children[-2].value
+
+
+def test_yarns_by_hand():
+    """Ten rows of 20 stitches, 10 cm wide, at 3 widths a row: 30 cm a row, tails of 15 cm; half is worked."""
+    chart, band = Chart.from_rows(["A" * 20] * 10), Yarn("A", metres_per_ball=4, balls_in_hand=1)
+    log = tuple(Entry(i, "2026-03-01", WORKED, i, 20, runs="20 A1") for i in range(1, 6))
+    allow = Allowances(tail_cm=15, cast_on=0, bind_off=0)
+    project = Project(
+        "x", chart, {"A": band}, multiplier=MultiplierChoice("own", 3, 0), allow=allow, progress=log
+    )
+    plan = make_plan(project)
+    per_row = 3 * 20 * plan.traced.gauge.stitch_cm
+    table = will_yarns_last(plan, log).iloc[0]
+    assert table.in_hand_m == 4
+    assert table.left_likely_m == pytest.approx((400 - 5 * per_row - 30) / 100, abs=0.006)
+    assert table.still_needed_m == pytest.approx(5 * per_row / 100, abs=0.006)
+    assert table.chance_it_lasts_percent == 100 * (10 * per_row <= 400 - 30)
+
+
+def test_the_other_panes_speak(desk):
+    assert "Good rows to stop at: after 1–10" in said(stops_pane(desk))
+    changes = changes_pane(desk)
+    assert "Nothing has changed" in changes.value
+    form = twist_form(desk)
+    assert "Balls on the table: T1. clear: one ball at most" in said(form)
