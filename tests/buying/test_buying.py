@@ -13,8 +13,8 @@ from planner.buying.balls import balls_table, copies, copies_table, mirrored, od
 from planner.buying.lots import best_share, share_cost, share_lots
 from planner.multiplier.weights import balls_by_weight
 from planner.piece.settings import BALL, Allowances, MultiplierChoice, OwnChoice
-from planner.supplies.lengths import measure_parts
 from tests.conftest import DEMO
+from tests.helpers.parts import parts_table
 
 
 @cache
@@ -37,7 +37,7 @@ def simulated_chance(plan, letter, balls, pieces=1, draws=40_000):
     a wound strand uses what was cut or more; a band is off by ±10 % (published, tracykm.blogspot.com/2008/01), half of
     the variance common to all balls."""
     rng = np.random.default_rng(7)
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
     parts, held = parts[parts.yarn == letter], plan.supplies[plan.supplies.yarn == letter]
     multiplier, allow, gauge = plan.multipliers[letter], plan.project.allow, plan.project.gauge
     m = rng.normal(multiplier.value, multiplier.spread, draws)

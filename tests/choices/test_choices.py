@@ -27,9 +27,10 @@ from planner.piece.settings import MultiplierChoice, OwnChoice
 from planner.strands.areas import label_areas
 from planner.strands.knitted import note_row
 from planner.strands.links import MIDDLE
-from planner.supplies.lengths import Planned, measure_parts
+from planner.supplies.lengths import Planned
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
+from tests.helpers.parts import parts_table
 
 STRICT = CarryLimits(middle_start=False)
 RING = [
@@ -327,7 +328,5 @@ def test_planned_lengths_add_up_as_the_parts_do(measured):
     project = replace(project, multiplier=MultiplierChoice("measured" if measured else "estimate"))
     plan, allow = make_plan(project), project.allow
     total = Planned(plan.multipliers, allow).wound_cm(plan.traced)
-    assert total == pytest.approx(
-        measure_parts(plan.traced, plan.multipliers, allow).wound_cm.sum()
-    )
+    assert total == pytest.approx(parts_table(plan.traced, plan.multipliers, allow).wound_cm.sum())
     assert Planned({"A": Multiplier(4, 0)}, allow).cm("A", [1, 2, 1]).tolist() == [4, 8, 4]

@@ -21,16 +21,16 @@ from planner.piece.settings import MultiplierChoice, Weighing
 from planner.strands.areas import label_areas
 from planner.strands.links import ACROSS, UP
 from planner.strands.runs import find_runs
-from planner.supplies.lengths import measure_parts
 from tests.choices.test_choices import RING, STRICT, embroider, worked_through
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
+from tests.helpers.parts import parts_table
 
 
 def totals(plan):
     """What a whole plan comes to, as a Price has it, from its tables."""
     traced, allow = plan.traced, plan.project.allow
-    parts = measure_parts(traced, plan.multipliers, allow)
+    parts = parts_table(traced, plan.multipliers, allow)
     return [
         len(plan.strands),
         2 * len(plan.strands) + plan.embroidery.ends.sum(),

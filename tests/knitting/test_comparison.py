@@ -27,9 +27,9 @@ from planner.multiplier.weights import metres_per_gram, tex, weighed
 from planner.pictures.evidence import draw_multipliers, draw_used_against_planned
 from planner.piece.log import MARKED, SUPPLY, Measurement
 from planner.piece.settings import Allowances, MultiplierChoice
-from planner.supplies.lengths import measure_parts
 from planner.units import rounded_up
 from tests.conftest import DEMO
+from tests.helpers.parts import parts_table
 from tests.multiplier.test_measurements import corrected
 
 YARD = 91.44
@@ -246,7 +246,7 @@ def test_measured_lengths_reach_to_the_upper_end_of_the_prediction(once):
         allow=Allowances(short_once_in=once),
     )
     plan = make_plan(project)
-    parts = measure_parts(plan.traced, plan.multipliers, project.allow)
+    parts = parts_table(plan.traced, plan.multipliers, project.allow)
     learned = Calibration(evidence_of(project.measurements), project.chart.letters)
     assert len(parts) > 20
     for part in parts.itertuples():
@@ -348,7 +348,7 @@ def test_before_and_after_of_the_demo():
     table = before_and_after(before, after).set_index("strand")
     assert table.index.tolist() == list(after.traced.labels)
     for name, plan in (("wound_before_m", before), ("wound_after_m", after)):
-        parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+        parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
         for strand, length in parts.groupby("strand").wound_cm.sum().items():
             assert table.loc[strand, name] == pytest.approx(rounded_up(length, "cm") / 100), strand
     for row in table.itertuples():
@@ -368,7 +368,7 @@ def test_chance_of_running_short_by_simulation():
         demo(),
     )
     table = before_and_after(before, after).set_index("strand")
-    parts = measure_parts(after.traced, after.multipliers, after.project.allow)
+    parts = parts_table(after.traced, after.multipliers, after.project.allow)
     whole = parts.groupby("strand")[["worked_cm", "margin_cm", "wound_cm", "width_cm"]].sum()
     rng = np.random.default_rng(17)
     chances = []
@@ -436,7 +436,7 @@ def test_most_useful_next(known):
     assert table.taken_off_m.is_monotonic_decreasing
     assert table.measure.unique().tolist() == ["a marked length of 1 m"]
     parts, rng = (
-        measure_parts(plan.traced, plan.multipliers, plan.project.allow),
+        parts_table(plan.traced, plan.multipliers, plan.project.allow),
         np.random.default_rng(23),
     )
     before = sum_of_margins(parts, now, now.noise)

@@ -13,7 +13,7 @@ import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan
 from planner.piece.settings import BALL, OwnChoice
-from planner.rows.twists import (
+from planner.rows import (
     Tangle,
     as_word,
     best_row_to_clear,

@@ -22,8 +22,9 @@ from planner import (
 )
 from planner.multiplier.multiplier import RULE_OF_THREE
 from planner.piece.settings import Allowances, MultiplierChoice
-from planner.supplies.lengths import SHARES, measure_parts
+from planner.supplies.lengths import SHARES
 from tests.conftest import DEMO
+from tests.helpers.parts import parts_table
 
 INCH, YARD = 2.54, 91.44
 BARE = Allowances(tail_cm=0, cast_on=0, bind_off=0)
@@ -315,7 +316,7 @@ V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in 
 def test_halves_of_a_middle_start_add_up_to_the_strand():
     """The V of single stitches is one length begun from its middle: two halves, each with a tail."""
     plan = make_plan(Project("V", Chart.from_rows(V), limits=CarryLimits(across=1)))
-    parts = measure_parts(plan.traced, plan.multipliers, Allowances())
+    parts = parts_table(plan.traced, plan.multipliers, Allowances())
     halves = parts[parts.yarn == "B"]
     assert halves.part.tolist() == ["first half", "second half"]
     assert halves.tails_cm.tolist() == [15, 15]
@@ -333,7 +334,7 @@ def test_halves_share_the_carry_between_them():
     """By eye: one half goes on 3 stitches from where it hangs, the other begins 3 stitches from where the first was begun."""
     chart = Chart.from_rows(["AABAAAAAABA", "AAAAABAAAAA"])
     plan = make_plan(Project("fork", chart, gauge=Gauge(20, 28), allow=BARE))
-    halves = measure_parts(plan.traced, plan.multipliers, BARE).query("yarn == 'B'")
+    halves = parts_table(plan.traced, plan.multipliers, BARE).query("yarn == 'B'")
     assert halves.part.tolist() == ["first half", "second half"]
     assert halves.stitches.tolist() == [2, 1]
     assert halves.carried_cm.tolist() == pytest.approx([(3 + 1.5) * 0.5, 1.5 * 0.5])

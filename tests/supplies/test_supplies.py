@@ -32,10 +32,9 @@ from planner.piece.settings import (
     MultiplierChoice,
     OwnChoice,
 )
-from planner.supplies.lengths import measure_parts
-from planner.supplies.winding import winding_pieces
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
+from tests.helpers.parts import parts_table
 
 PLAIN = Allowances(tail_cm=15, cast_on=0, bind_off=0)
 FOUR = MultiplierChoice("own", 4, 0)
@@ -116,7 +115,7 @@ every_random_plan = pytest.mark.parametrize("number", range(9))
 
 def exact_parts(plan):
     """The parts of the strands with their lengths unrounded, beside their supplies."""
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
     held = plan.supplies
     assert parts.strand.tolist() == held.strand.tolist()
     assert parts.part.tolist() == held.part.tolist()
@@ -445,14 +444,8 @@ def test_choice_for_a_half_that_is_not_there_is_noted(part):
 
 def pieces_of(plan):
     """The pieces to wind with their lengths unrounded, and the strand of each."""
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
-    yarns = plan.project.all_yarns
-    pieces = winding_pieces(
-        plan.traced, parts, plan.supplies, yarns, plan.project.habits, plan.project.allow
-    )
-    return pieces.assign(
-        strand=pieces.label.str.split().str[0], refill=pieces.label.str.contains("refill")
-    )
+    pieces = pd.DataFrame(plan.pieces).astype({"half_cm": float})
+    return pieces.assign(refill=pieces.label.str.contains("refill"))
 
 
 @every_random_plan
