@@ -11,6 +11,8 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.buying.balls import (
+        Change,
+        StitchesAndRest,
         balls_table,
         copies,
         copies_table,
@@ -19,10 +21,12 @@ if TYPE_CHECKING:
         shop_for,
     )
     from planner.buying.bobbins import (
+        BothEnds,
+        LeftOver,
+        OnBobbin,
         bobbin_table,
         both_ends,
         hand_out,
-        last_row,
         most_at_once,
         pieces_of,
         reuse_leftovers,
@@ -40,6 +44,8 @@ else:
         __name__,
         {
             "balls": (
+                "Change",
+                "StitchesAndRest",
                 "balls_table",
                 "copies",
                 "copies_table",
@@ -48,10 +54,12 @@ else:
                 "shop_for",
             ),
             "bobbins": (
+                "BothEnds",
+                "LeftOver",
+                "OnBobbin",
                 "bobbin_table",
                 "both_ends",
                 "hand_out",
-                "last_row",
                 "most_at_once",
                 "pieces_of",
                 "reuse_leftovers",

@@ -1,9 +1,10 @@
 """Dye lots: which strands are worked from which lot where one lot does not hold them all.
 
-Two lots of a colour seldom match. The change does not show between colour areas that lie apart, so an area is worked from
-one lot where that can be; where it cannot, the strands of the two lots lie above each other rather than side by side. The
-share is an exact integer programme: fewest areas of more than one lot, then fewest rows in which the lots lie side by
-side in an area, then fewest lots, then fewest changes from one strand to the next.
+Two lots of a colour seldom match. The change does not show between colour areas that lie apart, so
+an area is worked from one lot where that can be; where it cannot, the strands of the two lots lie
+above each other rather than side by side. The share is an exact integer programme: fewest areas of
+more than one lot, then fewest rows in which the lots lie side by side in an area, then fewest lots,
+then fewest changes from one strand to the next.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import pandas as pd
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from planner.buying.bobbins import last_row, pieces_of
+from planner.buying.bobbins import pieces_of
 from planner.errors import PlanError
 from planner.plan import Plan
 from planner.units import counted, show, shown
@@ -29,8 +30,9 @@ TO_BUY = "a new lot"
 
 @dataclass(frozen=True, eq=False)
 class LotShare:
-    """Which piece comes from which lot. `cost` counts areas worked from more than one lot (each further lot of an area), rows
-    side by side, lots and changes; `proven`: none is better; `buy`: balls of a new lot that it takes."""
+    """Which piece comes from which lot. `cost` counts areas worked from more than one lot (each
+    further lot of an area), rows side by side, lots and changes; `proven`: none is better; `buy`:
+    balls of a new lot that it takes."""
 
     table: pd.DataFrame
     cost: tuple[int, int, int, int]
@@ -42,8 +44,9 @@ class LotShare:
 def share_lots(
     plans: Sequence[Plan], letter: str, lots: Mapping[str, float] | None = None
 ) -> LotShare:
-    """The strands of a yarn shared among its dye lots: those in hand (balls by lot; the yarn's own unless given) and, only if
-    they cannot hold all, the fewest balls of a new one. Every ball is counted short by the band's error."""
+    """The strands of a yarn shared among its dye lots: those in hand (balls by lot; the yarn's own
+    unless given) and, only if they cannot hold all, the fewest balls of a new one. Every ball is
+    counted short by the band's error."""
     project = plans[0].project
     if letter not in project.chart.letters:
         raise PlanError(
@@ -99,13 +102,16 @@ def share_lots(
     table = pieces.assign(
         in_area=[", ".join(str(area) for _, area in sorted(some)) for some in pieces.areas]
     )
-    table = table.assign(from_row=table.begins.astype(int), to_row=last_row(table.done))
+    table = table.assign(
+        from_row=table.begins.astype(int), to_row=np.ceil(table.done).astype(int) - 1
+    )
     columns = ["lot", "copy", "piece", "length_cm", "from_row", "to_row", "in_area"]
     return LotShare(shown(table[columns], project.units), cost, proven, buy, said.strip())
 
 
 def _pieces_with_areas(plans: Sequence[Plan], letter: str) -> pd.DataFrame:
-    """The pieces of a yarn in all copies, in the order of need, with the (copy, area)s that each strand works."""
+    """The pieces of a yarn in all copies, in the order of need, with the (copy, area)s that each
+    strand works."""
     out = []
     for copy, plan in enumerate(plans, start=1):
         runs = plan.traced.runs
@@ -113,7 +119,8 @@ def _pieces_with_areas(plans: Sequence[Plan], letter: str) -> pd.DataFrame:
         works: dict[str, set] = {label: set() for label in plan.traced.labels}
         for strand, a in zip(plan.traced.of_run.tolist(), area.tolist(), strict=True):
             works[plan.traced.labels[strand]].add((copy, a))
-        pieces = pieces_of(plan)
+        pieces = pd.DataFrame(pieces_of(plan))
+        pieces = pieces.assign(begins=pieces.begins + 1, done=pieces.done + 1)
         pieces = pieces[pieces.yarn == letter]
         # The halves of a strand begun from its middle are one length.
         one = pieces.label.where(pieces.refill > 0, pieces.strand).rename("piece")
@@ -128,8 +135,9 @@ def _pieces_with_areas(plans: Sequence[Plan], letter: str) -> pd.DataFrame:
 
 
 def best_share(length, begins, done, areas: Sequence[set], room: Mapping[str, float]):
-    """For each piece the lot (an index into `room`, cm) that it comes from, the cost (see LotShare) and whether it is proven;
-    None if the lots do not hold the pieces. `begins` and `done` are rows, a copy's own; `areas` the areas of each piece."""
+    """For each piece the lot (an index into `room`, cm) that it comes from, the cost (see LotShare)
+    and whether it is proven; None if the lots do not hold the pieces. `begins` and `done` are rows,
+    a copy's own; `areas` the areas of each piece."""
     pieces, lots = len(length), len(room)
     if not lots:
         return None

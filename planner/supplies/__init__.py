@@ -63,6 +63,7 @@ if TYPE_CHECKING:
     )
     from planner.supplies.winding import (
         HOW_TO,
+        Alike,
         Piece,
         hanging_pieces,
         winding_list,
@@ -117,6 +118,7 @@ else:
             ),
             "winding": (
                 "HOW_TO",
+                "Alike",
                 "Piece",
                 "hanging_pieces",
                 "winding_list",

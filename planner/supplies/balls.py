@@ -39,7 +39,8 @@ class Table:
     def in_row(self, *, and_one_of: str | None = None) -> np.ndarray:
         """Balls of all yarns by row, if one more strand of a yarn were fed all along."""
         laid = [self.laid(letter, more=int(letter == and_one_of)) for letter in self.balls]
-        return np.sum(laid, axis=0)
+        in_all: np.ndarray = np.sum(laid, axis=0)
+        return in_all
 
     def obstacle(self, letter: str, rows: slice) -> str:
         """Why one more strand of this yarn cannot have a ball in these rows; "" if it can."""

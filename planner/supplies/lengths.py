@@ -186,8 +186,9 @@ def _margins(
 
 def fixed_lengths(strands: Strands, allow: Allowances) -> np.ndarray:
     """Yarn by run that does not hang on the multiplier, cm: carries, cast-on, bind-off."""
-    lengths: np.ndarray = _edge_widths(strands, allow) * run_widths(strands)
-    return lengths + _carried_to_runs(strands)
+    in_row = _edge_widths(strands, allow) * run_widths(strands)
+    lengths: np.ndarray = in_row + _carried_to_runs(strands)
+    return lengths
 
 
 def run_lengths(strands: Strands, parts: Sequence[Part], allow: Allowances) -> np.ndarray:
@@ -195,15 +196,17 @@ def run_lengths(strands: Strands, parts: Sequence[Part], allow: Allowances) -> n
     per_width = np.zeros(strands.runs.count)
     for part in parts:
         per_width[part.runs] = part.stitches_cm / part.width_cm
-    in_row: np.ndarray = (per_width + _edge_widths(strands, allow)) * run_widths(strands)
-    return in_row + _carried_to_runs(strands)
+    in_row = (per_width + _edge_widths(strands, allow)) * run_widths(strands)
+    lengths: np.ndarray = in_row + _carried_to_runs(strands)
+    return lengths
 
 
 def _edge_widths(strands: Strands, allow: Allowances) -> np.ndarray:
     """Cast-on and bind-off over each run, in widths of its stitches."""
     row = strands.runs.row
-    widths: np.ndarray = allow.cast_on * (row == 0)
-    return widths + allow.bind_off * (row == strands.runs.rows - 1)
+    in_last_row = row == strands.runs.rows - 1
+    widths: np.ndarray = allow.cast_on * (row == 0) + allow.bind_off * in_last_row
+    return widths
 
 
 def lengths_by_strand(parts: Sequence[Part]) -> pd.DataFrame:

@@ -61,6 +61,16 @@ class Piece:
     begins: float
     done: float
 
+    @property
+    def from_row(self) -> int:
+        """The first worked row, from 1, in which it hangs."""
+        return int(self.begins) + 1
+
+    @property
+    def to_row(self) -> int:
+        """The last worked row, from 1, in which it hangs."""
+        return math.ceil(self.done)
+
 
 @dataclass(frozen=True)
 class Alike:

@@ -1,12 +1,11 @@
 """Bobbins over time, both ends of a ball, splices and left-overs, against graph colouring, a plain search and a simulation."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import networkx as nx
 import numpy as np
-import pandas as pd
 import pytest
 
 from planner import CarryLimits, PlanError, Yarn, make_plan, open_project
@@ -21,6 +20,7 @@ from planner.buying.bobbins import (
     winding_stops,
 )
 from planner.piece.settings import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, MultiplierChoice
+from planner.supplies import Piece
 from tests.conftest import DEMO
 from tests.supplies.test_supplies import every_random_plan, plan_of, random_plan
 
@@ -34,9 +34,11 @@ def demo():
 
 def as_pieces(spans):
     """Pieces of these (begins, done), each its own strand."""
-    return pd.DataFrame(
-        [{"strand": str(i), "yarn": "A", "begins": a, "done": b} for i, (a, b) in enumerate(spans)]
-    )
+    nothing = dict.fromkeys((field.name for field in fields(Piece)))
+    return [
+        Piece(**nothing | {"strand": str(i), "yarn": "A", "begins": begins, "done": done})
+        for i, (begins, done) in enumerate(spans)
+    ]
 
 
 def colours(pieces):
@@ -44,7 +46,7 @@ def colours(pieces):
     largest clique is that number, and colouring in the order of need reaches it."""
     graph = nx.Graph()
     graph.add_nodes_from(range(len(pieces)))
-    spans = list(zip(pieces.begins, pieces.done, strict=True))
+    spans = [(piece.begins, piece.done) for piece in pieces]
     graph.add_edges_from(
         (i, j)
         for i, j in combinations(range(len(spans)), 2)
@@ -61,16 +63,17 @@ def colours(pieces):
 @pytest.mark.parametrize("kinds", [(BOBBIN,), WOUND])
 def test_bobbins_are_the_peak(number, kinds):
     """As many as NetworkX colours, and no bobbin carries two pieces at one time."""
-    pieces = pieces_of(random_plan(number))
-    pieces = pieces[pieces.supply.isin(kinds)]
-    if not len(pieces):
+    pieces = [piece for piece in pieces_of(random_plan(number)) if piece.supply in kinds]
+    if not pieces:
         pytest.skip("nothing is held so")
     held = hand_out(pieces, most_at_once(pieces))
-    assert held.bobbin.nunique() == most_at_once(pieces) == colours(pieces)
-    for _, some in held.groupby("bobbin"):
-        assert (some.done[:-1].to_numpy() <= some.begins[1:].to_numpy()).all()
-        assert (some.done[:-1].to_numpy() <= some.wound[1:].to_numpy()).all()
-    assert (held.wound <= held.begins).all()
+    assert len({on.bobbin for on in held}) == most_at_once(pieces) == colours(pieces)
+    for bobbin in {on.bobbin for on in held}:
+        on_it = [on for on in held if on.bobbin == bobbin]
+        for before, after in pairwise(on_it):
+            assert before.piece.done <= after.piece.begins
+            assert before.piece.done <= after.stop
+    assert all(on.stop <= on.piece.begins for on in held)
     with pytest.raises(PlanError, match="hang at once"):
         hand_out(pieces, most_at_once(pieces) - 1)
 
@@ -98,7 +101,7 @@ def test_no_way_takes_fewer_stops(number):
     spans = [(int(a), int(a + rng.integers(1, 6))) for a in rng.integers(1, 14, size=7)]
     pieces = as_pieces(spans)
     for owned in range(most_at_once(pieces), len(spans) + 1):
-        stops = {row for row in hand_out(pieces, owned).wound if row}
+        stops = {on.stop for on in hand_out(pieces, owned) if on.stop}
         assert len(stops) == fewest_stops(spans, owned)
 
 
