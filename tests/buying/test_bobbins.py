@@ -1,4 +1,5 @@
-"""Bobbins over time, both ends of a ball, splices and left-overs, against graph colouring, a plain search and a simulation."""
+"""Bobbins over time, both ends of a ball, splices and left-overs, against graph colouring, a plain
+search and a simulation."""
 
 from dataclasses import fields, replace
 from functools import cache
@@ -34,7 +35,7 @@ def demo():
 
 def as_pieces(spans):
     """Pieces of these (begins, done), each its own strand."""
-    nothing = dict.fromkeys((field.name for field in fields(Piece)))
+    nothing = dict.fromkeys(field.name for field in fields(Piece))
     return [
         Piece(**nothing | {"strand": str(i), "yarn": "A", "begins": begins, "done": done})
         for i, (begins, done) in enumerate(spans)
@@ -42,8 +43,9 @@ def as_pieces(spans):
 
 
 def colours(pieces):
-    """Colours that NetworkX needs for the graph of pieces that hang at the same time: interval graphs are perfect, so the
-    largest clique is that number, and colouring in the order of need reaches it."""
+    """Colours that NetworkX needs for the graph of pieces that hang at the same time: interval
+    graphs are perfect, so the largest clique is that number, and colouring in the order of need
+    reaches it."""
     graph = nx.Graph()
     graph.add_nodes_from(range(len(pieces)))
     spans = [(piece.begins, piece.done) for piece in pieces]
@@ -86,7 +88,8 @@ def fewest_stops(spans, owned):
 
 
 def works(spans, owned, stops):
-    """Whether, if every empty bobbin is wound at these stops in the order of need, no piece comes too late."""
+    """Whether, if every empty bobbin is wound at these stops in the order of need, no piece comes
+    too late."""
     done, waiting = [0] * owned, sorted(spans)
     for stop in stops:
         for b in range(owned):
@@ -106,7 +109,8 @@ def test_no_way_takes_fewer_stops(number):
 
 
 def test_bobbins_of_the_demo():
-    """By eye: K1 rows 12–39, N3 28–89, N4 30–59, N6 72–93; N6 goes on the bobbin that held its yarn last."""
+    """By eye: K1 rows 12–39, N3 28–89, N4 30–59, N6 72–93; N6 goes on the bobbin that held its yarn
+    last."""
     table = bobbin_table(demo())[["bobbin", "piece", "from_row", "to_row", "wind"]]
     assert table.to_numpy().tolist() == [
         [1, "K1", 12, 39, "before you start"],
@@ -142,7 +146,8 @@ def test_a_refill_goes_on_its_own_bobbin():
 
 @every_random_plan
 def test_both_ends_by_a_plain_count(number):
-    """On an end strands follow each other, a ball is no longer than its band less 10 %, and no strand hangs twice."""
+    """On an end strands follow each other, a ball is no longer than its band less 10 %, and no
+    strand hangs twice."""
     plan = random_plan(number)
     table = both_ends(plan)
     unit = 100 if plan.project.units == "cm" else 91.44
@@ -171,7 +176,8 @@ def test_both_ends_halve_the_balls():
 
 
 def test_both_ends_of_the_demo():
-    """N1 is fed from the ball; N4 and, when N4 is done, N6 can hang from its other end: 63 m of the 90 that are sure."""
+    """N1 is fed from the ball; N4 and, when N4 is done, N6 can hang from its other end: 63 m of the
+    90 that are sure."""
     table = both_ends(demo())
     assert table[["strand", "end"]].to_numpy().tolist() == [
         ["N1", "outside"],
@@ -189,7 +195,8 @@ def test_both_ends_of_the_demo():
 
 
 def test_splices():
-    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on bobbins of 4 m, five pieces."""
+    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on
+    bobbins of 4 m, five pieces."""
     habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, loose_up_to_cm=200, table=False)
     yarns = {"A": Yarn("A", feltable=True), "B": Yarn("B")}
     table = splices(plan_of(["A" * 40 + "B" * 40] * 20, yarns, habits=habits)).set_index(
@@ -213,7 +220,8 @@ def test_splices():
 
 
 def test_leftover_of_the_demo_by_simulation():
-    """K1 leaves K3 its 0.90 m with the chance that is said, by a multiplier drawn often: 3.7 ± 0.45, 595 stitches of 5 mm."""
+    """K1 leaves K3 its 0.90 m with the chance that is said, by a multiplier drawn often: 3.7 ±
+    0.45, 595 stitches of 5 mm."""
     row = reuse_leftovers(demo()).iloc[0]
     assert (row.strand, row.left_over_from) == ("K3", "K1")
     rng = np.random.default_rng(1)

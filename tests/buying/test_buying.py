@@ -1,4 +1,5 @@
-"""Chances of balls against a simulation, odd metres against planning again, lots against trying every share."""
+"""Chances of balls against a simulation, odd metres against planning again, lots against trying
+every share."""
 
 import math
 from dataclasses import replace
@@ -33,9 +34,9 @@ def test_the_list_for_one_piece_is_the_plan_s():
 
 
 def simulated_chance(plan, letter, balls, pieces=1, draws=40_000):
-    """Piece by piece and ball by ball: one multiplier for the yarn, each strand's own noise (4 % of a metre, 2 % of a piece),
-    a wound strand uses what was cut or more; a band is off by ±10 % (published, tracykm.blogspot.com/2008/01), half of
-    the variance common to all balls."""
+    """Piece by piece and ball by ball: one multiplier for the yarn, each strand's own noise (4 % of
+    a metre, 2 % of a piece), a wound strand uses what was cut or more; a band is off by ±10 %
+    (published, tracykm.blogspot.com/2008/01), half of the variance common to all balls."""
     rng = np.random.default_rng(7)
     parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
     parts, held = parts[parts.yarn == letter], plan.supplies[plan.supplies.yarn == letter]
@@ -79,7 +80,8 @@ def test_chance_by_simulation(way, letter, pieces):
 
 
 def test_chance_without_any_error_is_yes_or_no():
-    """40 stitches of 2 cm a row, 20 rows: 16 m, 15 cm tails, no margin: a ball of 16.30 m does, one of 16.29 m does not."""
+    """40 stitches of 2 cm a row, 20 rows: 16 m, 15 cm tails, no margin: a ball of 16.30 m does, one
+    of 16.29 m does not."""
     for metres, balls in ((16.3, 1), (16.29, 2), (8.15, 2), (8.149, 3)):
         allow = Allowances(15, 0, 0, swatch_cm=0, label_error=0)
         project = Project(
@@ -124,8 +126,8 @@ def to_buy(letter, **asked):
 
 
 def test_odd_metres_are_what_planning_again_says():
-    """N is 3.23 m into its second ball. Each change that is said to be enough brings one ball less, and a little less
-    of it does not."""
+    """N is 3.23 m into its second ball. Each change that is said to be enough brings one ball less,
+    and a little less of it does not."""
     table = odd_metres([demo("measured")]).set_index("change")
     assert set(table.yarn) == {"N"}
     assert to_buy("N") == 1
@@ -198,7 +200,8 @@ def test_mirrored_twice_is_the_piece():
 
 
 def test_mirrored_and_by_the_other_hand():
-    """A mirrored chart worked by the other hand is the same work seen in a mirror, so it takes as many strands."""
+    """A mirrored chart worked by the other hand is the same work seen in a mirror, so it takes as
+    many strands."""
     other = mirrored(demo())
     left = make_plan(replace(other.project, how=replace(other.project.how, hand="left")))
     assert left.traced.count == demo().traced.count == 33
@@ -277,7 +280,8 @@ def test_areas_that_lie_apart_keep_to_one_lot():
 
 
 def test_one_area_too_large_for_a_lot():
-    """The demo's sky is one area and takes more than a ball: the new lot takes its topmost strand alone."""
+    """The demo's sky is one area and takes more than a ball: the new lot takes its topmost strand
+    alone."""
     share = share_lots([demo()], "N")
     assert (share.buy, share.proven) == (1, True)
     assert share.table.piece[share.table.lot == "a new lot"].tolist() == ["N8"]
@@ -333,7 +337,8 @@ def test_wrong_arguments(make, words):
 
 
 def test_balls_by_weight():
-    """50 + 17 + 4 g at 2 m/g: 142 m, 1.42 balls; three readings to 1 g are off by 0.29 g each (computed: step ÷ √12)."""
+    """50 + 17 + 4 g at 2 m/g: 142 m, 1.42 balls; three readings to 1 g are off by 0.29 g each
+    (computed: step ÷ √12)."""
     found = balls_by_weight(Yarn("A", metres_per_ball=100, grams_per_ball=50), [50, 17, 4], step=1)
     assert (found.likely_cm, found.balls) == (14200, 1.42)
     error = math.hypot(0.1 / math.sqrt(3) * 14200, math.sqrt(3) / math.sqrt(12) * 200)

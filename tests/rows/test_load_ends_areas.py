@@ -1,4 +1,5 @@
-"""Load by row, ends and colour areas, against plain counts on the chart and against scipy.ndimage.label."""
+"""Load by row, ends and colour areas, against plain counts on the chart and against
+scipy.ndimage.label."""
 
 from functools import cache
 from itertools import pairwise
@@ -24,7 +25,8 @@ HOW = [
 
 @cache
 def random_case(number):
-    """A random chart's rows, top row first, and its plan, with refills and, in every other chart, no-stitch cells."""
+    """A random chart's rows, top row first, and its plan, with refills and, in every other chart,
+    no-stitch cells."""
     rows = draw_chart(
         number, stitches=22, rows=24, yarns=3, smooth=(1, 2, 3.5)[number % 3], holes=number % 2 == 1
     )
@@ -88,7 +90,8 @@ def test_the_random_charts_try_everything():
 
 
 def test_sides_and_directions_by_eye():
-    """Flat from a WS row: WS rows left to right, RS rows right to left; in rounds always RS, always one way."""
+    """Flat from a WS row: WS rows left to right, RS rows right to left; in rounds always RS, always
+    one way."""
     chart = Chart.from_rows(["AB", "AB", "AB"])
     flat = make_plan(Project("flat", chart, how=Construction(first_row="WS"))).rows
     assert list(zip(flat.side, flat.works, strict=True)) == [
@@ -101,7 +104,8 @@ def test_sides_and_directions_by_eye():
 
 
 def test_small_diamond_has_14_borders():
-    """25 stitches of B in 27 columns, 3 strands, 14 borders (published, vicsknits.wordpress.com/2007/02/10)."""
+    """25 stitches of B in 27 columns, 3 strands, 14 borders (published,
+    vicsknits.wordpress.com/2007/02/10)."""
     rows = ["A" * ((27 - n) // 2) + "B" * n + "A" * ((27 - n) // 2) for n in (1, 3, 5, 7, 5, 3, 1)]
     plan = make_plan(
         Project("diamond", Chart.from_rows(rows), limits=CarryLimits(middle_start=False))
@@ -189,7 +193,8 @@ def test_ends_by_area_add_up(number):
 
 
 def test_ends_by_eye():
-    """A patch in a ground that it splits: where each of the four strands starts and stops, counted from the right."""
+    """A patch in a ground that it splits: where each of the four strands starts and stops, counted
+    from the right."""
     rows = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
     ends = make_plan(
         Project("patch", Chart.from_rows(rows), limits=CarryLimits(middle_start=False))
@@ -260,7 +265,8 @@ def corner_contacts(cells):
 
 
 def charts_without_corner_contacts():
-    """Twenty charts in three to five yarns, drawn until their areas never meet at a corner alone."""
+    """Twenty charts in three to five yarns, drawn until their areas never meet at a corner
+    alone."""
     found = []
     for seed in range(2000):
         cells = Chart.from_rows(
@@ -319,7 +325,8 @@ RING = [
 
 
 def test_ring():
-    """5 strands though only 2 + 1 colour areas, at most 5 at once (published, textilefusion.com/?p=1170)."""
+    """5 strands though only 2 + 1 colour areas, at most 5 at once (published,
+    textilefusion.com/?p=1170)."""
     plan = make_plan(
         Project("ring", Chart.from_rows(RING), limits=CarryLimits(sideways=3, middle_start=False))
     )
@@ -340,7 +347,8 @@ def test_a_tube_closes_at_its_seam(worked, areas):
 
 
 def test_corners_at_the_seam_of_a_tube():
-    """A line of single stitches that climbs round the tube is one area, on a flat piece it is parted where it leaves."""
+    """A line of single stitches that climbs round the tube is one area, on a flat piece it is
+    parted where it leaves."""
     chart = Chart.from_rows(["BBAB", "BABB", "ABBB", "BBBA", "BBAB"])
     line = chart.cells == chart.letters.index("A")
     for worked, areas in (("flat", 2), ("rounds", 1)):
