@@ -114,59 +114,64 @@ def measure_parts(
     strand has two tails. The carry of a middle start is shared by the halves, each of which has one
     tail.
     """
-    runs, links = strands.runs, strands.links
+    runs = strands.runs
     halves = np.where(strands.has_middle[strands.of_run], 1 + strands.half, 0)
     codes, of_run = np.unique(strands.of_run * len(PARTS) + halves, return_inverse=True)
+    strand_of_part, half_of_part = codes // len(PARTS), codes % len(PARTS)
+    letters = [strands.chart.letters[yarn] for yarn in strands.yarn[strand_of_part]]
 
-    def per_part(part: np.ndarray, values: np.ndarray) -> np.ndarray:
-        return np.bincount(part, weights=values, minlength=len(codes))
+    def per_part(values: np.ndarray) -> np.ndarray:
+        return np.bincount(of_run, weights=values, minlength=len(codes))
 
     widths = run_widths(strands)
-    width_cm = per_part(of_run, widths)
-    cast_on_cm = per_part(of_run, widths * (runs.row == 0)) * allow.cast_on
-    bind_off_cm = per_part(of_run, widths * (runs.row == runs.rows - 1)) * allow.bind_off
-    stitches = per_part(of_run, runs.stitches).astype(int)
-
-    # A carry belongs to the part that makes it: that of the run it leaves, and of a middle start
-    # half to each of the two.
-    middle = links.kind == MIDDLE
-    share_cm = np.where(middle, 0.5, 1.0) * strands.carried * strands.gauge.stitch_cm
-    carried_cm = per_part(of_run[links.a], share_cm)
-    carried_cm += per_part(of_run[links.b[middle]], share_cm[middle])
-
-    letters = [strands.chart.letters[yarn] for yarn in strands.yarn[codes // len(PARTS)]]
-    margin_cm = _margins(letters, width_cm, multipliers, allow)
-
+    width_cm = per_part(widths)
+    shares = {
+        "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
+        "carried_cm": _carried_by_part(strands, of_run, len(codes)),
+        "cast_on_cm": per_part(widths * (runs.row == 0)) * allow.cast_on,
+        "bind_off_cm": per_part(widths * (runs.row == runs.rows - 1)) * allow.bind_off,
+        "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
+        "margin_cm": _margins(letters, width_cm, multipliers, allow),
+    }
+    stitches = per_part(runs.stitches)
     working_order = np.argsort(of_run, kind="stable")
-    first_of_part = np.searchsorted(of_run[working_order], np.arange(1, len(codes)))
+    begins = np.searchsorted(of_run[working_order], np.arange(1, len(codes)))
     parts = []
-    for number, own_runs in enumerate(np.split(working_order, first_of_part)):
-        strand, half = divmod(int(codes[number]), len(PARTS))
-        tails_cm = (2.0 if half == 0 else 1.0) * allow.tail_cm
-        width = float(width_cm[number])
+    for number, own_runs in enumerate(np.split(working_order, begins)):
+        strand = int(strand_of_part[number])
+        tails_cm = float(shares["tails_cm"][number])
         parts.append(
             Part(
                 number=number,
                 strand=strand,
                 label=strands.labels[strand],
-                name=PARTS[half],
+                name=PARTS[half_of_part[number]],
                 yarn=letters[number],
                 runs=own_runs,
                 first_row=int(runs.row[own_runs[0]]),
                 last_row=int(runs.row[own_runs[-1]]),
                 narrowest=int(runs.stitches[own_runs].min()),
                 stitches=int(stitches[number]),
-                width_cm=width,
-                worked_cm=width * multipliers[letters[number]].value,
-                carried_cm=float(carried_cm[number]),
-                cast_on_cm=float(cast_on_cm[number]),
-                bind_off_cm=float(bind_off_cm[number]),
-                tails_cm=tails_cm,
-                margin_cm=float(margin_cm[number]),
-                rule_cm=width * RULE_OF_THREE + tails_cm,
+                width_cm=float(width_cm[number]),
+                rule_cm=float(width_cm[number]) * RULE_OF_THREE + tails_cm,
+                **{share: float(lengths[number]) for share, lengths in shares.items()},
             )
         )
     return tuple(parts)
+
+
+def _carried_by_part(strands: Strands, of_run: np.ndarray, parts: int) -> np.ndarray:
+    """Yarn that each part carries, cm; `of_run` is the part that works each run."""
+    # A carry belongs to the part that makes it: that of the run it leaves, and of a middle start
+    # half to each of the two.
+    links = strands.links
+    middle = links.kind == MIDDLE
+    share_cm = np.where(middle, 0.5, 1.0) * strands.carried * strands.gauge.stitch_cm
+    by_first = np.bincount(of_run[links.a], weights=share_cm, minlength=parts)
+    second_half = of_run[links.b[middle]]
+    by_second = np.bincount(second_half, weights=share_cm[middle], minlength=parts)
+    carried_cm: np.ndarray = by_first + by_second
+    return carried_cm
 
 
 def _margins(
