@@ -8,8 +8,8 @@ import pytest
 from tests.net.lines import SECTIONS, digest, drawn_by, found_on_paper, text_of, total, written
 
 HELP = (
-    "{0} has changed. Compare the texts that tests/same_plans.py --text FOLDER {0} writes before and "
-    "after; if the change was meant, renew the line with tests/same_plans.py --write {0}."
+    "{0} has changed. Compare the texts that tests/same_plans.py --text FOLDER {0} writes before "
+    "and after; if the change was meant, renew the line with tests/same_plans.py --write {0}."
 )
 
 

@@ -21,16 +21,14 @@ HEAD = """\
 # The pictures are compared where the drawing library is the same as here:
 """
 
-for room in ("plans", "choices", "knitting", "buying", "charts", "folders", "workbook", "drawings"):
-    if (TESTS / "net" / f"{room}.py").exists():
-        import_module(f"tests.net.{room}")
+for file in ("plans", "choices", "knitting", "buying", "charts", "folders", "workbook", "drawings"):
+    import_module(f"tests.net.{file}")
 
 
 def drawn_by() -> str:
     """The drawing library and its version of FreeType."""
-    return (
-        f"matplotlib {matplotlib.__version__}, FreeType {matplotlib.ft2font.__freetype_version__}"
-    )
+    freetype = matplotlib.ft2font.__freetype_version__
+    return f"matplotlib {matplotlib.__version__}, FreeType {freetype}"
 
 
 def found_on_paper() -> str:

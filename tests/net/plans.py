@@ -227,7 +227,7 @@ def first_place(chart) -> tuple[int, int]:
 
 
 def own_supplies(plan):
-    """A supply by hand for every other strand, all kinds in turn, whole and by halves; some gone."""
+    """A supply by hand for every other strand, whole and by halves; the last one is gone."""
     kinds = house.SUPPLIES
     for number, strand in enumerate(plan.strands.iloc[::2].itertuples()):
         part = ("whole", "first half", "second half")[number % 3]

@@ -22,8 +22,8 @@ def number_text(value: Real) -> str:
     return f"{float(value):.6g}"
 
 
-def cell_text(value) -> str:
-    """One value of a table; nothing where it is missing."""
+def plain_text(value) -> str:
+    """One value that holds no others; nothing where it is missing."""
     if isinstance(value, str):
         return value
     if isinstance(value, bool | np.bool_):
@@ -34,14 +34,14 @@ def cell_text(value) -> str:
         return str(int(value))
     if isinstance(value, Real):
         return number_text(value)
-    return as_text(value)
+    return str(value)
 
 
 def table_text(table: pd.DataFrame) -> str:
     """A table as lines, its columns in their order, the text of each cell in bars."""
     lines = [" | ".join(map(str, table.columns))]
     for row in table.itertuples(index=False, name=None):
-        lines.append(" | ".join(map(cell_text, row)))
+        lines.append(" | ".join(map(as_text, row)))
     return "\n".join(lines)
 
 
@@ -52,7 +52,9 @@ def fields_text(thing) -> str:
 
 
 def as_text(value) -> str:
-    """A table, record, chart, array, mapping or sequence as text."""
+    """A table, record, chart, array, mapping, sequence or plain value as text."""
+    if isinstance(value, str | Real):
+        return plain_text(value)
     if isinstance(value, pd.DataFrame):
         return table_text(value)
     if isinstance(value, pd.Series):
@@ -60,7 +62,7 @@ def as_text(value) -> str:
     if isinstance(value, np.ndarray) and value.ndim > 1:
         return "\n".join(as_text(part) for part in value)
     if isinstance(value, np.ndarray):
-        return " ".join(map(cell_text, value.tolist()))
+        return " ".join(map(as_text, value.tolist()))
     if isinstance(value, bytes):
         return hashlib.sha256(value).hexdigest()
     if isinstance(value, house.Chart):
@@ -75,7 +77,7 @@ def as_text(value) -> str:
         return "\n".join(map(as_text, value))
     if isinstance(value, Iterable) and not isinstance(value, str):
         return ", ".join(map(as_text, value))
-    return cell_text(value)
+    return plain_text(value)
 
 
 def answer(call: Callable, *given, **named):
