@@ -43,7 +43,8 @@ def bobbins() -> Titled:
                 yield f"{owned} owned", table
         yield "both ends", house.both_ends(plan)
         yield "splices", house.splices(plan)
-        for sure in (0.25, 0.75, 0.9):
+        yield "left-overs", house.reuse_leftovers(plan)
+        for sure in (0.25, 0.9):
             yield f"left-overs {sure}", house.reuse_leftovers(plan, sure)
     measured = replace(demo(), multiplier=house.MultiplierChoice("measured"))
     yield "measured", house.reuse_leftovers(house.make_plan(measured))
@@ -68,7 +69,7 @@ def balls() -> Titled:
     own = house.OwnChoice("supply", "A", 1, 3, "whole", "bobbin")
     chosen = replace(piece("tiny"), choices=(own,))
     yield "choices mirrored", house.mirrored(house.make_plan(chosen)).project.choices
-    lengths = [house.make_plan(odd_ball(cm)) for cm in (60, 75, 90, 105)]
+    lengths = [house.make_plan(odd_ball(cm)) for cm in range(55, 110, 6)]
     yield "odd balls", [house.odd_metres([plan]) for plan in lengths]
 
 

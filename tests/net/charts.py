@@ -10,7 +10,7 @@ import numpy as np
 import openpyxl
 from openpyxl.styles import Border, PatternFill, Side
 from openpyxl.styles.colors import Color
-from PIL import Image, ImageDraw
+from PIL import Image, ImageCms, ImageDraw
 
 from tests.net.names import chart_lines, house
 from tests.net.pieces import patches, piece, yarns
@@ -30,6 +30,7 @@ WRITTEN = (
     "Round 1: *1 A, 1 B; repeat from * once, 2 C\nRounds 2 to 3: 6 D",
     "Ridge 1: *2 A, 1 B; rep from * to end\nRidge 2: 9 A",
     "Row 1: *2 A, 1 B; rep from * to end of row\nRow 2: 8 A",
+    "Row 1: 1 C, *2 A, 1 B; rep from * to end, 2 C\nRow 2: 12 A",
     "Row 1: 2 no stitch, [1 A, 2 B] twice, 1 no-st\nRow 2: 9 C",
     "Row 1: 4 A\nRow 3: 4 A",
     "Row 1: 4 A\nRow 1: 4 A",
@@ -171,7 +172,7 @@ def disagreeing(_, sheet):
 
 
 def downwards(_, sheet):
-    """Rows numbered from the top, "R1 (RS)", every fifth stitch numbered, merged and hidden cells."""
+    """Rows numbered from the top, every fifth stitch numbered, merged and hidden cells."""
     put(sheet, ["AAAABBBBCC", "AABBBBBCCC", "ABBBBBBCCC", "BBBBBBBBBC"], left=2)
     for i in range(4):
         sheet.cell(i + 1, 1, f"R{i + 1} ({'WS' if i % 2 else 'RS'})")
@@ -189,6 +190,17 @@ def ruled(_, sheet):
     for row, column in product(range(2, 5), range(2, 8)):
         sheet.cell(row, column).border = thin
     sheet["A9"] = "worked in two colours"
+
+
+def signed(_, sheet):
+    """Fills, with signs on some of the blanks, and merged stitches."""
+    lettered(_, sheet)
+    for row in range(3, 12):
+        sheet.cell(row, 5).value = sheet.cell(row, 6).value = None
+        sheet.cell(row, 5).fill = sheet.cell(row, 6).fill = PatternFill()
+    sheet["E4"] = "o"
+    sheet["E7"] = "o"
+    sheet.merge_cells("G3:I4")
 
 
 def digits(_, sheet):
@@ -213,6 +225,46 @@ def shades(_, sheet):
     for i, j in product(range(6), range(14)):
         sheet.cell(i + 1, j + 1).fill = solid(colours[(i + j) // 2 % len(colours)])
     sheet["A1"].fill = PatternFill("lightUp", fgColor="FF0000")
+
+
+def keyed(_, sheet):
+    """One yarn on bare ground in parts, with numbers beside it, a key below, words and a stray."""
+    motif = ["x..x....xx", ".xx.....x.", "..........", "x.x.x.x...", ".......xxx"]
+    for i, row in enumerate(motif):
+        sheet.cell(i + 4, 13, 5 - i)
+        for j, cell in enumerate(row):
+            if cell == "x":
+                sheet.cell(i + 4, j + 3).fill = solid("243B63")
+    for j in range(10):
+        sheet.cell(10, j + 3, 10 - j)
+    sheet["C13"].fill = solid("243B63")
+    sheet["D13"] = "Midnight"
+    sheet["C14"] = "WS"
+    sheet["P4"].fill = solid("FFFFFF")
+
+
+def keyed_beside(_, sheet):
+    """Letters with a key that touches them, a title above, and numbers between."""
+    rows = ["".join(row) for row in patches(151, stitches=11, rows=8).to_rows()]
+    put(sheet, rows, top=2, left=3)
+    sheet["C1"] = "Motif for a bag"
+    for i in range(8):
+        sheet.cell(i + 2, 2, 8 - i)
+    for i, letter in enumerate("ABC"):
+        sheet.cell(11 + i, 3, letter)
+        sheet.cell(11 + i, 4, f"yarn {letter} of mine")
+    put(sheet, ["AB", "BA"], top=4, left=18)
+
+
+def misnumbered(_, sheet):
+    """Every second row numbered, one number wrong, one number lost among the stitches."""
+    rows = ["".join(row) for row in patches(152, stitches=12, rows=20).to_rows()]
+    put(sheet, rows, left=2)
+    for i in range(0, 20, 2):
+        sheet.cell(i + 1, 14, 20 - i if i != 6 else 99)
+    sheet["F5"] = 3
+    for stitch in (4, 8, 12):
+        sheet.cell(21, 14 - stitch, stitch)
 
 
 def several(made, first, second, third):
@@ -247,7 +299,21 @@ def endless(_, sheet):
         sheet.cell(row, 1).fill = solid("FFFFFF")
 
 
-BOOKS = (heart, lettered, disagreeing, downwards, ruled, digits, shades, troubled, broken)
+BOOKS = (
+    heart,
+    lettered,
+    signed,
+    keyed,
+    keyed_beside,
+    misnumbered,
+    disagreeing,
+    downwards,
+    ruled,
+    digits,
+    shades,
+    troubled,
+    broken,
+)
 READ_BY = (
     {},
     {"by": "letters"},
@@ -343,6 +409,14 @@ def see_through() -> Image.Image:
     return picture
 
 
+def profiles():
+    """A colour profile of the usual kind, one by another name, and one that is none."""
+    usual = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    yield "usual", usual
+    yield "other", usual.replace("sRGB".encode("utf-16-be"), "wide".encode("utf-16-be"))
+    yield "odd", b"no profile at all"
+
+
 def turned() -> bytes:
     """Flat art as a camera held upright notes it."""
     exif = Image.Exif()
@@ -362,7 +436,9 @@ def picture_files():
     yield "black and white", encoded(flat_art().convert("1"))
     yield "print", encoded(flat_art().convert("CMYK"), "JPEG")
     yield "turned", turned()
-    yield "odd profile", encoded(flat_art(), icc_profile=b"no profile at all")
+    yield "see-through grey", encoded(see_through().convert("LA"))
+    for name, profile in profiles():
+        yield f"{name} profile", encoded(flat_art(), icc_profile=profile)
     yield "large", encoded(flat_art().resize((3000, 2400), Image.Resampling.NEAREST))
     yield "cut short", encoded(flat_art())[:300]
     yield "empty", b""

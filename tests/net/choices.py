@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
 from tests.net.knitting import worked_to
 from tests.net.names import cards_of, house
@@ -105,6 +106,11 @@ def choices_by_hand() -> Titled:
         ):
             line = house.OwnChoice(about, yarn, *at, part, choice)
             yield from brief(f"{about} {choice} {at} {part}", replace(asked, choices=(line,)))
+    for yarn in letters:
+        begun = worked_to(asked, 9)
+        for spot in places_of(strands, yarn)[:6]:
+            line = house.OwnChoice("embroider", yarn, *spot, "whole", "by itself")
+            yield from brief(f"begun, {yarn} {spot}", replace(begun, choices=(line,)))
     for about, part, choice in (
         ("carry", "whole", "yes"),
         ("carry", "to row 2 stitch 2", "perhaps"),
@@ -176,6 +182,12 @@ def ceiling() -> Titled:
     begun = worked_to(asked_of("patches"), 7)
     for most in (4, 5, 6):
         yield from kept_under("begun", begun, most)
+    sewn = house.Weighing(carry_stitches=0, carry_rows=0, embroider_stitches=6)
+    for seed, worked in product((74, 75), ("flat", "rounds")):
+        chart = patches(seed, stitches=16, rows=9, yarns=3, strays=9)
+        given = {"weighing": sewn, "how": house.Construction(worked)} | STRICT
+        for most in (3, 4, 5, 6):
+            yield from kept_under(f"embroidered {worked}", project(chart, **given), most)
     relaxed = replace(asked_of("patches"), limits=house.CarryLimits(1, 4, 3))
     for most in (4, 5, 6):
         yield from kept_under("relaxed", relaxed, most)

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import hashlib
+import io
+import tempfile
+from contextlib import redirect_stdout
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from PIL import Image
 
+from tests.net.knitting import fed_from_balls
 from tests.net.names import house
 from tests.net.pieces import demo, patches, piece, project
 from tests.net.sections import section
@@ -45,6 +51,19 @@ def strand_colours() -> Titled:
     yield "inks", inks
 
 
+def reported() -> Titled:
+    """The pictures that the report writes of a tall, narrow piece."""
+    chart = patches(201, stitches=7, rows=44, yarns=2)
+    letters = house.Chart.from_cells(chart.cells, ("Aa", "Bbb"))
+    with tempfile.TemporaryDirectory() as place, redirect_stdout(io.StringIO()):
+        folder = house.start_piece(Path(place), "tall", letters, {})
+        house.report_main([str(folder)])
+        for path in sorted((folder / "plan").glob("*.png")):
+            with Image.open(path) as picture:
+                drawn = picture.convert("RGB")
+            yield f"report: {path.name}", [*drawn.size, drawn.tobytes()]
+
+
 @section
 def pictures() -> Titled:
     """All pictures of three plans, of the log, the trade-off, bobbins and tangles."""
@@ -55,9 +74,12 @@ def pictures() -> Titled:
         yield f"{name}: load", pixels(house.draw_load(plan))
         table = house.bobbin_table(plan, kinds=("bobbin", "butterfly"))
         yield f"{name}: bobbins", pixels(house.draw_bobbins(plan, table))
+    for name, plan in fed_from_balls():
         ledger = house.twist_ledger(plan)
-        for row in (4, 9):
-            yield f"{name}: tangle {row}", pixels(house.draw_tangle(plan, ledger[row - 1]))
+        worst = max(ledger, key=lambda tangle: (len(tangle.moves()), tangle.row))
+        for tangle in (ledger[3], worst):
+            yield f"{name}: tangle {tangle.row}", pixels(house.draw_tangle(plan, tangle))
+    yield from reported()
     table = house.tradeoff(piece("tiny"))
     yield "trade-off", pixels(house.draw_tradeoff(table, "Tiny V"))
     log = demo().measurements

@@ -86,6 +86,7 @@ def files() -> Titled:
         house.save_yarns(new, kept=asked)
         house.save_chart(replace(new, chart=asked.chart), kept=asked)
         yield from files_of(at)
+        yield "names", sorted(path.name for path in at.iterdir())
         house.save_settings(new)
         yield "whole", plainly((at / "piece.toml").read_text("utf-8"), at)
         (at / "piece.toml").write_text('limits = {across = 1, up = "1 in"}\n', encoding="utf-8")
@@ -169,6 +170,9 @@ PIECE = (
     "[allowances]\ntail_cm = -1",
     "[allowances]\nshort_once_in = 1",
     "[allowances]\nlabel_error = 0.5",
+    "[allowances]\ntail_cm = 1.5e6",
+    "[habits]\nsew_every = 1.5e7",
+    "[weighing]\ncarry_rows = 1500000",
     "[allowances]\ntail_cm = true",
     "[habits]\nloose_up_to_cm = 3000",
     '[habits]\ndrop = "middling"',
@@ -195,6 +199,10 @@ FILES = (
     ("yarns.csv", "letter,feltable\nA,perhaps\n"),
     ("yarns.csv", 'letter,metres_per_ball\nA,"1,5"\n'),
     ("yarns.csv", "letter,metres_per_ball\nA,0\n"),
+    ("yarns.csv", "letter,balls_in_hand\nA,many\n"),
+    ("yarns.csv", "letter,grams_per_ball\nA,many\n"),
+    ("yarns.csv", "letter,label_stitches_10cm\nA,many\n"),
+    ("yarns.csv", "letter,may_be_cut\nA,many\n"),
     ("yarns.csv", "letter,metres_per_ball\nA,1e999\n"),
     ("yarns.csv", "letter,balls_in_hand,dye_lot\nA,2,1 of 7\n"),
     ("yarns.csv", "Letter;Dye lot;Balls in hand\nA;1 of 7, 2 of 8;3\n"),
@@ -271,6 +279,7 @@ VALUES = (True, "3", None, float("nan"), -1, 0, 0.5, 1e12)
 @section
 def values_refused() -> Titled:
     """Numbers, lengths, yarns, measurements and entries that cannot be."""
+    yield from wrong_words()
     for value, above in product(VALUES, (None, 0)):
         yield f"{value} {above}", answer(house.check_number, value, "The length", above=above)
     for text in ("2.5 cm", "1/2 in", "3 yd", "5", "x cm", "3 ells", " 7mm "):
@@ -303,10 +312,19 @@ def values_refused() -> Titled:
         yield f"averaged {averaged}", str(answer(house.Gauge.averaged, *averaged))
 
 
+def wrong_words() -> Titled:
+    """Projects, entries and habits that cannot be."""
+    chart = patches(182)
+    yield "a name", answer(house.Project, 3, chart)
+    yield "units", answer(house.Project, "x", chart, units="mm")
+    for what, row, length in product(("left", "row worked", "row lost"), (-1, 0, 1), (None, 9)):
+        entry = answer(house.Entry, 7, "2026-03-14", what, row, strand="A1", length_cm=length)
+        yield f"{what} {row} {length}", entry
+
+
 def make_measurement(given: dict) -> str:
     """A measurement, in short."""
-    made = house.Measurement(**given)
-    return repr(made)
+    return repr(house.Measurement(**given))
 
 
 def printed(*arguments: str) -> list:
@@ -325,6 +343,9 @@ def report() -> Titled:
             yield name, plainly(printed(str(at)), at)
             yield from files_of(at / "plan")
             yield "pictures", sorted(path.name for path in (at / "plan").glob("*.png"))
+            (at / "plan" / "ways.csv").unlink()
+            (at / "plan" / "ways.csv").mkdir()
+            yield "a folder in its place", plainly(printed(str(at)), at)
     yield "no folder", printed()
     yield "nowhere", printed("no/such/folder")
 
@@ -333,5 +354,6 @@ def report() -> Titled:
 def command() -> Titled:
     """The words of the command and how the workbook is started."""
     yield "words", house.command_words
+    yield "public names", list(house.public_names)
     options = house.lab_options(Path("/ROOT"))
     yield "options", [option for option in options if option != "--allow-root"]

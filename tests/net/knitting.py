@@ -124,7 +124,9 @@ def logs_and_what_fits() -> Titled:
         yield f"notes {log}", answer(house.Knitted.from_notes, log)
     asked = worked_to(project(patches(90)), 3)
     plan = house.make_plan(project(patches(90)))
-    for number, note in enumerate(("20 A1", "5 A1, 15 B1", house.note_row(plan, 4))):
+    fits = house.note_row(plan, 4)
+    halved = fits.replace(",", " second half,", 1)
+    for number, note in enumerate(("20 A1", "5 A1, 15 B1", fits, halved)):
         entry = house.Entry(4, DAY, "row worked", 4, 20, note)
         yield (
             f"row 4 {number}",
@@ -280,7 +282,7 @@ def quick_sums() -> Titled:
         for multiplier in (None, own, rule):
             given = {"multiplier": multiplier, "units": units, "tail_cm": 10 + stitches / 100}
             yield f"{stitches} {gauge} {units}", house.quick_sum(stitches, gauge, **given)
-    for stitches, tail in ((0, 15), (2.5, 15), (10, -1)):
+    for stitches, tail in ((0, 15), (2.5, 15), (10, -1), (10, 0)):
         yield f"{stitches} {tail}", answer(house.quick_sum, stitches, gauges[0], tail_cm=tail)
     for grams, source, wool in product((8.3, 50), ("label", "weighed length"), (True, False)):
         given = {"source": source, "wool": wool, "step": 0.1, "grams_per_ball": 50}

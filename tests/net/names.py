@@ -174,6 +174,7 @@ WHERE = {
     "report_main": "planner.report:main",
     "lab_options": "planner.__main__",
     "command_words": "planner.__main__:__doc__",
+    "public_names": "planner:__all__",
 }
 
 

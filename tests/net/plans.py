@@ -174,6 +174,25 @@ def random_links(seed: int, ports: int, count: int):
 
 
 @section
+def areas() -> Titled:
+    """Colour areas that hang together only round the tube, at corners, or across no stitches."""
+    for rows in (
+        ["AAAAA", "BAAAB", "AAAAA"],
+        ["BAAAA", "AAAAB", "AAAAA"],
+        ["ABAB", "BABA", "ABAB"],
+        ["AAAAAA", "AAABBA", "ABBAAA", "AAAAAA"],
+        ["A..A", "AB.A", "A.BA"],
+        ["CAAC", "ACCA", "ACCA", "CAAC"],
+        ["ABBBB", "BABBB", "CCABB", "CCCAB"],
+    ):
+        chart = house.Chart.from_rows(rows)
+        for worked in ("flat", "rounds"):
+            how = house.Construction(worked)
+            yield f"{rows} {worked}", house.label_areas(chart, how)
+            yield "table", house.make_plan(house.Project("areas", chart, how=how)).areas
+
+
+@section
 def matching() -> Titled:
     """The exact choice of links among random ones, small and hanging together."""
     for seed, (ports, count) in enumerate(product((6, 20, 60), (8, 40, 200))):
