@@ -69,7 +69,7 @@ def balls() -> Titled:
     own = house.OwnChoice("supply", "A", 1, 3, "whole", "bobbin")
     chosen = replace(piece("tiny"), choices=(own,))
     yield "choices mirrored", house.mirrored(house.make_plan(chosen)).project.choices
-    lengths = [house.make_plan(odd_ball(cm)) for cm in range(55, 110, 6)]
+    lengths = [house.make_plan(odd_ball(cm)) for cm in range(55, 110, 9)]
     yield "odd balls", [house.odd_metres([plan]) for plan in lengths]
 
 

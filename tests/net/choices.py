@@ -61,7 +61,7 @@ def own_choices() -> Titled:
     for name in NAMES:
         asked = asked_of(name)
         found = house.find_offers(asked)
-        for offer in found[:: max(1, len(found) // 8)]:
+        for offer in found[:: max(1, len(found) // 5)]:
             taken = replace(asked, choices=offer.choices)
             refused = replace(asked, choices=offer.refusal)
             plan = house.make_plan(taken)
@@ -94,7 +94,7 @@ def choices_by_hand() -> Titled:
             yield from brief(f"embroider {yarn} {spot} {choice}", replace(asked, choices=(line,)))
         gone = house.OwnChoice("embroider", yarn, row, stitch, "whole", choice)
         yield from brief(f"gone {yarn} {choice}", replace(asked, choices=(gone,)))
-    for link in range(0, strands.possible.count, 9):
+    for link in range(0, strands.possible.count, 15):
         a, b = int(strands.possible.a[link]), int(strands.possible.b[link])
         yarn, to = letters[runs.yarn[a]], (int(runs.row[b]) + 1, int(strands.stitch_number(b)))
         at = (int(runs.row[a]) + 1, int(strands.stitch_number(a)))
