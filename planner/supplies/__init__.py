@@ -33,7 +33,6 @@ if TYPE_CHECKING:
         usable_cm,
     )
     from planner.supplies.lengths import (
-        SHARES,
         Part,
         Planned,
         fixed_lengths,
@@ -90,7 +89,6 @@ else:
                 "usable_cm",
             ),
             "lengths": (
-                "SHARES",
                 "Part",
                 "Planned",
                 "fixed_lengths",

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from tests.net.names import house
+from tests.net.names import house, pieces_table
 from tests.net.pieces import demo, patches, piece, project, yarns
 from tests.net.sections import section
 from tests.net.text import Titled, answer
@@ -33,7 +33,7 @@ def plans():
 def bobbins() -> Titled:
     """How many bobbins, which carries what when, stops to wind, and what else saves."""
     for title, plan in plans():
-        yield f"{title}: pieces", house.pieces_of(plan)
+        yield f"{title}: pieces", pieces_table(plan)
         yield "most at once", house.most_at_once(house.pieces_of(plan))
         for kinds in (("bobbin",), ("bobbin", "butterfly")):
             stops = house.winding_stops(plan, kinds=kinds)

@@ -7,7 +7,7 @@ from itertools import product
 
 import numpy as np
 
-from tests.net.names import calibration_of, house, knitted_of, multipliers_of
+from tests.net.names import calibration_of, house, knitted_of, multipliers_of, note_row
 from tests.net.pieces import demo, patches, piece, project
 from tests.net.plans import planned
 from tests.net.sections import section
@@ -19,7 +19,7 @@ DAY = "2026-03-14"
 def noted(asked, plan, row: int):
     """The project with one more row worked as the plan says."""
     total = asked.row_totals()[row - 1]
-    note = house.note_row(plan, row)
+    note = note_row(plan, row)
     number = len(asked.progress) + 1
     entry = house.Entry(number, DAY, "row worked", row, total, note)
     return replace(asked, progress=(*asked.progress, entry))
@@ -65,12 +65,12 @@ def progress() -> Titled:
     for title, asked in begun_pieces():
         plan = house.make_plan(asked)
         rows = plan.traced.runs.rows
-        yield f"{title}: notes", [house.note_row(plan, row) for row in range(1, rows + 1)]
+        yield f"{title}: notes", [note_row(plan, row) for row in range(1, rows + 1)]
         begun = worked_to(asked, 7)
         yield "knitted", knitted_of(begun)
         yield from planned(title, begun)
         stricter = replace(begun, limits=house.CarryLimits(0, 0, 0, False))
-        yield "stricter", [house.make_plan(stricter).strands, house.note_row(plan, 8)]
+        yield "stricter", [house.make_plan(stricter).strands, note_row(plan, 8)]
         freer = replace(begun, limits=house.CarryLimits(4, 8, 4))
         yield "freer", house.make_plan(freer).strands
         for row in (8, 9, 10):
@@ -124,7 +124,7 @@ def logs_and_what_fits() -> Titled:
         yield f"notes {log}", answer(house.Knitted.from_notes, log)
     asked = worked_to(project(patches(90)), 3)
     plan = house.make_plan(project(patches(90)))
-    fits = house.note_row(plan, 4)
+    fits = note_row(plan, 4)
     halved = fits.replace(",", " second half,", 1)
     for number, note in enumerate(("20 A1", "5 A1, 15 B1", fits, halved)):
         entry = house.Entry(4, DAY, "row worked", 4, 20, note)
@@ -198,10 +198,10 @@ def measurements() -> Titled:
     for number, values in enumerate(MEASURED, 20):
         for more in ({}, {"yarn": "W", "note": "again"}):
             new = house.Measurement(**({"number": number} | BASIC | values | more))
-            yield f"measurement {number}", [new, answer(new.evidence)]
-            if isinstance(answer(new.evidence), str):
+            yield f"measurement {number}", [new, answer(house.evidence_in, new)]
+            if isinstance(answer(house.evidence_in, new), str):
                 continue
-            yield "sum", [new.arithmetic(), number_line(new.ratio), new.stitch_cm]
+            yield "sum", [house.arithmetic(new), number_line(house.ratio_of(new)), new.stitch_cm]
             for known in ((), log):
                 yield "judged", answer(house.judge, new, known)
             yield "remarks", house.remarks(new)
@@ -242,7 +242,7 @@ def calibration() -> Titled:
     yield "plain", [plain.length_at(widths, 0.9), plain.chance_over(widths, lengths, 1.0)]
     for way, value, spread in product(("estimate", "own"), (3.1, 6.2), (None, 0.2)):
         choice = house.MultiplierChoice(way, value, spread)
-        multiplier = choice.multiplier()
+        multiplier = house.Multiplier.chosen(choice)
         yield "choice", [multiplier.value, multiplier.spread, multiplier.basis, multiplier.query]
 
 
