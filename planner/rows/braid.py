@@ -51,11 +51,13 @@ def reduce_word(word: Sequence[int]) -> list[int]:
     """An equal braid word, empty exactly if the braid is trivial: handle reduction.
 
     (Dehornoy 1997, from memory.) A handle is a stretch e i … −e i with no letter ±i and no letter
-    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there
-    turned about the strand that the handle went round. The smallest handle must go first, so one
-    that holds another waits for it. The process ends for every word.
+    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there turned
+    about the strand that the handle went round. The process ends for every word, as long as a handle
+    that lies in another goes first.
     """
     word = list(word)
+    # All before `at` holds no handle. So the first handle to end is the one taken, and none lies in
+    # it: two letters ±(i + 1) of unlike sign within it would be the ends of an earlier one.
     at = 0
     while at < len(word):
         start = _handle(word, at)
@@ -81,18 +83,13 @@ def _without_handle(main: int, sign: int, between: Sequence[int]) -> list[int]:
 
 
 def _handle(word: Sequence[int], stop: int) -> int | None:
-    """Where a handle that ends at `stop` begins, None if there is none.
-
-    It holds the next place with one sign only, or else a smaller handle would lie in it.
-    """
+    """Where a handle that ends at `stop` begins, None if there is none."""
     main = abs(word[stop])
     for start in range(stop - 1, -1, -1):
-        letter = word[start]
-        if abs(letter) == main - 1 or letter == word[stop]:
+        if abs(word[start]) == main - 1 or word[start] == word[stop]:
             return None
-        if abs(letter) == main:
-            signs = {x > 0 for x in word[start + 1 : stop] if abs(x) == main + 1}
-            return start if len(signs) < 2 else None
+        if word[start] == -word[stop]:
+            return start
     return None
 
 

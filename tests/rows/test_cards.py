@@ -6,12 +6,13 @@ from collections import Counter, defaultdict
 from functools import cache
 from itertools import groupby, pairwise
 
+import numpy as np
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, make_plan
 from planner.charts.written import read_rows
 from planner.piece.construction import Construction as How
-from planner.rows.cards import how_to_cross
+from planner.rows import embroidered_in_words, how_to_cross
 from tests.helpers.knitter import draw_chart, stretches
 
 HOW = {
@@ -451,3 +452,14 @@ def test_a_refill_is_due_on_its_row():
         for label in re.findall(r"(\w+) runs out in this row", step)
     )
     assert said == due
+
+
+def test_embroidery_counts_from_the_right_and_names_each_yarn():
+    """By eye: in row 2 the first letter of the chart at stitches 2 and 3, the second at stitch 5."""
+    embroidered = np.full((3, 6), -1)
+    embroidered[1, [3, 4]] = 0
+    embroidered[1, 1] = 1
+    flat = embroidered_in_words(embroidered, ("A", "B"), How())
+    words = "embroidered afterwards: stitches 2–3 in A; 5 in B, counted from the right"
+    assert flat == {1: words}
+    assert embroidered_in_words(embroidered, ("A", "B"), How(fabric="garter")) == {3: words}

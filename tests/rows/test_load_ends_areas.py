@@ -10,6 +10,7 @@ from scipy import ndimage
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, open_project
 from planner.piece.settings import Allowances, Habits
+from planner.rows import End, plan_sewing
 from planner.strands.areas import area_table, label_areas
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
@@ -364,3 +365,34 @@ def test_areas_of_the_demo_are_fewer_than_its_strands():
     plan = make_plan(open_project(DEMO))
     assert len(plan.areas) < plan.traced.count
     assert plan.areas.groupby("yarn").stitches.sum().to_dict() == plan.traced.chart.stitches()
+
+
+def end_at(column, row, what, area=1):
+    """An end in the middle of nowhere in particular."""
+    return End("A1", "A", what, row, "RS", column, stitch=12 - column, area=area)
+
+
+def test_an_end_keeps_off_a_border_that_has_one_already():
+    """By eye, on 12 × 30 stitches in one yarn: the left edge is nearer to all of these.
+
+    The second start would lie on the first, so it goes to the right. The third, three rows up,
+    finds both taken and lies on the first; eight rows above it the left is free again. A stop is
+    sewn downwards, over rows of its own.
+    """
+    plan = make_plan(Project("plain", Chart.from_rows(["A" * 12] * 30)))
+    ends = [end_at(*place, "start") for place in ((1, 0), (2, 0), (3, 3), (1, 11))]
+    ends.append(end_at(1, 29, "stop"))
+    planned = plan_sewing(ends, plan.traced, plan.area_of_cell, 10)
+    left, right = "along the left edge of the piece", "along the right edge of the piece"
+    ways = [f"upwards {left}", f"upwards {right}", f"upwards {left}", f"upwards {left}"]
+    assert [end.sew_in for end in planned] == [*ways, f"downwards {left}"]
+
+
+def test_an_end_is_sewn_in_when_the_rows_it_lies_along_are_done():
+    """By eye: a start in row 1 lies along rows 1 to 9 and is sewn in after row 10, one in row 4 after
+    row 20; a stop in row 11 is sewn in downwards, after row 20. No row comes after the last."""
+    plan = make_plan(Project("plain", Chart.from_rows(["A" * 12] * 24)))
+    ends = [end_at(1, 0, "start"), end_at(1, 3, "start"), end_at(1, 10, "stop")]
+    ends += [end_at(1, 19, "start"), end_at(1, 23, "stop")]
+    planned = plan_sewing(ends, plan.traced, plan.area_of_cell, 10)
+    assert [end.sew_after for end in planned] == [10, 20, 20, 24, 24]

@@ -329,6 +329,34 @@ def test_carried_yarn_is_its_straight_length():
     assert carried == pytest.approx((4 * 0.5 + 1 * 0.4) / 100)
 
 
+def test_selvedge_stitches_take_yarn_of_the_strand_beside_them():
+    """A hand sum. Stitches 1 cm wide, two of selvedge at each side, multiplier 3, tails of 15 cm.
+
+    Row by row: A 3 + 2 = 5 stitches, B 4, C 1 + 2 = 3. Two rows: A 10 cm × 3 = 30 cm, B 8 × 3 = 24,
+    C 6 × 3 = 18. Cast on 4 widths of row 1: 20, 16 and 12; bind off 6 of row 2: 30, 24 and 18.
+    """
+    plan = make_plan(
+        Project(
+            "selvedge",
+            Chart.from_rows(["AAABBBBC"] * 2),
+            gauge=Gauge(10, 14),
+            how=Construction(selvedge=2),
+            multiplier=MultiplierChoice("rule of three"),
+        )
+    )
+    table = plan.strands.set_index("yarn")
+    assert table.worked_m.to_dict() == {"A": 0.30, "B": 0.24, "C": 0.18}
+    assert table.cast_on_m.to_dict() == {"A": 0.20, "B": 0.16, "C": 0.12}
+    assert table.bind_off_m.to_dict() == {"A": 0.30, "B": 0.24, "C": 0.18}
+    assert table.wound_m.to_dict() == {"A": 1.10, "B": 0.94, "C": 0.78}
+
+
+def test_selvedge_stitches_of_one_yarn_from_edge_to_edge():
+    """A hand sum: 6 stitches and twice 1 of selvedge are 8 cm; three rows × 3 = 72 cm."""
+    how = Construction(selvedge=1)
+    assert lengths(plain(6, 3), Gauge(10, 14), own(3), how=how)["worked_cm"] == pytest.approx(72)
+
+
 V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in reversed(range(10))]
 
 

@@ -1003,3 +1003,16 @@ def test_own_choice_of_more_balls_than_there_are_is_kept_and_noted():
     plan = plan_of(["AAAABBBBAAAA"] * 6, choices=own)
     assert (plan.supplies.supply[plan.supplies.yarn == "A"] == "from the ball").all()
     assert any("want 2 balls of A at once; 1 are in hand" in note for note in plan.notes)
+
+
+@pytest.mark.parametrize("supply", [LOOSE, BUTTERFLY, BOBBIN])
+def test_a_length_that_just_fits_is_held_so(supply):
+    """Each supply holds what is exactly as long as it may be, and nothing longer."""
+    length_cm = plan_of(["A" * 30] * 30).parts[0].wound_cm
+    order = [LOOSE, BUTTERFLY, BOBBIN]
+    names = ["loose_up_to_cm", "butterfly_up_to_cm", "bobbin_up_to_cm"]
+    for up_to, fits in ((length_cm, True), (length_cm - 0.01, False)):
+        shorter = {name: 10 * (i + 1) for i, name in enumerate(names)}
+        longer = {name: up_to for name in names[order.index(supply) :]}
+        plan = plan_of(["A" * 30] * 30, habits=Habits(**shorter | longer, balls_on_table=4))
+        assert (plan.held[0].supply == supply) is fits
