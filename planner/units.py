@@ -13,11 +13,11 @@ from dataclasses import fields
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeGuard
 
-import pandas as pd
-
 from planner.errors import PlanError
 
+# Only named here, so that reading a file need not wait for pandas.
 if TYPE_CHECKING:
+    import pandas as pd
     from _typeshed import DataclassInstance
 
 CM_PER_INCH = Fraction(254, 100)  # exact by definition (international inch, 1959)

@@ -24,7 +24,7 @@ from planner import (
     open_project,
 )
 from planner.folder.files import read_text
-from planner.folder.project import read_choices
+from planner.folder import read_choices
 from planner.pictures.plan_pictures import (
     draw_chart,
     draw_load,
