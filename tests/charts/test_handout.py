@@ -16,7 +16,7 @@ from planner.charts.handout import chart_png, chart_xlsx
 from planner.charts.sheets import read_sheet
 from planner.folder.project import chart_csv, open_project, read_chart
 from tests.conftest import DEMO
-from tests.piece.test_chart import grids
+from tests.helpers.grids import grids
 
 COLOURS = ("#243b63", "#f1e9d2", "#b5452c", "#3f8f8b")
 

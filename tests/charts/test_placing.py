@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from planner import Chart, PlanError
 from planner.charts.placing import repeat, set_into, set_on
 from planner.piece.chart import mirror
-from tests.piece.test_chart import grids
+from tests.helpers.grids import grids
 
 HEART = Chart.from_rows([".BB.BB.", "BBBBBBB", ".BBBBB.", "...B..."])
 exactly = settings(derandomize=True, deadline=None, max_examples=100)

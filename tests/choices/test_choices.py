@@ -20,7 +20,7 @@ from planner import (
     trace_strands,
 )
 from planner.choices.asked import ask, choice_at, choice_of_area
-from planner.folder.project import keep_choice, read_choices
+from planner.folder import keep_choice, read_choices
 from planner.multiplier.multiplier import Multiplier
 from planner.piece.log import WORKED, Entry
 from planner.piece.settings import MultiplierChoice, OwnChoice

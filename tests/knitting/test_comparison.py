@@ -1,5 +1,4 @@
-"""Planned against used, before against after, what to measure next, yarn by weight, and their
-pictures."""
+"""Planned against used, before against after, what to measure next, and their pictures."""
 
 import math
 from contextlib import suppress
@@ -24,14 +23,13 @@ from planner.knitting.comparison import (
 )
 from planner.multiplier.calibration import NOISE_GRID, Calibration, Evidence, noise_variance
 from planner.multiplier.evidence import calibration_of, evidence_in, evidence_of, ratio_of
-from planner.multiplier.weights import metres_per_gram, tex, weighed
 from planner.pictures.evidence import draw_multipliers, draw_used_against_planned
 from planner.piece.log import MARKED, SUPPLY, Measurement
 from planner.piece.settings import Allowances, MultiplierChoice
 from planner.units import rounded_up
 from tests.conftest import DEMO
+from tests.helpers.measurements import corrected
 from tests.helpers.parts import parts_table
-from tests.multiplier.test_measurements import corrected
 
 YARD = 91.44
 
@@ -476,116 +474,6 @@ def test_most_useful_is_where_much_is_to_be_worked_and_little_known():
     assert most_useful_next(plan, calibration_of(plan.project)).yarn.iloc[0] == "A"
     plan = make_plan(replace(plan.project, measurements=()))
     assert most_useful_next(plan, calibration_of(plan.project)).yarn.tolist() == ["A", "B", "C"]
-
-
-# Yarn by weight
-
-
-def test_yarn_counts():
-    """tex = 10⁵ ÷ (m per 100 g); cotton count 590.541 ÷ tex; yd/lb 496,055 ÷ tex; 30 tex = Ne 19.7
-    (published, ASTM D2260)."""
-    assert tex(19.7, "cotton count") == pytest.approx(30, abs=0.03)
-    assert tex(590.541 / 30, "cotton count") == pytest.approx(30)
-    assert tex(496_055 / 30, "yards per pound") == pytest.approx(30)
-    assert tex(30, "tex") == 30
-    for tex_count in (30, 100, 245):
-        assert metres_per_gram(tex_count) * 100 == pytest.approx(1e5 / tex_count)
-
-
-def test_yarn_counts_by_definition():
-    """A yarn of n hanks of 840 yd in a pound (453.59237 g), or of so many yards in one."""
-    assert metres_per_gram(1, "cotton count") == pytest.approx(840 * 0.9144 / 453.59237, rel=1e-5)
-    assert metres_per_gram(1000, "yards per pound") == pytest.approx(
-        1000 * 0.9144 / 453.59237, rel=1e-5
-    )
-
-
-def test_a_part_ball_by_hand():
-    """35 g of 100 m in 50 g: 70 m, 0.7 of a ball. A band's ±10 % is ordinary (published,
-    tracykm.blogspot.com/2008/01); evenly within it that is ±5.77 %, or 404.1 cm; the scale's step 1
-    ÷ √12 g, or 57.7 cm; both 408.2, × 1.96 = 800.2 cm."""
-    yarn = weighed(35, 2, grams_per_ball=50)
-    assert yarn.likely_cm == 7000
-    assert (yarn.low_cm, yarn.high_cm) == pytest.approx((7000 - 800.2, 7000 + 800.2), abs=0.1)
-    assert yarn.balls == pytest.approx(0.7)
-    text = "\n".join(yarn.lines)
-    for words in (
-        "35 g × 2 m/g = 70.00 m",
-        "error of the band: 62.00 m to 78.00 m",
-        "0.70 of a ball of 50 g",
-    ):
-        assert words in text
-
-
-def test_a_weighed_length_is_surer():
-    by_band, by_length = (
-        weighed(35, 2, source=source, step=0.1) for source in ("label", "weighed length")
-    )
-    assert by_band.likely_cm == by_length.likely_cm
-    assert by_length.high_cm - by_length.low_cm < 0.3 * (by_band.high_cm - by_band.low_cm)
-    assert "error of weighing" in by_length.lines[1]
-    assert by_band.balls is None
-
-
-def test_yarn_by_weight_in_yards():
-    assert weighed(35, 2, units="in").lines[0] == "35 g × 2 m/g = 76.55 yd"
-
-
-def test_light_and_heavy_balls_are_within_the_limits():
-    """Balls labelled 100 g weigh 119 and 91 g (published, tracykm.blogspot.com/2008/01): weighing
-    them tells one from the other."""
-    light, heavy = (weighed(grams, 2, source="weighed length") for grams in (91, 119))
-    assert heavy.low_cm > light.high_cm
-
-
-def test_wool_dries():
-    """Wool: trade regain 18.25 %, heated room 8–10 %: a length from the band reads 7–9 % short
-    (published + computed)."""
-    short = [100 * (1 - (1 + room) / 1.1825) for room in (0.10, 0.08)]
-    assert [round(share) for share in short] == [7, 9]
-    text = " ".join(weighed(50, 2, wool=True).lines)
-    assert "7–9 % short" in text
-    assert "Weigh a measured length on the same day" in text
-    for dry in (weighed(50, 2), weighed(50, 2, wool=True, source="weighed length")):
-        assert "short" not in " ".join(dry.lines)
-
-
-@pytest.mark.parametrize("grams", [0.1, 0.3, 1])
-def test_a_crumb_of_yarn_is_not_shorter_than_nothing(grams):
-    """A coarse scale leaves all open below, but no length is negative."""
-    yarn = weighed(grams, 2, step=1)
-    assert 0 <= yarn.low_cm < yarn.likely_cm < yarn.high_cm
-    assert "-" not in yarn.lines[1]
-
-
-NAN = float("nan")
-
-
-@pytest.mark.parametrize(
-    ("make", "words"),
-    [
-        (lambda: weighed(0, 2), ["weight", "0", "more than 0"]),
-        (lambda: weighed(-5, 2), ["weight", "-5"]),
-        (lambda: weighed(NAN, 2), ["weight", "nan"]),
-        (lambda: weighed("50", 2), ["weight", "'50'", "number"]),
-        (lambda: weighed(50, 0), ["Metres in a gram", "more than 0"]),
-        (lambda: weighed(50, None), ["Metres in a gram", "None"]),
-        (lambda: weighed(50, 2, step=0), ["step", "more than 0"]),
-        (lambda: weighed(50, 2, step=-1), ["step", "-1"]),
-        (lambda: weighed(50, 2, source="guess"), ['"guess"', "label", "weighed length"]),
-        (lambda: weighed(50, 2, grams_per_ball=-50), ["ball", "-50"]),
-        (lambda: weighed(50, 2, grams_per_ball=NAN), ["ball", "nan"]),
-        (lambda: tex(0, "tex"), ["tex", "0", "more than 0"]),
-        (lambda: tex(-30, "cotton count"), ["cotton count", "-30"]),
-        (lambda: tex(30, "denier"), ['"denier"', "tex, cotton count, yards per pound"]),
-        (lambda: metres_per_gram(0), ["tex", "more than 0"]),
-    ],
-)
-def test_wrong_arguments(make, words):
-    with pytest.raises(PlanError) as caught:
-        make()
-    message = str(caught.value)
-    assert [word for word in words if word not in message] == [], message
 
 
 # Pictures

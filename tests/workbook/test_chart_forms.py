@@ -9,7 +9,7 @@ from openpyxl import load_workbook
 from PIL import Image
 
 from planner import Chart
-from planner.folder.project import log_progress, open_project, read_yarns
+from planner.folder import log_progress, open_project, read_yarns
 from planner.strands.knitted import note_row
 from planner.workbook.chart_forms import (
     MIRRORED,

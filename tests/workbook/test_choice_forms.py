@@ -5,7 +5,7 @@ import pytest
 from planner import Chart
 from planner.buying.bobbins import bobbin_table
 from planner.choices.trade_off import tradeoff
-from planner.folder.project import log_progress, open_project, read_choices
+from planner.folder import log_progress, open_project, read_choices
 from planner.pictures.choices import draw_bobbins, draw_tradeoff
 from planner.pictures.plan_pictures import draw_chart
 from planner.piece.limits import CarryLimits

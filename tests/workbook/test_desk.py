@@ -23,8 +23,8 @@ from planner import (
     make_plan,
     open_project,
 )
+from planner.folder import read_choices
 from planner.folder.files import read_text
-from planner.folder.project import read_choices
 from planner.pictures.plan_pictures import (
     draw_chart,
     draw_load,

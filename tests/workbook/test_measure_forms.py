@@ -9,8 +9,8 @@ from datetime import date
 import pytest
 
 from planner import CarryLimits, make_plan, open_project
+from planner.folder import read_measurements
 from planner.folder.files import read_text
-from planner.folder.project import read_measurements
 from planner.knitting.comparison import before_and_after, most_useful_next
 from planner.multiplier.evidence import calibration_of, ratio_of
 from planner.piece.log import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from planner import Chart, PlanError
-from planner.folder.project import log_progress, open_project, read_chart
+from planner.folder import log_progress, open_project, read_chart
 from planner.piece.yarn import Yarn
 from planner.strands.knitted import note_row
 from planner.workbook.desk import Desk

@@ -6,7 +6,7 @@ import re
 import pytest
 
 from planner import Chart, Project, Yarn, make_plan, open_project
-from planner.folder.project import read_progress
+from planner.folder import read_progress
 from planner.knitting.progress import will_yarns_last
 from planner.piece.log import WORKED, Entry
 from planner.piece.settings import Allowances, MultiplierChoice

@@ -1,4 +1,4 @@
-"""Measurements: each way of measuring by hand sums, published figures as measurements, refusals, queries, corrections."""
+"""Evidence: each way of measuring by hand sums, published figures as measurements, questions."""
 
 import math
 from dataclasses import replace
@@ -25,54 +25,10 @@ from planner.piece.log import (
     WEIGHED,
     WRAPS,
     Measurement,
-    in_force,
 )
+from tests.helpers.measurements import corrected, measured, with_ratio
 
 INCH, YARD = 2.54, 91.44
-
-# What is asked for by each way; the fabric has 20 stitches to 10 cm, so a stitch is half a centimetre wide.
-ASKED = {
-    MARKED: {"stitches": 54, "length_cm": 100, "length_step_cm": 0.5},
-    UNRAVELLED: {"stitches": 60, "length_cm": 90},
-    WEIGHED: {
-        "stitches": 884,
-        "grams": 8.3,
-        "grams_step": 0.1,
-        "metres_per_gram": 2,
-        "edges_cm": 130,
-        "tails_cm": 30,
-    },
-    WRAPS: {"wraps": 10, "length_cm": 17.145},
-    SUPPLY: {
-        "stitches": 595,
-        "strand": "K1",
-        "wound_cm": 1260,
-        "left_cm": 168,
-        "length_step_cm": 0.5,
-        "carried_cm": 7,
-    },
-}
-ASKED[SUPPLY] |= {"tails_cm": 30}
-
-
-def corrected(old, number, **changes):
-    """A new line that takes the place of an old one."""
-    return replace(old, number=number, corrects=old.number, **changes)
-
-
-def measured(way=MARKED, number=1, **other):
-    """A good measurement made this way, but for what is said otherwise."""
-    return Measurement(
-        **{"number": number, "date": "2026-03-02", "way": way, "yarn": "A", "gauge_stitches": 20}
-        | ASKED[way]
-        | other
-    )
-
-
-def with_ratio(ratio, number=1, **other):
-    """54 stitches, 27 cm wide, from a marked length that gives this multiplier."""
-    return measured(number=number, length_cm=27 * ratio, **other)
-
 
 # From each way to width, yarn used, and standard error
 
@@ -80,11 +36,13 @@ def with_ratio(ratio, number=1, **other):
 @pytest.mark.parametrize(
     ("m", "width", "used", "error"),
     [
-        # √((0.5² + (100 ÷ 54)²) ÷ 12): the ruler's step, and the marks that fall somewhere within a stitch
+        # √((0.5² + (100 ÷ 54)²) ÷ 12): the ruler's step, and the marks that fall somewhere within
+        # a stitch
         (measured(MARKED), 27, 100, 0.55373),
         # 60 stitches at 24 to 10 cm; √((0.1² + 1.5²) ÷ 12)
         (measured(UNRAVELLED, gauge_stitches=24), 25, 90, 0.43397),
-        # 8.3 g × 200 cm − 130 − 30; scale 0.1 ÷ √12 × 200 = 5.774, band 10 ÷ √3 % of 1660 = 95.84, edges 15 % of 130 = 19.5
+        # 8.3 g × 200 cm − 130 − 30; scale 0.1 ÷ √12 × 200 = 5.774, band 10 ÷ √3 % of 1660 = 95.84,
+        # edges 15 % of 130 = 19.5
         (measured(WEIGHED), 442, 1500, 97.974),
         # the same with a weighed length: 1 % of 1660 = 16.6 in place of 95.84
         (measured(WEIGHED, metres_per_gram_from="weighed length"), 442, 1500, 26.252),
@@ -149,20 +107,23 @@ def test_every_good_example_raises_no_question():
 
 
 def length_for(m, stitches):
-    """Yarn in so many stitches of the same fabric, cm, by the multiplier of this measurement alone."""
+    """Yarn in so many stitches of the same fabric, cm, by the multiplier of this measurement
+    alone."""
     return ratio_of(m) * stitches * m.stitch_cm
 
 
 @pytest.mark.parametrize("gauge", [18, 20, 22])
 def test_stitches_from_a_yard(gauge):
-    """45 stitches from one yard, 25,200 stitches: 560 yd (published, knitnmore.blogspot.com/2009/06), whatever the gauge."""
+    """45 stitches from one yard, 25,200 stitches: 560 yd (published,
+    knitnmore.blogspot.com/2009/06), whatever the gauge."""
     m = measured(MARKED, stitches=45, length_cm=YARD, gauge_stitches=gauge)
     assert length_for(m, 25_200) / YARD == pytest.approx(560)
     assert judge(m) == []
 
 
 def test_needle_wraps():
-    """10 wraps = 6.75 in, 1,545 stitches: 1,042.9 in = 28.97 yd (published, destiknitions.blogspot.com/2014/09)."""
+    """10 wraps = 6.75 in, 1,545 stitches: 1,042.9 in = 28.97 yd (published,
+    destiknitions.blogspot.com/2014/09)."""
     m = measured(WRAPS, length_cm=6.75 * INCH, gauge_stitches=5, gauge_over_cm=INCH)
     assert length_for(m, 1545) / INCH == pytest.approx(1042.9, abs=0.05)
     assert length_for(m, 1545) / YARD == pytest.approx(28.97, abs=0.005)
@@ -182,7 +143,8 @@ def test_needle_wraps_are_a_guess():
 
 
 def test_garter_rows():
-    """18 rows × 120 stitches at 50 stitches per metre: 43.2 m (published, practitioner page; garter)."""
+    """18 rows × 120 stitches at 50 stitches per metre: 43.2 m (published, practitioner page;
+    garter)."""
     m = measured(MARKED, stitches=50, length_cm=100, fabric="garter", gauge_stitches=18)
     assert length_for(m, 18 * 120) == pytest.approx(4320)
     assert evidence_in(m).fabric == "garter"
@@ -190,7 +152,8 @@ def test_garter_rows():
 
 @pytest.mark.parametrize("metres_per_gram", [1.7, 2, 2.4])
 def test_weight_of_a_piece_from_a_swatch(metres_per_gram):
-    """Swatch of 10,000 stitches = 70 g; 130,800 stitches: 915.6 g (published, getknitting.com/ak_yarnquantity.aspx)."""
+    """Swatch of 10,000 stitches = 70 g; 130,800 stitches: 915.6 g (published,
+    getknitting.com/ak_yarnquantity.aspx)."""
     m = measured(
         WEIGHED, stitches=10_000, grams=70, metres_per_gram=metres_per_gram, edges_cm=0, tails_cm=0
     )
@@ -200,7 +163,8 @@ def test_weight_of_a_piece_from_a_swatch(metres_per_gram):
 @pytest.mark.parametrize("rows_per_in", [3, 4, 5, 6])
 @pytest.mark.parametrize("per_in", [4, 5])
 def test_a_doubtful_swatch_is_queried(rows_per_in, per_in):
-    """36 in² swatch, 4 g, 87 yd per 50 g: under 12 in per in² (published example, made-up figures)."""
+    """36 in² swatch, 4 g, 87 yd per 50 g: under 12 in per in² (published example, made-up
+    figures)."""
     m = measured(
         WEIGHED,
         stitches=36 * rows_per_in * per_in,
@@ -216,7 +180,8 @@ def test_a_doubtful_swatch_is_queried(rows_per_in, per_in):
 
 
 def test_an_impossible_swatch_is_refused():
-    """24 in² swatch, 1 g, 100 yd per 50 g, 6 × 7 per in: multiplier 0.43 (published example, made-up figures)."""
+    """24 in² swatch, 1 g, 100 yd per 50 g, 6 × 7 per in: multiplier 0.43 (published example,
+    made-up figures)."""
     m = measured(
         WEIGHED,
         stitches=24 * 6 * 7,
@@ -241,14 +206,16 @@ def test_a_crochet_figure_is_queried():
 
 
 def swatch_of_400(**other):
-    """400 stitches weighing 4.4 g, of a yarn whose metres per gram are known from a weighed length."""
+    """400 stitches weighing 4.4 g, of a yarn whose metres per gram are known from a weighed
+    length."""
     given = {"stitches": 400, "grams": 4.4, "metres_per_gram": 1.7, "edges_cm": 0, "tails_cm": 0}
     return measured(WEIGHED, **given | {"metres_per_gram_from": "weighed length"} | other)
 
 
 @pytest.mark.parametrize(("step", "most", "error"), [(1, 0.11, 0.066), (0.1, 0.011, 0.0066)])
 def test_scale_step(step, most, error):
-    """Scale step 1 g on a 400-stitch swatch of 4.4 g: at most ±11 %, standard error 6.6 %; 0.1 g: 0.66 % (computed)."""
+    """Scale step 1 g on a 400-stitch swatch of 4.4 g: at most ±11 %, standard error 6.6 %; 0.1
+    g: 0.66 % (computed)."""
     m = swatch_of_400(grams_step=step)
     used = evidence_in(m).used_cm
     for off in (-step / 2, step / 2):
@@ -270,8 +237,8 @@ def test_a_coarse_scale_is_said():
 
 
 def test_label_error():
-    """A label error of ±10 % is ordinary (published, tracykm.blogspot.com/2008/01): evenly within it, so ÷ √3; a measured
-    length that was weighed is far better."""
+    """A label error of ±10 % is ordinary (published, tracykm.blogspot.com/2008/01): evenly
+    within it, so ÷ √3; a measured length that was weighed is far better."""
     fine = {"grams_step": 0.001, "edges_cm": 0}
     by_label, by_length = (
         evidence_in(measured(WEIGHED, metres_per_gram_from=source, **fine))
@@ -297,7 +264,8 @@ def test_label_error():
             measured(stitches=48, length_cm=36),
             ["1.50 is outside", "measured in inches? Then it is 3.81"],
         ),
-        # a gauge of 20 stitches over 4 in typed as over 4 cm; 50 stitches are 25.4 cm wide: 91.44 ÷ 25.4 = 3.60
+        # a gauge of 20 stitches over 4 in typed as over 4 cm; 50 stitches are 25.4 cm wide: 91.44
+        # ÷ 25.4 = 3.60
         (
             measured(stitches=50, length_cm=YARD, gauge_over_cm=4),
             ["9.14 is outside", "over inches? Then it is 3.60"],
@@ -355,7 +323,8 @@ def test_just_above_one_is_a_question():
 
 
 def test_refused_and_inches():
-    """A short length in inches typed as cm comes out impossible: 26.9 cm over 27 cm is 2.53 if it was inches."""
+    """A short length in inches typed as cm comes out impossible: 26.9 cm over 27 cm is 2.53 if
+    it was inches."""
     with pytest.raises(PlanError, match=r"measured in inches\? Then it is 2\.53"):
         judge(with_ratio(26.9 / 27))
     with pytest.raises(PlanError) as caught:
@@ -390,8 +359,9 @@ def test_far_from_the_rest(ratio, words):
 
 @pytest.mark.parametrize("side", [-1, 1])
 def test_four_standard_errors(side):
-    """Just under four is no question, just over is; the standard error has the multiplier's own spread, the noise of these
-    stitches at the likely size (4 % of a metre and so on, growing as the root; 2 % of the whole), and the instrument's."""
+    """Just under four is no question, just over is; the standard error has the multiplier's own
+    spread, the noise of these stitches at the likely size (4 % of a metre and so on, growing as
+    the root; 2 % of the whole), and the instrument's."""
     learned = Calibration(evidence_of(REST), ["A"])
     expected, yarn = learned.multiplier("A", "stockinette"), 3.7 * 27
     error = evidence_in(with_ratio(3.4)).error_cm
@@ -425,7 +395,8 @@ def test_a_measurement_is_not_judged_by_itself_nor_by_what_it_corrects():
 
 
 def test_a_line_that_was_corrected_stays_so_when_its_correction_is_corrected():
-    """1 was mistyped, 2 takes its place, 3 that of 2: 1 is out of force all along and must not judge 3."""
+    """1 was mistyped, 2 takes its place, 3 that of 2: 1 is out of force all along and must not
+    judge 3."""
     log = [
         measured(UNRAVELLED, stitches=2000, length_cm=2.6 * 1000),
         with_ratio(3.6, number=2, corrects=1),
@@ -433,127 +404,41 @@ def test_a_line_that_was_corrected_stays_so_when_its_correction_is_corrected():
     assert judge(with_ratio(3.7, number=3, corrects=2), log) == []
 
 
-# Corrections
+# Lines that do not count
 
 
-def test_a_correction_is_a_new_line_that_names_the_old():
-    old = measured(note="typed late")
-    new = corrected(old, 2, stitches=56, note="counted again")
-    assert (new.number, new.corrects, new.stitches, new.length_cm) == (2, 1, 56, 100)
-    assert (old.stitches, old.note, new.note) == (54, "typed late", "counted again")
-    assert in_force([old, new]) == [new]
-    assert evidence_of([old, new]) == [
-        Evidence("A", "stockinette", 28, 100, evidence_in(new).error_cm, 56)
-    ]
+def test_a_correction_takes_the_place_of_the_old_line():
+    """By eye: 56 stitches are 28 cm wide."""
+    old = measured(MARKED)
+    new = corrected(old, 2, stitches=56)
+    found = evidence_of([old, new])
+    assert found == [Evidence("A", "stockinette", 28, 100, evidence_in(new).error_cm, 56)]
 
 
-def test_in_force():
-    one, two, three = (measured(number=n) for n in (1, 2, 3))
-    again = corrected(two, 4, stitches=60)
-    once_more = corrected(again, 5, stitches=58)
-    assert in_force([]) == []
-    assert in_force([three, one, two]) == [one, two, three]  # in the order of their numbers
-    assert in_force([again, one, two, three]) == [one, three, again]
-    assert in_force([once_more, three, again, two, one]) == [one, three, once_more]
+def test_a_line_left_out_is_no_evidence():
+    believed, left_out = measured(number=1), measured(number=2, use="no")
+    assert evidence_of([believed, left_out]) == [evidence_in(believed)]
+    back = corrected(left_out, 3, use="yes")
+    found = evidence_of([believed, left_out, back])
+    assert found == [evidence_in(believed), evidence_in(back)]
+    withdrawn = corrected(believed, 4, use="no")
+    assert evidence_of([believed, withdrawn]) == []
 
 
-def test_left_out_is_in_force_but_no_evidence():
-    kept, out = measured(number=1), measured(number=2, use="no")
-    assert in_force([kept, out]) == [kept, out]
-    assert evidence_of([kept, out]) == [evidence_in(kept)]
-    back = corrected(out, 3, use="yes")
-    assert evidence_of([kept, out, back]) == [evidence_in(kept), evidence_in(back)]
-    gone = corrected(kept, 4, use="no")  # a line withdrawn
-    assert evidence_of([kept, gone]) == []
-
-
-@pytest.mark.parametrize("corrects", [5, 6, 99])
-def test_a_line_corrects_an_older_one(corrects):
-    """One that named itself would drop out of the log without a word."""
-    with pytest.raises(PlanError, match=f"5.*{corrects}"):
-        measured(number=5, corrects=corrects)
-
-
-# What is impossible
-
-NAN, INF = float("nan"), float("inf")
+# What leaves nothing for the stitches
 
 
 @pytest.mark.parametrize(
-    ("make", "words"),
+    ("line", "words"),
     [
-        (lambda: measured(stitches=0), ["Measurement 1", "stitches", "0", "more than 0"]),
-        (lambda: measured(stitches=-54), ["stitches", "-54", "0 or more"]),
-        (lambda: measured(stitches=NAN), ["stitches", "nan"]),
-        (lambda: measured(stitches="54"), ["stitches", "'54'", "a number"]),
-        (lambda: measured(stitches=True), ["stitches", "True"]),
-        (lambda: measured(UNRAVELLED, stitches=0), ["stitches", "more than 0"]),
-        (lambda: measured(WEIGHED, stitches=0), ["stitches", "more than 0"]),
-        (lambda: measured(SUPPLY, stitches=0), ["stitches", "more than 0"]),
-        (lambda: measured(length_cm=None), ["length (cm)", "more than 0"]),
-        (lambda: measured(length_cm=0), ["length (cm)", "more than 0"]),
-        (lambda: measured(length_cm=-1), ["length (cm)", "-1"]),
-        (lambda: measured(length_cm=INF), ["length (cm)", "inf"]),
-        (lambda: measured(length_cm=1e12), ["length (cm)", "1e+12", "at most"]),
-        (lambda: measured(length_step_cm=-0.1), ["length", "step", "-0.1"]),
-        (lambda: measured(UNRAVELLED, length_cm=None), ["length (cm)", "more than 0"]),
-        (lambda: measured(WRAPS, length_cm=0), ["length (cm)", "more than 0"]),
-        (lambda: measured(WRAPS, wraps=None), ["wraps", "more than 0"]),
-        (lambda: measured(WRAPS, wraps=0), ["wraps", "more than 0"]),
-        (lambda: measured(WRAPS, wraps=-10), ["wraps", "-10"]),
-        (lambda: measured(WEIGHED, grams=None), ["grams", "more than 0"]),
-        (lambda: measured(WEIGHED, grams=0), ["grams", "more than 0"]),
-        (lambda: measured(WEIGHED, grams=-8), ["grams", "-8"]),
-        (lambda: measured(WEIGHED, grams_step=-1), ["grams step", "-1"]),
-        (
-            lambda: measured(WEIGHED, metres_per_gram=None),
-            ["yarn A has no metres per gram", "its band", "weigh a measured length"],
-        ),
-        (lambda: measured(WEIGHED, metres_per_gram=0), ["yarn A has no metres per gram"]),
-        (lambda: measured(WEIGHED, metres_per_gram=-2), ["metres per gram", "-2"]),
-        (
-            lambda: measured(WEIGHED, metres_per_gram_from="guess"),
-            ['"guess"', "label or weighed length"],
-        ),
-        (lambda: measured(SUPPLY, wound_cm=None), ["wound (cm)", "more than 0"]),
-        (
-            lambda: measured(SUPPLY, left_cm=1261),
-            ["1261 cm were left over of 1260 cm wound", "exchanged"],
-        ),
-        (lambda: measured(SUPPLY, left_cm=-1), ["left (cm)", "-1"]),
-        (lambda: measured(SUPPLY, carried_cm=-1), ["carried (cm)", "-1"]),
-        (lambda: measured(SUPPLY, tails_cm=-1), ["tails (cm)", "-1"]),
-        (lambda: measured(SUPPLY, edges_cm=-1), ["edges (cm)", "-1"]),
-        (
-            lambda: evidence_in(measured(SUPPLY, left_cm=1260)),
-            ["Measurement 1", "nothing is left for the stitches", "37 cm"],
-        ),
-        (lambda: evidence_in(measured(SUPPLY, left_cm=1223)), ["nothing is left for the stitches"]),
-        (
-            lambda: evidence_in(measured(WEIGHED, edges_cm=2000)),
-            ["nothing is left for the stitches", "2030 cm", "weighed"],
-        ),
-        (
-            lambda: measured(gauge_stitches=0),
-            ["gauge", "stitches", "of the same fabric", "more than 0"],
-        ),
-        (lambda: measured(gauge_stitches=None), ["gauge", "stitches", "None"]),
-        (lambda: measured(gauge_stitches=NAN), ["gauge", "stitches", "nan"]),
-        (lambda: measured(gauge_over_cm=0), ["gauge", "over", "more than 0"]),
-        (lambda: measured(needle_mm=-4), ["needle", "mm", "-4"]),
-        (lambda: measured(yarn=""), ["names no yarn", "letter"]),
-        (lambda: measured(yarn=" "), ["names no yarn"]),
-        (lambda: measured(date=""), ["Measurement 1", "date", "2026-03-14"]),
-        (lambda: measured(date="2 March"), ["date", '"2 March"', "2026-03-14"]),
-        (lambda: replace(measured(), way="guess"), ["way", '"guess"', *WAYS]),
-        (lambda: measured(fabric="ribbing"), ["fabric", '"ribbing"', "stockinette", "garter"]),
-        (lambda: measured(state="wet"), ['"wet"', "as knitted", "blocked"]),
-        (lambda: measured(gauge_state="wet"), ["gauge", '"wet"']),
-        (lambda: measured(use="perhaps"), ["use", '"perhaps"', "yes", "no"]),
+        (measured(SUPPLY, left_cm=1260), ["Measurement 1", "nothing is left", "37 cm"]),
+        # 1260 − 1223 = 37, which is all tails and carries
+        (measured(SUPPLY, left_cm=1223), ["nothing is left for the stitches"]),
+        (measured(WEIGHED, edges_cm=2000), ["nothing is left", "2030 cm", "weighed"]),
     ],
 )
-def test_wrong_arguments(make, words):
+def test_nothing_left_for_the_stitches(line, words):
     with pytest.raises(PlanError) as caught:
-        make()
+        evidence_in(line)
     message = str(caught.value)
     assert [word for word in words if word not in message] == [], message

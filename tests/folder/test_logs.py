@@ -1,28 +1,32 @@
-"""The measurements log: what is written stays, whatever a spreadsheet, another kernel or a sudden end does to it."""
+"""The measurements log: what is written stays, whatever a spreadsheet, another kernel or a
+sudden end does to it."""
 
 import csv
 import io
 import os
-import random
-import signal
-import subprocess
-import sys
-import textwrap
-import time
-from dataclasses import fields
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import fields, replace
+from datetime import date
+from itertools import pairwise
 
 import pytest
 
-from planner import PlanError, open_project
-from planner.folder.files import append_row, locked, read_table
-from planner.folder.project import log_measurement, read_measurements
+from planner import PlanError, make_plan, open_project
+from planner.folder import (
+    keep_choice,
+    locked,
+    log_measurement,
+    read_choices,
+    read_measurements,
+    read_table,
+)
 from planner.multiplier.calibration import Calibration
 from planner.multiplier.evidence import calibration_of, evidence_in
 from planner.piece.log import MARKED, SUPPLY, Measurement
-from tests.conftest import ROOT
+from planner.piece.settings import OwnChoice
+from tests.helpers.folders import contents, leftovers, write
 
 COLUMNS = tuple(field.name for field in fields(Measurement))
-ENVIRONMENT = os.environ | {"PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
 
 
 def measured(number, **other):
@@ -42,10 +46,6 @@ def add(folder, **other):
     return log_measurement(folder, lambda number: measured(number, **other))
 
 
-def leftovers(folder):
-    return [path.name for path in folder.iterdir() if path.name.endswith(".part")]
-
-
 # Adding
 
 
@@ -56,12 +56,8 @@ def test_the_first_line_makes_the_file(tmp_path):
     assert read_measurements(tmp_path) == (first,)
     lines = (tmp_path / "measurements.csv").read_bytes().decode().split("\n")
     assert lines[0] == ",".join(COLUMNS)
-    assert (
-        lines[1]
-        == "1,2026-03-02,marked length,A,20,10,stockinette,,as knitted,as knitted,54,100,0.1,,1,,label"
-        + "," * 5
-        + ("0,0,0,,,,yes,,a swatch")
-    )
+    how = "1,2026-03-02,marked length,A,20,10,stockinette,,as knitted,as knitted"
+    assert lines[1] == f"{how},54,100,0.1,,1,,label,,,,,0,0,0,,,,yes,,a swatch"
     assert lines[2:] == [""]
     assert leftovers(tmp_path) == []
 
@@ -179,7 +175,8 @@ EDITS = {
 
 @pytest.mark.parametrize("edit", EDITS)
 def test_edited_in_a_spreadsheet(tmp_path, edit):
-    """It reads the same, and another line can be added: all older ones are there in the same words and the same order."""
+    """It reads the same, and another line can be added: all older ones are there in the same
+    words and the same order."""
     text = EDITS[edit](lines_of(tmp_path))
     path = tmp_path / "measurements.csv"
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
@@ -410,156 +407,119 @@ def test_a_disk_that_fails_leaves_the_old_file(tmp_path, monkeypatch):
     assert leftovers(tmp_path) == []
 
 
-# Several at once, real processes
+# The knitter's own choices
 
-MANY = """
-    import sys, time
-    from planner.folder.project import log_measurement
-    from planner.piece.log import MARKED, Measurement
-    folder, name, count = sys.argv[1], sys.argv[2], int(sys.argv[3])
-    for i in range(count):
-        log_measurement(folder, lambda number: Measurement(number, "2026-03-02", MARKED, "A", 20, stitches=54, length_cm=100 + i,
-                                                           note=name))
-        time.sleep(0.01)  # let the others in
-"""
+CHOICE = OwnChoice("supply", "B", 1, 1, "whole", "bobbin")
 
 
-def python(script, *arguments, **kwargs):
-    command = [sys.executable, "-c", textwrap.dedent(script), *map(str, arguments)]
-    return subprocess.Popen(command, env=ENVIRONMENT, text=True, **kwargs)
+def test_choices_are_added_line_by_line(tmp_path):
+    """The last one holds, an empty one withdraws; what was written stays."""
+    write(tmp_path)
+    path = keep_choice(tmp_path, CHOICE, strand_then="B1", on=date(2025, 3, 1))
+    columns = "date,about,yarn,row,stitch,part,choice,strand_then"
+    assert path.read_text() == f"{columns}\n2025-03-01,supply,B,1,1,whole,bobbin,B1\n"
+    texts = [path.read_text()]
+    steps = [
+        (replace(CHOICE, choice="butterfly"), (replace(CHOICE, choice="butterfly"),)),
+        (
+            replace(CHOICE, yarn="A", row=2),
+            (replace(CHOICE, choice="butterfly"), replace(CHOICE, yarn="A", row=2)),
+        ),
+        (replace(CHOICE, choice=""), (replace(CHOICE, yarn="A", row=2),)),
+        (CHOICE, (replace(CHOICE, yarn="A", row=2), CHOICE)),
+    ]
+    for choice, held in steps:
+        keep_choice(tmp_path, choice, on=date(2025, 3, 2))
+        assert read_choices(path) == held
+        texts.append(path.read_text())
+    assert all(
+        after.startswith(before) and after.count("\n") == before.count("\n") + 1
+        for before, after in pairwise(texts)
+    )
 
 
-def test_four_processes_at_once(tmp_path):
-    """Four kernels log 50 measurements each: all 200 are there, each with a number of its own, in each one's order."""
-    writers = [python(MANY, tmp_path, name, 50) for name in "abcd"]
-    assert [writer.wait(120) for writer in writers] == [0] * 4
-    log = read_measurements(tmp_path)
-    assert [m.number for m in log] == list(range(1, 201))
-    for name in "abcd":
-        assert [m.length_cm for m in log if m.note == name] == [100 + i for i in range(50)]
-    assert leftovers(tmp_path) == []
+def test_a_choice_is_followed(tmp_path):
+    write(tmp_path)
+    assert make_plan(open_project(tmp_path)).supplies.supply.tolist() == [
+        "loose strand",
+        "loose strand",
+    ]
+    keep_choice(tmp_path, CHOICE)
+    held = make_plan(open_project(tmp_path)).supplies.set_index("strand")
+    assert held.loc["B1", ["supply", "chosen"]].tolist() == ["bobbin", "by you"]
 
 
-# Killed while writing, real processes
-
-ONE = """
-    import sys, time
-    from pathlib import Path
-    from planner.folder.files import append_row, locked
-    path, name = Path(sys.argv[1]), sys.argv[2]
-    i = 0
-    while True:
-        i += 1
-        with locked(path):
-            append_row(path, ("writer", "line", "text", "end"), {"writer": name, "line": i, "text": name * 80, "end": "end"})
-        sys.stdout.write(f"{name} {i}\\n")
-        sys.stdout.flush()
-        time.sleep(0.002)  # let the others in
-"""
-SHORT = ("writer", "line", "text", "end")
-not_on_windows = pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not known to Windows")
-
-
-def check_whole(path, acknowledged):
-    """Every line is whole and there once, and every acknowledged one is there."""
-    rows = list(read_table(path, SHORT, needed=SHORT).values())
-    assert [row for row in rows if row["text"] != row["writer"] * 80 or row["end"] != "end"] == []
-    there = [(row["writer"], int(row["line"])) for row in rows]
-    assert len(set(there)) == len(there)
-    assert acknowledged <= set(there)
-    assert path.read_bytes().endswith(b",end\n")
-    return there
+def test_a_choice_for_a_strand_that_is_no_more_is_kept_and_noted(tmp_path):
+    write(
+        tmp_path,
+        choices="about,yarn,row,stitch,choice\nsupply,B,1,1,bobbin\nsupply,A,2,2,from the ball\n",
+    )
+    before = contents(tmp_path)
+    plan = make_plan(open_project(tmp_path))
+    assert plan.supplies.set_index("strand").supply.to_dict() == {
+        "B1": "bobbin",
+        "A1": "loose strand",
+    }
+    assert [
+        note
+        for note in plan.notes
+        if "from the ball" in note
+        and "A" in note
+        and "row 2" in note
+        and "stitch 2" in note
+        and "kept" in note
+    ]
+    assert len(plan.notes) == 1
+    assert contents(tmp_path) == before
 
 
-@not_on_windows
-@pytest.mark.parametrize("seed", range(5))
-def test_killed_at_any_moment(tmp_path, seed):
-    """5 × 40 processes, two at a time in one file, are killed with SIGKILL at a random moment: no acknowledged line
-    is lost, no half line is left, and the others go on writing."""
-    rng, path, acknowledged = random.Random(seed), tmp_path / "log.csv", set()
-    killed = written = 0
-    running = []
-
-    def start():
-        name = f"w{seed}n{killed + len(running)}."
-        running.append((name, python(ONE, path, name, stdout=subprocess.PIPE)))
-
-    try:
-        while killed < 40:
-            while len(running) < 2:
-                start()
-            name, writer = running.pop(0)
-            heard = writer.stdout.readline()  # it writes by now
-            time.sleep(rng.uniform(0, 0.03))
-            writer.send_signal(signal.SIGKILL)
-            rest, _ = writer.communicate(timeout=60)
-            assert writer.returncode == -signal.SIGKILL
-            killed += 1
-            whole = [
-                line for line in (heard + rest).splitlines(keepends=True) if line.endswith("\n")
-            ]
-            acknowledged |= {(name, int(line.split()[1])) for line in whole}
-            assert acknowledged
-            written = len(check_whole(path, acknowledged))
-    finally:
-        for _, writer in running:
-            writer.kill()
-            writer.communicate()
-    assert written >= len(acknowledged) >= 40
-    # The next to write finds the lock free and clears away what was left half written.
-    with locked(path):
-        append_row(path, SHORT, {"writer": "last", "line": 1, "text": "last" * 80, "end": "end"})
-    assert check_whole(path, acknowledged)[-1] == ("last", 1)
-    assert leftovers(tmp_path) == []
+def test_choices_about_other_things_are_let_be(tmp_path):
+    write(tmp_path, choices="about,yarn,row,stitch,choice\nbeads,B,1,1,yes\n")
+    plan = make_plan(open_project(tmp_path))
+    assert plan.notes == ()
+    assert plan.supplies.chosen.tolist() == ["suggested", "suggested"]
 
 
-# Where in the writing the process ends: the call before or after which it kills itself.
-MOMENTS = {
-    "before the sibling file is written": ("builtins.open", "before", "xb"),
-    "when it is open and empty": ("builtins.open", "after", "xb"),
-    "when its words are not yet on the disk": ("os.fsync", "before", None),
-    "when it is on the disk": ("os.fsync", "after", None),
-    "before it is put in place": ("os.replace", "before", None),
-    "after it is put in place": ("os.replace", "after", None),
-}
-AT = """
-    import builtins, os, signal, sys
-    from pathlib import Path
-    from planner.folder.files import append_row, locked
-    path, call, when, mode = Path(sys.argv[1]), *sys.argv[2:5]
-    module = sys.modules[call.split(".")[0]]
-    name = call.split(".")[1]
-    real = getattr(module, name)
-
-    def deadly(*arguments, **kwargs):
-        mine = mode == "None" or mode in arguments
-        if mine and when == "before":
-            os.kill(os.getpid(), signal.SIGKILL)
-        result = real(*arguments, **kwargs)
-        if mine:
-            os.kill(os.getpid(), signal.SIGKILL)
-        return result
-
-    with locked(path):
-        setattr(module, name, deadly)
-        append_row(path, ("writer", "line", "text", "end"), {"writer": "b", "line": 1, "text": "b" * 80, "end": "end"})
-    print("acknowledged")
-"""
+COLUMNS_OF_CHOICES = "date,about,yarn,row,stitch,part,choice,strand_then"
+ONE_CHOICE = f"{COLUMNS_OF_CHOICES}\n2025-03-01,supply,A,1,3,whole,bobbin,A1\n"
+OTHER_ORDER = "yarn,about,row,stitch,part,choice,strand_then,date\nA,supply,1,3,whole,bobbin,A1,"
 
 
-@not_on_windows
-@pytest.mark.parametrize("moment", MOMENTS)
-def test_killed_at_each_step(tmp_path, moment):
-    """The file is the old one or the new one, whole; the next writer goes on."""
-    path = tmp_path / "log.csv"
-    with locked(path):
-        append_row(path, SHORT, {"writer": "a", "line": 1, "text": "a" * 80, "end": "end"})
-    writer = python(AT, path, *MOMENTS[moment], stdout=subprocess.PIPE)
-    assert writer.communicate(timeout=60)[0] == ""
-    assert writer.returncode == -signal.SIGKILL
-    there = check_whole(path, {("a", 1)})
-    assert there == [("a", 1)] + [("b", 1)] * (moment == "after it is put in place")
-    with locked(path):
-        append_row(path, SHORT, {"writer": "c", "line": 1, "text": "c" * 80, "end": "end"})
-    assert check_whole(path, {("a", 1), ("c", 1)}) == [*there, ("c", 1)]
-    assert leftovers(tmp_path) == []
+@pytest.mark.parametrize(
+    "text",
+    [
+        ONE_CHOICE.rstrip(),
+        ONE_CHOICE.replace("\n", "\r\n"),
+        "\ufeff" + ONE_CHOICE.replace(",", ";").replace("\n", "\r\n"),
+        ONE_CHOICE.replace(",", "\t").encode("utf-16"),
+        "about,yarn,row,stitch,choice\nsupply,A,1,3,bobbin\n",
+        OTHER_ORDER + "2025-03-01\n",
+        "",
+    ],
+    ids=[
+        "no line end",
+        "CRLF",
+        "semicolons",
+        "tabs in UTF-16",
+        "columns of need only",
+        "other order",
+        "empty",
+    ],
+)
+def test_a_choice_goes_into_the_file_as_a_spreadsheet_saved_it(tmp_path, text):
+    """The old choice and the new one are both there afterwards."""
+    write(tmp_path, choices=text)
+    before = read_choices(tmp_path / "choices.csv")
+    assert len(before) == bool(text)
+    keep_choice(tmp_path, CHOICE, strand_then="B1")
+    assert read_choices(tmp_path / "choices.csv") == (*before, CHOICE)
+
+
+def test_two_writers_take_turns(tmp_path):
+    """While one holds the file's lock another waits; afterwards both lines are there."""
+    write(tmp_path)
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(lambda row: keep_choice(tmp_path, replace(CHOICE, row=row)), range(1, 21)))
+    assert sorted(choice.row for choice in read_choices(tmp_path / "choices.csv")) == list(
+        range(1, 21)
+    )

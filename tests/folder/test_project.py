@@ -1,56 +1,16 @@
-"""The project folder: what spreadsheets write, what goes wrong in it and what is said, and what is written back."""
+"""The project folder: what spreadsheets write, what goes wrong in it, and what is said of it."""
 
 import shutil
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import date
-from itertools import pairwise
 
 import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from planner import (
-    CarryLimits,
-    Chart,
-    Construction,
-    Gauge,
-    PlanError,
-    make_plan,
-    open_project,
-    read_chart,
-)
-from planner.folder.files import read_text
-from planner.folder.project import keep_choice, read_choices, save_settings
-from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoice
+from planner import Chart, Gauge, PlanError, make_plan, open_project, read_chart
+from planner.folder import read_text, save_settings
 from tests.conftest import DEMO
-
-GOOD = {
-    "piece.toml": 'format = 1\nname = "Scarf"\n',
-    "chart.csv": "A,B,B\nA,A,B\n",
-    "yarns.csv": "letter,name\nA,Rust\nB,Sea\n",
-}
-
-
-def write(folder, **files):
-    """A small project folder; `chart="A,B"` stands for chart.csv and so on, bytes as they are, None for no such file."""
-    names = {
-        "piece": "piece.toml",
-        "chart": "chart.csv",
-        "yarns": "yarns.csv",
-        "choices": "choices.csv",
-    }
-    for name, content in (GOOD | {names[key]: content for key, content in files.items()}).items():
-        if content is not None:
-            (folder / name).write_bytes(content if isinstance(content, bytes) else content.encode())
-    return folder
-
-
-def contents(folder):
-    return {
-        path.name: path.read_bytes() for path in folder.iterdir() if not path.name.startswith(".")
-    }
-
+from tests.helpers.folders import GOOD, comments, contents, write
 
 # What spreadsheets and editors write
 
@@ -98,8 +58,8 @@ def test_no_stitch_and_long_letters(tmp_path):
 
 def test_yarns_as_a_spreadsheet_saves_them(tmp_path):
     """Headings with blanks and capitals, semicolons, CRLF and a byte-order mark."""
-    heading = "\ufeffLetter;Name;Metres per ball;Grams per ball;Balls in hand;Feltable;May be cut;Colour\r\n"
-    yarns = heading + "A;Rust;85.5;50;2;Yes;no;#B5452C\r\n"
+    heading = "\ufeffLetter;Name;Metres per ball;Grams per ball;Balls in hand;Feltable;May be cut"
+    yarns = heading + ";Colour\r\nA;Rust;85.5;50;2;Yes;no;#B5452C\r\n"
     yarn = open_project(write(tmp_path, yarns=yarns)).yarns["A"]
     assert (yarn.name, yarn.metres_per_ball, yarn.grams_per_ball, yarn.balls_in_hand) == (
         "Rust",
@@ -142,7 +102,8 @@ def test_text_that_looks_like_something_else(tmp_path):
     ],
 )
 def test_names_survive_as_they_are(tmp_path, name):
-    """Names that a spreadsheet would take for a formula, or that need quoting, from file to table to file."""
+    """Names that a spreadsheet would take for a formula, or that need quoting, from file to
+    table to file."""
     quoted = '"' + name.replace('"', '""') + '"'
     piece = open_project(write(tmp_path, yarns=f"letter,name\nA,{quoted}\nB,Sea\n"))
     assert piece.yarns["A"].name == name
@@ -196,44 +157,92 @@ CHOICES = "about,yarn,row,stitch,choice\n"
 
 WRONG = [
     # the chart
-    ({"chart": "A,A,A\nA,A\nA,A,A\n"}, ["chart.csv", "row 2", "line 2", "2 stitches", "the others 3", "Add or take away", "'.'"]),
-    ({"chart": "A,A\nA,A\nA,A,A\n"}, ["chart.csv", "row 1", "line 3", "3 stitches", "the others 2"]),
+    (
+        {"chart": "A,A,A\nA,A\nA,A,A\n"},
+        ["chart.csv", "row 2", "line 2", "2 stitches", "the others 3", "Add or take away", "'.'"],
+    ),
+    (
+        {"chart": "A,A\nA,A\nA,A,A\n"},
+        ["chart.csv", "row 1", "line 3", "3 stitches", "the others 2"],
+    ),
     ({"chart": "A;A;A\nA,A,A\n"}, ["chart.csv", "row", "stitches", "the others"]),
     ({"chart": ""}, ["chart.csv", "empty", "top row first"]),
     ({"chart": "\n\n"}, ["chart.csv", "empty"]),
     ({"chart": ",,,\n,,,\n"}, ["chart.csv", "empty"]),
     ({"chart": "\ufeff"}, ["chart.csv", "empty"]),
-    ({"chart": "A,B\nA,5\n"}, ["chart.csv", "row 1", "stitch 1 from the right", "line 2, column 2", '"5"', "yarn letter"]),
+    (
+        {"chart": "A,B\nA,5\n"},
+        ["chart.csv", "row 1", "stitch 1 from the right", "line 2, column 2", '"5"', "yarn letter"],
+    ),
     ({"chart": "A,B\nA,?\n"}, ["chart.csv", "row 1", '"?"', "one to three letters"]),
     ({"chart": "A,Rust\nA,A\n"}, ["chart.csv", "row 2", '"Rust"', "one to three letters"]),
     ({"chart": "A,B\n#REF!,B\n"}, ["chart.csv", "row 1", "stitch 2 from the right", '"#REF!"']),
-    ({"chart": "A,,B\nA,A,B\n"}, ["chart.csv", "row 2", "stitch 2 from the right", "holds nothing", "'.' for no stitch"]),
+    (
+        {"chart": "A,,B\nA,A,B\n"},
+        ["chart.csv", "row 2", "stitch 2 from the right", "holds nothing", "'.' for no stitch"],
+    ),
     ({"chart": "A,A\n.,.\n"}, ["chart.csv", "row 1", "no worked stitch", "Take the row out"]),
     ({"chart": "A B\nB A\n"}, ["chart.csv", "row 2", "yarn letter"]),
     ({"chart": '"A,B\nA,B\n'}, ["chart.csv", "cannot be read as CSV", "quotation mark"]),
     ({"chart": b"A,\0\nA,B\n"}, ["chart.csv", "not a text file", "CSV UTF-8"]),
     ({"chart": "A,B\nA,B\n".encode("utf-16-le")}, ["chart.csv", "not a text file", "CSV UTF-8"]),
-    ({"chart": "A,B\nA,Ä\n".encode("latin-1")}, ["chart.csv", "line 2", "not in UTF-8", "save it once more"]),
+    (
+        {"chart": "A,B\nA,Ä\n".encode("latin-1")},
+        ["chart.csv", "line 2", "not in UTF-8", "save it once more"],
+    ),
     ({"chart": b"PK\x03\x04\x14\x00\xff\xfe\x00"}, ["chart.csv", "UTF-8"]),
     ({"chart": None}, ["no file chart.csv", "folder"]),
     # the yarns
-    ({"yarns": "letter,name\nA,Rust\nA,Sea\n"}, ["yarns.csv", "letter A twice", "letter of its own"]),
-    ({"yarns": "letter,name\n,Rust\n"}, ["yarns.csv", "without a letter", "Rust", "chart's letter"]),
+    (
+        {"yarns": "letter,name\nA,Rust\nA,Sea\n"},
+        ["yarns.csv", "letter A twice", "letter of its own"],
+    ),
+    (
+        {"yarns": "letter,name\n,Rust\n"},
+        ["yarns.csv", "without a letter", "Rust", "chart's letter"],
+    ),
     ({"yarns": "name,colour\nRust,red\n"}, ["yarns.csv", 'no column "letter"', "first line"]),
     ({"yarns": "A,Rust\nB,Sea\n"}, ["yarns.csv", 'no column "letter"', "first line"]),
-    ({"yarns": "letter,price\nA,9\n"}, ["yarns.csv", '"price"', "means nothing here", "metres_per_ball"]),
-    ({"yarns": "letter,name\nA,Rust, dark\n"}, ["yarns.csv", "line 2", "more cells than the header", "Quote"]),
-    ({"yarns": "letter,colour\nA,reddish\n"}, ["yarns.csv", "yarn A", "colour", '"reddish"', "#rrggbb"]),
+    (
+        {"yarns": "letter,price\nA,9\n"},
+        ["yarns.csv", '"price"', "means nothing here", "metres_per_ball"],
+    ),
+    (
+        {"yarns": "letter,name\nA,Rust, dark\n"},
+        ["yarns.csv", "line 2", "more cells than the header", "Quote"],
+    ),
+    (
+        {"yarns": "letter,colour\nA,reddish\n"},
+        ["yarns.csv", "yarn A", "colour", '"reddish"', "#rrggbb"],
+    ),
     ({"yarns": "letter,colour\nA,1f3a5f\n"}, ["yarns.csv", "yarn A", '"1f3a5f"', "#1f3a5f"]),
-    ({"yarns": "letter,feltable\nA,perhaps\n"}, ["yarns.csv", "yarn A", "feltable", '"perhaps"', "yes or no"]),
-    ({"yarns": "letter,may_be_cut\nA,x\n"}, ["yarns.csv", "yarn A", "may_be_cut", '"x"', "yes or no"]),
-    ({"yarns": "letter;metres_per_ball\nA;85,5\n"}, ["yarns.csv", "yarn A", "metres_per_ball", '"85,5"', "not a number", '"85.5"']),
-    ({"yarns": "letter,metres_per_ball\nA,100 m\n"}, ["yarns.csv", "yarn A", "metres_per_ball", '"100 m"', "not a number"]),
-    ({"yarns": "letter,metres_per_ball\nA,0\n"}, ["Yarn A", "metres_per_ball", "0", "leave it empty"]),
+    (
+        {"yarns": "letter,feltable\nA,perhaps\n"},
+        ["yarns.csv", "yarn A", "feltable", '"perhaps"', "yes or no"],
+    ),
+    (
+        {"yarns": "letter,may_be_cut\nA,x\n"},
+        ["yarns.csv", "yarn A", "may_be_cut", '"x"', "yes or no"],
+    ),
+    (
+        {"yarns": "letter;metres_per_ball\nA;85,5\n"},
+        ["yarns.csv", "yarn A", "metres_per_ball", '"85,5"', "not a number", '"85.5"'],
+    ),
+    (
+        {"yarns": "letter,metres_per_ball\nA,100 m\n"},
+        ["yarns.csv", "yarn A", "metres_per_ball", '"100 m"', "not a number"],
+    ),
+    (
+        {"yarns": "letter,metres_per_ball\nA,0\n"},
+        ["Yarn A", "metres_per_ball", "0", "leave it empty"],
+    ),
     ({"yarns": "letter,metres_per_ball\nA,1e400\n"}, ["A", "metres_per_ball"]),
     ({"yarns": "letter,grams_per_ball\nA,-50\n"}, ["Yarn A", "grams_per_ball", "-50"]),
     ({"yarns": "letter,balls_in_hand\nA,-1\n"}, ["Yarn A", "balls_in_hand", "-1", "0 or more"]),
-    ({"yarns": "letter,label_stitches_10cm\nA,nan\n"}, ["yarns.csv", "label_stitches_10cm", '"nan"']),
+    (
+        {"yarns": "letter,label_stitches_10cm\nA,nan\n"},
+        ["yarns.csv", "label_stitches_10cm", '"nan"'],
+    ),
     ({"yarns": "letter,name\nA,Köln\n".encode("latin-1")}, ["yarns.csv", "line 2", "UTF-8"]),
     ({"yarns": b"letter,name\nA,\0\n"}, ["yarns.csv", "not a text file"]),
     ({"yarns": "letter,name,name\nA,Rust,Sea\n"}, ["yarns.csv", "name"]),
@@ -243,11 +252,20 @@ WRONG = [
     ({"piece": "[gauge\nstitches = 22\n"}, ["piece.toml", "line 1"]),
     ({"piece": "format = 2\n"}, ["piece.toml", "format 1"]),
     ({"piece": 'units = "ft"\n'}, ['"ft"', "cm or in"]),
-    ({"piece": 'title = "Scarf"\n'}, ["piece.toml", '"title"', "means nothing here", "name, units, gauge"]),
+    (
+        {"piece": 'title = "Scarf"\n'},
+        ["piece.toml", '"title"', "means nothing here", "name, units, gauge"],
+    ),
     ({"piece": "name = 5\n"}, ["name", "5"]),
     ({"piece": "gauge = 22\n"}, ["piece.toml", '"gauge"', "means nothing here"]),
-    ({"piece": "[gauge]\nstitch = 22\n"}, ["piece.toml", "gauge", '"stitch"', "means nothing here", "stitches, rows, over, unit"]),
-    ({"piece": '[gauge]\nstitches = "22"\n'}, ["piece.toml", "gauge", "stitches", "'22'", "something like 22"]),
+    (
+        {"piece": "[gauge]\nstitch = 22\n"},
+        ["piece.toml", "gauge", '"stitch"', "means nothing here", "stitches, rows, over, unit"],
+    ),
+    (
+        {"piece": '[gauge]\nstitches = "22"\n'},
+        ["piece.toml", "gauge", "stitches", "'22'", "something like 22"],
+    ),
     ({"piece": "[gauge]\nstitches = true\n"}, ["piece.toml", "gauge", "stitches", "True"]),
     ({"piece": "[gauge]\nstitches = [22]\n"}, ["stitches", "[22]"]),
     ({"piece": "[gauge]\nstitches = 0\n"}, ["stitches", "0", "more than 0", "swatch"]),
@@ -257,14 +275,20 @@ WRONG = [
     ({"piece": "[gauge]\nstitches = nan\n"}, ["stitches", "nan"]),
     ({"piece": '[gauge]\nunit = "inch"\n'}, ['"inch"', "cm or in"]),
     ({"piece": '[construction]\nworked = "round"\n'}, ["worked", '"round"', "flat or rounds"]),
-    ({"piece": "[construction]\nworked = 1\n"}, ["piece.toml", "construction", "worked", "1", "'flat'"]),
+    (
+        {"piece": "[construction]\nworked = 1\n"},
+        ["piece.toml", "construction", "worked", "1", "'flat'"],
+    ),
     ({"piece": "[limits]\nsideways = -1\n"}, ["sideways", "-1", "0 (never) or more"]),
     ({"piece": '[limits]\nsideways = "2,5 cm"\n'}, ["sideways", "2,5", '"2.5"']),
     ({"piece": '[limits]\nsideways = "far"\n'}, ["sideways", '"far"', "2.5 cm"]),
     ({"piece": "[limits]\nmiddle_start = 1\n"}, ["piece.toml", "limits", "middle_start", "True"]),
     ({"piece": "[limits]\nby_yarn = 5\n"}, ["piece.toml", "by_yarn"]),
     ({"piece": "[limits.by_yarn]\nA = 5\n"}, ["piece.toml", "A"]),
-    ({"piece": "[limits.by_yarn.A]\nacros = 1\n"}, ["piece.toml", "limits of yarn A", '"acros"', "across, sideways"]),
+    (
+        {"piece": "[limits.by_yarn.A]\nacros = 1\n"},
+        ["piece.toml", "limits of yarn A", '"acros"', "across, sideways"],
+    ),
     ({"piece": "[allowances]\ntail_cm = -15\n"}, ["tail (cm)", "-15", "0 or more"]),
     ({"piece": '[allowances]\ntail_cm = "15"\n'}, ["piece.toml", "allowances", "tail_cm", "'15'"]),
     ({"piece": "[allowances]\ntail_cm = [15]\n"}, ["tail_cm", "[15]"]),
@@ -285,12 +309,24 @@ WRONG = [
     ({"piece": b'name = "a\0"\n'}, ["piece.toml", "cannot be read"]),
     # the choices
     ({"choices": "yarn,row,stitch,choice\nA,1,1,bobbin\n"}, ["choices.csv", 'no column "about"']),
-    ({"choices": CHOICES + "supply,A,one,1,bobbin\n"}, ["choices.csv", "A", "row", '"one"', "not a number"]),
-    ({"choices": CHOICES + "supply,A,0,1,bobbin\n"}, ["choices.csv", "row and stitch", '"0"', "whole numbers from 1"]),
-    ({"choices": CHOICES + "supply,A,1.5,1,bobbin\n"}, ["choices.csv", '"1.5"', "whole numbers from 1"]),
+    (
+        {"choices": CHOICES + "supply,A,one,1,bobbin\n"},
+        ["choices.csv", "A", "row", '"one"', "not a number"],
+    ),
+    (
+        {"choices": CHOICES + "supply,A,0,1,bobbin\n"},
+        ["choices.csv", "row and stitch", '"0"', "whole numbers from 1"],
+    ),
+    (
+        {"choices": CHOICES + "supply,A,1.5,1,bobbin\n"},
+        ["choices.csv", '"1.5"', "whole numbers from 1"],
+    ),
     ({"choices": CHOICES + "supply,A,,1,bobbin\n"}, ["choices.csv", '""', "whole numbers from 1"]),
-    ({"choices": CHOICES + "supply,B,1,1,hat\n"}, ["B1", '"hat"', "loose strand, butterfly, bobbin, from the ball"]),
-]  # fmt: skip
+    (
+        {"choices": CHOICES + "supply,B,1,1,hat\n"},
+        ["B1", '"hat"', "loose strand, butterfly, bobbin, from the ball"],
+    ),
+]
 
 
 @pytest.mark.parametrize(("files", "words"), WRONG, ids=[repr(files)[1:70] for files, _ in WRONG])
@@ -331,7 +367,10 @@ def test_lines_are_counted_as_the_editor_counts_them(tmp_path):
 
 
 def test_a_wrong_gauge_is_queried_not_refused(tmp_path):
-    """A third from the band: 10 cm and 10 in mixed up. Just a finding; the plan is made all the same."""
+    """A third from the band: 10 cm and 10 in mixed up.
+
+    Just a finding; the plan is made all the same.
+    """
     piece = '[gauge]\nstitches = 22\nrows = 30\nover = 10\nunit = "in"\n'
     found = make_plan(
         open_project(write(tmp_path, piece=piece, yarns="letter,label_stitches_10cm\nA,22\nB,11\n"))
@@ -349,226 +388,6 @@ def test_letters_without_a_yarn_and_yarns_without_a_letter(tmp_path):
     assert found.finding.str.contains("3 stitches of B, but no such yarn in yarns.csv").any()
     assert found.finding.str.contains("C is listed but not on the chart").any()
     assert found[found.row.notna()][["row", "stitch"]].to_numpy().tolist() == [[1, 1]]
-
-
-# Written back
-
-COMMENTED = """# My scarf, for the harbour fair.
-format = 1
-name = "Scarf"   # or shawl
-
-[gauge]  # counted on the washed swatch
-stitches = 20  # twice
-rows = 28
-# in rows, not ridges
-
-[limits]
-across = 0
-sideways = "2.5 cm"
-# The ground may run behind the mast.
-[limits.by_yarn.A]  # the ground
-across = 1  # one stitch wide
-# that is all
-
-[habits]
-table = false  # on the train
-# the end
-"""
-
-
-def comments(text):
-    return [line[line.index("#") :].strip() for line in text.splitlines() if "#" in line]
-
-
-def test_the_knitters_comments_stay(tmp_path):
-    piece = open_project(write(tmp_path, piece=COMMENTED))
-    save_settings(replace(piece, gauge=replace(piece.gauge, stitches=21)))
-    text = (tmp_path / "piece.toml").read_text()
-    kept = comments(text)
-    assert [comment for comment in comments(COMMENTED) if comment not in kept] == []
-    assert "stitches = 21  # twice" in text
-
-
-CHANGES = {
-    "gauge": Gauge(22.5, 30.25, 4, "in"),
-    "how": Construction("rounds", "WS", "left", "garter"),
-    "limits": CarryLimits(2, "2.5 cm", 0, False),
-    "by_yarn": {"A": CarryLimits(1, 5, "1 in"), "B": CarryLimits(middle_start=False)},
-    "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2),
-    "habits": Habits(200, 900, 2500.5, 2, False, True, False, "long", 3, 4, 9, 12.5),
-    "multiplier": MultiplierChoice("own", 3.85, 0.1),
-    "units": "in",
-    "name": 'Schal "Möwe" – äöü',
-}
-
-
-@pytest.mark.parametrize(
-    "start",
-    [
-        "",
-        COMMENTED,
-        GOOD["piece.toml"],
-        "limits = {across = 1}\n",
-        "gauge.stitches = 20\r\ngauge.rows = 28\r\n",
-    ],
-)
-def test_settings_come_back_as_they_were_saved(tmp_path, start):
-    """One after another, all together, and all taken back."""
-    first = open_project(write(tmp_path, piece=start))
-    assert save_settings(first) == tmp_path / "piece.toml"
-    assert open_project(tmp_path) == first
-    for name, value in CHANGES.items():
-        changed = replace(first, **{name: value})
-        save_settings(changed)
-        assert open_project(tmp_path) == changed, name
-    save_settings(replace(first, **CHANGES))
-    assert open_project(tmp_path) == replace(first, **CHANGES)
-    save_settings(first)
-    assert open_project(tmp_path) == first
-
-
-def test_saving_the_same_settings_again_changes_nothing(tmp_path):
-    piece = open_project(write(tmp_path, piece=COMMENTED))
-    save_settings(piece)
-    once = (tmp_path / "piece.toml").read_bytes()
-    save_settings(open_project(tmp_path))
-    assert (tmp_path / "piece.toml").read_bytes() == once
-
-
-def test_nothing_else_is_left_in_the_folder(tmp_path):
-    """No half-written files; chart and yarns are not touched."""
-    write(tmp_path)
-    before = contents(tmp_path)
-    save_settings(open_project(tmp_path))
-    keep_choice(tmp_path, OwnChoice("supply", "A", 1, 1, "whole", "bobbin"))
-    after = contents(tmp_path)
-    assert set(after) == {*before, "choices.csv"}
-    assert {name: after[name] for name in ("chart.csv", "yarns.csv")} == {
-        name: before[name] for name in ("chart.csv", "yarns.csv")
-    }
-
-
-def test_a_project_made_in_a_script_has_no_folder(tmp_path):
-    piece = replace(open_project(write(tmp_path)), folder=None)
-    with pytest.raises(PlanError, match="no folder"):
-        save_settings(piece)
-
-
-# The knitter's own choices
-
-CHOICE = OwnChoice("supply", "B", 1, 1, "whole", "bobbin")
-
-
-def test_choices_are_added_line_by_line(tmp_path):
-    """The last one holds, an empty one withdraws; what was written stays."""
-    write(tmp_path)
-    path = keep_choice(tmp_path, CHOICE, strand_then="B1", on=date(2025, 3, 1))
-    assert (
-        path.read_text()
-        == "date,about,yarn,row,stitch,part,choice,strand_then\n2025-03-01,supply,B,1,1,whole,bobbin,B1\n"
-    )
-    texts = [path.read_text()]
-    steps = [
-        (replace(CHOICE, choice="butterfly"), (replace(CHOICE, choice="butterfly"),)),
-        (
-            replace(CHOICE, yarn="A", row=2),
-            (replace(CHOICE, choice="butterfly"), replace(CHOICE, yarn="A", row=2)),
-        ),
-        (replace(CHOICE, choice=""), (replace(CHOICE, yarn="A", row=2),)),
-        (CHOICE, (replace(CHOICE, yarn="A", row=2), CHOICE)),
-    ]
-    for choice, held in steps:
-        keep_choice(tmp_path, choice, on=date(2025, 3, 2))
-        assert read_choices(path) == held
-        texts.append(path.read_text())
-    assert all(
-        after.startswith(before) and after.count("\n") == before.count("\n") + 1
-        for before, after in pairwise(texts)
-    )
-
-
-def test_a_choice_is_followed(tmp_path):
-    write(tmp_path)
-    assert make_plan(open_project(tmp_path)).supplies.supply.tolist() == [
-        "loose strand",
-        "loose strand",
-    ]
-    keep_choice(tmp_path, CHOICE)
-    held = make_plan(open_project(tmp_path)).supplies.set_index("strand")
-    assert held.loc["B1", ["supply", "chosen"]].tolist() == ["bobbin", "by you"]
-
-
-def test_a_choice_for_a_strand_that_is_no_more_is_kept_and_noted(tmp_path):
-    write(
-        tmp_path,
-        choices="about,yarn,row,stitch,choice\nsupply,B,1,1,bobbin\nsupply,A,2,2,from the ball\n",
-    )
-    before = contents(tmp_path)
-    plan = make_plan(open_project(tmp_path))
-    assert plan.supplies.set_index("strand").supply.to_dict() == {
-        "B1": "bobbin",
-        "A1": "loose strand",
-    }
-    assert [
-        note
-        for note in plan.notes
-        if "from the ball" in note
-        and "A" in note
-        and "row 2" in note
-        and "stitch 2" in note
-        and "kept" in note
-    ]
-    assert len(plan.notes) == 1
-    assert contents(tmp_path) == before
-
-
-def test_choices_about_other_things_are_let_be(tmp_path):
-    write(tmp_path, choices="about,yarn,row,stitch,choice\nbeads,B,1,1,yes\n")
-    plan = make_plan(open_project(tmp_path))
-    assert plan.notes == ()
-    assert plan.supplies.chosen.tolist() == ["suggested", "suggested"]
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "date,about,yarn,row,stitch,part,choice,strand_then\n2025-03-01,supply,A,1,3,whole,bobbin,A1",
-        "date,about,yarn,row,stitch,part,choice,strand_then\r\n2025-03-01,supply,A,1,3,whole,bobbin,A1\r\n",
-        "\ufeffdate;about;yarn;row;stitch;part;choice;strand_then\r\n2025-03-01;supply;A;1;3;whole;bobbin;A1\r\n",
-        "date\tabout\tyarn\trow\tstitch\tpart\tchoice\tstrand_then\n2025-03-01\tsupply\tA\t1\t3\twhole\tbobbin\tA1\n".encode(
-            "utf-16"
-        ),
-        "about,yarn,row,stitch,choice\nsupply,A,1,3,bobbin\n",
-        "yarn,about,row,stitch,part,choice,strand_then,date\nA,supply,1,3,whole,bobbin,A1,2025-03-01\n",
-        "",
-    ],
-    ids=[
-        "no line end",
-        "CRLF",
-        "semicolons",
-        "tabs in UTF-16",
-        "columns of need only",
-        "other order",
-        "empty",
-    ],
-)
-def test_a_choice_goes_into_the_file_as_a_spreadsheet_saved_it(tmp_path, text):
-    """The old choice and the new one are both there afterwards."""
-    write(tmp_path, choices=text)
-    before = read_choices(tmp_path / "choices.csv")
-    assert len(before) == bool(text)
-    keep_choice(tmp_path, CHOICE, strand_then="B1")
-    assert read_choices(tmp_path / "choices.csv") == (*before, CHOICE)
-
-
-def test_two_writers_take_turns(tmp_path):
-    """While one holds the file's lock another waits; afterwards both lines are there."""
-    write(tmp_path)
-    with ThreadPoolExecutor(4) as pool:
-        list(pool.map(lambda row: keep_choice(tmp_path, replace(CHOICE, row=row)), range(1, 21)))
-    assert sorted(choice.row for choice in read_choices(tmp_path / "choices.csv")) == list(
-        range(1, 21)
-    )
 
 
 # The demo
@@ -606,15 +425,6 @@ def test_a_chart_alone_is_a_piece(tmp_path):
     (folder / "piece.toml").unlink()
     with pytest.raises(PlanError, match=r"neither chart\.csv nor piece\.toml"):
         open_project(folder)
-
-
-def test_two_notebooks_keep_what_each_has_changed(demo_copy):
-    """One keeps a gauge, the other, opened before, a tail: both stay."""
-    one, other = open_project(demo_copy), open_project(demo_copy)
-    save_settings(replace(one, gauge=Gauge(23, 30)), kept=one)
-    save_settings(replace(other, allow=replace(other.allow, tail_cm=12)), kept=other)
-    both = open_project(demo_copy)
-    assert (both.gauge, both.allow.tail_cm) == (Gauge(23, 30), 12)
 
 
 def test_limits_for_a_yarn_that_is_not_there_are_noted(demo_copy):
