@@ -38,7 +38,7 @@ WHERE = {
     "Evidence": "planner.multiplier",
     "Multiplier": "planner.multiplier",
     "noise_variance": "planner.multiplier",
-    "prior_covariance": "planner.multiplier",
+    "prior_covariance": "planner.multiplier.calibration",
     "quick_sum": "planner.multiplier",
     "weighed": "planner.multiplier",
     "arithmetic": "planner.multiplier",
