@@ -9,7 +9,13 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from planner.choices import Embroidery, ask, carries_not_made, embroidery_in_words, trace_asked
+from planner.choices import (
+    ask,
+    carries_not_made,
+    embroidery_in_words,
+    measure_embroidery,
+    trace_asked,
+)
 from planner.multiplier import Multiplier, multipliers_of
 from planner.piece import PARTS, OwnChoice, Project
 from planner.rows import Card, ends_by_area, list_ends, load_by_row, make_cards, plan_sewing
@@ -229,10 +235,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     ]
 
     planned = Planned(multipliers, project.allow)
-    between = (project.chart, asked.chart, asked.areas)
-    embroidery = Embroidery.between(
-        *between, project.how, project.gauge, planned, project.allow
-    ).table(*between)
+    embroidery = measure_embroidery(project, asked, planned).table()
     balls = balls_to_be_had(
         _shopping(project, multipliers, parts.groupby("yarn").wound_cm.sum(), embroidery)
     )
