@@ -197,6 +197,6 @@ def test_choices_in_the_folder(demo_copy):
     ],
 )
 def test_a_choice_in_words(choice, words):
-    """By eye: row 1 is worked leftwards and row 4 rightwards; each run has a left and a right edge."""
+    """By eye: row 1 is worked leftwards, row 4 rightwards."""
     rows = ["NYNNNNNN", *["N" * 8] * 2, "NYNNYNNN"]
     assert choice_in_words(choice, make_plan(piece(rows)).traced) == words
