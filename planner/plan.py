@@ -1,8 +1,9 @@
-"""The plan: from a project to strands, lengths, supplies, winding list and shopping list."""
+"""The plan: from a project to strands, lengths, supplies, what to wind and what to buy."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from planner.choices import (
+    Asked,
     ask,
     carries_not_made,
     embroidery_in_words,
@@ -17,47 +19,81 @@ from planner.choices import (
     trace_asked,
 )
 from planner.multiplier import Multiplier, multipliers_of
-from planner.piece import PARTS, OwnChoice, Project
-from planner.rows import Card, ends_by_area, list_ends, load_by_row, make_cards, plan_sewing
+from planner.piece import Project
+from planner.rows import (
+    Card,
+    End,
+    RowLoad,
+    ends_by_area,
+    ends_table,
+    list_ends,
+    load_by_row,
+    load_table,
+    make_cards,
+    plan_sewing,
+)
 from planner.strands import Strands, area_table, find_issues, label_areas
 from planner.supplies import (
+    Held,
+    Part,
+    Piece,
     Planned,
-    balls_to_be_had,
+    YarnNeeded,
     choose_supplies,
     compare_ways,
+    lengths_by_strand,
     measure_parts,
+    own_supplies,
     shopping_list,
-    strand_lengths,
-    strand_parts,
+    supplies_table,
     winding_list,
     winding_pieces,
+    yarn_needed,
 )
 from planner.units import LONG_UNIT, counted, show, shown
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """A computed plan. `traced` holds the strands as traced, its chart the one that is knitted; `embroidered` the yarn to
-    embroider each cell in, an index into the chart's letters, −1 where none; `parts`, `held` and `embroidery_cm` the lengths of
-    strands, how each is held and what is embroidered, in cm; `balls` how many of each yarn are to be had.
+    """A computed plan.
 
-    What people read is worked out when it is first asked for: tables, lengths in metres (`…_m`) or yards (`…_yd`) as the
-    project shows them, and cards."""
+    `traced` holds the strands, its chart the one that is knitted; `parts` and `held` how long each
+    part of a strand is and how it is held; `embroidered` the yarn to embroider each cell in, an
+    index into the chart's letters, −1 where none; `embroidery_cm` what that takes, in cm; `balls`
+    how many of each yarn are to be had.
+
+    What people read is worked out when it is first asked for: cards, and tables with lengths in
+    metres (`…_m`) or yards (`…_yd`), as the project shows them.
+    """
 
     project: Project
     traced: Strands
     multipliers: dict[str, Multiplier]
-    parts: pd.DataFrame
-    held: pd.DataFrame
+    parts: tuple[Part, ...]
+    held: tuple[Held, ...]
     embroidered: np.ndarray
     embroidery_cm: pd.DataFrame
     balls: dict[str, int]
     notes: tuple[str, ...]
 
+    # Records, in cm, worked out from the fields above.
+
+    @cached_property
+    def loads(self) -> tuple[RowLoad, ...]:
+        """How full each worked row is."""
+        return load_by_row(self.traced, self.held, self.project.habits)
+
     @cached_property
     def cards(self) -> tuple[Card, ...]:
         """The card of each worked row."""
-        return make_cards(self)
+        return make_cards(
+            self.traced, self.held, self.loads, self.project, embroidered=self.embroidered
+        )
+
+    @cached_property
+    def pieces(self) -> list[Piece]:
+        """Each piece to wind or ball to lay out, in the order of need."""
+        return winding_pieces(self.traced, self.held, self.project.allow)
 
     @cached_property
     def area_of_cell(self) -> np.ndarray:
@@ -65,53 +101,41 @@ class Plan:
         return label_areas(self.traced.chart, self.project.how)
 
     @cached_property
-    def areas(self) -> pd.DataFrame:
-        return area_table(self.traced.chart, self.area_of_cell)
+    def ends_to_sew(self) -> list[End]:
+        """Each end of the strands and their refills, and where it is sewn in."""
+        ends = list_ends(self.traced, self.held, self.area_of_cell)
+        return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
+
+    @cached_property
+    def needed(self) -> list[YarnNeeded]:
+        """What the piece takes of each yarn, swatch and spare included."""
+        wound = _by_yarn((piece.yarn, piece.length_cm) for piece in self.pieces)
+        return _yarn_needed(self.project, self.multipliers, wound, self.embroidery_cm)
+
+    # Tables for people.
 
     @cached_property
     def strands(self) -> pd.DataFrame:
-        lengths = strand_lengths(self.parts).reset_index(drop=True)
-        return shown(
-            pd.concat([self.traced.table(), lengths], axis=1), self.project.units, digits=3
-        )
+        lengths = lengths_by_strand(self.parts)
+        table = pd.concat([self.traced.table(), lengths], axis=1)
+        return shown(table, self.project.units, digits=3)
 
     @cached_property
     def supplies(self) -> pd.DataFrame:
-        return shown(self.held, self.project.units)
+        return shown(supplies_table(self.held), self.project.units)
 
     @cached_property
     def ways(self) -> pd.DataFrame:
-        project = self.project
-        return compare_ways(
-            self.traced,
-            self.held,
-            project.all_yarns,
-            project.habits,
-            project.allow,
-            balls=self.balls,
-        )
-
-    @cached_property
-    def pieces(self) -> pd.DataFrame:
-        """Each piece to wind, lengths in cm."""
-        project = self.project
-        return winding_pieces(
-            self.traced, self.parts, self.held, project.all_yarns, project.habits, project.allow
-        )
+        return compare_ways(self.traced, self.held, self.project, balls=self.balls)
 
     @cached_property
     def winding_list(self) -> pd.DataFrame:
-        return winding_list(
-            self.pieces, self.project.all_yarns, self.project.habits, self.project.units
-        )
+        project = self.project
+        return winding_list(self.pieces, project.all_yarns, project.habits, project.units)
 
     @cached_property
     def shopping_list(self) -> pd.DataFrame:
-        lengths = self.pieces.groupby("yarn").length_cm.sum()
-        return shown(
-            _shopping(self.project, self.multipliers, lengths, self.embroidery_cm),
-            self.project.units,
-        )
+        return shown(shopping_list(self.needed), self.project.units)
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
@@ -119,34 +143,44 @@ class Plan:
 
     @cached_property
     def rows(self) -> pd.DataFrame:
-        return load_by_row(self.traced, self.held, self.project.habits)
+        return load_table(self.loads)
+
+    @cached_property
+    def areas(self) -> pd.DataFrame:
+        return area_table(self.traced.chart, self.area_of_cell)
 
     @cached_property
     def ends(self) -> pd.DataFrame:
-        ends = list_ends(
-            self.traced, self.parts, self.held, strand_parts(self.traced)[0], self.area_of_cell
-        )
-        return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
+        return ends_table(self.ends_to_sew)
 
     @cached_property
     def ends_by_area(self) -> pd.DataFrame:
-        return ends_by_area(self.ends, self.areas)
+        return ends_by_area(self.ends_to_sew, self.areas)
 
     @cached_property
     def findings(self) -> pd.DataFrame:
         return find_issues(self.traced, self.project.all_yarns, self.project.yarns)
 
+    # Totals.
+
+    @property
+    def refill_ends(self) -> int:
+        """Ends that the joins of refills leave."""
+        return sum(each.refill_ends for each in self.held)
+
+    @property
+    def embroidery_ends(self) -> int:
+        return int(self.embroidery_cm.ends.sum())
+
     @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        return (
-            self.traced.ends + int(self.held.refill_ends.sum()) + int(self.embroidery_cm.ends.sum())
-        )
+        return self.traced.ends + self.refill_ends + self.embroidery_ends
 
     @property
     def wound_cm(self) -> float:
         """Yarn of all strands, tails and margins included."""
-        return float(self.parts.wound_cm.sum())
+        return math.fsum(part.wound_cm for part in self.parts)
 
     @property
     def yarn_cm(self) -> float:
@@ -154,42 +188,53 @@ class Plan:
         return self.wound_cm + float(self.embroidery_cm.length_cm.sum())
 
     def summary(self) -> str:
-        """The plan in a few sentences."""
-        traced, units = self.traced, self.project.units
-        held = self.supplies.supply.value_counts()
-        peak = self.rows.loc[self.rows.live.idxmax()]
-        joins = int(self.supplies.refill_ends.sum())
-        embroidered = int(self.embroidery_cm.ends.sum())
-        of_them = [
-            f"{n} of them from {what}"
-            for n, what in ((joins, "refills"), (embroidered, "embroidery"))
-            if n
-        ]
-        how_held = ", ".join(f"{n} × {kind}" for kind, n in held.items()) + (
-            ", halves apart" if traced.middle_starts else ""
-        )
+        """The plan in a few sentences, one a line."""
+        traced = self.traced
+        chart = f"{traced.chart.columns} stitches × {traced.chart.rows} chart rows"
         lines = [
-            f"{self.project.name}: {traced.chart.columns} stitches × {traced.chart.rows} chart rows, {self.project.gauge}.",
-            f"{counted(len(self.areas), 'colour area')}, worked by {counted(traced.count, 'strand')}, "
-            f"{traced.middle_starts} of them begun from the middle.",
-            f"{self.ends_in_all} ends to sew in"
-            + (f" ({', '.join(of_them)})." if of_them else "."),
-            *([self.embroidery_in_words()] if len(self.embroidery) else []),
-            f"At most {counted(int(peak.live), 'strand')} at once, in {traced.how.row_name(int(peak.row) - 1)}: {peak.load}.",
-            f"Held as: {how_held}.",
-            f"Yarn for the piece: {show(self.yarn_cm, units)}"
-            + (", embroidery included" if embroidered else "")
-            + f". {self.how_sure()}",
+            f"{self.project.name}: {chart}, {self.project.gauge}.",
+            f"{counted(len(self.areas), 'colour area')}, worked by "
+            f"{counted(traced.count, 'strand')}, {traced.middle_starts} of them begun from the "
+            "middle.",
+            self._ends_in_words(),
         ]
+        if len(self.embroidery_cm):
+            lines.append(self.embroidery_in_words())
+        lines += [self._fullest_row_in_words(), self._supplies_in_words(), self._yarn_in_words()]
         return "\n".join(lines)
+
+    def _ends_in_words(self) -> str:
+        extra = {"refills": self.refill_ends, "embroidery": self.embroidery_ends}
+        of_them = [f"{ends} of them from {what}" for what, ends in extra.items() if ends]
+        return f"{self.ends_in_all} ends to sew in" + (
+            f" ({', '.join(of_them)})." if of_them else "."
+        )
+
+    def _fullest_row_in_words(self) -> str:
+        fullest = max(self.loads, key=lambda load: load.live)
+        row = self.traced.how.row_name(fullest.row)
+        return f"At most {counted(fullest.live, 'strand')} at once, in {row}: {fullest.load}."
+
+    def _supplies_in_words(self) -> str:
+        kinds = pd.Series([each.supply for each in self.held]).value_counts()
+        how_held = ", ".join(f"{number} × {kind}" for kind, number in kinds.items())
+        apart = ", halves apart" if self.traced.middle_starts else ""
+        return f"Held as: {how_held}{apart}."
+
+    def _yarn_in_words(self) -> str:
+        embroidered = ", embroidery included" if self.embroidery_ends else ""
+        length = show(self.yarn_cm, self.project.units)
+        return f"Yarn for the piece: {length}{embroidered}. {self.how_sure()}"
 
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
-        length = self.embroidery[f"length_{LONG_UNIT[self.project.units]}"].sum()
+        unit = LONG_UNIT[self.project.units]
+        length = self.embroidery[f"length_{unit}"].sum()
         return (
-            f"Embroidered afterwards: {embroidery_in_words(self.embroidery)}, {length:.2f} "
-            f"{LONG_UNIT[self.project.units]} of yarn if a duplicate stitch takes {self.project.allow.embroider_factor:g} times "
-            "as much as a knitted one (an assumption: measure yours)."
+            f"Embroidered afterwards: {embroidery_in_words(self.embroidery)}, {length:.2f} {unit} "
+            "of yarn if a duplicate stitch takes "
+            f"{self.project.allow.embroider_factor:g} times as much as a knitted one (an "
+            "assumption: measure yours)."
         )
 
     def how_sure(self) -> str:
@@ -197,106 +242,110 @@ class Plan:
         ranked = sorted(self.multipliers.items(), key=lambda item: (item[1].value, item[0]))
         (low, least), (high, most) = ranked[0], ranked[-1]
         if str(least) == str(most):
-            said = f"Multiplier {least}, {least.basis}."
+            source = f"Multiplier {least}, {least.basis}."
         else:
-            said = f"Multipliers from {least} ({low}) to {most} ({high}), from your measurements."
-        once = self.project.allow.short_once_in
-        return said + (
-            f" Wound so that a strand falls short only once in {once:g}."
-            if most.spread
-            else " No margin is added."
-        )
+            source = f"Multipliers from {least} ({low}) to {most} ({high}), from your measurements."
+        if not most.spread:
+            return f"{source} No margin is added."
+        once_in = self.project.allow.short_once_in
+        return f"{source} Wound so that a strand falls short only once in {once_in:g}."
 
-    def __repr__(self):
-        embroidered = (
-            f", {self.embroidery_cm.stitches.sum()} stitches to embroider"
-            if len(self.embroidery_cm)
-            else ""
-        )
-        return f"Plan for {self.project.name}: {self.traced!r}, {show(self.yarn_cm, self.project.units)} of yarn{embroidered}"
+    def __repr__(self) -> str:
+        length = show(self.yarn_cm, self.project.units)
+        embroidered = ""
+        if len(self.embroidery_cm):
+            embroidered = f", {self.embroidery_cm.stitches.sum()} stitches to embroider"
+        return f"Plan for {self.project.name}: {self.traced!r}, {length} of yarn{embroidered}"
 
 
 def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> Plan:
     """The plan for a project; the same project gives the same plan.
 
-    What its progress says is knitted stays as it is, and the plan is the best that can follow. `say` is told when a chart
-    needs time.
+    What its progress says is knitted stays as it is, and the plan is the best that can follow.
+    `say` is told when a chart needs time.
     """
-    yarns, multipliers, units = project.all_yarns, multipliers_of(project), project.units
     asked = ask(project)
-    traced = trace_asked(project, asked, say=say)
-    parts = measure_parts(traced, multipliers, project.allow)
-    own, notes = own_supplies(traced, project.choices)
-    strange = [letter for letter in project.by_yarn if letter not in project.chart.letters]
-    notes += [*asked.notes, *carries_not_made(asked, traced)]
-    notes += [
-        f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
-        for letter in strange
-    ]
+    strands = trace_asked(project, asked, say=say)
 
-    planned = Planned(multipliers, project.allow)
-    embroidery = measure_embroidery(project, asked, planned).table()
-    balls = balls_to_be_had(
-        _shopping(project, multipliers, parts.groupby("yarn").wound_cm.sum(), embroidery)
-    )
-    held, more = choose_supplies(
-        traced, parts, yarns, project.habits, project.allow, balls=balls, own=own, units=units
-    )
+    multipliers = multipliers_of(project)
+    parts = measure_parts(strands, multipliers, project.allow)
+    embroidery = _embroidery(project, asked, multipliers)
+
+    balls = _balls_to_be_had(project, multipliers, parts, embroidery)
+    own, own_notes = own_supplies(strands, project.choices)
+    held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
+
+    notes = [*own_notes, *asked.notes, *carries_not_made(asked, strands)]
+    notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
+    drawn = project.chart.cells
     return Plan(
         project=project,
-        traced=traced,
+        traced=strands,
         multipliers=multipliers,
         parts=parts,
         held=held,
-        embroidered=np.where(asked.chart.cells != project.chart.cells, project.chart.cells, -1),
+        embroidered=np.where(asked.chart.cells != drawn, drawn, -1),
         embroidery_cm=embroidery,
         balls=balls,
-        notes=(*notes, *more, *(m.query for m in set(multipliers.values()) if m.query)),
+        notes=tuple(notes),
     )
 
 
-def _shopping(
-    project: Project,
-    multipliers: dict[str, Multiplier],
-    lengths: pd.Series,
-    embroidery: pd.DataFrame,
+def _embroidery(
+    project: Project, asked: Asked, multipliers: Mapping[str, Multiplier]
 ) -> pd.DataFrame:
-    """The shopping list, in cm, for lengths wound by yarn and for what is embroidered."""
-    embroidered = embroidery.groupby("yarn").length_cm.sum()
-    both = lengths.add(embroidered, fill_value=0).to_dict()
-    table = shopping_list(both, project.all_yarns, multipliers, project.gauge, project.allow)
-    if len(embroidered):
-        table.insert(4, "of_it_embroidered_cm", table.yarn.map(embroidered).fillna(0.0))
-    return table
+    """What is embroidered afterwards, one row an area, lengths in cm."""
+    planned = Planned(multipliers, project.allow)
+    return measure_embroidery(project, asked, planned).table()
 
 
-def own_supplies(
-    traced: Strands, choices: tuple[OwnChoice, ...]
-) -> tuple[dict[tuple[str, str], str], list[str]]:
-    """The knitter's choices of supply by (strand, part), and a note for each whose strand or half is not there now."""
-    runs, first = traced.runs, traced.first_run
-    places = zip(
-        traced.yarn.tolist(),
-        runs.row[first].tolist(),
-        traced.stitch_number(first).tolist(),
-        strict=True,
+def _balls_to_be_had(
+    project: Project,
+    multipliers: Mapping[str, Multiplier],
+    parts: Iterable[Part],
+    embroidery: pd.DataFrame,
+) -> dict[str, int]:
+    """Balls of each yarn in hand or to be bought, before it is known how it is held."""
+    wound = _by_yarn((part.yarn, part.wound_cm) for part in parts)
+    needed = _yarn_needed(project, multipliers, wound, embroidery)
+    return {each.yarn.letter: each.to_be_had for each in needed}
+
+
+def _yarn_needed(
+    project: Project,
+    multipliers: Mapping[str, Multiplier],
+    wound_cm: Mapping[str, float],
+    embroidery: pd.DataFrame,
+) -> list[YarnNeeded]:
+    """What the piece takes of each yarn, for lengths wound by yarn and for what is embroidered."""
+    embroidered = _by_yarn(zip(embroidery.yarn, embroidery.length_cm, strict=True))
+    return yarn_needed(
+        wound_cm,
+        project.all_yarns,
+        multipliers,
+        project.gauge,
+        project.allow,
+        embroidered_cm=embroidered,
     )
-    begins = {
-        (traced.chart.letters[y], row + 1, stitch): i for i, (y, row, stitch) in enumerate(places)
-    }
-    own, notes = {}, []
-    for choice in choices:
-        if choice.about != "supply":
-            continue
-        strand = begins.get((choice.yarn, choice.row, choice.stitch))
-        gone = "no strand begins there now"
-        if strand is not None:
-            if choice.part == PARTS[0] or (traced.has_middle[strand] and choice.part in PARTS):
-                own[traced.labels[strand], choice.part] = choice.choice
-                continue
-            gone = f"{traced.labels[strand]} has no {choice.part}"
-        notes.append(
-            f"Your choice of a {choice.choice} for the strand of {choice.yarn} that began in row {choice.row} "
-            f"at stitch {choice.stitch} is kept, but {gone}."
-        )
-    return own, notes
+
+
+def _by_yarn(lengths: Iterable[tuple[str, float]]) -> dict[str, float]:
+    """Lengths added up by yarn, cm."""
+    totals: dict[str, list[float]] = {}
+    for letter, length_cm in lengths:
+        totals.setdefault(letter, []).append(length_cm)
+    return {letter: math.fsum(each) for letter, each in totals.items()}
+
+
+def _strange_limits(project: Project) -> list[str]:
+    """A note for each yarn with carry limits of its own that the chart does not have."""
+    return [
+        f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
+        for letter in project.by_yarn
+        if letter not in project.chart.letters
+    ]
+
+
+def _queries(multipliers: Mapping[str, Multiplier]) -> list[str]:
+    """The questions that unlikely multipliers raise, each once."""
+    return [each.query for each in dict.fromkeys(multipliers.values()) if each.query]

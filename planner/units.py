@@ -108,6 +108,13 @@ def show(length_cm: float, units: str) -> str:
     return f"{length_cm / float(CM_PER[LONG_UNIT[units]]):.2f} {LONG_UNIT[units]}"
 
 
+def show_short(length_cm: float, units: str) -> str:
+    """A short length in words: "15 cm", "5.9 in"."""
+    if units == "cm":
+        return f"{length_cm:g} cm"
+    return f"{length_cm / float(CM_PER_INCH):.1f} in"
+
+
 def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:
     """The same table with every `…_cm` column turned into metres (`…_m`) or yards (`…_yd`)."""
     unit = LONG_UNIT[units]

@@ -1,4 +1,5 @@
-"""The plan as a whole: the public face, the demo, units, findings, look-alike colours, and the report without notebooks."""
+"""The plan as a whole: the public face, the demo, units, findings, look-alike colours, and the
+report without notebooks."""
 
 import shutil
 import subprocess
@@ -141,7 +142,8 @@ def test_the_demo_is_big_enough(demo):
 
 
 def test_the_demo_shows_what_the_planner_is_for(demo):
-    """All four supplies, a split background, a yarn that runs behind thin lines, and a shape begun from its middle."""
+    """All four supplies, a split background, a yarn that runs behind thin lines, and a shape begun
+    from its middle."""
     assert set(demo.supplies.supply) == {"loose strand", "butterfly", "bobbin", "from the ball"}
     areas, strands = demo.areas.groupby("yarn").size(), demo.strands.groupby("yarn").size()
     assert strands["N"] > areas["N"]  # the night sky, parted by what stands before it
@@ -256,7 +258,8 @@ def test_rows_for_a_height():
 
 # Look-alike colours
 
-# CIEDE2000 test pairs of Sharma, Wu and Dalal, Color Research & Application 30 (2005): second-hand (agreeing copies in other
+# CIEDE2000 test pairs of Sharma, Wu and Dalal, Color Research & Application 30 (2005): second-hand
+# (agreeing copies in other
 # programs' tests); Lab of the first colour, of the second, and their difference.
 PAIRS = [
     ((50, 2.6772, -79.7751), (50, 0, -82.7485), 2.0425),
@@ -287,7 +290,8 @@ def test_colour_difference(one, other, difference):
     ("one", "other", "difference"), [pair for pair in PAIRS if max(map(abs, pair[1])) < 79]
 )
 def test_look_alike_yarns(one, other, difference):
-    """The pairs that a screen can show, as yarns in #rrggbb: those below 10 are found, with a difference near the published."""
+    """The pairs that a screen can show, as yarns in #rrggbb: those below 10 are found, with a
+    difference near the published."""
     colours = [Color("lab-d65", lab).convert("srgb").to_string(hex=True) for lab in (one, other)]
     yarns = {
         letter: Yarn(letter, colour=colour) for letter, colour in zip("AB", colours, strict=True)
@@ -400,7 +404,8 @@ def test_an_error_shows_as_words_in_a_notebook():
 
 
 def test_findings_know_a_ridge():
-    """Garter: single stitches are found though each is worked twice, and a ridge is two rows high."""
+    """Garter: single stitches are found though each is worked twice, and a ridge is two rows
+    high."""
     chart = Chart.from_rows(["AAAAAAAAAAAAAAA", "AAAAAAABAAAAAAA", "AAAAAAAAAAAAAAA"])
     plan = make_plan(
         Project("scarf", chart, gauge=Gauge(20, 40), how=Construction(fabric="garter"))

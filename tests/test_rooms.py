@@ -1,6 +1,12 @@
-"""The rooms of the house: who may ask whom, read from the code's own imports."""
+"""The rooms of the house: who may ask whom, who may write, how large the heart is.
+
+All of it is read from the code's own text, so that a wrong import fails here with file and line.
+"""
 
 import ast
+import io
+import tokenize
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -19,55 +25,183 @@ MAY_IMPORT = {
     "plan": {"piece", "multiplier", "strands", "supplies", "rows", "choices"},
     "knitting": {"piece", "multiplier", "strands", "supplies", "plan"},
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
-    "charts": {"piece", "strands", "folder"},
     "folder": {"piece", "multiplier"},
+    "charts": {"piece", "strands", "folder"},
     "pictures": {"piece", "multiplier", "strands", "rows", "plan"},
-    "paper": {"piece", "multiplier", "strands", "supplies", "rows", "plan", "pictures"},
 }
 # May import anything; nothing imports them.
 EDGES = {"workbook", "report", "__main__", "__init__"}
+ROOMS = set(MAY_IMPORT) | BASICS | EDGES
+
 # These packages are known to these rooms only.
 HEAVY = {
     "ipywidgets": {"workbook"},
     "anywidget": {"workbook"},
     "matplotlib": {"pictures", "workbook"},
 }
+# Calls that write to disk, and the rooms that may make them: set-up writes the environment.
+WRITING = {"write_text", "write_bytes", "mkdir", "touch", "unlink", "rmdir", "savefig"}
+WRITERS = {"folder", "__main__"}
+
+HEART = ("piece", "multiplier", "strands", "supplies", "rows", "plan.py")
+HEART_LINES = 5_000  # code lines: docstrings, comments and blank lines are left out
+LONGEST_LINE = 100
+LONGEST_FUNCTION = 60  # lines
+
+FILES = sorted(PLANNER.rglob("*.py"))
+DOORS = [path for path in FILES if path.name == "__init__.py" and path.parent != PLANNER]
 
 
-def imports_of(path: Path):
+def room_of(path):
+    return path.relative_to(PLANNER).parts[0].removesuffix(".py")
+
+
+def where(path, line):
+    return f"planner/{path.relative_to(PLANNER)}:{line}"
+
+
+def imports_of(tree):
     """Every module that a file imports, in full, with the line on which it does."""
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree):
         if isinstance(node, ast.Import):
             for name in node.names:
                 yield name.name.split("."), node.lineno
-        elif isinstance(node, ast.ImportFrom) and node.level == 0:
+        elif isinstance(node, ast.ImportFrom) and node.level:
+            yield ["a relative import"], node.lineno
+        elif isinstance(node, ast.ImportFrom):
             module = node.module.split(".")
             if module == ["planner"]:  # from planner import rows
                 for name in node.names:
                     yield ["planner", name.name], node.lineno
             else:
                 yield module, node.lineno
-        elif isinstance(node, ast.ImportFrom):
-            yield ["a relative import"], node.lineno
 
 
-def all_imports():
-    for path in sorted(PLANNER.rglob("*.py")):
-        room = path.relative_to(PLANNER).parts[0].removesuffix(".py")
-        for module, line in imports_of(path):
-            yield room, module, f"{path.relative_to(PLANNER)}:{line}"
+def wrong_imports(path, text):
+    """What a file of the house may not import, each with its line and the reason."""
+    room = room_of(path)
+    for module, line in imports_of(ast.parse(text)):
+        if module == ["a relative import"]:
+            yield f"{where(path, line)}: name the room in full"
+        if room not in HEAVY.get(module[0], {room}):
+            yield f"{where(path, line)}: only {HEAVY[module[0]]} may know {module[0]}"
+        # A name of the public face is not a room; the edges may import anything.
+        if module[0] != "planner" or len(module) == 1 or module[1] not in ROOMS or room in EDGES:
+            continue
+        if module[1] not in MAY_IMPORT.get(room, set()) | BASICS | {room}:
+            yield f"{where(path, line)}: {room} may not import {module[1]}"
+        elif len(module) > 2 and module[1] != room:
+            yield f"{where(path, line)}: come in by the door, planner.{module[1]}"
 
 
-@pytest.mark.parametrize(("room", "module", "where"), list(all_imports()))
-def test_rooms_ask_only_rooms_below(room, module, where):
-    assert module != ["a relative import"], f"{where}: name the room in full"
-    if module[0] in HEAVY:
-        assert room in HEAVY[module[0]], f"{where}: only {HEAVY[module[0]]} may know {module[0]}"
-    if module[0] != "planner" or room in EDGES:
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PLANNER)))
+def test_rooms_ask_only_rooms_below(path):
+    assert list(wrong_imports(path, path.read_text("utf-8"))) == []
+
+
+@pytest.mark.parametrize(
+    ("place", "line", "reason"),
+    [
+        ("piece/chart.py", "from planner.strands import Strands", "piece may not import strands"),
+        ("rows/cards.py", "from planner.plan import Plan", "rows may not import plan"),
+        ("rows/cards.py", "from planner import workbook", "rows may not import workbook"),
+        ("buying/lots.py", "import planner.charts.sheets", "buying may not import charts"),
+        ("plan.py", "from planner.rows.cards import Card", "come in by the door"),
+        ("supplies/ways.py", "from .lengths import Part", "name the room in full"),
+        ("charts/handout.py", "from matplotlib.colors import to_rgb", "may know matplotlib"),
+        ("folder/files.py", "import ipywidgets as widgets", "may know ipywidgets"),
+    ],
+)
+def test_a_planted_wrong_import_is_found(place, line, reason):
+    path = PLANNER / place
+    planted = path.read_text("utf-8") + f"\n{line}\n"
+    (found,) = wrong_imports(path, planted)
+    assert reason in found
+    assert found.startswith(where(path, planted.count("\n")))
+
+
+def test_every_room_has_its_place():
+    assert {room_of(path) for path in FILES} == ROOMS
+
+
+@pytest.mark.parametrize("door", DOORS, ids=room_of)
+def test_doors_hand_out_what_they_name(door):
+    """Each name that the type checker sees is handed out at run time; no name hides a file."""
+    room = import_module(f"planner.{room_of(door)}")
+    seen_by_checker = {
+        name.name
+        for node in ast.walk(ast.parse(door.read_text("utf-8")))
+        if isinstance(node, ast.ImportFrom) and node.module.startswith(room.__name__)
+        for name in node.names
+    }
+    assert set(room.__all__) == seen_by_checker
+    assert all(getattr(room, name) is not None for name in room.__all__)
+    assert not seen_by_checker & {path.stem for path in door.parent.glob("*.py")}
+    with pytest.raises(AttributeError, match="has no name 'purl'"):
+        room.purl  # noqa: B018
+    files = [path.stem for path in door.parent.glob("*.py") if path.name != "__init__.py"]
+    assert [name for name in files if name not in room.__doc__] == []
+
+
+def written_by(tree):
+    """The lines on which a file writes to disk."""
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Call):
+            continue
+        name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+        words = [arg.value for arg in (*node.args, *(k.value for k in node.keywords))
+                 if isinstance(arg, ast.Constant) and isinstance(arg.value, str)]  # fmt: skip
+        opens = name == "open" and any(set(word) & set("wxa+") and len(word) < 4 for word in words)
+        if opens or (name in WRITING and not in_memory(node)):
+            yield node.lineno
+
+
+def in_memory(call):
+    """Whether a picture is saved into a buffer, which is no file."""
+    return bool(call.args) and getattr(call.args[0], "id", "") == "buffer"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PLANNER)))
+def test_only_the_folder_writes(path):
+    if room_of(path) in WRITERS:
         return
-    rooms = set(MAY_IMPORT) | BASICS | EDGES
-    if len(module) > 1 and module[1] in rooms:  # a name of the public face is not a room
-        allowed = MAY_IMPORT.get(room, set()) | BASICS | {room}
-        assert module[1] in allowed, f"{where}: {room} may not import {module[1]}"
-        by_the_door = len(module) == 2 or module[1] == room
-        assert by_the_door, f"{where}: come in by the door, planner.{module[1]}"
+    lines = written_by(ast.parse(path.read_text("utf-8")))
+    assert [where(path, line) for line in lines] == []
+
+
+def test_a_planted_write_is_found():
+    planted = (
+        "Path(p).write_text(t)\nopen(p, 'w')\nopen(p)\nfigure.savefig(path)\nopen(p, mode='ab')"
+    )
+    assert list(written_by(ast.parse(planted))) == [1, 2, 4, 5]
+
+
+def code_lines(path):
+    """How many lines of a file hold code: docstrings, comments and blank lines are left out."""
+    text = path.read_text("utf-8")
+    docstrings = set()
+    for node in ast.walk(ast.parse(text)):
+        with_doc = (ast.Module, ast.ClassDef, ast.FunctionDef)
+        if isinstance(node, with_doc) and ast.get_docstring(node):
+            docstrings |= set(range(node.body[0].lineno, node.body[0].end_lineno + 1))
+    no_code = (tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT)
+    code = set()
+    for token in tokenize.generate_tokens(io.StringIO(text).readline):
+        if token.type not in (*no_code, tokenize.ENDMARKER):
+            code |= set(range(token.start[0], token.end[0] + 1))
+    return len(code - docstrings)
+
+
+def test_the_heart_stays_small():
+    heart = [path for path in FILES if path.relative_to(PLANNER).parts[0] in HEART]
+    assert sum(map(code_lines, heart)) <= HEART_LINES
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PLANNER)))
+def test_pages_are_narrow_and_functions_short(path):
+    text = path.read_text("utf-8")
+    wide = [n for n, line in enumerate(text.splitlines(), 1) if len(line) > LONGEST_LINE]
+    assert [where(path, line) for line in wide] == []
+    functions = [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef)]
+    long = [f for f in functions if f.end_lineno - f.lineno + 1 > LONGEST_FUNCTION]
+    assert [f"{where(path, f.lineno)} {f.name}" for f in long] == []

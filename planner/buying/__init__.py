@@ -3,6 +3,7 @@
 bobbins       how few bobbins will do
 balls         the chances that so many balls are enough, and copies of a piece
 lots          dye lots kept to separate areas
+sharing       which piece comes from which lot: the integer programme
 """
 
 from typing import TYPE_CHECKING
@@ -11,6 +12,8 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.buying.balls import (
+        Change,
+        StitchesAndRest,
         balls_table,
         copies,
         copies_table,
@@ -19,10 +22,12 @@ if TYPE_CHECKING:
         shop_for,
     )
     from planner.buying.bobbins import (
+        BothEnds,
+        LeftOver,
+        OnBobbin,
         bobbin_table,
         both_ends,
         hand_out,
-        last_row,
         most_at_once,
         pieces_of,
         reuse_leftovers,
@@ -31,15 +36,20 @@ if TYPE_CHECKING:
     )
     from planner.buying.lots import (
         LotShare,
+        share_lots,
+    )
+    from planner.buying.sharing import (
+        Share,
         best_share,
         share_cost,
-        share_lots,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
             "balls": (
+                "Change",
+                "StitchesAndRest",
                 "balls_table",
                 "copies",
                 "copies_table",
@@ -48,10 +58,12 @@ else:
                 "shop_for",
             ),
             "bobbins": (
+                "BothEnds",
+                "LeftOver",
+                "OnBobbin",
                 "bobbin_table",
                 "both_ends",
                 "hand_out",
-                "last_row",
                 "most_at_once",
                 "pieces_of",
                 "reuse_leftovers",
@@ -60,9 +72,12 @@ else:
             ),
             "lots": (
                 "LotShare",
+                "share_lots",
+            ),
+            "sharing": (
+                "Share",
                 "best_share",
                 "share_cost",
-                "share_lots",
             ),
         },
     )

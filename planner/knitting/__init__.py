@@ -10,6 +10,7 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.knitting.comparison import (
+        StrandYarn,
         balls_before_and_after,
         before_and_after,
         by_yarn,
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
         planned_interval,
     )
     from planner.knitting.progress import (
+        LastKnown,
+        Outlook,
+        YarnByRun,
         will_it_last,
         will_yarns_last,
     )
@@ -27,6 +31,7 @@ else:
         __name__,
         {
             "comparison": (
+                "StrandYarn",
                 "balls_before_and_after",
                 "before_and_after",
                 "by_yarn",
@@ -36,6 +41,9 @@ else:
                 "planned_interval",
             ),
             "progress": (
+                "LastKnown",
+                "Outlook",
+                "YarnByRun",
                 "will_it_last",
                 "will_yarns_last",
             ),

@@ -1,77 +1,105 @@
-"""Comparisons: planned against used, one plan against another, and which measurement would help most."""
+"""Comparisons: planned against used, one plan against another, and which measurement helps most."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.multiplier import Calibration, noise_variance
+from planner.multiplier import Calibration, Multiplier, noise_variance
 from planner.piece import BALL, MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
 from planner.units import CM_PER, LONG_UNIT, counted, rounded_up, show, shown
 
-INSIDE = 0.90  # the interval planned against used is judged by
+INSIDE = 0.90  # the interval that planned against used is judged by
 RULER_CM, MARKED_CM = 0.1, 100.0  # a marked length as it is usually measured
 
 
+@dataclass(frozen=True)
+class StrandYarn:
+    """What a plan says of one strand, its halves added up, cm."""
+
+    yarn: str
+    wound_cm: float
+    in_stitches_cm: float
+    width_cm: float
+    from_ball: bool
+
+    @property
+    def fixed_cm(self) -> float:
+        """What does not hang on the multiplier: tails, carries, cast-on, bind-off."""
+        return self.wound_cm - self.in_stitches_cm
+
+
+def _by_strand(plan: Plan) -> dict[str, StrandYarn]:
+    """What a plan says of each strand, by its name, in the order of first need."""
+    strands: dict[str, StrandYarn] = {}
+    for held in plan.held:
+        part = held.part
+        before = strands.get(part.label, StrandYarn(part.yarn, 0.0, 0.0, 0.0, False))
+        strands[part.label] = StrandYarn(
+            yarn=part.yarn,
+            wound_cm=before.wound_cm + part.wound_cm,
+            in_stitches_cm=before.in_stitches_cm + part.stitches_cm,
+            width_cm=before.width_cm + part.width_cm,
+            from_ball=before.from_ball or held.supply == BALL,
+        )
+    return strands
+
+
 def planned_interval(plan: Plan, strand: str) -> tuple[float, float, float]:
-    """What the plan says a strand uses, tails included, in cm: likely, and the two ends of the 90 % interval."""
-    parts = plan.parts
-    parts = parts[parts.strand == strand]
-    multiplier = plan.multipliers[parts.yarn.iloc[0]]
-    known = float((parts.wound_cm - parts.worked_cm - parts.margin_cm).sum())
-    width = float(parts.width_cm.sum())
-    likely = multiplier.value * width
+    """What the plan says a strand uses, tails included, cm: likely, and both ends of the interval.
+
+    The interval holds the yarn used nine times in ten.
+    """
+    planned = _by_strand(plan)[strand]
+    multiplier = plan.multipliers[planned.yarn]
     low, high = (
-        float(multiplier.length_at(width, p)[0]) for p in ((1 - INSIDE) / 2, (1 + INSIDE) / 2)
+        float(multiplier.length_at(planned.width_cm, chance)[0])
+        for chance in ((1 - INSIDE) / 2, (1 + INSIDE) / 2)
     )
-    return known + likely, known + low, known + high
+    likely = multiplier.value * planned.width_cm
+    return planned.fixed_cm + likely, planned.fixed_cm + low, planned.fixed_cm + high
 
 
 def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.DataFrame:
-    """One row a supply that was measured after use: planned with its 90 % interval, wound, left, used, and whether inside.
+    """One row a supply that was measured after use: planned, wound, left, used, and whether inside.
 
-    What was planned is what the plan said when the supply was logged, not what it says now.
+    What was planned, with its 90 % interval, is what the plan said when the supply was logged, not
+    what it says now.
     """
-    out = []
-    for m in in_force(log):
-        if m.way != SUPPLY or m.planned_cm is None:
+    lines = []
+    for line in in_force(log):
+        if line.way != SUPPLY or line.planned_cm is None:
             continue
-        used = m.wound_cm - (m.left_cm or 0)
-        row = {
-            "strand": m.strand,
-            "yarn": m.yarn,
-            "date": m.date,
-            "planned_cm": m.planned_cm,
-            "at_least_cm": m.planned_low_cm,
-        }
-        row |= {
-            "at_most_cm": m.planned_high_cm,
-            "wound_cm": m.wound_cm,
-            "left_cm": m.left_cm or 0.0,
-            "used_cm": used,
-        }
-        row |= {
-            "difference_cm": used - m.planned_cm,
-            "difference_percent": 100 * (used / m.planned_cm - 1),
-        }
-        out.append(row | {"inside": m.planned_low_cm <= used <= m.planned_high_cm})
-    columns = [
-        "strand",
-        "yarn",
-        "date",
-        "planned_cm",
-        "at_least_cm",
-        "at_most_cm",
-        "wound_cm",
-        "left_cm",
-        "used_cm",
-    ]
-    table = pd.DataFrame(out, columns=[*columns, "difference_cm", "difference_percent", "inside"])
+        # A supply says what was wound, and what was planned has both ends of its interval:
+        # Measurement sees to that.
+        assert line.wound_cm is not None
+        assert line.planned_low_cm is not None and line.planned_high_cm is not None
+        used_cm = line.wound_cm - (line.left_cm or 0)
+        lines.append(
+            {
+                "strand": line.strand,
+                "yarn": line.yarn,
+                "date": line.date,
+                "planned_cm": line.planned_cm,
+                "at_least_cm": line.planned_low_cm,
+                "at_most_cm": line.planned_high_cm,
+                "wound_cm": line.wound_cm,
+                "left_cm": line.left_cm or 0.0,
+                "used_cm": used_cm,
+                "difference_cm": used_cm - line.planned_cm,
+                "difference_percent": 100 * (used_cm / line.planned_cm - 1),
+                "inside": line.planned_low_cm <= used_cm <= line.planned_high_cm,
+            }
+        )
+    columns = ["strand", "yarn", "date", "planned_cm", "at_least_cm", "at_most_cm"]
+    columns += ["wound_cm", "left_cm", "used_cm", "difference_cm", "difference_percent", "inside"]
+    table = pd.DataFrame(lines, columns=columns)
     return shown(table.round({"difference_percent": 1}), units)
 
 
@@ -91,109 +119,121 @@ def comparison_in_words(table: pd.DataFrame) -> str:
         return "No supply has been measured after use yet."
     unit = next(name for name in ("m", "yd") if f"used_{name}" in table)
     planned, used = table[f"planned_{unit}"].sum(), table[f"used_{unit}"].sum()
-    inside, out = int(table["inside"].sum()), table[~table["inside"].astype(bool)].strand.tolist()
-    said = f"{inside} of {counted(len(table), 'supply').replace('supplys', 'supplies')} used what the plan allowed"
-    said += f" (not {', '.join(out)})." if out else "."
-    return f"{said} In all {used:.2f} {unit} were used where {planned:.2f} {unit} were likely, {100 * (used / planned - 1):+.0f} %."
+    inside = table["inside"].astype(bool)
+    outside = table[~inside].strand.tolist()
+    supplies = counted(len(table), "supply").replace("supplys", "supplies")
+    not_these = f" (not {', '.join(outside)})" if outside else ""
+    return (
+        f"{int(inside.sum())} of {supplies} used what the plan allowed{not_these}. In all "
+        f"{used:.2f} {unit} were used where {planned:.2f} {unit} were likely, "
+        f"{100 * (used / planned - 1):+.0f} %."
+    )
 
 
 def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
-    """One row a strand: wound before, wound after, what to do, and the chance that what was wound before runs short."""
+    """One row a strand: wound before, wound after, what to do, and the chance that it runs short.
+
+    The chance, in percent, is that of what was wound before.
+    """
     units = after.project.units
-    old, new = (
-        p.parts.groupby("strand", sort=False).agg(
-            {"yarn": "first"}
-            | dict.fromkeys(("wound_cm", "worked_cm", "margin_cm", "width_cm"), "sum")
+    old = _by_strand(before)
+    lines = []
+    for strand, new in _by_strand(after).items():
+        was = old.get(strand)
+        had_cm = math.nan if was is None else rounded_up(was.wound_cm, units)
+        needs_cm = rounded_up(new.wound_cm, units)
+        chance, multiplier = math.nan, after.multipliers[new.yarn]
+        if was is not None and multiplier.spread:
+            for_stitches_cm = had_cm - new.fixed_cm
+            chance = float(multiplier.chance_over(new.width_cm, for_stitches_cm)[0])
+        lines.append(
+            {
+                "strand": strand,
+                "yarn": new.yarn,
+                "wound_before_cm": had_cm,
+                "wound_after_cm": needs_cm,
+                "what_to_do": _what_to_do(was, new, needs_cm - had_cm, units),
+                "chance_short_as_wound_percent": round(100 * chance, 1),
+            }
         )
-        for p in (before, after)
-    )
-    was_ball, from_ball = (
-        set(p.supplies.strand[p.supplies.supply == BALL]) for p in (before, after)
-    )
-    out = []
-    for strand, row in new.iterrows():
-        was = old.wound_cm.get(strand, math.nan)
-        had, needs = (
-            rounded_up(was, units) if was == was else math.nan,
-            rounded_up(row.wound_cm, units),
-        )
-        change = needs - had
-        if math.isnan(had) or abs(change) < 1e-6:
-            what = "new" if math.isnan(had) else "as it is"
-        elif strand in was_ball and strand not in from_ball:
-            what = f"wind {show(needs, units)}, no ball needed"
-        elif strand in from_ball and strand not in was_ball:
-            what = f"feed it from the ball, {show(needs, units)}"
-        elif strand in from_ball:
-            what = f"{show(abs(change), units)} {'more' if change > 0 else 'less'} from the ball"
-        else:
-            what = f"{'add' if change > 0 else 'unwind'} {show(abs(change), units)}"
-        chance, multiplier = math.nan, after.multipliers[row.yarn]
-        if not math.isnan(had) and multiplier.spread:
-            in_stitches = had - (row.wound_cm - row.worked_cm - row.margin_cm)
-            chance = float(multiplier.chance_over(row.width_cm, in_stitches)[0])
-        line = {
-            "strand": strand,
-            "yarn": row.yarn,
-            "wound_before_cm": had,
-            "wound_after_cm": needs,
-            "what_to_do": what,
-        }
-        out.append(line | {"chance_short_as_wound_percent": round(100 * chance, 1)})
-    return shown(pd.DataFrame(out), units)
+    return shown(pd.DataFrame(lines), units)
+
+
+def _what_to_do(was: StrandYarn | None, new: StrandYarn, change_cm: float, units: str) -> str:
+    """What to do about a strand whose rounded length changes by so much."""
+    if was is None:
+        return "new"
+    if abs(change_cm) < 1e-6:
+        return "as it is"
+    needs = show(rounded_up(new.wound_cm, units), units)
+    if was.from_ball and not new.from_ball:
+        return f"wind {needs}, no ball needed"
+    if new.from_ball and not was.from_ball:
+        return f"feed it from the ball, {needs}"
+    change = show(abs(change_cm), units)
+    if new.from_ball:
+        return f"{change} {'more' if change_cm > 0 else 'less'} from the ball"
+    return f"{'add' if change_cm > 0 else 'unwind'} {change}"
 
 
 def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     """One row a yarn: its multiplier, its total and its balls to buy, before and after."""
-    unit_before, unit = LONG_UNIT[before.project.units], LONG_UNIT[after.project.units]
-    new = after.shopping_list.set_index("yarn")
-    old = before.shopping_list.set_index("yarn").reindex(new.index)
-    total_before = old[f"total_{unit_before}"] * float(CM_PER[unit_before] / CM_PER[unit])
-    return pd.DataFrame(
-        {
-            "yarn": new.index,
-            "multiplier_before": [
-                str(before.multipliers[y]) if y in before.multipliers else "" for y in new.index
-            ],
-            "multiplier_after": [str(after.multipliers[y]) for y in new.index],
-            f"total_before_{unit}": total_before.round(2).to_numpy(),
-            f"total_after_{unit}": new[f"total_{unit}"].to_numpy(),
-            "balls_to_buy_before": old.balls_to_buy.to_numpy(),
-            "balls_to_buy_after": new.balls_to_buy.to_numpy(),
-        }
-    )
+    unit = LONG_UNIT[after.project.units]
+    unit_cm = float(CM_PER[unit])
+    old = {each.yarn.letter: each for each in before.needed}
+    lines = []
+    for new in after.needed:
+        letter = new.yarn.letter
+        was = old.get(letter)
+        multiplier_before = before.multipliers.get(letter, "")
+        lines.append(
+            {
+                "yarn": letter,
+                "multiplier_before": str(multiplier_before),
+                "multiplier_after": str(after.multipliers[letter]),
+                f"total_before_{unit}": math.nan if was is None else was.total_cm / unit_cm,
+                f"total_after_{unit}": new.total_cm / unit_cm,
+                "balls_to_buy_before": None if was is None else was.to_buy,
+                "balls_to_buy_after": new.to_buy,
+            }
+        )
+    table = pd.DataFrame(lines)
+    whole = {"balls_to_buy_before": "Int64", "balls_to_buy_after": "Int64"}
+    return table.astype(whole).round(2)
 
 
 def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
-    """One row a yarn: how much a marked metre in it would take off all margins together, most useful first.
+    """One row a yarn: how much a marked metre in it would take off all margins, most useful first.
 
-    The margin of a part is counted at the likely noise and the level the knitter has set.
+    The margin of a part is counted at the likely noise and the level that the knitter has set.
     """
     fabric = plan.project.how.fabric
-    parts = plan.parts
-    z = float(norm.isf(1 / plan.project.allow.short_once_in))
-    width, noise = parts.width_cm.to_numpy(), noise_variance(parts.width_cm, calibration.noise)
-
-    def margins(spreads: dict) -> float:
-        spread = np.array([spreads[yarn, fabric] for yarn in parts.yarn])
-        return float(z * np.sqrt((spread * width) ** 2 + noise).sum())
-
-    now = margins({kind: calibration.multiplier(*kind).spread for kind in calibration.kinds})
-    out = []
+    spreads = {kind: calibration.multiplier(*kind).spread for kind in calibration.kinds}
+    now_cm = _margins_cm(plan, spreads, calibration)
+    lines = []
     for yarn in plan.traced.chart.letters:
-        multiplier = calibration.multiplier(yarn, fabric)
-        after = margins(
-            calibration.spreads_after(yarn, fabric, MARKED_CM / multiplier.value, RULER_CM)
-        )
-        out.append(
+        multiplier: Multiplier = calibration.multiplier(yarn, fabric)
+        width_cm = MARKED_CM / multiplier.value
+        after = calibration.spreads_after(yarn, fabric, width_cm, RULER_CM)
+        lines.append(
             {
                 "yarn": yarn,
                 "measure": f"a {MARKED} of 1 m",
                 "spread_now": multiplier.spread,
-                "taken_off_cm": now - after,
+                "taken_off_cm": now_cm - _margins_cm(plan, after, calibration),
             }
         )
-    table = pd.DataFrame(out).sort_values(
-        "taken_off_cm", ascending=False, kind="stable", ignore_index=True
-    )
-    return shown(table.round({"spread_now": 3}), plan.project.units)
+    table = pd.DataFrame(lines).round({"spread_now": 3})
+    table = table.sort_values("taken_off_cm", ascending=False, kind="stable", ignore_index=True)
+    return shown(table, plan.project.units)
+
+
+def _margins_cm(
+    plan: Plan, spreads: Mapping[tuple[str, str], float], calibration: Calibration
+) -> float:
+    """The margins of all parts together, for these spreads by yarn and fabric."""
+    width_cm = np.array([part.width_cm for part in plan.parts])
+    spread = np.array([spreads[part.yarn, plan.project.how.fabric] for part in plan.parts])
+    variance = (spread * width_cm) ** 2 + noise_variance(width_cm, calibration.noise)
+    standard_errors = float(norm.isf(1 / plan.project.allow.short_once_in))
+    return float(standard_errors * np.sqrt(variance).sum())

@@ -1,126 +1,211 @@
-"""Progress: which rows are worked, what is left on each supply, and whether it will last."""
+"""Progress: what is left on each supply, and whether it and the yarn in hand will last."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.piece import BALL, JOINED, LEFT, PARTS, Entry, rows_worked
-from planner.supplies import run_lengths, run_widths, strand_parts
+from planner.multiplier import Multiplier
+from planner.piece import BALL, JOINED, LEFT, Entry, Yarn, rows_worked
+from planner.plan import Plan
+from planner.supplies import Held, Part, fixed_lengths, run_widths
 from planner.units import shown
 
-WARN_ROWS = 3
+WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
+SURE_ENOUGH = 0.95  # a supply that lasts with this chance is left alone
+LEAST_MULTIPLIER = 1.0  # yarn in a row cannot be shorter than the row is wide
 OUT_IN = ("out_in_row_earliest", "out_in_row_likely", "out_in_row_latest")
 
 
-def will_it_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
-    """One row a live supply: yarn left as planned and as measured, what its rows still take, the row in which it runs out at
-    the earliest, the likeliest and the latest (of 90 in 100; missing: it lasts), its chance of lasting, and what to do."""
-    done, traced, allow = rows_worked(log), plan.traced, plan.project.allow
-    of_run, _ = strand_parts(traced)
-    parts = plan.parts
-    runs, width = traced.runs, run_widths(traced)
-    fixed = run_lengths(
-        traced, parts.assign(worked_cm=0.0, margin_cm=0.0), allow
-    )  # carries, cast-on, bind-off
-    yarns, supplies, out = plan.project.all_yarns, plan.supplies.set_index(["strand", "part"]), []
-    for i, part in enumerate(parts.itertuples()):
-        mine = np.flatnonzero(of_run == i)
-        first, last = runs.row[mine[0]], runs.row[mine[-1]]
-        if not first < done <= last:
+@dataclass(frozen=True)
+class LastKnown:
+    """When the length of a supply was last known.
+
+    `since` is the worked row, from 0, and `length_cm` what was there then, None if only the plan
+    says; `measured_cm` is what was last measured.
+    """
+
+    since: int = 0
+    length_cm: float | None = None
+    measured_cm: float | None = None
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """How a supply on the needles stands, cm.
+
+    `left_cm` is what is likely left of it and `needs_cm` what its rows to come still take. `out_in`
+    are the worked rows, from 1, in which it runs out at the earliest, the likeliest and the latest
+    (of 90 in 100), None where it lasts; `chance` is its chance of lasting.
+    """
+
+    left_cm: float
+    needs_cm: float
+    out_in: tuple[int | None, ...]
+    chance: float
+
+
+class YarnByRun:
+    """Yarn by run: the width of the stitches, and what does not hang on the multiplier, cm."""
+
+    def __init__(self, plan: Plan):
+        self.row = plan.traced.runs.row
+        self.width = run_widths(plan.traced)
+        self.fixed = fixed_lengths(plan.traced, plan.project.allow)
+
+    def used(self, multiplier: Multiplier, runs: np.ndarray) -> float:
+        """The likely yarn in these runs, cm."""
+        return float(multiplier.value * self.width[runs].sum() + self.fixed[runs].sum())
+
+
+def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
+    """One row a live supply: what is left as planned and as measured, and whether that will last.
+
+    Beside it stand what its rows still take, the row in which it runs out at the earliest, the
+    likeliest and the latest (of 90 in 100; missing: it lasts), its chance of lasting in percent,
+    and what to do.
+    """
+    done = rows_worked(log)
+    by_run = YarnByRun(plan)
+    yarns = plan.project.all_yarns
+    lines = []
+    for held in plan.held:
+        part = held.part
+        is_live = part.first_row < done <= part.last_row
+        if not is_live:
             continue
-        yarn, multiplier = yarns[part.yarn], plan.multipliers[part.yarn]
-        since, left, measured = _left(part, log, done)
-        used_to = mine[(runs.row[mine] >= since) & (runs.row[mine] < done)]
-        to_come = mine[runs.row[mine] >= done]
-        at_start = part.wound_cm - allow.tail_cm * (part.part == PARTS[0]) if left is None else left
-        expected = at_start - multiplier.value * width[used_to].sum() - fixed[used_to].sum()
-        counted = mine[runs.row[mine] >= since]
-        have, widths = (
-            at_start - allow.tail_cm - np.cumsum(fixed[counted]),
-            np.cumsum(width[counted]),
+        known = _last_known(part, log, done)
+        outlook = _look_out(plan, part, known, done, by_run)
+        earliest, likely, latest = outlook.out_in
+        lines.append(
+            {
+                "strand": part.label,
+                "part": part.name,
+                "left_planned_cm": max(outlook.left_cm, 0.0),
+                "left_measured_cm": np.nan if known.measured_cm is None else known.measured_cm,
+                "still_needed_cm": outlook.needs_cm,
+                "out_in_row_earliest": earliest,
+                "out_in_row_likely": likely,
+                "out_in_row_latest": latest,
+                "chance_it_lasts_percent": round(100 * outlook.chance, 1),
+                "what_to_do": _advice(outlook, held, yarns[part.yarn], done),
+            }
         )
-        spread, out_in = multiplier.spread * norm.ppf(0.95), []
-        for multiple in (
-            multiplier.value + spread,
-            multiplier.value,
-            max(multiplier.value - spread, 1.0),
-        ):
-            short = multiple * widths > have + 1e-9
-            out_in.append(int(runs.row[counted[short.argmax()]]) + 1 if short.any() else pd.NA)
-        chance = _chance(multiplier, widths[-1], have[-1])
-        need = multiplier.value * width[to_come].sum() + fixed[to_come].sum() + allow.tail_cm
-        earliest, advice = out_in[0], ""
-        if chance < 0.95 and not pd.isna(earliest):
-            soon = "now: " if earliest - done <= WARN_ROWS else f"before row {earliest}: "
-            how = (
-                "splice a new piece on, it felts"
-                if yarn.feltable
-                else "join a new piece at a border, two ends"
-            )
-            from_ball = supplies.loc[(part.strand, part.part), "supply"] == BALL
-            advice = soon + ("take more from the ball" if from_ball else how)
-        lengths = (max(expected, 0.0), np.nan if measured is None else measured, need)
-        out.append((part.strand, part.part, *lengths, *out_in, round(100 * chance, 1), advice))
     columns = ["strand", "part", "left_planned_cm", "left_measured_cm", "still_needed_cm", *OUT_IN]
-    table = pd.DataFrame(out, columns=[*columns, "chance_it_lasts_percent", "what_to_do"])
+    table = pd.DataFrame(lines, columns=[*columns, "chance_it_lasts_percent", "what_to_do"])
     return shown(table.astype(dict.fromkeys(OUT_IN, "Int64")), plan.project.units)
 
 
-def will_yarns_last(plan, log: Sequence[Entry]) -> pd.DataFrame:
-    """One row a yarn: what was in hand at cast-on, what is likely left of it, what the rows to come still take (tails
-    included), and the chance that what is left does. Missing where the band's metres are not known."""
-    done, traced, allow = rows_worked(log), plan.traced, plan.project.allow
-    of_run, _ = strand_parts(traced)
-    parts = plan.parts
-    runs, width = traced.runs, run_widths(traced)
-    fixed = run_lengths(traced, parts.assign(worked_cm=0.0, margin_cm=0.0), allow)
-    first = pd.Series(runs.row).groupby(of_run).min().to_numpy()
-    out = []
-    for y, letter in enumerate(traced.chart.letters):
-        yarn, multiplier = plan.project.all_yarns[letter], plan.multipliers[letter]
-        mine, begun = runs.yarn == y, (parts.yarn == letter).to_numpy() & (first < done)
-        tails = parts.tails_cm.to_numpy()
-        used = (
-            multiplier.value * width[mine & (runs.row < done)].sum()
-            + fixed[mine & (runs.row < done)].sum()
-            + tails[begun].sum()
+def _last_known(part: Part, log: Sequence[Entry], done: int) -> LastKnown:
+    """What the log says last of the length of a supply, among the rows that are done."""
+    known = LastKnown()
+    for entry in sorted(log, key=lambda entry: entry.number):
+        is_its_own = (entry.strand, entry.part) == (part.label, part.name)
+        if not is_its_own or entry.row > done:
+            continue
+        if entry.what == LEFT:
+            known = LastKnown(entry.row, entry.length_cm, entry.length_cm)
+        elif entry.what == JOINED:
+            # What was left of the old piece is cut away.
+            known = LastKnown(entry.row, entry.length_cm, known.measured_cm)
+    return known
+
+
+def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnByRun) -> Outlook:
+    """How a supply stands when so many rows are done."""
+    multiplier, tail_cm = plan.multipliers[part.yarn], plan.project.allow.tail_cm
+    row = by_run.row[part.runs]
+    since_known = part.runs[row >= known.since]
+    worked_since = part.runs[(row >= known.since) & (row < done)]
+    to_come = part.runs[row >= done]
+
+    at_start_cm = known.length_cm
+    if at_start_cm is None:
+        # A whole strand was begun with a tail; a half has none where it begins.
+        at_start_cm = part.wound_cm - (tail_cm if part.is_whole else 0.0)
+    used_cm = multiplier.value * by_run.width[worked_since].sum()
+    left_cm = at_start_cm - used_cm - by_run.fixed[worked_since].sum()
+
+    # Up to each of its runs: what there is for the stitches, and how wide they are in all.
+    for_stitches_cm = at_start_cm - tail_cm - np.cumsum(by_run.fixed[since_known])
+    widths_cm = np.cumsum(by_run.width[since_known])
+    reach = multiplier.spread * norm.ppf(0.95)
+    most_likely_least = (
+        multiplier.value + reach,
+        multiplier.value,
+        max(multiplier.value - reach, LEAST_MULTIPLIER),
+    )
+    out_in: list[int | None] = []
+    for value in most_likely_least:
+        short = value * widths_cm > for_stitches_cm + 1e-9
+        runs_out = int(by_run.row[since_known[short.argmax()]]) + 1 if short.any() else None
+        out_in.append(runs_out)
+    return Outlook(
+        left_cm=float(left_cm),
+        needs_cm=by_run.used(multiplier, to_come) + tail_cm,
+        out_in=tuple(out_in),
+        chance=_chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1]),
+    )
+
+
+def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
+    """What to do about a supply that may run out; "" if it will hardly do so."""
+    earliest = outlook.out_in[0]
+    if outlook.chance >= SURE_ENOUGH or earliest is None:
+        return ""
+    when = "now" if earliest - done <= WARN_ROWS else f"before row {earliest}"
+    if held.supply == BALL:
+        return f"{when}: take more from the ball"
+    if yarn.feltable:
+        return f"{when}: splice a new piece on, it felts"
+    return f"{when}: join a new piece at a border, two ends"
+
+
+def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
+    """One row a yarn: what was in hand at cast-on, and whether what is left of it will last.
+
+    Beside it stand what is likely left, what the rows to come still take (tails included), and the
+    chance in percent that what is left does. Missing where the band's metres are not known.
+    """
+    done = rows_worked(log)
+    by_run = YarnByRun(plan)
+    runs, yarns = plan.traced.runs, plan.project.all_yarns
+    lines = []
+    for index, letter in enumerate(plan.traced.chart.letters):
+        yarn, multiplier = yarns[letter], plan.multipliers[letter]
+        worked = np.flatnonzero((runs.yarn == index) & (runs.row < done))
+        to_come = np.flatnonzero((runs.yarn == index) & (runs.row >= done))
+        parts = [part for part in plan.parts if part.yarn == letter]
+        tails_begun = sum(part.tails_cm for part in parts if part.first_row < done)
+        tails_to_come = sum(part.tails_cm for part in parts if part.first_row >= done)
+
+        in_hand_cm, chance = np.nan, np.nan
+        used_cm = by_run.used(multiplier, worked) + tails_begun
+        width_cm = by_run.width[to_come].sum()
+        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come
+        if yarn.metres_per_ball:
+            in_hand_cm = 100 * yarn.metres_per_ball * yarn.balls_in_hand
+            left_for_stitches = in_hand_cm - used_cm - fixed_cm
+            chance = 100 * _chance_it_lasts(multiplier, width_cm, left_for_stitches)
+        lines.append(
+            {
+                "yarn": letter,
+                "in_hand_cm": in_hand_cm,
+                "left_likely_cm": in_hand_cm - used_cm,
+                "still_needed_cm": multiplier.value * width_cm + fixed_cm,
+                "chance_it_lasts_percent": chance,
+            }
         )
-        to_come = mine & (runs.row >= done)
-        more = fixed[to_come].sum() + tails[(parts.yarn == letter).to_numpy() & ~begun].sum()
-        have = 100 * yarn.metres_per_ball * yarn.balls_in_hand if yarn.metres_per_ball else np.nan
-        needs = width[to_come].sum()
-        chance = np.nan if np.isnan(have) else 100 * _chance(multiplier, needs, have - used - more)
-        line = {
-            "yarn": letter,
-            "in_hand_cm": have,
-            "left_likely_cm": have - used,
-            "still_needed_cm": multiplier.value * needs + more,
-        }
-        out.append(line | {"chance_it_lasts_percent": chance})
-    return shown(pd.DataFrame(out).round({"chance_it_lasts_percent": 1}), plan.project.units)
+    table = pd.DataFrame(lines).round({"chance_it_lasts_percent": 1})
+    return shown(table, plan.project.units)
 
 
-def _left(part, log: Sequence[Entry], done: int) -> tuple[int, float | None, float | None]:
-    """The worked row (from 0) since which a supply's length is known, that length, and the length last measured."""
-    since, length, measured = 0, None, None
-    for entry in sorted(log, key=lambda e: e.number):
-        if entry.strand == part.strand and entry.part == part.part and entry.row <= done:
-            if entry.what == LEFT:
-                since, length, measured = entry.row, entry.length_cm, entry.length_cm
-            elif entry.what == JOINED:
-                since, length = (
-                    entry.row,
-                    entry.length_cm,
-                )  # what was left of the old piece is cut away
-    return since, length, measured
-
-
-def _chance(multiplier, width: float, length: float) -> float:
+def _chance_it_lasts(multiplier: Multiplier, width_cm: float, length_cm: float) -> float:
     """The chance that stitches of this width take no more than this length."""
-    if not width:
+    if not width_cm:
         return 1.0
-    return 1 - float(multiplier.chance_over(width, length)[0])
+    return 1 - float(multiplier.chance_over(width_cm, length_cm)[0])

@@ -2,7 +2,9 @@
 
 load          how full each row is
 cards         what to do in each row
-twists        how the yarns of the balls lie, and how to clear them
+phrases       the words of the cards
+braid         how yarns lie round each other, and whether they are clear
+twists        the balls' yarns as the rows are worked, and how to clear them
 ends          the ends to sew in
 """
 
@@ -11,31 +13,40 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.rows.braid import (
+        Braid,
+        as_word,
+        half_twist,
+        linking,
+        reduce_word,
+    )
     from planner.rows.cards import (
         Card,
-        how_to_cross,
         make_cards,
-        show_tail,
     )
     from planner.rows.ends import (
+        End,
         ends_by_area,
+        ends_table,
         list_ends,
         plan_sewing,
     )
     from planner.rows.load import (
+        RowLoad,
         load_by_row,
+        load_table,
     )
     from planner.rows.phrases import (
+        Phrases,
         embroidered_in_words,
+        how_to_cross,
+        refills_in_words,
     )
     from planner.rows.twists import (
+        HasBalls,
         Tangle,
-        as_word,
         best_row_to_clear,
-        half_twist,
         ledger_table,
-        linking,
-        reduce_word,
         twist_ledger,
         what_to_do,
     )
@@ -43,27 +54,40 @@ else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
+            "braid": (
+                "Braid",
+                "as_word",
+                "half_twist",
+                "linking",
+                "reduce_word",
+            ),
             "cards": (
                 "Card",
-                "how_to_cross",
                 "make_cards",
-                "show_tail",
             ),
             "ends": (
+                "End",
                 "ends_by_area",
+                "ends_table",
                 "list_ends",
                 "plan_sewing",
             ),
-            "load": ("load_by_row",),
-            "phrases": ("embroidered_in_words",),
+            "load": (
+                "RowLoad",
+                "load_by_row",
+                "load_table",
+            ),
+            "phrases": (
+                "Phrases",
+                "embroidered_in_words",
+                "how_to_cross",
+                "refills_in_words",
+            ),
             "twists": (
+                "HasBalls",
                 "Tangle",
-                "as_word",
                 "best_row_to_clear",
-                "half_twist",
                 "ledger_table",
-                "linking",
-                "reduce_word",
                 "twist_ledger",
                 "what_to_do",
             ),

@@ -1,126 +1,170 @@
-"""The ends to sew in: where each lies, and how many in each colour area."""
+"""The ends to sew in: where each lies, and along which border it is sewn in."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from planner.piece import PARTS
+from planner.piece import Chart
 from planner.strands import Strands
-
-
-def list_ends(
-    strands: Strands,
-    parts: pd.DataFrame,
-    supplies: pd.DataFrame,
-    of_run: np.ndarray,
-    areas: np.ndarray,
-) -> pd.DataFrame:
-    """One row an end, in working order: where a strand starts and stops, and both ends of each join that is not spliced.
-
-    A strand begun from its middle has no starting end but two that stop. Rows and stitches count from 1, stitches
-    from the right; `area` is the colour area the end lies in.
-    """
-    runs = strands.runs
-    last_run = np.zeros(len(parts), dtype=int)
-    np.maximum.at(last_run, of_run, np.arange(runs.count))
-    out = []
-
-    def end(part, what: str, run: int, column: int):
-        out.append(
-            {
-                "strand": part.strand,
-                "yarn": part.yarn,
-                "end": what,
-                "row": int(runs.row[run]) + 1,
-                "side": strands.how.side(int(runs.row[run])),
-                "stitch": runs.columns - column,
-                "area": int(areas[runs.chart_row[run], column]),
-            }
-        )
-
-    def first_column(run):
-        return int(runs.hi[run] if runs.leftwards[runs.row[run]] else runs.lo[run])
-
-    def last_column(run):
-        return int(runs.lo[run] if runs.leftwards[runs.row[run]] else runs.hi[run])
-
-    for i, (part, held) in enumerate(zip(parts.itertuples(), supplies.itertuples(), strict=True)):
-        if part.part == PARTS[0]:
-            end(part, "start", part.first_run, first_column(part.first_run))
-        end(part, "stop", last_run[i], last_column(last_run[i]))
-        if held.refill_ends:
-            mine = np.flatnonzero(of_run == i)
-            for row in map(int, held.refill_rows.split(", ")):
-                run = mine[np.searchsorted(runs.row[mine], row - 1)]
-                end(part, "join", run, first_column(run))
-                end(part, "join", run, first_column(run))
-    return pd.DataFrame(out).sort_values(["row", "stitch"], kind="stable", ignore_index=True)
-
+from planner.supplies import Held
 
 SEWN_ROWS = 8  # an end is sewn in along about so many rows
 
 
-def plan_sewing(
-    ends: pd.DataFrame, strands: Strands, areas: np.ndarray, every: int
-) -> pd.DataFrame:
-    """The ends with two columns more: along which border of its own colour each is sewn in, and after which row.
+@dataclass(frozen=True)
+class End:
+    """An end of yarn: where a strand starts or stops, or one of the two at a join.
 
-    A start is sewn upwards and a stop downwards, so that yarns that take turns do not lie on each other; where a border
-    has an end already, the other border of the area is taken.
+    `row` is the worked row and `column` the chart's column, both from 0; `area` is the colour area
+    the end lies in. `sew_in` says along which border of its own colour it is sewn in, and
+    `sew_after` how many rows are worked by then.
     """
-    chart, times = strands.chart, strands.how.rows_per_chart_row
-    taken: set[tuple[int, str, int]] = set()
-    along, after = [], []
-    for end in ends.itertuples():
-        row, column = (end.row - 1) // times, chart.columns - end.stitch
-        upwards = end.end == "start"
-        rows = (
-            range(row, min(row + SEWN_ROWS, chart.rows))
-            if upwards
-            else range(row, max(row - SEWN_ROWS, -1), -1)
+
+    strand: str
+    yarn: str
+    what: str
+    row: int
+    side: str
+    column: int
+    stitch: int
+    area: int
+    sew_in: str = ""
+    sew_after: int = 0
+
+    @property
+    def upwards(self) -> bool:
+        """A start is sewn upwards and a stop downwards: yarns that take turns do not overlap."""
+        return self.what == "start"
+
+
+def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list[End]:
+    """Each end, in working order: where strands start and stop, and the joins that are not spliced.
+
+    A strand begun from its middle has no starting end but two that stop. `areas` is the colour area
+    of each cell of the chart.
+    """
+    runs = strands.runs
+
+    def end(each: Held, what: str, run: int, *, where_it_begins: bool) -> End:
+        # The stitch where a run begins is its right-hand one in rows that are worked leftwards.
+        at_right = bool(runs.leftwards[runs.row[run]]) == where_it_begins
+        column = int(runs.hi[run] if at_right else runs.lo[run])
+        return End(
+            strand=each.part.label,
+            yarn=each.part.yarn,
+            what=what,
+            row=int(runs.row[run]),
+            side=strands.how.side(int(runs.row[run])),
+            column=column,
+            stitch=runs.columns - column,
+            area=int(areas[runs.chart_row[run], column]),
         )
+
+    ends = []
+    for each in held:
+        part = each.part
+        if part.is_whole:
+            ends.append(end(each, "start", part.first_run, where_it_begins=True))
+        ends.append(end(each, "stop", part.last_run, where_it_begins=False))
+        if each.refill_ends:
+            for row in each.refill_rows:
+                run = int(part.runs[np.searchsorted(runs.row[part.runs], row)])
+                ends += [end(each, "join", run, where_it_begins=True)] * 2
+    return sorted(ends, key=lambda end: (end.row, end.stitch))
+
+
+def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every: int) -> list[End]:
+    """The ends with the border along which each is sewn in, and after how many rows.
+
+    Ends are sewn in after every so many rows. Where a border has an end already, the other border
+    of the area is taken.
+    """
+    chart, how = strands.chart, strands.how
+    times = how.rows_per_chart_row
+    taken: set[tuple[int, str, int]] = set()  # area, side and chart row of the ends so far
+    planned = []
+    for end in ends:
+        row = end.row // times
+        rows = range(row, min(row + SEWN_ROWS, chart.rows))
+        if not end.upwards:
+            rows = range(row, max(row - SEWN_ROWS, -1), -1)
+
         beside = {
-            side: _border(chart, areas, row, column, step, strands.how.in_rounds)
-            for side, step in (("right", 1), ("left", -1))
+            "right": _border(chart, areas, (row, end.column), 1, how.in_rounds),
+            "left": _border(chart, areas, (row, end.column), -1, how.in_rounds),
         }
-        nearest = sorted(beside, key=lambda side: beside[side][0])
-        free = [side for side in nearest if not any((end.area, side, r) in taken for r in rows)]
-        side = (free or nearest)[0]
+        nearest_first = sorted(beside, key=lambda side: beside[side][0])
+        free = [
+            side for side in nearest_first if not any((end.area, side, r) in taken for r in rows)
+        ]
+        side = (free or nearest_first)[0]
         taken.update((end.area, side, r) for r in rows)
-        neighbour = beside[side][1]
-        border = (
-            f"its border with {neighbour} on the {side}"
-            if neighbour
-            else f"the {side} edge of the piece"
+
+        along = _along(side, beside[side][1], how.in_rounds)
+        done = end.row + 1 + (SEWN_ROWS * times if end.upwards else 0)
+        planned.append(
+            replace(
+                end,
+                sew_in=f"{'upwards' if end.upwards else 'downwards'} along {along}",
+                sew_after=min(-(-done // every) * every, strands.runs.rows),
+            )
         )
-        if strands.how.in_rounds and not neighbour:
-            border = "its own stitches"
-        along.append(f"{'upwards' if upwards else 'downwards'} along {border}")
-        done = end.row + (SEWN_ROWS * times if upwards else 0)
-        after.append(min(-(-done // every) * every, strands.runs.rows))
-    return ends.assign(sew_in=along, sew_after_row=after)
+    return planned
 
 
 def _border(
-    chart, areas: np.ndarray, row: int, column: int, step: int, tube: bool
+    chart: Chart, areas: np.ndarray, cell: tuple[int, int], step: int, tube: bool
 ) -> tuple[int, str]:
-    """How far the border of an area is from a stitch in one direction, and the yarn beyond it; none at an edge."""
-    at, area = column, areas[row, column]
+    """How far the border of an area is from a cell, and the yarn beyond it; none at an edge.
+
+    `step` is 1 to the right and −1 to the left.
+    """
+    row, column = cell
+    area = areas[row, column]
     for away in range(1, chart.columns):
-        at += step
+        column += step
         if tube:
-            at %= chart.columns
-        if not 0 <= at < chart.columns:
+            column %= chart.columns
+        if not 0 <= column < chart.columns:
             return away, ""
-        if chart.cells[row, at] >= 0 and areas[row, at] != area:
-            return away, chart.letters[chart.cells[row, at]]
+        if chart.cells[row, column] >= 0 and areas[row, column] != area:
+            return away, chart.letters[chart.cells[row, column]]
     return chart.columns, ""
 
 
-def ends_by_area(ends: pd.DataFrame, areas: pd.DataFrame) -> pd.DataFrame:
+def _along(side: str, neighbour: str, tube: bool) -> str:
+    """The border along which an end is sewn in, in words."""
+    if neighbour:
+        return f"its border with {neighbour} on the {side}"
+    return "its own stitches" if tube else f"the {side} edge of the piece"
+
+
+def ends_table(ends: Sequence[End]) -> pd.DataFrame:
+    """One row an end, in working order; rows and stitches count from 1, stitches from the right."""
+    lines = [
+        {
+            "strand": end.strand,
+            "yarn": end.yarn,
+            "end": end.what,
+            "row": end.row + 1,
+            "side": end.side,
+            "stitch": end.stitch,
+            "area": end.area,
+            "sew_in": end.sew_in,
+            "sew_after_row": end.sew_after,
+        }
+        for end in ends
+    ]
+    return pd.DataFrame(lines)
+
+
+def ends_by_area(ends: Sequence[End], areas: pd.DataFrame) -> pd.DataFrame:
     """One row a colour area in which an end lies: its yarn and stitches, and its ends."""
-    counts = ends.groupby("area").size().rename("ends").reset_index()
-    return areas[["area", "yarn", "stitches", "first_chart_row", "last_chart_row"]].merge(
-        counts, on="area"
-    )
+    in_areas = pd.Series([end.area for end in ends], name="area")
+    counts = in_areas.value_counts().rename("ends").sort_index().reset_index()
+    columns = ["area", "yarn", "stitches", "first_chart_row", "last_chart_row"]
+    return areas[columns].merge(counts, on="area")

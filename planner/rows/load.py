@@ -1,36 +1,71 @@
-"""The load of each row: how many strands are live, how many borders are crossed, what starts, ends and is refilled."""
+"""The load of each row: strands live, borders crossed, what starts, ends and is refilled."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from planner.piece import Habits
 from planner.strands import Strands
+from planner.supplies import Held
 
 
-def load_by_row(strands: Strands, supplies: pd.DataFrame, habits: Habits) -> pd.DataFrame:
-    """One row a worked row, from 1. `live` counts strands from their first row to their last, carried rows included;
-    `borders` the places where one yarn follows another; `load` is easy, busy or crowded."""
+@dataclass(frozen=True)
+class RowLoad:
+    """How full one worked row is. `row` and `chart_row` are counted from 0.
+
+    `live` counts strands from their first row to their last, carried rows included; `borders` the
+    places where one yarn follows another; `load` is easy, busy or crowded.
+    """
+
+    row: int
+    chart_row: int
+    side: str
+    works: str
+    stitches: int
+    live: int
+    borders: int
+    starts: int
+    ends: int
+    refills: int
+    load: str
+
+
+def load_by_row(strands: Strands, held: Sequence[Held], habits: Habits) -> tuple[RowLoad, ...]:
+    """How full each worked row is, first row first."""
     runs, how = strands.runs, strands.how
-    rows = np.arange(runs.rows)
-    due = [int(row) for text in supplies.refill_rows for row in text.split(", ") if row]
-    left = runs.leftwards
-    table = pd.DataFrame(
-        {
-            "row": rows + 1,
-            "chart_row": rows // how.rows_per_chart_row + 1,
-            "side": [how.side(r) for r in rows],
-            "works": np.where(left, "right to left", "left to right"),
-            "stitches": np.bincount(runs.row, weights=runs.stitches, minlength=runs.rows).astype(
-                int
-            ),
-            "live": strands.live,
-            "borders": np.bincount(runs.row, minlength=runs.rows) - 1,
-            "starts": np.bincount(runs.row[strands.first_run], minlength=runs.rows),
-            "ends": np.bincount(runs.row[strands.last_run], minlength=runs.rows),
-            "refills": np.bincount(due, minlength=runs.rows + 1)[1:] if due else 0,
-        }
+    due = [row for each in held for row in each.refill_rows]
+
+    def per_row(rows: np.ndarray | Sequence[int]) -> np.ndarray:
+        return np.bincount(np.asarray(rows, dtype=int), minlength=runs.rows)
+
+    runs_in_row = per_row(runs.row)
+    stitches = np.bincount(runs.row, weights=runs.stitches, minlength=runs.rows)
+    starts = per_row(runs.row[strands.first_run])
+    ends = per_row(runs.row[strands.last_run])
+    refills = per_row(due)
+    return tuple(
+        RowLoad(
+            row=row,
+            chart_row=row // how.rows_per_chart_row,
+            side=how.side(row),
+            works="right to left" if runs.leftwards[row] else "left to right",
+            stitches=int(stitches[row]),
+            live=int(strands.live[row]),
+            borders=int(runs_in_row[row]) - 1,
+            starts=int(starts[row]),
+            ends=int(ends[row]),
+            refills=int(refills[row]),
+            load=habits.word(int(strands.live[row])),
+        )
+        for row in range(runs.rows)
     )
-    table["load"] = [habits.word(int(n)) for n in table.live]
-    return table
+
+
+def load_table(loads: Sequence[RowLoad]) -> pd.DataFrame:
+    """One row a worked row; rows and chart rows are counted from 1."""
+    table = pd.DataFrame(loads)
+    return table.assign(row=table.row + 1, chart_row=table.chart_row + 1)

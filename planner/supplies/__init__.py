@@ -1,7 +1,11 @@
 """Supplies: how long each strand is and how it is held, down to what to wind and to buy.
 
-lengths       yarn by part of a strand, each share apart
-choose        how each part is held
+lengths       yarn by part of a strand, every share of it apart
+habits        what each supply holds, and in how many pieces a length is wound
+balls         which balls lie on the table in which rows
+choose        the supply of each part: the knitter's own choice, else by length and balls
+own           the knitter's own choices, by strand
+reasons       what speaks against a supply, in words
 ways          the ways of holding side by side, for each stretch of rows
 winding       the pieces to wind, and the winding list
 shopping      balls to have and to buy
@@ -12,33 +16,54 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.supplies.balls import (
+        Table,
+        balls_for,
+    )
     from planner.supplies.choose import (
-        capacity_cm,
+        Choice,
+        Held,
+        PartAtWork,
         choose_supplies,
-        part_rows,
+        supplies_table,
+    )
+    from planner.supplies.habits import (
+        capacity_cm,
         pieces_needed,
         usable_cm,
     )
     from planner.supplies.lengths import (
-        SHARES,
+        Part,
         Planned,
+        fixed_lengths,
+        lengths_by_strand,
         measure_parts,
         run_lengths,
         run_widths,
-        strand_lengths,
-        strand_parts,
+    )
+    from planner.supplies.own import (
+        own_supplies,
+    )
+    from planner.supplies.reasons import (
+        against,
+        middle_start_notes,
     )
     from planner.supplies.shopping import (
-        balls_to_be_had,
+        YarnNeeded,
         shopping_list,
         swatch_length_cm,
+        yarn_needed,
     )
     from planner.supplies.ways import (
+        Stretch,
+        Way,
         compare_ways,
-        stretches,
+        find_stretches,
     )
     from planner.supplies.winding import (
         HOW_TO,
+        Alike,
+        Piece,
         hanging_pieces,
         winding_list,
         winding_pieces,
@@ -47,33 +72,52 @@ else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
+            "balls": (
+                "Table",
+                "balls_for",
+            ),
             "choose": (
-                "capacity_cm",
+                "Choice",
+                "Held",
+                "PartAtWork",
                 "choose_supplies",
-                "part_rows",
+                "supplies_table",
+            ),
+            "habits": (
+                "capacity_cm",
                 "pieces_needed",
                 "usable_cm",
             ),
             "lengths": (
-                "SHARES",
+                "Part",
                 "Planned",
+                "fixed_lengths",
+                "lengths_by_strand",
                 "measure_parts",
                 "run_lengths",
                 "run_widths",
-                "strand_lengths",
-                "strand_parts",
+            ),
+            "own": ("own_supplies",),
+            "reasons": (
+                "against",
+                "middle_start_notes",
             ),
             "shopping": (
-                "balls_to_be_had",
+                "YarnNeeded",
                 "shopping_list",
                 "swatch_length_cm",
+                "yarn_needed",
             ),
             "ways": (
+                "Stretch",
+                "Way",
                 "compare_ways",
-                "stretches",
+                "find_stretches",
             ),
             "winding": (
                 "HOW_TO",
+                "Alike",
+                "Piece",
                 "hanging_pieces",
                 "winding_list",
                 "winding_pieces",

@@ -1,8 +1,13 @@
-"""Lengths: how much yarn each strand takes, each share in a column of its own."""
+"""Lengths: how much yarn each part of a strand takes, every share of it apart.
+
+A strand is one part, or two halves if it is begun from its middle: each half is worked by yarn of
+its own, has one tail of its own, and may be held in a way of its own.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -14,133 +19,247 @@ from planner.strands import MIDDLE, Strands
 SHARES = ["worked_cm", "carried_cm", "cast_on_cm", "bind_off_cm", "tails_cm", "margin_cm"]
 
 
+@dataclass(frozen=True, eq=False)  # told apart by identity, so that a dict may be kept by part
+class Part:
+    """A whole strand, or one half of a strand begun from its middle, and the yarn that it takes.
+
+    `number` counts the parts from 0 and `strand` the strands; `label` is the strand's name and
+    `name` says which part of it this is. `runs` are the numbers of its runs in working order;
+    `first_row` and `last_row` are worked rows from 0; `narrowest` is its narrowest run, in
+    stitches. Lengths are in cm; `rule_cm` is the rule of three with the same tails.
+    """
+
+    number: int
+    strand: int
+    label: str
+    name: str
+    yarn: str
+    runs: np.ndarray
+    first_row: int
+    last_row: int
+    narrowest: int
+    stitches: int
+    width_cm: float
+    worked_cm: float
+    carried_cm: float
+    cast_on_cm: float
+    bind_off_cm: float
+    tails_cm: float
+    margin_cm: float
+    rule_cm: float
+
+    @property
+    def is_whole(self) -> bool:
+        return self.name == PARTS[0]
+
+    @property
+    def title(self) -> str:
+        """Its name in a list: "W7", or "W7 first half"."""
+        return self.label if self.is_whole else f"{self.label} {self.name}"
+
+    @property
+    def rows(self) -> slice:
+        """The worked rows, from 0, in which it lives."""
+        return slice(self.first_row, self.last_row + 1)
+
+    @property
+    def first_run(self) -> int:
+        return int(self.runs[0])
+
+    @property
+    def last_run(self) -> int:
+        return int(self.runs[-1])
+
+    @property
+    def stitches_cm(self) -> float:
+        """Yarn planned for its stitches, margin included."""
+        return self.worked_cm + self.margin_cm
+
+    @property
+    def wound_cm(self) -> float:
+        """All that it takes: the sum of its shares."""
+        return float(sum(getattr(self, share) for share in SHARES))
+
+
 def run_widths(strands: Strands) -> np.ndarray:
     """Width of the stitches of each run, selvedge stitches beside it included, cm."""
-    runs, beside = strands.runs, np.zeros(strands.runs.count)
-    for outermost in (
-        np.searchsorted(runs.row, np.arange(runs.rows)),
-        np.searchsorted(runs.row, np.arange(runs.rows), "right") - 1,
-    ):
-        if strands.how.selvedge:  # only where every row is there (see offers.Pricing)
-            beside[outermost] += strands.how.selvedge
-    return (runs.stitches + beside) * strands.gauge.stitch_cm
+    runs = strands.runs
+    stitches = runs.stitches.astype(float)
+    if strands.how.selvedge:
+        # Every row is there: where only some runs are traced, nothing is asked of their lengths.
+        first_in_row = np.searchsorted(runs.row, np.arange(runs.rows))
+        last_in_row = np.searchsorted(runs.row, np.arange(runs.rows), "right") - 1
+        stitches[first_in_row] += strands.how.selvedge
+        stitches[last_in_row] += strands.how.selvedge
+    width_cm: np.ndarray = stitches * strands.gauge.stitch_cm
+    return width_cm
 
 
-def strand_parts(strands: Strands) -> tuple[np.ndarray, pd.DataFrame]:
-    """The part that works each run, and one row a part: a strand is one part, or two halves if begun from its middle."""
-    halves = strands.half + 1 - (~strands.has_middle[strands.of_run])
-    codes, first_run, of_run = np.unique(
-        strands.of_run * 3 + halves, return_index=True, return_inverse=True
-    )
-    parts = pd.DataFrame(
-        {
-            "strand_index": codes // 3,
-            "part": np.array(PARTS, dtype=object)[codes % 3],
-            "first_run": first_run,
-        }
-    )
-    return of_run, parts
+def _carried_to_runs(strands: Strands) -> np.ndarray:
+    """Yarn carried on the way to each run, cm; a middle start is shared by the two halves."""
+    links, count = strands.links, strands.runs.count
+    middle = links.kind == MIDDLE
+    carried_cm = np.where(middle, 0.5, 1.0) * strands.carried * strands.gauge.stitch_cm
+    to_second_run = np.bincount(links.b, weights=carried_cm, minlength=count)
+    to_first_run = np.bincount(links.a[middle], weights=carried_cm[middle], minlength=count)
+    return to_second_run + to_first_run
 
 
 def measure_parts(
     strands: Strands, multipliers: Mapping[str, Multiplier], allow: Allowances
-) -> pd.DataFrame:
-    """One row a part (see `strand_parts`), in cm: worked + carried + cast-on + bind-off + tails + margin = wound.
+) -> tuple[Part, ...]:
+    """The parts of the strands with their lengths, in the order of first need.
 
-    Yarn in a run = multiplier × width of its stitches; a carry is its straight-line length. The carry of a
-    middle start is shared by the halves, each of which has one tail. `rule_cm` is the rule of three with the same tails.
+    Yarn in a run = multiplier × width of its stitches; a carry is its straight-line length. A whole
+    strand has two tails. The carry of a middle start is shared by the halves, each of which has one
+    tail.
     """
-    of_run, parts = strand_parts(strands)
-    runs, links, count = strands.runs, strands.links, len(parts)
-    width, stitch_cm = run_widths(strands), strands.gauge.stitch_cm
+    runs = strands.runs
+    halves = np.where(strands.has_middle[strands.of_run], 1 + strands.half, 0)
+    codes, of_run = np.unique(strands.of_run * len(PARTS) + halves, return_inverse=True)
+    strand_of_part, half_of_part = codes // len(PARTS), codes % len(PARTS)
+    letters = [strands.chart.letters[yarn] for yarn in strands.yarn[strand_of_part]]
 
-    def per_part(of, weights):
-        return np.bincount(of, weights=weights, minlength=count)
+    def per_part(values: np.ndarray) -> np.ndarray:
+        return np.bincount(of_run, weights=values, minlength=len(codes))
 
-    letters = [strands.chart.letters[y] for y in strands.yarn[parts.strand_index]]
-    worked = per_part(of_run, width)
-    value = np.array([multipliers[letter].value for letter in letters])
-    margin, of_letter = np.zeros(count), np.array(letters, dtype=object)
-    for letter, multiplier in multipliers.items():
-        margin[of_letter == letter] = multiplier.margin_cm(
-            worked[of_letter == letter], allow.short_once_in
+    widths = run_widths(strands)
+    width_cm = per_part(widths)
+    shares = {
+        "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
+        "carried_cm": _carried_by_part(strands, of_run, len(codes)),
+        "cast_on_cm": per_part(widths * (runs.row == 0)) * allow.cast_on,
+        "bind_off_cm": per_part(widths * (runs.row == runs.rows - 1)) * allow.bind_off,
+        "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
+        "margin_cm": _margins(letters, width_cm, multipliers, allow),
+    }
+    stitches = per_part(runs.stitches)
+    working_order = np.argsort(of_run, kind="stable")
+    begins = np.searchsorted(of_run[working_order], np.arange(1, len(codes)))
+    parts = []
+    for number, own_runs in enumerate(np.split(working_order, begins)):
+        strand = int(strand_of_part[number])
+        tails_cm = float(shares["tails_cm"][number])
+        parts.append(
+            Part(
+                number=number,
+                strand=strand,
+                label=strands.labels[strand],
+                name=PARTS[half_of_part[number]],
+                yarn=letters[number],
+                runs=own_runs,
+                first_row=int(runs.row[own_runs[0]]),
+                last_row=int(runs.row[own_runs[-1]]),
+                narrowest=int(runs.stitches[own_runs].min()),
+                stitches=int(stitches[number]),
+                width_cm=float(width_cm[number]),
+                rule_cm=float(width_cm[number]) * RULE_OF_THREE + tails_cm,
+                **{share: float(lengths[number]) for share, lengths in shares.items()},
+            )
         )
-    share = np.where(links.kind == MIDDLE, 0.5, 1.0) * strands.carried * stitch_cm
+    return tuple(parts)
+
+
+def _carried_by_part(strands: Strands, of_run: np.ndarray, parts: int) -> np.ndarray:
+    """Yarn that each part carries, cm; `of_run` is the part that works each run."""
+    # A carry belongs to the part that makes it: that of the run it leaves, and of a middle start
+    # half to each of the two.
+    links = strands.links
     middle = links.kind == MIDDLE
-    parts["stitches"] = per_part(of_run, runs.stitches).astype(int)
-    parts["width_cm"] = worked
-    parts["worked_cm"] = worked * value
-    parts["carried_cm"] = per_part(of_run[links.a], share) + per_part(
-        of_run[links.b[middle]], share[middle]
+    share_cm = np.where(middle, 0.5, 1.0) * strands.carried * strands.gauge.stitch_cm
+    by_first = np.bincount(of_run[links.a], weights=share_cm, minlength=parts)
+    second_half = of_run[links.b[middle]]
+    by_second = np.bincount(second_half, weights=share_cm[middle], minlength=parts)
+    carried_cm: np.ndarray = by_first + by_second
+    return carried_cm
+
+
+def _margins(
+    letters: Sequence[str],
+    width_cm: np.ndarray,
+    multipliers: Mapping[str, Multiplier],
+    allow: Allowances,
+) -> np.ndarray:
+    """The margin of each part, cm; the parts of one yarn are worked out together."""
+    margin_cm = np.zeros(len(letters))
+    of_part = np.array(letters, dtype=object)
+    for letter, multiplier in multipliers.items():
+        in_yarn = of_part == letter
+        margin_cm[in_yarn] = multiplier.margin_cm(width_cm[in_yarn], allow.short_once_in)
+    return margin_cm
+
+
+def fixed_lengths(strands: Strands, allow: Allowances) -> np.ndarray:
+    """Yarn by run that does not hang on the multiplier, cm: carries, cast-on, bind-off."""
+    in_row = _edge_widths(strands, allow) * run_widths(strands)
+    lengths: np.ndarray = in_row + _carried_to_runs(strands)
+    return lengths
+
+
+def run_lengths(strands: Strands, parts: Sequence[Part], allow: Allowances) -> np.ndarray:
+    """Planned yarn by run, cm: a part's length without its tails, each run with its margin."""
+    per_width = np.zeros(strands.runs.count)
+    for part in parts:
+        per_width[part.runs] = part.stitches_cm / part.width_cm
+    in_row = (per_width + _edge_widths(strands, allow)) * run_widths(strands)
+    lengths: np.ndarray = in_row + _carried_to_runs(strands)
+    return lengths
+
+
+def _edge_widths(strands: Strands, allow: Allowances) -> np.ndarray:
+    """Cast-on and bind-off over each run, in widths of its stitches."""
+    row = strands.runs.row
+    in_last_row = row == strands.runs.rows - 1
+    widths: np.ndarray = allow.cast_on * (row == 0) + allow.bind_off * in_last_row
+    return widths
+
+
+def lengths_by_strand(parts: Sequence[Part]) -> pd.DataFrame:
+    """One row a strand, in the order of first need: its shares, their sum and the rule of three."""
+    columns = [*SHARES, "wound_cm", "rule_cm"]
+    table = pd.DataFrame(
+        [[getattr(part, name) for name in columns] for part in parts], columns=columns
     )
-    parts["cast_on_cm"] = per_part(of_run, width * (runs.row == 0)) * allow.cast_on
-    parts["bind_off_cm"] = per_part(of_run, width * (runs.row == runs.rows - 1)) * allow.bind_off
-    parts["tails_cm"] = np.where(parts.part == PARTS[0], 2.0, 1.0) * allow.tail_cm
-    parts["margin_cm"] = margin
-    parts["wound_cm"] = parts[SHARES].sum(axis=1)
-    parts["rule_cm"] = worked * RULE_OF_THREE + parts.tails_cm
-    parts.insert(0, "yarn", letters)
-    parts.insert(0, "strand", [strands.labels[s] for s in parts.strand_index])
-    return parts
-
-
-def run_lengths(strands: Strands, parts: pd.DataFrame, allow: Allowances) -> np.ndarray:
-    """Planned yarn by run, cm: a part's length without its tails, each run with its margin, its carries (before it), and
-    the cast-on or bind-off over it."""
-    of_run, _ = strand_parts(strands)
-    runs, links, width = strands.runs, strands.links, run_widths(strands)
-    per_width = ((parts.worked_cm + parts.margin_cm) / parts.width_cm).to_numpy()
-    edges = allow.cast_on * (runs.row == 0) + allow.bind_off * (runs.row == runs.rows - 1)
-    middle, carried = links.kind == MIDDLE, strands.carried * strands.gauge.stitch_cm
-    arriving = np.bincount(
-        links.b, weights=np.where(middle, 0.5, 1.0) * carried, minlength=runs.count
-    )
-    arriving += np.bincount(links.a[middle], weights=0.5 * carried[middle], minlength=runs.count)
-    return (per_width[of_run] + edges) * width + arriving
-
-
-def strand_lengths(parts: pd.DataFrame) -> pd.DataFrame:
-    """The same shares by strand, in cm, in the order of first need."""
-    return parts.groupby("strand_index")[[*SHARES, "wound_cm", "rule_cm"]].sum()
+    return table.groupby([part.strand for part in parts]).sum().reset_index(drop=True)
 
 
 class Planned:
-    """Yarn for stitches of some width, margin included; each width is worked out once, for plans are priced by the hundred."""
+    """Yarn for stitches of some width, margin included.
+
+    Each width is worked out once, for plans are priced by the hundred.
+    """
 
     def __init__(self, multipliers: Mapping[str, Multiplier], allow: Allowances):
-        self.multipliers, self.allow = multipliers, allow
+        self.multipliers = multipliers
+        self.allow = allow
         self.known: dict[tuple[str, float], float] = {}
 
-    def cm(self, letter: str, width_cm) -> np.ndarray:
+    def cm(self, letter: str, width_cm: np.ndarray) -> np.ndarray:
         """The length for each of these widths, cm."""
         widths = np.round(width_cm, 6)
-        new = np.array([width for width in np.unique(widths) if (letter, width) not in self.known])
+        new = np.array([w for w in np.unique(widths) if (letter, w) not in self.known])
         if len(new):
             multiplier = self.multipliers[letter]
-            margin = multiplier.margin_cm(new, self.allow.short_once_in)
-            self.known |= zip(
-                [(letter, width) for width in new],
-                (multiplier.value * new + margin).tolist(),
-                strict=True,
-            )
+            margin_cm = multiplier.margin_cm(new, self.allow.short_once_in)
+            lengths = (multiplier.value * new + margin_cm).tolist()
+            for width, length in zip(new, lengths, strict=True):
+                self.known[letter, width] = length
         return np.array([self.known[letter, width] for width in widths])
 
     def wound_cm(self, strands: Strands) -> float:
         """Yarn of all strands, as `measure_parts` adds it up."""
-        runs, allow, width = strands.runs, self.allow, run_widths(strands)
-        widths = np.bincount(strands.of_run * 2 + strands.half, weights=width)
-        parts = np.flatnonzero(widths)
-        widths, yarn = widths[parts], strands.yarn[parts // 2]
-        total = sum(
-            self.cm(strands.chart.letters[y], widths[yarn == y]).sum() for y in np.unique(yarn)
-        )
-        edges = (
-            allow.cast_on * width[runs.row == 0].sum()
-            + allow.bind_off * width[runs.row == runs.rows - 1].sum()
-        )
-        return float(
-            total
-            + strands.carried_stitches * strands.gauge.stitch_cm
-            + edges
-            + strands.ends * allow.tail_cm
-        )
+        runs, allow = strands.runs, self.allow
+        widths = run_widths(strands)
+        by_half = np.bincount(strands.of_run * 2 + strands.half, weights=widths)
+        halves = np.flatnonzero(by_half)
+        yarn = strands.yarn[halves // 2]
+        total = 0.0
+        for letter in np.unique(yarn):
+            lengths = self.cm(strands.chart.letters[letter], by_half[halves][yarn == letter])
+            total += float(lengths.sum())
+
+        cast_on_cm = allow.cast_on * widths[runs.row == 0].sum()
+        bind_off_cm = allow.bind_off * widths[runs.row == runs.rows - 1].sum()
+        carried_cm = strands.carried_stitches * strands.gauge.stitch_cm
+        tails_cm = strands.ends * allow.tail_cm
+        return float(total + carried_cm + cast_on_cm + bind_off_cm + tails_cm)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import pandas as pd
 
@@ -11,59 +12,103 @@ from planner.multiplier import Multiplier
 from planner.piece import Allowances, Gauge, Yarn
 
 
+@dataclass(frozen=True)
+class YarnNeeded:
+    """What a piece takes of one yarn, cm, the swatch and something to spare included.
+
+    `embroidered_cm` is part of `piece_cm`. Balls are counted as if each were shorter than its band
+    says by `label_error`; they are None where the band's metres are not known.
+    """
+
+    yarn: Yarn
+    piece_cm: float
+    embroidered_cm: float
+    swatch_cm: float
+    spare_cm: float
+    label_error: float
+
+    @property
+    def total_cm(self) -> float:
+        return self.piece_cm + self.swatch_cm + self.spare_cm
+
+    @property
+    def balls(self) -> float | None:
+        """Balls that it takes, parts of a ball included."""
+        if not self.yarn.metres_per_ball:
+            return None
+        return self.total_cm / (100 * self.yarn.metres_per_ball * (1 - self.label_error))
+
+    @property
+    def to_buy(self) -> int | None:
+        """Whole balls to buy beside those in hand."""
+        if self.balls is None:
+            return None
+        return max(0, math.ceil(self.balls - self.yarn.balls_in_hand - 1e-9))
+
+    @property
+    def to_be_had(self) -> int:
+        """Balls in hand or to be bought, at least one; a part of a ball in hand counts as one."""
+        return max(1, math.ceil(self.yarn.balls_in_hand) + (self.to_buy or 0))
+
+
 def swatch_length_cm(gauge: Gauge, multiplier: Multiplier, side_cm: float) -> float:
-    """Yarn in a square swatch: its rows times its width times the multiplier."""
+    """Yarn in a square swatch, cm: its rows times its width times the multiplier."""
     return side_cm / gauge.row_cm * side_cm * multiplier.value
 
 
-def shopping_list(
-    wound_cm: Mapping[str, float],
+def yarn_needed(
+    piece_cm: Mapping[str, float],
     yarns: Mapping[str, Yarn],
     multipliers: Mapping[str, Multiplier],
     gauge: Gauge,
     allow: Allowances,
-) -> pd.DataFrame:
+    *,
+    embroidered_cm: Mapping[str, float] | None = None,
+) -> list[YarnNeeded]:
+    """What the piece takes of each yarn; `piece_cm` is what is wound, `embroidered_cm` comes on
+    top."""
+    embroidered = embroidered_cm or {}
+    needed = []
+    for letter in sorted({*piece_cm, *embroidered}):
+        in_all = piece_cm.get(letter, 0.0) + embroidered.get(letter, 0.0)
+        needed.append(
+            YarnNeeded(
+                yarn=yarns[letter],
+                piece_cm=in_all,
+                embroidered_cm=embroidered.get(letter, 0.0),
+                swatch_cm=swatch_length_cm(gauge, multipliers[letter], allow.swatch_cm),
+                spare_cm=allow.spare * in_all,
+                label_error=allow.label_error,
+            )
+        )
+    return needed
+
+
+def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
     """One row a yarn: length for the piece, swatch and spare, then the balls to have and to buy.
 
-    Balls are counted as if each were shorter than its band says by `allow.label_error`; they are missing (<NA>) where
-    the band's metres are not known.
+    Lengths are in cm. What the band does not tell is missing (<NA>). What is embroidered has a
+    column of its own where there is any.
     """
-    out = []
-    for letter, length in wound_cm.items():
-        yarn = yarns[letter]
-        swatch = swatch_length_cm(gauge, multipliers[letter], allow.swatch_cm)
-        spare = allow.spare * length
-        total = length + swatch + spare
-        balls = None
-        if yarn.metres_per_ball:
-            balls = total / (100 * yarn.metres_per_ball * (1 - allow.label_error))
-        out.append(
-            {
-                "yarn": letter,
-                "name": yarn.name,
-                "dye_lot": yarn.dye_lot,
-                "piece_cm": length,
-                "swatch_cm": swatch,
-                "spare_cm": spare,
-                "total_cm": total,
-                "grams": yarn.grams(total),
-                "balls_used": None if balls is None else round(balls, 2),
-                "balls_in_hand": yarn.balls_in_hand,
-                "balls_to_buy": None
-                if balls is None
-                else max(0, math.ceil(balls - yarn.balls_in_hand - 1e-9)),
-            }
-        )
-    table = pd.DataFrame(out)
-    return table.astype(
-        {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    ).round({"grams": 0})
-
-
-def balls_to_be_had(shopping: pd.DataFrame) -> dict[str, int]:
-    """Balls of each yarn in hand or to be bought, at least one."""
-    to_buy = shopping.balls_to_buy.fillna(0).astype(int)
-    return {
-        y: max(1, math.ceil(have) + buy)
-        for y, have, buy in zip(shopping.yarn, shopping.balls_in_hand, to_buy, strict=True)
-    }
+    lines = [
+        {
+            "yarn": each.yarn.letter,
+            "name": each.yarn.name,
+            "dye_lot": each.yarn.dye_lot,
+            "piece_cm": each.piece_cm,
+            "of_it_embroidered_cm": each.embroidered_cm,
+            "swatch_cm": each.swatch_cm,
+            "spare_cm": each.spare_cm,
+            "total_cm": each.total_cm,
+            "grams": each.yarn.grams(each.total_cm),
+            "balls_used": None if each.balls is None else round(each.balls, 2),
+            "balls_in_hand": each.yarn.balls_in_hand,
+            "balls_to_buy": each.to_buy,
+        }
+        for each in needed
+    ]
+    table = pd.DataFrame(lines)
+    if not any(each.embroidered_cm for each in needed):
+        table = table.drop(columns="of_it_embroidered_cm")
+    numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
+    return table.astype(numbers).round({"grams": 0})

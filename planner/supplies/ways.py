@@ -1,173 +1,217 @@
-"""Ways: for each stretch of rows the four ways of holding the yarns and the suggested mix, side by side."""
+"""Ways: the four ways of holding the yarns and the suggested mix, for each stretch of rows."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, SUPPLIES, Allowances, Habits, Yarn
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, SUPPLIES, Habits, Project
 from planner.strands import Strands
-from planner.supplies.choose import capacity_cm, part_rows, pieces_needed
+from planner.supplies.balls import balls_for
+from planner.supplies.choose import Held
+from planner.supplies.habits import capacity_cm, pieces_needed
+from planner.supplies.lengths import Part
 from planner.units import counted
 
 SHORTEST_STRETCH = 6  # worked rows; shorter ones join the stretch before them
+MIX = "suggested mix"
 
 
-def stretches(live: np.ndarray, habits: Habits) -> list[tuple[int, int, str]]:
-    """Stretches of rows that are alike in how full they are: first and last worked row (from 0) and the word for it."""
-    words = [habits.word(int(n)) for n in live]
-    found: list[list] = []
-    for row, word in enumerate(words):
-        if found and found[-1][2] == word:
-            found[-1][1] = row
-        else:
-            found.append([row, row, word])
-    merged: list[list] = []
-    for first, last, word in found:
-        if merged and (
-            last - first + 1 < SHORTEST_STRETCH
-            or merged[-1][1] - merged[-1][0] + 1 < SHORTEST_STRETCH
-        ):
+@dataclass(frozen=True)
+class Stretch:
+    """Rows that are alike in how full they are: first and last worked row, from 0, and the word."""
+
+    first: int
+    last: int
+    load: str
+
+    @property
+    def length(self) -> int:
+        return self.last - self.first + 1
+
+    def holds(self, part: Part) -> bool:
+        """Whether a part lives in any of its rows."""
+        return part.first_row <= self.last and part.last_row >= self.first
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of holding all that lives in a stretch of rows, counted up.
+
+    `balls` are the most balls of each yarn on the table in one row, `balls_at_once` the most of all
+    yarns together. `narrowest` is the narrowest area, in stitches.
+    """
+
+    stretch: Stretch
+    name: str
+    to_wind: int
+    most_hanging: int
+    balls: Mapping[str, int]
+    balls_at_once: int
+    narrowest: int
+    refills: int
+
+    @property
+    def title(self) -> str:
+        if self.name == MIX:
+            return MIX
+        return f"all {self.name}" if self.name == BALL else f"each a {self.name}"
+
+
+def find_stretches(live: np.ndarray, habits: Habits) -> list[Stretch]:
+    """The piece in stretches of rows that are alike in how full they are.
+
+    `live` is how many strands live in each worked row.
+    """
+    words = [habits.word(int(strands)) for strands in live]
+    changes = [row for row in range(1, len(words)) if words[row] != words[row - 1]]
+    alike = zip([0, *changes], [*(row - 1 for row in changes), len(words) - 1], strict=True)
+
+    # A short stretch is no stretch of its own to plan for: it joins the one before it.
+    merged: list[list[int]] = []
+    for first, last in alike:
+        is_short = last - first + 1 < SHORTEST_STRETCH
+        after_short = bool(merged) and merged[-1][1] - merged[-1][0] + 1 < SHORTEST_STRETCH
+        if merged and (is_short or after_short):
             merged[-1][1] = last
         else:
-            merged.append([first, last, word])
+            merged.append([first, last])
     return [
-        (first, last, habits.word(int(live[first : last + 1].max()))) for first, last, _ in merged
+        Stretch(first, last, habits.word(int(live[first : last + 1].max())))
+        for first, last in merged
     ]
 
 
 def compare_ways(
-    strands: Strands,
-    supplies: pd.DataFrame,
-    yarns: Mapping[str, Yarn],
-    habits: Habits,
-    allow: Allowances,
-    *,
-    balls: Mapping[str, int],
+    strands: Strands, held: Sequence[Held], project: Project, *, balls: Mapping[str, int]
 ) -> pd.DataFrame:
-    """One row a stretch and way: pieces to wind, most hanging, balls on the table, narrowest area, refills, reasons."""
-    _, at = part_rows(strands)
-    length, letters = supplies.wound_cm.to_numpy(), supplies.yarn.tolist()
-    pieces = {
-        way: np.array(
-            [
-                pieces_needed(
-                    x, capacity_cm(habits, way, yarns[y], allow.label_error), allow.tail_cm
-                )
-                for x, y in zip(length, letters, strict=True)
-            ]
-        )
-        for way in SUPPLIES
-    }
-    suggested = supplies.supply.to_numpy()
-    out = []
-    for first, last, word in stretches(strands.live, habits):
-        here = ((at["first"] <= last) & (at["last"] >= first)).to_numpy()
-        for way in (*SUPPLIES, "suggested mix"):
-            kinds = (
-                suggested if way == "suggested mix" else np.full(len(supplies), way, dtype=object)
-            )
-            on_ball = here & (kinds == BALL)
-            wound = here & ~on_ball
-            number = supplies.refills.to_numpy() + 1 if way == "suggested mix" else pieces[way]
-            hanging, laid = (
-                _in_rows(at, wound, first, last).max(),
-                _balls(at, on_ball, letters, habits, first, last),
-            )
-            refills = int((number[here] - 1).sum())
-            # The halves of a strand begun from its middle are wound in one piece.
-            to_wind = len(set(supplies.strand[wound])) + int((number[wound] - 1).sum())
-            narrowest = int(at.narrowest[here].min())
-            short = {y: n for y, n in laid.items() if n > balls[y]}
-            good, bad = _reasons(way, narrowest, int(hanging), laid, short, refills, habits, balls)
-            out.append(
+    """One row a stretch and way: pieces to wind, most hanging, balls on the table, refills,
+    reasons.
+
+    `balls` says how many of each yarn are in hand or to be bought.
+    """
+    lines = []
+    for stretch in find_stretches(strands.live, project.habits):
+        in_stretch = [each for each in held if stretch.holds(each.part)]
+        for name in (*SUPPLIES, MIX):
+            way = _count_up(name, stretch, in_stretch, project)
+            good, bad = _reasons(way, project.habits, balls)
+            lines.append(
                 {
-                    "rows": f"{first + 1}–{last + 1}",
-                    "load": word,
-                    "way": way
-                    if way == "suggested mix"
-                    else f"all {way}"
-                    if way == BALL
-                    else f"each a {way}",
-                    "pieces_to_wind": to_wind,
-                    "most_hanging": int(hanging),
-                    "balls_on_table": laid.at_once,
-                    "narrowest_stitches": narrowest,
-                    "refills": refills,
+                    "rows": f"{stretch.first + 1}–{stretch.last + 1}",
+                    "load": stretch.load,
+                    "way": way.title,
+                    "pieces_to_wind": way.to_wind,
+                    "most_hanging": way.most_hanging,
+                    "balls_on_table": way.balls_at_once,
+                    "narrowest_stitches": way.narrowest,
+                    "refills": way.refills,
                     "for": good,
                     "against": bad,
                 }
             )
-    return pd.DataFrame(out)
+    return pd.DataFrame(lines)
 
 
-def _in_rows(at: pd.DataFrame, some: np.ndarray, first: int, last: int) -> np.ndarray:
-    """How many of these parts are live in each row of the stretch."""
-    change = np.zeros(last - first + 2, dtype=int)
-    np.add.at(change, np.maximum(at["first"].to_numpy()[some] - first, 0), 1)
-    np.add.at(change, np.minimum(at["last"].to_numpy()[some] - first, last - first) + 1, -1)
+def _count_up(name: str, stretch: Stretch, in_stretch: Sequence[Held], project: Project) -> Way:
+    """What it takes to hold these parts this way in these rows."""
+    habits, allow, yarns = project.habits, project.allow, project.all_yarns
+    wound, on_ball, refills, refills_wound = [], [], 0, 0
+    for each in in_stretch:
+        part, supply = each.part, each.supply if name == MIX else name
+        if name == MIX:
+            more = each.refills
+        else:
+            capacity = capacity_cm(habits, supply, yarns[part.yarn], allow.label_error)
+            more = pieces_needed(part.wound_cm, capacity, allow.tail_cm) - 1
+        refills += more
+        if supply == BALL:
+            on_ball.append(part)
+        else:
+            wound.append(part)
+            refills_wound += more
+
+    laid = _balls_by_row(on_ball, stretch, habits)
+    at_once = np.sum([np.zeros(stretch.length, dtype=int), *laid.values()], axis=0)
+    # The halves of a strand begun from its middle are wound in one piece.
+    strands_wound = {part.label for part in wound}
+    return Way(
+        stretch=stretch,
+        name=name,
+        to_wind=len(strands_wound) + refills_wound,
+        most_hanging=int(_live_by_row(wound, stretch).max()),
+        balls={letter: int(by_row.max()) for letter, by_row in laid.items()},
+        balls_at_once=int(at_once.max()),
+        narrowest=min(each.part.narrowest for each in in_stretch),
+        refills=refills,
+    )
+
+
+def _live_by_row(parts: Sequence[Part], stretch: Stretch) -> np.ndarray:
+    """How many of these parts live in each row of the stretch."""
+    change = np.zeros(stretch.length + 1, dtype=int)
+    for part in parts:
+        change[max(part.first_row, stretch.first) - stretch.first] += 1
+        change[min(part.last_row, stretch.last) - stretch.first + 1] -= 1
     return np.cumsum(change)[:-1]
 
 
-class _Laid(dict):
-    """Most balls of each yarn on the table in one row of a stretch; `at_once` is the most of all yarns together."""
-
-    at_once = 0
-
-
-def _balls(
-    at: pd.DataFrame, on_ball: np.ndarray, letters: list[str], habits: Habits, first: int, last: int
-) -> _Laid:
-    laid, together = _Laid(), np.zeros(last - first + 1, dtype=int)
-    for yarn in sorted({y for y, on in zip(letters, on_ball, strict=True) if on}):
-        fed = _in_rows(at, on_ball & (np.array(letters, dtype=object) == yarn), first, last)
-        needed = -(-fed // (2 if habits.both_ends else 1))
-        laid[yarn] = int(needed.max())
-        together += needed
-    laid.at_once = int(together.max())
+def _balls_by_row(
+    on_ball: Sequence[Part], stretch: Stretch, habits: Habits
+) -> dict[str, np.ndarray]:
+    """Balls of each yarn on the table in each row of the stretch, for these parts."""
+    laid = {}
+    for letter in sorted({part.yarn for part in on_ball}):
+        fed = _live_by_row([part for part in on_ball if part.yarn == letter], stretch)
+        laid[letter] = balls_for(fed, habits)
     return laid
 
 
-def _reasons(
-    way, narrowest, hanging, laid, short, refills, habits: Habits, balls
-) -> tuple[str, str]:
+def _reasons(way: Way, habits: Habits, balls: Mapping[str, int]) -> tuple[str, str]:
     """What speaks for a way and what against it, in words."""
-    good, bad = [], []
-    narrow = narrowest <= habits.narrow_stitches
-    if way == LOOSE:
+    good, bad = _of_its_kind(way, habits)
+    if way.name in (LOOSE, BUTTERFLY) and not way.refills:
+        good.append("all fit in one piece each")
+
+    room = habits.balls_on_table if habits.table else 0
+    if way.balls_at_once > room:
+        bad.append(f"{way.balls_at_once} balls at once, you have room for {room}")
+    too_many = [
+        f"{wanted} of {letter} at once, {balls[letter]} to be had"
+        for letter, wanted in way.balls.items()
+        if wanted > balls[letter]
+    ]
+    if too_many:
+        bad.append("not enough balls: " + ", ".join(too_many))
+    if way.refills:
+        bad.append(counted(way.refills, "refill"))
+    if way.most_hanging > habits.crowded:
+        bad.append(f"{way.most_hanging} hang at once")
+    return "; ".join(good), "; ".join(bad)
+
+
+def _of_its_kind(way: Way, habits: Habits) -> tuple[list[str], list[str]]:
+    """What speaks for and against a supply of this kind, wherever it hangs."""
+    good: list[str] = []
+    bad: list[str] = []
+    narrow = way.narrowest <= habits.narrow_stitches
+    if way.name == LOOSE:
         good.append("nothing to wind up; each is drawn free of the others")
-    elif way == BUTTERFLY:
-        good.append(
-            "no weight on the work"
-            + (f", good at {counted(narrowest, 'stitch')}" if narrow else "")
-        )
+    elif way.name == BUTTERFLY:
+        good_at = f", good at {counted(way.narrowest, 'stitch')}" if narrow else ""
+        good.append("no weight on the work" + good_at)
         bad.append("cannot be rewound")
-    elif way == BOBBIN:
+    elif way.name == BOBBIN:
         good.append("holds the most of what is wound, and is rewound as you go")
         if narrow:
-            bad.append(f"swings on areas of {counted(narrowest, 'stitch')}")
+            bad.append(f"swings on areas of {counted(way.narrowest, 'stitch')}")
         if not habits.rewinding:
             bad.append("you would rather not rewind")
-    elif way == BALL:
+    elif way.name == BALL:
         good.append("nothing to wind, nothing to run short")
     else:
         good.append("each part as its length and your ways ask")
-    if way in (LOOSE, BUTTERFLY) and not refills:
-        good.append("all fit in one piece each")
-    room = habits.balls_on_table if habits.table else 0
-    if laid.at_once > room:
-        bad.append(f"{laid.at_once} balls at once, you have room for {room}")
-    if short:
-        bad.append(
-            "not enough balls: "
-            + ", ".join(
-                f"{n} of {yarn} at once, {balls[yarn]} to be had" for yarn, n in short.items()
-            )
-        )
-    if refills:
-        bad.append(counted(refills, "refill"))
-    if hanging > habits.crowded:
-        bad.append(f"{hanging} hang at once")
-    return "; ".join(good), "; ".join(bad)
+    return good, bad

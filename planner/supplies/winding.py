@@ -1,174 +1,229 @@
-"""The winding list: what to wind, how long, in the order it is needed; alike pieces stand on one line."""
+"""The winding list: what to wind, how long, in the order it is needed."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from itertools import groupby, pairwise
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 import numpy as np
 import pandas as pd
 
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, Allowances, Habits, Yarn
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Allowances, Habits, Yarn
 from planner.strands import Strands
-from planner.supplies.choose import capacity_cm
+from planner.supplies.choose import Held
 from planner.units import CM_PER, LONG_UNIT, rounded_up, show
 
 HOW_TO = {
-    LOOSE: "Cut it and let it hang free behind the work; to work, draw it out from among the others.",
+    LOOSE: (
+        "Cut it and let it hang free behind the work; to work, draw it out from among the others."
+    ),
     BUTTERFLY: (
-        "Leave the working end between thumb and palm. Wrap the rest in a figure of eight round thumb and little finger, loosely, "
-        "never tight on a finger. Slip it off and tie the last end twice round the waist. The working end feeds from the middle."
+        "Leave the working end between thumb and palm. Wrap the rest in a figure of eight round "
+        "thumb and little finger, loosely, never tight on a finger. Slip it off and tie the last "
+        "end twice round the waist. The working end feeds from the middle."
     ),
     BOBBIN: (
-        "Wind on from the far end, without stretching the yarn, and fix the working end in the slot. Keep the drop from fabric to "
-        "bobbin short, a hand's length, and wind up again after the row. Keep bobbins and cords from small children and pets."
+        "Wind on from the far end, without stretching the yarn, and fix the working end in the "
+        "slot. Keep the drop from fabric to bobbin short, a hand's length, and wind up again after "
+        "the row. Keep bobbins and cords from small children and pets."
     ),
     BALL: "Nothing to wind: lay the ball on the table in the order the yarns are worked.",
 }
+# A refill is joined somewhere in the row in which the piece before it runs out: say, half-way.
+IN_MID_ROW = 0.5
 
 
-def hanging_pieces(
-    strands: Strands,
-    parts: pd.DataFrame,
-    supplies: pd.DataFrame,
-    yarns: Mapping[str, Yarn],
-    habits: Habits,
-    allow: Allowances,
-) -> pd.DataFrame:
-    """One row a piece as it hangs: each part of a strand and each refill, which adds two tails; lengths in cm.
+@dataclass(frozen=True)
+class Piece:
+    """One piece of yarn: a part of a strand, a whole length begun from its middle, or a refill.
 
-    `begins` and `done` are worked rows from 1, done without the piece in it: a piece of rows 3 to 7 begins at 3 and is
-    done at 8. A refill begins half-way through the row in which the piece before it runs out. Both halves of a strand
-    begun from its middle hang from its first row on.
+    `row` is the worked row, from 0, in which it is first needed; `stitch` the stitch, from 1 at the
+    right, where that is known; `order` its place in the order of need. It hangs from `begins` to
+    before `done`, worked rows from 0: a piece of rows 2 to 6 begins at 2 and is done at 7. `refill`
+    numbers the refills of its part, 0 for the first piece. `half_cm` is how far the middle lies
+    from one end of a length begun there. `rule_cm` is the rule of three, None for a refill.
     """
-    out: list[dict] = []
-    for part, held in zip(parts.itertuples(), supplies.itertuples(), strict=True):
-        label = part.strand if part.part == PARTS[0] else f"{part.strand} {part.part}"
-        due = [int(row) for row in held.refill_rows.split(", ") if row]
-        capacity = capacity_cm(habits, held.supply, yarns[part.yarn], allow.label_error)
-        last = (
-            part.wound_cm + 2 * allow.tail_cm * len(due) - capacity * len(due)
-            if due
-            else part.wound_cm
-        )
-        row = int(strands.runs.row[part.first_run])
-        base = {
-            "label": label,
-            "strand": part.strand,
-            "yarn": part.yarn,
-            "supply": held.supply,
-            "length_cm": last,
-        }
-        base |= {
-            "half_cm": math.nan,
-            "rule_cm": part.rule_cm,
-            "row": row + 1,
-            "side": strands.how.side(row),
-        }
-        base |= {
-            "stitch": int(strands.stitch_number(part.first_run)),
-            "order": part.first_run,
-            "refill": 0,
-        }
-        begins = int(strands.runs.row[strands.first_run[part.strand_index]]) + 1
-        times = [begins, *(late + 0.5 for late in due), held.last_row + 1]
-        for i, (start, done) in enumerate(pairwise(times)):
-            piece = base | {
-                "begins": start,
-                "done": done,
-                "length_cm": capacity if i < len(due) else last,
-            }
-            if i:
-                late = due[i - 1]
+
+    label: str
+    strand: str
+    yarn: str
+    supply: str
+    length_cm: float
+    half_cm: float | None
+    rule_cm: float | None
+    row: int
+    side: str
+    stitch: int | None
+    order: float
+    refill: int
+    begins: float
+    done: float
+
+    @property
+    def from_row(self) -> int:
+        """The first worked row, from 1, in which it hangs."""
+        return int(self.begins) + 1
+
+    @property
+    def to_row(self) -> int:
+        """The last worked row, from 1, in which it hangs."""
+        return math.ceil(self.done)
+
+
+@dataclass(frozen=True)
+class Alike:
+    """What the pieces on one line of the winding list have in common; `ball` numbers the balls."""
+
+    yarn: str
+    supply: str
+    length_cm: float
+    half_cm: float
+    ball: int | None
+
+
+def hanging_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) -> list[Piece]:
+    """Each piece as it hangs: each part of a strand, and each refill, which adds two tails.
+
+    Both halves of a strand begun from its middle hang from its first row on.
+    """
+    pieces = []
+    for each in held:
+        pieces += _pieces_of_part(strands, each, allow)
+    return pieces
+
+
+def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Piece]:
+    """The piece with which a part begins, and its refills."""
+    part, due = held.part, held.refill_rows
+    # All but the last piece are as long as the supply holds; the last takes the rest.
+    last_cm = part.wound_cm
+    if due:
+        last_cm += 2 * allow.tail_cm * len(due) - held.capacity_cm * len(due)
+    first = Piece(
+        label=part.title,
+        strand=part.label,
+        yarn=part.yarn,
+        supply=held.supply,
+        length_cm=held.capacity_cm if due else last_cm,
+        half_cm=None,
+        rule_cm=part.rule_cm,
+        row=part.first_row,
+        side=strands.how.side(part.first_row),
+        stitch=int(strands.stitch_number(np.array(part.first_run))),
+        order=part.first_run,
+        refill=0,
+        begins=int(strands.runs.row[strands.first_run[part.strand]]),
+        done=due[0] + IN_MID_ROW if due else part.last_row + 1,
+    )
+    pieces = [first]
+    for number, row in enumerate(due, start=1):
+        is_last = number == len(due)
+        pieces.append(
+            replace(
+                first,
+                label=f"{part.title} refill {number}",
+                length_cm=last_cm if is_last else held.capacity_cm,
+                rule_cm=None,
+                row=row,
+                side=strands.how.side(row),
+                stitch=None,
                 # A refill comes after all that starts in its row.
-                order = np.searchsorted(strands.runs.row, late, "left") - 0.5
-                piece |= {
-                    "label": f"{label} refill {i}",
-                    "refill": i,
-                    "rule_cm": math.nan,
-                    "row": late,
-                    "order": order,
-                }
-                piece |= {"side": strands.how.side(late - 1), "stitch": pd.NA}
-            out.append(piece)
-    return pd.DataFrame(out)
+                order=np.searchsorted(strands.runs.row, row + 1, "left") - 0.5,
+                refill=number,
+                begins=row + IN_MID_ROW,
+                done=part.last_row + 1 if is_last else due[number] + IN_MID_ROW,
+            )
+        )
+    return pieces
 
 
-def winding_pieces(
-    strands: Strands,
-    parts: pd.DataFrame,
-    supplies: pd.DataFrame,
-    yarns: Mapping[str, Yarn],
-    habits: Habits,
-    allow: Allowances,
-) -> pd.DataFrame:
-    """One row a piece to wind (or ball to lay out), lengths in cm: each strand, and each refill, which adds two tails.
+def winding_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) -> list[Piece]:
+    """Each piece to wind (or ball to lay out), in the order of need.
 
-    The halves of a strand begun from its middle are one length, `half_cm` from one end of it to that middle; only
-    if one half stays on the ball is the other a piece of its own, wound off without cutting.
+    The halves of a strand begun from its middle are one length, `half_cm` from one end of it to
+    that middle; only if one half stays on the ball is the other a piece of its own, wound off
+    without cutting.
     """
-    out: list[dict] = []
-    hanging = hanging_pieces(strands, parts, supplies, yarns, habits, allow).to_dict("records")
-    for strand, pieces in groupby(hanging, key=lambda piece: piece["strand"]):
-        bases = []
-        for piece in pieces:
-            (out if piece["refill"] else bases).append(piece)
-        if len(bases) == 2 and not any(base["supply"] == BALL for base in bases):
-            one, other = bases
-            supply = " and ".join(dict.fromkeys((one["supply"], other["supply"])))
-            total = {name: one[name] + other[name] for name in ("length_cm", "rule_cm")}
-            bases = [one | total | {"label": strand, "supply": supply, "half_cm": one["length_cm"]}]
-        out.extend(bases)
-    pieces = pd.DataFrame(out).sort_values("order", kind="stable", ignore_index=True)
-    return pieces.drop(columns=["order", "strand", "refill", "begins", "done"]).astype(
-        {"stitch": "Int64"}
+    to_wind = []
+    hanging = hanging_pieces(strands, held, allow)
+    for _, of_strand in groupby(hanging, key=lambda piece: piece.strand):
+        pieces = list(of_strand)
+        first_pieces = [piece for piece in pieces if not piece.refill]
+        if len(first_pieces) == 2 and all(piece.supply != BALL for piece in first_pieces):
+            first_pieces = [_begun_from_middle(*first_pieces)]
+        to_wind += first_pieces
+        to_wind += [piece for piece in pieces if piece.refill]
+    return sorted(to_wind, key=lambda piece: piece.order)
+
+
+def _begun_from_middle(half: Piece, second: Piece) -> Piece:
+    """The one length that the two halves are."""
+    supplies = dict.fromkeys((half.supply, second.supply))
+    return replace(
+        half,
+        label=half.strand,
+        supply=" and ".join(supplies),
+        length_cm=half.length_cm + second.length_cm,
+        half_cm=half.length_cm,
+        rule_cm=(half.rule_cm or 0) + (second.rule_cm or 0),
     )
 
 
 def winding_list(
-    pieces: pd.DataFrame, yarns: Mapping[str, Yarn], habits: Habits, units: str
+    pieces: Sequence[Piece], yarns: Mapping[str, Yarn], habits: Habits, units: str
 ) -> pd.DataFrame:
-    """One row a line, in the order of first need: alike pieces together, lengths rounded up to 5 cm or ¼ yd.
+    """One row a line, in the order of first need: alike pieces together, rounded up to 5 cm or ¼
+    yd.
 
-    `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the yarn goes round something whose
-    once-round is `habits.wrap_cm`. A length begun from its middle says how far from one end that lies. Row, side
-    and stitch are where the first piece of the line is needed.
+    `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the yarn goes round
+    something whose once-round is `habits.wrap_cm`. A length begun from its middle says how far from
+    one end that lies. Row, side and stitch are where the first piece of the line is needed.
     """
-    unit, unit_cm = LONG_UNIT[units], float(CM_PER[LONG_UNIT[units]])
-    rounded = pieces.length_cm.map(lambda length: rounded_up(length, units))
-    half = pieces.half_cm.map(lambda length: rounded_up(length, units), na_action="ignore").fillna(
-        0
-    )
-    alone = pd.Series(pieces.index, index=pieces.index).where(
-        pieces.supply == BALL, -1
-    )  # each ball is a line of its own
-    out = []
-    for (letter, supply, length, middle, _), group in pieces.groupby(
-        [pieces.yarn, pieces.supply, rounded, half, alone], sort=False
-    ):
-        first, yarn, labels = group.iloc[0], yarns[letter], ", ".join(group.label)
-        weight, from_ball = yarn.grams(length), supply == BALL
-        line = (
-            f"{labels}: {BALL}, {show(length, units)}"
-            if from_ball
-            else f"{len(group)} × {letter}, {show(length, units)}: {labels}"
-        )
-        out.append(
-            {
-                "line": line + (f" (begin {show(middle, units)} from one end)" if middle else ""),
-                "pieces": len(group),
-                "labels": labels,
-                "yarn": letter,
-                "name": yarn.name,
-                "supply": supply,
-                f"length_{unit}": round(length / unit_cm, 2),
-                "weight_g": math.nan if weight is None else round(weight, 1),
-                "wraps": pd.NA if from_ball else math.ceil(length / habits.wrap_cm - 1e-9),
-                f"rule_of_three_{unit}": round(group.rule_cm.max() / unit_cm, 2),
-                "first_row": first.row,
-                "first_side": first.side,
-                "first_stitch": first.stitch,
-            }
-        )
-    return pd.DataFrame(out).astype({"wraps": "Int64", "first_stitch": "Int64"})
+    lines: dict[Alike, list[Piece]] = {}
+    for place, piece in enumerate(pieces):
+        length_cm = rounded_up(piece.length_cm, units)
+        half_cm = 0.0 if piece.half_cm is None else rounded_up(piece.half_cm, units)
+        # Each ball is a line of its own.
+        ball = place if piece.supply == BALL else None
+        alike = Alike(piece.yarn, piece.supply, length_cm, half_cm, ball)
+        lines.setdefault(alike, []).append(piece)
+    table = [_line(group, alike, yarns, habits, units) for alike, group in lines.items()]
+    return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
+
+
+def _line(
+    group: Sequence[Piece], alike: Alike, yarns: Mapping[str, Yarn], habits: Habits, units: str
+) -> dict[str, object]:
+    """One line of the winding list, for pieces of one yarn, supply and rounded length."""
+    first, yarn, unit = group[0], yarns[alike.yarn], LONG_UNIT[units]
+    length_cm = alike.length_cm
+    unit_cm = float(CM_PER[unit])
+    labels = ", ".join(piece.label for piece in group)
+    from_ball = first.supply == BALL
+    if from_ball:
+        line = f"{labels}: {BALL}, {show(length_cm, units)}"
+    else:
+        line = f"{len(group)} × {yarn.letter}, {show(length_cm, units)}: {labels}"
+    if alike.half_cm:
+        line += f" (begin {show(alike.half_cm, units)} from one end)"
+    weight_g = yarn.grams(length_cm)
+    by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]
+    # Rounded by numpy, as the columns of the other tables are.
+    rule = float(np.round(max(by_rule) / unit_cm, 2)) if by_rule else math.nan
+    return {
+        "line": line,
+        "pieces": len(group),
+        "labels": labels,
+        "yarn": yarn.letter,
+        "name": yarn.name,
+        "supply": first.supply,
+        f"length_{unit}": round(length_cm / unit_cm, 2),
+        "weight_g": math.nan if weight_g is None else round(weight_g, 1),
+        "wraps": pd.NA if from_ball else math.ceil(length_cm / habits.wrap_cm - 1e-9),
+        f"rule_of_three_{unit}": rule,
+        "first_row": first.row + 1,
+        "first_side": first.side,
+        "first_stitch": pd.NA if first.stitch is None else first.stitch,
+    }

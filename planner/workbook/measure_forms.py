@@ -44,7 +44,6 @@ from planner.piece import (
     in_force,
 )
 from planner.plan import Plan, make_plan
-from planner.supplies import SHARES
 from planner.units import CM_PER, rounded_up
 from planner.workbook.desk import Desk, Form, Pane, notice, table_html
 from planner.workbook.forms import LINE, heard, labelled, strand_box
@@ -291,19 +290,21 @@ def measure_form(desk: Desk) -> Form:
 def supply_values(desk: Desk, strand: str) -> dict:
     """What the plan knows of a strand: stitches, carries, tails, edges, what it planned, and the length it said to wind."""
     plan = desk.plan
-    parts = plan.parts
-    parts = parts[parts.strand == strand]
-    total = parts[[*SHARES, "wound_cm", "stitches"]].sum()
+    parts = [part for part in plan.parts if part.label == strand]
+
+    def total(name: str) -> float:
+        return sum(getattr(part, name) for part in parts)
+
     likely, low, high = planned_interval(plan, strand)
     return {
         "strand": strand,
-        "yarn": parts.yarn.iloc[0],
+        "yarn": parts[0].yarn,
         "fabric": plan.project.how.fabric,
-        "stitches": float(total.stitches),
-        "carried_cm": round(total.carried_cm, 2),
-        "edges_cm": round(total.cast_on_cm + total.bind_off_cm, 2),
-        "tails_cm": round(total.tails_cm, 2),
-        "wound_cm": rounded_up(total.wound_cm, plan.project.units),
+        "stitches": float(total("stitches")),
+        "carried_cm": round(total("carried_cm"), 2),
+        "edges_cm": round(total("cast_on_cm") + total("bind_off_cm"), 2),
+        "tails_cm": round(total("tails_cm"), 2),
+        "wound_cm": rounded_up(total("wound_cm"), plan.project.units),
         "planned_cm": round(likely, 2),
         "planned_low_cm": round(low, 2),
         "planned_high_cm": round(high, 2),

@@ -1,7 +1,8 @@
-"""Times the pricing of all offers of a chart of 150 × 150, and how a ceiling on strands at once is kept.
+"""Times the pricing of all offers of a chart of 150 × 150, and how a ceiling on strands at once is
+kept.
 
-Run it as `python tests/benchmarks/bench_choices.py`. The target: all offers of a chart with dots strewn over it in less than
-3 s on a computer that does nothing else.
+Run it as `python tests/benchmarks/bench_choices.py`. The target: all offers of a chart with dots
+strewn over it in less than 3 s on a computer that does nothing else.
 """
 
 import sys

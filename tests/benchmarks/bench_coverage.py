@@ -1,8 +1,9 @@
 """How often what is used lies inside the planned interval: 2,000 simulated knitters for each line.
 
-Run it as `python tests/benchmarks/bench_coverage.py`. A knitter has a multiplier, a noise and a few measurements of
-marked lengths, swatches or supplies; then one more supply is predicted with a 90 % interval and knitted. Knitters are
-drawn from the prior the planner states, or from hands it does not expect, evenly 2.6 to 4.8.
+Run it as `python tests/benchmarks/bench_coverage.py`. A knitter has a multiplier, a noise and a few
+measurements of marked lengths, swatches or supplies; then one more supply is predicted with a 90 %
+interval and knitted. Knitters are drawn from the prior the planner states, or from hands it does
+not expect, evenly 2.6 to 4.8.
 """
 
 import sys
@@ -35,7 +36,8 @@ def knit(rng, multiplier: float, noise: float, width_cm: float) -> float:
 def coverage(
     measurements: int, hands: str, *, knitters: int = KNITTERS, seed: int = 20
 ) -> tuple[float, float]:
-    """Shares of knitters whose next supply is inside the 90 % interval, and whose supply is longer than its upper end."""
+    """Shares of knitters whose next supply is inside the 90 % interval, and whose supply is longer
+    than its upper end."""
     rng = np.random.default_rng(seed)
     inside = short = 0
     for _ in range(knitters):

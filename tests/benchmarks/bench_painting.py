@@ -1,4 +1,5 @@
-"""How quickly painting answers: press to pixel at 200 × 300, stroke to new headline at 150 × 150 in real JupyterLab.
+"""How quickly painting answers: press to pixel at 200 × 300, stroke to new headline at 150 × 150 in
+real JupyterLab.
 
 Run from the project's folder: python tests/benchmarks/bench_painting.py
 """

@@ -1,7 +1,9 @@
-"""Times a large photograph on its way to a chart of 120 × 160, opening included, beside Pillow's own reduction of colours.
+"""Times a large photograph on its way to a chart of 120 × 160, opening included, beside Pillow's
+own reduction of colours.
 
-Run it as `python tests/benchmarks/bench_pictures.py`. The target: less than 3 s on a computer that does nothing else. The
-photograph is scikit-image's coffee cup (CC0) at ten times its size, grained so that no two pixels are foreseeable.
+Run it as `python tests/benchmarks/bench_pictures.py`. The target: less than 3 s on a computer that
+does nothing else. The photograph is scikit-image's coffee cup (CC0) at ten times its size, grained
+so that no two pixels are foreseeable.
 """
 
 import io
@@ -44,7 +46,8 @@ def timed(what: str, work):
 
 
 def by_pillow(data: bytes, box_share) -> tuple[np.ndarray, np.ndarray]:
-    """The same with Pillow alone: opened whole, cropped, reduced by averaging, a median cut; the means and the chosen colours."""
+    """The same with Pillow alone: opened whole, cropped, reduced by averaging, a median cut; the
+    means and the chosen colours."""
     with Image.open(io.BytesIO(data)) as image:
         box = tuple(share * side for share, side in zip(box_share, image.size * 2, strict=True))
         small = image.resize((STITCHES, ROWS), Image.Resampling.BOX, box=box)

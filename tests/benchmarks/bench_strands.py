@@ -1,8 +1,10 @@
-"""Times the tracing of strands on a large chart, against the same choice as an integer programme, and against its size.
+"""Times the tracing of strands on a large chart, against the same choice as an integer programme,
+and against its size.
 
-Run it as `python tests/benchmarks/bench_strands.py`; the integer programme takes up to a minute. It stops with an error
-if the two disagree, if the planner's choice of links is less than 20 times as fast as HiGHS's choice among the same links,
-or if the whole tracing's time grows faster than runs ** 1.2. How much faster depends on the limits: wide ones hang together.
+Run it as `python tests/benchmarks/bench_strands.py`; the integer programme takes up to a minute. It
+stops with an error if the two disagree, if the planner's choice of links is less than 20 times as
+fast as HiGHS's choice among the same links, or if the whole tracing's time grows faster than runs
+** 1.2. How much faster depends on the limits: wide ones hang together.
 """
 
 import sys
@@ -46,7 +48,8 @@ def best_of(times: int, work):
 
 
 def integer_programme(links, ports: int):
-    """Which links to take, by HiGHS: most links, then fewest middle starts, then least carried; at most one a port."""
+    """Which links to take, by HiGHS: most links, then fewest middle starts, then least carried; at
+    most one a port."""
     u, v = links.ports
     number = np.arange(links.count)
     takes = coo_array(
@@ -66,7 +69,8 @@ def integer_programme(links, ports: int):
 
 
 def against_integer_programme(chart: Chart, limits: CarryLimits) -> float:
-    """Prints both answers and times; returns how many times as fast the planner chooses among the same links."""
+    """Prints both answers and times; returns how many times as fast the planner chooses among the
+    same links."""
     whole, strands = best_of(5, lambda: trace_strands(chart, gauge=GAUGE, limits=limits))
     runs = find_runs(chart, Construction())
     links = find_links(runs, *zip(*[limits.at(GAUGE)] * len(chart.letters), strict=True))
@@ -98,7 +102,8 @@ def against_integer_programme(chart: Chart, limits: CarryLimits) -> float:
 
 
 def against_size() -> float:
-    """Prints the time for each size; returns the exponent of the time's growth with the number of runs."""
+    """Prints the time for each size; returns the exponent of the time's growth with the number of
+    runs."""
     print(f"{'chart':>12}{'runs':>9}{'strands':>9}{'seconds':>10}")
     counts, times = [], []
     for stitches, rows in SIZES:

@@ -1,12 +1,12 @@
-"""Bobbins over time, both ends of a ball, splices and left-overs, against graph colouring, a plain search and a simulation."""
+"""Bobbins over time, both ends of a ball, splices and left-overs, against graph colouring, a plain
+search and a simulation."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import networkx as nx
 import numpy as np
-import pandas as pd
 import pytest
 
 from planner import CarryLimits, PlanError, Yarn, make_plan, open_project
@@ -21,6 +21,7 @@ from planner.buying.bobbins import (
     winding_stops,
 )
 from planner.piece.settings import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, MultiplierChoice
+from planner.supplies import Piece
 from tests.conftest import DEMO
 from tests.supplies.test_supplies import every_random_plan, plan_of, random_plan
 
@@ -34,17 +35,20 @@ def demo():
 
 def as_pieces(spans):
     """Pieces of these (begins, done), each its own strand."""
-    return pd.DataFrame(
-        [{"strand": str(i), "yarn": "A", "begins": a, "done": b} for i, (a, b) in enumerate(spans)]
-    )
+    nothing = dict.fromkeys(field.name for field in fields(Piece))
+    return [
+        Piece(**nothing | {"strand": str(i), "yarn": "A", "begins": begins, "done": done})
+        for i, (begins, done) in enumerate(spans)
+    ]
 
 
 def colours(pieces):
-    """Colours that NetworkX needs for the graph of pieces that hang at the same time: interval graphs are perfect, so the
-    largest clique is that number, and colouring in the order of need reaches it."""
+    """Colours that NetworkX needs for the graph of pieces that hang at the same time: interval
+    graphs are perfect, so the largest clique is that number, and colouring in the order of need
+    reaches it."""
     graph = nx.Graph()
     graph.add_nodes_from(range(len(pieces)))
-    spans = list(zip(pieces.begins, pieces.done, strict=True))
+    spans = [(piece.begins, piece.done) for piece in pieces]
     graph.add_edges_from(
         (i, j)
         for i, j in combinations(range(len(spans)), 2)
@@ -61,16 +65,17 @@ def colours(pieces):
 @pytest.mark.parametrize("kinds", [(BOBBIN,), WOUND])
 def test_bobbins_are_the_peak(number, kinds):
     """As many as NetworkX colours, and no bobbin carries two pieces at one time."""
-    pieces = pieces_of(random_plan(number))
-    pieces = pieces[pieces.supply.isin(kinds)]
-    if not len(pieces):
+    pieces = [piece for piece in pieces_of(random_plan(number)) if piece.supply in kinds]
+    if not pieces:
         pytest.skip("nothing is held so")
     held = hand_out(pieces, most_at_once(pieces))
-    assert held.bobbin.nunique() == most_at_once(pieces) == colours(pieces)
-    for _, some in held.groupby("bobbin"):
-        assert (some.done[:-1].to_numpy() <= some.begins[1:].to_numpy()).all()
-        assert (some.done[:-1].to_numpy() <= some.wound[1:].to_numpy()).all()
-    assert (held.wound <= held.begins).all()
+    assert len({on.bobbin for on in held}) == most_at_once(pieces) == colours(pieces)
+    for bobbin in {on.bobbin for on in held}:
+        on_it = [on for on in held if on.bobbin == bobbin]
+        for before, after in pairwise(on_it):
+            assert before.piece.done <= after.piece.begins
+            assert before.piece.done <= after.stop
+    assert all(on.stop <= on.piece.begins for on in held)
     with pytest.raises(PlanError, match="hang at once"):
         hand_out(pieces, most_at_once(pieces) - 1)
 
@@ -83,7 +88,8 @@ def fewest_stops(spans, owned):
 
 
 def works(spans, owned, stops):
-    """Whether, if every empty bobbin is wound at these stops in the order of need, no piece comes too late."""
+    """Whether, if every empty bobbin is wound at these stops in the order of need, no piece comes
+    too late."""
     done, waiting = [0] * owned, sorted(spans)
     for stop in stops:
         for b in range(owned):
@@ -98,12 +104,13 @@ def test_no_way_takes_fewer_stops(number):
     spans = [(int(a), int(a + rng.integers(1, 6))) for a in rng.integers(1, 14, size=7)]
     pieces = as_pieces(spans)
     for owned in range(most_at_once(pieces), len(spans) + 1):
-        stops = {row for row in hand_out(pieces, owned).wound if row}
+        stops = {on.stop for on in hand_out(pieces, owned) if on.stop}
         assert len(stops) == fewest_stops(spans, owned)
 
 
 def test_bobbins_of_the_demo():
-    """By eye: K1 rows 12–39, N3 28–89, N4 30–59, N6 72–93; N6 goes on the bobbin that held its yarn last."""
+    """By eye: K1 rows 12–39, N3 28–89, N4 30–59, N6 72–93; N6 goes on the bobbin that held its yarn
+    last."""
     table = bobbin_table(demo())[["bobbin", "piece", "from_row", "to_row", "wind"]]
     assert table.to_numpy().tolist() == [
         [1, "K1", 12, 39, "before you start"],
@@ -139,7 +146,8 @@ def test_a_refill_goes_on_its_own_bobbin():
 
 @every_random_plan
 def test_both_ends_by_a_plain_count(number):
-    """On an end strands follow each other, a ball is no longer than its band less 10 %, and no strand hangs twice."""
+    """On an end strands follow each other, a ball is no longer than its band less 10 %, and no
+    strand hangs twice."""
     plan = random_plan(number)
     table = both_ends(plan)
     unit = 100 if plan.project.units == "cm" else 91.44
@@ -168,7 +176,8 @@ def test_both_ends_halve_the_balls():
 
 
 def test_both_ends_of_the_demo():
-    """N1 is fed from the ball; N4 and, when N4 is done, N6 can hang from its other end: 63 m of the 90 that are sure."""
+    """N1 is fed from the ball; N4 and, when N4 is done, N6 can hang from its other end: 63 m of the
+    90 that are sure."""
     table = both_ends(demo())
     assert table[["strand", "end"]].to_numpy().tolist() == [
         ["N1", "outside"],
@@ -186,7 +195,8 @@ def test_both_ends_of_the_demo():
 
 
 def test_splices():
-    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on bobbins of 4 m, five pieces."""
+    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on
+    bobbins of 4 m, five pieces."""
     habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, loose_up_to_cm=200, table=False)
     yarns = {"A": Yarn("A", feltable=True), "B": Yarn("B")}
     table = splices(plan_of(["A" * 40 + "B" * 40] * 20, yarns, habits=habits)).set_index(
@@ -210,7 +220,8 @@ def test_splices():
 
 
 def test_leftover_of_the_demo_by_simulation():
-    """K1 leaves K3 its 0.90 m with the chance that is said, by a multiplier drawn often: 3.7 ± 0.45, 595 stitches of 5 mm."""
+    """K1 leaves K3 its 0.90 m with the chance that is said, by a multiplier drawn often: 3.7 ±
+    0.45, 595 stitches of 5 mm."""
     row = reuse_leftovers(demo()).iloc[0]
     assert (row.strand, row.left_over_from) == ("K3", "K1")
     rng = np.random.default_rng(1)

@@ -1,4 +1,5 @@
-"""Planned against used, before against after, what to measure next, yarn by weight, and their pictures."""
+"""Planned against used, before against after, what to measure next, yarn by weight, and their
+pictures."""
 
 import math
 from contextlib import suppress
@@ -27,9 +28,9 @@ from planner.multiplier.weights import metres_per_gram, tex, weighed
 from planner.pictures.evidence import draw_multipliers, draw_used_against_planned
 from planner.piece.log import MARKED, SUPPLY, Measurement
 from planner.piece.settings import Allowances, MultiplierChoice
-from planner.supplies.lengths import measure_parts
 from planner.units import rounded_up
 from tests.conftest import DEMO
+from tests.helpers.parts import parts_table
 from tests.multiplier.test_measurements import corrected
 
 YARD = 91.44
@@ -71,7 +72,8 @@ def demo(way="measured", **other):
 
 
 def block(multiplier, rows=10, units="cm", **asked):
-    """One strand of 20 stitches × 10 rows, 100 cm wide in all; tails 30, cast-on 40, bind-off 60 cm."""
+    """One strand of 20 stitches × 10 rows, 100 cm wide in all; tails 30, cast-on 40, bind-off 60
+    cm."""
     chart, gauge = Chart.from_rows(["A" * 20] * rows), Gauge(20, 28)
     return make_plan(
         Project("block", chart, gauge=gauge, multiplier=multiplier, units=units, **asked)
@@ -128,7 +130,8 @@ def test_only_supplies_in_force_are_compared():
 
 
 def test_a_supply_left_out_of_the_multiplier_is_still_compared():
-    """Never dropped silently: planned and used do not depend on whether the line counts as evidence."""
+    """Never dropped silently: planned and used do not depend on whether the line counts as
+    evidence."""
     assert len(planned_against_used([replace(m, use="no") for m in SUPPLIES])) == 5
 
 
@@ -182,7 +185,8 @@ def test_in_words():
 
 
 def test_the_demo_in_words():
-    """Counted from its log: 14 supplies, of which W4, knitted late at night, used more than allowed, and so on."""
+    """Counted from its log: 14 supplies, of which W4, knitted late at night, used more than
+    allowed, and so on."""
     log = open_project(DEMO).measurements
     supplies = [m for m in log if m.way == SUPPLY]
     inside = [
@@ -200,7 +204,8 @@ def test_the_demo_in_words():
 
 
 def test_planned_interval_of_an_own_figure_by_hand():
-    """200 stitches are 100 cm wide: × 3.5 ± 0.2, tails 30, cast-on 40, bind-off 60; 1.645 spreads to each side hold 90 %."""
+    """200 stitches are 100 cm wide: × 3.5 ± 0.2, tails 30, cast-on 40, bind-off 60; 1.645 spreads
+    to each side hold 90 %."""
     likely, low, high = planned_interval(block(MultiplierChoice("own", 3.5, 0.2)), "A1")
     assert likely == pytest.approx(350 + 130)
     assert (low, high) == pytest.approx((likely - 1.645 * 20, likely + 1.645 * 20), abs=0.01)
@@ -246,7 +251,7 @@ def test_measured_lengths_reach_to_the_upper_end_of_the_prediction(once):
         allow=Allowances(short_once_in=once),
     )
     plan = make_plan(project)
-    parts = measure_parts(plan.traced, plan.multipliers, project.allow)
+    parts = parts_table(plan.traced, plan.multipliers, project.allow)
     learned = Calibration(evidence_of(project.measurements), project.chart.letters)
     assert len(parts) > 20
     for part in parts.itertuples():
@@ -280,8 +285,9 @@ OWN = MultiplierChoice("own", 3.2, 0.2)
 
 
 def test_before_and_after_by_hand():
-    """By the rule of three 300 + 130 = 430 cm; by 3.2 ± 0.2, 320 + 1.645 × 20 + 130 = 482.9, rounded up to 485 cm. Of 300 cm
-    wound for the stitches, one spread too little, 84.1 in 100 run short (any table of the normal)."""
+    """By the rule of three 300 + 130 = 430 cm; by 3.2 ± 0.2, 320 + 1.645 × 20 + 130 = 482.9,
+    rounded up to 485 cm. Of 300 cm wound for the stitches, one spread too little, 84.1 in 100 run
+    short (any table of the normal)."""
     row = before_and_after(block(MultiplierChoice("rule of three")), block(OWN)).iloc[0]
     assert (row.strand, row.yarn, row.wound_before_m, row.wound_after_m) == ("A1", "A", 4.30, 4.85)
     assert row.what_to_do == "add 0.55 m"
@@ -348,7 +354,7 @@ def test_before_and_after_of_the_demo():
     table = before_and_after(before, after).set_index("strand")
     assert table.index.tolist() == list(after.traced.labels)
     for name, plan in (("wound_before_m", before), ("wound_after_m", after)):
-        parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+        parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
         for strand, length in parts.groupby("strand").wound_cm.sum().items():
             assert table.loc[strand, name] == pytest.approx(rounded_up(length, "cm") / 100), strand
     for row in table.itertuples():
@@ -362,13 +368,14 @@ def test_before_and_after_of_the_demo():
 
 
 def test_chance_of_running_short_by_simulation():
-    """20,000 knittings of each strand as it was wound before, drawn from what the measurements say (computed, seeded)."""
+    """20,000 knittings of each strand as it was wound before, drawn from what the measurements say
+    (computed, seeded)."""
     before, after = (
         make_plan(replace(open_project(DEMO), multiplier=MultiplierChoice("own", 3.35, 0))),
         demo(),
     )
     table = before_and_after(before, after).set_index("strand")
-    parts = measure_parts(after.traced, after.multipliers, after.project.allow)
+    parts = parts_table(after.traced, after.multipliers, after.project.allow)
     whole = parts.groupby("strand")[["worked_cm", "margin_cm", "wound_cm", "width_cm"]].sum()
     rng = np.random.default_rng(17)
     chances = []
@@ -420,8 +427,8 @@ def sum_of_margins(parts, calibration, noise):
 
 @pytest.mark.parametrize("known", [4, 17])
 def test_most_useful_next(known):
-    """A metre in each yarn is really added, 40 times with readings drawn from what is known, and the margins counted anew
-    (computed, seeded)."""
+    """A metre in each yarn is really added, 40 times with readings drawn from what is known, and
+    the margins counted anew (computed, seeded)."""
     project = open_project(DEMO)
     plan = make_plan(
         replace(
@@ -436,7 +443,7 @@ def test_most_useful_next(known):
     assert table.taken_off_m.is_monotonic_decreasing
     assert table.measure.unique().tolist() == ["a marked length of 1 m"]
     parts, rng = (
-        measure_parts(plan.traced, plan.multipliers, plan.project.allow),
+        parts_table(plan.traced, plan.multipliers, plan.project.allow),
         np.random.default_rng(23),
     )
     before = sum_of_margins(parts, now, now.noise)
@@ -475,7 +482,8 @@ def test_most_useful_is_where_much_is_to_be_worked_and_little_known():
 
 
 def test_yarn_counts():
-    """tex = 10⁵ ÷ (m per 100 g); cotton count 590.541 ÷ tex; yd/lb 496,055 ÷ tex; 30 tex = Ne 19.7 (published, ASTM D2260)."""
+    """tex = 10⁵ ÷ (m per 100 g); cotton count 590.541 ÷ tex; yd/lb 496,055 ÷ tex; 30 tex = Ne 19.7
+    (published, ASTM D2260)."""
     assert tex(19.7, "cotton count") == pytest.approx(30, abs=0.03)
     assert tex(590.541 / 30, "cotton count") == pytest.approx(30)
     assert tex(496_055 / 30, "yards per pound") == pytest.approx(30)
@@ -493,8 +501,9 @@ def test_yarn_counts_by_definition():
 
 
 def test_a_part_ball_by_hand():
-    """35 g of 100 m in 50 g: 70 m, 0.7 of a ball. A band's ±10 % is ordinary (published, tracykm.blogspot.com/2008/01); evenly
-    within it that is ±5.77 %, or 404.1 cm; the scale's step 1 ÷ √12 g, or 57.7 cm; both 408.2, × 1.96 = 800.2 cm."""
+    """35 g of 100 m in 50 g: 70 m, 0.7 of a ball. A band's ±10 % is ordinary (published,
+    tracykm.blogspot.com/2008/01); evenly within it that is ±5.77 %, or 404.1 cm; the scale's step 1
+    ÷ √12 g, or 57.7 cm; both 408.2, × 1.96 = 800.2 cm."""
     yarn = weighed(35, 2, grams_per_ball=50)
     assert yarn.likely_cm == 7000
     assert (yarn.low_cm, yarn.high_cm) == pytest.approx((7000 - 800.2, 7000 + 800.2), abs=0.1)
@@ -523,13 +532,15 @@ def test_yarn_by_weight_in_yards():
 
 
 def test_light_and_heavy_balls_are_within_the_limits():
-    """Balls labelled 100 g weigh 119 and 91 g (published, tracykm.blogspot.com/2008/01): weighing them tells one from the other."""
+    """Balls labelled 100 g weigh 119 and 91 g (published, tracykm.blogspot.com/2008/01): weighing
+    them tells one from the other."""
     light, heavy = (weighed(grams, 2, source="weighed length") for grams in (91, 119))
     assert heavy.low_cm > light.high_cm
 
 
 def test_wool_dries():
-    """Wool: trade regain 18.25 %, heated room 8–10 %: a length from the band reads 7–9 % short (published + computed)."""
+    """Wool: trade regain 18.25 %, heated room 8–10 %: a length from the band reads 7–9 % short
+    (published + computed)."""
     short = [100 * (1 - (1 + room) / 1.1825) for room in (0.10, 0.08)]
     assert [round(share) for share in short] == [7, 9]
     text = " ".join(weighed(50, 2, wool=True).lines)
@@ -595,7 +606,8 @@ def test_used_against_planned_with_nothing_to_show():
 @pytest.mark.parametrize("units", ["cm", "in"])
 @pytest.mark.parametrize("count", [1, 2, 5])
 def test_used_against_planned(units, count):
-    """A mark a supply at what was planned and used, its interval, and the name of each that is outside."""
+    """A mark a supply at what was planned and used, its interval, and the name of each that is
+    outside."""
     table = planned_against_used(SUPPLIES[:count], units)
     unit = {"cm": "m", "in": "yd"}[units]
     figure = draw_used_against_planned(table)
@@ -644,7 +656,8 @@ def test_multipliers_of_one_measurement():
 
 
 def test_multipliers_of_many():
-    """A field a yarn; each mark where its measurement lies, a cross for one that is left out; corrected ones are not there."""
+    """A field a yarn; each mark where its measurement lies, a cross for one that is left out;
+    corrected ones are not there."""
     log = [marked(n, "ABCDE"[n % 5], 3.3 + n / 50) for n in range(1, 30)]
     log += [marked(30, "A", 3.9, use="no"), marked(31, "A", 2.0), marked(32, "A", 3.5, corrects=31)]
     figure = draw_multipliers(log)

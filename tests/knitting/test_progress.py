@@ -1,4 +1,5 @@
-"""Progress: rows marked and taken back, what is left, whether it lasts; and where and when the ends are sewn in."""
+"""Progress: rows marked and taken back, what is left, whether it lasts; and where and when the ends
+are sewn in."""
 
 import re
 from itertools import pairwise
@@ -125,7 +126,8 @@ def test_a_log_from_another_piece_is_refused(folder):
 
 
 def test_a_width_that_has_changed_since(folder):
-    """Nothing is lost: the log stays byte for byte, and with the chart put back it is read as before."""
+    """Nothing is lost: the log stays byte for byte, and with the chart put back it is read as
+    before."""
     project = open_project(folder)
     log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
     path, kept = folder / "progress.csv", (folder / "progress.csv").read_bytes()
@@ -177,7 +179,8 @@ UNREADABLE = {
 
 @pytest.mark.parametrize("name", UNREADABLE)
 def test_unreadable_lines(folder, name):
-    """The message names file and place, and the file stays as it was, also when one more line should be added."""
+    """The message names file and place, and the file stays as it was, also when one more line
+    should be added."""
     text, named = UNREADABLE[name]
     path = folder / "progress.csv"
     project = open_project(folder)
@@ -240,7 +243,8 @@ def test_a_piece_without_a_folder_keeps_no_progress():
 
 
 def test_two_desks_on_one_piece(folder):
-    """What one notebook has marked, the other refuses to mark again; when it has read the log, both agree."""
+    """What one notebook has marked, the other refuses to mark again; when it has read the log, both
+    agree."""
     one, other = Desk(open_project(folder)), Desk(open_project(folder))
     log_progress(one.project, WORKED, 1, runs=note_row(one.plan.traced, 1))
     with pytest.raises(PlanError, match="Row 1 is marked as worked already; the next is row 2"):
@@ -260,7 +264,8 @@ def test_two_desks_on_one_piece(folder):
 
 
 def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", **yarn):
-    """will_it_last at 2 stitches to the cm, multiplier 4 and tails of 10 cm: a stitch takes 2 cm, a row of 20 takes 40."""
+    """will_it_last at 2 stitches to the cm, multiplier 4 and tails of 10 cm: a stitch takes 2 cm, a
+    row of 20 takes 40."""
     plan = make_plan(
         Project(
             "piece",
@@ -276,7 +281,8 @@ def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", **yarn):
 
 
 def test_left_as_planned():
-    """By hand: four rows of 40 cm and two tails are 180 cm; after one row, the starting tail in the work, 130 cm are left."""
+    """By hand: four rows of 40 cm and two tails are 180 cm; after one row, the starting tail in the
+    work, 130 cm are left."""
     table = table_after((WORKED, 1))
     [line] = table.itertuples()
     assert (line.strand, line.part) == ("A1", "whole")
@@ -288,7 +294,8 @@ def test_left_as_planned():
 
 
 def test_only_live_supplies_are_told():
-    """By hand: B works rows 2 and 3 only; a supply is told from when it is begun until it has done its last row."""
+    """By hand: B works rows 2 and 3 only; a supply is told from when it is begun until it has done
+    its last row."""
     rows = ["A" * 20, "A" * 12 + "B" * 8, "A" * 12 + "B" * 8, "A" * 20]
     told = [
         set(table_after(*[(WORKED, n) for n in range(1, done + 1)], rows=rows).strand)
@@ -298,7 +305,8 @@ def test_only_live_supplies_are_told():
 
 
 def test_measured_left():
-    """By hand: of 100 cm left after row 1, 90 may be worked: rows 2 and 3 take 80, row 4 runs out."""
+    """By hand: of 100 cm left after row 1, 90 may be worked: rows 2 and 3 take 80, row 4 runs
+    out."""
     [line] = table_after((WORKED, 1), (LEFT, 1, "A1", 100.0)).itertuples()
     assert (line.left_measured_m, line.left_planned_m, line.still_needed_m) == (1.00, 1.00, 1.30)
     assert (line.out_in_row_earliest, line.out_in_row_likely, line.out_in_row_latest) == (4, 4, 4)
@@ -334,7 +342,8 @@ def test_a_measurement_of_a_row_taken_back_does_not_count():
 
 
 def test_joined():
-    """By hand: a new piece of 300 cm after row 2 lasts to the end whatever was left of the old one."""
+    """By hand: a new piece of 300 cm after row 2 lasts to the end whatever was left of the old
+    one."""
     short = (WORKED, 1), (LEFT, 1, "A1", 60.0), (WORKED, 2)
     assert table_after(*short).what_to_do[0].startswith("now: ")
     [line] = table_after(*short, (JOINED, 2, "A1", 300.0)).itertuples()
@@ -354,15 +363,16 @@ def test_another_strand_is_not_touched():
 
 
 def test_chance_and_interval():
-    """By hand, with the normal distribution from SciPy (computed): 130 cm left, 120 of them for 30 cm of row, so a multiplier
-    up to 4 lasts: an even chance. With 10 cm more, up to 4 1/3."""
+    """By hand, with the normal distribution from SciPy (computed): 130 cm left, 120 of them for 30
+    cm of row, so a multiplier up to 4 lasts: an even chance. With 10 cm more, up to 4 1/3."""
     [even] = table_after((WORKED, 1), (LEFT, 1, "A1", 130.0), spread=0.5).itertuples()
     assert even.chance_it_lasts_percent == 50.0
     assert (even.out_in_row_earliest, pd.isna(even.out_in_row_likely)) == (4, True)
     [more] = table_after((WORKED, 1), (LEFT, 1, "A1", 140.0), spread=0.5).itertuples()
     assert more.chance_it_lasts_percent == round(100 * norm.cdf((13 / 3 - 4) / 0.5), 1)
     [short] = table_after((WORKED, 1), (LEFT, 1, "A1", 89.0), spread=0.5).itertuples()
-    # 79 cm to work at 4 ± 0.82 (90 in 100): 48, 96, 145 or 40, 80, 120 or 32, 64, 95 cm after each of three rows
+    # 79 cm to work at 4 ± 0.82 (90 in 100): 48, 96, 145 or 40, 80, 120 or 32, 64, 95 cm after each
+    # of three rows
     assert (short.out_in_row_earliest, short.out_in_row_likely, short.out_in_row_latest) == (
         3,
         3,
@@ -371,7 +381,8 @@ def test_chance_and_interval():
 
 
 def test_three_rows_warning():
-    """The issue: three rows' warning. Before that the row is named, with three rows or fewer it is now."""
+    """The issue: three rows' warning. Before that the row is named, with three rows or fewer it is
+    now."""
     rows = ["A" * 20] * 12
     [early] = table_after((WORKED, 1), (LEFT, 1, "A1", 215.0), rows=rows).itertuples()
     assert early.out_in_row_earliest == 7
@@ -391,7 +402,8 @@ def test_what_to_do_by_yarn_and_supply():
 
 
 def test_a_carry_still_to_come_is_needed():
-    """By hand: B is carried four stitches, 2 cm, on row 2: 10 cm for its five stitches there, 2 carried, 10 tail."""
+    """By hand: B is carried four stitches, 2 cm, on row 2: 10 cm for its five stitches there, 2
+    carried, 10 tail."""
     rows = ["A" * 14 + "B" * 5 + "A" * 5, "A" * 10 + "B" * 5 + "A" * 9]
     table = table_after((WORKED, 1), rows=rows).set_index("strand")
     assert table.still_needed_m["B1"] == 0.22
@@ -417,8 +429,9 @@ HOW = {
 @pytest.mark.parametrize("every", [1, 7, 10])
 @pytest.mark.parametrize("name", HOW)
 def test_ends_are_sewn_along_a_border_of_their_area(name, every):
-    """The border that is named lies at the end of the end's own stretch of the area, found cell by cell; sewn in after a row that
-    is a multiple of `every`, or the last, and not before the end's own row."""
+    """The border that is named lies at the end of the end's own stretch of the area, found cell by
+    cell; sewn in after a row that is a multiple of `every`, or the last, and not before the end's
+    own row."""
     rows = draw_chart(12, stitches=16, rows=20, yarns=3, smooth=1.5)
     plan = make_plan(
         Project("piece", Chart.from_rows(rows), how=HOW[name], habits=Habits(sew_every=every))
@@ -462,7 +475,8 @@ def test_rounds_have_no_edge_to_sew_along():
 
 
 def test_a_no_stitch_cell_is_no_edge():
-    """By hand: the gap in B's row parts nothing; B's end lies between A on either side, not at the edge of the piece."""
+    """By hand: the gap in B's row parts nothing; B's end lies between A on either side, not at the
+    edge of the piece."""
     rows = ["AAABB.BBBAAA"] * 12
     plan = make_plan(Project("piece", Chart.from_rows(rows)))
     assert [
@@ -473,7 +487,8 @@ def test_a_no_stitch_cell_is_no_edge():
 
 
 def test_a_start_in_garter_has_its_rows_before_it_is_sewn():
-    """An end sewn upwards lies along rows that must be worked by then: as many chart rows in garter as in stockinette."""
+    """An end sewn upwards lies along rows that must be worked by then: as many chart rows in garter
+    as in stockinette."""
     after = {}
     for name in ("flat", "garter"):
         rows = ["AAAABBBBAAAA"] * 20 + ["A" * 12] * 2

@@ -1,16 +1,18 @@
-"""Row cards, read as a knitter reads them: against plain counts on the chart and a walk from run to run of each strand."""
+"""Row cards, read as a knitter reads them: against plain counts on the chart and a walk from run to
+run of each strand."""
 
 import re
 from collections import Counter, defaultdict
 from functools import cache
 from itertools import groupby, pairwise
 
+import numpy as np
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, make_plan
 from planner.charts.written import read_rows
 from planner.piece.construction import Construction as How
-from planner.rows.cards import how_to_cross
+from planner.rows import embroidered_in_words, how_to_cross
 from tests.helpers.knitter import draw_chart, stretches
 
 HOW = {
@@ -63,7 +65,8 @@ def how_words(how):
 
 @cache
 def walk(name, number):
-    """Each part of a strand, (label, half), with its stretches in working order, and the parts of each worked row."""
+    """Each part of a strand, (label, half), with its stretches in working order, and the parts of
+    each worked row."""
     rows, plan = case(name, number)
     traced = plan.traced
     piece = [run for row in stretches(rows, **how_words(HOW[name])) for run in row]
@@ -74,7 +77,8 @@ def walk(name, number):
 
 
 def woven_by(first, after, how, tube):
-    """Stitches by which the next row starts the yarn earlier, seen in the direction of the row it leaves; 0 if it does not."""
+    """Stitches by which the next row starts the yarn earlier, seen in the direction of the row it
+    leaves; 0 if it does not."""
     if tube or after.row != first.row + 1:
         return 0
     leftwards = first.enter > first.leave
@@ -118,8 +122,9 @@ def blue(lo, hi):
 @pytest.mark.parametrize("worked", ["RS, right-handed", "WS, left-handed"])
 @pytest.mark.parametrize("name", AHEAD)
 def test_one_row_ahead(name, worked):
-    """The issue's own example, worked out by hand: columns from the left, 10–14 and then 6–14 or 14–18; left-handed, RS and WS
-    change places and the columns and numbers stay. A shift of one is not worth a word (computed)."""
+    """The issue's own example, worked out by hand: columns from the left, 10–14 and then 6–14 or
+    14–18; left-handed, RS and WS change places and the columns and numbers stay. A shift of one is
+    not worth a word (computed)."""
     now, then, ahead, carried = AHEAD[name]
     side, hand = worked.split(", ")
     how = Construction(first_row=side, hand=hand.split("-")[0])
@@ -150,7 +155,8 @@ def test_carries_are_caught_every_three_stitches():
 
 
 def test_across_and_up():
-    """By hand: B is carried behind two stitches of A, and comes up over two rows with three stitches sideways."""
+    """By hand: B is carried behind two stitches of A, and comes up over two rows with three
+    stitches sideways."""
     rows = ["AAAAAAABBAAA", "A" * 12, "A" * 12, "AABBAABBAAAA"]
     cards = plan_of(rows, limits=CarryLimits(across=2, sideways=5, up=2)).cards
     assert "carry B1 behind the next 2 stitches" in " ".join(cards[0].steps)
@@ -188,7 +194,8 @@ def test_counts_add_up_to_the_charts_stitches(name, number):
 
 @every_case
 def test_every_strand_is_started_and_cut_once(name, number):
-    """A strand begun from its middle is begun once, taken up once and cut twice; in the rows where it is worked."""
+    """A strand begun from its middle is begun once, taken up once and cut twice; in the rows where
+    it is worked."""
     _, plan = case(name, number)
     parts = walk(name, number)
     started, middles, taken, cut = Counter(), Counter(), Counter(), Counter()
@@ -213,7 +220,8 @@ def test_every_strand_is_started_and_cut_once(name, number):
 
 
 def test_the_random_charts_hold_every_kind_of_link():
-    """The charts above have all there is to say on a card: links across, on, up and from the middle."""
+    """The charts above have all there is to say on a card: links across, on, up and from the
+    middle."""
     kinds = {int(kind) for key in CASES for kind in case(*key)[1].traced.links.kind}
     assert kinds == {0, 1, 2, 3}
 
@@ -223,7 +231,8 @@ def test_the_random_charts_hold_every_kind_of_link():
 
 @every_case
 def test_every_carry_is_said_once(name, number):
-    """From stretch to stretch of each part: across, woven along, carried or brought up; shifts of one stay unsaid."""
+    """From stretch to stretch of each part: across, woven along, carried or brought up; shifts of
+    one stay unsaid."""
     rows, plan = case(name, number)
     how, tube = HOW[name], HOW[name].in_rounds
     expected_steps, expected_ahead = Counter(), Counter()
@@ -277,8 +286,8 @@ def test_every_carry_is_said_once(name, number):
 
 
 def test_a_carry_between_two_halves_is_said():
-    """By hand: B begins in row 1 at edge 6 from the left and its other half works row 2 from edge 10: four stitches of yarn lie
-    between the halves, and some card has to say so."""
+    """By hand: B begins in row 1 at edge 6 from the left and its other half works row 2 from edge
+    10: four stitches of yarn lie between the halves, and some card has to say so."""
     rows = ["A" * 10 + "BBBB" + "A" * 6, "AABBBB" + "A" * 14]
     plan = plan_of(rows, limits=CarryLimits(sideways=4, up=0))
     assert plan.traced.middle_starts == 1
@@ -294,7 +303,8 @@ def test_a_carry_between_two_halves_is_said():
 
 @every_case
 def test_the_distance_between_two_halves_is_said(name, number):
-    """The yarn between the halves of a strand, where it is longer than a stitch, stands on the card of one of their rows."""
+    """The yarn between the halves of a strand, where it is longer than a stitch, stands on the card
+    of one of their rows."""
     rows, plan = case(name, number)
     parts, silent = walk(name, number), []
     for label, half in parts:
@@ -326,7 +336,8 @@ def test_the_distance_between_two_halves_is_said(name, number):
 
 @every_case
 def test_hanging_against_a_walk(name, number):
-    """A yarn hangs where its last stretch left it, or where it was woven along to; a second half where it is taken up."""
+    """A yarn hangs where its last stretch left it, or where it was woven along to; a second half
+    where it is taken up."""
     _, plan = case(name, number)
     parts, tube = walk(name, number), HOW[name].in_rounds
     expected = defaultdict(list)
@@ -364,7 +375,8 @@ def test_a_left_handed_worker_crosses_mirrored(fabric, side):
 
 
 def test_on_garter_ws_rows_the_old_yarn_first_comes_forward():
-    """Common practice, no source: the purl bumps of garter lie on both sides, so the crossing is made on the side of the turn."""
+    """Common practice, no source: the purl bumps of garter lie on both sides, so the crossing is
+    made on the side of the turn."""
     forward = {
         (fabric, side): "forward between the needles" in how_to_cross(How(fabric=fabric), side)
         for fabric in ("stockinette", "garter")
@@ -387,7 +399,8 @@ def test_crossing_is_said_only_at_borders(name, number):
 @pytest.mark.parametrize("first_row", ["RS", "WS"])
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_cast_on_in_sections(first_row, hand):
-    """From the right as the chart shows it, whatever the direction of the first row; selvedge counted in."""
+    """From the right as the chart shows it, whatever the direction of the first row; selvedge
+    counted in."""
     cards = plan_of(["AAAABBCCC"] * 2, How(first_row=first_row, hand=hand, selvedge=2)).cards
     said = re.sub(r"(\d+ [A-Z])\d", r"\1", cards[0].steps[0])
     assert said == "cast on in sections, from the right: 5 C, 2 B, 6 A"
@@ -397,7 +410,8 @@ def test_cast_on_in_sections(first_row, hand):
 
 
 def test_a_supply_and_its_half_are_named():
-    """By eye: V of single stitches; its strand begins from the middle and its halves are wound apart."""
+    """By eye: V of single stitches; its strand begins from the middle and its halves are wound
+    apart."""
     rows = [
         "".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31))
         for y in reversed(range(6))
@@ -423,7 +437,8 @@ def test_written_cards_read_back_as_the_chart(name, number):
 
 
 def test_a_refill_is_due_on_its_row():
-    """Each row in which a supply runs out, as the supplies table has it, is said on that row's card and on no other."""
+    """Each row in which a supply runs out, as the supplies table has it, is said on that row's card
+    and on no other."""
     plan = plan_of(["A" * 150] * 60)
     due = Counter(
         (part.strand, int(row))
@@ -437,3 +452,14 @@ def test_a_refill_is_due_on_its_row():
         for label in re.findall(r"(\w+) runs out in this row", step)
     )
     assert said == due
+
+
+def test_embroidery_counts_from_the_right_and_names_each_yarn():
+    """By eye: in row 2 the first letter of the chart at stitches 2 and 3, the second at stitch 5."""
+    embroidered = np.full((3, 6), -1)
+    embroidered[1, [3, 4]] = 0
+    embroidered[1, 1] = 1
+    flat = embroidered_in_words(embroidered, ("A", "B"), How())
+    words = "embroidered afterwards: stitches 2–3 in A; 5 in B, counted from the right"
+    assert flat == {1: words}
+    assert embroidered_in_words(embroidered, ("A", "B"), How(fabric="garter")) == {3: words}

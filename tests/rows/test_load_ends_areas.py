@@ -1,4 +1,5 @@
-"""Load by row, ends and colour areas, against plain counts on the chart and against scipy.ndimage.label."""
+"""Load by row, ends and colour areas, against plain counts on the chart and against
+scipy.ndimage.label."""
 
 from functools import cache
 from itertools import pairwise
@@ -9,6 +10,7 @@ from scipy import ndimage
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, open_project
 from planner.piece.settings import Allowances, Habits
+from planner.rows import End, plan_sewing
 from planner.strands.areas import area_table, label_areas
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
@@ -24,7 +26,8 @@ HOW = [
 
 @cache
 def random_case(number):
-    """A random chart's rows, top row first, and its plan, with refills and, in every other chart, no-stitch cells."""
+    """A random chart's rows, top row first, and its plan, with refills and, in every other chart,
+    no-stitch cells."""
     rows = draw_chart(
         number, stitches=22, rows=24, yarns=3, smooth=(1, 2, 3.5)[number % 3], holes=number % 2 == 1
     )
@@ -88,7 +91,8 @@ def test_the_random_charts_try_everything():
 
 
 def test_sides_and_directions_by_eye():
-    """Flat from a WS row: WS rows left to right, RS rows right to left; in rounds always RS, always one way."""
+    """Flat from a WS row: WS rows left to right, RS rows right to left; in rounds always RS, always
+    one way."""
     chart = Chart.from_rows(["AB", "AB", "AB"])
     flat = make_plan(Project("flat", chart, how=Construction(first_row="WS"))).rows
     assert list(zip(flat.side, flat.works, strict=True)) == [
@@ -101,7 +105,8 @@ def test_sides_and_directions_by_eye():
 
 
 def test_small_diamond_has_14_borders():
-    """25 stitches of B in 27 columns, 3 strands, 14 borders (published, vicsknits.wordpress.com/2007/02/10)."""
+    """25 stitches of B in 27 columns, 3 strands, 14 borders (published,
+    vicsknits.wordpress.com/2007/02/10)."""
     rows = ["A" * ((27 - n) // 2) + "B" * n + "A" * ((27 - n) // 2) for n in (1, 3, 5, 7, 5, 3, 1)]
     plan = make_plan(
         Project("diamond", Chart.from_rows(rows), limits=CarryLimits(middle_start=False))
@@ -189,7 +194,8 @@ def test_ends_by_area_add_up(number):
 
 
 def test_ends_by_eye():
-    """A patch in a ground that it splits: where each of the four strands starts and stops, counted from the right."""
+    """A patch in a ground that it splits: where each of the four strands starts and stops, counted
+    from the right."""
     rows = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
     ends = make_plan(
         Project("patch", Chart.from_rows(rows), limits=CarryLimits(middle_start=False))
@@ -260,7 +266,8 @@ def corner_contacts(cells):
 
 
 def charts_without_corner_contacts():
-    """Twenty charts in three to five yarns, drawn until their areas never meet at a corner alone."""
+    """Twenty charts in three to five yarns, drawn until their areas never meet at a corner
+    alone."""
     found = []
     for seed in range(2000):
         cells = Chart.from_rows(
@@ -319,7 +326,8 @@ RING = [
 
 
 def test_ring():
-    """5 strands though only 2 + 1 colour areas, at most 5 at once (published, textilefusion.com/?p=1170)."""
+    """5 strands though only 2 + 1 colour areas, at most 5 at once (published,
+    textilefusion.com/?p=1170)."""
     plan = make_plan(
         Project("ring", Chart.from_rows(RING), limits=CarryLimits(sideways=3, middle_start=False))
     )
@@ -340,7 +348,8 @@ def test_a_tube_closes_at_its_seam(worked, areas):
 
 
 def test_corners_at_the_seam_of_a_tube():
-    """A line of single stitches that climbs round the tube is one area, on a flat piece it is parted where it leaves."""
+    """A line of single stitches that climbs round the tube is one area, on a flat piece it is
+    parted where it leaves."""
     chart = Chart.from_rows(["BBAB", "BABB", "ABBB", "BBBA", "BBAB"])
     line = chart.cells == chart.letters.index("A")
     for worked, areas in (("flat", 2), ("rounds", 1)):
@@ -356,3 +365,34 @@ def test_areas_of_the_demo_are_fewer_than_its_strands():
     plan = make_plan(open_project(DEMO))
     assert len(plan.areas) < plan.traced.count
     assert plan.areas.groupby("yarn").stitches.sum().to_dict() == plan.traced.chart.stitches()
+
+
+def end_at(column, row, what, area=1):
+    """An end in the middle of nowhere in particular."""
+    return End("A1", "A", what, row, "RS", column, stitch=12 - column, area=area)
+
+
+def test_an_end_keeps_off_a_border_that_has_one_already():
+    """By eye, on 12 × 30 stitches in one yarn: the left edge is nearer to all of these.
+
+    The second start would lie on the first, so it goes to the right. The third, three rows up,
+    finds both taken and lies on the first; eight rows above it the left is free again. A stop is
+    sewn downwards, over rows of its own.
+    """
+    plan = make_plan(Project("plain", Chart.from_rows(["A" * 12] * 30)))
+    ends = [end_at(*place, "start") for place in ((1, 0), (2, 0), (3, 3), (1, 11))]
+    ends.append(end_at(1, 29, "stop"))
+    planned = plan_sewing(ends, plan.traced, plan.area_of_cell, 10)
+    left, right = "along the left edge of the piece", "along the right edge of the piece"
+    ways = [f"upwards {left}", f"upwards {right}", f"upwards {left}", f"upwards {left}"]
+    assert [end.sew_in for end in planned] == [*ways, f"downwards {left}"]
+
+
+def test_an_end_is_sewn_in_when_the_rows_it_lies_along_are_done():
+    """By eye: a start in row 1 lies along rows 1 to 9 and is sewn in after row 10, one in row 4 after
+    row 20; a stop in row 11 is sewn in downwards, after row 20. No row comes after the last."""
+    plan = make_plan(Project("plain", Chart.from_rows(["A" * 12] * 24)))
+    ends = [end_at(1, 0, "start"), end_at(1, 3, "start"), end_at(1, 10, "stop")]
+    ends += [end_at(1, 19, "start"), end_at(1, 23, "stop")]
+    planned = plan_sewing(ends, plan.traced, plan.area_of_cell, 10)
+    assert [end.sew_after for end in planned] == [10, 20, 20, 24, 24]

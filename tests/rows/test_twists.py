@@ -1,7 +1,9 @@
-"""Twists: braids against Artin's action on the free group, which is faithful, and whole plans fed from balls.
+"""Twists: braids against Artin's action on the free group, which is faithful, and whole plans fed
+from balls.
 
-σi sends the generator x_i to x_i x_{i+1} x_i⁻¹ and x_{i+1} to x_i (Artin 1925; Encyclopedia of Mathematics, "Braid theory").
-A braid is trivial exactly if it moves no generator. Long words are tried on random matrices in the place of the generators.
+σi sends the generator x_i to x_i x_{i+1} x_i⁻¹ and x_{i+1} to x_i (Artin 1925; Encyclopedia of
+Mathematics, "Braid theory"). A braid is trivial exactly if it moves no generator. Long words are
+tried on random matrices in the place of the generators.
 """
 
 import random
@@ -13,7 +15,7 @@ import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan
 from planner.piece.settings import BALL, OwnChoice
-from planner.rows.twists import (
+from planner.rows import (
     Tangle,
     as_word,
     best_row_to_clear,
@@ -94,7 +96,8 @@ def is_trivial(word, n):
 
 
 def word_of(order, crossings):
-    """The braid word of crossings in order; only neighbours cross, and the names come out in the order returned."""
+    """The braid word of crossings in order; only neighbours cross, and the names come out in the
+    order returned."""
     order, word = list(order), []
     for a, b, sign in crossings:
         i = order.index(a)
@@ -110,7 +113,8 @@ def random_word(rng, n, length):
 
 
 def trivial_word(rng, n, length):
-    """A word that is trivial though it need not look so: a random word and, after it, an equal one backwards."""
+    """A word that is trivial though it need not look so: a random word and, after it, an equal one
+    backwards."""
     word = random_word(rng, n, length)
     other = list(word)
     for _ in range(6 * length):
@@ -136,7 +140,8 @@ def trivial_word(rng, n, length):
 
 @pytest.mark.parametrize("n", [3, 4, 5, 6])
 def test_full_twist(n):
-    """Encyclopedia of Mathematics, "Braid theory" (published): (σ1…σn−1)ⁿ has n(n−1) crossings and every pair links +1."""
+    """Encyclopedia of Mathematics, "Braid theory" (published): (σ1…σn−1)ⁿ has n(n−1) crossings and
+    every pair links +1."""
     names = [chr(65 + i) for i in range(n)]
     order, crossings = list(names), []
     for _ in range(n):
@@ -179,7 +184,8 @@ def test_commutator_links_nothing_and_is_not_clear():
 
 @pytest.mark.parametrize("n", [2, 3, 4, 5])
 def test_words_reduce_to_nothing_exactly_if_they_are_trivial(n):
-    """Random words against Artin's action (computed): the reduced word is an equal braid, and empty just when it is trivial."""
+    """Random words against Artin's action (computed): the reduced word is an equal braid, and empty
+    just when it is trivial."""
     rng, empty = random.Random(n), 0
     for number in range(150):
         word = random_word(rng, n, rng.randrange(1, 12 if n > 3 else 14))
@@ -213,7 +219,8 @@ def test_long_trivial_words_reduce_to_nothing():
 
 
 def assert_moves_clear(tangle):
-    """Turn the balls about each other as told, each half turn a crossing next to the balls, and see that all is free."""
+    """Turn the balls about each other as told, each half turn a crossing next to the balls, and see
+    that all is free."""
     order, crossings = list(tangle.table), list(tangle.crossings)
     for a, b, half in tangle.moves():
         assert half != 0
@@ -249,7 +256,8 @@ def test_moves_at_the_balls_clear(n):
 
 
 def test_one_ball_passed_round_another():
-    """By hand: two yarns twisted once fully come free when one ball passes once round the other, the other way."""
+    """By hand: two yarns twisted once fully come free when one ball passes once round the other,
+    the other way."""
     for sign, way in ((1, "anticlockwise"), (-1, "clockwise")):
         tangle = Tangle(1, ("A", "B"), ("A", "B"), (("A", "B", sign), ("B", "A", sign)), "")
         assert tangle.linking == {("A", "B"): sign}
@@ -325,7 +333,8 @@ def test_a_row_and_the_row_back_cancel(name, n, first_turn):
 @pytest.mark.parametrize("first_turn", ["towards", "away"])
 @pytest.mark.parametrize("n", [2, 3, 4])
 def test_turning_always_the_same_way_gains_a_full_twist_in_two_rows(n, first_turn):
-    """Same-way turns give one full twist of every pair in two rows (computed), here against (σ1…σn−1)ⁿ itself."""
+    """Same-way turns give one full twist of every pair in two rows (computed), here against
+    (σ1…σn−1)ⁿ itself."""
     plan = fed_from_balls([STRIPES[: 3 * n]] * 7)
     ledger = twist_ledger(plan, first_turn=first_turn, same_way=True)
     assert {tangle.turn for tangle in ledger[:-1]} == {first_turn}
@@ -341,7 +350,8 @@ def test_turning_always_the_same_way_gains_a_full_twist_in_two_rows(n, first_tur
 
 @pytest.mark.parametrize("hand", ["right", "left"])
 def test_rounds_are_never_turned(hand):
-    """By hand: all rounds are RS, so the twists at the one border add up and nothing undoes them."""
+    """By hand: all rounds are RS, so the twists at the one border add up and nothing undoes
+    them."""
     plan = fed_from_balls(
         ["AAAABBBB"] * 4, Construction(worked="rounds", hand=hand), CarryLimits(sideways=4)
     )
@@ -369,7 +379,8 @@ every_plan = pytest.mark.parametrize("number", range(12))
 
 
 def part_stretches(rows, plan):
-    """The stretches of each ball's yarn, named as in the ledger, found from the chart cell by cell."""
+    """The stretches of each ball's yarn, named as in the ledger, found from the chart cell by
+    cell."""
     how, traced, parts = plan.traced.how, plan.traced, {}
     piece = [
         run
@@ -388,7 +399,8 @@ def part_stretches(rows, plan):
 
 @every_plan
 def test_balls_come_and_go_with_their_strands(number):
-    """After each row the balls are those whose strands have begun and go on; crossings lead from table to needle."""
+    """After each row the balls are those whose strands have begun and go on; crossings lead from
+    table to needle."""
     rows, plan = random_plan(number)
     parts = part_stretches(rows, plan)
     for tangle in twist_ledger(plan):
@@ -403,7 +415,8 @@ def test_balls_come_and_go_with_their_strands(number):
 
 @every_plan
 def test_yarns_lie_at_the_needle_as_they_hang(number):
-    """The order at the needle, from where the next row begins, is the order of the edges at which the yarns hang."""
+    """The order at the needle, from where the next row begins, is the order of the edges at which
+    the yarns hang."""
     rows, plan = random_plan(number)
     parts, how = part_stretches(rows, plan), plan.traced.how
     for tangle in twist_ledger(plan)[:-1]:
@@ -433,7 +446,8 @@ def test_clear_and_moves_on_whole_plans(number, same_way):
 
 
 def test_a_strand_that_starts_and_ends_in_between():
-    """By hand: D works rows 3 and 4 in the middle of B; A, B and C go on as if it had not been, and all is clear at even rows."""
+    """By hand: D works rows 3 and 4 in the middle of B; A, B and C go on as if it had not been, and
+    all is clear at even rows."""
     plain, patch = "AAABBBBBBCCC", "AAABBDDBBCCC"
     rows = [plain] * 4 + [patch] * 2 + [plain] * 2
     plan = fed_from_balls(rows, limits=CarryLimits(across=2))
@@ -455,8 +469,9 @@ def test_a_strand_that_starts_and_ends_in_between():
 
 
 def test_a_yarn_begun_beside_another_follows_its_way():
-    """By hand: B begins in row 3 between A and C, which are twisted by turns the same way; before it they are as without it, and
-    two rows on B links with both as often as two turns make it (a full twist)."""
+    """By hand: B begins in row 3 between A and C, which are twisted by turns the same way; before
+    it they are as without it, and two rows on B links with both as often as two turns make it (a
+    full twist)."""
     plain, two = "AAAAAACCCCCC", "AAAAABBCCCCC"
     without = twist_ledger(fed_from_balls([plain] * 6), same_way=True)
     ledger = twist_ledger(fed_from_balls([two] * 4 + [plain] * 2), same_way=True)
@@ -469,7 +484,8 @@ def test_a_yarn_begun_beside_another_follows_its_way():
 
 
 def test_best_row_to_clear():
-    """By a plain count of half turns: no row of the stretch needs fewer, and none before it as few."""
+    """By a plain count of half turns: no row of the stretch needs fewer, and none before it as
+    few."""
     _, plan = random_plan(0)
     ledger = twist_ledger(plan, same_way=True)
     turns = {tangle.row: sum(abs(n) for _, _, n in tangle.moves()) for tangle in ledger}

@@ -1,4 +1,5 @@
-"""How much yarn: against published sums, against the evidence for the multiplier, and share by share."""
+"""How much yarn: against published sums, against the evidence for the multiplier, and share by
+share."""
 
 import math
 from dataclasses import replace
@@ -22,8 +23,9 @@ from planner import (
 )
 from planner.multiplier.multiplier import RULE_OF_THREE
 from planner.piece.settings import Allowances, MultiplierChoice
-from planner.supplies.lengths import SHARES, measure_parts
+from planner.supplies.lengths import SHARES
 from tests.conftest import DEMO
+from tests.helpers.parts import parts_table
 
 INCH, YARD = 2.54, 91.44
 BARE = Allowances(tail_cm=0, cast_on=0, bind_off=0)
@@ -55,7 +57,8 @@ def lengths(chart, gauge, multiplier, allow=BARE, **how):
 
 @pytest.mark.parametrize(("tail_in", "total_in"), [(4, 38), (6, 42)])
 def test_rule_of_thumb(tail_in, total_in):
-    """60 stitches at 6 to the inch: 3 × 10 in and two tails of 4 to 6 in (common practice, no source)."""
+    """60 stitches at 6 to the inch: 3 × 10 in and two tails of 4 to 6 in (common practice, no
+    source)."""
     total = quick_sum(
         60,
         Gauge(6, 8, 1, "in"),
@@ -69,8 +72,9 @@ def test_rule_of_thumb(tail_in, total_in):
 
 
 def test_row_and_bind_off():
-    """A row 40 in wide: 126 in with 6 in of tails; a bind-off at six times its width 246 in; both, one tail, 366 in
-    (published, actechniques.co.uk/blog/2020/10/28 and blacksquirrelberkeley.com/pages/yarn-chicken)."""
+    """A row 40 in wide: 126 in with 6 in of tails; a bind-off at six times its width 246 in; both,
+    one tail, 366 in (published, actechniques.co.uk/blog/2020/10/28 and
+    blacksquirrelberkeley.com/pages/yarn-chicken)."""
     gauge = Gauge(5, 7, 1, "in")
     assert quick_sum(200, gauge, tail_cm=3 * INCH).rule_cm == pytest.approx(126 * INCH)
     row = lengths(
@@ -85,20 +89,23 @@ def test_row_and_bind_off():
 
 
 def test_scarf():
-    """48 × 8 in at 5 stitches and 7 rows to the inch, multiplier 4.3: within 3 % of 320 yd (published, petiterepublic.com)."""
+    """48 × 8 in at 5 stitches and 7 rows to the inch, multiplier 4.3: within 3 % of 320 yd
+    (published, petiterepublic.com)."""
     scarf = lengths(plain(40, 336), Gauge(5, 7, 1, "in"), own(4.3), Allowances())
     assert scarf["worked_cm"] == pytest.approx(320 * YARD, rel=0.03)
     assert scarf["wound_cm"] == pytest.approx(320 * YARD, rel=0.03)
 
 
 def test_garter_by_stitches_per_metre():
-    """18 garter rows of 120 stitches, 50 stitches from a metre: 43.2 m (published, practitioner page)."""
+    """18 garter rows of 120 stitches, 50 stitches from a metre: 43.2 m (published, practitioner
+    page)."""
     ridges = lengths(plain(120, 9), Gauge(20, 40), own(4), how=Construction(fabric="garter"))
     assert ridges["wound_cm"] == pytest.approx(4320)
 
 
 def test_stitches_from_a_yard():
-    """45 stitches from a yard, 25,200 stitches: 560 yd (published, knitnmore.blogspot.com/2009/06)."""
+    """45 stitches from a yard, 25,200 stitches: 560 yd (published,
+    knitnmore.blogspot.com/2009/06)."""
     total = quick_sum(
         25_200, Gauge(5, 7, 1, "in"), multiplier=Multiplier(36 / 45 * 5, 0), tail_cm=0, units="in"
     )
@@ -106,7 +113,8 @@ def test_stitches_from_a_yard():
 
 
 def test_needle_wraps():
-    """10 wraps are 6.75 in, so 1,545 stitches 1,042.9 in or 28.97 yd (published, destiknitions.blogspot.com/2014/09)."""
+    """10 wraps are 6.75 in, so 1,545 stitches 1,042.9 in or 28.97 yd (published,
+    destiknitions.blogspot.com/2014/09)."""
     total = quick_sum(
         1545, Gauge(5, 7, 1, "in"), multiplier=Multiplier(0.675 * 5, 0), tail_cm=0, units="in"
     )
@@ -124,7 +132,8 @@ def test_square():
 
 
 def test_weight_of_a_piece_from_a_swatch():
-    """10,000 stitches weigh 70 g, so 130,800 stitches 915.6 g (published, getknitting.com/ak_yarnquantity.aspx)."""
+    """10,000 stitches weigh 70 g, so 130,800 stitches 915.6 g (published,
+    getknitting.com/ak_yarnquantity.aspx)."""
     swatch, piece = (
         quick_sum(n, Gauge(), multiplier=Multiplier(4, 0), tail_cm=0).planned_cm
         for n in (10_000, 130_800)
@@ -135,14 +144,16 @@ def test_weight_of_a_piece_from_a_swatch():
 
 @pytest.mark.parametrize("rows_per_in", [3, 4, 5, 6])
 def test_a_doubtful_swatch_is_queried(rows_per_in):
-    """36 in² from 4 g at 87 yd per 50 g: under 12 in to the square inch (published example, made-up figures)."""
+    """36 in² from 4 g at 87 yd per 50 g: under 12 in to the square inch (published example, made-up
+    figures)."""
     inches = 4 / 50 * 87 * 36 / 36
     assert inches < 12
     assert "stretched" in Multiplier(inches / rows_per_in, 0).query
 
 
 def test_an_impossible_swatch_is_refused():
-    """24 in² from 1 g at 100 yd per 50 g, 7 rows to the inch: multiplier 0.43 (published example, made-up figures)."""
+    """24 in² from 1 g at 100 yd per 50 g, 7 rows to the inch: multiplier 0.43 (published example,
+    made-up figures)."""
     value = 1 / 50 * 100 * 36 / 24 / 7
     assert value == pytest.approx(0.43, abs=0.005)
     with pytest.raises(PlanError, match=r"0\.428571.*cannot be as short"):
@@ -153,7 +164,8 @@ def test_an_impossible_swatch_is_refused():
 
 
 def loop_length():
-    """The yarn in one stitch of width 2π whose centreline is (t + 1.5 sin 2t, 4 cos t, cos 2t), t from 0 to 2π."""
+    """The yarn in one stitch of width 2π whose centreline is (t + 1.5 sin 2t, 4 cos t, cos 2t), t
+    from 0 to 2π."""
     return quad(
         lambda t: math.hypot(1 + 3 * math.cos(2 * t), 4 * math.sin(t), 2 * math.sin(2 * t)),
         0,
@@ -162,13 +174,15 @@ def loop_length():
 
 
 def compact_loop(diameter=1.0):
-    """Length and width of a stitch in which the yarn touches itself on all sides: l = 2/c + 1/w + 5.94 d."""
+    """Length and width of a stitch in which the yarn touches itself on all sides: l = 2/c + 1/w +
+    5.94 d."""
     width, row = 4 * diameter, 3.364 * diameter
     return 2 * row + width + 5.94 * diameter, width
 
 
 def test_loop_centreline():
-    """24.673204 long, 3.92686 times its width (computed from a published formula: Crane 2023, "plain-knit-yarn" note)."""
+    """24.673204 long, 3.92686 times its width (computed from a published formula: Crane 2023,
+    "plain-knit-yarn" note)."""
     assert loop_length() == pytest.approx(24.673204, abs=5e-7)
     assert loop_length() / (2 * math.pi) == pytest.approx(3.92686, abs=5e-6)
 
@@ -190,7 +204,8 @@ GARTER = (
 
 
 def test_acrylic():
-    """4.00, and in garter 0.935 of the length in a stitch (published data + computed, doi 10.1038/s41467-024-46498-z)."""
+    """4.00, and in garter 0.935 of the length in a stitch (published data + computed, doi
+    10.1038/s41467-024-46498-z)."""
     assert pytest.approx(4.00, abs=0.005) == ACRYLIC
     assert pytest.approx(0.935, abs=0.0005) == GARTER
 
@@ -220,14 +235,16 @@ def test_the_estimate_holds_the_evidence(value, evidence):
 
 
 def test_crochet_figures_are_queried():
-    """Figures of 9 and more in knitting tables are crochet (published, practitioner pages), and so say the notes."""
+    """Figures of 9 and more in knitting tables are crochet (published, practitioner pages), and so
+    say the notes."""
     assert "crochet" in Multiplier(9, 0).query
     plan = make_plan(Project("piece", plain(5, 5), multiplier=own(9)))
     assert [note for note in plan.notes if "crochet" in note and "9" in note]
 
 
 def test_margin():
-    """The one-sided 95 % point of a normal distribution lies 1.645 spreads above its mean (from any table)."""
+    """The one-sided 95 % point of a normal distribution lies 1.645 spreads above its mean (from any
+    table)."""
     assert Multiplier(3.7, 0.45).margin(20) == pytest.approx(1.645 * 0.45, abs=1e-4)
     assert Multiplier(3.7, 0.45).margin(2) == pytest.approx(0, abs=1e-12)
     assert Multiplier(3.7, 0.45).margin(40) == pytest.approx(1.960 * 0.45, abs=1e-4)
@@ -240,8 +257,9 @@ def test_margin():
 
 
 def test_margin_of_the_estimate_holds_what_a_short_piece_varies():
-    """Before any swatch the margin is a little more than that of the multiplier alone, most for short pieces, whose own
-    variation does not average out: simulated knitters fall short once in 20 at every width."""
+    """Before any swatch the margin is a little more than that of the multiplier alone, most for
+    short pieces, whose own variation does not average out: simulated knitters fall short once in 20
+    at every width."""
     rng = np.random.default_rng(5)
     for width, low, high in ((5, 1.645 * 0.45, 1.2), (500, 1.645 * 0.45, 0.78)):
         plan = make_plan(
@@ -288,7 +306,8 @@ def test_shares_add_up_in_the_demo(units):
 
 
 def test_cast_on_and_bind_off_go_by_the_width_of_the_first_and_last_row():
-    """By eye: in the first row 6 stitches of A and 2 of B, in the last 3 and 5, each 0.5 cm wide."""
+    """By eye: in the first row 6 stitches of A and 2 of B, in the last 3 and 5, each 0.5 cm
+    wide."""
     chart = Chart.from_rows(["AAABBBBB", "AAAABBBB", "AAAAAABB"])
     table = make_plan(
         Project("piece", chart, gauge=Gauge(20, 28), allow=Allowances(cast_on=4, bind_off=6))
@@ -299,7 +318,8 @@ def test_cast_on_and_bind_off_go_by_the_width_of_the_first_and_last_row():
 
 
 def test_carried_yarn_is_its_straight_length():
-    """By eye: B hangs 4 stitches from its next block and 1 row is skipped; stitches 0.5 cm wide, rows 0.4 cm high."""
+    """By eye: B hangs 4 stitches from its next block and 1 row is skipped; stitches 0.5 cm wide,
+    rows 0.4 cm high."""
     chart = Chart.from_rows(["AABBAAAA", "AAAAAAAA", "BBAAAAAA"])
     plan = make_plan(Project("piece", chart, gauge=Gauge(20, 25), limits=CarryLimits(sideways=4)))
     assert plan.traced.table().set_index("strand").carried_stitches["B1"] == pytest.approx(
@@ -309,13 +329,42 @@ def test_carried_yarn_is_its_straight_length():
     assert carried == pytest.approx((4 * 0.5 + 1 * 0.4) / 100)
 
 
+def test_selvedge_stitches_take_yarn_of_the_strand_beside_them():
+    """A hand sum. Stitches 1 cm wide, two of selvedge at each side, multiplier 3, tails of 15 cm.
+
+    Row by row: A 3 + 2 = 5 stitches, B 4, C 1 + 2 = 3. Two rows: A 10 cm × 3 = 30 cm, B 8 × 3 = 24,
+    C 6 × 3 = 18. Cast on 4 widths of row 1: 20, 16 and 12; bind off 6 of row 2: 30, 24 and 18.
+    """
+    plan = make_plan(
+        Project(
+            "selvedge",
+            Chart.from_rows(["AAABBBBC"] * 2),
+            gauge=Gauge(10, 14),
+            how=Construction(selvedge=2),
+            multiplier=MultiplierChoice("rule of three"),
+        )
+    )
+    table = plan.strands.set_index("yarn")
+    assert table.worked_m.to_dict() == {"A": 0.30, "B": 0.24, "C": 0.18}
+    assert table.cast_on_m.to_dict() == {"A": 0.20, "B": 0.16, "C": 0.12}
+    assert table.bind_off_m.to_dict() == {"A": 0.30, "B": 0.24, "C": 0.18}
+    assert table.wound_m.to_dict() == {"A": 1.10, "B": 0.94, "C": 0.78}
+
+
+def test_selvedge_stitches_of_one_yarn_from_edge_to_edge():
+    """A hand sum: 6 stitches and twice 1 of selvedge are 8 cm; three rows × 3 = 72 cm."""
+    how = Construction(selvedge=1)
+    assert lengths(plain(6, 3), Gauge(10, 14), own(3), how=how)["worked_cm"] == pytest.approx(72)
+
+
 V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in reversed(range(10))]
 
 
 def test_halves_of_a_middle_start_add_up_to_the_strand():
-    """The V of single stitches is one length begun from its middle: two halves, each with a tail."""
+    """The V of single stitches is one length begun from its middle: two halves, each with a
+    tail."""
     plan = make_plan(Project("V", Chart.from_rows(V), limits=CarryLimits(across=1)))
-    parts = measure_parts(plan.traced, plan.multipliers, Allowances())
+    parts = parts_table(plan.traced, plan.multipliers, Allowances())
     halves = parts[parts.yarn == "B"]
     assert halves.part.tolist() == ["first half", "second half"]
     assert halves.tails_cm.tolist() == [15, 15]
@@ -330,10 +379,11 @@ def test_halves_of_a_middle_start_add_up_to_the_strand():
 
 
 def test_halves_share_the_carry_between_them():
-    """By eye: one half goes on 3 stitches from where it hangs, the other begins 3 stitches from where the first was begun."""
+    """By eye: one half goes on 3 stitches from where it hangs, the other begins 3 stitches from
+    where the first was begun."""
     chart = Chart.from_rows(["AABAAAAAABA", "AAAAABAAAAA"])
     plan = make_plan(Project("fork", chart, gauge=Gauge(20, 28), allow=BARE))
-    halves = measure_parts(plan.traced, plan.multipliers, BARE).query("yarn == 'B'")
+    halves = parts_table(plan.traced, plan.multipliers, BARE).query("yarn == 'B'")
     assert halves.part.tolist() == ["first half", "second half"]
     assert halves.stitches.tolist() == [2, 1]
     assert halves.carried_cm.tolist() == pytest.approx([(3 + 1.5) * 0.5, 1.5 * 0.5])
@@ -373,7 +423,8 @@ def test_wrong_arguments(make, words):
 
 
 def test_quick_sum_shows_its_arithmetic():
-    """By eye: 60 stitches at 20 in 10 cm are 30 cm; × 4 = 120 cm; two tails of 15 cm make 150 cm."""
+    """By eye: 60 stitches at 20 in 10 cm are 30 cm; × 4 = 120 cm; two tails of 15 cm make 150
+    cm."""
     total = quick_sum(60, Gauge(20, 28), multiplier=Multiplier(4, 0, "from a swatch"))
     text = str(total)
     for words in (

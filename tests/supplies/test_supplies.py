@@ -1,4 +1,5 @@
-"""Supplies, ways, winding list and shopping list, against counts and sums made row by row and piece by piece."""
+"""Supplies, ways, winding list and shopping list, against counts and sums made row by row and piece
+by piece."""
 
 import math
 import re
@@ -32,10 +33,9 @@ from planner.piece.settings import (
     MultiplierChoice,
     OwnChoice,
 )
-from planner.supplies.lengths import measure_parts
-from planner.supplies.winding import winding_pieces
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
+from tests.helpers.parts import parts_table
 
 PLAIN = Allowances(tail_cm=15, cast_on=0, bind_off=0)
 FOUR = MultiplierChoice("own", 4, 0)
@@ -84,7 +84,8 @@ ASKED = [
 
 @cache
 def random_plan(number):
-    """A chart of blobs and wandering lines, planned with some habits or other; the same one for the same number."""
+    """A chart of blobs and wandering lines, planned with some habits or other; the same one for the
+    same number."""
     rows = draw_chart(number, stitches=28, rows=30, yarns=4, smooth=(1.5, 2.5, 4)[number % 3])
     rng = np.random.default_rng(number)
     yarns = {
@@ -116,7 +117,7 @@ every_random_plan = pytest.mark.parametrize("number", range(9))
 
 def exact_parts(plan):
     """The parts of the strands with their lengths unrounded, beside their supplies."""
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
+    parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
     held = plan.supplies
     assert parts.strand.tolist() == held.strand.tolist()
     assert parts.part.tolist() == held.part.tolist()
@@ -147,7 +148,8 @@ def balls_to_be_had(plan):
     ],
 )
 def test_by_length(rows, cm, supply):
-    """Up to 2.75 m loose, 11 m butterfly, 27 m bobbin, else from the ball (common practice, no source): rows of 80 cm."""
+    """Up to 2.75 m loose, 11 m butterfly, 27 m bobbin, else from the ball (common practice, no
+    source): rows of 80 cm."""
     plan = plan_of(stripes(40, rows=rows))
     assert plan.supplies.wound_m.tolist() == [cm / 100]
     assert supplies_of(plan) == {"A1": supply}
@@ -177,7 +179,8 @@ def test_the_longest_strands_get_the_table():
 
 
 def test_few_balls():
-    """Two long stripes of one yarn live at the same time: one ball in hand is one strand from the ball, two are two."""
+    """Two long stripes of one yarn live at the same time: one ball in hand is one strand from the
+    ball, two are two."""
     rows = ["A" * 40 + "B" * 5 + "A" * 50] * 60
     for balls, expected in ((1, [BOBBIN, BALL]), (2, [BALL, BALL])):
         plan = plan_of(rows, {"A": Yarn("A", metres_per_ball=500, balls_in_hand=balls)})
@@ -190,7 +193,8 @@ def test_few_balls():
 
 
 def test_balls_to_be_bought_count():
-    """No ball in hand, 50 m to a ball: 60 rows of 95 stitches take three balls or more, so both stripes have one."""
+    """No ball in hand, 50 m to a ball: 60 rows of 95 stitches take three balls or more, so both
+    stripes have one."""
     plan = plan_of(["A" * 40 + "B" * 5 + "A" * 50] * 60, {"A": Yarn("A", metres_per_ball=50)})
     assert plan.shopping_list.set_index("yarn").balls_to_buy["A"] >= 2
     assert [kind for strand, kind in supplies_of(plan).items() if strand[0] == "A"] == [BALL, BALL]
@@ -205,7 +209,8 @@ def test_both_ends_of_a_ball():
 
 
 def test_both_ends_are_one_ball_on_the_table():
-    """Side by side with the other ways, two strands from both ends of one ball are one ball, and there is room for it."""
+    """Side by side with the other ways, two strands from both ends of one ball are one ball, and
+    there is room for it."""
     rows = ["A" * 40 + "B" * 5 + "A" * 50] * 60
     yarns = {"A": Yarn("A", metres_per_ball=500, balls_in_hand=1)}
     mix = plan_of(rows, yarns, habits=Habits(both_ends=True, balls_on_table=1)).ways.iloc[-1]
@@ -215,7 +220,8 @@ def test_both_ends_are_one_ball_on_the_table():
 
 
 def test_long_drops():
-    """By eye: 4.3 m hangs free where long drops would wrap each other, 5.1 m does not; with short drops a butterfly."""
+    """By eye: 4.3 m hangs free where long drops would wrap each other, 5.1 m does not; with short
+    drops a butterfly."""
     for rows, drop, supply in ((5, "short", BUTTERFLY), (5, "long", LOOSE), (6, "long", BUTTERFLY)):
         plan = plan_of(stripes(40, rows=rows), habits=Habits(drop=drop))
         assert supplies_of(plan) == {"A1": supply}
@@ -241,7 +247,8 @@ def test_rewinding_is_a_bother():
 
 
 def test_a_yarn_that_must_not_be_cut():
-    """A variegated yarn is fed from its ball however short, before longer strands of others; where it cannot be, that is said."""
+    """A variegated yarn is fed from its ball however short, before longer strands of others; where
+    it cannot be, that is said."""
     yarns = {"A": Yarn("A", may_be_cut=False)}
     plan = plan_of(stripes(2, 60, rows=40), yarns, habits=Habits(balls_on_table=1))
     assert supplies_of(plan) == {"A1": BALL, "B1": BOBBIN}
@@ -317,7 +324,8 @@ def fits(held, one, habits, to_be_had):
 
 @every_random_plan
 def test_balls_by_a_plain_count(number):
-    """Where a ball is suggested there are no more on the table than it holds and no more of the yarn than can be had."""
+    """Where a ball is suggested there are no more on the table than it holds and no more of the
+    yarn than can be had."""
     plan = random_plan(number)
     habits, to_be_had = plan.project.habits, balls_to_be_had(plan)
     every, by_hand = (
@@ -378,7 +386,8 @@ def test_own_choice_wins(choice):
 
 
 def test_own_choice_of_one_piece_is_one_piece():
-    """A butterfly of 32 m is the knitter's business; a bobbin holds no more than it can, so it is refilled."""
+    """A butterfly of 32 m is the knitter's business; a bobbin holds no more than it can, so it is
+    refilled."""
     for choice, refills in ((LOOSE, 0), (BUTTERFLY, 0), (BOBBIN, 1)):
         plan = plan_of(
             stripes(40, rows=40), choices=(OwnChoice("supply", "A", 1, 1, "whole", choice),)
@@ -393,7 +402,8 @@ def test_own_choice_of_one_piece_is_one_piece():
 
 
 def test_own_choices_beyond_the_table_are_kept():
-    """Five balls by choice on a table for two: kept, and said; nothing else gets a ball in those rows."""
+    """Five balls by choice on a table for two: kept, and said; nothing else gets a ball in those
+    rows."""
     rows = stripes(10, 10, 10, 10, 10, 60, rows=60)
     before = plan_of(rows)
     own = tuple(
@@ -434,7 +444,8 @@ def test_of_two_choices_for_a_strand_that_for_its_half_is_nearer():
 
 @pytest.mark.parametrize("part", ["second half", "third half"])
 def test_choice_for_a_half_that_is_not_there_is_noted(part):
-    """A choice is never dropped without a word: the strand is no longer begun from its middle, or the part is a slip."""
+    """A choice is never dropped without a word: the strand is no longer begun from its middle, or
+    the part is a slip."""
     plan = plan_of(["AAAA"] * 4, choices=(OwnChoice("supply", "A", 1, 1, part, BALL),))
     assert supplies_of(plan) == {"A1": LOOSE}
     assert [note for note in plan.notes if "A" in note and "kept" in note], plan.notes
@@ -445,14 +456,8 @@ def test_choice_for_a_half_that_is_not_there_is_noted(part):
 
 def pieces_of(plan):
     """The pieces to wind with their lengths unrounded, and the strand of each."""
-    parts = measure_parts(plan.traced, plan.multipliers, plan.project.allow)
-    yarns = plan.project.all_yarns
-    pieces = winding_pieces(
-        plan.traced, parts, plan.supplies, yarns, plan.project.habits, plan.project.allow
-    )
-    return pieces.assign(
-        strand=pieces.label.str.split().str[0], refill=pieces.label.str.contains("refill")
-    )
+    pieces = pd.DataFrame(plan.pieces).astype({"half_cm": float})
+    return pieces.assign(refill=pieces.label.str.contains("refill"))
 
 
 @every_random_plan
@@ -504,9 +509,11 @@ def test_as_few_refills_as_can_be(number):
 
 
 def rows_when_out(needs, piece_cm, tail):
-    """The worked rows in which one piece after another runs out: `needs` is the yarn wanted row by row, in working order.
+    """The worked rows in which one piece after another runs out: `needs` is the yarn wanted row by
+    row, in working order.
 
-    Each piece gives what is in it but two tails, or one if the length is worked from its middle and has no tail there."""
+    Each piece gives what is in it but two tails, or one if the length is worked from its middle and
+    has no tail there."""
     due, left = [], piece_cm - 2 * tail
     for row, need in needs:
         while need > left + 1e-6:
@@ -554,7 +561,8 @@ def test_rows_where_a_piece_runs_out_in_uneven_rows():
 
 
 def test_cast_on_and_bind_off_take_their_yarn_when_they_are_worked():
-    """The cast-on, 4 widths, is gone before row 1, the bind-off, 6 widths, is wanted after the last: rows of 20 cm width."""
+    """The cast-on, 4 widths, is gone before row 1, the bind-off, 6 widths, is wanted after the
+    last: rows of 20 cm width."""
     allow = Allowances(tail_cm=15, cast_on=4, bind_off=6)
     plan = plan_of(
         stripes(40, rows=20),
@@ -660,7 +668,8 @@ def test_every_strand_is_listed_once(number):
 
 @every_random_plan
 def test_in_the_order_of_first_need(number):
-    """By row, and within a row as it is worked: from stitch 1 on where it runs from right to left, else towards it."""
+    """By row, and within a row as it is worked: from stitch 1 on where it runs from right to left,
+    else towards it."""
     plan = random_plan(number)
     works = plan.rows.set_index("row").works
     order = []
@@ -723,7 +732,8 @@ def test_wraps_and_weights(number):
 
 
 def test_winding_list_by_eye():
-    """Three spots alike on one line, in the place of the first; 4 × 4 stitches of 2 cm and two tails are 0.62 m."""
+    """Three spots alike on one line, in the place of the first; 4 × 4 stitches of 2 cm and two
+    tails are 0.62 m."""
     spots = ["A" * 12] + ["AABBBBAAAAAA"] * 4 + ["A" * 12] * 3 + ["ABBBBABBBBAA"] * 4 + ["A" * 12]
     yarns = {"B": Yarn("B", "Rust", metres_per_ball=100, grams_per_ball=50)}
     table = plan_of(spots, yarns, by_yarn={"A": CarryLimits(across=4)}).winding_list
@@ -792,7 +802,8 @@ def test_stretches_cover_all_rows_once(number):
 
 @every_random_plan
 def test_ways_by_a_plain_count(number):
-    """Most hanging, balls and narrowest areas, by going through the rows of each stretch; refills by the fewest pieces."""
+    """Most hanging, balls and narrowest areas, by going through the rows of each stretch; refills
+    by the fewest pieces."""
     plan = random_plan(number)
     habits, tail, held = plan.project.habits, plan.project.allow.tail_cm, exact_parts(plan)
     holds = dict(
@@ -833,7 +844,8 @@ def test_ways_by_a_plain_count(number):
 
 
 def test_pieces_to_wind_are_those_of_the_winding_list():
-    """One stretch, so the suggested mix winds what the list winds: the A ground, and the V as one length from its middle."""
+    """One stretch, so the suggested mix winds what the list winds: the A ground, and the V as one
+    length from its middle."""
     plan = plan_of(V, limits=CarryLimits(across=1))
     assert plan.winding_list.pieces.sum() == 2
     mix = plan.ways[plan.ways.way == "suggested mix"]
@@ -841,7 +853,8 @@ def test_pieces_to_wind_are_those_of_the_winding_list():
 
 
 def test_reasons_by_eye():
-    """Three stripes of A and B, one ball of each, a table for one: what speaks for and against each way."""
+    """Three stripes of A and B, one ball of each, a table for one: what speaks for and against each
+    way."""
     rows = stripes(30, 2, 30, rows=60, letters="ABA")
     yarns = {y: Yarn(y, metres_per_ball=500, balls_in_hand=1) for y in "AB"}
     ways = plan_of(rows, yarns, habits=Habits(balls_on_table=1, rewinding=False)).ways.set_index(
@@ -903,7 +916,8 @@ def test_shopping_list_arithmetic(number):
 
 
 def test_shopping_list_by_eye():
-    """100 stitches × 50 rows of 2 cm are 100 m; tails 0.30 m; spare a tenth of that; a swatch of 10 cm is 28 rows of 40 cm."""
+    """100 stitches × 50 rows of 2 cm are 100 m; tails 0.30 m; spare a tenth of that; a swatch of 10
+    cm is 28 rows of 40 cm."""
     allow = Allowances(tail_cm=15, cast_on=0, bind_off=0, swatch_cm=10, spare=0.1, label_error=0.2)
     yarn = Yarn(
         "A",
@@ -945,7 +959,8 @@ def test_balls_in_hand_are_enough():
 
 
 def test_unknown_metres():
-    """The band is lost: lengths are planned all the same, balls and grams are left open, one ball is taken to be there."""
+    """The band is lost: lengths are planned all the same, balls and grams are left open, one ball
+    is taken to be there."""
     yarns = {"A": Yarn("A", grams_per_ball=50), "B": Yarn("B", metres_per_ball=100)}
     plan = plan_of(stripes(40, 40, rows=60), yarns)
     table = plan.shopping_list.set_index("yarn")
@@ -967,7 +982,8 @@ def test_the_demo_shows_all_four_supplies():
 
 
 def test_a_half_has_no_tail_where_it_begins():
-    """Legs of 20 stitches, 40 cm of yarn a row by hand, bobbins of 120 cm: the second half lasts 105 cm, then 90, then 90."""
+    """Legs of 20 stitches, 40 cm of yarn a row by hand, bobbins of 120 cm: the second half lasts
+    105 cm, then 90, then 90."""
     rows = ["A" * 36 + "B" * 20 + "AA" + "B" * 20 + "A" * 42] * 9 + ["A" * 38 + "B" * 20 + "A" * 62]
     habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=120, table=False)
     plan = plan_of(rows, habits=habits, allow=Allowances(tail_cm=15, cast_on=0, bind_off=0))
@@ -987,3 +1003,16 @@ def test_own_choice_of_more_balls_than_there_are_is_kept_and_noted():
     plan = plan_of(["AAAABBBBAAAA"] * 6, choices=own)
     assert (plan.supplies.supply[plan.supplies.yarn == "A"] == "from the ball").all()
     assert any("want 2 balls of A at once; 1 are in hand" in note for note in plan.notes)
+
+
+@pytest.mark.parametrize("supply", [LOOSE, BUTTERFLY, BOBBIN])
+def test_a_length_that_just_fits_is_held_so(supply):
+    """Each supply holds what is exactly as long as it may be, and nothing longer."""
+    length_cm = plan_of(["A" * 30] * 30).parts[0].wound_cm
+    order = [LOOSE, BUTTERFLY, BOBBIN]
+    names = ["loose_up_to_cm", "butterfly_up_to_cm", "bobbin_up_to_cm"]
+    for up_to, fits in ((length_cm, True), (length_cm - 0.01, False)):
+        shorter = {name: 10 * (i + 1) for i, name in enumerate(names)}
+        longer = {name: up_to for name in names[order.index(supply) :]}
+        plan = plan_of(["A" * 30] * 30, habits=Habits(**shorter | longer, balls_on_table=4))
+        assert (plan.held[0].supply == supply) is fits

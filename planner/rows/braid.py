@@ -1,0 +1,158 @@
+"""Braids: how the yarns of balls on a table lie round each other on their way to the needle.
+
+A crossing names the two yarns that change places and its sign; crossings stand in order from the
+balls to the needle. Two crossings that undo each other may be taken out where they meet, and so may
+any that can be brought together: a braid is clear exactly if its word reduces to nothing.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+Crossing = tuple[str, str, int]  # the yarn on the left, the yarn on the right, the sign
+
+
+def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
+    """A half twist of all yarns: every pair crosses once, and their order is reversed."""
+    order = list(order)
+    crossings = []
+    for last in range(len(order) - 1, 0, -1):
+        for i in range(last):
+            crossings.append((order[i], order[i + 1], sign))
+            order[i], order[i + 1] = order[i + 1], order[i]
+    return crossings
+
+
+def linking(crossings: Iterable[Crossing]) -> dict[tuple[str, str], float]:
+    """Linking number of each pair: half the sum of the signs of their crossings; zeros left out."""
+    sums: dict[tuple[str, str], float] = defaultdict(float)
+    for a, b, sign in crossings:
+        sums[min(a, b), max(a, b)] += sign / 2
+    return {pair: number for pair, number in sorted(sums.items()) if number}
+
+
+def as_word(order: Sequence[str], crossings: Iterable[Crossing]) -> list[int]:
+    """The crossings as a braid word: ±i is a half twist of the yarns in places i and i + 1.
+
+    Places are counted from 1.
+    """
+    order = list(order)
+    word = []
+    for a, b, sign in crossings:
+        i = order.index(a)
+        assert order[i + 1] == b, "only neighbours cross"
+        word.append(sign * (i + 1))
+        order[i], order[i + 1] = b, a
+    return word
+
+
+def reduce_word(word: Sequence[int]) -> list[int]:
+    """An equal braid word, empty exactly if the braid is trivial: handle reduction.
+
+    (Dehornoy 1997, from memory.) A handle is a stretch e i … −e i with no letter ±i and no letter
+    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there turned
+    about the strand that the handle went round. The process ends for every word, as long as a handle
+    that lies in another goes first.
+    """
+    word = list(word)
+    # All before `at` holds no handle. So the first handle to end is the one taken, and none lies in
+    # it: two letters ±(i + 1) of unlike sign within it would be the ends of an earlier one.
+    at = 0
+    while at < len(word):
+        start = _handle(word, at)
+        if start is None:
+            at += 1
+            continue
+        between = word[start + 1 : at]
+        word[start : at + 1] = _without_handle(abs(word[at]), 1 if word[start] > 0 else -1, between)
+        at = start
+    return word
+
+
+def _without_handle(main: int, sign: int, between: Sequence[int]) -> list[int]:
+    """What a handle of ± `main`, begun with this sign, is equal to."""
+    reduced = []
+    for letter in between:
+        if abs(letter) == main + 1:
+            way = 1 if letter > 0 else -1
+            reduced += [-sign * (main + 1), way * main, sign * (main + 1)]
+        else:
+            reduced.append(letter)
+    return reduced
+
+
+def _handle(word: Sequence[int], stop: int) -> int | None:
+    """Where a handle that ends at `stop` begins, None if there is none."""
+    main = abs(word[stop])
+    for start in range(stop - 1, -1, -1):
+        if abs(word[start]) == main - 1 or word[start] == word[stop]:
+            return None
+        if word[start] == -word[stop]:
+            return start
+    return None
+
+
+class Braid:
+    """The braid as it grows row by row.
+
+    `table` is the order of the balls and `order` that of their yarns at the needle, both from where
+    the row begins; places are counted from there.
+    """
+
+    def __init__(self) -> None:
+        self.table: list[str] = []
+        self.order: list[str] = []
+        self.crossings: list[Crossing] = []
+
+    def cross(self, place: int, sign: int) -> None:
+        """Change over the yarns in a place and the next, by half a twist."""
+        a, b = self.order[place], self.order[place + 1]
+        self.crossings.append((a, b, sign))
+        self.order[place], self.order[place + 1] = b, a
+
+    def turn(self, sign: int) -> None:
+        """Turn the work: half a twist of all yarns at once."""
+        self.crossings += half_twist(self.order, sign)
+        self.order.reverse()
+
+    def join(self, new: str, place: int) -> None:
+        """A new yarn at the needle.
+
+        At either end of the row its ball is laid at that end of the table, free of the others;
+        between two yarns it is laid beside the one before it and follows that yarn's way.
+        """
+        if place in (0, len(self.order)):
+            self.table.insert(0 if place == 0 else len(self.table), new)
+        else:
+            beside = self.order[place - 1]
+            self.table.insert(self.table.index(beside) + 1, new)
+            self.crossings = self._doubled(beside, new)
+        self.order.insert(place, new)
+
+    def _doubled(self, beside: str, new: str) -> list[Crossing]:
+        """The crossings with a new yarn that goes the same way as another, on its right."""
+        doubled: list[Crossing] = []
+        for a, b, sign in self.crossings:
+            if a == beside:  # the new yarn, on its right, meets the other first
+                doubled.append((new, b, sign))
+            doubled.append((a, b, sign))
+            if b == beside:
+                doubled.append((a, new, sign))
+        return doubled
+
+    def leave(self, gone: str) -> None:
+        """A yarn that is cut falls out of the braid."""
+        self.crossings = [crossing for crossing in self.crossings if gone not in crossing[:2]]
+        self.table.remove(gone)
+        self.order.remove(gone)
+
+    def tidy(self) -> None:
+        """Take out neighbouring crossings that undo each other, so that the word stays short."""
+        tidied: list[Crossing] = []
+        for a, b, sign in self.crossings:
+            if tidied and tidied[-1] == (b, a, -sign):
+                tidied.pop()
+            else:
+                tidied.append((a, b, sign))
+        self.crossings = tidied

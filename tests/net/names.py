@@ -1,0 +1,234 @@
+"""Where each name of the planner lives: when something moves, only this file changes."""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+import pandas as pd
+
+# By name the module, and after a colon the name it has there, where that is another.
+WHERE = {
+    # what is asked
+    "Chart": "planner.piece",
+    "Construction": "planner.piece",
+    "Gauge": "planner.piece",
+    "CarryLimits": "planner.piece",
+    "Yarn": "planner.piece",
+    "Allowances": "planner.piece",
+    "Habits": "planner.piece",
+    "Weighing": "planner.piece",
+    "MultiplierChoice": "planner.piece",
+    "OwnChoice": "planner.piece",
+    "Project": "planner.piece",
+    "Entry": "planner.piece",
+    "Measurement": "planner.piece",
+    "PlanError": "planner.errors",
+    # words and units
+    "check_number": "planner.units",
+    "counted": "planner.units",
+    "exact": "planner.units",
+    "parse_length": "planner.units",
+    "rounded_up": "planner.units",
+    "show": "planner.units",
+    "shown": "planner.units",
+    "to_cm": "planner.units",
+    "units_in_words": "planner.units:in_words",
+    # the multiplier
+    "Calibration": "planner.multiplier",
+    "Evidence": "planner.multiplier",
+    "Multiplier": "planner.multiplier",
+    "noise_variance": "planner.multiplier",
+    "prior_covariance": "planner.multiplier",
+    "quick_sum": "planner.multiplier",
+    "weighed": "planner.multiplier",
+    "arithmetic": "planner.multiplier",
+    "ratio_of": "planner.multiplier",
+    "evidence_in": "planner.multiplier",
+    "evidence_of": "planner.multiplier",
+    "in_force": "planner.piece",
+    "judge": "planner.multiplier",
+    "remarks": "planner.multiplier",
+    "same_as": "planner.multiplier",
+    # strands
+    "Knitted": "planner.strands",
+    "cheapest_matching": "planner.strands",
+    "find_links": "planner.strands",
+    "find_runs": "planner.strands",
+    "label_areas": "planner.strands",
+    "note_row": "planner.strands",
+    "place_in_words": "planner.strands:place",
+    "rows_for": "planner.strands",
+    "trace_strands": "planner.strands",
+    # supplies and rows
+    "HOW_TO": "planner.supplies",
+    "SUPPLIES": "planner.piece",
+    "as_word": "planner.rows",
+    "best_row_to_clear": "planner.rows",
+    "half_twist": "planner.rows",
+    "how_to_cross": "planner.rows",
+    "ledger_table": "planner.rows",
+    "linking": "planner.rows",
+    "reduce_word": "planner.rows",
+    "twist_ledger": "planner.rows",
+    "what_to_do": "planner.rows",
+    # choices
+    "ask": "planner.choices",
+    "choice_in_words": "planner.choices",
+    "find_offers": "planner.choices",
+    "hanging": "planner.choices",
+    "keep_under": "planner.choices",
+    "limits_in_words": "planner.choices",
+    "offer_table": "planner.choices",
+    "rows_above": "planner.choices",
+    "trace_asked": "planner.choices",
+    "tradeoff": "planner.choices",
+    # the plan, and with work on the needles
+    "make_plan": "planner.plan",
+    "balls_before_and_after": "planner.knitting",
+    "before_and_after": "planner.knitting",
+    "check_mark": "planner.piece",
+    "most_useful_next": "planner.knitting",
+    "planned_against_used": "planner.knitting",
+    "planned_interval": "planner.knitting",
+    "rows_worked": "planner.piece",
+    "used_by_yarn": "planner.knitting:by_yarn",
+    "used_in_words": "planner.knitting:comparison_in_words",
+    "will_it_last": "planner.knitting",
+    "will_yarns_last": "planner.knitting",
+    # what to own and to buy
+    "balls_table": "planner.buying",
+    "best_share": "planner.buying",
+    "bobbin_table": "planner.buying",
+    "both_ends": "planner.buying",
+    "copies": "planner.buying",
+    "copies_table": "planner.buying",
+    "mirrored": "planner.buying",
+    "most_at_once": "planner.buying",
+    "odd_metres": "planner.buying",
+    "pieces_of": "planner.buying",
+    "reuse_leftovers": "planner.buying",
+    "share_lots": "planner.buying",
+    "shop_for": "planner.buying",
+    "splices": "planner.buying",
+    "winding_stops": "planner.buying",
+    # charts in and out
+    "chart_picture": "planner.charts",
+    "chart_png": "planner.charts",
+    "chart_xlsx": "planner.charts",
+    "compare_levels": "planner.charts",
+    "free_letter": "planner.charts",
+    "mirror": "planner.piece",
+    "open_artwork": "planner.charts",
+    "pick_colours": "planner.charts",
+    "flat_colours": "planner.charts",
+    "lab_of": "planner.charts",
+    "rgb_of": "planner.charts",
+    "from_hex": "planner.charts",
+    "to_hex": "planner.charts",
+    "read_grid_picture": "planner.charts",
+    "read_rows": "planner.charts",
+    "read_sheet": "planner.charts",
+    "repeat": "planner.charts",
+    "set_into": "planner.charts",
+    "set_on": "planner.charts",
+    "stitches_for": "planner.charts",
+    "tidied": "planner.charts",
+    "write_rows": "planner.charts",
+    # the folder
+    "append_row": "planner.folder",
+    "chart_csv": "planner.folder",
+    "keep_choice": "planner.folder",
+    "log_measurement": "planner.folder",
+    "log_progress": "planner.folder",
+    "open_project": "planner.folder",
+    "read_chart": "planner.folder",
+    "read_choices": "planner.folder",
+    "read_measurements": "planner.folder",
+    "read_progress": "planner.folder",
+    "read_yarns": "planner.folder",
+    "save_chart": "planner.folder",
+    "save_settings": "planner.folder",
+    "save_yarns": "planner.folder",
+    "start_piece": "planner.folder",
+    # pictures
+    "draw_bobbins": "planner.pictures",
+    "draw_chart": "planner.pictures",
+    "draw_load": "planner.pictures",
+    "draw_multipliers": "planner.pictures",
+    "draw_strand_order": "planner.pictures",
+    "draw_strands": "planner.pictures",
+    "draw_tangle": "planner.pictures",
+    "draw_tradeoff": "planner.pictures",
+    "draw_used_against_planned": "planner.pictures",
+    "ink_on": "planner.colour",
+    "strand_grid": "planner.pictures",
+    "strand_tints": "planner.pictures",
+    # the workbook, the report, the command
+    "Desk": "planner.workbook",
+    "card_html": "planner.workbook",
+    "headline": "planner.workbook",
+    "heading": "planner.workbook",
+    "how_to_wind": "planner.workbook",
+    "log_table": "planner.workbook",
+    "multiplier_table": "planner.workbook",
+    "pack": "planner.workbook",
+    "preview_html": "planner.workbook",
+    "supply_values": "planner.workbook",
+    "table_html": "planner.workbook",
+    "unpack": "planner.workbook",
+    "report_main": "planner.report:main",
+    "lab_options": "planner.__main__",
+    "command_words": "planner.__main__:__doc__",
+    "public_names": "planner:__all__",
+}
+
+
+class _House:
+    """Every name of the table, looked up when it is asked for."""
+
+    def __getattr__(self, name: str):
+        module, _, its_name = WHERE[name].partition(":")
+        return getattr(import_module(module), its_name or name)
+
+
+house = _House()
+
+
+# What is likely to be asked for in another way one day, so that adapting is one line.
+
+
+def cards_of(plan):
+    """The row cards of a plan."""
+    return plan.cards
+
+
+def multipliers_of(project):
+    """The multiplier of each yarn of a project's chart."""
+    return import_module("planner.multiplier").multipliers_of(project)
+
+
+def calibration_of(project):
+    """What a project's measurements say."""
+    return import_module("planner.multiplier").calibration_of(project)
+
+
+def knitted_of(project):
+    """What is knitted of a project already."""
+    return import_module("planner.strands").knitted_of(project)
+
+
+def note_row(plan, row: int) -> str:
+    """How a worked row of a plan is noted."""
+    return house.note_row(plan.traced, row)
+
+
+def pieces_table(plan) -> pd.DataFrame:
+    """The pieces of a plan as they hang, rows from 1."""
+    table = pd.DataFrame(house.pieces_of(plan))
+    from_1 = {name: table[name] + 1 for name in ("row", "begins", "done")}
+    return table.assign(half_cm=table.half_cm.astype(float), **from_1)
+
+
+def chart_lines(chart) -> list[str]:
+    """A chart's rows, top row first, a cell apart."""
+    return [" ".join(row) for row in chart.to_rows()]
