@@ -12,10 +12,10 @@ import pandas as pd
 
 from planner.choices import (
     Asked,
-    Embroidery,
     ask,
     carries_not_made,
     embroidery_in_words,
+    measure_embroidery,
     trace_asked,
 )
 from planner.multiplier import Multiplier, multipliers_of
@@ -295,10 +295,8 @@ def _embroidery(
     project: Project, asked: Asked, multipliers: Mapping[str, Multiplier]
 ) -> pd.DataFrame:
     """What is embroidered afterwards, one row an area, lengths in cm."""
-    charts = (project.chart, asked.chart, asked.areas)
     planned = Planned(multipliers, project.allow)
-    embroidery = Embroidery.between(*charts, project.how, project.gauge, planned, project.allow)
-    return embroidery.table(*charts)
+    return measure_embroidery(project, asked, planned).table()
 
 
 def _balls_to_be_had(

@@ -3,6 +3,7 @@
 bobbins       how few bobbins will do
 balls         the chances that so many balls are enough, and copies of a piece
 lots          dye lots kept to separate areas
+sharing       which piece comes from which lot: the integer programme
 """
 
 from typing import TYPE_CHECKING
@@ -35,9 +36,12 @@ if TYPE_CHECKING:
     )
     from planner.buying.lots import (
         LotShare,
+        share_lots,
+    )
+    from planner.buying.sharing import (
+        Share,
         best_share,
         share_cost,
-        share_lots,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(
@@ -68,9 +72,12 @@ else:
             ),
             "lots": (
                 "LotShare",
+                "share_lots",
+            ),
+            "sharing": (
+                "Share",
                 "best_share",
                 "share_cost",
-                "share_lots",
             ),
         },
     )

@@ -1,227 +1,229 @@
 """Dye lots: which strands are worked from which lot where one lot does not hold them all.
 
 Two lots of a colour seldom match. The change does not show between colour areas that lie apart, so
-an area is worked from one lot where that can be; where it cannot, the strands of the two lots lie
-above each other rather than side by side. The share is an exact integer programme: fewest areas of
-more than one lot, then fewest rows in which the lots lie side by side in an area, then fewest lots,
-then fewest changes from one strand to the next.
+an area is worked from one lot where that can be. Where it cannot, the strands of the two lots lie
+above each other rather than side by side (see `sharing`).
 """
 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations, count
+from itertools import count
 
 import numpy as np
 import pandas as pd
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
 
 from planner.buying.bobbins import pieces_of
+from planner.buying.sharing import Cost, Share, best_share
 from planner.errors import PlanError
+from planner.piece import Project
 from planner.plan import Plan
+from planner.supplies import Piece
 from planner.units import counted, show, shown
 
-NODES = 2000  # branches looked at before the best so far is taken and said to be that
 TO_BUY = "a new lot"
+ROUNDING = 1e-9  # of lengths that are added up
+
+Area = tuple[int, int]  # the copy, and the area's number in it
 
 
 @dataclass(frozen=True, eq=False)
 class LotShare:
-    """Which piece comes from which lot. `cost` counts areas worked from more than one lot (each
-    further lot of an area), rows side by side, lots and changes; `proven`: none is better; `buy`:
-    balls of a new lot that it takes."""
+    """Which piece comes from which lot.
+
+    cost, proven
+        What the share costs, and whether none is better (see `Share`).
+    buy
+        Balls of a new lot that it takes.
+    said
+        The share in words.
+    """
 
     table: pd.DataFrame
-    cost: tuple[int, int, int, int]
+    cost: Cost
     proven: bool
     buy: int
     said: str
 
 
+@dataclass(frozen=True)
+class _Length:
+    """A length of a yarn that is of one lot: a piece, or both halves of a middle start.
+
+    It hangs from `begins` to before `done`, worked rows of its own copy from 0. `areas` are the
+    (copy, area)s that its strand works.
+    """
+
+    copy: int
+    label: str
+    length_cm: float
+    begins: float
+    done: float
+    areas: frozenset[Area]
+
+
 def share_lots(
-    plans: Sequence[Plan], letter: str, lots: Mapping[str, float] | None = None
+    plans: Sequence[Plan],
+    letter: str,
+    lots: Mapping[str, float] | None = None,
 ) -> LotShare:
-    """The strands of a yarn shared among its dye lots: those in hand (balls by lot; the yarn's own
-    unless given) and, only if they cannot hold all, the fewest balls of a new one. Every ball is
-    counted short by the band's error."""
+    """The strands of a yarn shared among its dye lots.
+
+    `plans` are those of the copies. `lots` gives the balls in hand by lot; it is the yarn's own
+    unless given. Only if they cannot hold all, the fewest balls of a new lot are added. Every ball
+    is counted short by the band's error.
+    """
     project = plans[0].project
-    if letter not in project.chart.letters:
-        raise PlanError(
-            f"Yarn {letter} is not on the chart. Name one of {', '.join(project.chart.letters)}."
-        )
-    yarn = project.all_yarns[letter]
-    if not yarn.metres_per_ball:
-        raise PlanError(
-            f"Yarn {letter} has no metres_per_ball, so its lots cannot be measured. Fill it in from the band."
-        )
-    pieces = _pieces_with_areas(plans, letter)
-    ball_cm = 100 * yarn.metres_per_ball * (1 - project.allow.label_error)
-    in_hand = {
-        lot or "no lot named": balls * ball_cm
-        for lot, balls in (yarn.lots if lots is None else lots).items()
-        if balls
-    }
-    for buy in count(
-        max(0, math.ceil((pieces.length_cm.sum() - sum(in_hand.values())) / ball_cm - 1e-9))
-    ):
-        room = in_hand | ({TO_BUY: buy * ball_cm} if buy else {})
-        found = best_share(
-            pieces.length_cm.to_numpy(),
-            pieces.begins.to_numpy(),
-            pieces.done.to_numpy(),
-            pieces.areas,
-            room,
-        )
-        if found is not None:
-            break
-    place, cost, proven = found
+    units = project.units
+    ball_cm = _sure_ball_cm(project, letter)
+    if lots is None:
+        lots = project.all_yarns[letter].lots
+    in_hand = {}
+    for lot, balls in lots.items():
+        if balls:
+            in_hand[lot or "no lot named"] = balls * ball_cm
+    lengths = _lengths_of_copies(plans, letter)
+    buy, room, share = _with_fewest_to_buy(lengths, in_hand, ball_cm)
     names = list(room)
-    pieces = pieces.assign(lot=[names[i] for i in place])
-    used = [
-        f"{show(some.length_cm.sum(), project.units)} of {lot}"
-        for lot, some in pieces.groupby("lot", sort=False)
-    ]
-    said = (
-        f"{letter} from {' and '.join(used)}"
-        + (f" ({counted(buy, 'ball')} to buy)" if buy else "")
-        + ". "
+    lot_of = [names[place] for place in share.place]
+    from_lots = _from_lots(lengths, lot_of, units)
+    return LotShare(
+        table=shown(_lot_table(lengths, lot_of), units),
+        cost=share.cost,
+        proven=share.proven,
+        buy=buy,
+        said=_share_in_words(letter, from_lots, buy, share),
     )
-    if cost[0]:
-        said += f"No share keeps every colour area to one lot: {counted(cost[0], 'change')} of lot within an area"
-        said += (
-            f", {counted(cost[1], 'row')} in which two lots lie side by side. "
-            if cost[1]
-            else ", one above the other. "
-        )
-    elif cost[2] > 1:
-        said += "Every colour area is worked from one lot. "
-    said += "" if proven else "A better share may exist: the search was cut short."
-    table = pieces.assign(
-        in_area=[", ".join(str(area) for _, area in sorted(some)) for some in pieces.areas]
-    )
-    table = table.assign(
-        from_row=table.begins.astype(int), to_row=np.ceil(table.done).astype(int) - 1
-    )
-    columns = ["lot", "copy", "piece", "length_cm", "from_row", "to_row", "in_area"]
-    return LotShare(shown(table[columns], project.units), cost, proven, buy, said.strip())
 
 
-def _pieces_with_areas(plans: Sequence[Plan], letter: str) -> pd.DataFrame:
-    """The pieces of a yarn in all copies, in the order of need, with the (copy, area)s that each
-    strand works."""
-    out = []
-    for copy, plan in enumerate(plans, start=1):
-        runs = plan.traced.runs
-        area = plan.area_of_cell[runs.chart_row, runs.lo]
-        works: dict[str, set] = {label: set() for label in plan.traced.labels}
-        for strand, a in zip(plan.traced.of_run.tolist(), area.tolist(), strict=True):
-            works[plan.traced.labels[strand]].add((copy, a))
-        pieces = pd.DataFrame(pieces_of(plan))
-        pieces = pieces.assign(begins=pieces.begins + 1, done=pieces.done + 1)
-        pieces = pieces[pieces.yarn == letter]
-        # The halves of a strand begun from its middle are one length.
-        one = pieces.label.where(pieces.refill > 0, pieces.strand).rename("piece")
-        pieces = pieces.groupby(one, sort=False).agg(
-            strand=("strand", "first"),
-            length_cm=("length_cm", "sum"),
-            begins=("begins", "min"),
-            done=("done", "max"),
-        )
-        out.append(pieces.reset_index().assign(copy=copy, areas=pieces.strand.map(works).tolist()))
-    return pd.concat(out, ignore_index=True)
-
-
-def best_share(length, begins, done, areas: Sequence[set], room: Mapping[str, float]):
-    """For each piece the lot (an index into `room`, cm) that it comes from, the cost (see LotShare)
-    and whether it is proven; None if the lots do not hold the pieces. `begins` and `done` are rows,
-    a copy's own; `areas` the areas of each piece."""
-    pieces, lots = len(length), len(room)
-    if not lots:
-        return None
-    by_area: dict = {}
-    for i, some in enumerate(areas):
-        for area in sorted(some):
-            by_area.setdefault(area, []).append(i)
-    by_area = {area: members for area, members in by_area.items() if len(members) > 1}
-    beside = {}
-    for members in by_area.values():
-        for i, j in combinations(members, 2):
-            beside[i, j] = max(0, int(min(done[i], done[j]) - max(begins[i], begins[j])))
-    beside = {pair: rows for pair, rows in beside.items() if rows}
-    after = [(i, i + 1) for i in range(pieces - 1)]
-
-    # Columns: piece in lot; area uses lot; lots differ in a pair side by side; lot is used; lots differ from one piece to the next.
-    start = np.cumsum([0, pieces * lots, len(by_area) * lots, len(beside), lots, len(after)])
-    entries, low, high = [], [], []
-
-    def say(terms, least, most):
-        entries.extend((len(low), column, value) for column, value in terms)
-        low.append(least)
-        high.append(most)
-
-    for i in range(pieces):
-        say([(i * lots + k, 1) for k in range(lots)], 1, 1)
-    for k, holds in enumerate(room.values()):
-        say([(i * lots + k, length[i]) for i in range(pieces)], 0, holds)
-        for i in range(pieces):
-            say([(start[3] + k, 1), (i * lots + k, -1)], 0, np.inf)
-            for a, members in enumerate(by_area.values()):
-                if i in members:
-                    say([(start[1] + a * lots + k, 1), (i * lots + k, -1)], 0, np.inf)
-        for first, pairs in ((start[2], beside), (start[4], after)):
-            for p, (i, j) in enumerate(pairs):
-                for one, other in ((i, j), (j, i)):
-                    say([(first + p, 1), (one * lots + k, -1), (other * lots + k, 1)], 0, np.inf)
-    # One aim after the other, each without giving up what was reached before.
-    aims = [
-        np.ones(len(by_area) * lots),
-        np.array(list(beside.values())),
-        np.ones(lots),
-        np.ones(len(after)),
-    ]
-    best, proven = None, True
-    for first, aim in zip(start[1:], aims, strict=False):
-        if best is not None and not len(aim):
-            continue
-        rows, columns, values = zip(*entries, strict=True)
-        matrix = coo_array((values, (rows, columns)), shape=(len(low), start[5])).tocsc()
-        objective = np.zeros(start[5])
-        objective[first : first + len(aim)] = aim
-        limits, options = (
-            LinearConstraint(matrix, low, high),
-            {"node_limit": NODES, "mip_rel_gap": 0},
-        )
-        found = milp(
-            objective,
-            constraints=limits,
-            integrality=np.ones(start[5]),
-            bounds=Bounds(0, 1),
-            options=options,
-        )
-        if found.x is None:
-            if best is None and found.status == 2:
-                return None
-            proven = False
-            continue
-        proven &= found.status == 0
-        best = np.round(found.x)
-        say([(first + c, value) for c, value in enumerate(aim)], 0, float(objective @ best))
-    if best is None:
+def _sure_ball_cm(project: Project, letter: str) -> float:
+    """What a ball holds at the least, cm."""
+    letters = project.chart.letters
+    if letter not in letters:
+        on_chart = ", ".join(letters)
+        raise PlanError(f"Yarn {letter} is not on the chart. Name one of {on_chart}.")
+    metres = project.all_yarns[letter].metres_per_ball
+    if not metres:
         raise PlanError(
-            "The search for a share of the lots was cut short before it found one. Name fewer lots."
+            f"Yarn {letter} has no metres_per_ball, so its lots cannot be measured. "
+            "Fill it in from the band."
         )
-    place = best[: pieces * lots].reshape(pieces, lots).argmax(axis=1)
-    return place, share_cost(place, by_area.values(), beside, after), proven
+    sure = 1 - project.allow.label_error
+    return 100 * metres * sure
 
 
-def share_cost(place, by_area, beside: Mapping, after) -> tuple[int, int, int, int]:
-    """Further lots of areas, rows side by side, lots used, changes."""
-    return (
-        sum(len({int(place[i]) for i in members}) - 1 for members in by_area),
-        sum(rows for (i, j), rows in beside.items() if place[i] != place[j]),
-        len(set(place.tolist())),
-        sum(int(place[i] != place[j]) for i, j in after),
-    )
+def _lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[_Length]:
+    """The lengths of a yarn in all copies, in the order of need."""
+    lengths = []
+    for copy, plan in enumerate(plans, start=1):
+        areas = _areas_of_strands(plan, copy)
+        for label, pieces in _pieces_of_one_length(plan, letter).items():
+            length = _Length(
+                copy,
+                label,
+                length_cm=sum(piece.length_cm for piece in pieces),
+                begins=min(piece.begins for piece in pieces),
+                done=max(piece.done for piece in pieces),
+                areas=areas[pieces[0].strand],
+            )
+            lengths.append(length)
+    return lengths
+
+
+def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
+    """The pieces of a yarn by the length that they are of."""
+    by_length = defaultdict(list)
+    for piece in pieces_of(plan):
+        if piece.yarn == letter:
+            # The halves of a strand begun from its middle are one length; a refill is its own.
+            label = piece.label if piece.refill else piece.strand
+            by_length[label].append(piece)
+    return by_length
+
+
+def _areas_of_strands(plan: Plan, copy: int) -> dict[str, frozenset[Area]]:
+    """The (copy, area)s that each strand works, by its label."""
+    strands, runs = plan.traced, plan.traced.runs
+    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo].tolist()
+    areas = defaultdict(set)
+    for strand, area in zip(strands.of_run.tolist(), area_of_run, strict=True):
+        label = strands.labels[strand]
+        areas[label].add((copy, area))
+    return {label: frozenset(worked) for label, worked in areas.items()}
+
+
+def _with_fewest_to_buy(
+    lengths: Sequence[_Length],
+    in_hand: Mapping[str, float],
+    ball_cm: float,
+) -> tuple[int, dict[str, float], Share]:
+    """The fewest balls of a new lot that it takes, what each lot then holds, and the share."""
+    length_cm = np.array([length.length_cm for length in lengths])
+    begins = np.array([length.begins for length in lengths])
+    done = np.array([length.done for length in lengths])
+    areas = [length.areas for length in lengths]
+    missing_cm = length_cm.sum() - sum(in_hand.values())
+    # What is just enough is not too little by a rounding.
+    at_least = math.ceil(missing_cm / ball_cm - ROUNDING)
+    for buy in count(max(0, at_least)):
+        room = dict(in_hand)
+        if buy:
+            room[TO_BUY] = buy * ball_cm
+        share = best_share(length_cm, begins, done, areas, room)
+        if share is not None:
+            return buy, room, share
+    raise AssertionError("a new lot that is large enough holds everything")
+
+
+def _from_lots(
+    lengths: Sequence[_Length],
+    lot_of: Sequence[str],
+    units: str,
+) -> str:
+    """How much comes from which lot, in the order of need: "12.00 m of 018 and 3.10 m of 019"."""
+    from_lot: dict[str, float] = {}
+    for length, lot in zip(lengths, lot_of, strict=True):
+        from_lot[lot] = from_lot.get(lot, 0) + length.length_cm
+    parts = [f"{show(length_cm, units)} of {lot}" for lot, length_cm in from_lot.items()]
+    return " and ".join(parts)
+
+
+def _share_in_words(letter: str, from_lots: str, buy: int, share: Share) -> str:
+    """A share in a few sentences; `from_lots` says how much comes from which lot."""
+    to_buy = f" ({counted(buy, 'ball')} to buy)" if buy else ""
+    sentences = [f"{letter} from {from_lots}{to_buy}."]
+    changes, rows, lots, _ = share.cost
+    if changes:
+        where = "one above the other"
+        if rows:
+            where = f"{counted(rows, 'row')} in which two lots lie side by side"
+        sentences.append(
+            "No share keeps every colour area to one lot: "
+            f"{counted(changes, 'change')} of lot within an area, {where}."
+        )
+    elif lots > 1:
+        sentences.append("Every colour area is worked from one lot.")
+    if not share.proven:
+        sentences.append("A better share may exist: the search was cut short.")
+    return " ".join(sentences)
+
+
+def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFrame:
+    """One row a length, in the order of need: its lot, its length in cm, its rows and areas."""
+    rows = []
+    for length, lot in zip(lengths, lot_of, strict=True):
+        areas = [str(area) for _, area in sorted(length.areas)]
+        row = {
+            "lot": lot,
+            "copy": length.copy,
+            "piece": length.label,
+            "length_cm": length.length_cm,
+            "from_row": int(length.begins) + 1,
+            "to_row": math.ceil(length.done),
+            "in_area": ", ".join(areas),
+        }
+        rows.append(row)
+    return pd.DataFrame(rows)

@@ -1,9 +1,13 @@
 """Choices: what else could be done, and what it would cost or save.
 
+places        what a choice is about: a yarn at a place, in words too
+beneath       what is knitted beneath an embroidery
 asked         what the knitter's own choices ask of the plan
 embroidery    what is embroidered afterwards
+pricing       what the plan would come to with other choices or limits
 offers        single choices and what each would save
-tradeoff      ends against carries for several limits
+trade_off     ends against carries for several limits
+programme     the integer programme behind a ceiling
 ceiling       never more than so many strands at once
 """
 
@@ -13,16 +17,12 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.choices.asked import (
-        BY_ITSELF,
         Asked,
         ask,
         carries_not_made,
-        choice_at,
-        choice_in_words,
-        choice_of_area,
-        find_run,
         trace_asked,
     )
+    from planner.choices.beneath import knit_beneath
     from planner.choices.ceiling import (
         Ceiling,
         hanging,
@@ -31,17 +31,26 @@ if TYPE_CHECKING:
     from planner.choices.embroidery import (
         Embroidery,
         embroidery_in_words,
-        knit_beneath,
+        measure_embroidery,
     )
     from planner.choices.offers import (
         Offer,
-        Price,
-        Pricing,
         find_offers,
         offer_table,
         reach,
         rows_above,
         small_areas,
+    )
+    from planner.choices.places import (
+        BY_ITSELF,
+        choice_at,
+        choice_in_words,
+        choice_of_area,
+        find_run,
+    )
+    from planner.choices.pricing import (
+        Price,
+        Pricing,
     )
     from planner.choices.trade_off import (
         beaten,
@@ -54,16 +63,12 @@ else:
         __name__,
         {
             "asked": (
-                "BY_ITSELF",
                 "Asked",
                 "ask",
                 "carries_not_made",
-                "choice_at",
-                "choice_in_words",
-                "choice_of_area",
-                "find_run",
                 "trace_asked",
             ),
+            "beneath": ("knit_beneath",),
             "ceiling": (
                 "Ceiling",
                 "hanging",
@@ -72,17 +77,26 @@ else:
             "embroidery": (
                 "Embroidery",
                 "embroidery_in_words",
-                "knit_beneath",
+                "measure_embroidery",
             ),
             "offers": (
                 "Offer",
-                "Price",
-                "Pricing",
                 "find_offers",
                 "offer_table",
                 "reach",
                 "rows_above",
                 "small_areas",
+            ),
+            "places": (
+                "BY_ITSELF",
+                "choice_at",
+                "choice_in_words",
+                "choice_of_area",
+                "find_run",
+            ),
+            "pricing": (
+                "Price",
+                "Pricing",
             ),
             "trade_off": (
                 "beaten",

@@ -1,41 +1,50 @@
-"""A ceiling on strands at once: the fewest extra carries and embroidered stitches that keep every row under it.
+"""A ceiling on strands at once: the fewest carries and embroidered stitches that keep to it.
 
-What hangs in a row is its runs, less the carries across in it, plus the carries up that pass it; both halves of a strand begun
-from its middle hang. That is linear in the links taken and the areas embroidered, so it is an integer programme: first the
-fewest strands too many, then the fewest extra carries and embroidered stitches (a carry counts as one stitch), then the
-fewest strands. Carries up within the limits may be cut. What is found is traced anew before it is offered.
-
-An area between two yarns lengthens one of them, which may bring a carry within reach; the programme that finds a way does
-not count on it, and a second one, which counts on more than can be had, proves how much better it could be at most.
+An integer programme (see `programme`) says which links to take and which areas to embroider. The
+choices that lead there are made, and the plan is traced anew. Where it takes a carry up that the
+programme did without, that link is cut, until no row is above the ceiling. So what is offered is
+the plan that the knitter gets.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array, eye_array, hstack, vstack
 
-from planner.choices.asked import ask, choice_at, choice_of_area, find_run, trace_asked
-from planner.choices.offers import Price, Pricing, reach, small_areas
+from planner.choices.asked import ask, trace_asked
+from planner.choices.places import choice_at, choice_of_area, find_run, place_of
+from planner.choices.pricing import Price, Pricing
+from planner.choices.programme import Programme, Solution, hanging_with, links_of
 from planner.errors import PlanError
 from planner.piece import OwnChoice, Project
-from planner.strands import ACROSS, MIDDLE, UP, Links, Strands, allowed_links
-
-SECONDS = 20  # for each of up to five steps
+from planner.strands import ACROSS, MIDDLE, UP, Links, Strands
 
 
 @dataclass(frozen=True, eq=False)
 class Ceiling:
-    """How a ceiling of `most` can be kept: by these `choices`, which take `carries` beyond the limits and `stitches`
-    embroidered (`cost` together, at least `bound` proven), cut `cuts` links and change the plan by `price`. `rows` are those
-    in which it cannot be kept (row, too_many); then there are no choices. Rows before `first_row` are knitted already."""
+    """How a ceiling of `most` strands at once can be kept.
+
+    bound
+        Any way takes at least so many carries and embroidered stitches together.
+    too_many
+        By worked row, from 1, how many strands are too many where it cannot be kept.
+    first_row
+        Rows before it are knitted already.
+    choices
+        What to choose; none if it cannot be kept, or if the plan keeps to it as it is.
+    carries, stitches, cuts
+        How many carries beyond the limits the choices make, how many stitches they embroider, and
+        how many links they cut.
+    price
+        What the choices change; None if no way was found.
+    """
 
     most: int
     bound: int
-    rows: pd.DataFrame
+    too_many: Mapping[int, int]
     first_row: int = 1
     choices: tuple[OwnChoice, ...] = ()
     carries: int = 0
@@ -45,290 +54,211 @@ class Ceiling:
 
     @property
     def cost(self) -> int:
+        """Carries and embroidered stitches together."""
         return self.carries + self.stitches
 
+    @property
+    def rows(self) -> pd.DataFrame:
+        """One row a worked row in which it cannot be kept, and how many strands are too many."""
+        rows = sorted(self.too_many.items())
+        return pd.DataFrame(rows, columns=["row", "too_many"], dtype=int)
+
     def __str__(self):
-        to_come = (
-            f"In the rows still to be worked, from row {self.first_row} on: "
-            if self.first_row > 1
-            else ""
-        )
-        return to_come + self._found()
+        found = self._found()
+        if self.first_row > 1:
+            return f"In the rows still to be worked, from row {self.first_row} on: {found}"
+        return found
 
     def _found(self) -> str:
-        if len(self.rows):
-            step = (self.rows.row.diff() != 1) | (self.rows.too_many.diff() != 0)
-            stretches = self.rows.groupby(step.cumsum()).agg(["min", "max"])
-            where = "; ".join(
-                (f"row {lo}" if lo == hi else f"rows {lo} to {hi}") + f" ({most} too many)"
-                for lo, hi, most, _ in stretches.itertuples(index=False)
+        most = self.most
+        if self.too_many:
+            where = _stretches_in_words(self.too_many)
+            return (
+                f"Never more than {most} at once cannot be done within what may be carried "
+                f"and embroidered: {where}."
             )
-            return f"Never more than {self.most} at once cannot be done within what may be carried and embroidered: {where}."
         if self.price is None:
-            return f"No way was found to keep to {self.most} at once, nor proof that there is none."
+            return f"No way was found to keep to {most} at once, nor proof that there is none."
         if not self.choices:
-            return f"The plan keeps to {self.most} at once as it is."
-        ways = {
-            ("extra carry", "extra carries"): self.carries,
-            ("embroidered stitch", "embroidered stitches"): self.stitches,
-            ("carry cut", "carries cut"): self.cuts,
-        }
-        by = ", ".join(
-            f"{n} {one if n == 1 else several}" for (one, several), n in ways.items() if n
+            return f"The plan keeps to {most} at once as it is."
+        sure = "no way takes fewer"
+        if self.cost > self.bound:
+            sure = f"any way takes at least {self.bound} in all"
+        return f"Never more than {most} at once by {self._ways_in_words()}: {sure}."
+
+    def _ways_in_words(self) -> str:
+        """What it takes: "1 extra carry, 3 embroidered stitches"."""
+        ways = (
+            (self.carries, "extra carry", "extra carries"),
+            (self.stitches, "embroidered stitch", "embroidered stitches"),
+            (self.cuts, "carry cut", "carries cut"),
         )
-        sure = (
-            "no way takes fewer"
-            if self.cost <= self.bound
-            else f"any way takes at least {self.bound} in all"
-        )
-        return f"Never more than {self.most} at once by {by}: {sure}."
+        words = []
+        for count, singular, plural in ways:
+            if count:
+                noun = singular if count == 1 else plural
+                words.append(f"{count} {noun}")
+        return ", ".join(words)
+
+
+def _stretches_in_words(too_many: Mapping[int, int]) -> str:
+    """Rows with too many strands: "row 3 (1 too many); rows 5 to 9 (2 too many)"."""
+    stretches: list[list[int]] = []
+    for row, count in sorted(too_many.items()):
+        # A row goes on with the stretch before it if that ends just below with as many.
+        last_stretch = stretches[-1] if stretches else [0, 0, 0]
+        if last_stretch[1:] == [row - 1, count]:
+            last_stretch[1] = row
+        else:
+            stretches.append([row, row, count])
+    words = []
+    for first, last, count in stretches:
+        where = f"row {first}"
+        if last > first:
+            where = f"rows {first} to {last}"
+        words.append(f"{where} ({count} too many)")
+    return "; ".join(words)
 
 
 def hanging(strands: Strands) -> np.ndarray:
-    """What hangs in each worked row: live strands, both halves of one begun from its middle counted."""
-    return _hanging(strands.runs.row, strands.links, strands.runs.rows)
-
-
-def _hanging(row: np.ndarray, links: Links, rows: int) -> np.ndarray:
-    across, up = (links[links.kind == kind] for kind in (ACROSS, UP))
-    passes = np.bincount(row[up.a] + 1, minlength=rows + 1) - np.bincount(
-        row[up.b], minlength=rows + 1
-    )
-    return (
-        np.bincount(row, minlength=rows)
-        - np.bincount(row[across.a], minlength=rows)
-        + np.cumsum(passes)[:rows]
-    )
-
-
-def _each(links: Links) -> list[tuple[int, int, int]]:
-    """Kind, first and second run of each link."""
-    return list(zip(links.kind.tolist(), links.a.tolist(), links.b.tolist(), strict=True))
-
-
-class _Programme:
-    """The integer programme; its unknowns are the links, the areas to embroider, and by row the strands too many."""
-
-    def __init__(self, pricing: Pricing, most: int):
-        project, asked, strands = pricing.project, pricing.asked, pricing.strands
-        self.runs, letters = strands.runs, strands.chart.letters
-        farther = []
-        for letter in letters:
-            limits = project.by_yarn.get(letter, project.limits)
-            # Only carries across leave fewer strands hanging; what else is beyond the limits would be of no use.
-            farther.append((reach(project, limits)[0], *limits.at(project.gauge)[1:]))
-        self.links, self.done, _ = allowed_links(
-            self.runs,
-            letters,
-            farther,
-            knitted=pricing.knitted,
-            carries=asked.carries,
-            cuts=[*asked.cuts, *asked.refused["carry"]],
-            no_middle=asked.no_middle,
-        )
-        within = set(_each(strands.possible))
-        self.extra = np.array([link not in within for link in _each(self.links)], dtype=bool)
-        self.areas, entries = self._embroidery(project, asked)
-        n, k, rows = self.links.count, len(self.areas), self.runs.rows
-        self.first = (
-            len(pricing.knitted.rows) if pricing.knitted else 0
-        )  # what is knitted hangs as it does
-
-        # At most one link a port; none at the runs of an embroidered area, nor where the ground is joined beneath it.
-        shut = [
-            (port, i) for i, run, joins, *_ in entries for port in (2 * run, 2 * run + 1, *joins)
-        ]
-        at_port, at_area = np.array(shut, dtype=int).reshape(-1, 2).T
-        self.size = n + k + rows
-        ones, number = np.ones(2 * n + len(shut)), np.arange(n)
-        links_at = coo_array(
-            (ones[: 2 * n], (np.concatenate(self.links.ports), np.tile(number, 2))),
-            (2 * self.runs.count, self.size),
-        )
-        areas_at = coo_array(
-            (ones[2 * n :], (np.arange(len(shut)), n + at_area)), (len(shut), self.size)
-        )
-        free = vstack((links_at, links_at.tocsr()[at_port] + areas_at)) if shut else links_at
-        self.ports = LinearConstraint(free.tocsr(), ub=1)
-
-        # In each row, links across and embroidered areas make up for what hangs above the ceiling; links up add to it.
-        kind, a, b = self.links.kind, self.runs.row[self.links.a], self.runs.row[self.links.b]
-        links = [(a[i], i, 1) for i in np.flatnonzero(kind == ACROSS)]
-        links += [(row, i, -1) for i in np.flatnonzero(kind == UP) for row in range(a[i] + 1, b[i])]
-        short = (_hanging(self.runs.row, self.done, rows) - most)[self.first :]
-
-        def rule(gains):
-            cells = links + [
-                (self.runs.row[run], n + i, gain)
-                for (i, run, *_), gain in zip(entries, gains, strict=True)
-            ]
-            row, unknown, value = np.array(cells, dtype=int).reshape(-1, 3).T
-            matrix = hstack((coo_array((value, (row, unknown)), (rows, n + k)), eye_array(rows)))
-            return LinearConstraint(matrix.tocsr()[self.first :], lb=short)
-
-        self.sure, self.hoped = (
-            rule([entry[3] for entry in entries]),
-            rule([entry[4] for entry in entries]),
-        )
-        stitches, gained = np.zeros(k), np.zeros(k)
-        for i, run, _, gain, _ in entries:
-            stitches[i] += self.runs.stitches[run]
-            gained[i] += gain
-        self.costs = (
-            np.concatenate((np.zeros(n + k), np.ones(rows))),
-            np.concatenate((self.extra, stitches, np.zeros(rows))),
-            np.concatenate((-np.ones(n), -gained, np.zeros(rows))),
-        )
-
-    def _embroidery(self, project, asked):
-        """Areas that may be embroidered, and of each of their runs: the area's place in the list, the run, the ports between
-        which the ground is joined beneath it, how many fewer strands hang there for sure, and how many at best."""
-        runs, entries = self.runs, []
-        areas = small_areas(project, asked)
-        number = asked.areas[runs.chart_row, runs.lo]
-        for i, area in enumerate(areas):
-            mine = np.flatnonzero(number == area)
-            # Beside an area that is embroidered already a run may be of both; then nothing is counted on, and all is hoped for.
-            whole = (
-                runs.stitches[mine].sum()
-                == (asked.areas == area).sum() * project.how.rows_per_chart_row
-            )
-            for run in mine.tolist():
-                beside = [
-                    j
-                    for j in (run - 1, run + 1)
-                    if 0 <= j < runs.count and runs.row[j] == runs.row[run]
-                ]
-                same = len(beside) == 2 and runs.yarn[beside[0]] == runs.yarn[beside[1]]
-                joins = (2 * beside[0] + 1, 2 * beside[1]) if same else ()
-                sure = min(len(beside), 1) + same
-                # A yarn beside it that is made longer can only meet another run of its own.
-                meets = (
-                    len(beside) == 2
-                    and (
-                        np.bincount(runs.yarn[runs.row == runs.row[run]])[runs.yarn[beside]] > 1
-                    ).any()
-                )
-                entries.append((i, run, joins, sure * bool(whole), 2 if meets else sure))
-        return areas, entries
-
-    def solve(self, rule: LinearConstraint, phases: int):
-        """The unknowns after so many of the costs are made as small as can be, one after the other, and for each cost what
-        was reached and what is proven; None if none was found in time."""
-        constraints, best, values, bounds = [self.ports, rule], None, [], []
-        upper = np.ones(self.size)
-        upper[-self.runs.rows :] = np.inf
-        for cost in self.costs[:phases]:
-            whole, options = np.ones(self.size), {"time_limit": SECONDS, "mip_rel_gap": 0}
-            answer = milp(
-                cost,
-                integrality=whole,
-                bounds=Bounds(0, upper),
-                constraints=constraints,
-                options=options,
-            )
-            if answer.x is None:
-                break
-            best, value = np.round(answer.x), round(float(cost @ np.round(answer.x)))
-            values.append(value)
-            bounds.append(int(np.ceil(answer.mip_dual_bound - 1e-6)))
-            constraints.append(LinearConstraint(cost[None], ub=value))
-            if value and len(values) == 1:
-                break  # some row has too many, whatever is done
-        return best, values, bounds
+    """What hangs in each worked row: live strands, and of one begun from its middle both halves."""
+    runs = strands.runs
+    return hanging_with(runs.row, strands.links, runs.rows)
 
 
 def keep_under(project: Project, most: int) -> Ceiling:
-    """How to keep to `most` strands at once in all rows still to be worked, with the fewest extra carries and embroidered
-    stitches within the weighing's reach."""
+    """How to keep to `most` strands at once in all rows still to be worked.
+
+    It takes the fewest extra carries and embroidered stitches within the weighing's reach.
+    """
     if most < 1:
         raise PlanError(f"At most {most} strands at once is too few: any row needs one.")
     pricing = Pricing(project)
-    programme = _Programme(pricing, most)
-    at_best, _, proven = programme.solve(programme.hoped, 2)
-    best, values, _ = programme.solve(programme.sure, 3)
-    bound = proven[1] if len(proven) > 1 else 0
-    too_many = (
-        at_best[-programme.runs.rows :].astype(int)
-        if proven and proven[0] > 0
-        else np.zeros(0, dtype=int)
-    )
-    rows = np.flatnonzero(too_many)
-    cannot = Ceiling(
+    programme = Programme(pricing, most)
+    at_best = programme.solve(programme.hoped, aims=2)
+    no_way = Ceiling(
         most,
-        bound,
-        pd.DataFrame({"row": rows + 1, "too_many": too_many[rows]}),
-        programme.first + 1,
+        bound=_proven_cost(at_best),
+        too_many=_proven_too_many(at_best),
+        first_row=programme.first + 1,
     )
-    if best is None or values[0] > 0:
-        return cannot
-    n, areas = programme.links.count, programme.areas
-    taken = programme.links[best[:n] > 0.5]
-    strands, extra = pricing.strands, programme.links[(best[:n] > 0.5) & programme.extra]
-    chosen = [areas[i] for i in np.flatnonzero(best[n : n + len(areas)] > 0.5)]
-    embroider = [choice_of_area(project, pricing.asked.areas, area) for area in chosen]
-    carries = [
-        choice_at(strands, "carry", a, "yes", b)
-        for a, b in zip(extra.a.tolist(), extra.b.tolist(), strict=True)
-    ]
-    stitches = int(programme.costs[1][n : n + len(areas)] @ best[n : n + len(areas)])
-    choices, cuts = _cut(project, programme, [*embroider, *carries], taken, most, strands)
-    if choices is None:
-        return cannot
-    price = pricing.change(*choices)
+    way = programme.solve(programme.sure, aims=3)
+    if way is None or not way.keeps:
+        return no_way
+
+    # The links within the limits are taken without being chosen.
+    taken = programme.links[way.taken]
+    extra = programme.links[way.taken & programme.extra]
+    choices = []
+    for place in np.flatnonzero(way.embroidered).tolist():
+        area = programme.areas[place]
+        choices.append(choice_of_area(project, pricing.asked.areas, area))
+    for _, a, b in links_of(extra):
+        choices.append(choice_at(pricing.strands, "carry", a, "yes", b))
+    cutting = _Cutting(pricing, taken, most=most, first=programme.first)
+    cuts = cutting.cuts_beside(choices)
+    if cuts is None:
+        return no_way
+    choices += cuts
     return replace(
-        cannot,
+        no_way,
         choices=tuple(choices),
-        carries=len(carries),
-        stitches=stitches,
-        cuts=cuts,
-        price=price,
+        carries=extra.count,
+        stitches=int(programme.stitches @ way.embroidered),
+        cuts=len(cuts),
+        price=pricing.change(*choices),
     )
 
 
-def _cut(
-    project: Project,
-    programme: _Programme,
-    choices: list[OwnChoice],
-    taken: Links,
-    most: int,
-    strands: Strands,
-):
-    """The choices and the links to be cut as well, so that the plan, traced anew, keeps to `most`; and how many are cut."""
-    letters, cuts = strands.chart.letters, 0
-    while True:
-        traced = trace_asked(
-            replaced := replace(project, choices=(*project.choices, *choices)), ask(replaced)
-        )
-        above = np.flatnonzero(hanging(traced)[programme.first :] > most) + programme.first
-        if not len(above):
-            return choices, cuts
-        old = {}  # the run before the choices were made, by the run that holds its first stitch now
-        for run in np.unique((taken.a, taken.b)).tolist():
-            place = (
-                letters[strands.runs.yarn[run]],
-                int(strands.runs.row[run]) + 1,
-                int(strands.stitch_number(run)),
-            )
-            old[run] = find_run(traced.runs, letters, *place)
-        keep = [(kind, old[a], old[b]) for kind, a, b in _each(taken)]
-        wanted = set()  # the ports of carries across that would help
-        for kind, a, b in keep:
-            if kind == ACROSS and traced.runs.row[a] in above:
-                wanted |= {2 * a + 1, 2 * b}
-        kept = {(kind == MIDDLE, a, b) for kind, a, b in keep}
-        more = []
-        for (kind, a, b), *ports in zip(_each(traced.links), *traced.links.ports, strict=True):
-            middle, passes = (
-                kind == MIDDLE,
-                kind == UP and ((above > traced.runs.row[a]) & (above < traced.runs.row[b])).any(),
-            )
-            if (passes or wanted.intersection(ports)) and (middle, a, b) not in kept:
-                more.append(
-                    choice_at(
-                        traced, "middle" if middle else "carry", a, "no", None if middle else b
-                    )
-                )
-        if not more:
-            return None, 0
-        choices, cuts = [*choices, *more], cuts + len(more)
+def _proven_cost(at_best: Solution | None) -> int:
+    """Carries and stitches that any way takes: 0 where the search did not come to that aim."""
+    if at_best is None or len(at_best.proven) < 2:
+        return 0
+    return at_best.proven[1]
+
+
+def _proven_too_many(at_best: Solution | None) -> dict[int, int]:
+    """By row, from 1, how many strands are too many; none unless it is proven that some are."""
+    if at_best is None or at_best.proven[0] <= 0:
+        return {}
+    by_row = enumerate(at_best.too_many.tolist(), start=1)
+    return {row: count for row, count in by_row if count}
+
+
+class _Cutting:
+    """Cuts links until a plan, traced anew, keeps to `most` in the rows from `first` on.
+
+    `taken` are the links that the programme takes; they are never cut.
+    """
+
+    def __init__(
+        self,
+        pricing: Pricing,
+        taken: Links,
+        *,
+        most: int,
+        first: int,
+    ):
+        self.project = pricing.project
+        self.before = pricing.strands
+        self.taken = taken
+        self.most = most
+        self.first = first
+
+    def cuts_beside(self, choices: Sequence[OwnChoice]) -> list[OwnChoice] | None:
+        """The cuts that are needed beside these choices; None if cutting does not help."""
+        # A plan has the fewest ends, so it takes every link that it can get. The programme leaves
+        # some of them out, for a carry up hangs in the rows that it passes.
+        cuts: list[OwnChoice] = []
+        while True:
+            every = (*self.project.choices, *choices, *cuts)
+            project = replace(self.project, choices=every)
+            traced = trace_asked(project, ask(project))
+            too_many = hanging(traced) > self.most
+            # What is knitted already hangs as it does.
+            too_many[: self.first] = False
+            if not too_many.any():
+                return cuts
+            more = self._in_the_way(traced, np.flatnonzero(too_many))
+            if not more:
+                return None
+            cuts += more
+
+    def _in_the_way(self, traced: Strands, above: np.ndarray) -> list[OwnChoice]:
+        """The cuts of links because of which these rows are above the ceiling.
+
+        They are carries up that pass such a row, and links at an edge that a carry across, taken by
+        the programme, needs in such a row.
+        """
+        row = traced.runs.row
+        stays = set()
+        needed: set[int] = set()
+        for kind, a, b in links_of(self.taken):
+            a, b = self._run_now(traced, a), self._run_now(traced, b)
+            # Whether a link goes across, on or up follows from its runs.
+            stays.add((kind == MIDDLE, a, b))
+            if kind == ACROSS and row[a] in above:
+                needed |= {2 * a + 1, 2 * b}
+        cuts = []
+        ports = zip(*traced.links.ports, strict=True)
+        for (kind, a, b), used in zip(links_of(traced.links), ports, strict=True):
+            middle = kind == MIDDLE
+            passed = (row[a] < above) & (above < row[b])
+            passes = kind == UP and passed.any()
+            in_the_way = passes or not needed.isdisjoint(used)
+            if not in_the_way or (middle, a, b) in stays:
+                continue
+            if middle:
+                cuts.append(choice_at(traced, "middle", a, "no"))
+            else:
+                cuts.append(choice_at(traced, "carry", a, "no", b))
+        return cuts
+
+    def _run_now(self, traced: Strands, run: int) -> int:
+        """A run with a link, by the number that it has once the choices are made."""
+        letters = traced.chart.letters
+        place = place_of(self.before, run)
+        run_now = find_run(traced.runs, letters, *place)
+        # It is not embroidered, or it would have no link; so its first stitch is still there.
+        assert run_now is not None
+        return run_now

@@ -1,172 +1,140 @@
-"""Embroidery afterwards, in duplicate stitch: what is knitted beneath it, and the yarn it takes.
-
-Each embroidered stitch is knitted in the yarn beside it in its row, so that no strand arises for it. Where another yarn lies
-on its other side, the one that shares the longer border with the area is taken; a row embroidered from edge to edge takes
-the yarn with the longest border. The knitter may name one ground for the whole area instead.
-"""
+"""Embroidery afterwards, in duplicate stitch: what is embroidered, and the yarn it takes."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from planner.errors import PlanError
-from planner.piece import Allowances, Chart, Construction, Gauge
-from planner.strands import Knitted
+from planner.choices.asked import Asked
+from planner.piece import Project
 from planner.supplies import Planned
 from planner.units import counted
 
-OPEN = -2  # a cell whose ground is still to be found; −1 is no stitch
-
-
-def knit_beneath(
-    chart: Chart,
-    how: Construction,
-    areas: np.ndarray,
-    on: Mapping[int, int | None],
-    knitted: Knitted | None = None,
-) -> Chart:
-    """The chart as it is knitted. `on` gives the areas to embroider the ground that the knitter named, an index into the
-    chart's letters, or None. What is `knitted` stays, on the ground or not."""
-    cells = chart.cells.copy()
-    for area, ground in on.items():
-        cells[areas == area] = OPEN if ground is None else ground
-    if knitted is not None:
-        there = _as_knitted(chart, how, knitted)
-        frozen = np.isin(areas, list(on)) & (there >= 0)
-        cells[frozen] = there[frozen]
-    border = {
-        area: _border(cells, areas == area, len(chart.letters), how.in_rounds)
-        for area in np.unique(areas[cells == OPEN])
-    }
-    for row in np.flatnonzero((cells == OPEN).any(axis=1)):
-        worked = np.flatnonzero(cells[row] != -1)
-        line, area = cells[row, worked], areas[row, worked]
-        settled = np.flatnonzero(line != OPEN)
-        for i in np.flatnonzero(line == OPEN):
-            after = np.searchsorted(settled, i)
-            if how.in_rounds:
-                beside = settled.take([after - 1, after], mode="wrap") if len(settled) else settled
-            else:
-                beside = settled[max(after - 1, 0) : after + 1]
-            count = border[area[i]]
-            choice = line[beside] if len(beside) else np.flatnonzero(count)
-            if not len(choice):
-                raise PlanError(
-                    f"Nothing is knitted beside row {row + 1} of the chart. Leave some of it unembroidered."
-                )
-            cells[row, worked[i]] = max(sorted(set(choice.tolist())), key=lambda yarn: count[yarn])
-    cells.setflags(write=False)
-    return Chart(cells, chart.letters)
-
-
-def _as_knitted(chart: Chart, how: Construction, knitted: Knitted) -> np.ndarray:
-    """The yarn of each cell of the rows that are knitted, −1 elsewhere and where the log does not fit the chart."""
-    there = np.full(chart.cells.shape, -1)
-    for row, runs in enumerate(knitted.rows):
-        yarns = [
-            chart.letters.index(run.yarn) if run.yarn in chart.letters else -1
-            for run in runs
-            for _ in range(run.stitches)
-        ]
-        line = row // how.rows_per_chart_row
-        worked = np.flatnonzero(chart.cells[line] >= 0) if line < chart.rows else []
-        if len(yarns) == len(worked):
-            there[line, worked] = yarns[::-1] if how.runs_leftwards(row) else yarns
-    return there
-
-
-def _border(cells: np.ndarray, mine: np.ndarray, yarns: int, tube: bool) -> np.ndarray:
-    """How many edges of stitches an area shares with each yarn."""
-    count = np.zeros(yarns, dtype=int)
-    rows, columns = np.nonzero(mine)
-    for down, right in ((0, 1), (0, -1), (1, 0), (-1, 0)):
-        r, c = rows + down, columns + right
-        if tube:
-            c = c % cells.shape[1]
-        inside = (r >= 0) & (r < cells.shape[0]) & (c >= 0) & (c < cells.shape[1])
-        beside = cells[r[inside], c[inside]]
-        count += np.bincount(beside[beside >= 0], minlength=yarns)
-    return count
+ENDS = 2  # of each embroidered area: it is worked with a length of its own
 
 
 @dataclass(frozen=True, eq=False)
 class Embroidery:
-    """What is embroidered where the knitted chart differs from the one drawn: one entry an area in every array, with its
-    number, its yarn, its worked stitches, and the yarn it takes in cm, two tails included. A duplicate stitch is taken to use
-    `embroider_factor` times the yarn of a knitted one: an assumption."""
+    """What is embroidered, one entry an area in every array, in working order.
+
+    area
+        Its number on the chart as drawn.
+    yarn, ground
+        Its yarn, and the yarns knitted beneath it ("N, T").
+    first_chart_row, last_chart_row, first_stitch
+        Where it lies, from 1; the first stitch from the right.
+    stitches
+        Worked stitches: in garter both rows of a ridge count.
+    length_cm
+        The yarn it takes, cm, two tails included.
+    """
 
     area: np.ndarray
     yarn: np.ndarray
+    ground: np.ndarray
+    first_chart_row: np.ndarray
+    last_chart_row: np.ndarray
+    first_stitch: np.ndarray
     stitches: np.ndarray
     length_cm: np.ndarray
 
-    @classmethod
-    def between(
-        cls,
-        drawn: Chart,
-        knit: Chart,
-        areas: np.ndarray,
-        how: Construction,
-        gauge: Gauge,
-        planned: Planned,
-        allow: Allowances,
-    ) -> Embroidery:
-        different = knit.cells != drawn.cells
-        area, first, count = np.unique(areas[different], return_index=True, return_counts=True)
-        yarn, stitches = drawn.cells[different][first], count * how.rows_per_chart_row
-        length = np.zeros(len(area))
-        for y in np.unique(yarn):
-            length[yarn == y] = planned.cm(drawn.letters[y], stitches[yarn == y] * gauge.stitch_cm)
-        return cls(area, yarn, stitches, length * allow.embroider_factor + 2 * allow.tail_cm)
+    def __len__(self) -> int:
+        return len(self.area)
 
     @property
     def ends(self) -> int:
-        return 2 * len(self.area)
+        """Ends of all areas together."""
+        return ENDS * len(self)
 
-    def table(self, drawn: Chart, knit: Chart, areas: np.ndarray) -> pd.DataFrame:
-        """One row an area, in working order: its yarn and the ground beneath, where it lies, worked stitches, yarn, ends."""
-        out = []
-        for area, yarn, stitches, length in zip(
-            self.area, self.yarn, self.stitches, self.length_cm, strict=True
-        ):
-            rows, columns = np.nonzero((knit.cells != drawn.cells) & (areas == area))
-            ground = ", ".join(knit.letters[y] for y in np.unique(knit.cells[rows, columns]))
-            first_stitch = drawn.columns - columns[rows == rows[0]].max()
-            out.append(
-                (
-                    area,
-                    drawn.letters[yarn],
-                    ground,
-                    rows[0] + 1,
-                    rows[-1] + 1,
-                    first_stitch,
-                    stitches,
-                    length,
-                    2,
-                )
-            )
-        names = (
-            "area",
-            "yarn",
-            "ground",
-            "first_chart_row",
-            "last_chart_row",
-            "first_stitch",
-            "stitches",
-            "length_cm",
-            "ends",
+    def table(self) -> pd.DataFrame:
+        """One row an area, in working order; lengths in cm."""
+        table = pd.DataFrame(
+            {
+                "area": self.area,
+                "yarn": self.yarn,
+                "ground": self.ground,
+                "first_chart_row": self.first_chart_row,
+                "last_chart_row": self.last_chart_row,
+                "first_stitch": self.first_stitch,
+                "stitches": self.stitches,
+                "length_cm": self.length_cm,
+                "ends": ENDS,
+            }
         )
-        return pd.DataFrame(out, columns=names).astype(
-            {"length_cm": float, "ends": int, "stitches": int}
-        )
+        # Without a row pandas cannot tell what the ends are.
+        return table.astype({"ends": int})
 
 
-def embroidery_in_words(embroidery: pd.DataFrame) -> str:
-    """The embroidery in a few words: "3 areas, 15 stitches"."""
-    return (
-        f"{counted(len(embroidery), 'area')}, {counted(int(embroidery.stitches.sum()), 'stitch')}"
+def measure_embroidery(project: Project, asked: Asked, planned: Planned) -> Embroidery:
+    """What is embroidered: the areas in which the chart to be knitted differs from the one drawn.
+
+    A duplicate stitch is taken to use `embroider_factor` times the yarn of a knitted one: an
+    assumption.
+    """
+    drawn, knit = project.chart, asked.chart
+    rows, columns = np.nonzero(knit.cells != drawn.cells)
+    # By area its number, its first cell and how many it has; by cell the place of its area.
+    area, first, place, cells = np.unique(
+        asked.areas[rows, columns],
+        return_index=True,
+        return_inverse=True,
+        return_counts=True,
     )
+    # Cells come row by row from the bottom: the first of an area is in its first row, and of all
+    # rows written into one place the last one stays.
+    first_row = rows[first]
+    last_row = np.zeros_like(first_row)
+    last_row[place] = rows
+    rightmost = np.zeros_like(first_row)
+    in_first_row = rows == first_row[place]
+    np.maximum.at(rightmost, place[in_first_row], columns[in_first_row])
+
+    letters = np.array(drawn.letters, dtype=object)
+    yarn = drawn.cells[first_row, columns[first]]
+    stitches = cells * project.how.rows_per_chart_row
+    return Embroidery(
+        area=area,
+        yarn=letters[yarn],
+        ground=_grounds(place, letters[knit.cells[rows, columns]], len(area)),
+        first_chart_row=first_row + 1,
+        last_chart_row=last_row + 1,
+        first_stitch=drawn.columns - rightmost,
+        stitches=stitches,
+        length_cm=_lengths(project, planned, letters[yarn], stitches),
+    )
+
+
+def _grounds(place: np.ndarray, letters: np.ndarray, count: int) -> np.ndarray:
+    """The letters beneath each of so many areas, from the letter beneath each cell."""
+    beneath: list[set[str]] = [set() for _ in range(count)]
+    for area, letter in set(zip(place.tolist(), letters.tolist(), strict=True)):
+        beneath[area].add(letter)
+    grounds = [", ".join(sorted(of_area)) for of_area in beneath]
+    return np.array(grounds, dtype=object)
+
+
+def _lengths(
+    project: Project,
+    planned: Planned,
+    letters: np.ndarray,
+    stitches: np.ndarray,
+) -> np.ndarray:
+    """The yarn that each area takes, cm."""
+    width_cm = stitches * project.gauge.stitch_cm
+    knitted_cm = np.zeros(len(letters))
+    # All areas of a yarn at once: plans are priced by the hundred.
+    for letter in np.unique(letters).tolist():
+        of_yarn = letters == letter
+        knitted_cm[of_yarn] = planned.cm(letter, width_cm[of_yarn])
+    allow = project.allow
+    tails_cm = ENDS * allow.tail_cm
+    return knitted_cm * allow.embroider_factor + tails_cm
+
+
+def embroidery_in_words(embroidery: Embroidery | pd.DataFrame) -> str:
+    """The embroidery, or its table, in a few words: "3 areas, 15 stitches"."""
+    areas = counted(len(embroidery), "area")
+    stitches = counted(int(embroidery.stitches.sum()), "stitch")
+    return f"{areas}, {stitches}"

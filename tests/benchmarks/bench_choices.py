@@ -17,7 +17,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from planner import Chart, Project
 from planner.choices.ceiling import keep_under
-from planner.choices.offers import Pricing, find_offers
+from planner.choices.offers import find_offers
+from planner.choices.pricing import Pricing
 from planner.choices.trade_off import tradeoff
 
 

@@ -1,25 +1,16 @@
-"""Chances of balls against a simulation, odd metres against planning again, lots against trying
-every share."""
+"""Chances of balls against a simulation, odd metres against planning again."""
 
 import math
 from dataclasses import replace
-from functools import cache
-from itertools import product
 
 import numpy as np
 import pytest
 
-from planner import Chart, Gauge, PlanError, Project, Yarn, make_plan, open_project
+from planner import Chart, Gauge, PlanError, Project, Yarn, make_plan
 from planner.buying.balls import balls_table, copies, copies_table, mirrored, odd_metres, shop_for
-from planner.buying.lots import best_share, share_cost, share_lots
 from planner.piece.settings import BALL, Allowances, MultiplierChoice, OwnChoice
-from tests.conftest import DEMO
 from tests.helpers.parts import parts_table
-
-
-@cache
-def demo(way="estimate"):
-    return make_plan(replace(open_project(DEMO), multiplier=MultiplierChoice(way)))
+from tests.helpers.plans import demo
 
 
 def test_the_list_for_one_piece_is_the_plan_s():
@@ -218,82 +209,6 @@ def test_choices_are_mirrored():
     )
 
 
-# Dye lots
-
-
-def every_share(length, begins, done, areas, room):
-    """The best by trying all: pieces to lots, no lot overdrawn."""
-    by_area = {}
-    for i, some in enumerate(areas):
-        for area in some:
-            by_area.setdefault(area, []).append(i)
-    pairs = [(i, j) for i in range(len(length)) for j in range(i)]
-    beside = {
-        (i, j): max(0, min(done[i], done[j]) - max(begins[i], begins[j]))
-        for i, j in pairs
-        if areas[i] & areas[j]
-    }
-    after = [(i, i + 1) for i in range(len(length) - 1)]
-    best = None
-    for place in product(range(len(room)), repeat=len(length)):
-        place = np.array(place)
-        if all(length[place == k].sum() <= holds for k, holds in enumerate(room)):
-            cost = share_cost(place, by_area.values(), beside, after)
-            best = cost if best is None else min(best, cost)
-    return best
-
-
-@pytest.mark.parametrize("number", range(40))
-def test_lots_by_trying_every_share(number):
-    rng = np.random.default_rng(number)
-    pieces, lots = int(rng.integers(2, 8)), int(rng.integers(1, 4))
-    length = rng.integers(1, 20, pieces).astype(float)
-    begins = np.sort(rng.integers(1, 30, pieces))
-    done = begins + rng.integers(1, 15, pieces)
-    areas = [set(rng.integers(0, 4, int(rng.integers(1, 3))).tolist()) for _ in range(pieces)]
-    room = (
-        {str(k): float(rng.integers(5, 1 + int(length.sum()))) for k in range(lots)}
-        if length.sum() > 5
-        else {"0": 9.0}
-    )
-    found = best_share(length, begins, done, areas, room)
-    best = every_share(length, begins, done, areas, list(room.values()))
-    if best is None:
-        assert found is None
-        return
-    place, cost, proven = found
-    assert proven
-    assert cost == best
-    assert all(length[place == k].sum() <= holds + 1e-6 for k, holds in enumerate(room.values()))
-
-
-def test_areas_that_lie_apart_keep_to_one_lot():
-    """The cream of the demo, 14.8 m, from two lots of a few metres: no area is of both."""
-    share = share_lots([demo()], "W", {"018": 0.1, "019": 0.15})
-    assert share.buy == 0
-    assert share.proven
-    assert share.cost[0] == 0
-    assert (share.table.groupby("in_area").lot.nunique() == 1).all()
-    assert "Every colour area is worked from one lot" in share.said
-    assert (share.table.groupby("lot").length_m.sum() <= [0.1 * 90, 0.15 * 90]).all()
-
-
-def test_one_area_too_large_for_a_lot():
-    """The demo's sky is one area and takes more than a ball: the new lot takes its topmost strand
-    alone."""
-    share = share_lots([demo()], "N")
-    assert (share.buy, share.proven) == (1, True)
-    assert share.table.piece[share.table.lot == "a new lot"].tolist() == ["N8"]
-    assert "1 ball to buy" in share.said
-    assert "1 change of lot within an area" in share.said
-
-
-def test_a_lot_to_each_sleeve():
-    share = share_lots([demo("measured")] * 2, "N", {"041": 1, "057": 1})
-    assert share.cost == (0, 0, 2, 1)
-    assert share.table.groupby("copy").lot.nunique().tolist() == [1, 1]
-
-
 @pytest.mark.parametrize(
     ("lot", "balls", "lots"),
     [
@@ -316,11 +231,6 @@ def test_lots_of_a_yarn(lot, balls, lots):
             ["Yarn A", "3 balls", "4"],
         ),
         (lambda: Yarn("A", dye_lot="1.2.3 of 114", balls_in_hand=4), ["Yarn A", "114", "1.2.3"]),
-        (lambda: share_lots([demo()], "Q"), ["Q"]),
-        (
-            lambda: share_lots([make_plan(Project("p", Chart.from_rows(["AA"])))], "A"),
-            ["metres_per_ball"],
-        ),
     ],
 )
 def test_wrong_arguments(make, words):

@@ -1,0 +1,164 @@
+"""What is knitted beneath an embroidery: its ground, found stitch by stitch.
+
+Each embroidered stitch is knitted in the yarn beside it in its row, so that no strand arises for
+it. Where another yarn lies on its other side, the one that shares the longer border with the area
+is taken. A row embroidered from edge to edge takes the yarn with the longest border. The knitter
+may name one ground for the whole area instead.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from planner.errors import PlanError
+from planner.piece import Chart, Construction
+from planner.strands import Knitted
+
+# A cell that is no stitch, and one whose ground is still to be found.
+NO_STITCH, OPEN = -1, -2
+# The four neighbours of a stitch: rows up, columns to the right.
+NEIGHBOURS = (
+    (0, 1),
+    (0, -1),
+    (1, 0),
+    (-1, 0),
+)
+
+
+def knit_beneath(
+    chart: Chart,
+    how: Construction,
+    areas: np.ndarray,
+    on: Mapping[int, int | None],
+    knitted: Knitted | None = None,
+) -> Chart:
+    """The chart as it is knitted.
+
+    `on` gives by area to embroider the ground that the knitter named, an index into the chart's
+    letters, or None. What is `knitted` already stays as it is, on the ground or not.
+    """
+    cells = chart.cells.copy()
+    for area, ground in on.items():
+        inside = areas == area
+        cells[inside] = OPEN if ground is None else ground
+    if knitted is not None:
+        as_knitted = _as_knitted(chart, how, knitted)
+        embroidered = np.isin(areas, list(on))
+        stays = embroidered & (as_knitted >= 0)
+        cells[stays] = as_knitted[stays]
+
+    # Borders are counted before any stitch is filled, or the order of filling would matter.
+    is_open = cells == OPEN
+    yarns = len(chart.letters)
+    border = {}
+    for area in np.unique(areas[is_open]).tolist():
+        inside = areas == area
+        border[area] = _border(cells, inside, yarns, tube=how.in_rounds)
+    open_rows = np.flatnonzero(is_open.any(axis=1))
+    for row in open_rows.tolist():
+        _fill_row(cells, areas, row, border, tube=how.in_rounds)
+    cells.setflags(write=False)
+    return Chart(cells, chart.letters)
+
+
+def _fill_row(
+    cells: np.ndarray,
+    areas: np.ndarray,
+    row: int,
+    border: Mapping[int, np.ndarray],
+    *,
+    tube: bool,
+) -> None:
+    """Fill the open cells of a chart row in place, each with its ground."""
+    # Places count worked stitches only: the yarn passes by where there is none.
+    columns = np.flatnonzero(cells[row] != NO_STITCH)
+    line = cells[row, columns]
+    settled = np.flatnonzero(line != OPEN)
+    for place in np.flatnonzero(line == OPEN).tolist():
+        column = columns[place]
+        area = int(areas[row, column])
+        edges = border[area]
+        grounds = line[_beside(settled, place, tube=tube)]
+        if not len(grounds):
+            # The whole row is embroidered.
+            grounds = np.flatnonzero(edges)
+        if not len(grounds):
+            raise PlanError(
+                f"Nothing is knitted beside row {row + 1} of the chart. "
+                "Leave some of it unembroidered."
+            )
+        # `unique` sorts, so that of equal borders the first letter is taken.
+        grounds = np.unique(grounds)
+        longest = edges[grounds].argmax()
+        cells[row, column] = grounds[longest]
+
+
+def _beside(
+    settled: np.ndarray,
+    place: int,
+    *,
+    tube: bool,
+) -> np.ndarray:
+    """The nearest settled places on both sides of a place."""
+    after = int(np.searchsorted(settled, place))
+    # Round a tube the row has no end, so there are always two.
+    if tube and len(settled):
+        return settled.take([after - 1, after], mode="wrap")
+    before = max(after - 1, 0)
+    return settled[before : after + 1]
+
+
+def _as_knitted(
+    chart: Chart,
+    how: Construction,
+    knitted: Knitted,
+) -> np.ndarray:
+    """The yarn of each cell of the rows that are knitted.
+
+    It is −1 elsewhere, for a yarn that is no longer on the chart, and where the log does not fit.
+    """
+    number = {letter: y for y, letter in enumerate(chart.letters)}
+    as_knitted = np.full(chart.cells.shape, -1)
+    for row, runs in enumerate(knitted.rows):
+        chart_row = row // how.rows_per_chart_row
+        if chart_row >= chart.rows:
+            break
+        yarns: list[int] = []
+        for run in runs:
+            yarn = number.get(run.yarn, -1)
+            yarns += [yarn] * run.stitches
+        # The log has the runs in working order, the chart from left to right.
+        if how.runs_leftwards(row):
+            yarns.reverse()
+        is_worked = chart.cells[chart_row] >= 0
+        if len(yarns) == is_worked.sum():
+            as_knitted[chart_row, is_worked] = yarns
+    return as_knitted
+
+
+def _border(
+    cells: np.ndarray,
+    inside: np.ndarray,
+    yarns: int,
+    *,
+    tube: bool,
+) -> np.ndarray:
+    """How many edges of stitches an area shares with each yarn."""
+    height, width = cells.shape
+    edges = np.zeros(yarns, dtype=int)
+    area_rows, area_columns = np.nonzero(inside)
+    for up, right in NEIGHBOURS:
+        rows = area_rows + up
+        columns = area_columns + right
+        if tube:
+            columns %= width
+        on_chart = (rows >= 0) & (rows < height)
+        on_chart &= (columns >= 0) & (columns < width)
+        rows, columns = rows[on_chart], columns[on_chart]
+        beside = cells[rows, columns]
+        # Neither open cells nor places without a stitch are of a yarn.
+        of_a_yarn = beside[beside >= 0]
+        edges += np.bincount(of_a_yarn, minlength=yarns)
+    return edges

@@ -1,0 +1,298 @@
+"""Prices: what a project's plan comes to, and what it would come to with other choices or limits.
+
+A choice changes few yarns, and strands of different yarns never share a link. So the strands of
+each yarn are the best on their own, whatever the others do. Only the yarns that a choice touches
+are traced anew, and the totals are exactly those of the whole plan. Refills are left out, for they
+depend on how the strands are held.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import astuple, dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from planner.choices.asked import Asked, ask, trace_asked
+from planner.choices.embroidery import measure_embroidery
+from planner.multiplier import multipliers_of
+from planner.piece import CarryLimits, OwnChoice, Project
+from planner.strands import Links, Runs, Strands, find_runs, knitted_of
+from planner.supplies import Planned, run_widths
+
+EXACT_TO = 6  # decimals: what differs by less is rounding
+
+
+@dataclass(frozen=True)
+class Price:
+    """Totals of a plan, or the difference between two.
+
+    Strands; ends, of strands and embroidered areas; most strands at once; rows with more than
+    `most_live`; middle starts; stitches embroidered; carried length in stitches; yarn in cm.
+    """
+
+    strands: int
+    ends: int
+    live: int
+    rows_above: int
+    middle_starts: int
+    embroidered: int
+    carried: float
+    yarn_cm: float
+
+    def __sub__(self, other: Price) -> Price:
+        pairs = zip(astuple(self), astuple(other), strict=True)
+        differences = []
+        for total, total_of_other in pairs:
+            difference = total - total_of_other
+            differences.append(round(difference, EXACT_TO))
+        return Price(*differences)
+
+    @property
+    def rank(self) -> tuple[float, ...]:
+        """Best first, by ends, strands, at once, rows above, embroidered, carried, and yarn."""
+        return (
+            self.ends,
+            self.strands,
+            self.live,
+            self.rows_above,
+            self.embroidered,
+            self.carried,
+            self.yarn_cm,
+        )
+
+    @property
+    def gains(self) -> bool:
+        """Whether there is anything to be had for it."""
+        least = min(
+            self.ends,
+            self.strands,
+            self.live,
+            self.rows_above,
+        )
+        return least < 0
+
+
+@dataclass(frozen=True, eq=False)
+class _Traced:
+    """The strands of some yarns, and the yarn wound for them."""
+
+    strands: Strands
+    wound_cm: float
+
+
+class Pricing:
+    """What a project's plan comes to, `now` and with other choices or limits."""
+
+    def __init__(self, project: Project):
+        self.project = project
+        self.asked = ask(project)
+        self.planned = Planned(multipliers_of(project), project.allow)
+        self.knitted = knitted_of(project)
+        self.runs = find_runs(self.asked.chart, project.how)
+
+        # Each yarn is a group of its own. But what is knitted, and stitches outside the chart, are
+        # known of the whole only.
+        yarns = range(len(project.chart.letters))
+        self._groups = [{yarn} for yarn in yarns]
+        if self.knitted is not None or project.how.selvedge:
+            self._groups = [set(yarns)]
+        self._base: list[_Traced | None] = []
+        for group in self._groups:
+            traced = self._trace(project, self.asked, self.runs, group)
+            self._base.append(traced)
+        self.now = self._price(self.asked, self._base)
+
+    @cached_property
+    def strands(self) -> Strands:
+        """The strands as they are now, all yarns."""
+        return trace_asked(self.project, self.asked, runs=self.runs)
+
+    def with_choices(self, *choices: OwnChoice) -> Price:
+        """The plan's totals with these choices made as well."""
+        every = (*self.project.choices, *choices)
+        project = replace(self.project, choices=every)
+        asked = ask(project, areas=self.asked.areas)
+        letters = project.chart.letters
+        touched = {letters.index(choice.yarn) for choice in choices}
+        runs = self.runs
+        before = self.asked.chart.cells
+        after = asked.chart.cells
+        changed = before != after
+        # Beneath an embroidery the runs are others, of the yarn itself and of its ground.
+        if changed.any():
+            runs = find_runs(asked.chart, project.how)
+            touched.update(before[changed].tolist())
+            touched.update(after[changed].tolist())
+        traced = self._again(touched, project, asked, runs)
+        return self._price(asked, traced)
+
+    def with_limits(self, limits: CarryLimits, yarn: str | None = None) -> Price:
+        """The plan's totals under other limits, general ones or those of one yarn.
+
+        What is knitted beneath an embroidery stays.
+        """
+        project = self.project
+        letters = project.chart.letters
+        if yarn is None:
+            changed = [letter for letter in letters if letter not in project.by_yarn]
+            project = replace(project, limits=limits)
+        else:
+            changed = [yarn]
+            by_yarn = {**project.by_yarn, yarn: limits}
+            project = replace(project, by_yarn=by_yarn)
+        touched = {letters.index(letter) for letter in changed}
+        traced = self._again(touched, project, self.asked, self.runs)
+        return self._price(self.asked, traced)
+
+    def change(self, *choices: OwnChoice) -> Price:
+        """What these choices change."""
+        return self.with_choices(*choices) - self.now
+
+    def changes_by_carries(self, carries: Links, length: np.ndarray) -> list[Price]:
+        """What each of these carries changes if it is made alone.
+
+        Each goes from an edge where a strand ends to the edge where another one begins; `length` is
+        that of each, in stitches. Nothing is traced anew: the best plan with such a carry is the
+        plan now and the carry.
+        """
+        # Why that is so. The links of the plan now can all stay, for the carry takes no edge of
+        # theirs; so with the carry there is one link more.
+        # No plan with the carry has more links: without it, it would have more than the plan now,
+        # which has the most that there can be.
+        # And none with as many links is cheaper: without the carry, it would be cheaper than the
+        # plan now, which is the cheapest of those with so many.
+        now, of_run = self.now, self.strands.of_run
+        yarn_cm = self._yarn_of_carries(carries, length)
+        columns = (
+            of_run[carries.a].tolist(),
+            of_run[carries.b].tolist(),
+            length.tolist(),
+            yarn_cm.tolist(),
+        )
+        prices = []
+        for first, second, carried, of_carry_cm in zip(*columns, strict=True):
+            live = self._live_if_joined(first, second)
+            price = Price(
+                strands=-1,
+                ends=-2,
+                live=int(live.max()) - now.live,
+                rows_above=self._rows_above(live) - now.rows_above,
+                middle_starts=0,
+                embroidered=0,
+                carried=round(carried, EXACT_TO),
+                yarn_cm=round(of_carry_cm, EXACT_TO),
+            )
+            prices.append(price)
+        return prices
+
+    def _rows_above(self, live: np.ndarray) -> int:
+        """How many rows have more strands live than are never to be exceeded."""
+        above = live > self.project.weighing.most_live
+        return int(above.sum())
+
+    def _live_if_joined(self, first: int, second: int) -> np.ndarray:
+        """Live strands in each row if two strands were one, from its first row to its last."""
+        begins, ends = self._rows_of_strands
+        live = self.strands.live.copy()
+        for strand in (first, second):
+            live[begins[strand] : ends[strand] + 1] -= 1
+        # A strand begun from its middle may end after the one that goes on from its other half.
+        joined_begins = min(begins[first], begins[second])
+        joined_ends = max(ends[first], ends[second])
+        live[joined_begins : joined_ends + 1] += 1
+        return live
+
+    @cached_property
+    def _rows_of_strands(self) -> tuple[list[int], list[int]]:
+        """The first and the last row of each strand."""
+        strands = self.strands
+        row = strands.runs.row
+        begins = row[strands.first_run]
+        ends = row[strands.last_run]
+        return begins.tolist(), ends.tolist()
+
+    def _yarn_of_carries(self, carries: Links, length: np.ndarray) -> np.ndarray:
+        """The yarn that each carry costs, cm; below 0 where it saves more in tails and margin."""
+        strands, planned = self.strands, self.planned
+        # The two halves of a strand begun from its middle are planned apart.
+        half = 2 * strands.of_run + strands.half
+        width_of_half = np.bincount(half, weights=run_widths(strands))
+        width_of_run = width_of_half[half]
+        width_a = width_of_run[carries.a]
+        width_b = width_of_run[carries.b]
+
+        # One length needs less margin than two, so the yarn in the stitches changes too.
+        saved_cm = np.zeros(carries.count)
+        yarn = strands.runs.yarn[carries.a]
+        # All carries of a yarn at once, which is far faster than one by one.
+        for y, letter in enumerate(strands.chart.letters):
+            of_yarn = yarn == y
+            a = width_a[of_yarn]
+            b = width_b[of_yarn]
+            joined = planned.cm(letter, a + b)
+            apart = planned.cm(letter, a) + planned.cm(letter, b)
+            saved_cm[of_yarn] = apart - joined
+        carried_cm = length * self.project.gauge.stitch_cm
+        tails_cm = 2 * self.project.allow.tail_cm
+        return carried_cm - tails_cm - saved_cm
+
+    def _again(
+        self,
+        touched: Collection[int],
+        project: Project,
+        asked: Asked,
+        runs: Runs,
+    ) -> list[_Traced | None]:
+        """The base, traced anew where a yarn is touched."""
+        traced = []
+        for group, part in zip(self._groups, self._base, strict=True):
+            if not group.isdisjoint(touched):
+                part = self._trace(project, asked, runs, group)
+            traced.append(part)
+        return traced
+
+    def _trace(
+        self,
+        project: Project,
+        asked: Asked,
+        runs: Runs,
+        yarns: Iterable[int],
+    ) -> _Traced | None:
+        """The strands of some yarns; None if none of them is knitted."""
+        chosen = np.isin(runs.yarn, list(yarns))
+        if not chosen.any():
+            return None
+        # What is asked of these runs, by the numbers that they have among themselves. Both runs of
+        # a carry are of one yarn.
+        number = np.cumsum(chosen) - 1
+        carries = [pair for pair in asked.carries if chosen[pair[0]]]
+        cuts = [pair for pair in asked.cuts if chosen[pair[0]]]
+        no_middle = [run for run in asked.no_middle if chosen[run]]
+        part = replace(
+            asked,
+            carries=tuple((number[a], number[b]) for a, b in carries),
+            cuts=tuple((number[a], number[b]) for a, b in cuts),
+            no_middle=tuple(number[no_middle]),
+        )
+        strands = trace_asked(project, part, runs=runs.only(chosen))
+        return _Traced(strands, self.planned.wound_cm(strands))
+
+    def _price(self, asked: Asked, traced: Sequence[_Traced | None]) -> Price:
+        """The totals of a plan whose yarns are traced in parts."""
+        embroidery = measure_embroidery(self.project, asked, self.planned)
+        wound_cm = sum(part.wound_cm for part in traced if part)
+        parts = [part.strands for part in traced if part]
+        strands = sum(part.count for part in parts)
+        live = np.sum([part.live for part in parts], axis=0)
+        return Price(
+            strands=strands,
+            ends=2 * strands + embroidery.ends,
+            live=int(live.max()),
+            rows_above=self._rows_above(live),
+            middle_starts=sum(part.middle_starts for part in parts),
+            embroidered=int(embroidery.stitches.sum()),
+            carried=sum(part.carried_stitches for part in parts),
+            yarn_cm=wound_cm + float(embroidery.length_cm.sum()),
+        )
