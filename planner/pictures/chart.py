@@ -30,6 +30,19 @@ STRAND_TINTS = (
     "#ffffb3", "#8dd3c7", "#f0c9a0", "#b3b3cc", "#e5f5b0", "#f7f7f7",
 )  # fmt: skip
 LETTER_ROWS_PT = 12  # letters stand in rows about so far apart
+CALLOUT_LINE = {
+    "arrowstyle": "-",
+    "color": "black",
+    "linewidth": 0.7,
+    "shrinkA": 0,
+    "shrinkB": 0,
+}
+CALLOUT_BOX = {
+    "boxstyle": "round,pad=0.15",
+    "facecolor": "white",
+    "edgecolor": "black",
+    "linewidth": 0.5,
+}
 
 
 @in_style
@@ -42,81 +55,108 @@ def draw_chart(plan: Plan) -> Figure:
     title = f"{project.name}: the chart as it will look at {project.gauge}"
     sheet = Sheet(strands, title, below_in=0.95)
     colours = yarn_colours(plan)
-    # What is embroidered afterwards lies on what is knitted.
-    seen = np.where(plan.embroidered >= 0, plan.embroidered, strands.chart.cells)
-    cells = by_worked_row(strands, seen)
-    sheet.paint(cells, [*colours, NO_STITCH_GREY])
-    sheet.rule()
-    sheet.part(cells, width=0.9)
-    areas = by_worked_row(strands, plan.area_of_cell)
-    step = max(1, round(LETTER_ROWS_PT / sheet.row_pt))
-    _write_yarns(sheet, colours, lettered_runs(strands.runs, areas, cells, step=step))
     inks = [ink_on(colour) for colour in colours]
-    sheet.mark_embroidery(by_worked_row(strands, plan.embroidered), inks)
+    knitted = by_worked_row(strands, strands.chart.cells)
+    embroidered = by_worked_row(strands, plan.embroidered)
+    # What is embroidered afterwards lies on what is knitted.
+    seen = np.where(embroidered >= 0, embroidered, knitted)
+    sheet.paint(seen, [*colours, NO_STITCH_GREY])
+    sheet.rule()
+    sheet.part(seen, width=0.9)
+
+    areas = by_worked_row(strands, plan.area_of_cell)
+    # In rows as high as a letter every row would be too many.
+    step = max(1, round(LETTER_ROWS_PT / sheet.row_pt))
+    chosen = lettered_runs(strands.runs, areas, seen, step=step)
+    _write_yarns(sheet, inks, chosen)
+    sheet.mark_embroidery(embroidered, inks)
     _add_yarns_legend(sheet.figure, plan, colours)
     return sheet.figure
 
 
-def lettered_runs(runs: Runs, areas: np.ndarray, cells: np.ndarray, *, step: int) -> np.ndarray:
+def lettered_runs(
+    runs: Runs,
+    areas: np.ndarray,
+    seen: np.ndarray,
+    *,
+    step: int,
+) -> np.ndarray:
     """Which runs bear the letter of their yarn, as True and False.
 
-    They are the runs of every n-th row, and one in each colour area without such a run; but no run
-    whose middle is embroidered over. `areas` and `cells`, the yarns as seen, are by worked row.
+    They are the runs of every n-th row, and one in each colour area without such a run; but none
+    whose middle is embroidered over. `areas` and the yarns `seen` are by worked row.
     """
     chosen = runs.row % step == step // 2
     area = areas[runs.row, runs.lo]
     all_areas, first_run = np.unique(area, return_index=True)
+    # A low area may lie between two rows with letters.
     without = ~np.isin(all_areas, area[chosen])
     chosen[first_run[without]] = True
     middle = (runs.lo + runs.hi + 1) // 2
-    return chosen & (cells[runs.row, middle] == runs.yarn)
+    on_top = seen[runs.row, middle] == runs.yarn
+    return chosen & on_top
 
 
-def _write_yarns(sheet: Sheet, colours: Sequence[str], chosen: np.ndarray) -> None:
+def _write_yarns(sheet: Sheet, inks: Sequence[str], chosen: np.ndarray) -> None:
     """Write the letter of its yarn in the middle of each chosen run."""
     runs = sheet.strands.runs
+    letters = sheet.strands.chart.letters
     size = min(8.0, max(6.0, 1.1 * sheet.row_pt))
-    for yarn, letter in enumerate(sheet.strands.chart.letters):
+    middles = (runs.lo + runs.hi + 1) / 2
+    for yarn, (letter, ink) in enumerate(zip(letters, inks, strict=True)):
         of_yarn = chosen & (runs.yarn == yarn)
-        x = (runs.lo[of_yarn] + runs.hi[of_yarn] + 1) / 2
-        y = runs.row[of_yarn] + 0.5
-        # A yarn's letter may be a word of up to three.
+        # What names a yarn may be up to three letters long.
         fitted = size / max(1, 0.7 * len(letter))
-        write_letters(sheet.ax, letter, x, y, size=fitted, colour=ink_on(colours[yarn]))
+        x = middles[of_yarn]
+        y = runs.row[of_yarn] + 0.5
+        write_letters(sheet.ax, letter, x, y, size=fitted, colour=ink)
 
 
 def _add_yarns_legend(figure: Figure, plan: Plan, colours: Sequence[str]) -> None:
     """Name each yarn below the chart, with its stitches, knitted and embroidered."""
-    chart, yarns = plan.traced.chart, plan.project.all_yarns
-    knitted = chart.stitches()
-    above = plan.embroidered[plan.embroidered >= 0]
-    embroidered = np.bincount(above, minlength=len(chart.letters)).tolist()
+    yarns = plan.project.all_yarns
     handles = []
-    for letter, colour, stitches in zip(chart.letters, colours, embroidered, strict=True):
-        words = f"{yarns[letter].title}, {knitted[letter]:,} st"
-        if stitches:
-            words += f" and {stitches} embroidered (V)"
-        handles.append(Patch(facecolor=colour, edgecolor=INK, label=words))
-    most_columns = 3 if any(embroidered) else 4  # the longer words need wider columns
-    columns = min(most_columns, len(handles))
-    figure.legend(handles=handles, loc="lower center", ncols=columns, borderaxespad=0.2)
+    # Stitches come in the order of the chart's letters, as colours do.
+    knitted = plan.traced.chart.stitches()
+    for yarn, (letter, stitches) in enumerate(knitted.items()):
+        words = f"{yarns[letter].title}, {stitches:,} st"
+        embroidered = np.count_nonzero(plan.embroidered == yarn)
+        if embroidered:
+            words += f" and {embroidered} embroidered (V)"
+        patch = Patch(facecolor=colours[yarn], edgecolor=INK, label=words)
+        handles.append(patch)
+    # Longer words need wider columns.
+    most_abreast = 3 if (plan.embroidered >= 0).any() else 4
+    figure.legend(
+        handles=handles,
+        loc="lower center",
+        ncols=min(most_abreast, len(handles)),
+        borderaxespad=0.2,
+    )
 
 
 @in_style
 def draw_strands(plan: Plan) -> Figure:
     """The chart recoloured by strand, each with its label and its count of stitches."""
     strands = plan.traced
-    grid = strand_grid(plan)
     sheet = Sheet(strands, _title_of_strands(plan))
-    sheet.paint(grid, [*strand_tints(grid, strands.count), "#ffffff"])
+    grid = strand_grid(plan)
+    tints = strand_tints(grid, strands.count)
+    sheet.paint(grid, [*tints, "#ffffff"])
     sheet.rule()
     sheet.part(grid, width=1.1)
+    # Tints say which strand, not which yarn; so every V is in ink.
     inks = [INK] * len(strands.chart.letters)
     sheet.mark_embroidery(by_worked_row(strands, plan.embroidered), inks)
-    counts = strands.per_strand(strands.runs.stitches).astype(int).tolist()
-    spots = widest_spots(grid, stitch_pt=sheet.stitch_pt, row_pt=sheet.row_pt)
+
+    spots = widest_spots(
+        grid,
+        strands.labels,
+        stitch_pt=sheet.stitch_pt,
+        row_pt=sheet.row_pt,
+    )
     page = Page(sheet.columns * sheet.stitch_pt, sheet.rows * sheet.row_pt)
-    for label in place_labels(spots, strands.labels, counts, page):
+    for label in place_labels(spots, page):
         _write_label(sheet, label)
     return sheet.figure
 
@@ -125,7 +165,8 @@ def _title_of_strands(plan: Plan) -> str:
     """The piece with its strands and ends, those of refills told apart."""
     ends = len(plan.ends)
     of_refills = ends - plan.traced.ends
-    words = f"{plan.project.name}: {counted(plan.traced.count, 'strand')}, {ends} ends"
+    strands = counted(plan.traced.count, "strand")
+    words = f"{plan.project.name}: {strands}, {ends} ends"
     if of_refills:
         words += f" ({of_refills} of them from refills)"
     return words
@@ -133,49 +174,69 @@ def _title_of_strands(plan: Plan) -> str:
 
 def _write_label(sheet: Sheet, label: Label) -> None:
     """Write a label in its strand, or in a box beside it with a line to it."""
-    place = (label.x / sheet.stitch_pt, label.y / sheet.row_pt)
+    x = label.x / sheet.stitch_pt
+    y = label.y / sheet.row_pt
     if label.tip is None:
-        written = sheet.ax.text(*place, label.text, path_effects=halo(2.2))
+        text = sheet.ax.text(x, y, label.text)
+        text.set_path_effects(halo(2.2))
     else:
-        tip = (label.tip[0] / sheet.stitch_pt, label.tip[1] / sheet.row_pt)
-        line = {"arrowstyle": "-", "color": "black", "linewidth": 0.7, "shrinkA": 0, "shrinkB": 0}
-        box = {"boxstyle": "round,pad=0.15", "facecolor": "white", "edgecolor": "black"}
-        written = sheet.ax.annotate(
-            label.text, tip, place, arrowprops=line, bbox={**box, "linewidth": 0.5}
+        tip_x, tip_y = label.tip
+        text = sheet.ax.annotate(
+            label.text,
+            (tip_x / sheet.stitch_pt, tip_y / sheet.row_pt),
+            (x, y),
+            arrowprops=CALLOUT_LINE,
+            bbox=CALLOUT_BOX,
         )
-    written.set(ha="center", va="center", size=LABEL_PT, color="black", zorder=6, linespacing=1.0)
+    text.set(
+        ha="center",
+        va="center",
+        size=LABEL_PT,
+        linespacing=1.0,
+        color="black",
+        zorder=6,
+    )
 
 
 def strand_grid(plan: Plan) -> np.ndarray:
     """The strand (from 0) that works each stitch, worked rows × columns; −1 is no stitch."""
-    strands, runs = plan.traced, plan.traced.runs
+    strands = plan.traced
+    runs = strands.runs
     grid = np.full((runs.rows, runs.columns), -1)
-    places = zip(runs.row.tolist(), runs.lo.tolist(), runs.hi.tolist(), strict=True)
-    for (row, lo, hi), strand in zip(places, strands.of_run.tolist(), strict=True):
-        grid[row, lo : hi + 1] = strand
-    # No-stitch cells may lie within a run.
-    return np.where(by_worked_row(strands, strands.chart.cells) >= 0, grid, -1)
+    for run, strand in enumerate(strands.of_run):
+        first = runs.lo[run]
+        last = runs.hi[run]
+        grid[runs.row[run], first : last + 1] = strand
+    # A run may go on over cells without a stitch.
+    worked = by_worked_row(strands, strands.chart.cells) >= 0
+    return np.where(worked, grid, -1)
 
 
 def strand_tints(grid: np.ndarray, count: int) -> list[str]:
     """A tint for each strand, unlike those of the strands that touch it."""
     touching = _touching(grid)
-    tints: list[int] = []
+    number = len(STRAND_TINTS)
+    chosen: list[int] = []
     for strand in range(count):
-        taken = {tints[other] for other in touching[strand] if 0 <= other < strand}
-        # Each strand begins to look further on, so that all tints come into use.
-        order = [(strand + k) % len(STRAND_TINTS) for k in range(len(STRAND_TINTS))]
-        tints.append(next((tint for tint in order if tint not in taken), 0))
-    return [STRAND_TINTS[tint] for tint in tints]
+        # Those after it are not tinted yet, and −1 is no strand.
+        earlier = touching[strand].intersection(range(strand))
+        taken = {chosen[other] for other in earlier}
+        # Each strand begins one further on in the list, so that all tints come into use.
+        wanted = [(strand + k) % number for k in range(number)]
+        free = [tint for tint in wanted if tint not in taken]
+        chosen.append(free[0] if free else 0)
+    return [STRAND_TINTS[tint] for tint in chosen]
 
 
 def _touching(grid: np.ndarray) -> dict[int, set[int]]:
     """The values that lie beside, above or below each value of a grid."""
     touching: dict[int, set[int]] = defaultdict(set)
-    for one_side, other_side in ((grid[:, 1:], grid[:, :-1]), (grid[1:], grid[:-1])):
-        unlike = one_side != other_side
-        pairs = np.stack((one_side[unlike], other_side[unlike]), axis=1)
-        for a, b in np.unique(pairs, axis=0).tolist():
+    beside = (grid[:, 1:], grid[:, :-1])
+    above = (grid[1:], grid[:-1])
+    for these, those in (beside, above):
+        pairs = np.stack((these, those), axis=-1)
+        unlike = pairs[these != those]
+        for a, b in np.unique(unlike, axis=0).tolist():
             touching[a].add(b)
             touching[b].add(a)
     return touching

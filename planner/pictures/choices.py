@@ -27,8 +27,8 @@ def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
     _draw_rungs(ends, table, "ends")
     _draw_rungs(live, table, "live")
     _number_rungs(ends, table)
-    ends.set(ylabel="ends to sew in")
     ends.set_title(title)
+    ends.set_ylabel("ends to sew in")
     ends.legend(loc="lower left", fontsize=7.5)
     live.set_ylabel("most strands\nat once")
     live.set_xlabel(
@@ -39,7 +39,8 @@ def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
 
 def _draw_rungs(ax: Axes, table: pd.DataFrame, column: str) -> None:
     """A point for each rung, those that nothing beats on a line, the present one ringed."""
-    good, beaten = table[~table.beaten], table[table.beaten]
+    good = table[~table.beaten]
+    beaten = table[table.beaten]
     present = table[table.present].iloc[0]
     ax.plot(
         good.carried_stitches,
@@ -66,6 +67,7 @@ def _draw_rungs(ax: Axes, table: pd.DataFrame, column: str) -> None:
         markeredgewidth=1.6,
         label="the plan now",
     )
+    # From 0, so that twice as many look like twice as many.
     ax.set_ylim(0, 1.15 * table[column].max())
     ax.yaxis.set_major_locator(MaxNLocator(integer=True))
 
@@ -75,10 +77,16 @@ def _number_rungs(ax: Axes, table: pd.DataFrame) -> None:
     numbers: dict[tuple[float, int], list[str]] = {}
     points = zip(table.carried_stitches, table.ends, strict=True)
     for number, point in enumerate(points, start=1):
-        numbers.setdefault(point, []).append(str(number))
+        of_point = numbers.setdefault(point, [])
+        of_point.append(str(number))
     for point, of_point in numbers.items():
         ax.annotate(
-            ", ".join(of_point), point, (0, 9), textcoords="offset points", size=8, ha="center"
+            ", ".join(of_point),
+            point,
+            (0, 9),
+            textcoords="offset points",
+            size=8,
+            ha="center",
         )
 
 
@@ -88,14 +96,18 @@ def draw_bobbins(plan: Plan, table: pd.DataFrame) -> Figure:
 
     A heavy stroke stands before a piece that is wound on the way.
     """
+    # A piece without bobbins still gets an empty picture.
     bobbins = int(table.bobbin.max()) if len(table) else 0
-    figure = Figure(figsize=(WIDTH_IN, 0.8 + 0.36 * max(1, bobbins)), layout="constrained")
+    height = 0.8 + 0.36 * max(1, bobbins)
+    figure = Figure(figsize=(WIDTH_IN, height), layout="constrained")
     ax = figure.subplots()
     yarns = plan.project.all_yarns
     for piece in table.itertuples():
         _draw_piece(ax, piece, yarns[piece.yarn].colour)
-    ax.set(xlim=(0.5, len(plan.rows) + 0.5), xlabel="row")
-    ax.set(ylim=(bobbins + 0.6, 0.4), ylabel="bobbin")  # the first at the top
+    ax.set_xlim(0.5, len(plan.rows) + 0.5)
+    ax.set_xlabel("row")
+    ax.set_ylim(bobbins + 0.6, 0.4)  # the first at the top
+    ax.set_ylabel("bobbin")
     ax.yaxis.set_major_locator(MaxNLocator(integer=True))
     ax.set_title("Each bobbin, row by row; a heavy stroke: stop and wind")
     return figure
@@ -103,9 +115,16 @@ def draw_bobbins(plan: Plan, table: pd.DataFrame) -> Figure:
 
 def _draw_piece(ax: Axes, piece, colour: str) -> None:
     """One line of the table: a bar over its rows, named, and a stroke where one stops to wind."""
+    # A row lies half before and half after its number, so that pieces meet.
     begins = piece.from_row - 0.5
     rows = piece.to_row - piece.from_row + 1
-    ax.barh(piece.bobbin, rows, left=begins, color=to_rgb(colour), edgecolor=INK)
+    ax.barh(
+        piece.bobbin,
+        rows,
+        left=begins,
+        color=to_rgb(colour),
+        edgecolor=INK,
+    )
     ax.text(
         (piece.from_row + piece.to_row) / 2,
         piece.bobbin,
@@ -116,6 +135,6 @@ def _draw_piece(ax: Axes, piece, colour: str) -> None:
         color=ink_on(colour),
     )
     if piece.wind != WOUND_BEFORE:
-        # A little higher than the bar, so that it is seen between two pieces of one colour.
+        # A little longer than the bar is high, so that it shows between two of one colour.
         stroke = (piece.bobbin - 0.55, piece.bobbin + 0.55)
         ax.plot((begins, begins), stroke, color=INK, linewidth=2.5)

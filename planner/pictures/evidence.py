@@ -66,6 +66,7 @@ class Used:
     @property
     def span(self) -> tuple[float, float]:
         """The least and the greatest length to show, with some room."""
+        # The marks at the edges must not lie on the frame.
         least = min(self.used.min(), self.low.min())
         most = max(self.used.max(), self.high.max())
         return 0.8 * least, 1.25 * most
@@ -90,20 +91,35 @@ def draw_used_against_planned(table: pd.DataFrame) -> Figure:
         return _only_words("Nothing to compare yet: log a supply after you have used it.")
     lengths = Used.of_table(table)
     figure = Figure(figsize=(WIDTH_IN, 4.2), layout="constrained")
-    against, over = figure.subplots(1, 2, width_ratios=(1, 1))
+    against, over = figure.subplots(1, 2)
     _draw_against(against, lengths)
     _draw_over(over, lengths)
+    # The column may hold objects, for which ~ would not mean "not".
     outside = table.strand[~table.inside.astype(bool)]
     for supply, strand in outside.items():
         place = (lengths.planned[supply], lengths.over[supply])
-        beside = {"xytext": (6, 0), "textcoords": "offset points"}
-        over.annotate(strand, place, **beside, va="center", size=8, zorder=5)
+        over.annotate(
+            strand,
+            place,
+            (6, 0),
+            textcoords="offset points",
+            va="center",
+            size=8,
+            zorder=5,
+        )
     return figure
 
 
 def _draw_against(ax: Axes, lengths: Used) -> None:
     """Length used against length planned; on the line they are equal."""
-    ax.plot(lengths.span, lengths.span, color=GREY, lw=1, linestyle="--", label="used = planned")
+    ax.plot(
+        lengths.span,
+        lengths.span,
+        color=GREY,
+        linewidth=1,
+        linestyle="--",
+        label="used = planned",
+    )
     ax.vlines(
         lengths.planned,
         lengths.low,
@@ -113,7 +129,9 @@ def _draw_against(ax: Axes, lengths: Used) -> None:
         label="what the plan allowed (90 %)",
     )
     _mark_yarns(ax, lengths, lengths.used)
-    ax.set(yscale="log", ylim=lengths.span, ylabel=f"used ({lengths.unit})")
+    ax.set_yscale("log")
+    ax.set_ylim(lengths.span)
+    ax.set_ylabel(f"used ({lengths.unit})")
     _double(ax.yaxis)
     _scale_planned(ax, lengths)
     ax.set_title("Used against planned")
@@ -131,13 +149,15 @@ def _draw_over(ax: Axes, lengths: Used) -> None:
         linewidth=4,
     )
     _mark_yarns(ax, lengths, lengths.over)
-    ax.set(ylabel="used more or less (%)", title="More or less, by length (named: outside)")
+    ax.set_ylabel("used more or less (%)")
     _scale_planned(ax, lengths)
+    ax.set_title("More or less, by length (named: outside)")
 
 
 def _mark_yarns(ax: Axes, lengths: Used, heights: pd.Series) -> None:
     """A mark for each supply, of one kind for each yarn."""
-    for number, (yarn, planned) in enumerate(lengths.planned.groupby(lengths.yarn, sort=True)):
+    by_yarn = lengths.planned.groupby(lengths.yarn, sort=True)
+    for number, (yarn, planned) in enumerate(by_yarn):
         ax.plot(
             planned,
             heights[planned.index],
@@ -152,6 +172,7 @@ def _mark_yarns(ax: Axes, lengths: Used, heights: pd.Series) -> None:
 
 
 def _scale_planned(ax: Axes, lengths: Used) -> None:
+    # Supplies are from a few stitches to a whole ground, so lengths stand by their ratios.
     ax.set(xscale="log", xlim=lengths.span)
     ax.set_xlabel(f"planned ({lengths.unit}), each mark twice the last")
     _double(ax.xaxis)
@@ -208,6 +229,7 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     for ax, field in zip(axes, fields, strict=False):
         _draw_learnt(ax, field)
         _date(ax, lines)
+    # The last line of fields may not be full.
     for ax in axes[len(fields) :]:
         ax.set_visible(False)
     figure.suptitle(
@@ -218,15 +240,20 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     return figure
 
 
-def learn(log: Sequence[Measurement], lines: Sequence[Measurement], fabric: str) -> list[Learnt]:
+def learn(
+    log: Sequence[Measurement],
+    lines: Sequence[Measurement],
+    fabric: str,
+) -> list[Learnt]:
     """What was learnt of each yarn of some lines of the log, all of one fabric."""
     yarns = sorted({line.yarn for line in lines})
-    numbers = (0, *(line.number for line in lines))
     steps = []
-    for number in numbers:
+    # Before the first measurement, and after each.
+    for number in (0, *(line.number for line in lines)):
         # As the log stood then: what corrects a line had yet to come.
         until_then = [line for line in log if line.number <= number]
-        steps.append(Calibration(evidence_of(until_then), yarns))
+        evidence = evidence_of(until_then)
+        steps.append(Calibration(evidence, yarns))
     fields = []
     for yarn in yarns:
         multipliers = [step.multiplier(yarn, fabric) for step in steps]
@@ -246,17 +273,26 @@ def _readings(lines: Sequence[Measurement], yarn: str) -> tuple[Reading, ...]:
     for number, line in enumerate(lines, start=1):
         if line.yarn == yarn:
             evidence = evidence_in(line)
+            # How far the instruments may be out, as a multiplier.
             error = SPREADS_EACH_WAY * evidence.error_cm / evidence.width_cm
-            readings.append(Reading(number, ratio_of(line), error, counts=line.use != "no"))
+            counts = line.use != "no"
+            readings.append(Reading(number, ratio_of(line), error, counts))
     return tuple(readings)
 
 
 def _draw_learnt(ax: Axes, field: Learnt) -> None:
     """One yarn: its range, its multiplier, its readings, and the rule of three beside them."""
     steps = np.arange(len(field.value))
+    # What is learnt holds until the next measurement, hence steps and not slopes.
     reach = SPREADS_EACH_WAY * field.spread
-    low, high = field.value - reach, field.value + reach
-    ax.fill_between(steps, low, high, color=RANGE_BLUE, step="post", linewidth=0)
+    ax.fill_between(
+        steps,
+        field.value - reach,
+        field.value + reach,
+        color=RANGE_BLUE,
+        step="post",
+        linewidth=0,
+    )
     ax.step(steps, field.value, where="post", color=INK, linewidth=1.4)
     for reading in field.readings:
         ax.errorbar(
@@ -275,6 +311,8 @@ def _draw_learnt(ax: Axes, field: Learnt) -> None:
 
 def _date(ax: Axes, lines: Sequence[Measurement]) -> None:
     """Month and day of some of the measurements along the axis."""
+    # The years would not fit.
     dates = ["none", *(line.date[5:] for line in lines)]
     step = max(1, len(dates) // MOST_DATES)
-    ax.set_xticks(range(0, len(dates), step), dates[::step], size=7)
+    places = range(0, len(dates), step)
+    ax.set_xticks(places, dates[::step], size=7)

@@ -7,11 +7,11 @@ Left and right are as on the chart. A path leaves a run at its top and enters th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
-from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -22,60 +22,121 @@ from planner.pictures.canvas import (
     POINTS_PER_IN,
     STITCH_NUMBER_PT,
     WIDTH_IN,
+    axes_at,
     fitting_step,
     halo,
     in_style,
-    stitch_ticks,
+    number_stitches,
     yarn_colours,
 )
-from planner.piece import Construction
 from planner.plan import Plan
 from planner.strands import ACROSS, MIDDLE, UP, Strands
 
 Point = tuple[float, float]  # columns from the left edge, lanes from the bottom row
 
 ROWS_SHOWN = 12
-# Inches of the figure, and the share of its width that the lanes take up.
+# The figure is as wide as others, and the names of the rows stand at both sides of the lanes.
 FIGURE_IN = WIDTH_IN + 1.2
+LANES_IN = 0.83 * FIGURE_IN
+LEFT_IN = 0.085 * FIGURE_IN
+BELOW_IN = 0.85
+ABOVE_IN = 0.5
 LANE_IN = 0.42
-BELOW_IN, ABOVE_IN = 0.85, 0.5
-LANES_FROM, LANES_SHARE = 0.085, 0.83
 # Heights in lanes.
 HALF_RUN = 0.24
-BELOW_RUN = 0.14  # how far below its row a carry within the row runs
-LABEL_PT, SMALL_LABEL_PT = 7.0, 5.8
+BELOW_RUN = 0.14  # how far a carry within a row dips below it
+LABEL_PT = 7.0
+SMALL_LABEL_PT = 5.8
 DASHED = (0, (3, 2))
 NUMBER_STEPS = (5, 10, 20, 50, 100)
-
-STARTS, BEGUN, ENDS = "starts", "begun from its middle", "ends"
 
 
 @dataclass(frozen=True)
 class Mark:
     """How one kind of place is marked; the size in points."""
 
+    words: str
     marker: str
     colour: str
     edge: str
     size: float
 
 
-MARKS = {
-    STARTS: Mark("o", "white", "black", 6),
-    BEGUN: Mark("D", "white", "black", 6),
-    ENDS: Mark("X", "black", "white", 6.5),
-}
+STARTS = Mark("starts", "o", "white", "black", 6)
+BEGUN = Mark("begun from its middle", "D", "white", "black", 6)
+ENDS = Mark("ends", "X", "black", "white", 6.5)
 
 
 @dataclass(frozen=True)
 class Bar:
-    """A run: its worked row, its left and right edge, its yarn's colour, and its strand's name."""
+    """A run: its worked row (from 0), its edges, its yarn's colour, its strand's name.
+
+    The yarn enters at one edge and leaves at the other; `starts` and `ends` say whether the strand
+    has an end there.
+    """
 
     row: int
     left: int
     right: int
+    enter: int
+    leave: int
     colour: str
     name: str
+    starts: bool
+    ends: bool
+
+
+class Place(NamedTuple):
+    """An edge, in columns from the left, and a worked row."""
+
+    edge: int
+    row: int
+
+
+@dataclass(frozen=True)
+class Path:
+    """The way of a yarn along a link, of a kind of `planner.strands`, from one run to another."""
+
+    kind: int
+    start: Place
+    stop: Place
+    colour: str
+
+    @property
+    def within_row(self) -> bool:
+        return self.start.row == self.stop.row
+
+    @property
+    def behind(self) -> bool:
+        """Whether it runs behind stitches of other yarns."""
+        return self.within_row or self.kind == UP
+
+    @property
+    def carried(self) -> bool:
+        """Whether it is more than a step to the next row, and so is drawn dashed."""
+        aside = abs(self.start.edge - self.stop.edge)
+        return self.kind in (ACROSS, UP) or aside > 1
+
+    @property
+    def middle(self) -> Point:
+        """Half way, where a strand is begun if this is a middle start."""
+        edges = self.start.edge + self.stop.edge
+        rows = self.start.row + self.stop.row
+        return edges / 2, rows / 2
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The line that is drawn."""
+        x, row = self.start
+        next_x, next_row = self.stop
+        bottom = next_row - HALF_RUN
+        if self.within_row:
+            # It is drawn below the stitches behind which it runs.
+            below = bottom - BELOW_RUN
+            return (x, bottom), (x, below), (next_x, below), (next_x, bottom)
+        # A middle start comes from inside its first run, any other path from the top of one.
+        top = row if self.kind == MIDDLE else row + HALF_RUN
+        return (x, top), (next_x, bottom)
 
 
 @dataclass(frozen=True)
@@ -89,42 +150,6 @@ class Label:
     inside: bool
 
 
-@dataclass(frozen=True)
-class Path:
-    """The way of a yarn from one run to the next; `behind` other stitches or in the open."""
-
-    points: tuple[Point, ...]
-    colour: str
-    dashed: bool
-    behind: bool
-
-    @property
-    def within_row(self) -> bool:
-        """Whether it dips below its row and comes up again."""
-        return len(self.points) > 2
-
-
-@dataclass(frozen=True)
-class RowName:
-    """The name of a row, which stands at the edge where the row begins."""
-
-    name: str
-    row: int
-    begins_right: bool
-
-
-@dataclass(frozen=True)
-class Lanes:
-    """What lies in some worked rows, counted from 0, of a piece so many columns wide."""
-
-    rows: range
-    columns: int
-    bars: tuple[Bar, ...]
-    paths: tuple[Path, ...]
-    marks: Mapping[str, Sequence[Point]]
-    names: tuple[RowName, ...]
-
-
 @in_style
 def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Figure:
     """The order of the strands in worked rows `first` to `last` (from 1), twelve unless said.
@@ -132,18 +157,26 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     It shows which strand lies where, its path from row to row, and where it starts, is carried and
     ends. Rows that the piece does not have are left out.
     """
-    rows = rows_shown(first, last, plan.traced.runs.rows)
-    lanes = lay_out(plan.traced, yarn_colours(plan), rows)
-    figure, ax = _new_figure(lanes)
-    _draw_bars(ax, lanes.bars)
-    _write_labels(ax, place_labels(lanes.bars, point=_columns_in_a_point(lanes.columns)))
-    _draw_paths(ax, lanes.paths)
-    marks = _draw_marks(ax, lanes.marks)
-    _name_rows(ax, lanes)
-    _number_stitches(ax, lanes.columns)
-    what = "rounds" if plan.traced.how.in_rounds else "rows"
-    between = f"{rows.start + 1} to {rows.stop}"
-    ax.set_title(f"Order of the strands, {what} {between} (work upwards)")
+    strands = plan.traced
+    columns = strands.runs.columns
+    point = columns / (LANES_IN * POINTS_PER_IN)  # the width of a point in columns
+    colours = yarn_colours(plan)
+    rows = rows_shown(first, last, strands.runs.rows)
+    bars = lay_bars(strands, colours, rows)
+    labels = place_labels(bars, point)
+    paths = lay_paths(strands, colours, rows)
+
+    figure, ax = _new_figure(columns, rows)
+    _draw_bars(ax, bars)
+    _write_labels(ax, labels)
+    _draw_paths(ax, paths)
+    marks = _draw_marks(ax, places_marked(bars, paths))
+    _name_rows(ax, strands, rows)
+    step = fitting_step(1 / point, STITCH_NUMBER_PT, NUMBER_STEPS)
+    number_stitches(ax, columns, step)
+    what = "rounds" if strands.how.in_rounds else "rows"
+    numbers = f"{rows.start + 1} to {rows.stop}"
+    ax.set_title(f"Order of the strands, {what} {numbers} (work upwards)")
     _add_legend(figure, marks)
     return figure
 
@@ -152,152 +185,118 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
 
 
 def rows_shown(first: int, last: int | None, rows: int) -> range:
-    """Worked rows `first` to `last` (from 1) of those that the piece has, counted from 0."""
-    end = min(last or first + ROWS_SHOWN - 1, rows)
-    start = max(1, min(first, end))
-    return range(start - 1, end)
+    """Worked rows `first` to `last` (from 1) of those that the piece has, counted from 0.
+
+    There is always one at least.
+    """
+    if not last:
+        last = first + ROWS_SHOWN - 1
+    last = min(last, rows)
+    first = max(1, min(first, last))
+    return range(first - 1, last)
 
 
-def lay_out(strands: Strands, colours: Sequence[str], rows: range) -> Lanes:
-    """What lies in these worked rows (from 0); the colours are those of the yarns, in order."""
-    runs = strands.runs
-    shown = np.flatnonzero((runs.row >= rows.start) & (runs.row < rows.stop))
-    names = [_row_name(strands.how, row, bool(runs.leftwards[row])) for row in rows]
-    return Lanes(
-        rows=rows,
-        columns=runs.columns,
-        bars=tuple(_bar(strands, colours, run) for run in shown.tolist()),
-        paths=tuple(_paths(strands, colours, rows)),
-        marks={
-            STARTS: _starts(strands, shown),
-            BEGUN: _middles(strands, rows),
-            ENDS: _ends(strands, shown),
-        },
-        names=tuple(names),
-    )
-
-
-def _bar(strands: Strands, colours: Sequence[str], run: int) -> Bar:
-    runs = strands.runs
-    return Bar(
-        row=int(runs.row[run]),
-        left=int(runs.lo[run]),
-        right=int(runs.hi[run]) + 1,
-        colour=colours[runs.yarn[run]],
-        name=strands.labels[strands.of_run[run]],
-    )
-
-
-def _links_shown(strands: Strands, rows: range) -> list[tuple[int, int, int]]:
-    """Kind and two runs of each link of which some part lies in these rows."""
-    links, row = strands.links, strands.runs.row
-    # A carry upwards may pass through the rows without a run in them.
-    shown = (row[links.b] >= rows.start) & (row[links.a] < rows.stop)
-    kinds, a, b = links.kind[shown], links.a[shown], links.b[shown]
-    return list(zip(kinds.tolist(), a.tolist(), b.tolist(), strict=True))
-
-
-def _paths(strands: Strands, colours: Sequence[str], rows: range) -> Iterable[Path]:
-    """The path of each link of these rows."""
-    runs = strands.runs
-    for kind, a, b in _links_shown(strands, rows):
-        # A middle start lies between two entering edges.
-        leave = int(runs.enter[a] if kind == MIDDLE else runs.leave[a])
-        enter = int(runs.enter[b])
-        row, next_row = int(runs.row[a]), int(runs.row[b])
-        colour = colours[runs.yarn[a]]
-        yield Path(
-            points=_points(kind, (leave, row), (enter, next_row)),
-            # Pale yarns would not show on white paper.
-            colour=colour if ink_on(colour) == "white" else INK,
-            dashed=kind in (ACROSS, UP) or abs(leave - enter) > 1,
-            behind=kind == UP or row == next_row,
-        )
-
-
-def _points(kind: int, start: tuple[int, int], stop: tuple[int, int]) -> tuple[Point, ...]:
-    """The corners of a path between two places (edge, row) where yarn leaves and enters."""
-    (leave, row), (enter, next_row) = start, stop
-    if row == next_row:  # behind the stitches between, drawn below their row
-        edge = row - HALF_RUN
-        below = edge - BELOW_RUN
-        return ((leave, edge), (leave, below), (enter, below), (enter, edge))
-    # The two halves of a middle start begin in the midst of the first run's edge.
-    top = row if kind == MIDDLE else row + HALF_RUN
-    return ((leave, top), (enter, next_row - HALF_RUN))
-
-
-def _starts(strands: Strands, shown: np.ndarray) -> list[Point]:
-    """Where strands start with an end, among the runs shown."""
-    runs = strands.runs
-    begun = strands.first_run[~strands.has_middle]
-    starting = shown[np.isin(shown, begun)]
-    return [(float(runs.enter[run]), runs.row[run] - HALF_RUN) for run in starting.tolist()]
-
-
-def _middles(strands: Strands, rows: range) -> list[Point]:
-    """Where strands are begun from their middle, half way between the two runs."""
-    runs = strands.runs
-    return [
-        ((runs.enter[a] + runs.enter[b]) / 2, (runs.row[a] + runs.row[b]) / 2)
-        for kind, a, b in _links_shown(strands, rows)
-        if kind == MIDDLE
-    ]
-
-
-def _ends(strands: Strands, shown: np.ndarray) -> list[Point]:
-    """Where strands end, among the runs shown: no link goes on from there."""
+def lay_bars(strands: Strands, colours: Sequence[str], rows: range) -> list[Bar]:
+    """The runs of these worked rows (from 0); the colours are those of the yarns, in order."""
     runs, links = strands.runs, strands.links
-    goes_on = links.a[links.kind != MIDDLE]
-    ending = shown[~np.isin(shown, goes_on)]
-    return [(float(runs.leave[run]), runs.row[run] + HALF_RUN) for run in ending.tolist()]
+    shown = (runs.row >= rows.start) & (runs.row < rows.stop)
+    # A strand begun from its middle does not start with an end.
+    starting = set(strands.first_run[~strands.has_middle])
+    # A strand ends at a run that no link leaves; a middle start does not leave, it enters.
+    going_on = set(links.a[links.kind != MIDDLE])
+    bars = []
+    for run in np.flatnonzero(shown).tolist():
+        bar = Bar(
+            row=int(runs.row[run]),
+            left=int(runs.lo[run]),
+            right=int(runs.hi[run]) + 1,
+            enter=int(runs.enter[run]),
+            leave=int(runs.leave[run]),
+            colour=colours[runs.yarn[run]],
+            name=strands.labels[strands.of_run[run]],
+            starts=run in starting,
+            ends=run not in going_on,
+        )
+        bars.append(bar)
+    return bars
 
 
-def _row_name(how: Construction, row: int, begins_right: bool) -> RowName:
-    """The name of a row, one with a ridge in two lines."""
-    name = how.row_name(row).replace(", ", "\n").replace(" (ridge", "\n(ridge")
-    return RowName(name, row, begins_right)
+def lay_paths(strands: Strands, colours: Sequence[str], rows: range) -> list[Path]:
+    """The path of each link of which some part lies in these worked rows (from 0)."""
+    runs, links = strands.runs, strands.links
+    # A carry upwards may pass through these rows without a run in them.
+    not_below = runs.row[links.b] >= rows.start
+    not_above = runs.row[links.a] < rows.stop
+    paths = []
+    for link in np.flatnonzero(not_below & not_above):
+        a = links.a[link]
+        b = links.b[link]
+        kind = int(links.kind[link])
+        # A middle start lies between two entering edges.
+        edges = runs.enter if kind == MIDDLE else runs.leave
+        colour = colours[runs.yarn[a]]
+        path = Path(
+            kind=kind,
+            start=Place(int(edges[a]), int(runs.row[a])),
+            stop=Place(int(runs.enter[b]), int(runs.row[b])),
+            # Pale yarns would not show on white paper.
+            colour=INK if ink_on(colour) == "black" else colour,
+        )
+        paths.append(path)
+    return paths
 
 
-def place_labels(bars: Iterable[Bar], *, point: float) -> list[Label]:
+def place_labels(bars: Iterable[Bar], point: float) -> Iterator[Label]:
     """The labels of the bars for which there is room; `point` is the width of a point in columns.
 
     A bar too narrow for its label has it above, unless the one before has taken the place.
     """
-    labels = []
     written_to: dict[int, float] = {}  # how far each row is written above its bars
     for bar in sorted(bars, key=lambda bar: (bar.row, bar.left)):
-        width = 0.68 * LABEL_PT * len(bar.name) * point
+        name, row = bar.name, bar.row
+        width = 0.68 * LABEL_PT * len(name) * point
         middle = (bar.left + bar.right) / 2
-        inside = bar.right - bar.left >= width
-        if not inside:
-            if written_to.get(bar.row, -np.inf) > middle - width / 2:
-                continue
-            written_to[bar.row] = middle + width / 2
-        ink = ink_on(bar.colour) if inside else "black"
-        labels.append(Label(bar.name, middle, bar.row, ink, inside))
-    return labels
+        if bar.right - bar.left >= width:
+            ink = ink_on(bar.colour)
+            yield Label(name, middle, row, ink, inside=True)
+        elif written_to.get(row, -np.inf) <= middle - width / 2:
+            written_to[row] = middle + width / 2
+            yield Label(name, middle, row, "black", inside=False)
+
+
+def places_marked(bars: Iterable[Bar], paths: Iterable[Path]) -> dict[Mark, list[Point]]:
+    """Where strands start, are begun from their middle, and end."""
+    starts: list[Point] = []
+    ends: list[Point] = []
+    for bar in bars:
+        if bar.starts:
+            starts.append((bar.enter, bar.row - HALF_RUN))
+        if bar.ends:
+            ends.append((bar.leave, bar.row + HALF_RUN))
+    middles = [path.middle for path in paths if path.kind == MIDDLE]
+    return {STARTS: starts, BEGUN: middles, ENDS: ends}
 
 
 # How it is drawn
 
 
-def _columns_in_a_point(columns: int) -> float:
-    return columns / (LANES_SHARE * FIGURE_IN * POINTS_PER_IN)
-
-
-def _new_figure(lanes: Lanes) -> tuple[Figure, Axes]:
-    """A figure with room for the lanes, the names at their sides, and the legend below."""
-    height = LANE_IN * len(lanes.rows)
+def _new_figure(columns: int, rows: range) -> tuple[Figure, Axes]:
+    """A figure with room for the lanes, and for the legend below."""
+    height = LANE_IN * len(rows)
     figure = Figure(figsize=(FIGURE_IN, height + BELOW_IN + ABOVE_IN))
-    full_height = figure.get_size_inches()[1]
-    ax = figure.add_axes((LANES_FROM, BELOW_IN / full_height, LANES_SHARE, height / full_height))
-    first, last = lanes.rows[0], lanes.rows[-1]
-    ax.set(xlim=(-0.5, lanes.columns + 0.5), ylim=(first - 0.75, last + 0.75))
+    ax = axes_at(figure, LEFT_IN, BELOW_IN, width=LANES_IN, height=height)
+    ax.set_xlim(-0.5, columns + 0.5)
+    # Room above and below for the paths to and from other rows.
+    ax.set_ylim(rows.start - 0.75, rows.stop - 0.25)
+    ax.set_yticks([])
+    ax.tick_params(length=2)
+    ax.spines["left"].set_visible(False)
+    ax.set_xlabel("stitches from the right", size=8)
     return figure, ax
 
 
 def _draw_bars(ax: Axes, bars: Sequence[Bar]) -> None:
+    # One call for all is much quicker than one for each.
     ax.barh(
         [bar.row for bar in bars],
         [bar.right - bar.left for bar in bars],
@@ -312,77 +311,76 @@ def _draw_bars(ax: Axes, bars: Sequence[Bar]) -> None:
 
 def _write_labels(ax: Axes, labels: Iterable[Label]) -> None:
     for label in labels:
+        y: float = label.row
+        if not label.inside:
+            y += HALF_RUN + 0.02
+        text = ax.text(label.x, y, label.text, color=label.ink, ha="center")
         if label.inside:
-            text = ax.text(label.x, label.row, label.text, size=LABEL_PT, va="center", zorder=6)
+            text.set(va="center", size=LABEL_PT, zorder=6)
         else:
-            top = label.row + HALF_RUN + 0.02
-            text = ax.text(label.x, top, label.text, size=SMALL_LABEL_PT, va="bottom", zorder=7)
+            text.set(va="bottom", size=SMALL_LABEL_PT, zorder=7)
             text.set_path_effects(halo(1.8))
-        text.set(color=label.ink, ha="center")
 
 
 def _draw_paths(ax: Axes, paths: Iterable[Path]) -> None:
     for path in paths:
-        x, y = zip(*path.points, strict=True)
+        x, y = zip(*path.corners, strict=True)
         ax.plot(
             x,
             y,
             color=path.colour,
             linewidth=1.3 if path.within_row else 1.5,
-            linestyle=DASHED if path.dashed else "solid",
+            linestyle=DASHED if path.carried else "solid",
             zorder=3 if path.behind else 5,
             path_effects=halo(2.6),
         )
 
 
-def _draw_marks(ax: Axes, marks: Mapping[str, Sequence[Point]]) -> list[Line2D]:
-    """Draw the marks of each kind; the lines returned stand for them in the legend."""
+def _draw_marks(ax: Axes, marks: Mapping[Mark, Sequence[Point]]) -> list[Line2D]:
+    """Draw each kind of mark; the lines returned stand for them in the legend."""
     handles = []
-    for name, look in MARKS.items():
+    for mark, places in marks.items():
         # Without a place the mark still stands in the legend.
-        x, y = np.reshape(marks[name], (-1, 2)).T
+        x, y = np.reshape(places, (-1, 2)).T
         handles += ax.plot(
             x,
             y,
-            marker=look.marker,
-            color=look.colour,
-            markeredgecolor=look.edge,
-            markersize=look.size,
+            marker=mark.marker,
+            color=mark.colour,
+            markeredgecolor=mark.edge,
+            markersize=mark.size,
             linestyle="none",
-            label=name,
+            label=mark.words,
             zorder=8,
         )
     return handles
 
 
-def _name_rows(ax: Axes, lanes: Lanes) -> None:
+def _name_rows(ax: Axes, strands: Strands, rows: range) -> None:
     """Name each row outside the lanes where it begins, with an arrow the way it is worked."""
-    for label in lanes.names:
+    runs = strands.runs
+    for row in rows:
+        name = strands.how.row_name(row)
+        # One that names its ridge too stands in two lines.
+        name = name.replace(", ", "\n").replace(" (ridge", "\n(ridge")
+        begins_right = runs.leftwards[row]
         ax.text(
-            lanes.columns + 0.6 if label.begins_right else -0.6,
-            label.row,
-            f"◄ {label.name}" if label.begins_right else f"{label.name} ►",
-            ha="left" if label.begins_right else "right",
+            runs.columns + 0.6 if begins_right else -0.6,
+            row,
+            f"◄ {name}" if begins_right else f"{name} ►",
+            ha="left" if begins_right else "right",
             va="center",
-            size=7.5 if len(label.name) < 12 else 6,
+            size=7.5 if len(name) < 12 else 6,
             clip_on=False,
         )
-    ax.set_yticks([])
-
-
-def _number_stitches(ax: Axes, columns: int) -> None:
-    stitch_pt = 1 / _columns_in_a_point(columns)
-    places, numbers = stitch_ticks(columns, fitting_step(stitch_pt, STITCH_NUMBER_PT, NUMBER_STEPS))
-    ax.set_xticks(places, numbers)
-    ax.tick_params(length=2)
-    ax.spines["left"].set_visible(False)
-    ax.set_xlabel("stitches from the right", size=8)
 
 
 def _add_legend(figure: Figure, marks: Sequence[Line2D]) -> None:
-    lines = [
-        Line2D([], [], color=INK, label="goes on"),
-        Line2D([], [], color=INK, linestyle=DASHED, label="carried"),
-    ]
-    handles: list[Artist] = [*marks, *lines]
-    figure.legend(handles=handles, loc="lower center", ncols=5, borderaxespad=0.2)
+    goes_on = Line2D([], [], color=INK, label="goes on")
+    carried = Line2D([], [], color=INK, linestyle=DASHED, label="carried")
+    figure.legend(
+        handles=[*marks, goes_on, carried],
+        loc="lower center",
+        ncols=5,
+        borderaxespad=0.2,
+    )

@@ -15,9 +15,9 @@ from planner.piece import PARTS
 from planner.plan import Plan
 from planner.rows import Tangle, as_word, reduce_word
 
-STEPS_OF_A_BEND = np.linspace(0, 1, 12)
-# From 0 to 1, level at both ends, so that one bend goes over into the next.
-BEND = 3 * STEPS_OF_A_BEND**2 - 2 * STEPS_OF_A_BEND**3
+# A step, and a bend from 0 to 1 in it: level at both ends, so that one bend goes on into the next.
+STEP = np.linspace(0, 1, 12)
+BEND = 3 * STEP**2 - 2 * STEP**3
 
 
 @dataclass(frozen=True)
@@ -38,20 +38,25 @@ def draw_tangle(plan: Plan, tangle: Tangle) -> Figure:
     The needle is at the top, the balls on the table at the bottom; the yarn that passes in front
     is drawn whole.
     """
-    word = reduce_word(as_word(tangle.table, tangle.crossings))
-    stretches, needle = follow(tangle.table, word)
-    count, steps = len(tangle.table), max(len(word), 1)
-    figure = Figure(figsize=(max(3.5, 1.1 * count + 1), 1.6 + 0.32 * steps), layout="constrained")
+    table = tangle.table
+    word = reduce_word(as_word(table, tangle.crossings))
+    stretches, needle = follow(table, word)
+    steps = max(len(word), 1)
+    width = max(3.5, 1.1 * len(table) + 1)
+    height = 1.6 + 0.32 * steps
+    figure = Figure(figsize=(width, height), layout="constrained")
     ax = figure.add_subplot()
     _draw_yarns(ax, stretches, ball_colours(plan))
-    for place, ball in enumerate(tangle.table):
+    for place, ball in enumerate(table):
         ax.text(place, -0.15, f"● {ball}", ha="center", va="top", size=9)
     for place, ball in enumerate(needle):
         ax.text(place, steps + 0.1, ball, ha="center", va="bottom", size=9)
-    ax.set(xlim=(-0.6, count - 0.4), ylim=(-0.6, steps + 0.5), xticks=[], yticks=[])
-    for spine in ax.spines.values():
-        spine.set_visible(False)
-    ax.set_title(f"After row {tangle.row}, turned {tangle.turn or 'not at all'}", size=10)
+    ax.set_xlim(-0.6, len(table) - 0.4)
+    ax.set_ylim(-0.6, steps + 0.5)
+    # Only the order of the yarns means something, not how far apart they are.
+    ax.set(xticks=[], yticks=[], frame_on=False)
+    turn = tangle.turn or "not at all"
+    ax.set_title(f"After row {tangle.row}, turned {turn}", size=10)
     ax.set_ylabel("table                needle", size=8)
     return figure
 
@@ -59,10 +64,13 @@ def draw_tangle(plan: Plan, tangle: Tangle) -> Figure:
 def ball_colours(plan: Plan) -> dict[str, str]:
     """The colour of each strand, and of each half of a strand, by the name of its ball."""
     strands, colours = plan.traced, yarn_colours(plan)
-    by_ball = {}
-    for label, yarn in zip(strands.labels, strands.yarn.tolist(), strict=True):
-        names = (label, *(f"{label} {half}" for half in PARTS[1:]))
-        by_ball |= dict.fromkeys(names, colours[yarn])
+    by_ball: dict[str, str] = {}
+    for label, yarn in zip(strands.labels, strands.yarn, strict=True):
+        colour = colours[yarn]
+        by_ball[label] = colour
+        # Each half of a strand begun from its middle may have a ball of its own.
+        for half in PARTS[1:]:
+            by_ball[f"{label} {half}"] = colour
     return by_ball
 
 
@@ -76,15 +84,17 @@ def follow(table: Sequence[str], word: Sequence[int]) -> tuple[list[Stretch], li
     stretches = []
     for step, letter in enumerate(word or [0]):
         crossing = _places_crossing(letter)
-        still = [place for place in range(len(order)) if place not in crossing]
-        for place in (*still, *crossing):
-            # The two that cross change places.
-            stop = sum(crossing) - place if place in crossing else place
+        still = set(range(len(order))).difference(crossing)
+        for place in (*sorted(still), *crossing):
+            stop = place
+            if place in crossing:
+                stop = sum(crossing) - place  # the place of the other one
             in_front = place in crossing[1:]
-            stretches.append(Stretch(order[place], step, place, stop, in_front))
+            stretch = Stretch(order[place], step, place, stop, in_front)
+            stretches.append(stretch)
         if crossing:
-            behind, front = crossing
-            order[behind], order[front] = order[front], order[behind]
+            left = min(crossing)
+            order[left : left + 2] = reversed(order[left : left + 2])
     return stretches, order
 
 
@@ -96,20 +106,27 @@ def _places_crossing(letter: int) -> tuple[int, ...]:
     if not letter:
         return ()
     left = abs(letter) - 1
-    return (left + 1, left) if letter > 0 else (left, left + 1)
+    right = left + 1
+    return (right, left) if letter > 0 else (left, right)
 
 
-def _draw_yarns(ax: Axes, stretches: Iterable[Stretch], colours: Mapping[str, str]) -> None:
+def _draw_yarns(
+    ax: Axes,
+    stretches: Iterable[Stretch],
+    colours: Mapping[str, str],
+) -> None:
     for stretch in stretches:
         colour = colours[stretch.ball]
         # Pale yarns have a black rim, so that they show on white.
-        rim = outline(4.2, "black" if ink_on(colour) == "black" else colour)
+        rim = "black" if ink_on(colour) == "black" else colour
+        # The gap in the yarn behind shows which passes in front.
         gap = halo(8) if stretch.in_front else []
+        aside = stretch.stop - stretch.start
         ax.plot(
-            stretch.start + (stretch.stop - stretch.start) * BEND,
-            stretch.step + STEPS_OF_A_BEND,
+            stretch.start + aside * BEND,
+            stretch.step + STEP,
             color=colour,
             linewidth=3,
-            path_effects=[*gap, *rim],
+            path_effects=[*gap, *outline(4.2, rim)],
             zorder=4 if stretch.in_front else 3,
         )
