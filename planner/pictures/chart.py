@@ -65,7 +65,7 @@ def draw_chart(plan: Plan) -> Figure:
     sheet.part(seen, width=0.9)
 
     areas = by_worked_row(strands, plan.area_of_cell)
-    # In rows as high as a letter every row would be too many.
+    # Where rows are low, a letter in each would crowd the chart.
     step = max(1, round(LETTER_ROWS_PT / sheet.row_pt))
     chosen = lettered_runs(strands.runs, areas, seen, step=step)
     _write_yarns(sheet, inks, chosen)

@@ -123,7 +123,7 @@ def place_labels(spots: Sequence[Spot], page: Page) -> list[Label]:
     """
     labels = []
     few = len(spots) <= MOST_CALLOUTS
-    # A wide strand is harder to label from beside, so it has the first choice.
+    # What has room for its label takes it, before others are put beside their strands.
     for spot in sorted(spots, key=lambda spot: -spot.room):
         label = _inside(spot, page)
         if label is None:

@@ -310,19 +310,25 @@ def _draw_bars(ax: Axes, bars: Sequence[Bar]) -> None:
 
 
 def _write_labels(ax: Axes, labels: Iterable[Label]) -> None:
+    white_rim = halo(1.8)
     for label in labels:
-        y: float = label.row
-        if not label.inside:
-            y += HALF_RUN + 0.02
-        text = ax.text(label.x, y, label.text, color=label.ink, ha="center")
-        if label.inside:
-            text.set(va="center", size=LABEL_PT, zorder=6)
-        else:
-            text.set(va="bottom", size=SMALL_LABEL_PT, zorder=7)
-            text.set_path_effects(halo(1.8))
+        inside = label.inside
+        above = label.row + HALF_RUN + 0.02
+        ax.text(
+            label.x,
+            label.row if inside else above,
+            label.text,
+            ha="center",
+            va="center" if inside else "bottom",
+            size=LABEL_PT if inside else SMALL_LABEL_PT,
+            color=label.ink,
+            zorder=6 if inside else 7,
+            path_effects=None if inside else white_rim,
+        )
 
 
 def _draw_paths(ax: Axes, paths: Iterable[Path]) -> None:
+    white_rim = halo(2.6)
     for path in paths:
         x, y = zip(*path.corners, strict=True)
         ax.plot(
@@ -332,7 +338,7 @@ def _draw_paths(ax: Axes, paths: Iterable[Path]) -> None:
             linewidth=1.3 if path.within_row else 1.5,
             linestyle=DASHED if path.carried else "solid",
             zorder=3 if path.behind else 5,
-            path_effects=halo(2.6),
+            path_effects=white_rim,
         )
 
 
