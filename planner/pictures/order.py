@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
@@ -84,6 +85,13 @@ class Bar:
     name: str
     starts: bool
     ends: bool
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The corners of the rectangle that is drawn."""
+        bottom = self.row - HALF_RUN
+        top = self.row + HALF_RUN
+        return (self.left, bottom), (self.right, bottom), (self.right, top), (self.left, top)
 
 
 class Place(NamedTuple):
@@ -296,17 +304,16 @@ def _new_figure(columns: int, rows: range) -> tuple[Figure, Axes]:
 
 
 def _draw_bars(ax: Axes, bars: Sequence[Bar]) -> None:
-    # One call for all is much quicker than one for each.
-    ax.barh(
-        [bar.row for bar in bars],
-        [bar.right - bar.left for bar in bars],
-        2 * HALF_RUN,
-        [bar.left for bar in bars],
-        color=[bar.colour for bar in bars],
-        edgecolor=INK,
-        linewidth=0.7,
+    # One collection is much quicker than a rectangle for each run, which barh would make.
+    rectangles = PolyCollection(
+        [bar.corners for bar in bars],
+        facecolors=[bar.colour for bar in bars],
+        edgecolors=INK,
+        linewidths=0.7,
+        joinstyle="miter",
         zorder=2,
     )
+    ax.add_collection(rectangles, autolim=False)
 
 
 def _write_labels(ax: Axes, labels: Iterable[Label]) -> None:
