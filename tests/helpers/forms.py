@@ -23,15 +23,14 @@ def small(rows=PATCH, **asked) -> Desk:
     return Desk(Project("Patch", Chart.from_rows(rows), **settings))
 
 
-def _all_boxes(form) -> Iterator[Any]:
-    for child in form.children:
-        yield child
-        if hasattr(child, "children"):
-            yield from _all_boxes(child)
+def _all_boxes(widget) -> Iterator[Any]:
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from _all_boxes(child)
 
 
 def boxes(form, kind: type | None = None) -> list:
-    """All widgets of a form, in the order of the page, or those of one kind."""
+    """A form and all widgets in it, in the order of the page, or those of one kind."""
     return [child for child in _all_boxes(form) if kind is None or isinstance(child, kind)]
 
 

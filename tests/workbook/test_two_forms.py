@@ -1,4 +1,4 @@
-"""Two forms on one desk: each shows what the desk holds, and writes only the field that was touched."""
+"""Two forms on one desk: each shows what the desk holds, and writes only what was touched."""
 
 from planner import CarryLimits
 from planner.workbook import limits_form, tradeoff_form

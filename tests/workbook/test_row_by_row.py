@@ -1,39 +1,13 @@
-"""The forms of the row on the needles, without a browser."""
-
-import html
-import re
+"""The forms of notebook 4: the row on the needles, without a browser."""
 
 import pytest
 
 from planner import Chart, Project, Yarn, make_plan, open_project
-from planner.folder.project import read_progress
-from planner.knitting.progress import will_yarns_last
-from planner.piece.log import WORKED, Entry
-from planner.piece.settings import Allowances, MultiplierChoice
-from planner.workbook.desk import Desk, Pane
-from planner.workbook.row_forms import changes_pane, left_form, row_form, stops_pane, twist_form
-
-
-def boxes(form, kind=object):
-    found, stack = [], [form]
-    while stack:
-        one = stack.pop(0)
-        stack[:0] = getattr(one, "children", ())
-        found += [one] if isinstance(one, kind) else []
-    return found
-
-
-def box(form, description):
-    return next(one for one in boxes(form) if getattr(one, "description", "") == description)
-
-
-def said(form):
-    return html.unescape(re.sub("<[^>]+>", " ", " ".join(pane.value for pane in boxes(form, Pane))))
-
-
-@pytest.fixture
-def desk(demo_copy):
-    return Desk(open_project(demo_copy))
+from planner.folder import read_progress
+from planner.knitting import will_yarns_last
+from planner.piece import WORKED, Allowances, Entry, MultiplierChoice
+from planner.workbook import Desk, changes_pane, left_form, row_form, stops_pane, twist_form
+from tests.helpers.forms import box, said
 
 
 def test_marking_rows_moves_the_card_and_opens_there_again(desk):
@@ -77,7 +51,10 @@ def test_what_is_left_can_be_measured_or_weighed(desk):
 
 
 def test_yarns_by_hand():
-    """Ten rows of 20 stitches, 10 cm wide, at 3 widths a row: 30 cm a row, tails of 15 cm; half is worked."""
+    """Ten rows of 20 stitches, 10 cm wide, at 3 widths a row: 30 cm a row, tails of 15 cm.
+
+    Half of them are worked.
+    """
     chart, band = Chart.from_rows(["A" * 20] * 10), Yarn("A", metres_per_ball=4, balls_in_hand=1)
     log = tuple(Entry(i, "2026-03-01", WORKED, i, 20, runs="20 A1") for i in range(1, 6))
     allow = Allowances(tail_cm=15, cast_on=0, bind_off=0)

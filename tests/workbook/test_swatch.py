@@ -1,6 +1,5 @@
-"""The forms of notebook 2 without a browser: measure, log, apply, weigh; every mistake is answered in words."""
+"""The forms of notebook 2: measure, log, apply, weigh; every mistake is answered in words."""
 
-import html
 import re
 import tomllib
 from dataclasses import replace
@@ -9,14 +8,21 @@ from datetime import date
 import pytest
 
 from planner import CarryLimits, make_plan, open_project
-from planner.folder.files import read_text
-from planner.folder.project import read_measurements
-from planner.knitting.comparison import before_and_after, most_useful_next
-from planner.multiplier.evidence import calibration_of, ratio_of
-from planner.piece.log import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS
-from planner.piece.settings import MultiplierChoice
-from planner.workbook.desk import Desk, Form
-from planner.workbook.measure_forms import (
+from planner.folder import read_measurements, read_text
+from planner.knitting import before_and_after, most_useful_next
+from planner.multiplier import calibration_of, ratio_of
+from planner.piece import (
+    MARKED,
+    SUPPLY,
+    UNRAVELLED,
+    WAYS,
+    WEIGHED,
+    WRAPS,
+    MultiplierChoice,
+)
+from planner.workbook import (
+    Desk,
+    Form,
     advice_pane,
     apply_form,
     log_pane,
@@ -28,14 +34,9 @@ from planner.workbook.measure_forms import (
     used_picture,
     weigh_form,
 )
-from tests.workbook.test_desk import box, boxes, said, small
+from tests.helpers.forms import box, boxes, said, small, words_of
 
 LOG = "Log this measurement"
-
-
-@pytest.fixture
-def desk(demo_copy):
-    return Desk(open_project(demo_copy))
 
 
 def fill(form, way, **typed):
@@ -67,10 +68,6 @@ NAMES = {
 
 def lines(desk):
     return read_text(desk.project.folder / "measurements.csv").splitlines()
-
-
-def words(pane):
-    return html.unescape(re.sub("<[^>]+>", " ", pane.value))
 
 
 # Each way: the sum as it is typed, then one line in the log
@@ -152,7 +149,7 @@ def test_what_is_logged_of_each_way(desk):
 
 
 def test_a_supply_knows_what_the_plan_knows(desk):
-    """Stitches, carries and tails of its strand, and what was planned, from the plan as it stands."""
+    """Stitches, carries, tails of its strand, and what was planned, from the plan as it stands."""
     desk.change(multiplier=MultiplierChoice("measured"))
     strand = desk.plan.strands.set_index("strand").loc["W6"]
     stitches = desk.plan.traced.table().set_index("strand").stitches["W6"]
@@ -181,14 +178,14 @@ def test_the_band_gives_metres_in_a_gram(desk):
 
 
 def test_another_yarn_has_a_band_of_its_own(desk):
-    """Lamp yellow has 85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
+    """85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
     form = fill(measure_form(desk), WEIGHED, yarn="N")
     box(form, "yarn").value = "Y"
     assert box(form, "metres in a gram").value == pytest.approx(1.7)
 
 
 def test_inches(desk):
-    """A yard in inches, a gauge of 20 stitches over 4 in: 48 stitches are 9.6 in wide, 36 ÷ 9.6 = 3.75."""
+    """A yard in inches, 20 stitches over 4 in: 48 stitches are 9.6 in wide, 36 ÷ 9.6 = 3.75."""
     form = fill(
         measure_form(desk), MARKED, yarn="K", units="in", over=4, length=36, stitches=48, step=0.125
     )
@@ -340,7 +337,7 @@ def test_what_is_impossible_is_said_and_not_logged(desk, way, typed, said_in_wor
 
 
 def test_a_measurement_without_a_date_is_not_logged(desk):
-    """A line without one could not be read again, and would keep the whole piece from being opened."""
+    """A line without one could not be read again, and would keep the piece from being opened."""
     form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
     box(form, "date").value = ""
     box(form, LOG).click()
@@ -375,8 +372,10 @@ def test_a_piece_without_a_folder_has_nowhere_to_log():
 
 
 def test_the_form_follows_when_other_strands_are_traced(desk):
-    """W9 is no more once the yarn may be carried further: the plan changes all the same, and the strands there are now are
-    offered."""
+    """W9 is no more once the yarn may be carried further.
+
+    The plan changes all the same, and the strands there are now are offered.
+    """
     form = fill(measure_form(desk), SUPPLY, strand="W9")
     wide = CarryLimits(across=5, sideways="10 cm", up=10)
     desk.change(limits=wide, by_yarn={})
@@ -401,7 +400,8 @@ def test_log_pane(desk):
 def test_log_table(desk):
     table = log_table(desk).set_index("number")
     assert len(table) == 17
-    # 59 stitches of half a centimetre from a metre: 100 ÷ 29.5; read to √((0.5² + (100 ÷ 59)²) ÷ 12) ÷ 29.5 = 0.017
+    # 59 stitches of half a centimetre from a metre: 100 ÷ 29.5;
+    # read to √((0.5² + (100 ÷ 59)²) ÷ 12) ÷ 29.5 = 0.017
     assert table.loc[1, ["way", "multiplier", "read_to_within", "counts"]].tolist() == [
         MARKED,
         "3.39",
@@ -429,16 +429,19 @@ def test_multiplier_table(desk):
 
 def test_used_pane(desk):
     pane = used_pane(desk)
-    assert "of 14 supplies used what the plan allowed" in words(pane)
+    assert "of 14 supplies used what the plan allowed" in words_of(pane.value)
     box(fill(measure_form(desk), SUPPLY, strand="W6", left=5), LOG).click()
-    assert "of 15 supplies used what the plan allowed" in words(pane)
+    assert "of 15 supplies used what the plan allowed" in words_of(pane.value)
 
 
 def test_advice_pane(desk):
     pane = advice_pane(desk)
     best = most_useful_next(desk.plan, calibration_of(desk.project)).iloc[0]
-    said_first = f"Most useful next: a marked length of 1 m in yarn {best.yarn}. It would take about {best.taken_off_m:.2f} m off"
-    assert said_first in words(pane)
+    said_first = (
+        f"Most useful next: a marked length of 1 m in yarn {best.yarn}. "
+        f"It would take about {best.taken_off_m:.2f} m off"
+    )
+    assert said_first in words_of(pane.value)
     before = pane.value
     form = fill(measure_form(desk), MARKED, yarn=best.yarn, length=100, stitches=57)
     for _ in range(3):
@@ -473,7 +476,10 @@ def test_a_piece_without_measurements(demo_copy):
 
 
 def test_apply_form(desk):
-    """The winding list changes, piece.toml says so, its comments stay, and the piece opened again plans the same."""
+    """The winding list changes, piece.toml says so, and its comments stay.
+
+    The piece opened again plans the same.
+    """
     folder = desk.project.folder
     comments = [
         line for line in read_text(folder / "piece.toml").splitlines() if line.startswith("#")
