@@ -3,7 +3,7 @@
 import pytest
 from openpyxl import load_workbook
 
-from planner import Chart, Construction, Gauge, open_project
+from planner import Chart, Construction, Gauge, PlanError, Yarn, open_project
 from planner.folder import read_yarns
 from planner.workbook import (
     Form,
@@ -16,7 +16,17 @@ from planner.workbook import (
     quick_sum_form,
     yarns_form,
 )
-from planner.workbook.chart_and_gauge import MIRRORED, REPEATED, WHOLE
+from planner.workbook.chart_and_gauge import (
+    MIRRORED,
+    REPEATED,
+    SET,
+    WHOLE,
+    chart_file,
+    height_in_words,
+    placed,
+    quick_sum_html,
+    yarn_of,
+)
 from tests.helpers.forms import box, by_label, choose_file, press, said, small
 
 # ---- the quick sum, the height, the construction
@@ -238,3 +248,53 @@ def test_a_saved_notebook_keeps_the_forms_in_words(desk, tmp_path):
     ):
         assert isinstance(form, Form)
         assert "Run this cell to change it here" in form._repr_mimebundle_()["text/html"]
+
+
+# ---- the functions behind the forms
+
+
+@pytest.mark.parametrize(("height", "words"), [
+    (5, "5 cm takes 14 worked rows at this gauge: 10 more than the chart's 4."),
+    (1, "1 cm takes 3 worked rows at this gauge: 1 fewer than the chart's 4."),
+    (1.4, "1.4 cm takes 4 worked rows at this gauge: just as many."),
+])  # fmt: skip
+def test_height_in_words(height, words):
+    assert height_in_words(small().plan, height, "cm") == words
+
+
+def test_quick_sum_by_function():
+    """60 stitches at 20 over 10 cm are 30 cm; two tails of 6 in are 30.48 cm."""
+    words = quick_sum_html(stitches=60, count=20, over=10, tail=15.24, unit="cm")
+    assert "2 × 15.2 cm = 30.5 cm" in words
+    with pytest.raises(PlanError, match="at least 1"):
+        quick_sum_html(stitches=0, count=20, over=10, tail=15, unit="cm")
+
+
+def test_a_yarn_is_what_was_typed():
+    project = small(yarns={"A": Yarn("A", "Sand", metres_per_ball=100)}).project
+    changed = yarn_of(project, "A", {"dye_lot": " 114 ", "metres_per_ball": 0.0})
+    assert changed == Yarn("A", "Sand", dye_lot="114")
+    assert yarn_of(project, "B", {"name": "Blue"}).name == "Blue"  # on the chart, in no list yet
+    assert yarn_of(project, "another yarn", {"letter": "Q", "name": "Quince"}).title == "Q Quince"
+    with pytest.raises(PlanError, match="begins with @"):
+        yarn_of(project, "A", {"name": "@home"})
+
+
+@pytest.mark.parametrize(("what", "typed", "rows"), [
+    (SET, {"stitches": 3, "rows": 2, "ground": "T", "across": "left", "up": "top",
+           "spare_stitch": "", "spare_row": ""}, ["TNT", "TTT"]),
+    (REPEATED, {"times_across": 2, "times_up": 2}, ["TNTN", "TNTN"]),
+    (MIRRORED, {}, ["NT"]),
+    (WHOLE, {"centre_at": "right", "centre": "once"}, ["TNT"]),
+    (WHOLE, {"centre_at": "left", "centre": "twice"}, ["NTTN"]),
+])  # fmt: skip
+def test_placed(what, typed, rows):
+    assert placed(Chart.from_rows(["TN"]), what, typed) == Chart.from_rows(rows)
+
+
+def test_chart_files():
+    project = small().project
+    assert chart_file(project, "csv").decode().splitlines()[0] == "A,A,A,A,A,A"
+    assert chart_file(project, "txt").decode().startswith("Row 1 (RS): 6 A")
+    assert chart_file(project, "png").startswith(b"\x89PNG")
+    assert chart_file(project, "xlsx").startswith(b"PK")

@@ -1,10 +1,20 @@
 """The forms of several notebooks: the gauge, limits, units and keeping, without a browser."""
 
+from dataclasses import replace
+
 import pytest
 
-from planner import CarryLimits, Gauge, open_project
+from planner import CarryLimits, Gauge, PlanError, Yarn, open_project
 from planner.folder import read_text
 from planner.workbook import Desk, gauge_form, keep_form, limits_form, units_form
+from planner.workbook.common import (
+    gauge_in_words,
+    gauge_of_counts,
+    letter_of,
+    limits_of,
+    metres_per_gram,
+    with_own_limits,
+)
 from tests.helpers.forms import box, boxes, said, small
 
 # The gauge
@@ -160,3 +170,46 @@ def test_keep_form_without_a_folder():
     form = keep_form(desk)
     box(form, "Keep these settings").click()
     assert "no folder" in said(form)
+
+
+# The functions behind the forms
+
+
+@pytest.mark.parametrize(
+    ("stitches", "rows", "gauge"),
+    [
+        ([(30, 15)], [(42, 15)], Gauge(30, 42, 15)),  # taken as it was counted
+        ([(30, 15)], [(28, 10)], Gauge(20, 28, 10)),
+        ([(30, 15), (21, 10)], [(28, 10)], Gauge(20.4, 28, 10)),  # 51 over 25 cm
+        ([(30, 15), (21, 0)], [(42, 15), (0, 10)], Gauge(30, 42, 15)),  # filled in by half
+    ],
+)
+def test_gauge_of_counts(stitches, rows, gauge):
+    assert gauge_of_counts(stitches, rows, "cm") == gauge
+
+
+@pytest.mark.parametrize("counts", [[(0, 10)], [(0, 10), (20, 0)]])
+def test_no_gauge_without_a_count(counts):
+    with pytest.raises(PlanError, match=r"stitches|width"):
+        gauge_of_counts(counts, [(28, 10)], "cm")
+
+
+def test_gauge_in_words():
+    """6 stitches of 5 mm, 4 rows of 10 ÷ 28 cm."""
+    words = gauge_in_words(small().plan)
+    assert "A stitch is 5.00 mm wide and a row 3.57 mm high (aspect 0.714)" in words
+    assert words.endswith("The chart comes out 3.0 × 1.4 cm.")
+
+
+def test_own_limits_given_and_taken():
+    own, project = CarryLimits(1), small().project
+    given = replace(project, **with_own_limits(project, "A", own))
+    assert (limits_of(given, "A"), limits_of(given, "B")) == (own, project.limits)
+    assert with_own_limits(given, "A", None) == {"by_yarn": {}}
+
+
+def test_what_a_label_and_a_band_say():
+    traced = small().plan.traced
+    assert [letter_of(traced, strand) for strand in traced.labels] == ["A", "B", "A"]
+    assert metres_per_gram(Yarn("A", metres_per_ball=85, grams_per_ball=50)) == 1.7
+    assert metres_per_gram(Yarn("A", metres_per_ball=85)) is None

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from planner import Chart
+from planner import Chart, Yarn
 from planner.folder import log_progress
 from planner.strands import note_row
-from planner.workbook import load_form
-from planner.workbook.loading import GRID, IN_HAND, ONTO
-from tests.helpers.forms import by_label, choose_file, press, said, said_html
+from planner.workbook import Loaded, load_form, preview_html
+from planner.workbook.loading import GRID, IN_HAND, ONTO, letters_for, yarns_with
+from tests.helpers.forms import by_label, choose_file, press, said, said_html, small
 
 # How an encrypted or an old workbook begins (from memory).
 OLE = bytes.fromhex("d0cf11e0a1b11ae1")
@@ -194,3 +194,38 @@ def test_worked_rows_stay_whatever_is_loaded(desk):
     press(form, "Put it on the desk")
     assert "are worked and stay as they are" in said(form)
     assert desk.project.chart == chart
+
+
+# ---- the functions behind the form
+
+
+def test_letters_for_colours():
+    """A yarn that looks the same gives its letter, once; what is new gets a free one."""
+    yarns = {"N": Yarn("N", colour="#1f3a5f"), "A": Yarn("A", colour="#d9d2c3")}
+    assert letters_for(["#1f3a5f", "#1f3a60", "#ff0000"], yarns) == ["N", "B", "C"]
+
+
+@pytest.mark.parametrize(("stays", "letters"), [(False, "QN"), (True, "QNB")])
+def test_yarns_with_those_of_a_file(stays, letters):
+    """N is kept; B, of an earlier file, stays only with the chart that needs it; X goes."""
+    known = {letter: Yarn(letter) for letter in "NBX"}
+    project = small(rows=["BB"], yarns=known).project
+    loaded = Loaded(Chart.from_rows(["QN"]), {"Q": "#123456"})
+    after = yarns_with(project, {"N": known["N"]}, loaded, stays=stays)
+    assert set(after) == set(letters)
+    assert after["Q"].colour == "#123456"
+
+
+def test_a_preview_rings_what_is_doubtful():
+    chart, yarns = Chart.from_rows(["AB", "BA"]), {"A": Yarn("A", "<b>"), "B": Yarn("B")}
+    plain = preview_html(chart, yarns, 1.0)
+    assert "&lt;b&gt;, 2 st" in plain
+    assert preview_html(chart, yarns, 1.0, np.zeros((2, 2), bool)) == plain
+    assert preview_html(chart, yarns, 1.0, np.eye(2, dtype=bool)) != plain
+
+
+def test_nothing_is_put_on_the_desk_before_it_is_read(desk):
+    form = load_form(desk)
+    press(form, "Put it on the desk")
+    assert "Nothing is read yet" in said(form)
+    assert desk.project == desk.kept

@@ -1,10 +1,15 @@
 """The forms of notebook 5, driven as a browser drives them."""
 
-from planner import CarryLimits, Chart, Project, open_project
+from dataclasses import replace
+
+import pytest
+
+from planner import CarryLimits, Chart, PlanError, Project, open_project
 from planner.buying import bobbin_table
-from planner.choices import tradeoff
+from planner.choices import find_offers, tradeoff
 from planner.folder import log_progress, read_choices
 from planner.pictures import draw_bobbins, draw_chart, draw_tradeoff
+from planner.piece import OwnChoice
 from planner.strands import note_row
 from planner.workbook import (
     Desk,
@@ -15,6 +20,12 @@ from planner.workbook import (
     savings_pane,
     tradeoff_form,
     weighing_form,
+)
+from planner.workbook.other_choices import (
+    bobbins_html,
+    buying_html,
+    choices_to_accept,
+    decisions,
 )
 from tests.helpers.forms import by_label, option, press, said, said_html
 
@@ -256,3 +267,39 @@ def test_what_is_embroidered_is_marked_on_the_chart(desk, demo_copy):
     assert any("18 embroidered (V)" in text.get_text() for text in figure.legends[0].get_texts())
     # It looks as it was drawn.
     assert len(figure.axes[0].collections[-1].get_offsets()) == 18
+
+
+# The functions behind the forms
+
+
+def test_choices_that_accept_an_offer(desk):
+    """A ground of one's own is put into each choice of embroidery; nothing else has a ground."""
+    offers = {offer.about: offer for offer in find_offers(desk.project)}
+    patch, carry = offers["embroider"], offers["carry"]
+    assert choices_to_accept(patch, "by itself") == patch.choices
+    assert {choice.choice for choice in choices_to_accept(patch, "on R")} == {"on R"}
+    assert choices_to_accept(carry, "on R") == carry.choices
+
+
+def test_decisions_leave_supplies_out(desk):
+    about = ("supply", "carry", "embroider", "middle")
+    made = tuple(OwnChoice(each, "Y", 3, 2, "whole", "yes") for each in about)
+    decided = decisions(replace(desk.project, choices=made))
+    assert [choice.about for choice in decided] == ["carry", "embroider", "middle"]
+
+
+def test_buying_by_function(desk):
+    alone = buying_html(desk.plan, pieces=1, mirrored=0, lots="none")
+    assert "The pieces" not in alone
+    assert "Dye lots" not in alone
+    assert "enough is 95 times in 100" in alone
+    two = buying_html(desk.plan, pieces=2, mirrored=1, lots="N")
+    assert two.startswith("<b>The pieces</b>")
+    assert "<b>Dye lots of N</b>" in two
+
+
+def test_bobbins_by_function(desk):
+    few = bobbins_html(desk.plan, owned=0, butterflies=False)
+    assert few.startswith("3 bobbins in use.")
+    with pytest.raises(PlanError, match="3 hang at once"):
+        bobbins_html(desk.plan, owned=2, butterflies=False)

@@ -1,12 +1,26 @@
 """The forms of notebook 4: the row on the needles, without a browser."""
 
+from dataclasses import replace
+
 import pytest
 
-from planner import Chart, Project, Yarn, make_plan, open_project
+from planner import Chart, PlanError, Project, Yarn, make_plan, open_project
 from planner.folder import read_progress
 from planner.knitting import will_yarns_last
 from planner.piece import WORKED, Allowances, Entry, MultiplierChoice
+from planner.rows import twist_ledger
 from planner.workbook import Desk, changes_pane, left_form, row_form, stops_pane, twist_form
+from planner.workbook.row_by_row import (
+    below_html,
+    busiest_rows,
+    card_now_html,
+    cm_per_unit,
+    coming_html,
+    good_rows_to_stop,
+    order_now_html,
+    stretches_in_words,
+    tangled_stretches,
+)
 from tests.helpers.forms import box, said
 
 
@@ -76,3 +90,68 @@ def test_the_other_panes_speak(desk):
     assert "Nothing has changed" in changes.value
     form = twist_form(desk)
     assert "Balls on the table: T1. clear: one ball at most" in said(form)
+
+
+# The functions behind the forms
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [([], ""), ([4], "4"), ([1, 2, 3], "1–3"), ([1, 2, 4, 7, 8], "1–2, 4, 7–8")],
+)
+def test_stretches_in_words(rows, words):
+    assert stretches_in_words(rows) == words
+
+
+def test_the_row_on_the_needles(desk):
+    plan = desk.plan
+    ledger, rows = twist_ledger(plan), len(plan.cards)
+    assert "Row 1 (RS)" in card_now_html(plan, ledger, 0)
+    assert "Balls:" not in card_now_html(plan, ledger, 0)  # one ball alone
+    together = next(tangle.row for tangle in ledger if len(tangle.table) > 1)
+    assert "Balls:" in card_now_html(plan, ledger, together - 1)
+    assert "Time for a pause" in card_now_html(plan, ledger, 20)
+    assert "Time for a pause" not in card_now_html(plan, ledger, 21)
+    assert "All 96 rows are worked" in card_now_html(plan, ledger, rows)
+    assert (below_html(plan, 0), order_now_html(plan, rows)) == ("", "")
+    assert below_html(plan, rows).startswith("Below it: row 96")
+    assert coming_html(plan, 0).count("<br>") == 2
+    assert coming_html(plan, rows - 2).startswith("<b>row 96 (WS)</b>")
+    assert coming_html(plan, rows) == ""
+
+
+def test_rows_to_stop_at_and_busy_ones(desk):
+    """As the plan's own table and ledger have them, row by row."""
+    plan = desk.plan
+    ledger, rows = twist_ledger(plan), plan.rows.set_index("row")
+    for row in good_rows_to_stop(plan, ledger):
+        assert ledger[row - 1].clear
+        assert rows.live[row] <= max(plan.project.habits.comfortable, rows.live.quantile(0.25))
+        assert row == len(rows) or rows.starts[row + 1] == 0
+    busy = busiest_rows(plan)
+    to_do = rows.borders + 2 * (rows.starts + rows.ends)
+    assert len(busy) == 6
+    assert to_do[busy].min() >= to_do.drop(busy).max()
+
+
+def test_tangled_stretches_are_longer_than_two_rows(desk):
+    no_rewinding = replace(desk.project.habits, rewinding=False)
+    ledger = twist_ledger(make_plan(replace(desk.project, habits=no_rewinding)))
+    stretches = tangled_stretches(ledger)
+    assert stretches
+    for first, last, best in stretches:
+        assert last - first >= 2
+        assert first <= best <= last
+        assert not any(tangle.clear for tangle in ledger[first - 1 : last])
+
+
+@pytest.mark.parametrize(("unit", "length"), [("m", 100), ("yd", 91.44), ("g", 200)])
+def test_cm_per_unit(desk, unit, length):
+    """100 m in 50 g."""
+    assert cm_per_unit(desk.plan, "T1", unit) == pytest.approx(length)
+
+
+def test_a_gram_of_a_yarn_without_a_band_is_no_length():
+    plan = make_plan(Project("x", Chart.from_rows(["AA"])))
+    with pytest.raises(PlanError, match="so measure its length"):
+        cm_per_unit(plan, "A1", "g")

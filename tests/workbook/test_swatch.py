@@ -18,6 +18,7 @@ from planner.piece import (
     WAYS,
     WEIGHED,
     WRAPS,
+    Allowances,
     MultiplierChoice,
 )
 from planner.workbook import (
@@ -28,12 +29,15 @@ from planner.workbook import (
     log_pane,
     log_table,
     measure_form,
+    measuring_fields,
     multiplier_table,
     multipliers_picture,
+    supply_values,
     used_pane,
     used_picture,
     weigh_form,
 )
+from planner.workbook.swatch import measurement_of, next_number
 from tests.helpers.forms import box, boxes, said, small, words_of
 
 LOG = "Log this measurement"
@@ -585,3 +589,44 @@ def test_forms_are_html_without_a_kernel(desk):
         assert "Run this cell to change it here." in data["text/html"]
     assert "100.00 cm ÷ 27.50 cm = 3.64" in forms[0].words()
     assert len(boxes(forms[0])) > 10
+
+
+# The functions behind the forms
+
+
+def typed_in(desk, **typed):
+    """What stands in the boxes of the measuring form, once this is typed."""
+    values = {name: field.value for name, field in measuring_fields(desk).items()}
+    return values | typed
+
+
+def test_a_measurement_of_what_was_typed(desk):
+    """26 stitches of cast-on and bind-off at 20 in 10 cm: 13 cm × (4 + 6)."""
+    swatch = {"way": WEIGHED, "grams": 8.3, "stitches": 884, "edge": 26, "metres_per_gram": 2}
+    line = measurement_of(typed_in(desk, **swatch), 7, desk.project.allow, {})
+    assert (line.number, line.edges_cm, line.needle_mm, line.corrects) == (7, 130, None, None)
+    none = measurement_of(typed_in(desk, **swatch), 7, Allowances(cast_on=0, bind_off=0), {})
+    assert none.edges_cm == 0
+
+
+def test_lengths_are_in_the_unit_typed(desk):
+    marked = typed_in(desk, way=MARKED, units="in", stitches=48, length_cm=36, gauge_over_cm=4)
+    line = measurement_of(marked, 1, desk.project.allow, {})
+    assert (line.length_cm, line.gauge_over_cm) == pytest.approx((91.44, 10.16))
+
+
+def test_of_a_supply_the_plan_knows_more_than_was_typed(desk):
+    used = typed_in(desk, way=SUPPLY, strand="W6", wound_cm=120, left_cm=13.5, fabric="garter")
+    known = supply_values(desk, "W6")
+    line = measurement_of(used, 1, desk.project.allow, known)
+    assert (line.wound_cm, line.left_cm) == (120, 13.5)
+    assert (line.fabric, line.yarn) == ("stockinette", "W")
+    assert line.stitches == known["stitches"] > 0
+    assert line.tails_cm == 30
+
+
+def test_the_next_number_of_a_log(desk):
+    log = desk.project.measurements
+    assert next_number([]) == 1
+    assert next_number(log) == len(log) + 1
+    assert next_number(log[3:]) == len(log) + 1

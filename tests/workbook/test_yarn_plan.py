@@ -10,10 +10,13 @@ from planner.piece import Allowances, MultiplierChoice, OwnChoice
 from planner.workbook import (
     Desk,
     choice_form,
+    how_to_wind,
+    lengths_by_strand,
     lengths_form,
     strand_order_form,
     ways_form,
 )
+from planner.workbook.yarn_plan import multiplier_asked, supply_choice
 from tests.helpers.forms import box, said, small
 
 
@@ -126,3 +129,44 @@ def test_choice_form_offers_the_strands_there_are():
     assert len(box(form, "strand").options) == 2
     box(form, "Keep this choice").click()
     assert "no folder" in said(form)
+
+
+# The functions behind the forms
+
+
+@pytest.mark.parametrize(
+    ("way", "value", "asked"),
+    [
+        ("measured", 3.9, MultiplierChoice("measured")),
+        ("own", 3.9, MultiplierChoice("own", 3.9, 0.2)),
+        ("own", 4, MultiplierChoice("own", 4)),
+    ],
+)
+def test_multiplier_asked(way, value, asked):
+    assert multiplier_asked(way, value, MultiplierChoice("own", 3.9, 0.2)) == asked
+
+
+def test_supply_choice_is_kept_by_its_place():
+    """By eye: B begins in row 2, worked from the left, with the fourth stitch from the right."""
+    traced = small().plan.traced
+    choice = supply_choice(traced, "B1", "bobbin")
+    assert choice == OwnChoice("supply", "B", 2, 4, "whole", "bobbin")
+    assert supply_choice(traced, "B1", "as suggested").choice == ""
+
+
+@pytest.mark.parametrize(("units", "unit"), [("cm", "m"), ("in", "yd")])
+def test_lengths_by_strand(units, unit):
+    """Each share of a strand's length in a column, in the units of the piece; they add up."""
+    table = lengths_by_strand(small(units=units).plan)
+    shares = ["worked", "carried", "cast_on", "bind_off", "tails", "margin"]
+    lengths = [f"{share}_{unit}" for share in [*shares, "wound", "rule"]]
+    assert list(table) == ["strand", "first_row", "stitches", *lengths]
+    total = table[lengths[:6]].sum(axis=1)
+    assert total.tolist() == pytest.approx(table[f"wound_{unit}"].tolist(), abs=0.003)
+
+
+def test_how_to_wind_speaks_of_what_is_held():
+    words = how_to_wind(small().plan)
+    held = set(small().plan.supplies.supply)
+    assert words.count("<p>") == len(held)
+    assert all(f"<b>{kind.capitalize()}.</b>" in words for kind in held)
