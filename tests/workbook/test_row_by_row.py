@@ -107,9 +107,6 @@ def test_the_row_on_the_needles(desk):
     plan = desk.plan
     ledger, rows = twist_ledger(plan), len(plan.cards)
     assert "Row 1 (RS)" in card_now_html(plan, ledger, 0)
-    assert "Balls:" not in card_now_html(plan, ledger, 0)  # one ball alone
-    together = next(tangle.row for tangle in ledger if len(tangle.table) > 1)
-    assert "Balls:" in card_now_html(plan, ledger, together - 1)
     assert "Time for a pause" in card_now_html(plan, ledger, 20)
     assert "Time for a pause" not in card_now_html(plan, ledger, 21)
     assert "All 96 rows are worked" in card_now_html(plan, ledger, rows)
@@ -134,9 +131,22 @@ def test_rows_to_stop_at_and_busy_ones(desk):
     assert to_do[busy].min() >= to_do.drop(busy).max()
 
 
-def test_tangled_stretches_are_longer_than_two_rows(desk):
+def with_many_balls(desk):
+    """The plan of a knitter who does not like to wind anything up."""
     no_rewinding = replace(desk.project.habits, rewinding=False)
-    ledger = twist_ledger(make_plan(replace(desk.project, habits=no_rewinding)))
+    return make_plan(replace(desk.project, habits=no_rewinding))
+
+
+def test_balls_are_spoken_of_where_several_lie_on_the_table(desk):
+    plan = with_many_balls(desk)
+    ledger = twist_ledger(plan)
+    for tangle in ledger:
+        card = card_now_html(plan, ledger, tangle.row - 1)
+        assert ("Balls:" in card) == (len(tangle.table) > 1)
+
+
+def test_tangled_stretches_are_longer_than_two_rows(desk):
+    ledger = twist_ledger(with_many_balls(desk))
     stretches = tangled_stretches(ledger)
     assert stretches
     for first, last, best in stretches:
