@@ -155,7 +155,7 @@ HEADLINE = ".painting [data-stroke]"
 
 
 def paint(page, start, end, steps: int = 12):
-    """A stroke with the pointer between two places on the chart, given as shares of its width and height."""
+    """A stroke with the pointer between two places, given as shares of the chart's size."""
     cloth = page.get_by_role("application")
     cloth.scroll_into_view_if_needed()
     box = cloth.bounding_box()

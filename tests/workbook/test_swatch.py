@@ -1,6 +1,5 @@
-"""The forms of notebook 2 without a browser: measure, log, apply, weigh; every mistake is answered in words."""
+"""The forms of notebook 2: measure, log, apply, weigh; every mistake is answered in words."""
 
-import html
 import re
 import tomllib
 from dataclasses import replace
@@ -9,33 +8,39 @@ from datetime import date
 import pytest
 
 from planner import CarryLimits, make_plan, open_project
-from planner.folder import read_measurements
-from planner.folder.files import read_text
-from planner.knitting.comparison import before_and_after, most_useful_next
-from planner.multiplier.evidence import calibration_of, ratio_of
-from planner.piece.log import MARKED, SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS
-from planner.piece.settings import MultiplierChoice
-from planner.workbook.desk import Desk, Form
-from planner.workbook.measure_forms import (
+from planner.folder import read_measurements, read_text
+from planner.knitting import before_and_after, most_useful_next
+from planner.multiplier import calibration_of, ratio_of
+from planner.piece import (
+    MARKED,
+    SUPPLY,
+    UNRAVELLED,
+    WAYS,
+    WEIGHED,
+    WRAPS,
+    Allowances,
+    MultiplierChoice,
+)
+from planner.workbook import (
+    Desk,
+    Form,
     advice_pane,
     apply_form,
     log_pane,
     log_table,
     measure_form,
+    measuring_fields,
     multiplier_table,
     multipliers_picture,
+    supply_values,
     used_pane,
     used_picture,
     weigh_form,
 )
-from tests.workbook.test_desk import box, boxes, said, small
+from planner.workbook.swatch import measurement_of, next_number
+from tests.helpers.forms import box, boxes, said, small, words_of
 
 LOG = "Log this measurement"
-
-
-@pytest.fixture
-def desk(demo_copy):
-    return Desk(open_project(demo_copy))
 
 
 def fill(form, way, **typed):
@@ -67,10 +72,6 @@ NAMES = {
 
 def lines(desk):
     return read_text(desk.project.folder / "measurements.csv").splitlines()
-
-
-def words(pane):
-    return html.unescape(re.sub("<[^>]+>", " ", pane.value))
 
 
 # Each way: the sum as it is typed, then one line in the log
@@ -152,7 +153,7 @@ def test_what_is_logged_of_each_way(desk):
 
 
 def test_a_supply_knows_what_the_plan_knows(desk):
-    """Stitches, carries and tails of its strand, and what was planned, from the plan as it stands."""
+    """Stitches, carries, tails of its strand, and what was planned, from the plan as it stands."""
     desk.change(multiplier=MultiplierChoice("measured"))
     strand = desk.plan.strands.set_index("strand").loc["W6"]
     stitches = desk.plan.traced.table().set_index("strand").stitches["W6"]
@@ -181,14 +182,14 @@ def test_the_band_gives_metres_in_a_gram(desk):
 
 
 def test_another_yarn_has_a_band_of_its_own(desk):
-    """Lamp yellow has 85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
+    """85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
     form = fill(measure_form(desk), WEIGHED, yarn="N")
     box(form, "yarn").value = "Y"
     assert box(form, "metres in a gram").value == pytest.approx(1.7)
 
 
 def test_inches(desk):
-    """A yard in inches, a gauge of 20 stitches over 4 in: 48 stitches are 9.6 in wide, 36 ÷ 9.6 = 3.75."""
+    """A yard in inches, 20 stitches over 4 in: 48 stitches are 9.6 in wide, 36 ÷ 9.6 = 3.75."""
     form = fill(
         measure_form(desk), MARKED, yarn="K", units="in", over=4, length=36, stitches=48, step=0.125
     )
@@ -340,7 +341,7 @@ def test_what_is_impossible_is_said_and_not_logged(desk, way, typed, said_in_wor
 
 
 def test_a_measurement_without_a_date_is_not_logged(desk):
-    """A line without one could not be read again, and would keep the whole piece from being opened."""
+    """A line without one could not be read again, and would keep the piece from being opened."""
     form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
     box(form, "date").value = ""
     box(form, LOG).click()
@@ -375,8 +376,10 @@ def test_a_piece_without_a_folder_has_nowhere_to_log():
 
 
 def test_the_form_follows_when_other_strands_are_traced(desk):
-    """W9 is no more once the yarn may be carried further: the plan changes all the same, and the strands there are now are
-    offered."""
+    """W9 is no more once the yarn may be carried further.
+
+    The plan changes all the same, and the strands there are now are offered.
+    """
     form = fill(measure_form(desk), SUPPLY, strand="W9")
     wide = CarryLimits(across=5, sideways="10 cm", up=10)
     desk.change(limits=wide, by_yarn={})
@@ -401,7 +404,8 @@ def test_log_pane(desk):
 def test_log_table(desk):
     table = log_table(desk).set_index("number")
     assert len(table) == 17
-    # 59 stitches of half a centimetre from a metre: 100 ÷ 29.5; read to √((0.5² + (100 ÷ 59)²) ÷ 12) ÷ 29.5 = 0.017
+    # 59 stitches of half a centimetre from a metre: 100 ÷ 29.5;
+    # read to √((0.5² + (100 ÷ 59)²) ÷ 12) ÷ 29.5 = 0.017
     assert table.loc[1, ["way", "multiplier", "read_to_within", "counts"]].tolist() == [
         MARKED,
         "3.39",
@@ -429,16 +433,19 @@ def test_multiplier_table(desk):
 
 def test_used_pane(desk):
     pane = used_pane(desk)
-    assert "of 14 supplies used what the plan allowed" in words(pane)
+    assert "of 14 supplies used what the plan allowed" in words_of(pane.value)
     box(fill(measure_form(desk), SUPPLY, strand="W6", left=5), LOG).click()
-    assert "of 15 supplies used what the plan allowed" in words(pane)
+    assert "of 15 supplies used what the plan allowed" in words_of(pane.value)
 
 
 def test_advice_pane(desk):
     pane = advice_pane(desk)
     best = most_useful_next(desk.plan, calibration_of(desk.project)).iloc[0]
-    said_first = f"Most useful next: a marked length of 1 m in yarn {best.yarn}. It would take about {best.taken_off_m:.2f} m off"
-    assert said_first in words(pane)
+    said_first = (
+        f"Most useful next: a marked length of 1 m in yarn {best.yarn}. "
+        f"It would take about {best.taken_off_m:.2f} m off"
+    )
+    assert said_first in words_of(pane.value)
     before = pane.value
     form = fill(measure_form(desk), MARKED, yarn=best.yarn, length=100, stitches=57)
     for _ in range(3):
@@ -473,7 +480,10 @@ def test_a_piece_without_measurements(demo_copy):
 
 
 def test_apply_form(desk):
-    """The winding list changes, piece.toml says so, its comments stay, and the piece opened again plans the same."""
+    """The winding list changes, piece.toml says so, and its comments stay.
+
+    The piece opened again plans the same.
+    """
     folder = desk.project.folder
     comments = [
         line for line in read_text(folder / "piece.toml").splitlines() if line.startswith("#")
@@ -579,3 +589,44 @@ def test_forms_are_html_without_a_kernel(desk):
         assert "Run this cell to change it here." in data["text/html"]
     assert "100.00 cm ÷ 27.50 cm = 3.64" in forms[0].words()
     assert len(boxes(forms[0])) > 10
+
+
+# The functions behind the forms
+
+
+def typed_in(desk, **typed):
+    """What stands in the boxes of the measuring form, once this is typed."""
+    values = {name: field.value for name, field in measuring_fields(desk).items()}
+    return values | typed
+
+
+def test_a_measurement_of_what_was_typed(desk):
+    """26 stitches of cast-on and bind-off at 20 in 10 cm: 13 cm × (4 + 6)."""
+    swatch = {"way": WEIGHED, "grams": 8.3, "stitches": 884, "edge": 26, "metres_per_gram": 2}
+    line = measurement_of(typed_in(desk, **swatch), 7, desk.project.allow, {})
+    assert (line.number, line.edges_cm, line.needle_mm, line.corrects) == (7, 130, None, None)
+    none = measurement_of(typed_in(desk, **swatch), 7, Allowances(cast_on=0, bind_off=0), {})
+    assert none.edges_cm == 0
+
+
+def test_lengths_are_in_the_unit_typed(desk):
+    marked = typed_in(desk, way=MARKED, units="in", stitches=48, length_cm=36, gauge_over_cm=4)
+    line = measurement_of(marked, 1, desk.project.allow, {})
+    assert (line.length_cm, line.gauge_over_cm) == pytest.approx((91.44, 10.16))
+
+
+def test_of_a_supply_the_plan_knows_more_than_was_typed(desk):
+    used = typed_in(desk, way=SUPPLY, strand="W6", wound_cm=120, left_cm=13.5, fabric="garter")
+    known = supply_values(desk, "W6")
+    line = measurement_of(used, 1, desk.project.allow, known)
+    assert (line.wound_cm, line.left_cm) == (120, 13.5)
+    assert (line.fabric, line.yarn) == ("stockinette", "W")
+    assert line.stitches == known["stitches"] > 0
+    assert line.tails_cm == 30
+
+
+def test_the_next_number_of_a_log(desk):
+    log = desk.project.measurements
+    assert next_number([]) == 1
+    assert next_number(log) == len(log) + 1
+    assert next_number(log[3:]) == len(log) + 1

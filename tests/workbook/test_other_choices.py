@@ -1,17 +1,18 @@
 """The forms of notebook 5, driven as a browser drives them."""
 
+from dataclasses import replace
+
 import pytest
 
-from planner import Chart
-from planner.buying.bobbins import bobbin_table
-from planner.choices.trade_off import tradeoff
-from planner.folder import log_progress, open_project, read_choices
-from planner.pictures.choices import draw_bobbins, draw_tradeoff
-from planner.pictures.plan_pictures import draw_chart
-from planner.piece.limits import CarryLimits
-from planner.piece.project import Project
-from planner.strands.knitted import note_row
-from planner.workbook.choice_forms import (
+from planner import CarryLimits, Chart, PlanError, Project, open_project
+from planner.buying import bobbin_table
+from planner.choices import find_offers, tradeoff
+from planner.folder import log_progress, read_choices
+from planner.pictures import draw_bobbins, draw_chart, draw_tradeoff
+from planner.piece import OwnChoice
+from planner.strands import note_row
+from planner.workbook import (
+    Desk,
     bobbins_form,
     buying_form,
     ceiling_form,
@@ -20,13 +21,13 @@ from planner.workbook.choice_forms import (
     tradeoff_form,
     weighing_form,
 )
-from planner.workbook.desk import Desk
-from tests.workbook.test_chart_forms import boxes, press, said
-
-
-@pytest.fixture
-def desk(demo_copy):
-    return Desk(open_project(demo_copy))
+from planner.workbook.other_choices import (
+    bobbins_html,
+    buying_html,
+    choices_to_accept,
+    decisions,
+)
+from tests.helpers.forms import by_label, option, press, said, said_html
 
 
 def choices_of(folder):
@@ -37,14 +38,9 @@ def choices_of(folder):
     ]
 
 
-def option(box, words: str):
-    """The value of the option that has these words in its label."""
-    return next(value for label, value in box.options if words in label)
-
-
 def test_the_slider_plans_with_a_rung_and_the_curve_follows(desk):
     form = tradeoff_form(desk)
-    slider = boxes(form)["plan with line"]
+    slider = by_label(form)["plan with line"]
     before = desk.plan.traced.count
     slider.value = len(slider.options) - 1
     assert desk.plan.traced.count < before
@@ -57,28 +53,28 @@ def test_the_slider_plans_with_a_rung_and_the_curve_follows(desk):
 def test_the_limits_of_one_yarn_alone(desk):
     form = tradeoff_form(desk)
     general, before = desk.project.limits, desk.plan.traced.count
-    boxes(form)["limits of"].value = "N"
-    slider = boxes(form)["plan with line"]
+    by_label(form)["limits of"].value = "N"
+    slider = by_label(form)["plan with line"]
     slider.value += 1
     assert desk.project.limits == general
     assert desk.project.by_yarn["N"] == CarryLimits(2, 5, 3)
     assert (
         desk.plan.traced.count == before - 3
     )  # behind the wings of the gulls, as the notebook says
-    assert "limits of yarn N" in said(form)
+    assert "limits of yarn N" in said_html(form)  # the words of the picture
 
 
 def test_looking_at_the_tradeoff_changes_nothing(desk):
     form = tradeoff_form(desk)
     for letter in ("K", "T", "yarns without limits of their own"):
-        boxes(form)["limits of"].value = letter
+        by_label(form)["limits of"].value = letter
     assert not desk.unsaved
 
 
 def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
     form = offers_form(desk)
     before, ends = set(desk.plan.winding_list.labels), len(desk.plan.ends)
-    which = boxes(form)["offer"]
+    which = by_label(form)["offer"]
     which.value = option(which, "embroider 3 × a patch of 6 stitches in Y")
     press(form, "Accept")
     assert choices_of(demo_copy) == [("embroider", "Y", "by itself")] * 3
@@ -98,7 +94,7 @@ def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
 
 def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
     form = offers_form(desk)
-    which = boxes(form)["offer"]
+    which = by_label(form)["offer"]
     carry = option(which, "carry Y1 on to Y2")
     which.value = carry
     plan = desk.plan.traced.count
@@ -106,23 +102,25 @@ def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
     assert choices_of(demo_copy) == [("carry", "Y", "refused")]
     assert desk.plan.traced.count == plan
     for again in (form, offers_form(Desk(open_project(demo_copy)))):
-        assert "carry Y1 on to Y2" not in str([label for label, _ in boxes(again)["offer"].options])
+        assert "carry Y1 on to Y2" not in str(
+            [label for label, _ in by_label(again)["offer"].options]
+        )
     press(form, "Take this one back")
     assert option(which, "carry Y1 on to Y2") is not None
 
 
 def test_a_ground_of_the_knitters_own(desk):
     form = offers_form(desk)
-    which = boxes(form)["offer"]
+    which = by_label(form)["offer"]
     which.value = option(which, "patch of 9 stitches in Y")
-    boxes(form)["embroidered ones are knitted"].value = "on R"
+    by_label(form)["embroidered ones are knitted"].value = "on R"
     press(form, "Accept")
     assert desk.plan.embroidery.ground.tolist() == ["R"]
 
 
 def test_a_middle_start_given_up(desk):
     form = offers_form(desk)
-    which, before = boxes(form)["offer"], desk.plan.traced
+    which, before = by_label(form)["offer"], desk.plan.traced
     which.value = option(which, "begin W7 plainly")
     press(form, "Accept")
     after = desk.plan.traced
@@ -131,7 +129,7 @@ def test_a_middle_start_given_up(desk):
 
 def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     form = ceiling_form(desk)
-    boxes(form)["never more strands at once than"].value = 8
+    by_label(form)["never more strands at once than"].value = 8
     press(form, "Find a way")
     assert "by 5 extra carries: no way takes fewer" in said(form)
     assert "-1 strands, -2 ends, -1 most at once" in said(form)
@@ -140,15 +138,15 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     press(form, "Accept all of it")
     assert choices_of(demo_copy) == [("carry", "W", "yes")] * 5
     assert desk.plan.rows.live.max() == 8
-    boxes(form)["never more strands at once than"].value = 5
+    by_label(form)["never more strands at once than"].value = 5
     press(form, "Find a way")
     assert "cannot be done" in said(form)
-    assert boxes(form)["Accept all of it"].disabled
+    assert by_label(form)["Accept all of it"].disabled
 
 
 def test_all_is_taken_back_at_once(desk, demo_copy):
     ceiling, offers = ceiling_form(desk), offers_form(desk)
-    boxes(ceiling)["never more strands at once than"].value = 8
+    by_label(ceiling)["never more strands at once than"].value = 8
     press(ceiling, "Find a way")
     press(ceiling, "Accept all of it")
     press(offers, "Take all of them back")
@@ -161,7 +159,7 @@ def test_a_ceiling_speaks_of_the_rows_to_come(desk):
         log_progress(desk.project, "row worked", row, runs=note_row(desk.plan.traced, row))
     desk.read_progress_again()
     form = ceiling_form(desk)
-    boxes(form)["never more strands at once than"].value = 8
+    by_label(form)["never more strands at once than"].value = 8
     press(form, "Find a way")
     assert desk.plan.rows.live.max() == 9  # row 35 is knitted already
     assert (
@@ -174,11 +172,10 @@ def test_what_is_embroidered_is_in_the_totals(desk):
     before = desk.plan.summary()
     assert "66 ends to sew in." in before
     form = offers_form(desk)
-    boxes(form)["offer"].value = option(boxes(form)["offer"], "embroider 3 ×")
+    by_label(form)["offer"].value = option(by_label(form)["offer"], "embroider 3 ×")
     press(form, "Accept")
-    assert (
-        "60 ends to sew in (6 of them from embroidery)" in desk.plan.summary()
-    )  # as the offer said, 6 fewer
+    # As the offer said, 6 fewer.
+    assert "60 ends to sew in (6 of them from embroidery)" in desk.plan.summary()
     assert "embroidery included" in desk.plan.summary()
     assert desk.plan.yarn_cm > desk.plan.wound_cm
 
@@ -189,11 +186,11 @@ def test_limits_of_their_own_are_said(desk):
 
 def test_weights_change_what_is_offered(desk):
     form, offers = weighing_form(desk), offers_form(desk)
-    assert "patch of 12 stitches in R" in str(boxes(offers)["offer"].options)
-    box = boxes(form)
+    assert "patch of 12 stitches in R" in str(by_label(offers)["offer"].options)
+    box = by_label(form)
     box["embroider patches of up to (stitches)"].value = 9
     box["or up to so many stitches wide"].value = 1
-    assert "patch of 12 stitches in R" not in str(boxes(offers)["offer"].options)
+    assert "patch of 12 stitches in R" not in str(by_label(offers)["offer"].options)
     box["mark rows with more strands at once than"].value = 0
     assert "too few" in said(form)
     box["mark rows with more strands at once than"].value = 7
@@ -221,22 +218,22 @@ def test_one_plain_yarn_has_nothing_to_choose():
 def test_bobbins_owned(desk):
     form = bobbins_form(desk)
     assert "3 bobbins in use" in said(form)
-    boxes(form)["bobbins owned (0: as few as will do)"].value = 2
+    by_label(form)["bobbins owned (0: as few as will do)"].value = 2
     assert "3 hang at once" in said(form)
-    boxes(form)["butterflies too"].value = True
-    boxes(form)["bobbins owned (0: as few as will do)"].value = 10
+    by_label(form)["butterflies too"].value = True
+    by_label(form)["bobbins owned (0: as few as will do)"].value = 10
     assert "bobbins in use" in said(form)
 
 
 def test_buying_for_two_and_lots(desk):
     form = buying_form(desk)
     assert "The pieces" not in said(form)
-    boxes(form)["pieces alike"].value = 2
-    boxes(form)["of these, mirrored"].value = 1
+    by_label(form)["pieces alike"].value = 2
+    by_label(form)["of these, mirrored"].value = 1
     assert "Harbour cushion, mirrored" in said(form)
-    boxes(form)["share two dye lots of"].value = "N"
+    by_label(form)["share two dye lots of"].value = "N"
     assert "Dye lots of N" in said(form)
-    boxes(form)["of these, mirrored"].value = 5
+    by_label(form)["of these, mirrored"].value = 5
     assert "Please look at this" in said(form)
 
 
@@ -263,10 +260,46 @@ def test_the_bobbins_picture_has_each_piece(desk):
 def test_what_is_embroidered_is_marked_on_the_chart(desk, demo_copy):
     marks = len(draw_chart(desk.plan).axes[0].collections)
     form = offers_form(desk)
-    boxes(form)["offer"].value = option(boxes(form)["offer"], "embroider 3 ×")
+    by_label(form)["offer"].value = option(by_label(form)["offer"], "embroider 3 ×")
     press(form, "Accept")
     figure = draw_chart(desk.plan)
     assert len(figure.axes[0].collections) == marks + 1
     assert any("18 embroidered (V)" in text.get_text() for text in figure.legends[0].get_texts())
     # It looks as it was drawn.
     assert len(figure.axes[0].collections[-1].get_offsets()) == 18
+
+
+# The functions behind the forms
+
+
+def test_choices_that_accept_an_offer(desk):
+    """A ground of one's own is put into each choice of embroidery; nothing else has a ground."""
+    offers = {offer.about: offer for offer in find_offers(desk.project)}
+    patch, carry = offers["embroider"], offers["carry"]
+    assert choices_to_accept(patch, "by itself") == patch.choices
+    assert {choice.choice for choice in choices_to_accept(patch, "on R")} == {"on R"}
+    assert choices_to_accept(carry, "on R") == carry.choices
+
+
+def test_decisions_leave_supplies_out(desk):
+    about = ("supply", "carry", "embroider", "middle")
+    made = tuple(OwnChoice(each, "Y", 3, 2, "whole", "yes") for each in about)
+    decided = decisions(replace(desk.project, choices=made))
+    assert [choice.about for choice in decided] == ["carry", "embroider", "middle"]
+
+
+def test_buying_by_function(desk):
+    alone = buying_html(desk.plan, pieces=1, mirrored=0, lots="none")
+    assert "The pieces" not in alone
+    assert "Dye lots" not in alone
+    assert "enough is 95 times in 100" in alone
+    two = buying_html(desk.plan, pieces=2, mirrored=1, lots="N")
+    assert two.startswith("<b>The pieces</b>")
+    assert "<b>Dye lots of N</b>" in two
+
+
+def test_bobbins_by_function(desk):
+    few = bobbins_html(desk.plan, owned=0, butterflies=False)
+    assert few.startswith("3 bobbins in use.")
+    with pytest.raises(PlanError, match="3 hang at once"):
+        bobbins_html(desk.plan, owned=2, butterflies=False)
