@@ -31,14 +31,17 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     # Side by side in a row one yarn is one run already, except where a tube closes.
     touching = []
     if how is not None and how.in_rounds:
-        first, last = cells[:, :1], cells[:, -1:]
-        touching.append((first, last))
+        first = cells[:, :1]
+        last = cells[:, -1:]
+        touching.append((last, first))
         # Beyond the last column comes the first again, for the corners.
         cells = np.hstack((cells, first))
-    below, above = cells[:-1], cells[1:]
+    below = cells[:-1]
+    above = cells[1:]
     touching.append((below, above))
     touching += _at_corners(below, above, yarn, plenty)
 
+    # Of what touches, runs of one yarn hang together.
     a = np.concatenate([one_side.ravel() for one_side, _ in touching])
     b = np.concatenate([other_side.ravel() for _, other_side in touching])
     alike = yarn[a] == yarn[b]
@@ -74,8 +77,8 @@ def _at_corners(
     for (a, b), (c, d) in ((rising, falling), (falling, rising)):
         crossed = yarn[c] == yarn[d]
         no_more_plentiful = plenty[yarn[c]] <= plenty[yarn[a]]
-        held_apart = crossed & no_more_plentiful
-        touching.append((a[~held_apart], b[~held_apart]))
+        together = ~(crossed & no_more_plentiful)
+        touching.append((a[together], b[together]))
     return touching
 
 
@@ -98,5 +101,6 @@ def area_table(chart: Chart, areas: Numbers) -> pd.DataFrame:
         narrowest_stitches=("stitches", "min"),
         widest_stitches=("stitches", "max"),
     )
-    table["yarn"] = [chart.letters[yarn] for yarn in table.yarn]
+    letters = np.array(chart.letters, dtype=object)
+    table["yarn"] = letters[table.yarn]
     return table.reset_index()

@@ -32,14 +32,16 @@ def connected_parts(a: Numbers, b: Numbers, count: int) -> Numbers:
 
 def first_of_each(part: Numbers) -> Numbers:
     """The first thing in each part, where the parts are numbered from 0 without a gap."""
+    count = len(part)
     parts = part.max(initial=-1) + 1
-    first = np.full(parts, len(part))
-    np.minimum.at(first, part, np.arange(len(part)))
+    first = np.full(parts, count)
+    np.minimum.at(first, part, np.arange(count))
     return first
 
 
 def numbered_in_order(part: Numbers) -> Numbers:
     """The same parts, numbered in the order of the first thing in each."""
+    # The parts in their new order, then the place of each part in it.
     in_order = np.argsort(first_of_each(part))
     number = np.empty_like(in_order)
     number[in_order] = np.arange(len(in_order))
@@ -48,4 +50,5 @@ def numbered_in_order(part: Numbers) -> Numbers:
 
 def summed(place: Numbers, values: Numbers | Lengths, count: int) -> Lengths:
     """The sum of the values at each of `count` places."""
-    return np.asarray(np.bincount(place, weights=values, minlength=count), dtype=float)
+    sums = np.bincount(place, weights=values, minlength=count)
+    return np.asarray(sums, dtype=float)

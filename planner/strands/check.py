@@ -15,6 +15,8 @@ from planner.strands.arrays import Flags
 from planner.strands.trace import Strands
 from planner.units import counted, to_cm
 
+Yarns = Mapping[str, Yarn]  # by letter
+
 # A strand of so few stitches, with no run of its yarn within reach, is a stray.
 STRAY_STITCHES = 2
 # Beyond the Standard Yarn Weight System's 6 to 40 stitches in 4 in (second-hand).
@@ -40,14 +42,16 @@ class Finding:
     run: int | None = None
 
 
+Findings = Iterator[Finding]
+
+
 def place(strands: Strands, run: int) -> str:
     """Where a run begins, in words: its row, that row's first edge, its stitch from the right."""
     row = int(strands.runs.row[run])
+    name = strands.how.row_name(row)
     edge = "right" if strands.runs.leftwards[row] else "left"
     stitch = strands.stitch_number(run)
-    return (
-        f"{strands.how.row_name(row)}, which begins at the {edge}, stitch {stitch} from the right"
-    )
+    return f"{name}, which begins at the {edge}, stitch {stitch} from the right"
 
 
 def rows_for(height: float, gauge: Gauge, unit: str = "cm") -> int:
@@ -56,7 +60,9 @@ def rows_for(height: float, gauge: Gauge, unit: str = "cm") -> int:
 
 
 def find_issues(
-    strands: Strands, yarns: Mapping[str, Yarn], listed: Mapping[str, Yarn]
+    strands: Strands,
+    yarns: Yarns,
+    listed: Yarns,
 ) -> pd.DataFrame:
     """One row a finding: what it is about, where, what was found, what to do.
 
@@ -96,7 +102,7 @@ def _line(strands: Strands, finding: Finding) -> dict[str, object]:
     }
 
 
-def _about_yarns(strands: Strands, listed: Mapping[str, Yarn]) -> Iterator[Finding]:
+def _about_yarns(strands: Strands, listed: Yarns) -> Findings:
     """Letters on the chart that are not listed, and listed yarns that are not on the chart."""
     stitches = strands.chart.stitches()
     for yarn, letter in enumerate(strands.chart.letters):
@@ -130,7 +136,7 @@ def _about_yarns(strands: Strands, listed: Mapping[str, Yarn]) -> Iterator[Findi
             )
 
 
-def _about_letters(letters: Iterable[str]) -> Iterator[Finding]:
+def _about_letters(letters: Iterable[str]) -> Findings:
     """Letters that are easily taken for each other."""
     # In one case only, or a capital i beside a small L.
     for a, b in combinations(letters, 2):
@@ -143,7 +149,7 @@ def _about_letters(letters: Iterable[str]) -> Iterator[Finding]:
             )
 
 
-def _about_strays(strands: Strands) -> Iterator[Finding]:
+def _about_strays(strands: Strands) -> Findings:
     """Runs of a stitch or two with no run of their yarn within reach."""
     runs = strands.runs
     few = runs.stitches <= STRAY_STITCHES
@@ -180,10 +186,11 @@ def _within_reach(strands: Strands) -> Flags:
     return np.isin(on_chart, on_chart[reached])
 
 
-def _about_row_totals(strands: Strands) -> Iterator[Finding]:
+def _about_row_totals(strands: Strands) -> Findings:
     """Stretches of chart rows that have another number of stitches than most."""
     # What most rows have; of several totals as frequent, the smallest.
-    totals = (strands.chart.cells >= 0).sum(axis=1)
+    is_worked = strands.chart.cells >= 0
+    totals = is_worked.sum(axis=1)
     usual = int(np.bincount(totals).argmax())
     changes = np.flatnonzero(np.diff(totals)) + 1
     for rows in np.split(np.arange(len(totals)), changes):
@@ -200,7 +207,7 @@ def _about_row_totals(strands: Strands) -> Iterator[Finding]:
         )
 
 
-def _about_gauge(gauge: Gauge, yarns: Mapping[str, Yarn]) -> Iterator[Finding]:
+def _about_gauge(gauge: Gauge, yarns: Yarns) -> Findings:
     """A gauge that is unusual, or far from what a yarn's band says."""
     # A slip in counting is small; a wrong unit, or a wrong length, is large.
     per_10cm = 10 / gauge.stitch_cm
@@ -225,7 +232,7 @@ def _about_gauge(gauge: Gauge, yarns: Mapping[str, Yarn]) -> Iterator[Finding]:
             )
 
 
-def _about_aspect(gauge: Gauge, *, garter: bool) -> Iterator[Finding]:
+def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
     """Cells that are not square, and rows that do not go with the stitches."""
     aspect = float(gauge.aspect)
     cell = 2 * aspect if garter else aspect  # a chart row of garter is a ridge, two rows high
@@ -257,7 +264,7 @@ def _about_aspect(gauge: Gauge, *, garter: bool) -> Iterator[Finding]:
         )
 
 
-def _about_rounds(strands: Strands) -> Iterator[Finding]:
+def _about_rounds(strands: Strands) -> Findings:
     """Intarsia in rounds: more strands than yarns."""
     # With one strand a yarn, each goes round and round and is where it is wanted.
     if strands.how.in_rounds and strands.count > len(strands.chart.letters):
@@ -270,7 +277,7 @@ def _about_rounds(strands: Strands) -> Iterator[Finding]:
         )
 
 
-def _about_colours(letters: Iterable[str], listed: Mapping[str, Yarn]) -> Iterator[Finding]:
+def _about_colours(letters: Iterable[str], listed: Yarns) -> Findings:
     """Yarns that look alike."""
     yarns = [listed[letter] for letter in letters if letter in listed]
     for a, b in combinations(yarns, 2):

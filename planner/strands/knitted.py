@@ -133,7 +133,8 @@ class Knitted:
         planned = zip(first.row, first.stitches, first_yarns, strict=True)
         noted = []
         for row, knitted_runs in enumerate(self.rows):
-            noted += [(row, run.stitches, run.yarn) for run in knitted_runs]
+            for run in knitted_runs:
+                noted.append((row, run.stitches, run.yarn))
         for was, now in zip_longest(noted, planned):
             # Runs are left over that nobody knitted: the row is wider now.
             if was is None:

@@ -123,7 +123,7 @@ def find_links(
     may_begin = np.asarray(middle_start)[runs.yarn]
     from_middle = every[may_begin]
     search = _Search(runs)
-    # Both parts of a length begun from its middle set out from its entering edges.
+    # A carry sets out from the leaving edge, the second half of a middle start from the entering.
     links = Links.joined(
         search.in_the_row(ACROSS, every, runs.leave, across_of),
         search.in_the_row(MIDDLE, from_middle, runs.enter, across_of),
@@ -150,14 +150,15 @@ def link_pairs(runs: Runs, pairs: Sequence[Pair]) -> Links:
     a, b = _two_columns(pairs)
     # The kind follows from how many rows ahead the later run lies.
     ahead = runs.row[b] - runs.row[a]
-    kind = np.full(len(ahead), UP)
+    kind = np.full_like(ahead, UP)
     kind[ahead == 0] = ACROSS
     kind[ahead == 1] = ON
+    shift = shift_between(runs, a, runs.leave[a], b)
     return Links(
         kind=kind,
         a=a,
         b=b,
-        shift=shift_between(runs, a, runs.leave[a], b),
+        shift=shift,
         skipped=np.maximum(ahead - 1, 0),
     )
 
@@ -165,34 +166,39 @@ def link_pairs(runs: Runs, pairs: Sequence[Pair]) -> Links:
 def link_middles(runs: Runs, pairs: Sequence[Pair]) -> Links:
     """The middle starts that join the entering edges of two runs."""
     a, b = _two_columns(pairs)
-    shift = shift_between(runs, a, runs.enter[a], b)
-    return _of_one_kind(MIDDLE, a, b, shift)
+    return _of_one_kind(MIDDLE, runs, a, runs.enter[a], b)
 
 
 def _two_columns(pairs: Sequence[Pair]) -> tuple[Numbers, Numbers]:
     """The earlier and the later run of each pair."""
-    a, b = np.array(pairs, dtype=int).reshape(-1, 2).T
-    return a, b
+    columns = np.array(pairs, dtype=int).reshape(-1, 2).T
+    return columns[0], columns[1]
 
 
 def _of_one_kind(
     kind: int,
+    runs: Runs,
     a: Numbers,
+    edge: Numbers,
     b: Numbers,
-    shift: Numbers,
     skipped: int = 0,
 ) -> Links:
-    """Links of one kind that skip as many rows."""
+    """Links of one kind, from an edge of each run a to where run b is entered."""
     return Links(
-        kind=np.full(len(a), kind),
+        kind=np.full_like(a, kind),
         a=a,
         b=b,
-        shift=shift,
-        skipped=np.full(len(a), skipped),
+        shift=shift_between(runs, a, edge, b),
+        skipped=np.full_like(a, skipped),
     )
 
 
-def shift_between(runs: Runs, a: Numbers, edge: Numbers, b: Numbers) -> Numbers:
+def shift_between(
+    runs: Runs,
+    a: Numbers,
+    edge: Numbers,
+    b: Numbers,
+) -> Numbers:
     """Stitches from an edge of each run a to where run b is entered.
 
     Round a tube, from one round to another, it is the shorter way.
@@ -237,8 +243,7 @@ class _Search:
         low = np.minimum(nearest, farthest)
         high = np.maximum(nearest, farthest)
         i, b = self.by_enter.between(yarn, row, low, high)
-        shift = shift_between(runs, a[i], start[i], b)
-        return _of_one_kind(kind, a[i], b, shift)
+        return _of_one_kind(kind, runs, a[i], start[i], b)
 
     def rows_on(
         self,
@@ -251,11 +256,12 @@ class _Search:
     ) -> Links:
         """Links from an edge of the runs `a` to the row that comes after `skipped` rows."""
         runs = self.runs
-        # The row must be there.
-        last_row = runs.rows - 1
-        a = a[runs.row[a] + skipped < last_row]
+        # The row to reach must be there.
+        row = runs.row[a] + skipped + 1
+        is_there = row < runs.rows
+        a = a[is_there]
+        row = row[is_there]
         yarn = runs.yarn[a]
-        row = runs.row[a] + 1 + skipped
         start = edge[a]
         low = start - reach[a]
         high = start + reach[a]
@@ -263,8 +269,7 @@ class _Search:
             i, b = self._round_the_tube(yarn, row, low, high)
         else:
             i, b = self.by_enter.between(yarn, row, low, high)
-        shift = shift_between(runs, a[i], start[i], b)
-        return _of_one_kind(kind, a[i], b, shift, skipped)
+        return _of_one_kind(kind, runs, a[i], start[i], b, skipped)
 
     def _round_the_tube(
         self,
@@ -278,7 +283,8 @@ class _Search:
         pairs = []
         for turn in (0, -columns, columns):
             i, b = self.by_enter.between(yarn, row, low + turn, high + turn)
-            pairs.append(i * count + b)
+            pair = i * count + b
+            pairs.append(pair)
         # A wide reach finds the same run on both ways round.
         found = np.unique(np.concatenate(pairs))
         return found // count, found % count
@@ -288,7 +294,8 @@ class _Search:
         runs = self.runs
         last_row = runs.rows - 1
         # From the first row to the last, all rows but these two are skipped.
-        most = min(int(up.max(initial=0)), last_row - 1)
+        highest = int(up.max(initial=0))
+        most = min(highest, last_row - 1)
         resting = np.arange(runs.count)
         for skipped in range(1, most + 1):
             within_limit = up[resting] >= skipped
@@ -353,7 +360,7 @@ class _RunsByEdge:
         highest = self._key(yarn, row, high)
         start = np.searchsorted(self._sorted, lowest, "left")
         stop = np.searchsorted(self._sorted, highest, "right")
-        # Where all of low..high lies beyond the row, stop is not after start.
+        # Where low..high lies beyond the row altogether, stop is not after start.
         count = np.maximum(stop - start, 0)
 
         # Each search has found a stretch of the sorted runs. Here they stand end to end.

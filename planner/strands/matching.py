@@ -71,7 +71,8 @@ def cheapest_matching(
     for group in groups:
         ends = np.stack((u[group], v[group]))
         chosen = _exact(ends, major[group], minor[group], tie[group])
-        taken[group[chosen]] = True
+        links = group[chosen]
+        taken[links] = True
     return taken
 
 
@@ -102,7 +103,8 @@ def _take_what_is_sure(
     taken = np.zeros(len(u), dtype=bool)
     left = cheapest_first
     while len(left):
-        sure = left[_sure(u[left], v[left], ports)]
+        is_sure = _sure(u[left], v[left], ports)
+        sure = left[is_sure]
         if not len(sure):
             break
         taken[sure] = True
@@ -140,7 +142,8 @@ def _groups(u: Numbers, v: Numbers, left: Numbers) -> list[Numbers]:
     """The links that are left, in groups that share no port; the links of a group in order."""
     if not len(left):
         return []
-    part_of_port = connected_parts(u[left], v[left], _ports(u, v))
+    ports = _ports(u, v)
+    part_of_port = connected_parts(u[left], v[left], ports)
     part = part_of_port[u[left]]
     order = np.argsort(part, kind="stable")
     in_order = part[order]
@@ -174,7 +177,8 @@ def _exact(
 
     graph = rustworkx.PyGraph(multigraph=False)
     graph.add_nodes_from(ports.tolist())
-    graph.add_edges_from([(low, high, link) for (low, high), link in cheapest.items()])
+    edges = [(low, high, link) for (low, high), link in cheapest.items()]
+    graph.add_edges_from(edges)
     # The heaviest is wanted there, the cheapest here.
     more_than_any = max(costs) + 1
     mates = rustworkx.max_weight_matching(

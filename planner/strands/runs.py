@@ -103,7 +103,8 @@ def find_runs(chart: Chart, how: Construction) -> Runs:
     # The sides where a run begins and ends depend on the direction of its row.
     lo = column[first]
     hi = column[last]
-    leftwards = np.array([how.runs_leftwards(number) for number in range(chart.rows * times)])
+    worked_rows = chart.rows * times
+    leftwards = np.array([how.runs_leftwards(number) for number in range(worked_rows)])
     left = leftwards[row]
     runs = Runs(
         yarn=yarn[first],

@@ -7,6 +7,7 @@ yarn and the order of first need.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -156,7 +157,8 @@ class Strands:
         first_row = runs.row[self.first_run]
         last_row = runs.row[self.last_run]
         letters = np.array(self.chart.letters, dtype=object)
-        sides = np.array([self.how.side(row) for row in range(runs.rows)], dtype=object)
+        side_of_row = [self.how.side(row) for row in range(runs.rows)]
+        sides = np.array(side_of_row, dtype=object)
         # No run is wider than the piece or narrower than nothing.
         narrowest = np.full(self.count, runs.columns)
         widest = np.zeros(self.count, dtype=int)
@@ -244,7 +246,8 @@ def trace_strands(
 
     # Limits stay exact fractions until they are whole: 2.5 cm at 22 stitches in 10 cm are 5.5, so a
     # carry of 5 is allowed and one of 6 is not; 2.8 cm at 25 are 7, not a little less.
-    per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
+    limits_of = [by_yarn.get(letter, limits) for letter in chart.letters]
+    per_yarn = [own.at(gauge) for own in limits_of]
     allowed = allowed_links(runs, chart.letters, per_yarn, **settled)
     # Each port takes one link at most, and the best choice is exact.
     chosen = _best_choice(allowed.possible, runs, gauge, say)
@@ -298,17 +301,20 @@ def allowed_links(
     # What the knitter decided, and what is knitted, takes links away.
     barred = _joins(possible, runs, cuts)
     barred |= possible.is_middle & np.isin(possible.a, no_middle)
-    barred |= _in_the_way(possible, wanted=_joins(possible, runs, carries))
+    wanted = _joins(possible, runs, carries)
+    barred |= _in_the_way(possible, wanted)
     barred |= _knitted_over(possible, hanging, rows=len(knitted.rows))
 
-    woven = np.abs(runs.leave - hanging.runs.leave)
+    leave_now = hanging.runs.leave
+    woven = np.abs(runs.leave - leave_now)
     return AllowedLinks(possible[~barred], hanging.links, woven)
 
 
 def _joins(links: Links, runs: Runs, pairs: Sequence[Pair]) -> Flags:
     """Which links lead from the leaving edge of one run of a pair to the other."""
     wanted = link_pairs(runs, pairs)
-    joins = np.isin(links.pairs(runs), wanted.pairs(runs))
+    of_links = links.pairs(runs)
+    joins = np.isin(of_links, wanted.pairs(runs))
     joins[links.is_middle] = False
     return joins
 
@@ -316,8 +322,9 @@ def _joins(links: Links, runs: Runs, pairs: Sequence[Pair]) -> Flags:
 def _in_the_way(links: Links, wanted: Flags) -> Flags:
     """Which links take a port of one that is wanted: that one has both of its ports to itself."""
     u, v = links.ports
-    ports = np.concatenate((u[wanted], v[wanted]))
-    in_the_way = np.isin(u, ports) | np.isin(v, ports)
+    ports = np.append(u[wanted], v[wanted])
+    in_the_way = np.isin(u, ports)
+    in_the_way |= np.isin(v, ports)
     in_the_way[wanted] = False
     return in_the_way
 
@@ -369,11 +376,11 @@ def _with_woven(links: Links, woven: Numbers) -> Links:
 
 def _halves(links: Links, of_run: Numbers) -> Numbers:
     """Which half of its strand works each run: 0 the half with the strand's first run, else 1."""
-    # A strand begun from its middle falls into its halves where that link is cut.
     carries = links.carries
-    # No strand is begun from its middle: nothing to do, as in most pieces.
+    # In most pieces no strand is begun from its middle.
     if carries.count == links.count:
         return np.zeros_like(of_run)
+    # Without the link of its middle start such a strand falls into its halves.
     part = connected_parts(carries.a, carries.b, len(of_run))
     first_part = part[first_of_each(of_run)]
     in_first_half = part == first_part[of_run]
@@ -382,9 +389,11 @@ def _halves(links: Links, of_run: Numbers) -> Numbers:
 
 def _labels(yarn: Numbers, letters: tuple[str, ...]) -> tuple[str, ...]:
     """The names of the strands by their yarns: B1, A1, B2 …"""
-    so_far = [0] * len(letters)
+    # Strands come in the order of first need, so the numbers of a yarn do too.
+    so_far: Counter[str] = Counter()
     labels = []
     for number in yarn.tolist():
-        so_far[number] += 1
-        labels.append(f"{letters[number]}{so_far[number]}")
+        letter = letters[number]
+        so_far[letter] += 1
+        labels.append(f"{letter}{so_far[letter]}")
     return tuple(labels)

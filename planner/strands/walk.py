@@ -58,6 +58,7 @@ class Walk:
         strand = self.strands.of_run[run]
         if not self.strands.has_middle[strand]:
             return WHOLE
+        # Half 0 is the one that is worked first.
         return SECOND_HALF if self.strands.half[run] else FIRST_HALF
 
     def forward(self, link: int) -> int:
@@ -103,7 +104,8 @@ class Walk:
             if kind == MIDDLE or self.woven(link):
                 edge = self.runs.enter[b]
             hangs = (self.label(a), int(edge))
-            rows = range(self.runs.row[a], self.runs.row[b])
-            for row in rows:
+            first_row = self.runs.row[a]
+            next_row = self.runs.row[b]
+            for row in range(first_row, next_row):
                 after[row].append(hangs)
         return after
