@@ -13,8 +13,8 @@ import pytest
 from planner import CarryLimits, Chart, Construction, Gauge, PlanError, Project, make_plan
 from planner.piece.log import WORKED, Entry
 from planner.strands.knitted import Knitted, knitted_of, note_row
+from tests.helpers.best_choice import all_links, best_by_trying
 from tests.helpers.knitter import Knitter, Reach, draw_chart, stretches
-from tests.strands.test_optimum import all_links, best_by_trying
 
 GAUGE, ASPECT = Gauge(15, 20), Fraction(3, 4)
 HOW = {
