@@ -1,8 +1,10 @@
-"""A knitter who works a piece from its strands, row by row, and objects when a yarn is not where she needs it.
+"""A knitter who works a piece from its strands, row by row, and objects when a yarn is not where
+she needs it.
 
-She reads the chart's letters cell by cell and knows nothing of links, costs or matching: for each stretch of one
-colour she is told which strand works it, and which half of a strand begun from its middle. Whether the yarn reaches,
-and how far it is carried, she works out for herself from where it last hung.
+She reads the chart's letters cell by cell and knows nothing of links, costs or matching: for each
+stretch of one colour she is told which strand works it, and which half of a strand begun from its
+middle. Whether the yarn reaches, and how far it is carried, she works out for herself from where it
+last hung.
 """
 
 from __future__ import annotations
@@ -32,7 +34,8 @@ class Reach:
 
 @dataclass(frozen=True)
 class Stretch:
-    """One colour in one worked row: its columns `lo`..`hi` from the left, and the edges where yarn comes and goes."""
+    """One colour in one worked row: its columns `lo`..`hi` from the left, and the edges where yarn
+    comes and goes."""
 
     row: int
     yarn: str
@@ -42,7 +45,8 @@ class Stretch:
     leave: int
 
     def touches(self, edge: int, columns: int, tube: bool) -> bool:
-        """Whether the edge lies within lo..hi + 1; edge 0 and the last edge of a tube are one place."""
+        """Whether the edge lies within lo..hi + 1; edge 0 and the last edge of a tube are one
+        place."""
         same = {edge, 0, columns} if tube and edge in (0, columns) else {edge}
         return any(self.lo <= e <= self.hi + 1 for e in same)
 
@@ -56,8 +60,8 @@ def stretches(
     fabric="stockinette",
     selvedge=0,
 ) -> list[list[Stretch]]:
-    """The stretches of each worked row in working order; the chart is given top row first, '.' is no stitch. Selvedge
-    stitches lie outside the chart and change nothing here."""
+    """The stretches of each worked row in working order; the chart is given top row first, '.' is
+    no stitch. Selvedge stitches lie outside the chart and change nothing here."""
     times = 2 if fabric == "garter" else 1
     piece = []
     for number, cells in enumerate([row for row in reversed(rows) for _ in range(times)]):
@@ -78,7 +82,8 @@ def stretches(
 
 @dataclass
 class Report:
-    """What the knitter found when the piece was done: lengths in stitch widths, live strands by worked row."""
+    """What the knitter found when the piece was done: lengths in stitch widths, live strands by
+    worked row."""
 
     carried: Fraction
     ends: int
@@ -87,7 +92,8 @@ class Report:
 
 
 class Knitter:
-    """Works one chart under one construction (`how`, see `stretches`), with a reach for each yarn."""
+    """Works one chart under one construction (`how`, see `stretches`), with a reach for each
+    yarn."""
 
     def __init__(
         self,
@@ -150,7 +156,8 @@ class Knitter:
     def knit(
         self, strand_of: Sequence[int], half_of: Sequence[int], yarn_of: Sequence[str]
     ) -> Report:
-        """Works the piece. `strand_of` and `half_of` say by what each stretch is worked, `yarn_of` each strand's yarn."""
+        """Works the piece. `strand_of` and `half_of` say by what each stretch is worked, `yarn_of`
+        each strand's yarn."""
         if len(strand_of) != sum(map(len, self.piece)):
             raise Objection(
                 f"{len(strand_of)} stretches are told, the chart has {sum(map(len, self.piece))}"
@@ -166,7 +173,8 @@ class Knitter:
                 strand, half = next(told)
                 if yarn_of[strand] != run.yarn:
                     raise Objection(
-                        f"strand {strand} is {yarn_of[strand]}, row {run.row + 1} wants {run.yarn} at edge {run.enter}"
+                        f"strand {strand} is {yarn_of[strand]}, row {run.row + 1} wants {run.yarn} "
+                        f"at edge {run.enter}"
                     )
                 if (strand, half) in hanging:
                     carried += self.fetch(*hanging[strand, half], run)
@@ -175,7 +183,8 @@ class Knitter:
                     tails[strand] += 1
                 elif not tails[strand]:
                     raise Objection(
-                        f"strand {strand} is begun from its middle a second time in row {run.row + 1}"
+                        f"strand {strand} is begun from its middle a second time in row "
+                        f"{run.row + 1}"
                     )
                 else:  # the start has no tail after all: it is the other half
                     carried += self.begin_from_middle(begun[strand], run)
@@ -196,7 +205,8 @@ class Knitter:
 def draw_chart(
     seed: int, *, stitches: int, rows: int, yarns: int, smooth: float, holes: bool = False
 ) -> list[str]:
-    """A random chart, top row first: areas about 2 × `smooth` wide (0: noise), with some no-stitch cells if asked."""
+    """A random chart, top row first: areas about 2 × `smooth` wide (0: noise), with some no-stitch
+    cells if asked."""
     rng = np.random.default_rng(seed)
     fields = gaussian_filter(rng.standard_normal((yarns, rows, stitches)), (0, smooth, smooth))
     cells = np.array(list("ABCDEFGH"))[fields.argmax(axis=0)]

@@ -205,7 +205,8 @@ def test_links_are_in_working_order():
 
 
 def test_ports():
-    """2 × run is where it enters, 2 × run + 1 where it leaves; all links lead to where one enters."""
+    """2 × run is where it enters, 2 × run + 1 where it leaves; all links lead to where one
+    enters."""
     ones = np.ones(3, dtype=int)
     links = Links(np.array([ACROSS, UP, MIDDLE]), 4 * ones, 7 * ones, ones, 0 * ones)
     assert [port.tolist() for port in links.ports] == [[9, 9, 8], [14, 14, 14]]

@@ -14,7 +14,8 @@ from tests.helpers.best_choice import best_by_trying, totals
 
 @st.composite
 def port_graphs(draw):
-    """Links between a few ports, two of them the same two ports now and then, with costs small enough to tie."""
+    """Links between a few ports, two of them the same two ports now and then, with costs small
+    enough to tie."""
     ports = draw(st.integers(2, 8))
     pair = st.lists(st.integers(0, ports - 1), min_size=2, max_size=2, unique=True)
     scale = draw(st.sampled_from([1, 1, 10_000]))
@@ -35,7 +36,8 @@ def test_any_graph_against_trying_every_choice(graph):
 
 
 def test_two_links_between_the_same_ports():
-    """By eye: in a square with every side doubled, the two dear sides are not taken, nor is the dear twin of a cheap one."""
+    """By eye: in a square with every side doubled, the two dear sides are not taken, nor is the
+    dear twin of a cheap one."""
     u, v = np.array([0, 0, 1, 1, 2, 2, 3, 3]), np.array([1, 1, 2, 2, 3, 3, 0, 0])
     cost = np.array([5, 2, 4, 9, 2, 7, 9, 4])
     assert np.flatnonzero(cheapest_matching(u, v, np.zeros(8, dtype=int), cost)).tolist() == [1, 4]

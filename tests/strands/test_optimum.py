@@ -21,7 +21,8 @@ from tests.helpers.knitter import Reach, draw_chart
 
 
 def best_by_networkx(links, unit):
-    """The totals of a heaviest matching of the whole graph, its weights whole numbers of any size."""
+    """The totals of a heaviest matching of the whole graph, its weights whole numbers of any
+    size."""
     if not links:
         return NONE
     costs = [
