@@ -1,13 +1,16 @@
-"""Strands of charts whose answer can be seen by eye or was published, and what the table says of them."""
+"""Strands of charts whose answer can be seen by eye or was published, and what the table says of
+them."""
 
 import os
 import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, PlanError, trace_strands
+from planner.strands import ACROSS, MIDDLE, ON, UP, allowed_links, find_runs, matching
 
 ROOT = Path(__file__).parents[2]
 STRICT = CarryLimits(across=0, sideways=5, up=2, middle_start=False)
@@ -36,7 +39,8 @@ V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in 
 
 
 def test_ring():
-    """textilefusion.com/?p=1170 (published): five supplies for a ring of one colour on a ground of another."""
+    """textilefusion.com/?p=1170 (published): five supplies for a ring of one colour on a ground of
+    another."""
     strands = trace_strands(
         Chart.from_rows(RING), limits=CarryLimits(sideways=3, middle_start=False)
     )
@@ -45,7 +49,8 @@ def test_ring():
 
 
 def test_block():
-    """scratchingthepitch.com theme 4214 (published): three supplies, 100 stitches of the block's yarn, 300 of the ground's."""
+    """scratchingthepitch.com theme 4214 (published): three supplies, 100 stitches of the block's
+    yarn, 300 of the ground's."""
     strands = trace_strands(Chart.from_rows(BLOCK), limits=STRICT)
     assert by_letter(strands) == {"A": 2, "B": 1}
     assert strands.table().groupby("yarn")["stitches"].sum().to_dict() == {"A": 300, "B": 100}
@@ -53,7 +58,8 @@ def test_block():
 
 
 def test_small_diamond():
-    """vicsknits.wordpress.com/2007/02/10 (published): 25 stitches, three supplies, two borders in each of seven rows."""
+    """vicsknits.wordpress.com/2007/02/10 (published): 25 stitches, three supplies, two borders in
+    each of seven rows."""
     strands = trace_strands(Chart.from_rows(DIAMOND), limits=STRICT)
     assert by_letter(strands) == {"A": 2, "B": 1}
     assert strands.chart.stitches()["B"] == 25
@@ -61,14 +67,16 @@ def test_small_diamond():
 
 
 def test_line():
-    """One stitch wide, 30 rows high (computed): the line is one strand, the ground needs one on either side."""
+    """One stitch wide, 30 rows high (computed): the line is one strand, the ground needs one on
+    either side."""
     table = trace_strands(Chart.from_rows(["WWWWWKWWWWW"] * 30), limits=STRICT).table()
     assert sorted(table["yarn"]) == ["K", "W", "W"]
     assert table.loc[table["yarn"] == "K", "stitches"].tolist() == [30]
 
 
 def test_checks():
-    """Blocks of ten change places (computed): the yarn hangs ten stitches from its next block, so each block has its own."""
+    """Blocks of ten change places (computed): the yarn hangs ten stitches from its next block, so
+    each block has its own."""
     chart = Chart.from_rows(
         [*["AAAAAAAAAABBBBBBBBBB" * 2] * 10, *["BBBBBBBBBBAAAAAAAAAA" * 2] * 10]
     )
@@ -82,7 +90,8 @@ def test_checks():
     ("up", "expected"), [(2, {"A": 3, "B": 2}), (5, {"A": 3, "B": 2}), (6, {"A": 3, "B": 1})]
 )
 def test_a_colour_comes_back_after_six_rows(up, expected):
-    """Counts computed; that one carries over two rows at most is second-hand, arendaholladay.com/2016/10."""
+    """Counts computed; that one carries over two rows at most is second-hand,
+    arendaholladay.com/2016/10."""
     chart = Chart.from_rows([*PLAIN * 3, *PATCH * 6, *PLAIN * 6, *PATCH * 6, *PLAIN * 3])
     assert (
         by_letter(trace_strands(chart, limits=CarryLimits(up=up, middle_start=False))) == expected
@@ -93,7 +102,8 @@ def test_a_colour_comes_back_after_six_rows(up, expected):
     ("middle_start", "expected"), [(True, {"A": 1, "B": 1}), (False, {"A": 1, "B": 2})]
 )
 def test_v(middle_start, expected):
-    """Two branches from one stitch (computed): one length begun from its middle works both, else the second is a start."""
+    """Two branches from one stitch (computed): one length begun from its middle works both, else
+    the second is a start."""
     strands = trace_strands(
         Chart.from_rows(V), limits=CarryLimits(across=1, middle_start=middle_start)
     )
@@ -106,7 +116,8 @@ def test_v(middle_start, expected):
 
 
 def test_several_colours_in_a_row():
-    """A row of 5, 30, 17, 17 and 59 stitches in four yarns, one of them twice (second-hand): five strands."""
+    """A row of 5, 30, 17, 17 and 59 stitches in four yarns, one of them twice (second-hand): five
+    strands."""
     strands = trace_strands(
         Chart.from_rows(["A" * 5 + "B" * 30 + "C" * 17 + "B" * 17 + "D" * 59]), limits=STRICT
     )
@@ -129,7 +140,8 @@ def test_strands_are_named_in_the_order_of_first_need(how, expected):
 
 
 def test_live_from_the_first_row_to_the_last():
-    """The ground is carried past the middle row, so it is live there; the patch ends with that row."""
+    """The ground is carried past the middle row, so it is live there; the patch ends with that
+    row."""
     strands = trace_strands(Chart.from_rows(["AAA", "BBB", "AAA"]), limits=CarryLimits(up=1))
     assert strands.labels == ("A1", "B1")
     assert strands.live.tolist() == [1, 2, 1]
@@ -138,7 +150,8 @@ def test_live_from_the_first_row_to_the_last():
 
 
 def test_table():
-    """By eye: row 1 is worked from the right, B first; row 2 back, A two stitches shorter, B where it hangs."""
+    """By eye: row 1 is worked from the right, B first; row 2 back, A two stitches shorter, B where
+    it hangs."""
     strands = trace_strands(Chart.from_rows(["ABBB", "AAAB"]))
     assert strands.table().to_dict("list") == {
         "strand": ["B1", "A1"],
@@ -162,7 +175,8 @@ def test_table():
 
 
 def shifted(stitches: int, limits: CarryLimits, gauge: Gauge, **more) -> int:
-    """Strands of B where its left-hand edge moves by so many stitches between row 1 (RS) and row 2 (WS)."""
+    """Strands of B where its left-hand edge moves by so many stitches between row 1 (RS) and row 2
+    (WS)."""
     chart = Chart.from_rows([patch(30, 8 + stitches, 28), patch(30, 8, 28)])
     return by_letter(trace_strands(chart, gauge=gauge, limits=limits, **more))["B"]
 
@@ -198,7 +212,8 @@ def test_a_limit_upwards_is_measured_in_rows(up, most):
 
 
 def test_a_yarns_own_limits_replace_the_general_ones_whole():
-    """With limits of its own that only say `across`, B has the default of 5 sideways, not the general 2."""
+    """With limits of its own that only say `across`, B has the default of 5 sideways, not the
+    general 2."""
     general, own = CarryLimits(sideways=2, middle_start=False), {"B": CarryLimits(across=1)}
     assert shifted(5, general, Gauge()) == 2
     assert shifted(5, general, Gauge(), by_yarn=own) == 1
@@ -237,3 +252,156 @@ def test_the_same_links_whatever_the_hash_seed():
         answers.add(done.stdout)
     assert len(answers) == 1
     assert len(answers.pop().splitlines()) > 200
+
+
+# What is settled beforehand
+
+
+def links_of(strands):
+    links = strands.links
+    return list(zip(links.kind.tolist(), links.a.tolist(), links.b.tolist(), strict=True))
+
+
+# By eye: row 1 leftwards is A0 B1 A2, row 2 rightwards A3 B4 A5; each goes on where it hangs.
+PLAIN_PATCH = ["AABBAA"] * 2
+
+
+def test_a_cut_is_kept():
+    chart = Chart.from_rows(PLAIN_PATCH)
+    strict = CarryLimits(sideways=0, middle_start=False)
+    assert links_of(trace_strands(chart, limits=strict)) == [(ON, 2, 3), (ON, 1, 4), (ON, 0, 5)]
+    cut = trace_strands(chart, limits=strict, cuts=[(1, 4)])
+    assert links_of(cut) == [(ON, 2, 3), (ON, 0, 5)]
+    assert cut.possible.count == 2
+
+
+def test_a_cut_leaves_the_middle_start_between_the_same_runs():
+    """B enters at edges 4 and 2; two stitches apart, its two runs may be halves of one strand."""
+    chart = Chart.from_rows(PLAIN_PATCH)
+    limits = CarryLimits(sideways=2)
+    cut = trace_strands(chart, limits=limits, cuts=[(1, 4)])
+    assert (MIDDLE, 1, 4) in links_of(cut)
+    plain = trace_strands(chart, limits=limits, cuts=[(1, 4)], no_middle=[1])
+    assert (MIDDLE, 1, 4) not in links_of(plain)
+    assert plain.count == cut.count + 1
+    assert (MIDDLE, 1, 4) in links_of(
+        trace_strands(chart, limits=limits, cuts=[(1, 4)], no_middle=[4])
+    )
+
+
+def test_a_carry_is_made_whatever_the_limits():
+    """By eye: the left A of row 1 goes on to the right A of row 2, over four stitches."""
+    chart = Chart.from_rows(PLAIN_PATCH)
+    strict = CarryLimits(sideways=0, middle_start=False)
+    carried = trace_strands(chart, limits=strict, carries=[(2, 5)])
+    assert links_of(carried) == [(ON, 1, 4), (ON, 2, 5)]
+    assert carried.carried_stitches == 4
+
+
+def test_a_carry_has_both_of_its_ports_to_itself():
+    """By eye: carried across the patch in row 1, the right A of row 1 cannot go on to row 2."""
+    chart = Chart.from_rows(PLAIN_PATCH)
+    limits = CarryLimits(across=2, sideways=0, middle_start=False)
+    carried = trace_strands(chart, limits=limits, carries=[(0, 2)])
+    assert links_of(carried) == [(ACROSS, 0, 2), (ON, 2, 3), (ON, 1, 4), (ACROSS, 3, 5)]
+
+
+def test_the_runs_of_one_yarn_alone():
+    """B alone is traced as it is among the others."""
+    chart = Chart.from_rows(PLAIN_PATCH)
+    runs = find_runs(chart, Construction())
+    alone = trace_strands(chart, runs=runs.only(runs.yarn == 1))
+    assert alone.labels == ("B1",)
+    assert links_of(alone) == [(ON, 0, 1)]
+
+
+def test_allowed_links_by_eye():
+    """The links under limits by yarn: A may go two stitches across, B nowhere."""
+    runs = find_runs(Chart.from_rows(["BABBAB"]), Construction())
+    allowed = allowed_links(runs, ("A", "B"), [(2, 0, 0, False), (0, 0, 0, True)])
+    assert list(zip(allowed.possible.a, allowed.possible.b, strict=True)) == [(1, 3)]
+    assert allowed.done.count == 0
+    assert allowed.woven.tolist() == [0] * 5
+
+
+# What a plan reads from the strands
+
+
+def test_what_each_strand_has():
+    """By eye, from row 1 up: A on the right 2, 1, 0; B in the middle; A on the left.
+
+    B goes on at once; its row 3 reaches to the right edge. A on the right ends with row 2.
+    """
+    strands = trace_strands(
+        Chart.from_rows(["AABBB", "AABBA", "AABAA"]), limits=CarryLimits(middle_start=False)
+    )
+    assert strands.labels == ("A1", "B1", "A2")
+    assert strands.of_run.tolist() == [0, 1, 2, 2, 1, 0, 1, 2]
+    assert strands.first_run.tolist() == [0, 1, 2]
+    assert strands.last_run.tolist() == [5, 6, 7]
+    assert strands.yarn.tolist() == [0, 1, 0]
+    assert strands.has_middle.tolist() == [False] * 3
+    assert strands.half.tolist() == [0] * 8
+    assert strands.live.tolist() == [3, 3, 2]
+    assert strands.per_strand(strands.runs.stitches).tolist() == [3, 6, 6]
+    assert strands.stitch_number(strands.first_run).tolist() == [1, 3, 4]
+    assert strands.stitch_number(5) == 1
+
+
+def test_carried_by_strand_and_kind():
+    """By eye: B goes 2 across in row 1, then 2 sideways and past a row, 3 ÷ 4 of a stitch high."""
+    strands = trace_strands(
+        Chart.from_rows(["AABAAA", "AAAAAA", "ABAABA"]),
+        gauge=Gauge(15, 20),
+        limits=CarryLimits(across=2, sideways=3, up=1, middle_start=False),
+    )
+    b = strands.labels.index("B1")
+    links = strands.links
+    own = strands.of_run[links.a] == b
+    assert strands.carried[own].tolist() == [2, 2.75]
+    assert strands.carried_per_strand()[b] == 4.75
+    assert strands.carried_per_strand(ACROSS)[b] == 2
+    assert strands.carried_per_strand(UP)[b] == 2.75
+    assert strands.carried_per_strand(ON)[b] == 0
+    assert strands.carried_per_strand().sum() == strands.carried_stitches
+
+
+def test_halves():
+    """By eye: B is begun from its middle; row 1 is its first half, rows 2 and 3 are its second."""
+    strands = trace_strands(
+        Chart.from_rows(
+            ["AAAAAAAAABBBBBBBB", "AAAAAAAAABBBBBBBB", "ABBBBBBBBAAAAAAAA"],
+        ),
+        limits=CarryLimits(sideways=2, up=0),
+    )
+    b = strands.labels.index("B1")
+    of_b = strands.of_run == b
+    assert strands.has_middle.tolist() == [label == "B1" for label in strands.labels]
+    assert strands.half[of_b].tolist() == [0, 1, 1]
+    assert not strands.half[~of_b].any()
+
+
+def test_a_choice_stays_the_same_whatever_changes_elsewhere():
+    """Ties are settled by place: new colours on the far side leave the links of the near one."""
+    rng = np.random.default_rng(5)
+    near = rng.choice(list("AB"), size=(12, 10))
+    wide = CarryLimits(across=2, sideways=4, up=1)
+    chosen = []
+    for letters in ("C", "CD", "CDE"):
+        far = rng.choice(list(letters), size=(12, 8))
+        strands = trace_strands(Chart.from_rows(np.hstack((near, far))), limits=wide)
+        runs = strands.runs
+        place = list(zip(runs.row.tolist(), runs.lo.tolist(), strict=True))
+        ours = runs.yarn < 2
+        chosen.append({(k, place[a], place[b]) for k, a, b in links_of(strands) if ours[a]})
+    assert chosen[0] == chosen[1] == chosen[2]
+    assert len(chosen[0]) > 40
+
+
+def test_it_says_when_a_chart_needs_time(monkeypatch):
+    monkeypatch.setattr(matching, "LARGE_GROUP", 10)
+    cells = np.random.default_rng(7).choice(list("ABC"), size=(12, 20))
+    said = []
+    trace_strands(Chart.from_rows(cells), limits=CarryLimits(across=2), say=said.append)
+    assert len(said) == 1
+    assert "this broken up" in said[0]
