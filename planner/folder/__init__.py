@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         decoded,
         grid_of,
         locked,
+        made_folder,
         read_grid,
         read_table,
         read_text,
@@ -48,7 +49,7 @@ else:
         {
             "files": (
                 *("read_text", "decoded", "read_grid", "grid_of", "read_table", "csv_line"),
-                *("locked", "append_row", "replace_text", "replace_bytes"),
+                *("locked", "append_row", "made_folder", "replace_text", "replace_bytes"),
             ),
             "logs": (
                 *("read_log", "read_measurements", "read_progress", "read_choices"),

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.pictures.canvas import png_of
     from planner.pictures.chart import (
         draw_chart,
         draw_strands,
@@ -41,6 +42,7 @@ else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
+            "canvas": ("png_of",),
             "chart": (
                 "draw_chart",
                 "draw_strands",

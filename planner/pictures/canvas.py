@@ -6,8 +6,10 @@ Colour is never alone: letters and labels say which yarn, edges part neighbours.
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 import matplotlib.style
 import numpy as np
@@ -272,3 +274,11 @@ class Sheet:
                 x = column + 0.5
                 y = row + 0.5
                 write_letters(self.ax, "V", x, y, size=size, colour=ink)
+
+
+def png_of(figure: Figure, *, dpi: float | Literal["figure"] = "figure") -> bytes:
+    """A picture as PNG, the same bytes each time."""
+    buffer = io.BytesIO()
+    # Without its name: another release of the drawing library would change the bytes.
+    figure.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
+    return buffer.getvalue()

@@ -14,7 +14,7 @@ import ipywidgets as widgets
 
 from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
 from planner.errors import PlanError
-from planner.folder import chart_csv, locked, replace_bytes, start_piece
+from planner.folder import chart_csv, locked, made_folder, replace_bytes, start_piece
 from planner.multiplier import quick_sum
 from planner.piece import Chart, Gauge, Project, Yarn, mirror
 from planner.plan import Plan
@@ -329,7 +329,7 @@ def out_form(desk: Desk) -> Form:
         data = chart_file(desk.project, ending)
         folder = desk.folder(NO_PLACE_TO_WRITE)
         path = folder / "out" / f"{folder.name}-chart.{ending}"
-        path.parent.mkdir(exist_ok=True)
+        made_folder(path.parent)
         with locked(path):
             replace_bytes(path, data)
         written = notice(f"written to {folder.name}/out/{path.name}.")

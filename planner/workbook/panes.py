@@ -17,6 +17,8 @@ import pandas as pd
 from matplotlib.figure import Figure
 from PIL import Image
 
+from planner.pictures import png_of
+
 TABLE_LOOK = (
     "<style>"
     ".plan-table {overflow: auto; line-height: 1.35} "
@@ -128,9 +130,8 @@ def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
 
 def picture_png(figure: Figure) -> str:
     """A picture as PNG in base64."""
-    drawn, reduced = io.BytesIO(), io.BytesIO()
-    figure.savefig(drawn, format="png")
-    image = Image.open(drawn).convert("RGB").quantize(PICTURE_COLOURS)
+    reduced = io.BytesIO()
+    image = Image.open(io.BytesIO(png_of(figure))).convert("RGB").quantize(PICTURE_COLOURS)
     image.save(reduced, "png", optimize=True)
     return base64.b64encode(reduced.getvalue()).decode()
 
