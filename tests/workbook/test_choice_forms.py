@@ -3,11 +3,7 @@
 import pytest
 
 from planner import Chart
-from planner.buying.bobbins import bobbin_table
-from planner.choices.trade_off import tradeoff
 from planner.folder.project import log_progress, open_project, read_choices
-from planner.pictures.choices import draw_bobbins, draw_tradeoff
-from planner.pictures.plan_pictures import draw_chart
 from planner.piece.limits import CarryLimits
 from planner.piece.project import Project
 from planner.strands.knitted import note_row
@@ -238,35 +234,3 @@ def test_buying_for_two_and_lots(desk):
     assert "Dye lots of N" in said(form)
     boxes(form)["of these, mirrored"].value = 5
     assert "Please look at this" in said(form)
-
-
-def test_the_curve_shows_every_rung_and_rings_the_present_one(desk):
-    table = tradeoff(desk.project)
-    ax = draw_tradeoff(table, "t").axes[0]
-    good, beaten, ringed = (line.get_xydata() for line in ax.lines)
-    assert len(good) == (~table.beaten).sum()
-    assert len(beaten) == table.beaten.sum()
-    assert (
-        ringed.tolist()
-        == table.loc[table.present, ["carried_stitches", "ends"]].to_numpy().tolist()
-    )
-    numbers = sorted(int(n) for text in ax.texts for n in text.get_text().split(","))
-    assert numbers == list(range(1, len(table) + 1))
-
-
-def test_the_bobbins_picture_has_each_piece(desk):
-    table = bobbin_table(desk.plan)
-    figure = draw_bobbins(desk.plan, table)
-    assert [text.get_text() for text in figure.axes[0].texts] == table.piece.tolist()
-
-
-def test_what_is_embroidered_is_marked_on_the_chart(desk, demo_copy):
-    marks = len(draw_chart(desk.plan).axes[0].collections)
-    form = offers_form(desk)
-    boxes(form)["offer"].value = option(boxes(form)["offer"], "embroider 3 ×")
-    press(form, "Accept")
-    figure = draw_chart(desk.plan)
-    assert len(figure.axes[0].collections) == marks + 1
-    assert any("18 embroidered (V)" in text.get_text() for text in figure.legends[0].get_texts())
-    # It looks as it was drawn.
-    assert len(figure.axes[0].collections[-1].get_offsets()) == 18
