@@ -29,8 +29,9 @@ TABLES = (
 )
 ROWS_A_PICTURE = 24
 CARE = (
-    "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional. Keep yarn, cords and bobbins away "
-    "from small children and pets. For washing and blocking follow the yarn's label."
+    "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional. "
+    "Keep yarn, cords and bobbins away from small children and pets. For washing and blocking "
+    "follow the yarn's label."
 )
 
 
@@ -64,7 +65,7 @@ def main(arguments: list[str]) -> int:
     try:
         project = open_project(arguments[0])
         plan = make_plan(project, say=print)
-        folder = project.folder / "plan"
+        folder = Path(arguments[0]) / "plan"
         folder.mkdir(exist_ok=True)
         print(plan.summary())
         with pd.option_context(
