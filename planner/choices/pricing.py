@@ -133,6 +133,7 @@ class Pricing:
 
         What is knitted beneath an embroidery stays.
         """
+        # A yarn with limits of its own does not follow the general ones.
         project = self.project
         letters = project.chart.letters
         if yarn is None:
