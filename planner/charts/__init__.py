@@ -22,7 +22,6 @@ if TYPE_CHECKING:
         read_grid_picture,
     )
     from planner.charts.handout import (
-        LINE,
         chart_png,
         chart_xlsx,
     )
@@ -32,8 +31,6 @@ if TYPE_CHECKING:
         tinted,
     )
     from planner.charts.palette import (
-        coded,
-        decoded,
         distinct,
         flat_colours,
         flat_pixels,
@@ -41,15 +38,15 @@ if TYPE_CHECKING:
         has_few,
         lab_of,
         lies_flat,
-        look_alikes,
         nearest,
         pick_colours,
-        rgb_of,
+        rgb_of_lab,
         to_hex,
     )
     from planner.charts.picture import (
         Artwork,
         ChartedPicture,
+        Crop,
         chart_picture,
         check_size,
         open_artwork,
@@ -72,6 +69,7 @@ if TYPE_CHECKING:
     )
     from planner.charts.tidying import (
         LEVELS,
+        Level,
         compare_levels,
         tidied,
     )
@@ -95,7 +93,6 @@ else:
                 "read_grid_picture",
             ),
             "handout": (
-                "LINE",
                 "chart_png",
                 "chart_xlsx",
             ),
@@ -105,8 +102,6 @@ else:
                 "tinted",
             ),
             "palette": (
-                "coded",
-                "decoded",
                 "distinct",
                 "flat_colours",
                 "flat_pixels",
@@ -114,15 +109,15 @@ else:
                 "has_few",
                 "lab_of",
                 "lies_flat",
-                "look_alikes",
                 "nearest",
                 "pick_colours",
-                "rgb_of",
+                "rgb_of_lab",
                 "to_hex",
             ),
             "picture": (
                 "Artwork",
                 "ChartedPicture",
+                "Crop",
                 "chart_picture",
                 "check_size",
                 "open_artwork",
@@ -145,6 +140,7 @@ else:
             ),
             "tidying": (
                 "LEVELS",
+                "Level",
                 "compare_levels",
                 "tidied",
             ),

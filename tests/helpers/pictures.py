@@ -1,8 +1,10 @@
-"""Pictures for the tests: photographs and icons nobody here drew, charts drawn on grids, and files made of them.
+"""Pictures for the tests: photographs and icons nobody here drew, charts drawn on grids, and files
+made of them.
 
-Photographs: scikit-image's "coffee" (Rachel Michetti, CC0) and "chelsea", a cat (Stéfan van der Walt, CC0). Icons: Font Awesome
-Free Solid, from the PyPI package fontawesomefree (font under the SIL Open Font License 1.1, icons CC BY 4.0). A drawing with
-shading: matplotlib's sample "Minduka_Present_Blue_Pack".
+Photographs: scikit-image's "coffee" (Rachel Michetti, CC0) and "chelsea", a cat (Stéfan van der
+Walt, CC0). Icons: Font Awesome Free Solid, from the PyPI package fontawesomefree (font under the
+SIL Open Font License 1.1, icons CC BY 4.0). A drawing with shading: matplotlib's sample
+"Minduka_Present_Blue_Pack".
 """
 
 import io
@@ -60,8 +62,8 @@ def grid_picture(
     numbers=False,
     title="",
 ) -> Image.Image:
-    """A chart on squared paper: cells of `wide` × `high` pixels, lines, heavier ones, a mark for each yarn, numbers at two
-    sides, a title. `margin`: left, top, right, bottom."""
+    """A chart on squared paper: cells of `wide` × `high` pixels, lines, heavier ones, a mark for
+    each yarn, numbers at two sides, a title. `margin`: left, top, right, bottom."""
     rows, stitches = cells.shape
     left, top, right, bottom = margin
     x, y = (
