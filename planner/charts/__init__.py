@@ -3,6 +3,8 @@
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
+ruling        where the grid lies in it
+combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart
 pages         the cells of a workbook or CSV
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
         tinted,
     )
     from planner.charts.palette import (
+        delta_e,
         distinct,
         flat_colours,
         flat_pixels,
@@ -39,6 +42,7 @@ if TYPE_CHECKING:
         lab_of,
         lies_flat,
         nearest,
+        nearest_rgb,
         pick_colours,
         rgb_of_lab,
         to_hex,
@@ -102,6 +106,7 @@ else:
                 "tinted",
             ),
             "palette": (
+                "delta_e",
                 "distinct",
                 "flat_colours",
                 "flat_pixels",
@@ -110,6 +115,7 @@ else:
                 "lab_of",
                 "lies_flat",
                 "nearest",
+                "nearest_rgb",
                 "pick_colours",
                 "rgb_of_lab",
                 "to_hex",

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 
 import numpy as np
 from openpyxl import Workbook
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE, Cell
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
@@ -26,12 +26,16 @@ EDGE = Side("thin", "A6A6A6")
 CELL_BORDER = Border(EDGE, EDGE, EDGE, EDGE)
 MIDDLE = Alignment("center", "center")
 INK = {"white": "FFFFFF", "black": "000000"}
+RULER = "Ruler"  # how the numbers of rows and stitches look
 TRANSPARENT = (0, 0, 0, 0)
 SAVED = re.compile(rb"\d{4}-\d\d-\d\dT[\d:]+Z")  # a time in a workbook
 NO_TIME = b"2000-01-01T00:00:00Z"
 
+Yarns = Mapping[str, Yarn]  # by letter
+Looks = Mapping[str, str]  # by letter, the name of a style
 
-def chart_png(chart: Chart, yarns: Mapping[str, Yarn], aspect: float) -> bytes:
+
+def chart_png(chart: Chart, yarns: Yarns, aspect: float) -> bytes:
     """The chart as a PNG in plain blocks of the yarns' colours, no-stitch cells transparent.
 
     `aspect` is the height of a row of the chart ÷ the width of a stitch (in garter a row of the
@@ -41,19 +45,23 @@ def chart_png(chart: Chart, yarns: Mapping[str, Yarn], aspect: float) -> bytes:
     widest = LONGEST_SIDE // max(chart.columns, stitches_high, 1)
     fewest = max(1, min(12, widest))
     most = max(1, min(24, widest))
-    width, height = _cell_pixels(aspect, range(fewest, most + 1))
-    colours = []
-    for letter in chart.letters:
-        channels = rgb_of(yarns[letter].colour)
-        red, green, blue = (round(255 * channel) for channel in channels)
-        colours.append((red, green, blue, 255))
+    widths = range(fewest, most + 1)
+    width, height = _cell_pixels(aspect, widths)
+    colours = [_opaque(yarns[letter]) for letter in chart.letters]
     colours.append(TRANSPARENT)  # last, where −1 finds it
     top_first = chart.cells[::-1]
     cells = np.array(colours, np.uint8)[top_first]
-    pixels = cells.repeat(height, axis=0).repeat(width, axis=1)
-    picture = BytesIO()
-    Image.fromarray(pixels).save(picture, "PNG")
-    return picture.getvalue()
+    lines = cells.repeat(height, axis=0)
+    picture = Image.fromarray(lines.repeat(width, axis=1))
+    saved = BytesIO()
+    picture.save(saved, "PNG")
+    return saved.getvalue()
+
+
+def _opaque(yarn: Yarn) -> tuple[int, ...]:
+    """Red, green, blue and opacity, up to 255."""
+    channels = [round(255 * channel) for channel in rgb_of(yarn.colour)]
+    return (*channels, 255)
 
 
 def _cell_pixels(aspect: float, widths: range) -> tuple[int, int]:
@@ -62,65 +70,80 @@ def _cell_pixels(aspect: float, widths: range) -> tuple[int, int]:
     def height(width: int) -> int:
         return max(1, round(width * aspect))
 
-    best = min(widths, key=lambda width: abs(height(width) / width - aspect))
+    def off(width: int) -> float:
+        return abs(height(width) / width - aspect)
+
+    best = min(widths, key=off)
     return best, height(best)
 
 
-def chart_xlsx(chart: Chart, yarns: Mapping[str, Yarn], aspect: float, how: Construction) -> bytes:
+def chart_xlsx(chart: Chart, yarns: Yarns, aspect: float, how: Construction) -> bytes:
     """The chart as a workbook: letters on fills at the true aspect (as for `chart_png`).
 
     Rows are numbered where they begin, stitches below from the right. A second sheet lists the
     yarns.
     """
     book = Workbook()
-    # Named styles, which are far quicker to give to a cell than their parts.
-    looks = _looks(chart, yarns)
-    ruler = NamedStyle("Ruler", Font(size=7, color="595959"), alignment=MIDDLE)
-    for look in (*looks.values(), ruler):
-        book.add_named_style(look)
+    looks = _add_looks(book, chart, yarns)
     sheet = book.active
     sheet.title = "Chart"
     _fill(sheet, chart, looks)
-    _number(sheet, chart, how, ruler)
+    _number(sheet, chart, how)
     _set_sizes(sheet, chart, aspect)
-    _list_yarns(book.create_sheet("Yarns"), chart, yarns, looks)
+    listed = book.create_sheet("Yarns")
+    _list_yarns(listed, chart, yarns, looks)
     saved = BytesIO()
     book.save(saved)
     return _undated(saved.getvalue())
 
 
-def _looks(chart: Chart, yarns: Mapping[str, Yarn]) -> dict[str, NamedStyle]:
-    """How the cells of each letter look, and those of no stitch."""
+def _add_looks(book: Workbook, chart: Chart, yarns: Yarns) -> Looks:
+    """How the cells of each letter look, and those of no stitch.
+
+    As named styles of the workbook, which are far quicker to give to a cell than their parts.
+    """
     colours = {letter: yarns[letter].colour for letter in chart.letters}
     colours[NO_STITCH] = NO_STITCH_GREY
-    looks = {}
-    for number, (letter, colour) in enumerate(colours.items(), 1):
-        looks[letter] = NamedStyle(
-            name=f"Yarn {number}",
-            font=Font(size=8, color=INK[ink_on(colour)]),
+    looks: dict[str, str] = {}
+    for letter, colour in colours.items():
+        name = f"Yarn {len(looks) + 1}"
+        ink = INK[ink_on(colour)]
+        style = NamedStyle(
+            name=name,
+            font=Font(size=8, color=ink),
             fill=PatternFill("solid", fgColor=colour[1:]),
             border=CELL_BORDER,
             alignment=MIDDLE,
         )
+        book.add_named_style(style)
+        looks[letter] = name
+    small = Font(size=7, color="595959")
+    ruler = NamedStyle(RULER, font=small, alignment=MIDDLE)
+    book.add_named_style(ruler)
     return looks
 
 
-def _fill(sheet: Worksheet, chart: Chart, looks: Mapping[str, NamedStyle]) -> None:
+def _fill(sheet: Worksheet, chart: Chart, looks: Looks) -> None:
     """The letters of the chart, with a column free at their left for numbers."""
-    for r, row in enumerate(chart.to_rows(), 1):
-        for c, letter in enumerate(row, 2):
-            sheet.cell(r, c, letter).style = looks[letter].name
+    for line, row in enumerate(chart.to_rows(), 1):
+        for column, letter in enumerate(row, 2):
+            cell = sheet.cell(line, column, letter)
+            cell.style = looks[letter]
 
 
-def _number(sheet: Worksheet, chart: Chart, how: Construction, ruler: NamedStyle) -> None:
+def _number(sheet: Worksheet, chart: Chart, how: Construction) -> None:
     """The numbers of the rows at the side where each begins, those of the stitches below."""
-    at_left, at_right = 1, chart.columns + 2
-    for index in range(chart.rows):
-        leftwards = how.runs_leftwards(index * how.rows_per_chart_row)
-        side = at_right if leftwards else at_left
-        sheet.cell(chart.rows - index, side, index + 1).style = ruler.name
-    for c in range(chart.columns):
-        sheet.cell(chart.rows + 1, c + 2, chart.columns - c).style = ruler.name
+    right_side = chart.columns + 2
+    for row in range(chart.rows):
+        worked_row = row * how.rows_per_chart_row
+        leftwards = how.runs_leftwards(worked_row)
+        side = right_side if leftwards else 1
+        cell = sheet.cell(chart.rows - row, side, row + 1)
+        cell.style = RULER
+    below = chart.rows + 1
+    for stitch in range(1, chart.columns + 1):
+        cell = sheet.cell(below, right_side - stitch, stitch)
+        cell.style = RULER
 
 
 def _set_sizes(sheet: Worksheet, chart: Chart, aspect: float) -> None:
@@ -128,31 +151,30 @@ def _set_sizes(sheet: Worksheet, chart: Chart, aspect: float) -> None:
     width, height = _cell_pixels(aspect, range(20, 33))
     characters = width / 7  # a character is 7 pixels wide (ECMA-376 18.3.1.13)
     points = height * 0.75  # a pixel is a 96th of an inch, a point a 72nd
-    for c in range(chart.columns):
-        sheet.column_dimensions[get_column_letter(c + 2)].width = characters
-    for r in range(chart.rows):
-        sheet.row_dimensions[r + 1].height = points
+    for column in range(2, chart.columns + 2):
+        letters = get_column_letter(column)
+        sheet.column_dimensions[letters].width = characters
+    for row in range(1, chart.rows + 1):
+        sheet.row_dimensions[row].height = points
 
 
-def _list_yarns(
-    sheet: Worksheet, chart: Chart, yarns: Mapping[str, Yarn], looks: Mapping[str, NamedStyle]
-) -> None:
+def _list_yarns(sheet: Worksheet, chart: Chart, yarns: Yarns, looks: Looks) -> None:
     """The yarns of the chart, one a row, with their stitches."""
-    for c, heading in enumerate(("Letter", "Name", "Colour", "Stitches"), 1):
-        _put_text(sheet.cell(1, c), heading)
-    for r, (letter, stitches) in enumerate(chart.stitches().items(), 2):
+    _put_texts(sheet, 1, ("Letter", "Name", "Colour", "Stitches"))
+    for row, (letter, stitches) in enumerate(chart.stitches().items(), 2):
         yarn = yarns[letter]
-        for c, text in enumerate((letter, yarn.name, yarn.colour), 1):
-            _put_text(sheet.cell(r, c), text)
-        sheet.cell(r, 4, stitches)
-        sheet.cell(r, 1).style = looks[letter].name
+        _put_texts(sheet, row, (letter, yarn.name, yarn.colour))
+        sheet.cell(row, 4, stitches)
+        sheet.cell(row, 1).style = looks[letter]
 
 
-def _put_text(cell: Cell, text: str) -> None:
-    """A text that stays one, even where it looks like a formula, such as "=1+1"."""
-    cell.value = ILLEGAL_CHARACTERS_RE.sub("", text)
-    cell.data_type = "s"
-    cell.quotePrefix = True
+def _put_texts(sheet: Worksheet, row: int, texts: Sequence[str]) -> None:
+    """Texts that stay so, even where they look like a formula, such as "=1+1"."""
+    for column, text in enumerate(texts, 1):
+        cell = sheet.cell(row, column)
+        cell.value = ILLEGAL_CHARACTERS_RE.sub("", text)
+        cell.data_type = "s"
+        cell.quotePrefix = True
 
 
 def _undated(book: bytes) -> bytes:
@@ -166,6 +188,6 @@ def _undated(book: bytes) -> bytes:
             data = old.read(part)
             if part == "docProps/core.xml":
                 data = SAVED.sub(NO_TIME, data)
-            # Of 1980, as every part is that is not told a time.
-            new.writestr(zipfile.ZipInfo(part), data, zipfile.ZIP_DEFLATED)
+            entry = zipfile.ZipInfo(part)  # of 1980, as it is not told a time
+            new.writestr(entry, data, zipfile.ZIP_DEFLATED)
     return undated.getvalue()

@@ -18,6 +18,8 @@ from planner.errors import PlanError
 
 Rgb = np.ndarray  # colours (…, 3) of 8-bit sRGB: red, green, blue
 Lab = np.ndarray  # colours (…, 3) of CIELAB: lightness 0–100, green to red, blue to yellow
+Numbers = np.ndarray
+Mask = np.ndarray  # true and false
 
 # Linear sRGB to XYZ (IEC 61966-2-1); white is D65 as that matrix has it.
 TO_XYZ = np.array(
@@ -51,29 +53,32 @@ SEED = 5
 
 def check_count(count: int, sentence: str, *, most: int) -> int:
     """The count, if it is a whole number from 1 to `most`; the sentence says what was given."""
-    # True is an int to Python, but nobody's count.
-    is_whole = isinstance(count, int | np.integer) and not isinstance(count, bool)
-    if is_whole and 1 <= count <= most:
+    whole = isinstance(count, int | np.integer)
+    if isinstance(count, bool):  # an int to Python, but nobody's count
+        whole = False
+    if whole and 1 <= count <= most:
         return int(count)
     raise PlanError(f"{sentence}; a whole number from 1 to {most:,} was expected.")
 
 
-def _planes(colours: np.ndarray) -> np.ndarray:
+def _planes(colours: Numbers) -> Numbers:
     """The three parts of colours (…, 3), each by itself: 3 × …"""
     return np.moveaxis(colours, -1, 0)
 
 
-def _together(*planes: np.ndarray) -> np.ndarray:
+def _together(*planes: Numbers) -> Numbers:
     """Colours (…, 3) of their three parts."""
     return np.stack(planes, axis=-1)
 
 
 def lab_of(rgb: Rgb) -> Lab:
     """CIELAB of 8-bit sRGB colours (…, 3), by CIE 15."""
-    share = LINEAR[rgb] @ TO_SHARE_OF_WHITE.T
+    linear = LINEAR[rgb]
+    share = linear @ TO_SHARE_OF_WHITE.T
     line = share / SLOPE + OFFSET
-    root = np.cbrt(share)
-    x, y, z = _planes(np.where(share > KNEE**3, root, line))
+    bright = share > KNEE**3
+    root = np.where(bright, np.cbrt(share), line)
+    x, y, z = _planes(root)
     lightness = 116 * y - 16
     red = 500 * (x - y)
     yellow = 200 * (y - z)
@@ -89,15 +94,17 @@ def rgb_of_lab(lab: Lab) -> Rgb:
     root = _together(x, y, z)
     # From here on each step undoes one of `lab_of`.
     line = SLOPE * (root - OFFSET)
-    share = np.where(root > KNEE, root**3, line)
-    xyz = share * WHITE
-    linear = np.clip(xyz @ FROM_XYZ.T, 0, 1)
+    bright = root > KNEE
+    share = np.where(bright, root**3, line)
+    linear = share * WHITE @ FROM_XYZ.T
+    linear = np.clip(linear, 0, 1)
     curve = 1.055 * linear ** (1 / 2.4) - 0.055
-    line = 12.92 * linear
-    return _in_bytes(np.where(linear <= 0.0031308, line, curve))
+    dark = linear <= 0.0031308
+    srgb = np.where(dark, 12.92 * linear, curve)
+    return _in_bytes(srgb)
 
 
-def _in_bytes(channels: np.ndarray) -> Rgb:
+def _in_bytes(channels: Numbers) -> Rgb:
     """Channels between 0 and 1 as whole numbers up to 255."""
     return np.round(255 * channels).astype(np.uint8)
 
@@ -120,7 +127,7 @@ def to_hex(rgb: Rgb) -> tuple[str, ...]:
     return tuple(f"#{bytes(colour).hex()}" for colour in rgb.tolist())
 
 
-def nearest(lab: Lab, palette: Lab) -> tuple[np.ndarray, np.ndarray]:
+def nearest(lab: Lab, palette: Lab) -> tuple[Numbers, Numbers]:
     """For each CIELAB colour (…, 3) its place in the palette (n, 3), and its distance from that.
 
     Of colours that are equally near the first is taken.
@@ -131,15 +138,27 @@ def nearest(lab: Lab, palette: Lab) -> tuple[np.ndarray, np.ndarray]:
     return place.reshape(shape), distance.reshape(shape)
 
 
-def codes_of(rgb: Rgb) -> np.ndarray:
+def nearest_rgb(rgb: Rgb, palette: Rgb) -> tuple[Numbers, Numbers]:
+    """As `nearest`, for 8-bit sRGB colours."""
+    return nearest(lab_of(rgb), lab_of(palette))
+
+
+def delta_e(lab: Lab, other: Lab) -> Numbers:
+    """How far CIELAB colours (…, 3) are apart: ΔE*ab, CIE 1976."""
+    difference = lab - other
+    return np.linalg.norm(difference, axis=-1)
+
+
+def codes_of(rgb: Rgb) -> Numbers:
     """One whole number for each 8-bit colour (…, 3), below `ALL_COLOURS`."""
-    codes = np.zeros(rgb.shape[:-1], dtype=np.int32)
+    shape = rgb.shape[:-1]
+    codes = np.zeros(shape, dtype=np.int32)
     for plane in _planes(rgb):
         codes = codes << 8 | plane
     return codes
 
 
-def rgb_of_codes(codes: np.ndarray) -> Rgb:
+def rgb_of_codes(codes: Numbers) -> Rgb:
     """The 8-bit colours that `codes_of` made these numbers of."""
     red = codes >> 16
     green = codes >> 8 & 255
@@ -158,7 +177,7 @@ def has_few(pixels: Rgb, most: int) -> bool:
     return True
 
 
-def lies_flat(pixels: Rgb) -> np.ndarray:
+def lies_flat(pixels: Rgb) -> Mask:
     """Which pixels of a picture (rows, columns, 3) equal a neighbour beside and one above or below.
 
     Pixels that an edge blends do not.
@@ -168,7 +187,7 @@ def lies_flat(pixels: Rgb) -> np.ndarray:
     return beside & _equal_a_neighbour(codes)
 
 
-def _equal_a_neighbour(codes: np.ndarray) -> np.ndarray:
+def _equal_a_neighbour(codes: Numbers) -> Mask:
     """Which numbers equal the one before or after them along the first axis."""
     found = np.zeros(codes.shape, dtype=bool)
     same = codes[1:] == codes[:-1]
@@ -184,12 +203,14 @@ def flat_pixels(pixels: Rgb) -> Rgb:
     so that nothing is blended.
     """
     flat = lies_flat(pixels)
-    if flat.mean() < 0.25 or has_few(pixels, MOST_COLOURS_IN_A_PICTURE):
+    if flat.mean() < 0.25:
+        return pixels.reshape(-1, 3)
+    if has_few(pixels, MOST_COLOURS_IN_A_PICTURE):
         return pixels.reshape(-1, 3)
     return pixels[flat]
 
 
-def distinct(pixels: Rgb) -> tuple[Rgb, np.ndarray]:
+def distinct(pixels: Rgb) -> tuple[Rgb, Numbers]:
     """The different colours of pixels (n, 3), most frequent first, and how often each occurs."""
     codes, counts = np.unique(codes_of(pixels), return_counts=True)
     order = np.argsort(-counts, kind="stable")
@@ -197,7 +218,12 @@ def distinct(pixels: Rgb) -> tuple[Rgb, np.ndarray]:
     return colours, counts[order]
 
 
-def flat_colours(pixels: Rgb, *, apart: float = 10, least: float = 0.002) -> Rgb:
+def flat_colours(
+    pixels: Rgb,
+    *,
+    apart: float = 10,
+    least: float = 0.002,
+) -> Rgb:
     """The colours (n, 3) that a flat picture really has, most frequent first.
 
     Each is `apart` (ΔE*ab) or more from those before it. With what is nearer to it than that, it
@@ -210,8 +236,7 @@ def flat_colours(pixels: Rgb, *, apart: float = 10, least: float = 0.002) -> Rgb
     found = []
     while left.any():
         top = int(left.argmax())
-        distance = np.linalg.norm(lab - lab[top], axis=1)
-        near = distance < apart
+        near = delta_e(lab, lab[top]) < apart
         if left[near].sum() >= fewest:
             found.append(top)
         # They are counted with this colour, so they found none of their own.
@@ -239,10 +264,13 @@ def pick_colours(pixels: Rgb, count: int, *, flat: bool) -> Rgb:
     lab = lab_of(sample)
     centres = _best_centres(lab, count, random)
     group_of, _ = nearest(lab, centres)
-    groups = [sample[group_of == group] for group in np.unique(group_of)]
+    groups = []
+    for group in np.unique(group_of):
+        members = sample[group_of == group]
+        groups.append(members)
     groups.sort(key=len, reverse=True)
     stand_in = _commonest if flat else _mean
-    return np.array([stand_in(group) for group in groups])
+    return np.array([stand_in(members) for members in groups])
 
 
 def _best_centres(lab: Lab, count: int, random: Generator) -> Lab:
@@ -259,7 +287,8 @@ def _best_centres(lab: Lab, count: int, random: Generator) -> Lab:
 
 def _scattered(lab: Lab, count: int, random: Generator) -> Lab:
     """So many of the colours, each drawn by the square of its distance from those before it."""
-    drawn = [int(random.integers(len(lab)))]
+    first = random.integers(len(lab))
+    drawn = [int(first)]
     while len(drawn) < count:
         _, distance = nearest(lab, lab[drawn])
         squares = distance**2

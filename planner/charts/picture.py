@@ -24,9 +24,11 @@ from PIL.PngImagePlugin import PngImageFile
 from planner.charts.palette import (
     ALL_COLOURS,
     MOST_COLOURS_IN_A_PICTURE,
+    Numbers,
     Rgb,
     check_count,
     codes_of,
+    delta_e,
     distinct,
     flat_colours,
     flat_pixels,
@@ -34,7 +36,7 @@ from planner.charts.palette import (
     has_few,
     lab_of,
     lies_flat,
-    nearest,
+    nearest_rgb,
     pick_colours,
     rgb_of_codes,
     to_hex,
@@ -89,14 +91,15 @@ class Artwork:
         """
         if has_few(self.pixels, 32):
             return True
-        flat = self.pixels[lies_flat(self.pixels)]
-        if flat.size < 0.6 * self.pixels.size:
+        flat = lies_flat(self.pixels)
+        if flat.mean() < 0.6:
             return False
-        main = flat_colours(flat, apart=3, least=0.005)
+        flat_ones = self.pixels[flat]
+        main = flat_colours(flat_ones, apart=3, least=0.005)
         if not 0 < len(main) <= 20:
             return False
-        colours, counts = distinct(flat)
-        _, distance = nearest(lab_of(colours), lab_of(main))
+        colours, counts = distinct(flat_ones)
+        _, distance = nearest_rgb(colours, main)
         covered = counts[distance < 3].sum()
         return bool(covered > 0.9 * counts.sum())
 
@@ -164,21 +167,22 @@ class ChartedPicture:
     sRGB.
     """
 
-    cells: np.ndarray
+    cells: Numbers
     palette: tuple[str, ...]
     shown: Rgb
     notes: tuple[str, ...]
 
     @property
-    def difference(self) -> np.ndarray:
+    def difference(self) -> Numbers:
         """ΔE*ab between each cell's yarn and the picture there, rows × columns.
 
         It is 0 for no-stitch cells.
         """
         yarns = lab_of(from_hex(self.palette))
-        from_yarn = lab_of(self.shown) - yarns[self.cells]
-        apart = np.linalg.norm(from_yarn, axis=-1)
-        return np.where(self.cells >= 0, apart, 0)
+        yarn_there = yarns[self.cells]
+        apart = delta_e(lab_of(self.shown), yarn_there)
+        worked = self.cells >= 0
+        return np.where(worked, apart, 0)
 
     def chart(self, letters: Sequence[str] = ascii_uppercase) -> Chart:
         """The chart, its yarns lettered in the palette's order; unused letters are left out."""
@@ -371,9 +375,15 @@ def chart_picture(
         wanted = art.suggested_yarns if count is None else count
         palette = pick_colours(colours, wanted, flat=flat)
     if flat:
-        cells = _vote(art.pixels, palette, box=box, stitches=stitches, rows=rows)
+        cells = _vote(
+            art.pixels,
+            palette,
+            box=box,
+            stitches=stitches,
+            rows=rows,
+        )
     else:
-        cells, _ = nearest(lab_of(shown), lab_of(palette))
+        cells, _ = nearest_rgb(shown, palette)
     # A picture begins at the top, a chart at the bottom.
     return ChartedPicture(
         cells=cells[::-1].astype(np.int16),
@@ -385,14 +395,26 @@ def chart_picture(
 
 def _within(pixels: Rgb, box: Box) -> Rgb:
     """The pixels in a box, at least one each way."""
-    left = int(box[0])
-    top = int(box[1])
-    right = max(left + 1, round(box[2]))
-    bottom = max(top + 1, round(box[3]))
-    return pixels[top:bottom, left:right]
+    left, top, right, bottom = box
+    columns = _whole_pixels(left, right)
+    rows = _whole_pixels(top, bottom)
+    return pixels[rows, columns]
 
 
-def _vote(pixels: Rgb, palette: Rgb, *, box: Box, stitches: int, rows: int) -> np.ndarray:
+def _whole_pixels(start: float, stop: float) -> slice:
+    first = int(start)
+    after = round(stop)
+    return slice(first, max(first + 1, after))
+
+
+def _vote(
+    pixels: Rgb,
+    palette: Rgb,
+    *,
+    box: Box,
+    stitches: int,
+    rows: int,
+) -> Numbers:
     """The colour of the palette that most pixels of each cell are nearest to, the first of equals.
 
     Rows × stitches, top first, of places in the palette. Pixels are taken as they are, at evenly
@@ -406,12 +428,14 @@ def _vote(pixels: Rgb, palette: Rgb, *, box: Box, stitches: int, rows: int) -> n
     columns = _Samples.over(left, right, cells=stitches, most=most)
     lines = _Samples.over(top, bottom, cells=rows, most=most)
     height, width = pixels.shape[:2]
-    taken = np.ix_(lines.pixels(height), columns.pixels(width))
-    yarn = _nearest_yarns(pixels[taken], palette)
-    votes = yarn.reshape(rows, lines.a_cell, stitches, columns.a_cell)
+    x = columns.pixels(width)
+    y = lines.pixels(height)
+    yarn = _nearest_yarns(pixels[np.ix_(y, x)], palette)
+    by_cell = yarn.reshape(rows, lines.a_cell, stitches, columns.a_cell)
     counts = []
     for place in range(len(palette)):
-        counts.append((votes == place).sum(axis=(1, 3)))
+        votes = by_cell == place
+        counts.append(votes.sum(axis=(1, 3)))
     return np.argmax(counts, axis=0)
 
 
@@ -425,20 +449,35 @@ class _Samples:
     a_cell: int  # how many places there are in each
 
     @classmethod
-    def over(cls, start: float, stop: float, *, cells: int, most: int) -> _Samples:
+    def over(
+        cls,
+        start: float,
+        stop: float,
+        *,
+        cells: int,
+        most: int,
+    ) -> _Samples:
+        """Places for so many cells, at most so many a cell."""
         cell = (stop - start) / cells
         # Every pixel of a large cell; six places are fair to cells of 1, 1.5 and 2 pixels.
         enough = ceil(cell - 1e-6) if cell >= 3 else 6
-        return cls(start, cell, cells, min(most, enough))
+        return cls(
+            start=start,
+            cell=cell,
+            cells=cells,
+            a_cell=min(most, enough),
+        )
 
-    def pixels(self, limit: int) -> np.ndarray:
+    def pixels(self, limit: int) -> Numbers:
         """The pixels, below the limit, that lie under the places."""
-        steps = np.arange(self.cells * self.a_cell) + 0.5
-        places = self.start + steps * self.cell / self.a_cell
+        count = self.cells * self.a_cell
+        steps = np.arange(count) + 0.5
+        along = steps * self.cell / self.a_cell
+        places = self.start + along
         return np.clip(places.astype(int), 0, limit - 1)
 
 
-def _nearest_yarns(pixels: Rgb, palette: Rgb) -> np.ndarray:
+def _nearest_yarns(pixels: Rgb, palette: Rgb) -> Numbers:
     """The place in the palette of the colour nearest to each pixel.
 
     Each different colour is compared once, however many pixels have it.
@@ -448,7 +487,7 @@ def _nearest_yarns(pixels: Rgb, palette: Rgb) -> np.ndarray:
     met[codes] = True
     different = np.flatnonzero(met)
     colours = rgb_of_codes(different)
-    place, _ = nearest(lab_of(colours), lab_of(palette))
+    place, _ = nearest_rgb(colours, palette)
     place_of = np.zeros(ALL_COLOURS, dtype=np.int16)
     place_of[different] = place
     return place_of[codes]

@@ -13,6 +13,9 @@ from planner.units import counted
 ACROSS = ("left", "centre", "right")
 UP = ("bottom", "centre", "top")
 
+Place = str | int  # one of these, or how many are free before the chart
+SpareAt = str | tuple[str, ...]  # the sides that get one more
+
 
 def set_into(
     chart: Chart,
@@ -20,9 +23,9 @@ def set_into(
     stitches: int | None = None,
     rows: int | None = None,
     ground: str,
-    across: str | int = "centre",
-    up: str | int = "bottom",
-    spare_at: str | tuple[str, ...] = (),
+    across: Place = "centre",
+    up: Place = "bottom",
+    spare_at: SpareAt = (),
 ) -> Chart:
     """The chart in a piece of so many stitches and rows of the ground yarn.
 
@@ -32,10 +35,21 @@ def set_into(
     """
     stitches = stitches or chart.columns
     rows = rows or chart.rows
-    free_at_right = SIDEWAYS.free_before(chart.columns, stitches, at=across, spare_at=spare_at)
-    free_below = UPWARDS.free_before(chart.rows, rows, at=up, spare_at=spare_at)
-    piece = Chart.from_rows([[ground] * stitches] * rows)
-    return set_on(piece, chart, stitch=free_at_right + 1, row=free_below + 1)
+    at_right = SIDEWAYS.free_before(
+        chart.columns,
+        stitches,
+        at=across,
+        spare_at=spare_at,
+    )
+    below = UPWARDS.free_before(
+        chart.rows,
+        rows,
+        at=up,
+        spare_at=spare_at,
+    )
+    row = [ground] * stitches
+    piece = Chart.from_rows([row] * rows)
+    return set_on(piece, chart, stitch=at_right + 1, row=below + 1)
 
 
 @dataclass(frozen=True)
@@ -47,20 +61,20 @@ class _Way:
     last: str
     places: tuple[str, ...]
 
-    def free_before(
-        self, own: int, whole: int, *, at: str | int, spare_at: str | tuple[str, ...]
-    ) -> int:
+    def free_before(self, own: int, whole: int, *, at: Place, spare_at: SpareAt) -> int:
         """How many of the piece are free between the first side and the chart."""
         spare = whole - own
         if spare < 0:
+            chart = counted(own, self.noun)
             raise PlanError(
-                f"The chart has {counted(own, self.noun)}, the piece only {whole}. "
+                f"The chart has {chart}, the piece only {whole}. "
                 "Make the piece larger, or the chart smaller."
             )
         if isinstance(at, int):
             if not 0 <= at <= spare:
+                asked = counted(at, self.noun)
                 raise PlanError(
-                    f"{counted(at, self.noun)} at the {self.first} were asked for; "
+                    f"{asked} at the {self.first} were asked for; "
                     f"{spare} are spare, so give 0 to {spare}."
                 )
             return at
@@ -71,7 +85,7 @@ class _Way:
             return self._half(own, whole, spare_at=spare_at)
         return 0 if at == self.first else spare
 
-    def _half(self, own: int, whole: int, *, spare_at: str | tuple[str, ...]) -> int:
+    def _half(self, own: int, whole: int, *, spare_at: SpareAt) -> int:
         """Half of what is spare, at the first side; an odd one goes where it is told to."""
         spare = whole - own
         half, odd = divmod(spare, 2)
@@ -82,9 +96,11 @@ class _Way:
         if self.last in spare_at:
             return half
         are = "is" if spare == 1 else "are"
+        left_over = counted(spare, self.noun)
         raise PlanError(
-            f"{counted(spare, self.noun)} {are} spare, the piece's {whole} less the chart's {own}, "
-            f"and cannot be halved. Say whether the {self.first} or the {self.last} gets one more, "
+            f"{left_over} {are} spare, the piece's {whole} less the chart's {own}, "
+            "and cannot be halved. "
+            f"Say whether the {self.first} or the {self.last} gets one more, "
             f"or make the piece {whole - 1} or {whole + 1}."
         )
 
@@ -101,14 +117,14 @@ def set_on(piece: Chart, motif: Chart, *, stitch: int, row: int) -> Chart:
     """
     last_stitch = stitch + motif.columns - 1
     last_row = row + motif.rows - 1
-    starts_inside = stitch >= 1 and row >= 1
-    ends_inside = last_stitch <= piece.columns and last_row <= piece.rows
-    if not (starts_inside and ends_inside):
+    fits_across = stitch >= 1 and last_stitch <= piece.columns
+    fits_up = row >= 1 and last_row <= piece.rows
+    if not (fits_across and fits_up):
         stitches = counted(piece.columns, "stitch")
         rows = counted(piece.rows, "row")
         raise PlanError(
-            f"The motif would cover stitches {stitch} to {last_stitch} and rows {row} to "
-            f"{last_row}; the piece has {stitches} and {rows}. "
+            f"The motif would cover stitches {stitch} to {last_stitch} "
+            f"and rows {row} to {last_row}; the piece has {stitches} and {rows}. "
             "Move the motif, or make the piece larger first."
         )
     cells = _letters(piece)
@@ -116,15 +132,19 @@ def set_on(piece: Chart, motif: Chart, *, stitch: int, row: int) -> Chart:
     # from the right.
     top = piece.rows - last_row
     left = piece.columns - last_stitch
-    below = cells[top : top + motif.rows, left : left + motif.columns]
+    bottom = top + motif.rows
+    right = left + motif.columns
+    below = cells[top:bottom, left:right]
     above = _letters(motif)
     worked = above != NO_STITCH
     bare = worked & (below == NO_STITCH)
     if bare.any():
-        first_row, first_stitch = np.argwhere(bare[::-1, ::-1])[0].tolist()
+        as_counted = bare[::-1, ::-1]
+        rows_on, stitches_on = np.argwhere(as_counted)[0].tolist()
+        stitches = counted(int(bare.sum()), "stitch")
         raise PlanError(
-            f"The motif has {counted(int(bare.sum()), 'stitch')} where the piece has none, first "
-            f"in row {row + first_row}, stitch {stitch + first_stitch} from the right. "
+            f"The motif has {stitches} where the piece has none, "
+            f"first in row {row + rows_on}, stitch {stitch + stitches_on} from the right. "
             "Move the motif."
         )
     below[worked] = above[worked]  # a part of `cells`

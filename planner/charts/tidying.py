@@ -11,7 +11,7 @@ from __future__ import annotations
 import heapq
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from string import ascii_uppercase
 from typing import NamedTuple
@@ -21,14 +21,13 @@ import pandas as pd
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from planner.charts.palette import from_hex, lab_of
+from planner.charts.palette import Mask, delta_e, from_hex, lab_of
 from planner.charts.picture import ChartedPicture
 from planner.piece import CarryLimits, Construction, Gauge
 from planner.strands import trace_strands
 
-Yarn = np.ndarray  # the yarn of each worked cell, by its place in the palette, cells row by row
+Yarns = np.ndarray  # the yarn of each worked cell, by its place in the palette; row by row
 Pairs = np.ndarray  # 2 × n: worked cells that lie beside each other, by their numbers
-Mask = np.ndarray  # true and false, one a cell
 
 
 class Level(NamedTuple):
@@ -55,7 +54,7 @@ def tidied(picture: ChartedPicture, *, tube: bool = False) -> tuple[ChartedPictu
     """
     tidier = _Tidier.of(picture, tube)
     worked = picture.cells >= 0
-    yarn = picture.cells[worked].astype(np.int64)
+    yarn = picture.cells[worked].astype(int)
     charts = []
     for level in LEVELS:
         yarn = tidier.without_areas(yarn, level.area)
@@ -94,9 +93,16 @@ def compare_levels(
         for letter, own in (by_yarn or {}).items():
             if letter in chart.letters:
                 own_limits[letter] = own
-        strands = trace_strands(chart, how, gauge, limits, by_yarn=own_limits)
+        strands = trace_strands(
+            chart,
+            how,
+            gauge,
+            limits,
+            by_yarn=own_limits,
+        )
         worked = picture.cells >= 0
-        changed = int((picture.cells != untidied).sum())
+        changes = picture.cells != untidied
+        changed = int(changes.sum())
         percent = 100 * changed / int(worked.sum())
         difference = picture.difference[worked].mean()
         table.append(
@@ -126,24 +132,28 @@ class _Tidier:
     @classmethod
     def of(cls, picture: ChartedPicture, tube: bool) -> _Tidier:
         lab = lab_of(from_hex(picture.palette))
-        differences = lab[:, None] - lab
-        apart = np.linalg.norm(differences, axis=-1)
-        beside = _neighbours(picture.cells >= 0, tube)
-        return cls(picture.cells, tube, beside, apart)
+        worked = picture.cells >= 0
+        return cls(
+            cells=picture.cells,
+            tube=tube,
+            beside=_neighbours(worked, tube),
+            apart=delta_e(lab[:, None], lab),
+        )
 
-    def without_areas(self, yarn: Yarn, least: float) -> Yarn:
+    def without_areas(self, yarn: Yarns, least: float) -> Yarns:
         """The yarns when areas of fewer stitches are given up, smallest first."""
-        parts = _Parts.of(yarn, key=yarn, beside=self.beside)
+        part = _part_of(yarn, self.beside)
+        parts = _Parts.of(part, yarn, self.beside)
         waiting = _Waiting(parts, least)
         waiting.add_all(range(len(parts.size)))
-        while (part := waiting.next()) is not None:
-            taker = parts.taker(part, self.apart)
+        for small in waiting:
+            taker = parts.taker(small, self.apart)
             if taker is not None:
-                parts.yarn[part] = taker
-                waiting.add(parts.merged(part))
+                parts.yarn[small] = taker
+                waiting.add(parts.merged(small))
         return parts.yarn_of_cells()
 
-    def without_slivers(self, yarn: Yarn, least: float) -> Yarn:
+    def without_slivers(self, yarn: Yarns, least: float) -> Yarns:
         """The yarns when slivers of fewer stitches are given up where that shortens the borders.
 
         A sliver is a part by itself, even where it hangs on the rest of its area. It stays one,
@@ -151,17 +161,18 @@ class _Tidier:
         """
         thin = self.thin(yarn)
         yarn_and_thin = 2 * yarn + thin
-        parts = _Parts.of(yarn, key=yarn_and_thin, beside=self.beside)
+        part = _part_of(yarn_and_thin, self.beside)
+        parts = _Parts.of(part, yarn, self.beside)
         slivers = np.flatnonzero(thin[parts.first])
         waiting = _Waiting(parts, least)
         waiting.add_all(slivers.tolist())
-        while (part := waiting.next()) is not None:
-            taker = parts.taker(part, self.apart)
+        for sliver in waiting:
+            taker = parts.taker(sliver, self.apart)
             if taker is not None:
-                parts.yarn[part] = taker
+                parts.yarn[sliver] = taker
         return parts.yarn_of_cells()
 
-    def thin(self, yarn: Yarn) -> Mask:
+    def thin(self, yarn: Yarns) -> Mask:
         """Which worked cells lie in no square of two by two stitches of their yarn."""
         worked = self.cells >= 0
         cells = self.cells.copy()
@@ -169,15 +180,26 @@ class _Tidier:
         # No stitches all round; at the sides of a tube lies its other side.
         rimmed = np.pad(cells, 1, constant_values=-1)
         if self.tube:
-            rimmed[1:-1, 0] = cells[:, -1]
-            rimmed[1:-1, -1] = cells[:, 0]
-        across = rimmed[:, 1:] == rimmed[:, :-1]
+            rows = rimmed[1:-1]
+            rows[:, 0] = cells[:, -1]
+            rows[:, -1] = cells[:, 0]
         up = rimmed[1:] == rimmed[:-1]
-        square = across[1:] & across[:-1] & up[:, 1:]
+        across = (rimmed.T[1:] == rimmed.T[:-1]).T
+        square = _both_beside(across) & up[:, 1:]
         # Each cell is a corner of four squares: two below it, two above.
-        in_one = square[1:] | square[:-1]
-        in_one = in_one[:, 1:] | in_one[:, :-1]
+        beside = _either_beside(square)
+        in_one = _either_beside(beside.T).T
         return ~in_one[worked]
+
+
+def _both_beside(rows: Mask) -> Mask:
+    """For each two rows, one above the other, where both are true."""
+    return rows[1:] & rows[:-1]
+
+
+def _either_beside(rows: Mask) -> Mask:
+    """For each two rows, one above the other, where one of them is true."""
+    return rows[1:] | rows[:-1]
 
 
 def _neighbours(worked: Mask, tube: bool) -> Pairs:
@@ -189,17 +211,19 @@ def _neighbours(worked: Mask, tube: bool) -> Pairs:
     left = np.flatnonzero(np.diff(row) == 0)
     side_by_side = np.stack((left, left + 1))
     number = np.cumsum(worked).reshape(worked.shape) - 1
-    both = worked[:-1] & worked[1:]
+    both = _both_beside(worked)
     below = number[:-1][both]
     above = number[1:][both]
-    pairs = [side_by_side, np.stack((below, above))]
+    up = np.stack((below, above))
+    pairs = [side_by_side, up]
     if tube:
         first = np.flatnonzero(np.diff(row, prepend=-1))
         after = np.append(first[1:], len(row))
         # Rows of one or two stitches are round the tube already.
         long = after - first > 2
         last = after - 1
-        pairs.append(np.stack((last[long], first[long])))
+        round_it = np.stack((last[long], first[long]))
+        pairs.append(round_it)
     return np.hstack(pairs)
 
 
@@ -233,17 +257,16 @@ class _Parts:
     into: list[int]
 
     @classmethod
-    def of(cls, yarn: Yarn, *, key: np.ndarray, beside: Pairs) -> _Parts:
-        """The parts of cells with equal key."""
-        part = _part_of(key, beside)
+    def of(cls, part: np.ndarray, yarn: Yarns, beside: Pairs) -> _Parts:
+        """The parts, each worked cell's by its number, as they stand at first."""
         _, first = np.unique(part, return_index=True)
         numbers = range(len(first))
         borders: list[Counter[int]] = [Counter() for _ in numbers]
         # Two neighbours of different parts are a stitch of border between these.
-        touching = np.sort(part[beside], axis=0)
-        touching = touching[:, touching[0] != touching[1]]
+        a, b = part[beside]
+        touching = np.sort(part[beside[:, a != b]], axis=0)
         pairs, lengths = np.unique(touching, axis=1, return_counts=True)
-        for (a, b), length in zip(pairs.T.tolist(), lengths.tolist(), strict=True):
+        for a, b, length in np.vstack((pairs, lengths)).T.tolist():
             borders[a][b] = length
             borders[b][a] = length
         return cls(
@@ -268,19 +291,24 @@ class _Parts:
         if not common:
             return None
         longest = max(common.values())
-        takers = [yarn for yarn, length in common.items() if length == longest]
-        taker = min(takers, key=lambda yarn: (apart[own, yarn], yarn))
-        return taker if longest > kept else None
+        if longest <= kept:
+            return None
+        takers = [yarn for yarn in sorted(common) if common[yarn] == longest]
+        return min(takers, key=lambda yarn: apart[own, yarn])
 
     def merged(self, part: int) -> int:
         """The part that is left when a part is merged with all beside it that have its yarn."""
         yarn = self.yarn[part]
-        alike = [beside for beside in self.borders[part] if self.yarn[beside] == yarn]
-        for beside in alike:
+        for beside in list(self.borders[part]):
+            if self.yarn[beside] != yarn:
+                continue
             # The one with fewer borders goes into the other, which is less work.
-            gone, part = sorted((beside, part), key=lambda each: len(self.borders[each]))
+            gone, part = sorted((beside, part), key=self._count_borders)
             self._merge(gone, part)
         return part
+
+    def _count_borders(self, part: int) -> int:
+        return len(self.borders[part])
 
     def _merge(self, gone: int, part: int) -> None:
         """One part becomes some more stitches of another beside it."""
@@ -294,12 +322,13 @@ class _Parts:
                 self.borders[part][neighbour] += length
         self.borders[gone].clear()
 
-    def yarn_of_cells(self) -> Yarn:
+    def yarn_of_cells(self) -> Yarns:
         """The yarn of each worked cell, by the part that its own was merged into at last."""
         last = np.array(self.into)
         while not np.array_equal(last[last], last):
             last = last[last]
-        return np.array(self.yarn)[last][self.part]
+        yarn_of_part = np.array(self.yarn)[last]
+        return yarn_of_part[self.part]
 
 
 class _Waiting:
@@ -320,11 +349,11 @@ class _Waiting:
         if size < self.least:
             heapq.heappush(self.queue, (size, part))
 
-    def next(self) -> int | None:
-        """The next part that is still as it was when it was added; None when there is none."""
+    def __iter__(self) -> Iterator[int]:
+        """Those that are still as they were when they were added; more may be added meanwhile."""
         while self.queue:
             size, part = heapq.heappop(self.queue)
             merged = self.parts.into[part] != part
-            if not merged and size == self.parts.size[part]:
-                return part
-        return None
+            grown = self.parts.size[part] != size
+            if not (merged or grown):
+                yield part
