@@ -39,6 +39,7 @@ def edges_of(pixels: Rgb) -> Numbers:
     in_order = np.ascontiguousarray(pixels)
     signed = in_order.astype(np.int16)
     step = np.diff(signed, axis=0)
+    # By the channel that changes most; whether lighter, by all of them.
     change = np.abs(step).max(axis=-1)
     lighter = step.sum(axis=-1) > 0
     steepest = np.zeros(change.shape, dtype=bool)
@@ -52,7 +53,8 @@ def edges_of(pixels: Rgb) -> Numbers:
     # What changes little everywhere is the grain of a scan.
     grain = 3 * int(np.median(change))
     clear = change > max(10, grain)
-    return np.where(steepest & clear, change, 0)
+    is_edge = steepest & clear
+    return np.where(is_edge, change, 0)
 
 
 def profile_of(edges: Numbers) -> Numbers:
@@ -65,7 +67,8 @@ def profile_of(edges: Numbers) -> Numbers:
     # A border of nothing at both ends parts each line from the next, so all go in one row.
     bordered = np.zeros((lines, length + 2), dtype=bool)
     bordered[:, 1:-1] = edges > 0
-    turns = np.flatnonzero(np.diff(bordered.ravel()))
+    one_row = bordered.ravel()
+    turns = np.flatnonzero(np.diff(one_row))
     starts = turns[::2]
     stops = turns[1::2]
     line = starts // (length + 2)
@@ -83,7 +86,8 @@ def profile_of(edges: Numbers) -> Numbers:
     )
     far = np.sqrt(squares) / length
     # Letters are short beside the longest lines, of which a few stray ones are left out.
-    longest = np.sort(far)[-2 * FEWEST :]
+    ranked = np.sort(far)
+    longest = ranked[-2 * FEWEST :]
     letters = STROKES * longest.min()
     return np.maximum(far - letters, 0)
 
@@ -102,19 +106,22 @@ def comb_of(profile: Numbers) -> Comb | None:
     cells_before = np.outer(near, at)
     strength = np.zeros(len(near))
     for harmonic in (1, 2, 3):
-        wave = np.exp(BACKWARDS * harmonic * cells_before)
-        strength += np.abs(wave @ weight)
-    frequency = float(near[strength.argmax()])
+        turns = harmonic * BACKWARDS * cells_before
+        meets = np.exp(turns) @ weight
+        strength += np.abs(meets)
+    best = strength.argmax()
+    frequency = float(near[best])
     period = 1 / frequency
     # The turn of the first wave says where the first line lies.
-    wave = np.exp(BACKWARDS * frequency * at)
-    turned = np.angle(wave @ weight)
+    turns = BACKWARDS * frequency * at
+    turned = np.angle(np.exp(turns) @ weight)
     full_turn = 2 * np.pi * frequency
     begin = float(-turned) / full_turn % period
     # A few lines that happen to lie so are no grid.
     cells_on = (at - begin) * frequency
     number = np.round(cells_on + 1)
-    drawn = np.bincount(number.astype(int), weights=weight)
+    number = number.astype(int)
+    drawn = np.bincount(number, weights=weight)
     clear = drawn > 0.05 * drawn.max()
     if np.count_nonzero(clear) <= FEWEST:
         return None
@@ -132,6 +139,7 @@ def _lowest_frequency(
     the profile is too short for enough cells.
     """
     least = FEWEST / size
+    # So fine that a comb is at most an eighth of a cell off at its end.
     step = 1 / (4 * size)
     frequencies = np.arange(least, 1 / SMALLEST, step)
     if not len(frequencies):

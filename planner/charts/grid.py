@@ -38,6 +38,10 @@ from planner.units import counted
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
 LOOKS = 7  # places a side there
 AGREE = 0.5  # of those, of the colour that most have
+# ΔE*ab, by eye on scans: what is nearer is one colour with what the scanner or JPEG added to it.
+SAME_COLOUR = 10
+
+Words = np.ndarray
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +54,7 @@ class GridReading(ChartedPicture):
     """
 
     doubtful: Mask
-    why: Numbers
+    why: Words
     box: Box
 
 
@@ -72,6 +76,7 @@ def read_grid_picture(
     notes = list(art.notes)
     outline = _outline(art, stitches, rows, notes)
     looks = _looks(art.pixels, outline)
+    # The median leaves out a letter or a symbol that takes up less than half of the cell.
     middling = np.median(looks, axis=2)
     shown = middling.astype(np.uint8)
     palette = _palette(shown, yarns, count)
@@ -97,7 +102,7 @@ def _outline(
     notes: list[str],
 ) -> Outline:
     """The grid in a picture, in as many stitches and rows as are asked for."""
-    found = find_grid(art.pixels, notes)
+    found = find_grid(art.pixels)
     if found is None:
         if stitches is None or rows is None:
             raise PlanError(
@@ -107,12 +112,16 @@ def _outline(
             )
         # Whoever says how many there are may have cropped the picture to the grid.
         height, width = art.pixels.shape[:2]
-        across = Span(0, width, stitches)
-        down = Span(0, height, rows)
-    else:
-        across, down = found
+        found = Outline(
+            across=Span(0, width, stitches),
+            down=Span(0, height, rows),
+        )
+    if found.open:
+        notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
+    across = found.across
     if stitches is not None:
         across = across._replace(cells=check_size(stitches, "stitches"))
+    down = found.down
     if rows is not None:
         down = down._replace(cells=check_size(rows, "rows"))
     wide = across.length / across.cells
@@ -128,19 +137,22 @@ def _looks(pixels: Rgb, outline: Outline) -> Rgb:
 
     The places are the same in each cell, some a side.
     """
-    across, down = outline
     height, width = pixels.shape[:2]
-    x = _places(across, width)
-    y = _places(down, height)
+    x = _places(outline.across, width)
+    y = _places(outline.down, height)
     seen = pixels[np.ix_(y, x)]
-    by_lines = (down.cells, LOOKS, across.cells, LOOKS, 3)
-    by_cells = seen.reshape(by_lines).swapaxes(1, 2)
-    looks = by_cells.reshape(down.cells, across.cells, LOOKS**2, 3)
+    # From the lines of the picture to the cells of the chart.
+    rows = outline.down.cells
+    stitches = outline.across.cells
+    by_lines = seen.reshape(rows, LOOKS, stitches, LOOKS, 3)
+    by_cells = by_lines.swapaxes(1, 2)
+    looks = by_cells.reshape(rows, stitches, LOOKS**2, 3)
     return looks[::-1]
 
 
 def _places(span: Span, limit: int) -> Numbers:
     """Pixels at which the middle of each cell is looked at."""
+    # Lines at the rim of a cell, and what they blend with, are left out.
     steps = (np.arange(LOOKS) + 0.5) / LOOKS
     margin = (1 - MIDDLE) / 2
     within = margin + MIDDLE * steps
@@ -158,11 +170,12 @@ def _palette(shown: Rgb, yarns: Sequence[str], count: int | None) -> Rgb:
     if count is not None:
         return pick_colours(colours, count, flat=True)
     if has_few(shown, MOST_COLOURS_IN_A_PICTURE):
+        # Drawn by a program: what differs is meant, in one cell as well.
         palette = flat_colours(colours, apart=3, least=0)
     else:
-        # A scanner or JPEG has added to them: alike ones are one, and a few cells are none.
+        # Scanned or packed: alike ones are one, and those of one or two cells are none.
         fewest = 2.5 / len(colours)
-        palette = flat_colours(colours, apart=10, least=fewest)
+        palette = flat_colours(colours, apart=SAME_COLOUR, least=fewest)
     if len(palette) > MOST_COLOURS_IN_A_PICTURE:
         return pick_colours(colours, MOST_COLOURS_IN_A_PICTURE, flat=True)
     return palette
@@ -171,7 +184,7 @@ def _palette(shown: Rgb, yarns: Sequence[str], count: int | None) -> Rgb:
 def _share_alike(looks: Rgb, shown: Rgb) -> Numbers:
     """How many of the places in each cell are of about the colour shown for it, from 0 to 1."""
     middle = lab_of(shown)[:, :, None]
-    alike = delta_e(lab_of(looks), middle) < 10
+    alike = delta_e(lab_of(looks), middle) < SAME_COLOUR
     return alike.mean(axis=2)
 
 
@@ -181,13 +194,14 @@ def _doubts(
     *,
     distance: Numbers,
     alike: Numbers,
-) -> Numbers:
+) -> Words:
     """Why each cell may have been read wrongly, in words; "" where there is no doubt.
 
     `distance` is that of the colour shown from the cell's yarn (ΔE*ab), `alike` the share of the
     cell that has it.
     """
     why = np.full(distance.shape, "", dtype=object)
+    # What is said later stands, so the gravest comes last.
     if len(palette) > 1:
         second = _from_second(shown, palette)
         off = distance > 3
@@ -207,7 +221,7 @@ def _from_second(shown: Rgb, palette: Rgb) -> Numbers:
     return np.sort(apart, axis=0)[1]
 
 
-def _said_of_all(why: Numbers, alike: Numbers) -> list[str]:
+def _said_of_all(why: Words, alike: Numbers) -> list[str]:
     """What is noted of all cells together."""
     notes = []
     marked = alike < 0.9

@@ -41,27 +41,27 @@ def chart_png(chart: Chart, yarns: Yarns, aspect: float) -> bytes:
     `aspect` is the height of a row of the chart ÷ the width of a stitch (in garter a row of the
     chart is two worked rows).
     """
+    # As large as it may be, in cells of 12 to 24 pixels across.
     stitches_high = round(chart.rows * aspect)
-    widest = LONGEST_SIDE // max(chart.columns, stitches_high, 1)
+    longer = max(chart.columns, stitches_high, 1)
+    widest = LONGEST_SIDE // longer
     fewest = max(1, min(12, widest))
     most = max(1, min(24, widest))
     widths = range(fewest, most + 1)
     width, height = _cell_pixels(aspect, widths)
-    colours = [_opaque(yarns[letter]) for letter in chart.letters]
+    colours = []
+    for letter in chart.letters:
+        red, green, blue = rgb_of(yarns[letter].colour)
+        colours.append((red, green, blue, 1))
     colours.append(TRANSPARENT)  # last, where −1 finds it
+    in_bytes = np.round(255 * np.array(colours))
     top_first = chart.cells[::-1]
-    cells = np.array(colours, np.uint8)[top_first]
+    cells = in_bytes.astype(np.uint8)[top_first]
     lines = cells.repeat(height, axis=0)
-    picture = Image.fromarray(lines.repeat(width, axis=1))
+    pixels = lines.repeat(width, axis=1)
     saved = BytesIO()
-    picture.save(saved, "PNG")
+    Image.fromarray(pixels).save(saved, "PNG")
     return saved.getvalue()
-
-
-def _opaque(yarn: Yarn) -> tuple[int, ...]:
-    """Red, green, blue and opacity, up to 255."""
-    channels = [round(255 * channel) for channel in rgb_of(yarn.colour)]
-    return (*channels, 255)
 
 
 def _cell_pixels(aspect: float, widths: range) -> tuple[int, int]:
@@ -77,7 +77,12 @@ def _cell_pixels(aspect: float, widths: range) -> tuple[int, int]:
     return best, height(best)
 
 
-def chart_xlsx(chart: Chart, yarns: Yarns, aspect: float, how: Construction) -> bytes:
+def chart_xlsx(
+    chart: Chart,
+    yarns: Yarns,
+    aspect: float,
+    how: Construction,
+) -> bytes:
     """The chart as a workbook: letters on fills at the true aspect (as for `chart_png`).
 
     Rows are numbered where they begin, stitches below from the right. A second sheet lists the
@@ -102,21 +107,20 @@ def _add_looks(book: Workbook, chart: Chart, yarns: Yarns) -> Looks:
 
     As named styles of the workbook, which are far quicker to give to a cell than their parts.
     """
-    colours = {letter: yarns[letter].colour for letter in chart.letters}
-    colours[NO_STITCH] = NO_STITCH_GREY
     looks: dict[str, str] = {}
-    for letter, colour in colours.items():
-        name = f"Yarn {len(looks) + 1}"
-        ink = INK[ink_on(colour)]
+    for number, letter in enumerate((*chart.letters, NO_STITCH), 1):
+        colour = NO_STITCH_GREY
+        if letter != NO_STITCH:
+            colour = yarns[letter].colour
         style = NamedStyle(
-            name=name,
-            font=Font(size=8, color=ink),
+            name=f"Yarn {number}",
+            font=Font(size=8, color=INK[ink_on(colour)]),
             fill=PatternFill("solid", fgColor=colour[1:]),
             border=CELL_BORDER,
             alignment=MIDDLE,
         )
         book.add_named_style(style)
-        looks[letter] = name
+        looks[letter] = style.name
     small = Font(size=7, color="595959")
     ruler = NamedStyle(RULER, font=small, alignment=MIDDLE)
     book.add_named_style(ruler)
@@ -138,11 +142,13 @@ def _number(sheet: Worksheet, chart: Chart, how: Construction) -> None:
         worked_row = row * how.rows_per_chart_row
         leftwards = how.runs_leftwards(worked_row)
         side = right_side if leftwards else 1
-        cell = sheet.cell(chart.rows - row, side, row + 1)
+        line = chart.rows - row
+        cell = sheet.cell(line, side, row + 1)
         cell.style = RULER
     below = chart.rows + 1
     for stitch in range(1, chart.columns + 1):
-        cell = sheet.cell(below, right_side - stitch, stitch)
+        column = right_side - stitch
+        cell = sheet.cell(below, column, stitch)
         cell.style = RULER
 
 
@@ -151,6 +157,7 @@ def _set_sizes(sheet: Worksheet, chart: Chart, aspect: float) -> None:
     width, height = _cell_pixels(aspect, range(20, 33))
     characters = width / 7  # a character is 7 pixels wide (ECMA-376 18.3.1.13)
     points = height * 0.75  # a pixel is a 96th of an inch, a point a 72nd
+    # The column of numbers at the left keeps its width.
     for column in range(2, chart.columns + 2):
         letters = get_column_letter(column)
         sheet.column_dimensions[letters].width = characters
@@ -158,13 +165,20 @@ def _set_sizes(sheet: Worksheet, chart: Chart, aspect: float) -> None:
         sheet.row_dimensions[row].height = points
 
 
-def _list_yarns(sheet: Worksheet, chart: Chart, yarns: Yarns, looks: Looks) -> None:
+def _list_yarns(
+    sheet: Worksheet,
+    chart: Chart,
+    yarns: Yarns,
+    looks: Looks,
+) -> None:
     """The yarns of the chart, one a row, with their stitches."""
     _put_texts(sheet, 1, ("Letter", "Name", "Colour", "Stitches"))
-    for row, (letter, stitches) in enumerate(chart.stitches().items(), 2):
+    stitches = chart.stitches()
+    for row, letter in enumerate(stitches, 2):
         yarn = yarns[letter]
-        _put_texts(sheet, row, (letter, yarn.name, yarn.colour))
-        sheet.cell(row, 4, stitches)
+        texts = (letter, yarn.name, yarn.colour)
+        _put_texts(sheet, row, texts)
+        sheet.cell(row, 4, stitches[letter])
         sheet.cell(row, 1).style = looks[letter]
 
 
@@ -172,6 +186,7 @@ def _put_texts(sheet: Worksheet, row: int, texts: Sequence[str]) -> None:
     """Texts that stay so, even where they look like a formula, such as "=1+1"."""
     for column, text in enumerate(texts, 1):
         cell = sheet.cell(row, column)
+        # Control characters would make the workbook unreadable.
         cell.value = ILLEGAL_CHARACTERS_RE.sub("", text)
         cell.data_type = "s"
         cell.quotePrefix = True

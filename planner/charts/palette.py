@@ -19,6 +19,7 @@ from planner.errors import PlanError
 Rgb = np.ndarray  # colours (…, 3) of 8-bit sRGB: red, green, blue
 Lab = np.ndarray  # colours (…, 3) of CIELAB: lightness 0–100, green to red, blue to yellow
 Numbers = np.ndarray
+Matches = tuple[Numbers, Numbers]  # places in a palette, and the distances (ΔE*ab) from there
 Mask = np.ndarray  # true and false
 
 # Linear sRGB to XYZ (IEC 61966-2-1); white is D65 as that matrix has it.
@@ -35,8 +36,9 @@ FROM_XYZ = np.linalg.inv(TO_XYZ)
 
 # The linear light of each of the 256 steps of a channel (IEC 61966-2-1).
 _STEPS = np.arange(256) / 255
+_DARK = _STEPS <= 0.04045
 _CURVE = ((_STEPS + 0.055) / 1.055) ** 2.4
-LINEAR = np.where(_STEPS <= 0.04045, _STEPS / 12.92, _CURVE)
+LINEAR = np.where(_DARK, _STEPS / 12.92, _CURVE)
 
 # CIELAB takes the cube root of light, and a straight line of this slope for the darkest (CIE 15).
 KNEE = 6 / 29
@@ -75,10 +77,10 @@ def lab_of(rgb: Rgb) -> Lab:
     """CIELAB of 8-bit sRGB colours (…, 3), by CIE 15."""
     linear = LINEAR[rgb]
     share = linear @ TO_SHARE_OF_WHITE.T
-    line = share / SLOPE + OFFSET
     bright = share > KNEE**3
-    root = np.where(bright, np.cbrt(share), line)
-    x, y, z = _planes(root)
+    line = share / SLOPE + OFFSET
+    root = np.cbrt(share)
+    x, y, z = _planes(np.where(bright, root, line))
     lightness = 116 * y - 16
     red = 500 * (x - y)
     yellow = 200 * (y - z)
@@ -96,7 +98,8 @@ def rgb_of_lab(lab: Lab) -> Rgb:
     line = SLOPE * (root - OFFSET)
     bright = root > KNEE
     share = np.where(bright, root**3, line)
-    linear = share * WHITE @ FROM_XYZ.T
+    xyz = share * WHITE
+    linear = xyz @ FROM_XYZ.T
     linear = np.clip(linear, 0, 1)
     curve = 1.055 * linear ** (1 / 2.4) - 0.055
     dark = linear <= 0.0031308
@@ -106,7 +109,8 @@ def rgb_of_lab(lab: Lab) -> Rgb:
 
 def _in_bytes(channels: Numbers) -> Rgb:
     """Channels between 0 and 1 as whole numbers up to 255."""
-    return np.round(255 * channels).astype(np.uint8)
+    steps = np.round(255 * channels)
+    return steps.astype(np.uint8)
 
 
 def from_hex(colours: Sequence[str]) -> Rgb:
@@ -127,18 +131,20 @@ def to_hex(rgb: Rgb) -> tuple[str, ...]:
     return tuple(f"#{bytes(colour).hex()}" for colour in rgb.tolist())
 
 
-def nearest(lab: Lab, palette: Lab) -> tuple[Numbers, Numbers]:
+def nearest(lab: Lab, palette: Lab) -> Matches:
     """For each CIELAB colour (…, 3) its place in the palette (n, 3), and its distance from that.
 
     Of colours that are equally near the first is taken.
     """
+    # `vq` wants a plain list of colours.
     listed = lab.reshape(-1, 3)
     place, distance = vq(listed, palette.astype(float))
     shape = lab.shape[:-1]
-    return place.reshape(shape), distance.reshape(shape)
+    place = place.reshape(shape)
+    return place, distance.reshape(shape)
 
 
-def nearest_rgb(rgb: Rgb, palette: Rgb) -> tuple[Numbers, Numbers]:
+def nearest_rgb(rgb: Rgb, palette: Rgb) -> Matches:
     """As `nearest`, for 8-bit sRGB colours."""
     return nearest(lab_of(rgb), lab_of(palette))
 
@@ -163,7 +169,8 @@ def rgb_of_codes(codes: Numbers) -> Rgb:
     red = codes >> 16
     green = codes >> 8 & 255
     blue = codes & 255
-    return _together(red, green, blue).astype(np.uint8)
+    rgb = _together(red, green, blue)
+    return rgb.astype(np.uint8)
 
 
 def has_few(pixels: Rgb, most: int) -> bool:
@@ -189,11 +196,12 @@ def lies_flat(pixels: Rgb) -> Mask:
 
 def _equal_a_neighbour(codes: Numbers) -> Mask:
     """Which numbers equal the one before or after them along the first axis."""
-    found = np.zeros(codes.shape, dtype=bool)
-    same = codes[1:] == codes[:-1]
-    found[1:] |= same
-    found[:-1] |= same
-    return found
+    equal = np.zeros(codes.shape, dtype=bool)
+    before = codes[:-1]
+    same = codes[1:] == before
+    equal[1:] |= same
+    equal[:-1] |= same
+    return equal
 
 
 def flat_pixels(pixels: Rgb) -> Rgb:
@@ -212,7 +220,9 @@ def flat_pixels(pixels: Rgb) -> Rgb:
 
 def distinct(pixels: Rgb) -> tuple[Rgb, Numbers]:
     """The different colours of pixels (n, 3), most frequent first, and how often each occurs."""
-    codes, counts = np.unique(codes_of(pixels), return_counts=True)
+    every = codes_of(pixels)
+    codes, counts = np.unique(every, return_counts=True)
+    # Stable, so that equally frequent ones keep one order on every machine.
     order = np.argsort(-counts, kind="stable")
     colours = rgb_of_codes(codes[order])
     return colours, counts[order]
@@ -236,7 +246,8 @@ def flat_colours(
     found = []
     while left.any():
         top = int(left.argmax())
-        near = delta_e(lab, lab[top]) < apart
+        distance = delta_e(lab, lab[top])
+        near = distance < apart
         if left[near].sum() >= fewest:
             found.append(top)
         # They are counted with this colour, so they found none of their own.
@@ -254,6 +265,7 @@ def pick_colours(pixels: Rgb, count: int, *, flat: bool) -> Rgb:
     sentence = f"The number of yarns is {count!r}"
     count = check_count(count, sentence, most=MOST_COLOURS_IN_A_PICTURE)
     random = np.random.default_rng(SEED)
+    # Some of very many pixels stand for all, or this would take seconds.
     sample = pixels
     if len(pixels) > SAMPLE:
         drawn = random.integers(len(pixels), size=SAMPLE)
@@ -290,7 +302,8 @@ def _scattered(lab: Lab, count: int, random: Generator) -> Lab:
     first = random.integers(len(lab))
     drawn = [int(first)]
     while len(drawn) < count:
-        _, distance = nearest(lab, lab[drawn])
+        before = lab[drawn]
+        _, distance = nearest(lab, before)
         squares = distance**2
         odds = squares / squares.sum()
         further = random.choice(len(lab), p=odds)

@@ -95,6 +95,7 @@ class Artwork:
         if flat.mean() < 0.6:
             return False
         flat_ones = self.pixels[flat]
+        # A photograph with a flat sky lies flat too, but in many colours that run into each other.
         main = flat_colours(flat_ones, apart=3, least=0.005)
         if not 0 < len(main) <= 20:
             return False
@@ -279,7 +280,8 @@ def _in_plain_channels(image: Picture) -> Picture:
     """The picture in 8-bit channels, with one of its own for what is transparent."""
     if image.mode.startswith("I"):  # 16-bit grey, which Pillow would clip
         high_byte = np.asarray(image) >> 8
-        image = Image.fromarray(high_byte.astype(np.uint8))
+        grey = high_byte.astype(np.uint8)
+        image = Image.fromarray(grey)
     if image.mode == "P" or "transparency" in image.info:
         return image.convert("RGBA")
     return image

@@ -47,6 +47,7 @@ def set_into(
         at=up,
         spare_at=spare_at,
     )
+    # A piece of nothing but ground, for the chart to be laid on.
     row = [ground] * stitches
     piece = Chart.from_rows([row] * rows)
     return set_on(piece, chart, stitch=at_right + 1, row=below + 1)
@@ -91,6 +92,7 @@ class _Way:
         half, odd = divmod(spare, 2)
         if not odd:
             return half
+        # Nobody can see from here which side a knitter wants wider, so she is asked.
         if self.first in spare_at:
             return half + 1
         if self.last in spare_at:
@@ -139,6 +141,7 @@ def set_on(piece: Chart, motif: Chart, *, stitch: int, row: int) -> Chart:
     worked = above != NO_STITCH
     bare = worked & (below == NO_STITCH)
     if bare.any():
+        # The first that a knitter comes to, from below and from the right.
         as_counted = bare[::-1, ::-1]
         rows_on, stitches_on = np.argwhere(as_counted)[0].tolist()
         stitches = counted(int(bare.sum()), "stitch")

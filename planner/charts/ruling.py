@@ -38,10 +38,15 @@ class Span(NamedTuple):
 
 
 class Outline(NamedTuple):
-    """Where a grid lies in a picture."""
+    """Where a grid lies in a picture.
+
+    It is `open` where nothing closes the chart, so that it is taken to end where its outermost
+    colours do.
+    """
 
     across: Span
     down: Span
+    open: bool = False
 
     @property
     def box(self) -> Box:
@@ -66,6 +71,7 @@ class Bounds(NamedTuple):
 
     @property
     def cells(self) -> slice:
+        """Their places among a way's cells; the first lies after the first line."""
         return slice(self.first, self.last)
 
 
@@ -85,6 +91,20 @@ class Way:
     comb: Comb
     lines: Numbers
 
+    @property
+    def period(self) -> float:
+        """How wide a cell is this way."""
+        return self.comb.period
+
+    @property
+    def places(self) -> Numbers:
+        """The lines in pixels of the whole picture."""
+        return self.start + self.lines
+
+    @property
+    def all_lines(self) -> Bounds:
+        return Bounds(0, len(self.lines) - 1)
+
 
 Ways = tuple[Way, Way]  # across and down
 
@@ -102,9 +122,9 @@ class Sides:
 
     def share_within(self, columns: Bounds, rows: Bounds) -> float:
         """How many of the sides within the bounds are drawn, from 0 to 1."""
-        upright = self.upright[columns.cells, rows.cells]
-        level = self.level[rows.cells, columns.cells]
-        return (upright.mean() + level.mean()) / 2
+        upright = self.upright[columns.cells, rows.cells].mean()
+        level = self.level[rows.cells, columns.cells].mean()
+        return (upright + level) / 2
 
     def close(self, columns: Bounds, rows: Bounds) -> bool:
         """Whether the lines that bound a chart are drawn along all of it."""
@@ -118,7 +138,7 @@ class Sides:
         return min(shares) > FRAMED
 
 
-def find_grid(pixels: Rgb, notes: list[str]) -> Outline | None:
+def find_grid(pixels: Rgb) -> Outline | None:
     """Where the grid lies across and down; None where there is none."""
     ways = _ways_over(pixels)
     if ways is None:
@@ -134,8 +154,10 @@ def find_grid(pixels: Rgb, notes: list[str]) -> Outline | None:
         # Cells without lines: the chart goes as far as colours change on the grid.
         columns = _extent(drawn.upright, drawn.level)
         rows = _extent(drawn.level, drawn.upright)
-    if min(columns.between, rows.between) < FEWEST:
+    fewest = min(columns.between, rows.between)
+    if fewest < FEWEST:
         return None
+    # Flat areas of any picture have edges; those of a chart have none but on its lines.
     if not lined and not _change_on_lines(ways):
         return None
     found = Outline(
@@ -144,7 +166,7 @@ def find_grid(pixels: Rgb, notes: list[str]) -> Outline | None:
     )
     if lined or drawn.close(columns, rows):
         return found
-    return _to_the_edges(found, ways, notes)
+    return _to_the_edges(found, ways)
 
 
 def _ways_over(pixels: Rgb) -> Ways | None:
@@ -160,7 +182,7 @@ def _ways_over(pixels: Rgb) -> Ways | None:
     down = _way(part, rows.start, whole=height)
     if across is None or down is None:
         return None
-    shape = across.comb.period / down.comb.period
+    shape = across.period / down.period
     if not 1 / LONGEST_CELL < shape < LONGEST_CELL:
         return None
     return across, down
@@ -177,7 +199,8 @@ def _way(part: Rgb, start: int, *, whole: int) -> Way | None:
     # All lines that the part has room for, to half a cell beyond its ends.
     period, begin = comb
     first = round(-begin / period)
-    last = round((len(part) - begin) / period)
+    room = len(part) - begin
+    last = round(room / period)
     number = np.arange(first, last + 1)
     lines = begin + period * number
     return Way(whole, start, edges, comb, lines)
@@ -198,7 +221,9 @@ def _on_page(pixels: Rgb) -> tuple[slice, slice]:
         upright[-1],
     ]
     rim = np.concatenate(sides)
-    paper = np.median(rim, axis=0).astype(np.int16)
+    # With a sign, for what is drawn may be lighter or darker.
+    paper = np.median(rim, axis=0)
+    paper = paper.astype(np.int16)
     on_rim = _differs(rim, paper)
     if on_rim.mean() > 0.1:
         return everything
@@ -213,7 +238,10 @@ def _on_page(pixels: Rgb) -> tuple[slice, slice]:
     share_down = _length(rows) / height
     if min(share_across, share_down) < 1 / 3:
         return everything
-    return _grown(columns, width), _grown(rows, height)
+    return (
+        _grown(columns, width),
+        _grown(rows, height),
+    )
 
 
 def _differs(pixels: Rgb, paper: Numbers) -> Mask:
@@ -240,16 +268,21 @@ def _grown(part: slice, limit: int) -> slice:
 
 def _sides(own: Way, other: Way) -> Mask:
     """Which sides of cells are drawn: a way's lines × the cells between the other's lines."""
-    slack = max(1, round(own.comb.period / 5))  # a line is some pixels wide
-    corner = other.comb.period / 10
+    # A line is some pixels wide.
+    slack = round(own.period / 5)
+    slack = max(1, slack)
+    corner = other.period / 10
     length = own.edges.shape[1]
+    # The corners are left out: the lines that cross are drawn there.
     starts = other.lines[:-1] + corner
     stops = other.lines[1:] - corner
     first = _pixels(starts, length)
     last = _pixels(stops, length)
-    enough = DRAWN * np.maximum(last - first, 1)
+    sides = np.maximum(last - first, 1)
+    enough = DRAWN * sides
     drawn = []
-    for line in np.round(own.lines).astype(int):
+    lines = np.round(own.lines)
+    for line in lines.astype(int):
         edge = line - 1  # it lies after its pixel
         start = max(0, edge - slack)
         stop = max(0, edge + slack + 1)
@@ -270,8 +303,8 @@ def _pixels(places: Numbers, most: int) -> Numbers:
 def _ruled(ways: Ways, drawn: Sides) -> tuple[Bounds, Bounds]:
     """The lines across and down that bound a grid, by how much is drawn on each."""
     across, down = ways
-    columns = Bounds(0, len(across.lines) - 1)
-    rows = Bounds(0, len(down.lines) - 1)
+    columns = across.all_lines
+    rows = down.all_lines
     # Twice: what bounds one way takes the margins out of what is seen the other way.
     for _ in range(2):
         seen_columns = columns.cells
@@ -289,7 +322,12 @@ def _ruled(ways: Ways, drawn: Sides) -> tuple[Bounds, Bounds]:
     return columns, rows
 
 
-def _bounds(way: Way, *, own: Mask, cross: Mask) -> Bounds:
+def _bounds(
+    way: Way,
+    *,
+    own: Mask,
+    cross: Mask,
+) -> Bounds:
     """The first and the last line of which enough is drawn; one along the rim may be cut off.
 
     `own` are the sides drawn on the way's lines, `cross` those between them.
@@ -301,17 +339,17 @@ def _bounds(way: Way, *, own: Mask, cross: Mask) -> Bounds:
     most_have = np.quantile(between, 0.9)
     full = between >= most_have / 2
     # A line on the picture's rim shows by the full cells beside it.
-    near = 0.3 * way.comb.period
-    lines = way.start + way.lines
-    before = lines[0]
-    after = way.whole - lines[-1]
+    near = 0.3 * way.period
+    before = way.places[0]
+    after = way.whole - way.places[-1]
     if before < near:
         drawn[0] |= full[0]
     if after < near:
         drawn[-1] |= full[-1]
     ruled = np.flatnonzero(drawn).tolist()
+    # A single line bounds nothing.
     if len(ruled) == 1:
-        return Bounds(0, len(drawn) - 1)
+        return way.all_lines
     return Bounds(ruled[0], ruled[-1])
 
 
@@ -320,7 +358,7 @@ def _extent(own: Mask, cross: Mask) -> Bounds:
 
     `own` are the sides drawn on a way's lines, `cross` those between them.
     """
-    bounding = own.any(axis=1)
+    bounding = np.array(own.any(axis=1))
     # A strip with anything in it has a line on both sides.
     strips = cross.any(axis=0)
     bounding[:-1] |= strips
@@ -342,6 +380,7 @@ def _change_on_lines(ways: Ways) -> bool:
         squares = way.edges.astype(float) ** 2
         change = squares.sum(axis=1)
         at = np.arange(len(change)) + 1
+        # How far each is from the nearest line, before it or after it.
         half = period / 2
         away = (at - begin + half) % period - half
         slack = min(2, period / 6)
@@ -353,15 +392,12 @@ def _change_on_lines(ways: Ways) -> bool:
 
 def _span(way: Way, bounds: Bounds) -> Span:
     """The grid between two lines, in pixels of the picture."""
-    lines = way.start + way.lines
-    return Span(
-        start=float(lines[bounds.first]),
-        stop=float(lines[bounds.last]),
-        cells=bounds.between,
-    )
+    start = way.places[bounds.first]
+    stop = way.places[bounds.last]
+    return Span(float(start), float(stop), bounds.between)
 
 
-def _to_the_edges(found: Outline, ways: Ways, notes: list[str]) -> Outline:
+def _to_the_edges(found: Outline, ways: Ways) -> Outline:
     """The grid of a chart that nothing closes.
 
     It goes on to the picture's edge where that is whole cells away all round.
@@ -370,14 +406,13 @@ def _to_the_edges(found: Outline, ways: Ways, notes: list[str]) -> Outline:
     columns = _to_the_edge(found.across, across)
     rows = _to_the_edge(found.down, down)
     if columns is None or rows is None:
-        notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
-        return found
+        return found._replace(open=True)
     return Outline(columns, rows)
 
 
 def _to_the_edge(span: Span, way: Way) -> Span | None:
     """All of the picture this way; None where its edges are no whole cells away."""
-    period = way.comb.period
+    period = way.period
     after = way.whole - span.stop
     for beyond in (span.start, after):
         cells = beyond / period

@@ -85,7 +85,7 @@ def compare_levels(
     and most strands at once that it takes.
     """
     untidied = levels[0].cells
-    table = []
+    lines = []
     for level, picture in zip(LEVELS, levels, strict=True):
         chart = picture.chart(letters)
         # A yarn may be gone from the chart; limits of its own would be refused.
@@ -103,9 +103,10 @@ def compare_levels(
         worked = picture.cells >= 0
         changes = picture.cells != untidied
         changed = int(changes.sum())
-        percent = 100 * changed / int(worked.sum())
+        stitches = int(worked.sum())
+        percent = 100 * changed / stitches
         difference = picture.difference[worked].mean()
-        table.append(
+        lines.append(
             {
                 "tidied": level.words,
                 "stitches_changed": changed,
@@ -117,7 +118,7 @@ def compare_levels(
                 "most_at_once": int(strands.live.max()),
             }
         )
-    return pd.DataFrame(table).rename_axis("level")
+    return pd.DataFrame(lines).rename_axis("level")
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +146,7 @@ class _Tidier:
         part = _part_of(yarn, self.beside)
         parts = _Parts.of(part, yarn, self.beside)
         waiting = _Waiting(parts, least)
-        waiting.add_all(range(len(parts.size)))
+        waiting.add_all(parts.numbers)
         for small in waiting:
             taker = parts.taker(small, self.apart)
             if taker is not None:
@@ -184,20 +185,20 @@ class _Tidier:
             rows[:, 0] = cells[:, -1]
             rows[:, -1] = cells[:, 0]
         up = rimmed[1:] == rimmed[:-1]
-        across = (rimmed.T[1:] == rimmed.T[:-1]).T
-        square = _both_beside(across) & up[:, 1:]
+        across = rimmed[:, 1:] == rimmed[:, :-1]
+        square = _both(across) & up[:, 1:]
         # Each cell is a corner of four squares: two below it, two above.
-        beside = _either_beside(square)
-        in_one = _either_beside(beside.T).T
-        return ~in_one[worked]
+        left_or_right = _either(square.T).T
+        in_square = _either(left_or_right)
+        return ~in_square[worked]
 
 
-def _both_beside(rows: Mask) -> Mask:
+def _both(rows: Mask) -> Mask:
     """For each two rows, one above the other, where both are true."""
     return rows[1:] & rows[:-1]
 
 
-def _either_beside(rows: Mask) -> Mask:
+def _either(rows: Mask) -> Mask:
     """For each two rows, one above the other, where one of them is true."""
     return rows[1:] | rows[:-1]
 
@@ -207,17 +208,21 @@ def _neighbours(worked: Mask, tube: bool) -> Pairs:
 
     Side by side, no-stitch cells skipped, or one above the other.
     """
+    # In this numbering the next worked cell of a row is the next number.
     row, _ = np.nonzero(worked)
-    left = np.flatnonzero(np.diff(row) == 0)
+    in_the_row = np.diff(row) == 0
+    left = np.flatnonzero(in_the_row)
     side_by_side = np.stack((left, left + 1))
-    number = np.cumsum(worked).reshape(worked.shape) - 1
-    both = _both_beside(worked)
+    number = np.cumsum(worked) - 1
+    number = number.reshape(worked.shape)
+    both = _both(worked)
     below = number[:-1][both]
     above = number[1:][both]
     up = np.stack((below, above))
     pairs = [side_by_side, up]
     if tube:
-        first = np.flatnonzero(np.diff(row, prepend=-1))
+        begins = np.diff(row, prepend=-1)
+        first = np.flatnonzero(begins)
         after = np.append(first[1:], len(row))
         # Rows of one or two stitches are round the tube already.
         long = after - first > 2
@@ -236,7 +241,8 @@ def _part_of(key: np.ndarray, beside: Pairs) -> np.ndarray:
     alike = beside[:, a == b]
     links = np.ones(alike.shape[1])
     size = len(key), len(key)
-    graph = coo_array((links, tuple(alike)), shape=size)
+    entries = links, tuple(alike)
+    graph = coo_array(entries, shape=size)
     _, part = connected_components(graph, directed=False)
     return part
 
@@ -256,26 +262,35 @@ class _Parts:
     borders: list[Counter[int]]
     into: list[int]
 
+    @property
+    def numbers(self) -> range:
+        return range(len(self.size))
+
     @classmethod
     def of(cls, part: np.ndarray, yarn: Yarns, beside: Pairs) -> _Parts:
         """The parts, each worked cell's by its number, as they stand at first."""
         _, first = np.unique(part, return_index=True)
-        numbers = range(len(first))
-        borders: list[Counter[int]] = [Counter() for _ in numbers]
+        size = np.bincount(part).tolist()
+        borders: list[Counter[int]] = [Counter() for _ in size]
         # Two neighbours of different parts are a stitch of border between these.
-        a, b = part[beside]
-        touching = np.sort(part[beside[:, a != b]], axis=0)
-        pairs, lengths = np.unique(touching, axis=1, return_counts=True)
-        for a, b, length in np.vstack((pairs, lengths)).T.tolist():
+        touching = np.sort(part[beside], axis=0)
+        apart = touching[0] != touching[1]
+        pairs, lengths = np.unique(
+            touching[:, apart],
+            axis=1,
+            return_counts=True,
+        )
+        for pair, length in zip(pairs.T, lengths.tolist(), strict=True):
+            a, b = pair.tolist()
             borders[a][b] = length
             borders[b][a] = length
         return cls(
             part=part,
             first=first,
-            size=np.bincount(part).tolist(),
+            size=size,
             yarn=yarn[first].tolist(),
             borders=borders,
-            into=list(numbers),
+            into=list(range(len(size))),
         )
 
     def taker(self, part: int, apart: np.ndarray) -> int | None:
@@ -285,20 +300,23 @@ class _Parts:
         """
         own = self.yarn[part]
         common: Counter[int] = Counter()
-        for beside, length in self.borders[part].items():
-            common[self.yarn[beside]] += length
+        borders = self.borders[part]
+        for beside, length in borders.items():
+            yarn = self.yarn[beside]
+            common[yarn] += length
+        # A sliver has borders with its own yarn too, where it hangs on its area.
         kept = common.pop(own, 0)
-        if not common:
-            return None
-        longest = max(common.values())
+        longest = max(common.values(), default=0)
         if longest <= kept:
             return None
         takers = [yarn for yarn in sorted(common) if common[yarn] == longest]
-        return min(takers, key=lambda yarn: apart[own, yarn])
+        distance = apart[own, takers]
+        return takers[distance.argmin()]
 
     def merged(self, part: int) -> int:
         """The part that is left when a part is merged with all beside it that have its yarn."""
         yarn = self.yarn[part]
+        # Listed first, for the borders change on the way.
         for beside in list(self.borders[part]):
             if self.yarn[beside] != yarn:
                 continue
@@ -324,6 +342,7 @@ class _Parts:
 
     def yarn_of_cells(self) -> Yarns:
         """The yarn of each worked cell, by the part that its own was merged into at last."""
+        # What a part was merged into may have been merged in its turn.
         last = np.array(self.into)
         while not np.array_equal(last[last], last):
             last = last[last]
@@ -353,7 +372,7 @@ class _Waiting:
         """Those that are still as they were when they were added; more may be added meanwhile."""
         while self.queue:
             size, part = heapq.heappop(self.queue)
-            merged = self.parts.into[part] != part
-            grown = self.parts.size[part] != size
-            if not (merged or grown):
+            stands = self.parts.into[part] == part
+            as_it_was = self.parts.size[part] == size
+            if stands and as_it_was:
                 yield part
