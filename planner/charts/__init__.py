@@ -3,6 +3,8 @@
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
+ruling        where the grid lies in it
+combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart
 pages         the cells of a workbook or CSV
@@ -22,7 +24,6 @@ if TYPE_CHECKING:
         read_grid_picture,
     )
     from planner.charts.handout import (
-        LINE,
         chart_png,
         chart_xlsx,
     )
@@ -32,8 +33,7 @@ if TYPE_CHECKING:
         tinted,
     )
     from planner.charts.palette import (
-        coded,
-        decoded,
+        delta_e,
         distinct,
         flat_colours,
         flat_pixels,
@@ -41,15 +41,16 @@ if TYPE_CHECKING:
         has_few,
         lab_of,
         lies_flat,
-        look_alikes,
         nearest,
+        nearest_rgb,
         pick_colours,
-        rgb_of,
+        rgb_of_lab,
         to_hex,
     )
     from planner.charts.picture import (
         Artwork,
         ChartedPicture,
+        Crop,
         chart_picture,
         check_size,
         open_artwork,
@@ -72,6 +73,7 @@ if TYPE_CHECKING:
     )
     from planner.charts.tidying import (
         LEVELS,
+        Level,
         compare_levels,
         tidied,
     )
@@ -95,7 +97,6 @@ else:
                 "read_grid_picture",
             ),
             "handout": (
-                "LINE",
                 "chart_png",
                 "chart_xlsx",
             ),
@@ -105,8 +106,7 @@ else:
                 "tinted",
             ),
             "palette": (
-                "coded",
-                "decoded",
+                "delta_e",
                 "distinct",
                 "flat_colours",
                 "flat_pixels",
@@ -114,15 +114,16 @@ else:
                 "has_few",
                 "lab_of",
                 "lies_flat",
-                "look_alikes",
                 "nearest",
+                "nearest_rgb",
                 "pick_colours",
-                "rgb_of",
+                "rgb_of_lab",
                 "to_hex",
             ),
             "picture": (
                 "Artwork",
                 "ChartedPicture",
+                "Crop",
                 "chart_picture",
                 "check_size",
                 "open_artwork",
@@ -145,6 +146,7 @@ else:
             ),
             "tidying": (
                 "LEVELS",
+                "Level",
                 "compare_levels",
                 "tidied",
             ),
