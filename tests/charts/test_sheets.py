@@ -15,7 +15,7 @@ import xlsxwriter
 from skimage.color import deltaE_ciede2000, rgb2lab
 
 from planner import PlanError
-from planner.charts.pages import tinted
+from planner.charts.fills import tinted
 from planner.charts.sheets import read_sheet
 
 HEART = ["..xx.xx..", ".xxxxxxx.", ".xxxxxxx.", "..xxxxx..", "...xxx...", "....x...."]
