@@ -52,8 +52,9 @@ def _theme_colours(xml: bytes | str) -> list[str]:
     scheme = ElementTree.fromstring(xml).find(".//{*}clrScheme")
     colours = []
     for entry in [] if scheme is None else scheme:
-        written = [colour.get("lastClr") or colour.get("val", "") for colour in entry]
-        colour = written[0] if written else ""
+        colour = ""
+        for written in entry:
+            colour = written.get("lastClr") or written.get("val") or ""
         colours.append(SYSTEM_COLOURS.get(colour, colour))
     return colours
 

@@ -207,7 +207,7 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
 
 @dataclass(frozen=True)
 class _Look:
-    """How cells of one format look: their fill (None: of no known colour), whether with a border."""
+    """How cells of one format look: their fill (None if of no known colour), and any border."""
 
     fill: str | None
     ruled: bool

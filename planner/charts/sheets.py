@@ -97,7 +97,7 @@ def read_sheet(
     text, fill = page.text[found.place], page.fill[found.place]
     keys, labels, way = _keys(text, fill, by, name, notes, ask)
     if (keys == "").any():
-        taken = blanks or blanks_are(keys, page.ruled[found.place], way)
+        taken = blanks or blanks_are(keys, page.ruled[found.place], way=way)
         where = page.cell(
             *(
                 int(at[0]) + cut.start
@@ -114,12 +114,12 @@ def read_sheet(
             keys[keys == ""] = NO_STITCH
     letters, colours = _letters(keys, labels, fill, yarns or {}, name, notes)
 
-    top = found.sides[0].grows if found.sides else False
+    top = found.rulers.sides[0].grows if found.rulers.sides else False
     if row_1:
         top = row_1 == "top"
-    elif not found.sides:
+    elif not found.rulers.sides:
         ask("row_1", "No numbers say where row 1 is. Is it at the bottom or at the top?", "bottom")
-    because = "you say" if row_1 else "the numbers say" if found.sides else "is usual"
+    because = "you say" if row_1 else "the numbers say" if found.rulers.sides else "is usual"
     cells = np.vectorize(letters.get, otypes=[object])(keys)
     order = -1 if top else 1
     chart = Chart.from_rows(
@@ -331,9 +331,9 @@ def _surroundings(page: Page, found: Found, hidden: str) -> list[str]:
     says = []
     columns = [
         get_column_letter(int(page.columns[line]) + 1)
-        for line in sorted({r.line for r in found.sides})
+        for line in sorted({r.line for r in found.rulers.sides})
     ]
-    rows = sorted({int(page.rows[r.line]) + 1 for r in found.ends})
+    rows = sorted({int(page.rows[r.line]) + 1 for r in found.rulers.ends})
     lines = [f"column {c}" for c in columns] + [f"row {r}" for r in rows]
     if lines:
         text = " and ".join(lines) + (

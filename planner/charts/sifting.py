@@ -80,7 +80,7 @@ PASSES = {
     "theme": {"themeElements"},
     "themeElements": {"clrScheme"},
     "clrScheme": set(THEME_COLOURS),
-    **dict.fromkeys(THEME_COLOURS, {"srgbClr", "sysClr"}),
+    **{colour: {"srgbClr", "sysClr"} for colour in THEME_COLOURS},
     "worksheet": {"cols", "sheetData", "mergeCells"},
     "cols": {"col"},
     "sheetData": {"row"},
@@ -97,7 +97,7 @@ CHUNK = 2**20  # bytes read at a time
 YES = ("1", "true")
 DIGITS = "0123456789"
 # A second reading would take these for markup, or for plain spaces.
-ESCAPED = str.maketrans({letter: f"&#{ord(letter)};" for letter in "&<>\"\t\n\r"})
+ESCAPED = str.maketrans({letter: f"&#{ord(letter)};" for letter in '&<>"\t\n\r'})
 
 
 @dataclass(eq=False)
@@ -262,7 +262,7 @@ class Sieve:
             self._write_tag(tag, attributes)
         if name == "worksheet":
             # openpyxl reads a sheet that states no size twice over.
-            self._new.append(f'<{tag[:-len(name)]}dimension ref="A1"/>')
+            self._new.append(f'<{tag[: -len(name)]}dimension ref="A1"/>')
 
     def _passes(self, name: str, attributes: dict[str, str]) -> bool:
         if not self._open:
