@@ -5,6 +5,8 @@ palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart
+sifting       what a chart needs of a workbook, and no more
+fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
 whereabouts   where on a page the chart is
 written       written rows, in and out
@@ -25,11 +27,6 @@ if TYPE_CHECKING:
         LINE,
         chart_png,
         chart_xlsx,
-    )
-    from planner.charts.pages import (
-        Page,
-        read_pages,
-        tinted,
     )
     from planner.charts.palette import (
         coded,
@@ -75,14 +72,8 @@ if TYPE_CHECKING:
         compare_levels,
         tidied,
     )
-    from planner.charts.whereabouts import (
-        Found,
-        Ruler,
-        blanks_are,
-        find_chart,
-    )
     from planner.charts.written import (
-        LINE,
+        WRITTEN_ROW,
         read_rows,
         write_rows,
     )
@@ -98,11 +89,6 @@ else:
                 "LINE",
                 "chart_png",
                 "chart_xlsx",
-            ),
-            "pages": (
-                "Page",
-                "read_pages",
-                "tinted",
             ),
             "palette": (
                 "coded",
@@ -148,14 +134,8 @@ else:
                 "compare_levels",
                 "tidied",
             ),
-            "whereabouts": (
-                "Found",
-                "Ruler",
-                "blanks_are",
-                "find_chart",
-            ),
             "written": (
-                "LINE",
+                "WRITTEN_ROW",
                 "read_rows",
                 "write_rows",
             ),

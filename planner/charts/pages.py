@@ -191,15 +191,13 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     lean, notes_by_part = sifted(data, name)
     book = load_workbook(lean, read_only=True, data_only=True, keep_links=False)
     fills = Fills(book)
+    # openpyxl has no public name for the part of the workbook that holds a sheet.
+    sheets = [(sheet, notes_by_part[sheet._worksheet_path]) for sheet in book.worksheets]
+    reaches = [_reach((notes.rows, notes.columns), notes) for _, notes in sheets]
+    if sum(height * width for height, width in reaches) > MOST_SPANNED:
+        _refuse_wide(name)
     pages = []
-    spanned = 0
-    for sheet in book.worksheets:
-        # openpyxl has no public name for the part of the workbook that holds a sheet.
-        notes = notes_by_part[sheet._worksheet_path]
-        height, width = _reach((notes.rows, notes.columns), notes)
-        spanned += height * width
-        if spanned > MOST_SPANNED:
-            _refuse_wide(name)
+    for sheet, notes in sheets:
         page = _sheet_page(sheet, notes, fills)
         pages.append(_with_merged_and_hidden(page, notes))
     return pages

@@ -184,6 +184,10 @@ class Tally:
         )
 
 
+class _NotNeeded(Exception):
+    """No chart needs this part."""
+
+
 class Sieve:
     """One part of a workbook read in passing: `written` is what passes of it, `notes` a sheet's."""
 
@@ -205,6 +209,7 @@ class Sieve:
             "f": self._note_formula,
             "col": self._note_columns,
             "mergeCell": self._note_merged,
+            "Relationship": self._is_sheet,
         }
         self._parser = expat.ParserCreate()
         self._parser.buffer_text = True
@@ -216,6 +221,13 @@ class Sieve:
 
     def read(self, xml: IO[bytes]) -> None:
         """Read the part to its end, or as far as it takes to see that no chart needs it."""
+        try:
+            self._read(xml)
+        except _NotNeeded:
+            return
+        self.is_needed = True
+
+    def _read(self, xml: IO[bytes]) -> None:
         fed = 0
         while chunk := xml.read(CHUNK):
             if self._is_below:
@@ -225,8 +237,6 @@ class Sieve:
             self._parser.Parse(chunk)
             fed += len(chunk)
             self._check_growth(fed)
-            if self._dropped and not self._open:
-                return
             self.written.write("".join(self._new).encode())
             self._new.clear()
         self._parser.Parse(b"", True)
@@ -266,13 +276,16 @@ class Sieve:
 
     def _passes(self, name: str, attributes: dict[str, str]) -> bool:
         if not self._open:
-            self.is_needed = name in PARTS
-            return self.is_needed
+            if name not in PARTS:
+                raise _NotNeeded
+            return True
         if name not in PASSES.get(self._open[-1], ()):
             return False
-        self.tally.add(name)
         look = self._looks_at.get(name)
-        return look is None or look(attributes)
+        if look and not look(attributes):
+            return False
+        self.tally.add(name)
+        return True
 
     def _write_tag(self, tag: str, attributes: dict[str, str]) -> None:
         self._new.append(f"<{tag}")
@@ -296,6 +309,10 @@ class Sieve:
         self.tally.add_letters(len(text))
         self._holds_value = self._holds_value or not text.isspace()
         self._new.append(text.translate(ESCAPED))
+
+    def _is_sheet(self, attributes: dict[str, str]) -> bool:
+        # Of all that a workbook has relations to; a pattern may have thousands of hyperlinks.
+        return attributes.get("Type", "").endswith("sheet")
 
     def _begin_row(self, attributes: dict[str, str]) -> bool:
         # Some write "3.0". A row or a cell that says no number follows the one before it.
