@@ -7,6 +7,8 @@ ruling        where the grid lies in it
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart
+sifting       what a chart needs of a workbook, and no more
+fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
 whereabouts   where on a page the chart is
 written       written rows, in and out
@@ -26,11 +28,6 @@ if TYPE_CHECKING:
     from planner.charts.handout import (
         chart_png,
         chart_xlsx,
-    )
-    from planner.charts.pages import (
-        Page,
-        read_pages,
-        tinted,
     )
     from planner.charts.palette import (
         delta_e,
@@ -77,14 +74,8 @@ if TYPE_CHECKING:
         compare_levels,
         tidied,
     )
-    from planner.charts.whereabouts import (
-        Found,
-        Ruler,
-        blanks_are,
-        find_chart,
-    )
     from planner.charts.written import (
-        LINE,
+        WRITTEN_ROW,
         read_rows,
         write_rows,
     )
@@ -99,11 +90,6 @@ else:
             "handout": (
                 "chart_png",
                 "chart_xlsx",
-            ),
-            "pages": (
-                "Page",
-                "read_pages",
-                "tinted",
             ),
             "palette": (
                 "delta_e",
@@ -150,14 +136,8 @@ else:
                 "compare_levels",
                 "tidied",
             ),
-            "whereabouts": (
-                "Found",
-                "Ruler",
-                "blanks_are",
-                "find_chart",
-            ),
             "written": (
-                "LINE",
+                "WRITTEN_ROW",
                 "read_rows",
                 "write_rows",
             ),

@@ -22,6 +22,7 @@ from planner.charts import (
     CHOICES,
     LEVELS,
     SAME,
+    WRITTEN_ROW,
     Artwork,
     ChartedPicture,
     GridReading,
@@ -37,7 +38,6 @@ from planner.charts import (
     stitches_for,
     tidied,
 )
-from planner.charts import LINE as WRITTEN_ROW
 from planner.errors import PlanError
 from planner.folder import decoded
 from planner.piece import Chart, Gauge, Project, Yarn
