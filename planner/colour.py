@@ -1,6 +1,11 @@
-"""Colour: how far two colours look apart, and which ink reads on a ground."""
+"""Colour: how far two colours look apart, and which ink reads on a ground.
+
+Colours are CSS colours as text, such as "#1f3a5f" or "navy".
+"""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from coloraide import Color
 
@@ -10,27 +15,35 @@ ALIKE = 10  # CIEDE2000; two yarns nearer than this are hard to tell apart for a
 BLACK_ABOVE = 0.19
 
 
-def apart(colour: str, other: str) -> float:
+def hex_of(colour: str) -> str:
+    """The colour as #rrggbb. Raises ValueError where the text is no CSS colour."""
+    return Color(colour).convert("srgb").to_string(hex=True, alpha=False)
+
+
+def apart(first: str, second: str) -> float:
     """How far two colours look apart: CIEDE2000, NaN where a colour has no such distance."""
-    return Color(colour).delta_e(other, method="2000")
+    return Color(first).delta_e(second, method="2000")
 
 
 def rgb_of(colour: str) -> tuple[float, ...]:
-    """Red, green and blue, between 0 and 1, of a CSS colour such as "#1f3a5f"."""
+    """Red, green and blue, between 0 and 1."""
     return tuple(Color(colour).convert("srgb")[:3])
 
 
-def ink_on(colour) -> str:
+def ink_on(colour: str | Sequence[float]) -> str:
     """Black or white, whichever reads better on the colour (relative luminance, WCAG 2).
 
-    The colour is a CSS colour such as "#1f3a5f", or red, green and blue between 0 and 1.
+    The colour is a CSS colour, or red, green and blue between 0 and 1.
     """
     channels = rgb_of(colour) if isinstance(colour, str) else colour[:3]
     red, green, blue = (_linear(float(channel)) for channel in channels)
+    # Relative luminance as WCAG 2 defines it: the eye takes most of its light from green.
     luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
     return "black" if luminance > BLACK_ABOVE else "white"
 
 
 def _linear(channel: float) -> float:
     """Linear light of one sRGB channel between 0 and 1 (IEC 61966-2-1, as WCAG 2 writes it)."""
-    return channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
+    if channel <= 0.04045:
+        return channel / 12.92
+    return ((channel + 0.055) / 1.055) ** 2.4

@@ -1,4 +1,8 @@
-"""Centimetres inside; centimetres and metres or inches and yards shown."""
+"""Centimetres inside; centimetres and metres, or inches and yards, shown.
+
+Lengths are typed as exact fractions, so that 2.5 cm at 22 stitches in 10 cm is 5.5 stitches and
+not 5.499999. Numbers that a knitter gives are checked here, in one way and in the same words.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +11,14 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from fractions import Fraction
-
-import pandas as pd
+from typing import TYPE_CHECKING, Any, TypeGuard
 
 from planner.errors import PlanError
+
+# Only named here, so that reading a file need not wait for pandas.
+if TYPE_CHECKING:
+    import pandas as pd
+    from _typeshed import DataclassInstance
 
 CM_PER_INCH = Fraction(254, 100)  # exact by definition (international inch, 1959)
 CM_PER = {
@@ -20,45 +28,51 @@ CM_PER = {
     "in": CM_PER_INCH,
     "yd": 36 * CM_PER_INCH,
 }
+# What yarn is measured by where a piece is measured in cm or in inches.
 LONG_UNIT = {"cm": "m", "in": "yd"}
-ROUND_UP_TO = {"cm": Fraction(5), "in": CM_PER["yd"] / 4}  # 5 cm, or a quarter of a yard
+# Nobody winds to the millimetre: 5 cm, or a quarter of a yard.
+ROUND_UP_TO = {"cm": Fraction(5), "in": CM_PER["yd"] / 4}
+# Lengths are sums of floats; so much of a step too long is no reason for a whole step more.
+ROUNDING_ERROR = 1e-9
 
 
 def exact(number: float | str | Fraction, what: str) -> Fraction:
     """The number as it was typed, as an exact fraction; `what` names it in the error."""
     if isinstance(number, Fraction):
         return number
+    # By way of its text: 0.1 is meant as one tenth, not as the float nearest to it.
     text = str(number).strip()
     try:
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
-        hint = (
-            f' Write a decimal point: "{text.replace(",", ".")}".'
-            if re.fullmatch(r"-?\d+,\d+", text)
-            else ""
-        )
+        hint = ""
+        if re.fullmatch(r"-?\d+,\d+", text):
+            hint = f' Write a decimal point: "{text.replace(",", ".")}".'
         raise PlanError(f'{what} is "{text}", which is not a number.{hint}') from None
 
 
+def _is_finite_number(value: object) -> TypeGuard[int | float | Fraction]:
+    # True and False are ints to Python, but not to a knitter.
+    if isinstance(value, bool) or not isinstance(value, int | float | Fraction):
+        return False
+    return math.isfinite(value)
+
+
 def check_number(
-    value, what: str, *, least: float = 0.0, above: float | None = None, most: float = 1e9
-):
+    value: object, what: str, *, least: float = 0.0, above: float | None = None, most: float = 1e9
+) -> None:
     """Refuse what is not a number of at least `least` (or more than `above`) and at most `most`."""
-    bound = f"more than {above:g}" if above is not None else f"{least:g} or more"
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, int | float | Fraction)
-        or not math.isfinite(value)
-    ):
+    bound = f"{least:g} or more" if above is None else f"more than {above:g}"
+    if not _is_finite_number(value):
         raise PlanError(f"{what} is {value!r}; a number, {bound}, was expected.")
-    if value > most or value < least or (above is not None and value <= above):
-        raise PlanError(
-            f"{what} is {value:g}; it must be {bound}{'' if value <= most else f', and at most {most:g}'}."
-        )
+    if value > most:
+        raise PlanError(f"{what} is {value:g}; it must be {bound}, and at most {most:g}.")
+    if value < least or (above is not None and value <= above):
+        raise PlanError(f"{what} is {value:g}; it must be {bound}.")
 
 
 def check_numbers(
-    settings,
+    settings: DataclassInstance,
     what: str,
     *,
     least: Mapping[str, float] | None = None,
@@ -70,12 +84,13 @@ def check_numbers(
     `what` has a place for the field's name in words; `least` names the fields that have a bound
     other than 0, `whole` those that take whole numbers only. Numbers are told by their defaults.
     """
+    bounds = least or {}
     for field in fields(settings):
-        if isinstance(field.default, bool) or not isinstance(field.default, int | float):
+        if not _is_finite_number(field.default):
             continue
         value = getattr(settings, field.name)
         name = what.format(in_words(field.name))
-        check_number(value, name, least=(least or {}).get(field.name, 0), most=most)
+        check_number(value, name, least=bounds.get(field.name, 0), most=most)
         if field.name in whole and value != int(value):
             raise PlanError(f"{name} is {value:g}; a whole number was expected.")
 
@@ -89,23 +104,26 @@ def to_cm(length: float | str | Fraction, unit: str, what: str = "The length") -
 
 def parse_length(text: str, what: str = "The length") -> Fraction:
     """A length such as "2.5 cm" or "1 in", in cm."""
+    # A comma is let through, so that `exact` can say to write a point.
     match = re.fullmatch(r"\s*([-+]?[\d.,/]+)\s*([a-z]+)\s*", text)
     if not match:
         raise PlanError(
             f'{what} is "{text}"; write a number and a unit, such as "2.5 cm" or "1 in".'
         )
-    return to_cm(match[1], match[2], what)
+    number, unit = match.groups()
+    return to_cm(number, unit, what)
 
 
 def rounded_up(length_cm: float, units: str) -> float:
     """The length in cm, rounded up to what one measures yarn by: 5 cm, or a quarter of a yard."""
     step = float(ROUND_UP_TO[units])
-    return math.ceil(length_cm / step - 1e-9) * step
+    return math.ceil(length_cm / step - ROUNDING_ERROR) * step
 
 
 def show(length_cm: float, units: str) -> str:
     """A yarn length in words: "0.95 m", "1.25 yd"."""
-    return f"{length_cm / float(CM_PER[LONG_UNIT[units]]):.2f} {LONG_UNIT[units]}"
+    unit = LONG_UNIT[units]
+    return f"{length_cm / float(CM_PER[unit]):.2f} {unit}"
 
 
 def show_short(length_cm: float, units: str) -> str:
@@ -118,17 +136,30 @@ def show_short(length_cm: float, units: str) -> str:
 def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:
     """The same table with every `…_cm` column turned into metres (`…_m`) or yards (`…_yd`)."""
     unit = LONG_UNIT[units]
-    lengths = [name for name in table if name.endswith("_cm")]
-    scaled = {name: (table[name] / float(CM_PER[unit])).round(digits) for name in lengths}
-    return table.assign(**scaled).rename(columns={name: f"{name[:-3]}_{unit}" for name in lengths})
+    cm_per_unit = float(CM_PER[unit])
+    new_names: dict[str, str] = {}
+    scaled: dict[str, Any] = {}
+    for name in table:
+        if name.endswith("_cm"):
+            new_names[name] = name.removesuffix("_cm") + f"_{unit}"
+            scaled[name] = (table[name] / cm_per_unit).round(digits)
+    # Renamed in a second step: columns added under new names would go to the end of the table.
+    return table.assign(**scaled).rename(columns=new_names)
 
 
 def counted(number: int, noun: str) -> str:
     """A count with its noun: "1 stitch", "3 stitches", "2 strands"."""
-    plural = "" if number == 1 else "es" if noun.endswith(("ch", "sh", "s")) else "s"
-    return f"{number:,} {noun}{plural}"
+    if number == 1:
+        ending = ""
+    elif noun.endswith(("ch", "sh", "s")):
+        ending = "es"
+    else:
+        ending = "s"
+    return f"{number:,} {noun}{ending}"
 
 
 def in_words(name: str) -> str:
     """The name of a column as it is said: "length (cm)"."""
-    return f"{name[:-3]} (cm)".replace("_", " ") if name.endswith("_cm") else name.replace("_", " ")
+    if name.endswith("_cm"):
+        name = name.removesuffix("_cm") + " (cm)"
+    return name.replace("_", " ")

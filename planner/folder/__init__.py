@@ -1,7 +1,9 @@
 """Folder: a piece as plain files that a spreadsheet and git both like.
 
 files         text and tables read forgivingly, written whole, under a lock
-project       a piece's folder, read into a Project and written back
+settings      piece.toml: how the knitter wants the piece planned
+logs          measurements.csv, progress.csv and choices.csv, which only grow
+project       the whole folder as a Project: chart.csv, yarns.csv, and the above
 """
 
 from typing import TYPE_CHECKING
@@ -15,63 +17,48 @@ if TYPE_CHECKING:
         decoded,
         grid_of,
         locked,
+        made_folder,
         read_grid,
         read_table,
         read_text,
         replace_bytes,
         replace_text,
     )
-    from planner.folder.project import (
-        chart_csv,
+    from planner.folder.logs import (
         keep_choice,
         log_measurement,
         log_progress,
-        open_project,
-        read_chart,
         read_choices,
         read_log,
         read_measurements,
         read_progress,
-        read_settings,
+    )
+    from planner.folder.project import (
+        chart_csv,
+        open_project,
+        read_chart,
         read_yarns,
         save_chart,
-        save_settings,
         save_yarns,
         start_piece,
     )
+    from planner.folder.settings import read_settings, save_settings
 else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
             "files": (
-                "append_row",
-                "csv_line",
-                "decoded",
-                "grid_of",
-                "locked",
-                "read_grid",
-                "read_table",
-                "read_text",
-                "replace_bytes",
-                "replace_text",
+                *("read_text", "decoded", "read_grid", "grid_of", "read_table", "csv_line"),
+                *("locked", "append_row", "made_folder", "replace_text", "replace_bytes"),
+            ),
+            "logs": (
+                *("read_log", "read_measurements", "read_progress", "read_choices"),
+                *("log_measurement", "log_progress", "keep_choice"),
             ),
             "project": (
-                "chart_csv",
-                "keep_choice",
-                "log_measurement",
-                "log_progress",
-                "open_project",
-                "read_chart",
-                "read_choices",
-                "read_log",
-                "read_measurements",
-                "read_progress",
-                "read_settings",
-                "read_yarns",
-                "save_chart",
-                "save_settings",
-                "save_yarns",
-                "start_piece",
+                *("open_project", "start_piece"),
+                *("read_chart", "read_yarns", "chart_csv", "save_chart", "save_yarns"),
             ),
+            "settings": ("read_settings", "save_settings"),
         },
     )

@@ -1,4 +1,10 @@
-"""Plain files, read forgivingly and written so that nothing is lost: the old file or the new one, never half of one."""
+"""Plain files, read forgivingly and written so that nothing is lost.
+
+Spreadsheets write a table in many ways: with commas, semicolons or tabs, with or without a
+byte-order mark, in UTF-8 or UTF-16. All are read. What is written is written whole, into a sibling
+file that then takes the place of the old one: there is the old file or the new one, never half of
+one. Who writes holds the file's lock, so that two notebooks take turns.
+"""
 
 from __future__ import annotations
 
@@ -7,115 +13,176 @@ import io
 import os
 import re
 import time
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
 from planner.errors import PlanError
+from planner.units import exact
+
+YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
+LOCK_WAIT_S = 10
+# On Windows a spreadsheet may hold a file for a moment: so long until each next try.
+WAITS_S = (0.1, 0.3, 1.0)
 
 
 def read_text(path: Path) -> str:
-    """The text of a file in UTF-8 (with or without a byte-order mark) or, as some spreadsheets write, UTF-16."""
+    """The text of a file in UTF-8 or UTF-16. Raises PlanError where it cannot be read."""
     try:
-        raw = path.read_bytes()
+        data = path.read_bytes()
     except FileNotFoundError:
         raise PlanError(
             f"There is no file {path.name} in {path.parent}. Is the folder right?"
         ) from None
     except OSError as error:
         raise PlanError(
-            f"{path.name} cannot be read ({error.strerror}). Close it in other programs and try again."
+            f"{path.name} cannot be read ({error.strerror}). Close it in other programs and try "
+            "again."
         ) from None
-    return decoded(raw, path.name)
+    return decoded(data, path.name)
 
 
-def decoded(raw: bytes, name: str) -> str:
-    """The text in the bytes of the file `name`."""
-    encoding = "utf-16" if raw[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
+def decoded(data: bytes, name: str) -> str:
+    """The text in the bytes of the file `name`: UTF-8, or UTF-16 if it says so."""
+    # A byte-order mark is left out of the text in either.
+    encoding = "utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig"
     try:
-        return raw.decode(encoding)
+        return data.decode(encoding)
     except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
+        line = data[: error.start].count(b"\n") + 1
         raise PlanError(
-            f"{name} line {line} is not in UTF-8. In the spreadsheet, save it once more as CSV UTF-8."
+            f"{name} line {line} is not in UTF-8. In the spreadsheet, save it once more as CSV "
+            "UTF-8."
         ) from None
 
 
 def read_grid(path: Path) -> dict[int, list[str]]:
-    """The cells of a CSV file by line number; comma, semicolon or tab between cells; empty lines left out."""
+    """The cells of a CSV file by line number; empty lines are left out.
+
+    Commas, semicolons or tabs stand between cells.
+    """
     text = read_text(path)
+    # Some spreadsheets begin with empty lines.
     first = next((line for line in text.splitlines() if line.strip()), "")
+    # The separator is the sign that the first line has most of.
     return grid_of(text, path.name, max(",;\t", key=first.count))
 
 
 def grid_of(text: str, name: str, delimiter: str) -> dict[int, list[str]]:
-    """The cells of CSV text, from the file `name`, by line number; empty lines left out."""
+    """The cells of CSV text, from the file `name`, by line number; empty lines are left out."""
+    # What csv would stumble over without saying why: a workbook or a picture under a wrong name.
     if "\0" in text:
         raise PlanError(f"{name} is not a text file. Save it from the spreadsheet as CSV UTF-8.")
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    rows = {}
     try:
-        rows = {}
         for row in reader:
-            rows[reader.line_num] = [cell.strip() for cell in row]
+            cells = [cell.strip() for cell in row]
+            if any(cells):
+                # As an editor counts them: empty lines count, and a cell may hold several.
+                rows[reader.line_num] = cells
     except csv.Error as error:
         raise PlanError(
-            f"{name} cannot be read as CSV: {error}. Look for a quotation mark that is never closed."
+            f"{name} cannot be read as CSV: {error}. Look for a quotation mark that is never "
+            "closed."
         ) from None
-    return {line: row for line, row in rows.items() if any(row)}
+    return rows
 
 
 def read_table(
     path: Path, columns: tuple[str, ...], needed: tuple[str, ...] = ()
 ) -> dict[int, dict[str, str]]:
-    """The rows of a CSV file with a header by line number, as text; `columns` are those it may have, `needed` those it must."""
+    """The rows of a CSV file with a header, as text, by line number.
+
+    `columns` are those it may have, `needed` those it must. Their order is free.
+    """
     grid = read_grid(path)
     if not grid:
         return {}
-    header = [name.lower().replace(" ", "_") for name in grid.pop(next(iter(grid)))]
-    for name in needed:
-        if name not in header:
-            raise PlanError(
-                f'{path.name} has no column "{name}". Its first line must name the columns: {", ".join(columns)}.'
-            )
-    for name in header:
-        if name and name not in columns:
-            raise PlanError(
-                f'{path.name} has a column "{name}" that means nothing here. Its columns are: {", ".join(columns)}.'
-            )
-        if name and header.count(name) > 1:
-            raise PlanError(
-                f'{path.name} has the column "{name}" twice. Give each column a name of its own.'
-            )
+    first_line = next(iter(grid))
+    # "Metres per ball", as a person would write it, is metres_per_ball.
+    header = [name.lower().replace(" ", "_") for name in grid.pop(first_line)]
+    _check_header(header, path.name, columns, needed)
     rows = {}
-    for number, row in grid.items():
+    for line, row in grid.items():
         if any(row[len(header) :]):
             raise PlanError(
-                f"{path.name} line {number} has more cells than the header. Quote a text that holds a comma."
+                f"{path.name} line {line} has more cells than the header. Quote a text that holds "
+                "a comma."
             )
-        rows[number] = dict(zip(header, row + [""] * (len(header) - len(row)), strict=False))
+        # Spreadsheets leave out empty cells at the end of a line.
+        missing = len(header) - len(row)
+        rows[line] = dict(zip(header, row + [""] * missing, strict=False))
     return rows
 
 
-def csv_line(cells) -> str:
+def _check_header(
+    header: list[str], file: str, columns: tuple[str, ...], needed: tuple[str, ...]
+) -> None:
+    """Refuse a header that lacks a column, has one twice, or one that means nothing."""
+    for name in needed:
+        if name not in header:
+            raise PlanError(
+                f'{file} has no column "{name}". Its first line must name the columns: '
+                f"{', '.join(columns)}."
+            )
+    for name in header:
+        if not name:
+            continue  # an empty column is a habit of spreadsheets
+        if name not in columns:
+            raise PlanError(
+                f'{file} has a column "{name}" that means nothing here. Its columns are: '
+                f"{', '.join(columns)}."
+            )
+        if header.count(name) > 1:
+            raise PlanError(
+                f'{file} has the column "{name}" twice. Give each column a name of its own.'
+            )
+
+
+def number_in(text: str, what: str) -> float | None:
+    """The number in a cell, None in an empty one; `what` names the cell in the error."""
+    if not text:
+        return None
+    try:
+        return float(exact(text, what))
+    except OverflowError:
+        raise PlanError(f"{what} is {text}, which is too large to be meant.") from None
+
+
+def yes_in(text: str, default: bool, what: str) -> bool:
+    """Whether a cell says yes, `default` in an empty one; `what` names the cell in the error."""
+    if not text:
+        return default
+    if text.lower() in YES:
+        return True
+    if text.lower() in NO:
+        return False
+    raise PlanError(f'{what} is "{text}"; write yes or no.')
+
+
+def csv_line(cells: Iterable[object]) -> str:
     """One line of CSV."""
-    out = io.StringIO()
-    csv.writer(out, lineterminator="\n").writerow(cells)
-    return out.getvalue()
+    line = io.StringIO()
+    csv.writer(line, lineterminator="\n").writerow(cells)
+    return line.getvalue()
 
 
 @contextmanager
 def locked(path: Path) -> Iterator[None]:
     """Hold the lock that every writer of this file takes."""
+    # A mistyped name must not become a new folder.
     if not path.parent.is_dir():
         raise PlanError(f"There is no folder {path.parent} to keep {path.name} in.")
-    lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=10)
+    lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=LOCK_WAIT_S)
     try:
         lock.acquire()
     except Timeout:
         raise PlanError(
-            f"{path.name} is being written by another notebook or program. Wait a moment and try again."
+            f"{path.name} is being written by another notebook or program. Wait a moment and try "
+            "again."
         ) from None
     try:
         yield
@@ -123,51 +190,75 @@ def locked(path: Path) -> Iterator[None]:
         lock.release()
 
 
-def append_row(path: Path, columns: tuple[str, ...], row: dict):
-    """Add one line to a CSV log; the others keep their words and their order. Call it with the file locked."""
-    for left in path.parent.glob(f".{path.name}.*.part"):
-        left.unlink(missing_ok=True)  # of a program that was killed while it wrote
-    rows = read_table(path, columns).values() if path.exists() else []
-    # What would keep the file from being read again is not written.
-    new = {
-        name: "" if cell is None else re.sub(r"\r\n?", "\n", str(cell)).replace("\0", "")
-        for name, cell in row.items()
-    }
-    lines = [columns, *([row.get(name, "") for name in columns] for row in [*rows, new])]
-    replace_text(path, "".join(map(csv_line, lines)))
+def append_row(path: Path, columns: tuple[str, ...], row: Mapping[str, object]) -> None:
+    """Add one line to a CSV log; the others keep their words and their order.
+
+    Call it with the file locked.
+    """
+    for unfinished in path.parent.glob(f".{path.name}.*.part"):
+        unfinished.unlink(missing_ok=True)  # of a program that was killed while it wrote
+    rows: list[Mapping[str, object]] = []
+    if path.exists():
+        rows.extend(read_table(path, columns).values())
+    rows.append({name: _cell(value) for name, value in row.items()})
+    # Columns come in our order, whatever a spreadsheet made of it.
+    lines = [csv_line(columns)]
+    for cells in rows:
+        lines.append(csv_line(cells.get(name, "") for name in columns))
+    replace_text(path, "".join(lines))
 
 
-def replace_text(path: Path, text: str):
+def _cell(value: object) -> str:
+    """The text of a cell, without what would keep the file from being read again."""
+    if value is None:
+        return ""
+    return re.sub(r"\r\n?", "\n", str(value)).replace("\0", "")
+
+
+def made_folder(path: Path) -> Path:
+    """The folder, made if it is not there yet."""
+    path.mkdir(exist_ok=True)
+    return path
+
+
+def replace_text(path: Path, text: str) -> None:
     """Write a text file whole. Call it with the file locked."""
     replace_bytes(path, text.encode())
 
 
-def replace_bytes(path: Path, data: bytes):
-    """Write the file whole: a sibling file first, flushed to disk, then put in its place. Call it with the file locked."""
+def replace_bytes(path: Path, data: bytes) -> None:
+    """Write a file whole: a sibling file first, flushed to disk, then put in its place.
+
+    Call it with the file locked.
+    """
+    # Opened with "x", so that nobody else's is ever written to.
     part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
     try:
         with open(part, "xb") as file:
             file.write(data)
             file.flush()
+            # Without this the new name could reach the disk before the data does.
             os.fsync(file.fileno())
-        for wait in (
-            0.1,
-            0.3,
-            1.0,
-            None,
-        ):  # on Windows a spreadsheet may hold the file for a moment
-            try:
-                os.replace(part, path)
-                return
-            except PermissionError:
-                if wait is None:
-                    raise PlanError(
-                        f"{path.name} cannot be written. Close it in your spreadsheet and try again."
-                    ) from None
-                time.sleep(wait)
+        _put_in_place(part, path)
     except OSError as error:
         raise PlanError(
             f"{path.name} cannot be written ({error.strerror}); it is as it was. Is the disk full?"
         ) from None
     finally:
         part.unlink(missing_ok=True)
+
+
+def _put_in_place(part: Path, path: Path) -> None:
+    """Give the finished file its name; the system does it at once or not at all."""
+    for wait in WAITS_S:
+        try:
+            os.replace(part, path)
+            return
+        except PermissionError:
+            time.sleep(wait)
+    try:
+        os.replace(part, path)
+    except PermissionError:
+        raise PlanError(
+            f"{path.name} cannot be written. Close it in your spreadsheet and try again."
+        ) from None

@@ -79,7 +79,8 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
         # A supply says what was wound, and what was planned has both ends of its interval:
         # Measurement sees to that.
         assert line.wound_cm is not None
-        assert line.planned_low_cm is not None and line.planned_high_cm is not None
+        assert line.planned_low_cm is not None
+        assert line.planned_high_cm is not None
         used_cm = line.wound_cm - (line.left_cm or 0)
         lines.append(
             {

@@ -1,197 +1,343 @@
-"""Calibration: what measurements say about a knitter's multiplier, for each yarn and fabric, and how surely.
+"""Calibration: what measurements say about a knitter's multipliers, and how surely.
 
-Used yarn = multiplier × width + noise. A multiplier is the hand's own level plus what yarn and fabric add, so a yarn
-learns most from itself and less from the others. Given the size of the noise all is normal and exact; that size is
-not known, so the answer is a mixture over a grid of it, weighed by how well each explains what was measured.
+Every measurement says: yarn used = multiplier × width of the stitches + noise. Each yarn has a
+multiplier of its own in each fabric; a pair of yarn and fabric is called a kind. Before anything is
+measured a multiplier is 3.7 ± 0.45, and the multipliers of different kinds go together, because one
+hand knits them all: its own level, and on top what the yarn adds, what the fabric adds, and what
+the two add together. So a yarn learns most from its own measurements, and less from the others.
+
+Were the size of the noise known, all would be normal and could be written down: the multipliers
+after the measurements have a mean and a covariance, found in one step (least squares, with what was
+believed before as one more measurement). But it is not known: some hands are steadier than others.
+So a grid of sizes is tried. Each size gives its own mean and covariance of the multipliers, and
+each gets a weight: how likely it was beforehand × how likely it makes what was measured. The answer
+is the mixture of them all. A hand whose measurements agree gives weight to little noise and so a
+small spread; one whose measurements disagree, the reverse; one measurement alone leaves the noise
+open.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from scipy.special import ndtr
 from scipy.stats import norm
 
-from planner.multiplier.multiplier import PRIOR_MEAN, PRIOR_SPREAD, Multiplier
+from planner.multiplier.multiplier import (
+    BEFORE_ANY_SWATCH,
+    PRIOR_MEAN,
+    PRIOR_SPREAD,
+    Array,
+    Lengths,
+    Multiplier,
+    as_widths,
+)
+from planner.units import counted
 
-# Variances of the prior: the hand, the yarn, the fabric, both together. They add up to PRIOR_SPREAD².
+Kind = tuple[str, str]  # a yarn's letter, and a fabric
+
+FABRICS = ("stockinette", "garter")
+# The parts of the prior's variance, PRIOR_SPREAD², that come from the hand, the yarn, the fabric,
+# and yarn and fabric together (judgement). They add up to 1.
 SHARES = np.array([0.45, 0.28, 0.16, 0.11])
-# Noise, judgement: a metre of yarn varies by about 4 % (within a factor of 2 for two knitters in three), independent
-# stitch by stitch so that it grows as the root of the length; on top, each piece as a whole by 2 % (mood, row, tension).
-NOISE_AT_1M, NOISE_FACTOR, DRIFT = 0.04, 2.0, 0.02
+# Noise (judgement): a metre of yarn varies by about 4 %, within a factor of 2 for two knitters in
+# three. It is independent stitch by stitch, so that it grows as the root of the length.
+NOISE_AT_1M, NOISE_FACTOR = 0.04, 2.0
+# On top, each piece as a whole varies by 2 % of its length: mood, row, tension.
+DRIFT = 0.02
+# The sizes of noise that are tried, as shares of a metre: from a tenth of the usual to ten times.
 NOISE_GRID = np.geomspace(0.004, 0.4, 47)
+# Halving this often leaves less of any length than a float can hold.
+HALVINGS = 60
+# A stitch that is not there has no spread; so small a one leaves its chances at 0 or 1.
+NO_SPREAD_CM = 1e-9
 
 
 @dataclass(frozen=True)
 class Evidence:
-    """One measurement, boiled down: yarn used by stitches of a width, in cm; `error_cm` is the instrument's standard error."""
+    """One measurement, boiled down: yarn used by stitches of a width."""
 
     yarn: str
     fabric: str
     width_cm: float
     used_cm: float
+    # The instrument's standard error. The noise of the knitting comes on top.
     error_cm: float = 0.0
+    # How many were measured, to tell the knitter; the width alone counts.
     stitches: float = 0.0
 
-
-def noise_log_prior(noise: np.ndarray) -> np.ndarray:
-    """Log-normal about NOISE_AT_1M; up to a constant, on the grid's logarithmic scale."""
-    return -0.5 * (np.log(noise / NOISE_AT_1M) / np.log(NOISE_FACTOR)) ** 2
-
-
-def noise_variance(width_cm, noise, drift: float = DRIFT, mean: float = PRIOR_MEAN):
-    """Variance, cm², of the yarn used by stitches of this width: it grows with the length, and with its square by drift."""
-    length = mean * np.asarray(width_cm, dtype=float)
-    return noise**2 * length * 100 + (drift * length) ** 2
+    @property
+    def kind(self) -> Kind:
+        return self.yarn, self.fabric
 
 
-def prior_covariance(kinds: Sequence[tuple[str, str]]) -> np.ndarray:
-    """Covariance of the multipliers of these (yarn, fabric) kinds before any measurement."""
-    yarns, fabrics = (np.array(x, dtype=object) for x in zip(*kinds, strict=True))
-    same_yarn, same_fabric = yarns[:, None] == yarns, fabrics[:, None] == fabrics
-    parts = (
-        SHARES[0]
-        + SHARES[1] * same_yarn
-        + SHARES[2] * same_fabric
-        + SHARES[3] * (same_yarn & same_fabric)
-    )
-    return PRIOR_SPREAD**2 * parts
+def noise_log_prior(noise: Array) -> Array:
+    """The logarithm, up to a constant, of how likely these sizes of noise are before any
+    measurement: log-normal about NOISE_AT_1M, on the grid's logarithmic scale."""
+    factors_away = np.log(noise / NOISE_AT_1M) / np.log(NOISE_FACTOR)
+    log_chances: Array = -0.5 * factors_away**2
+    return log_chances
 
 
-def posterior(
-    x,
-    y,
-    kind,
-    fixed_variance,
-    covariance,
-    *,
-    mean=PRIOR_MEAN,
-    grid=NOISE_GRID,
-    log_prior=noise_log_prior,
-    drift=DRIFT,
-):
-    """The multipliers after measurements y = multiplier[kind] × x + noise, by size of noise.
+def noise_variance(
+    width_cm: Lengths,
+    noise: float | Array,
+    drift: float = DRIFT,
+    mean: float = PRIOR_MEAN,
+) -> Array:
+    """Variance, cm², of the yarn used by stitches of these widths at these sizes of noise.
 
-    Returns weights (grid), means (grid × kinds) and covariances (grid × kinds × kinds).
+    It grows with the length (noise), and with the square of the length (drift).
     """
-    x, y, kind, fixed = (np.asarray(a) for a in (x, y, kind, fixed_variance))
-    kinds = len(covariance)
-    precision0, log_det0 = np.linalg.inv(covariance), np.linalg.slogdet(covariance)[1]
-    log_weight, means, covariances = [], [], []
-    for noise in grid:
-        variance = noise_variance(x, noise, drift) + fixed
-        gain = np.bincount(kind, weights=x * x / variance, minlength=kinds)
-        residual = y - mean * x
-        pull = np.bincount(kind, weights=x * residual / variance, minlength=kinds)
-        precision = precision0 + np.diag(gain)
-        cov = np.linalg.inv(precision)
-        shift = cov @ pull
-        fit = (residual**2 / variance).sum() - pull @ shift
-        log_det = np.log(variance).sum() + log_det0 + np.linalg.slogdet(precision)[1]
-        log_weight.append(-0.5 * (fit + log_det))
-        means.append(mean + shift)
-        covariances.append(cov)
-    log_weight = np.array(log_weight) + log_prior(np.asarray(grid))
-    weight = np.exp(log_weight - log_weight.max())
-    return weight / weight.sum(), np.array(means), np.array(covariances)
+    length = mean * np.asarray(width_cm, dtype=float)
+    # At 100 cm it is (noise × 100)², so for each cm a hundredth of that.
+    of_noise = noise**2 * length * 100
+    of_drift = (drift * length) ** 2
+    variance: Array = of_noise + of_drift
+    return variance
+
+
+def prior_covariance(kinds: Sequence[Kind]) -> Array:
+    """Covariance of the multipliers of these kinds before any measurement: kinds × kinds."""
+    yarns = np.array([yarn for yarn, _ in kinds], dtype=object)
+    fabrics = np.array([fabric for _, fabric in kinds], dtype=object)
+    same_yarn = yarns[:, None] == yarns
+    same_fabric = fabrics[:, None] == fabrics
+    hand, yarn, fabric, both = SHARES
+    # Two kinds share what is the same in both: the hand always.
+    shared = hand + yarn * same_yarn + fabric * same_fabric + both * (same_yarn & same_fabric)
+    covariance: Array = PRIOR_SPREAD**2 * shared
+    return covariance
 
 
 @dataclass(frozen=True, eq=False)
-class Calibrated(Multiplier):
-    """A multiplier learned from measurements; a mixture of normals, one for each size of noise on the grid."""
+class Prior:
+    """What is believed before any measurement."""
 
-    weights: np.ndarray = None
-    means: np.ndarray = None
-    spreads: np.ndarray = None
+    # Of the multipliers: one mean for all, and their covariance, kinds × kinds.
+    covariance: Array
+    mean: float = PRIOR_MEAN
+    # The sizes of noise to try, and the logarithm of how likely each is, up to a constant.
+    noises: Array = field(default_factory=lambda: NOISE_GRID)
+    noise_log_chances: Array = field(default_factory=lambda: noise_log_prior(NOISE_GRID))
+    drift: float = DRIFT
+
+    @cached_property
+    def precision(self) -> Array:
+        """The inverse of the covariance."""
+        return np.linalg.inv(self.covariance)
+
+    @cached_property
+    def log_det(self) -> float:
+        """The logarithm of the covariance's determinant."""
+        return float(np.linalg.slogdet(self.covariance)[1])
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """Measurements side by side: one place in each array is one measurement."""
+
+    width_cm: Array
+    used_cm: Array
+    error_cm: Array
+    # The place of its kind in the prior's covariance.
+    kind: Array
+
+
+@dataclass(frozen=True, eq=False)
+class AtOneNoise:
+    """The multipliers after measurements, if the noise has one size."""
+
+    # Of all the measurements together, up to a constant that is the same for all sizes.
+    log_likelihood: float
+    means: Array  # kinds
+    covariance: Array  # kinds × kinds
+
+
+@dataclass(frozen=True, eq=False)
+class Posterior:
+    """The multipliers after measurements: a mixture, one normal for each size of noise."""
+
+    weights: Array  # sizes of noise; they add up to 1
+    means: Array  # sizes of noise × kinds
+    covariances: Array  # sizes of noise × kinds × kinds
+
+
+def posterior(measured: Measured, prior: Prior) -> Posterior:
+    """What is believed of the multipliers after these measurements."""
+    each = [_at_noise(measured, prior, noise) for noise in prior.noises]
+    log_likelihoods = np.array([at_noise.log_likelihood for at_noise in each])
+    log_weights = log_likelihoods + prior.noise_log_chances
+    # Only their ratios count. The largest is made 1, so that none overflows.
+    weights = np.exp(log_weights - log_weights.max())
+    return Posterior(
+        weights=weights / weights.sum(),
+        means=np.array([at_noise.means for at_noise in each]),
+        covariances=np.array([at_noise.covariance for at_noise in each]),
+    )
+
+
+def _at_noise(measured: Measured, prior: Prior, noise: float) -> AtOneNoise:
+    """The multipliers at one size of noise: normal throughout, so in closed form."""
+    width = measured.width_cm
+    variance = noise_variance(width, noise, prior.drift) + measured.error_cm**2
+    # What was used beyond what the prior's mean leads one to expect.
+    surprise = measured.used_cm - prior.mean * width
+
+    def by_kind(of_each: Array) -> Array:
+        """Sums by kind of what belongs to each measurement."""
+        return np.bincount(measured.kind, weights=of_each, minlength=len(prior.covariance))
+
+    # Precisions add up: what was known before, and width² ÷ variance from each measurement.
+    precision = prior.precision + np.diag(by_kind(width * width / variance))
+    covariance = np.linalg.inv(precision)
+    pull = by_kind(width * surprise / variance)
+    shift = covariance @ pull
+    # Of the measurements' joint normal. Its exponent and its determinant are both got from matrices
+    # of kinds × kinds (Woodbury's identity, the matrix determinant lemma), however long the log.
+    misfit = (surprise**2 / variance).sum() - pull @ shift
+    log_det = np.log(variance).sum() + prior.log_det + np.linalg.slogdet(precision)[1]
+    return AtOneNoise(-0.5 * (misfit + log_det), prior.mean + shift, covariance)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Calibrated(Multiplier):
+    """A multiplier learnt from measurements: a mixture of normals, one for each size of noise."""
+
+    # One place in each for each size of noise on NOISE_GRID.
+    weights: Array
+    means: Array
+    spreads: Array
+    # Measured of this very yarn and fabric.
     stitches: float = 0
 
-    def _parts(self, width_cm) -> tuple[np.ndarray, np.ndarray]:
-        """Mean and spread of the yarn used, widths × grid, cm."""
-        width = np.atleast_1d(np.asarray(width_cm, dtype=float))[:, None]
-        return width * self.means, np.sqrt(
-            (width * self.spreads) ** 2 + noise_variance(width, NOISE_GRID)
-        )
+    def _used(self, width_cm: Lengths) -> tuple[Array, Array]:
+        """Mean and spread, cm, of the yarn used: widths × sizes of noise."""
+        widths = as_widths(width_cm)[:, None]
+        of_multiplier = (widths * self.spreads) ** 2
+        of_knitting = noise_variance(widths, NOISE_GRID)
+        return widths * self.means, np.sqrt(of_multiplier + of_knitting)
 
-    def chance_over(self, width_cm, length_cm, error_cm: float = 0.0) -> np.ndarray:
-        """The chance that stitches of this width use more than this length of yarn."""
-        means, spreads = self._parts(width_cm)
-        spreads = np.hypot(spreads, error_cm)
-        return (
-            ndtr((means - np.atleast_1d(length_cm)[:, None]) / np.maximum(spreads, 1e-9))
-            * self.weights
-        ).sum(axis=1)
+    def chance_over(self, width_cm: Lengths, length_cm: Lengths, error_cm: float = 0.0) -> Array:
+        """The chance that stitches of these widths use more than these lengths."""
+        means, spreads = self._used(width_cm)
+        spreads = np.maximum(np.hypot(spreads, error_cm), NO_SPREAD_CM)
+        lengths = np.atleast_1d(length_cm)[:, None]
+        # One row a width; in it, the chance at each size of noise.
+        at_each_noise: Array = ndtr((means - lengths) / spreads)
+        chances: Array = (at_each_noise * self.weights).sum(axis=1)
+        return chances
 
-    def length_at(self, width_cm, chance: float) -> np.ndarray:
-        """The length, cm, that stitches of this width stay below with this chance: the end of a prediction interval."""
-        means, spreads = self._parts(width_cm)
+    def length_at(self, width_cm: Lengths, chance: float) -> Array:
+        """The lengths, cm, that stitches of these widths stay below with this chance: the end of a
+        prediction interval."""
+        means, spreads = self._used(width_cm)
+        # There is no formula for a mixture, but its end lies among those of its normals.
         ends = means + spreads * norm.ppf(chance)
-        low, high = ends.min(axis=1), ends.max(axis=1)
-        for _ in range(60):
+        low = ends.min(axis=1)
+        high = ends.max(axis=1)
+        for _ in range(HALVINGS):
             middle = (low + high) / 2
-            beyond = self.chance_over(width_cm, middle) > 1 - chance
-            low, high = np.where(beyond, middle, low), np.where(beyond, high, middle)
-        return (low + high) / 2
+            too_short = self.chance_over(width_cm, middle) > 1 - chance
+            low = np.where(too_short, middle, low)
+            high = np.where(too_short, high, middle)
+        lengths: Array = (low + high) / 2
+        return lengths
 
-    def margin_cm(self, width_cm, short_once_in: float = 20) -> np.ndarray:
-        """What to add to the likely length so that a supply falls short only once in so many."""
+    def margin_cm(self, width_cm: Lengths, short_once_in: float = 20) -> Array:
+        """What to add, cm, to the likely lengths so that each falls short only once in so many."""
         self.margin(short_once_in)  # refuses what is not possible
-        width = np.asarray(width_cm, dtype=float)
-        return np.maximum(self.length_at(width, 1 - 1 / short_once_in) - self.value * width, 0)
+        widths = np.asarray(width_cm, dtype=float)
+        enough = self.length_at(widths, 1 - 1 / short_once_in)
+        likely = self.value * widths
+        return np.maximum(enough - likely, 0)
 
 
 class Calibration:
-    """The multipliers of a knitter's yarns in a fabric, given the evidence."""
+    """The multipliers of a knitter's yarns in both fabrics, given the evidence.
+
+    `kinds` are the pairs of yarn and fabric, those of the evidence among them; `weights`, `means`
+    and `covariances` are those of a Posterior, in the order of `kinds`.
+    """
 
     def __init__(self, evidence: Sequence[Evidence], yarns: Sequence[str]):
         self.evidence = tuple(evidence)
-        fabrics = ("stockinette", "garter")
-        names = sorted({*yarns, *(e.yarn for e in evidence)})
-        self.kinds = [(yarn, fabric) for yarn in names for fabric in fabrics]
-        index = {kind: i for i, kind in enumerate(self.kinds)}
-        self._kind = np.array([index[e.yarn, e.fabric] for e in self.evidence], dtype=int)
-        x, y, error = (
-            np.array([getattr(e, name) for e in self.evidence])
-            for name in ("width_cm", "used_cm", "error_cm")
+        # In the order of their names: the same evidence in another order gives the same answer.
+        letters = sorted({*yarns, *(each.yarn for each in self.evidence)})
+        self.kinds = [(yarn, fabric) for yarn in letters for fabric in FABRICS]
+        measured = Measured(
+            width_cm=np.array([each.width_cm for each in self.evidence]),
+            used_cm=np.array([each.used_cm for each in self.evidence]),
+            error_cm=np.array([each.error_cm for each in self.evidence]),
+            kind=np.array([self.kinds.index(each.kind) for each in self.evidence], dtype=int),
         )
-        self.weights, self.means, self.covariances = posterior(
-            x, y, self._kind, error**2, prior_covariance(self.kinds)
-        )
+        learnt = posterior(measured, Prior(prior_covariance(self.kinds)))
+        self.weights = learnt.weights
+        self.means = learnt.means
+        self.covariances = learnt.covariances
 
     @cached_property
     def noise(self) -> float:
         """Likely noise of a metre of yarn, as a share of it."""
-        return float(np.exp(self.weights @ np.log(NOISE_GRID)))
+        # The grid is logarithmic, and so is the mean.
+        log_noise = self.weights @ np.log(NOISE_GRID)
+        return float(np.exp(log_noise))
 
     def multiplier(self, yarn: str, fabric: str) -> Calibrated:
-        """The multiplier of a yarn in a fabric, with its spread and where it comes from in words."""
+        """The multiplier of a yarn in a fabric, its spread, and where it comes from in words."""
         i = self.kinds.index((yarn, fabric))
-        means, variances = self.means[:, i], self.covariances[:, i, i]
+        means = self.means[:, i]
+        variances = self.covariances[:, i, i]
         value = float(self.weights @ means)
-        spread = float(np.sqrt(self.weights @ (variances + (means - value) ** 2)))
-        own = [e for e in self.evidence if (e.yarn, e.fabric) == (yarn, fabric)]
-        others = len(self.evidence) - len(own)
-        stitches = sum(e.stitches for e in own)
-        said = []
+        # A mixture varies within its normals and between their means.
+        variance = self.weights @ (variances + (means - value) ** 2)
+        own = [each for each in self.evidence if each.kind == (yarn, fabric)]
+        return Calibrated(
+            value,
+            float(np.sqrt(variance)),
+            self._basis(own, yarn, fabric),
+            weights=self.weights,
+            means=means,
+            spreads=np.sqrt(variances),
+            stitches=sum(each.stitches for each in own),
+        )
+
+    def _basis(self, own: Sequence[Evidence], yarn: str, fabric: str) -> str:
+        """Where a multiplier comes from, in words; `own` is the evidence of its very kind."""
+        sources = []
         if own:
-            said.append(
-                f"{len(own)} measurement{'s' * (len(own) > 1)} of {yarn} in {fabric} ({stitches:,.0f} stitches)"
-            )
-        if others:
-            said.append(f"{others} of your other knitting")
-        basis = "from " + " and ".join(said) if said else "an estimate before any swatch"
-        return Calibrated(value, spread, basis, self.weights, means, np.sqrt(variances), stitches)
+            stitches = sum(each.stitches for each in own)
+            measurements = counted(len(own), "measurement")
+            sources.append(f"{measurements} of {yarn} in {fabric} ({stitches:,.0f} stitches)")
+        of_the_rest = len(self.evidence) - len(own)
+        if of_the_rest:
+            sources.append(f"{of_the_rest} of your other knitting")
+        if not sources:
+            return BEFORE_ANY_SWATCH
+        return "from " + " and ".join(sources)
 
     def spreads_after(
         self, yarn: str, fabric: str, width_cm: float, error_cm: float
-    ) -> dict[tuple[str, str], float]:
-        """The spread each multiplier would have after one more measurement of this yarn, whatever it reads."""
+    ) -> dict[Kind, float]:
+        """The spread each multiplier would have after one more measurement of this yarn.
+
+        Whatever it reads: at a given size of noise, only its width and its error count.
+        """
         i = self.kinds.index((yarn, fabric))
-        out = self.weights @ (self.means - self.weights @ self.means) ** 2
-        for weight, cov, noise in zip(self.weights, self.covariances, NOISE_GRID, strict=True):
-            variance = noise_variance(width_cm, noise) + error_cm**2
-            gain = cov[:, i] * width_cm
-            out += weight * (np.diag(cov) - gain**2 / (variance + width_cm**2 * cov[i, i]))
-        return dict(zip(self.kinds, np.sqrt(out).tolist(), strict=True))
+        values = self.weights @ self.means
+        # Between the means of the mixture …
+        variances = self.weights @ (self.means - values) ** 2
+        # … and within them, narrowed by the measurement. That it also tells something about the
+        # size of the noise is left out.
+        mixture = zip(self.weights, self.covariances, NOISE_GRID, strict=True)
+        for weight, covariance, noise in mixture:
+            # How each multiplier goes with what will be read, and how that varies by itself.
+            together = covariance[:, i] * width_cm
+            of_multiplier = width_cm**2 * covariance[i, i]
+            reading = noise_variance(width_cm, noise) + error_cm**2 + of_multiplier
+            variances += weight * (np.diag(covariance) - together**2 / reading)
+        spreads = np.sqrt(variances)
+        return dict(zip(self.kinds, spreads.tolist(), strict=True))

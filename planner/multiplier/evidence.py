@@ -1,166 +1,288 @@
-"""Evidence: what each way of measuring says about the multiplier, with its error, and what is odd about it."""
+"""Evidence: what each way of measuring says about the multiplier, how surely, and what is odd.
+
+Each way of measuring is a function from a line of the log to a Reading: the yarn that was measured,
+the instrument's standard error, and the words that tell where it comes from. What is not in the
+stitches (tails, carries, edges) is then taken off in the same way for all.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from planner.errors import PlanError
 from planner.multiplier.calibration import Calibration, Evidence, noise_variance
 from planner.multiplier.multiplier import IMPOSSIBLE, QUERY_ABOVE, QUERY_BELOW, Multiplier
-from planner.piece import MARKED, SUPPLY, UNRAVELLED, WEIGHED, WRAPS, Measurement, Project, in_force
+from planner.piece import (
+    MARKED,
+    SUPPLY,
+    UNRAVELLED,
+    WEIGHED,
+    WRAPS,
+    Measurement,
+    Project,
+    in_force,
+)
+from planner.units import CM_PER_INCH
 
-STEP_TO_ERROR = 1 / math.sqrt(12)  # a reading to the nearest step is off evenly by up to half of it
+# A reading to the nearest step is off evenly by up to half of it, so by step ÷ √12 as a standard
+# error; evenly by up to a whole share either way is share ÷ √3.
+STEP_TO_ERROR = 1 / math.sqrt(12)
+# Metres in a gram: a band may be off by 10 % either way; a measured length that was weighed by 1 %.
+LABEL_ERROR, WEIGHED_ERROR = 0.10 / math.sqrt(3), 0.01
 WRAPS_ERROR = 0.20  # judgement: wraps round the needle are a guess
-LABEL_ERROR, WEIGHED_ERROR = (
-    0.10 / math.sqrt(3),
-    0.01,
-)  # metres per gram: a band's ±10 %; weighed from a measured length
 EDGE_ERROR = 0.15  # judgement: cast-on and bind-off are known to about this share
 TAIL_ERROR_CM = 1.5
 WEAK_STITCHES = 20
 FAR = 4.0  # standard errors from what the rest leads one to expect
-CM_PER_INCH = 2.54
+COARSE_SCALE_PERCENT = 3  # a scale's step that leaves more than this is asked about
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a way of measuring says, before what is not in the stitches is taken off."""
+
+    yarn_cm: float
+    # The instrument's standard error.
+    error_cm: float
+    # How many stitches the yarn made.
+    stitches: float
+    # Where the yarn's length comes from, if it was not simply measured.
+    sum_in_words: str = ""
+    # Yarn that was measured but is not in the stitches: cm, and what it is.
+    not_in_stitches: tuple[tuple[float, str], ...] = ()
+
+
+def _given(value: float | None) -> float:
+    """A field that its way of measuring needs, which a Measurement has checked to be there."""
+    assert value is not None
+    return value
+
+
+def _not_in_stitches(line: Measurement) -> tuple[tuple[float, str], ...]:
+    return (
+        (line.tails_cm, "tails"),
+        (line.carried_cm, "carries"),
+        (line.edges_cm, "cast-on and bind-off"),
+    )
+
+
+def _by_marks(line: Measurement) -> Reading:
+    """The length between two marks on the yarn, or of stitches unravelled."""
+    length = _given(line.length_cm)
+    # The marks fall somewhere within a stitch.
+    within_a_stitch = length / line.stitches * STEP_TO_ERROR
+    error = math.hypot(line.length_step_cm * STEP_TO_ERROR, within_a_stitch)
+    return Reading(length, error, line.stitches)
+
+
+def _by_wraps(line: Measurement) -> Reading:
+    """Wraps round the needle: each stands for the yarn in a stitch."""
+    length = _given(line.length_cm)
+    wraps = _given(line.wraps)
+    in_a_stitch = length / wraps
+    words = f"Yarn in a stitch, guessed: {length:.1f} cm ÷ {wraps:g} wraps = {in_a_stitch:.2f} cm"
+    return Reading(in_a_stitch, WRAPS_ERROR * in_a_stitch, 1, words)
+
+
+def _by_weight(line: Measurement) -> Reading:
+    """A swatch on a scale."""
+    grams = _given(line.grams)
+    metres_per_gram = _given(line.metres_per_gram)
+    cm_per_gram = 100 * metres_per_gram
+    length = grams * cm_per_gram
+    from_label = line.metres_per_gram_from == "label"
+    error = math.hypot(
+        line.grams_step * STEP_TO_ERROR * cm_per_gram,
+        (LABEL_ERROR if from_label else WEIGHED_ERROR) * length,
+        EDGE_ERROR * line.edges_cm,
+    )
+    in_metres = f"{grams:g} g × {metres_per_gram:.3g} m/g = {grams * metres_per_gram:.2f} m"
+    words = f"Yarn in the swatch: {in_metres}"
+    return Reading(length, error, line.stitches, words, _not_in_stitches(line))
+
+
+def _by_supply(line: Measurement) -> Reading:
+    """A supply that was measured when it was wound, and what is left of it after."""
+    wound = _given(line.wound_cm)
+    left = line.left_cm or 0.0  # nothing, if it is not said
+    length = wound - left
+    ruler = line.length_step_cm * STEP_TO_ERROR
+    tails = TAIL_ERROR_CM if line.tails_cm > 0 else 0.0
+    # The ruler was laid on twice: before and after.
+    error = math.hypot(ruler, ruler, EDGE_ERROR * line.edges_cm, tails)
+    words = f"Used: {wound:.1f} cm wound − {left:.1f} cm left = {length:.1f} cm"
+    return Reading(length, error, line.stitches, words, _not_in_stitches(line))
+
+
+READ = {
+    MARKED: _by_marks,
+    UNRAVELLED: _by_marks,
+    WEIGHED: _by_weight,
+    WRAPS: _by_wraps,
+    SUPPLY: _by_supply,
+}
 
 
 def evidence_in(line: Measurement) -> Evidence:
-    """The yarn in the stitches and their width, with the standard error of the instrument."""
-    ruler = line.length_step_cm * STEP_TO_ERROR
-    stitches, rest = line.stitches, line.edges_cm + line.carried_cm + line.tails_cm
-    if line.way in (MARKED, UNRAVELLED):
-        used = line.length_cm
-        error = math.hypot(
-            ruler, used / stitches * STEP_TO_ERROR
-        )  # the marks fall somewhere within a stitch
-    elif line.way == WRAPS:
-        stitches = 1
-        used = line.length_cm / line.wraps
-        error = WRAPS_ERROR * used
-    elif line.way == WEIGHED:
-        per_gram = 100 * line.metres_per_gram
-        share = LABEL_ERROR if line.metres_per_gram_from == "label" else WEIGHED_ERROR
-        weighed, step = line.grams * per_gram, line.grams_step * STEP_TO_ERROR * per_gram
-        used = weighed - rest
-        error = math.hypot(step, share * weighed, EDGE_ERROR * line.edges_cm)
-    else:
-        used = line.wound_cm - (line.left_cm or 0) - rest
-        error = math.hypot(
-            ruler, ruler, EDGE_ERROR * line.edges_cm, TAIL_ERROR_CM * (line.tails_cm > 0)
-        )
+    """The yarn in the stitches and their width, with the standard error of the instrument.
+
+    Raises PlanError if nothing is left for the stitches.
+    """
+    return _evidence(line, READ[line.way](line))
+
+
+def _evidence(line: Measurement, reading: Reading) -> Evidence:
+    taken_off = sum(length for length, _ in reversed(reading.not_in_stitches))
+    used = reading.yarn_cm - taken_off
     if used <= 0:
         raise PlanError(
-            f"Measurement {line.number}: nothing is left for the stitches once tails, carries and edges ({rest:.0f} cm) are "
-            "taken off. Check what was weighed or wound."
+            f"Measurement {line.number}: nothing is left for the stitches once tails, carries and "
+            f"edges ({taken_off:.0f} cm) are taken off. Check what was weighed or wound."
         )
     return Evidence(
         line.yarn,
         line.fabric,
-        stitches * line.stitch_cm,
+        reading.stitches * line.stitch_cm,
         used,
-        error,
-        0 if line.way == WRAPS else stitches,
+        reading.error_cm,
+        # A wrap stands for a stitch, but no stitch was measured.
+        0 if line.way == WRAPS else reading.stitches,
     )
 
 
 def ratio_of(line: Measurement) -> float:
     """The multiplier this measurement alone would give."""
-    e = evidence_in(line)
-    return e.used_cm / e.width_cm
+    return _ratio(evidence_in(line))
+
+
+def _ratio(evidence: Evidence) -> float:
+    return evidence.used_cm / evidence.width_cm
 
 
 def arithmetic(line: Measurement) -> list[str]:
     """The sum that leads to the multiplier, line by line, to follow on paper."""
-    e = evidence_in(line)
-    lines = []
-    if line.way == WEIGHED:
-        in_all = line.grams * line.metres_per_gram
-        lines.append(
-            f"Yarn in the swatch: {line.grams:g} g × {line.metres_per_gram:.3g} m/g = {in_all:.2f} m"
-        )
-    elif line.way == SUPPLY:
-        used = line.wound_cm - (line.left_cm or 0)
-        lines.append(
-            f"Used: {line.wound_cm:.1f} cm wound − {line.left_cm or 0:.1f} cm left = {used:.1f} cm"
-        )
-    elif line.way == WRAPS:
-        lines.append(
-            f"Yarn in a stitch, guessed: {line.length_cm:.1f} cm ÷ {line.wraps:g} wraps = {e.used_cm:.2f} cm"
-        )
-    if line.way in (WEIGHED, SUPPLY):
-        taken = [
-            (line.tails_cm, "tails"),
-            (line.carried_cm, "carries"),
-            (line.edges_cm, "cast-on and bind-off"),
+    reading = READ[line.way](line)
+    evidence = _evidence(line, reading)
+    used, width = f"{evidence.used_cm:.2f} cm", f"{evidence.width_cm:.2f} cm"
+    sums = [reading.sum_in_words] if reading.sum_in_words else []
+    if reading.not_in_stitches:
+        taken_off = [
+            f" − {length:.1f} cm {what}" for length, what in reading.not_in_stitches if length
         ]
-        off = "".join(f" − {cm:.1f} cm {what}" for cm, what in taken if cm)
-        lines.append(
-            f"In the stitches: {e.used_cm + sum(cm for cm, _ in taken):.1f} cm{off} = {e.used_cm:.1f} cm"
+        sums.append(
+            f"In the stitches: {reading.yarn_cm:.1f} cm{''.join(taken_off)} = "
+            f"{evidence.used_cm:.1f} cm"
         )
-    stitches = 1 if line.way == WRAPS else line.stitches
-    width, within = f"{e.width_cm:.2f} cm", f"read to within ±{e.error_cm / e.width_cm:.2f}"
-    lines.append(
-        f"Width of the stitches: {stitches:g} × {line.gauge_over_cm:.4g} cm ÷ {line.gauge_stitches:g} = {width}"
-    )
-    lines.append(f"Multiplier: {e.used_cm:.2f} cm ÷ {width} = {ratio_of(line):.2f}, {within}")
-    return lines
+    one_stitch = f"{line.gauge_over_cm:.4g} cm ÷ {line.gauge_stitches:g}"
+    sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
+    within = f"read to within ±{evidence.error_cm / evidence.width_cm:.2f}"
+    sums.append(f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f}, {within}")
+    return sums
 
 
 def evidence_of(log: Iterable[Measurement]) -> list[Evidence]:
     """The evidence of the lines in force that are to be used."""
-    return [evidence_in(m) for m in in_force(log) if m.use == "yes"]
+    return [evidence_in(line) for line in in_force(log) if line.use == "yes"]
 
 
 def judge(new: Measurement, log: Sequence[Measurement] = ()) -> list[str]:
-    """Questions that a measurement raises; none if it fits. One that is impossible is refused."""
-    alone, e = ratio_of(new), evidence_in(new)
-    in_inches, inches = alone * CM_PER_INCH, ""
-    if QUERY_BELOW <= in_inches <= QUERY_ABOVE:
-        inches = f" Was it measured in inches? Then it is {in_inches:.2f}."
-    if alone <= IMPOSSIBLE:
+    """Questions that a measurement raises; none if it fits.
+
+    Raises PlanError for one that is impossible.
+    """
+    questions = [
+        _ask_about_its_size(ratio_of(new)),
+        _ask_beside_the_rest(new, log),
+        _ask_about_blocking(new),
+        _ask_about_the_scale(new),
+    ]
+    return [question for question in questions if question]
+
+
+def _likely(ratio: float) -> bool:
+    return QUERY_BELOW <= ratio <= QUERY_ABOVE
+
+
+def _ask_about_its_size(ratio: float) -> str:
+    """A question if no knitting is likely to have this multiplier; PlanError if none can."""
+    # A length in inches, typed as centimetres, comes out too small; a gauge counted over inches
+    # too large.
+    length_in_inches, gauge_over_inches = ratio * CM_PER_INCH, ratio / CM_PER_INCH
+    inches = ""
+    if _likely(length_in_inches):
+        inches = f" Was it measured in inches? Then it is {length_in_inches:.2f}."
+    if ratio <= IMPOSSIBLE:
         raise PlanError(
-            f"The multiplier comes out as {alone:.2f}: yarn cannot be shorter than the row it makes. "
-            f"Check stitches, gauge, weight and length.{inches}"
+            f"The multiplier comes out as {ratio:.2f}: yarn cannot be shorter than the row it "
+            f"makes. Check stitches, gauge, weight and length.{inches}"
         )
-    said = []
-    if not QUERY_BELOW <= alone <= QUERY_ABOVE:
-        if QUERY_BELOW <= alone / CM_PER_INCH <= QUERY_ABOVE:
-            why = f"Was the gauge counted over inches? Then it is {alone / CM_PER_INCH:.2f}. Or is it a figure for crochet?"
-        elif alone > QUERY_ABOVE:
-            why = "Is it a figure for crochet, or was the cast-on left out of the count?"
-        else:
-            why = f"Was the swatch stretched, or were stitches counted that this yarn did not make?{inches}"
-        said.append(
-            f"A multiplier of {alone:.2f} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}. {why}"
+    if _likely(ratio):
+        return ""
+    if _likely(gauge_over_inches):
+        why = (
+            f"Was the gauge counted over inches? Then it is {gauge_over_inches:.2f}. Or is it a "
+            "figure for crochet?"
         )
-    together = in_force([*(m for m in log if m.number != new.number), new])
-    rest = evidence_of(m for m in together if m.number != new.number)
-    if rest:
-        calibration = Calibration(rest, [new.yarn])
-        expected = calibration.multiplier(new.yarn, new.fabric)
-        noise = math.sqrt(noise_variance(e.width_cm, calibration.noise))
-        away = (e.used_cm - expected.value * e.width_cm) / math.hypot(
-            expected.spread * e.width_cm, noise, e.error_cm
+    elif ratio > QUERY_ABOVE:
+        why = "Is it a figure for crochet, or was the cast-on left out of the count?"
+    else:
+        why = (
+            "Was the swatch stretched, or were stitches counted that this yarn did not make?"
+            + inches
         )
-        if abs(away) > FAR:
-            where, likely = "above", "the cast-on left out, or a double strand"
-            if away < 0:
-                where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
-            said.append(
-                f"It lies {abs(away):.0f} standard errors {where} what your other measurements lead one to expect "
-                f"({expected.value:.2f}). A likely reason: {likely}."
-            )
-    if new.state != new.gauge_state:
-        said.append(
-            f"The yarn was measured {new.state}, its gauge {new.gauge_state}: blocking changes the width, not the yarn. "
-            "Count the gauge in the same state."
-        )
-    share = 100 * new.grams_step * STEP_TO_ERROR / new.grams if new.way == WEIGHED else 0
-    if share > 3:
-        said.append(
-            f"A {new.grams_step:g} g step leaves ±{share:.1f} % here; weigh several swatches together."
-        )
-    return said
+    return f"A multiplier of {ratio:.2f} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}. {why}"
+
+
+def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
+    """A question if a measurement lies far from what the others lead one to expect."""
+    # A line that is logged already is judged as well, but not by itself.
+    older = [line for line in log if line.number != new.number]
+    # The new line is put among them so that what it corrects drops out.
+    rest = evidence_of(line for line in in_force([*older, new]) if line.number != new.number)
+    if not rest:
+        return ""
+    found = evidence_in(new)
+    calibration = Calibration(rest, [new.yarn])
+    expected = calibration.multiplier(new.yarn, new.fabric)
+    standard_error = math.hypot(
+        expected.spread * found.width_cm,
+        math.sqrt(noise_variance(found.width_cm, calibration.noise)),
+        found.error_cm,
+    )
+    away = (found.used_cm - expected.value * found.width_cm) / standard_error
+    if abs(away) <= FAR:
+        return ""
+    if away > 0:
+        where, likely = "above", "the cast-on left out, or a double strand"
+    else:
+        where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
+    return (
+        f"It lies {abs(away):.0f} standard errors {where} what your other measurements lead one to "
+        f"expect ({expected.value:.2f}). A likely reason: {likely}."
+    )
+
+
+def _ask_about_blocking(new: Measurement) -> str:
+    if new.state == new.gauge_state:
+        return ""
+    return (
+        f"The yarn was measured {new.state}, its gauge {new.gauge_state}: blocking changes the "
+        "width, not the yarn. Count the gauge in the same state."
+    )
+
+
+def _ask_about_the_scale(new: Measurement) -> str:
+    if new.way != WEIGHED:
+        return ""
+    percent = 100 * new.grams_step * STEP_TO_ERROR / _given(new.grams)
+    if percent <= COARSE_SCALE_PERCENT:
+        return ""
+    return (
+        f"A {new.grams_step:g} g step leaves ±{percent:.1f} % here; weigh several swatches "
+        "together."
+    )
 
 
 def remarks(new: Measurement) -> list[str]:
@@ -168,32 +290,35 @@ def remarks(new: Measurement) -> list[str]:
     if new.way == WRAPS or new.stitches >= WEAK_STITCHES:
         return []
     return [
-        f"{new.stitches:g} stitches are weak evidence and count for little; {WEAK_STITCHES} or more tell much more."
+        f"{new.stitches:g} stitches are weak evidence and count for little; {WEAK_STITCHES} or "
+        "more tell much more."
     ]
 
 
 def same_as(new: Measurement, log: Sequence[Measurement]) -> Measurement | None:
     """The line in force that says the same as a new one, which must not count twice."""
-    others = [m for m in in_force(log) if m.number != new.corrects]
-    return next(
-        (
-            m
-            for m in others
-            if replace(m, number=new.number, use=new.use, corrects=new.corrects) == new
-        ),
-        None,
-    )
+    for line in in_force(log):
+        # A correction may say the same as the line that it takes the place of.
+        if line.number == new.corrects:
+            continue
+        if replace(line, number=new.number, use=new.use, corrects=new.corrects) == new:
+            return line
+    return None
 
 
 def calibration_of(project: Project) -> Calibration:
-    """What the measurements of a piece say of its multipliers, whether the plan goes by them or not."""
+    """What the measurements of a piece say of its multipliers, whether the plan goes by them or
+    not."""
     return Calibration(evidence_of(project.measurements), project.chart.letters)
 
 
 def multipliers_of(project: Project) -> dict[str, Multiplier]:
     """The multiplier of each yarn on the chart of a piece, as its knitter chose."""
-    letters, choice = project.chart.letters, project.multiplier
-    if choice.way not in ("estimate", "measured"):
-        return {letter: Multiplier.chosen(choice) for letter in letters}
-    calibration = calibration_of(project) if choice.way == "measured" else Calibration([], letters)
+    letters = project.chart.letters
+    if project.multiplier.way not in ("estimate", "measured"):
+        return {letter: Multiplier.chosen(project.multiplier) for letter in letters}
+    if project.multiplier.way == "measured":
+        calibration = calibration_of(project)
+    else:
+        calibration = Calibration([], letters)
     return {letter: calibration.multiplier(letter, project.how.fabric) for letter in letters}

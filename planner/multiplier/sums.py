@@ -1,4 +1,4 @@
-"""The quick sum: yarn for so many stitches at a gauge, without a chart, with the arithmetic shown."""
+"""The quick sum: yarn for so many stitches at a gauge, without a chart, with its arithmetic."""
 
 from __future__ import annotations
 
@@ -15,17 +15,20 @@ from planner.units import CM_PER, rounded_up, show
 
 @dataclass(frozen=True)
 class QuickSum:
-    """The yarn for a motif: the planned length, its likely range and the rule of three, all in cm, tails included."""
+    """The yarn for a motif, in cm, tails included."""
 
     stitches: int
     width_cm: float
     tails_cm: float
     likely_cm: float
+    # The likely length and its margin.
     planned_cm: float
+    # What the rule of three gives, to compare.
     rule_cm: float
+    # The arithmetic, line by line.
     lines: tuple[str, ...]
 
-    def __str__(self):
+    def __str__(self) -> str:
         return "\n".join(self.lines)
 
 
@@ -38,7 +41,10 @@ def quick_sum(
     short_once_in: float = 20,
     units: str = "cm",
 ) -> QuickSum:
-    """The length to wind for a motif of so many stitches: width of its stitches × multiplier + margin + two tails."""
+    """The length to wind for a motif of so many stitches, counted over all its rows.
+
+    Width of its stitches × multiplier + margin + two tails.
+    """
     if stitches != int(stitches) or stitches < 1:
         raise PlanError(
             f"The motif has {stitches} stitches; count its stitches over all rows, at least 1."
@@ -47,32 +53,42 @@ def quick_sum(
         raise PlanError(
             f"A tail of {tail_cm:g} cm is not possible; give 0 or more. 15 cm (6 in) is usual."
         )
+    # Any yarn and fabric will do: before a swatch all have the same multiplier.
     multiplier = multiplier or Calibration([], ["any"]).multiplier("any", "stockinette")
     stitches = int(stitches)
-    width, tails = stitches * gauge.stitch_cm, 2 * tail_cm
-    likely = width * multiplier.value + tails
+    width = stitches * gauge.stitch_cm
+    tails = 2 * tail_cm
+    worked = width * multiplier.value
+    likely = worked + tails
     margin = float(np.squeeze(multiplier.margin_cm(width, short_once_in)))
-    planned, rule = likely + margin, width * RULE_OF_THREE + tails
+    planned = likely + margin
+    rule = width * RULE_OF_THREE + tails
 
-    def short(cm):
-        return f"{cm / float(CM_PER[units]):.1f} {units}"
+    def in_units(length_cm: float) -> str:
+        # Stitches and tails are measured by the centimetre or inch, yarn by the metre or yard.
+        return f"{length_cm / float(CM_PER[units]):.1f} {units}"
 
+    def to_measure_off(length_cm: float) -> str:
+        return show(rounded_up(length_cm, units), units)
+
+    one_stitch = f"{gauge.over:g} {gauge.unit} ÷ {gauge.stitches:g}"
+    laid, two_tails = in_units(width), in_units(tails)
     lines = [
-        f"Width laid in one row: {stitches} stitches × {gauge.over:g} {gauge.unit} ÷ {gauge.stitches:g} = {short(width)}",
-        f"Yarn in the stitches: {short(width)} × {multiplier.value:.2f} ({multiplier.basis}) = {short(width * multiplier.value)}",
-        f"Two tails: 2 × {short(tail_cm)} = {short(tails)}",
-        f"Likely length: {short(likely)}",
+        f"Width laid in one row: {stitches} stitches × {one_stitch} = {laid}",
+        f"Yarn in the stitches: {laid} × {multiplier.value:.2f} ({multiplier.basis}) = "
+        f"{in_units(worked)}",
+        f"Two tails: 2 × {in_units(tail_cm)} = {two_tails}",
+        f"Likely length: {in_units(likely)}",
     ]
+    # A plain rule, or a multiplier taken as exact, has no margin to show.
     if margin:
-        factor = margin / width
         lines.append(
-            f"Margin, to fall short only once in {short_once_in:g}: {short(width)} × {factor:.2f} = {short(margin)}"
+            f"Margin, to fall short only once in {short_once_in:g}: "
+            f"{laid} × {margin / width:.2f} = {in_units(margin)}"
         )
-    lines.append(
-        f"Wind: {short(planned)}, that is {show(rounded_up(planned, units), units)} rounded up"
-    )
-    by_rule = show(rounded_up(rule, units), units)
-    lines.append(
-        f"Rule of three beside it: {short(width)} × 3 + {short(tails)} = {short(rule)}, that is {by_rule}"
-    )
+    lines += [
+        f"Wind: {in_units(planned)}, that is {to_measure_off(planned)} rounded up",
+        f"Rule of three beside it: {laid} × 3 + {two_tails} = {in_units(rule)}, that is "
+        f"{to_measure_off(rule)}",
+    ]
     return QuickSum(stitches, width, tails, likely, planned, rule, tuple(lines))

@@ -1,8 +1,11 @@
-"""Pictures: what the plan looks like, drawn by matplotlib.
+"""Pictures: what the plan looks like, drawn by matplotlib, never by pyplot.
 
-plan_pictures the chart, its strands, the order of the strands in each row, the load
+canvas        the style, the sheet in the shape of the chart, marks that several pictures share
+chart         the chart, and the map of its strands; labels says where their names have room
+order         the order of the strands in each row
+load          how full each row is
 evidence      measurements and multipliers
-choices       bobbins in use, ends against carries
+choices       ends against carries, bobbins in use
 twists        how the balls' yarns lie
 """
 
@@ -11,6 +14,13 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.pictures.canvas import png_of
+    from planner.pictures.chart import (
+        draw_chart,
+        draw_strands,
+        strand_grid,
+        strand_tints,
+    )
     from planner.pictures.choices import (
         draw_bobbins,
         draw_tradeoff,
@@ -19,13 +29,11 @@ if TYPE_CHECKING:
         draw_multipliers,
         draw_used_against_planned,
     )
-    from planner.pictures.plan_pictures import (
-        draw_chart,
+    from planner.pictures.load import (
         draw_load,
+    )
+    from planner.pictures.order import (
         draw_strand_order,
-        draw_strands,
-        strand_grid,
-        strand_tints,
     )
     from planner.pictures.twists import (
         draw_tangle,
@@ -34,6 +42,13 @@ else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
+            "canvas": ("png_of",),
+            "chart": (
+                "draw_chart",
+                "draw_strands",
+                "strand_grid",
+                "strand_tints",
+            ),
             "choices": (
                 "draw_bobbins",
                 "draw_tradeoff",
@@ -42,14 +57,8 @@ else:
                 "draw_multipliers",
                 "draw_used_against_planned",
             ),
-            "plan_pictures": (
-                "draw_chart",
-                "draw_load",
-                "draw_strand_order",
-                "draw_strands",
-                "strand_grid",
-                "strand_tints",
-            ),
+            "load": ("draw_load",),
+            "order": ("draw_strand_order",),
             "twists": ("draw_tangle",),
         },
     )

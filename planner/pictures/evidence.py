@@ -1,11 +1,14 @@
-"""Pictures of what was measured: used against planned, what is left over by length, the multiplier as it was learned."""
+"""Pictures of what was measured: used against planned, and the multiplier as it was learnt."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.axis import Axis
 from matplotlib.figure import Figure
 from matplotlib.ticker import FormatStrFormatter, LogLocator, NullLocator
 from scipy.stats import norm
@@ -19,137 +22,216 @@ from planner.multiplier import (
     evidence_of,
     ratio_of,
 )
-from planner.pictures.plan_pictures import INK, WIDTH_IN, in_style
+from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style
 from planner.piece import Measurement, in_force
 
+# One after the other for the yarns, which a grey printer does not tell apart by colour.
 MARKERS = "os^Dv<>ph*"
+INTERVAL_BLUE, RANGE_BLUE = "#9db7cc", "#c9d8e4"
+# Nine times in ten: as many lie below the range as above.
+SPREADS_EACH_WAY = float(norm.ppf(0.95))
+MOST_DATES = 5  # along an axis
+MOST_FIELDS_ABREAST = 3
 
 
-def _empty(words: str) -> Figure:
+def _only_words(words: str) -> Figure:
+    """A figure that says why there is nothing to draw yet."""
     figure = Figure(figsize=(WIDTH_IN, 1.2), layout="constrained")
     figure.text(0.02, 0.5, words, va="center", size=10)
     return figure
 
 
+# Used against planned
+
+
+@dataclass(frozen=True)
+class Used:
+    """Lengths of supplies, one in each series, all in one unit; `over` in % of what was planned."""
+
+    unit: str
+    yarn: pd.Series
+    planned: pd.Series
+    used: pd.Series
+    low: pd.Series
+    high: pd.Series
+
+    @property
+    def over(self) -> pd.Series:
+        return self.percent_over(self.used)
+
+    def percent_over(self, lengths: pd.Series) -> pd.Series:
+        """How much more (or less, below 0) these lengths are than what was planned."""
+        return 100 * (lengths / self.planned - 1)
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """The least and the greatest length to show, with some room."""
+        # The marks at the edges must not lie on the frame.
+        least = min(self.used.min(), self.low.min())
+        most = max(self.used.max(), self.high.max())
+        return 0.8 * least, 1.25 * most
+
+    @classmethod
+    def of_table(cls, table: pd.DataFrame) -> Used:
+        """The lengths of a table that shows them in metres or in yards."""
+        unit = "m" if "used_m" in table else "yd"
+        names = ("planned", "used", "at_least", "at_most")
+        lengths = (table[f"{name}_{unit}"] for name in names)
+        return cls(unit, table.yarn, *lengths)
+
+
 @in_style
 def draw_used_against_planned(table: pd.DataFrame) -> Figure:
-    """Used against planned for each supply, with the interval planned; a mark and a letter for each yarn."""
+    """Used against planned for each supply, with the interval planned and a mark for each yarn.
+
+    On the right the same as more or less in percent, where supplies outside their interval are
+    named. `table` is as `planned_against_used` makes it.
+    """
     if not len(table):
-        return _empty("Nothing to compare yet: log a supply after you have used it.")
-    unit = "m" if "used_m" in table else "yd"
+        return _only_words("Nothing to compare yet: log a supply after you have used it.")
+    lengths = Used.of_table(table)
     figure = Figure(figsize=(WIDTH_IN, 4.2), layout="constrained")
-    ax, rest = figure.subplots(1, 2, width_ratios=(1, 1))
-    planned, used = table[f"planned_{unit}"], table[f"used_{unit}"]
-    low, high = table[f"at_least_{unit}"], table[f"at_most_{unit}"]
-    ends = 0.8 * min(used.min(), low.min()), 1.25 * max(used.max(), high.max())
-    ax.plot(ends, ends, color="#777777", linewidth=1, linestyle="--", label="used = planned")
-    ax.vlines(
-        planned, low, high, color="#9db7cc", linewidth=4, label="what the plan allowed (90 %)"
-    )
-    rest.axhline(0, color="#777777", linewidth=1, linestyle="--")
-    rest.vlines(
-        planned, 100 * (low / planned - 1), 100 * (high / planned - 1), color="#9db7cc", linewidth=4
-    )
-    over = 100 * (used / planned - 1)
-    for k, (yarn, some) in enumerate(table.groupby("yarn", sort=True)):
-        look = {
-            "linestyle": "none",
-            "marker": MARKERS[k % len(MARKERS)],
-            "markersize": 5,
-            "zorder": 4,
-        }
-        look |= {"markeredgecolor": "black", "markerfacecolor": "white"}
-        ax.plot(some[f"planned_{unit}"], some[f"used_{unit}"], **look, label=f"yarn {yarn}")
-        rest.plot(some[f"planned_{unit}"], over[some.index], **look)
-    for i in table.index[~table.inside.astype(bool)]:
-        rest.annotate(
-            table.strand[i],
-            (planned[i], over[i]),
+    against, over = figure.subplots(1, 2)
+    _draw_against(against, lengths)
+    _draw_over(over, lengths)
+    # The column may hold objects, for which ~ would not mean "not".
+    outside = table.strand[~table.inside.astype(bool)]
+    for supply, strand in outside.items():
+        place = (lengths.planned[supply], lengths.over[supply])
+        over.annotate(
+            strand,
+            place,
             (6, 0),
             textcoords="offset points",
             va="center",
             size=8,
             zorder=5,
         )
-    ax.set(
-        xscale="log",
-        yscale="log",
-        xlim=ends,
-        ylim=ends,
-        ylabel=f"used ({unit})",
-        title="Used against planned",
-    )
-    rest.set(
-        xscale="log",
-        xlim=ends,
-        ylabel="used more or less (%)",
-        title="More or less, by length (named: outside)",
-    )
-    for one in (ax, rest):
-        one.set_xlabel(f"planned ({unit}), each mark twice the last")
-        for axis in (one.xaxis, one.yaxis) if one is ax else (one.xaxis,):
-            axis.set_major_locator(LogLocator(base=2))
-            axis.set_minor_locator(NullLocator())
-            axis.set_major_formatter(FormatStrFormatter("%g"))
-    ax.legend(loc="upper left", fontsize=7.5)
     return figure
+
+
+def _draw_against(ax: Axes, lengths: Used) -> None:
+    """Length used against length planned; on the line they are equal."""
+    ax.plot(
+        lengths.span,
+        lengths.span,
+        color=GREY,
+        linewidth=1,
+        linestyle="--",
+        label="used = planned",
+    )
+    ax.vlines(
+        lengths.planned,
+        lengths.low,
+        lengths.high,
+        color=INTERVAL_BLUE,
+        linewidth=4,
+        label="what the plan allowed (90 %)",
+    )
+    _mark_yarns(ax, lengths, lengths.used)
+    ax.set_yscale("log")
+    ax.set_ylim(lengths.span)
+    ax.set_ylabel(f"used ({lengths.unit})")
+    _double(ax.yaxis)
+    _scale_planned(ax, lengths)
+    ax.set_title("Used against planned")
+    ax.legend(loc="upper left", fontsize=7.5)
+
+
+def _draw_over(ax: Axes, lengths: Used) -> None:
+    """How much more or less than planned was used, against the length planned."""
+    ax.axhline(0, color=GREY, linewidth=1, linestyle="--")
+    ax.vlines(
+        lengths.planned,
+        lengths.percent_over(lengths.low),
+        lengths.percent_over(lengths.high),
+        color=INTERVAL_BLUE,
+        linewidth=4,
+    )
+    _mark_yarns(ax, lengths, lengths.over)
+    ax.set_ylabel("used more or less (%)")
+    _scale_planned(ax, lengths)
+    ax.set_title("More or less, by length (named: outside)")
+
+
+def _mark_yarns(ax: Axes, lengths: Used, heights: pd.Series) -> None:
+    """A mark for each supply, of one kind for each yarn."""
+    by_yarn = lengths.planned.groupby(lengths.yarn, sort=True)
+    for number, (yarn, planned) in enumerate(by_yarn):
+        ax.plot(
+            planned,
+            heights[planned.index],
+            linestyle="none",
+            marker=MARKERS[number % len(MARKERS)],
+            markersize=5,
+            markeredgecolor="black",
+            markerfacecolor="white",
+            zorder=4,
+            label=f"yarn {yarn}",
+        )
+
+
+def _scale_planned(ax: Axes, lengths: Used) -> None:
+    # Supplies are from a few stitches to a whole ground, so lengths stand by their ratios.
+    ax.set(xscale="log", xlim=lengths.span)
+    ax.set_xlabel(f"planned ({lengths.unit}), each mark twice the last")
+    _double(ax.xaxis)
+
+
+def _double(axis: Axis) -> None:
+    """Numbers at powers of two, which knitters read more easily than powers of ten."""
+    axis.set_major_locator(LogLocator(base=2))
+    axis.set_minor_locator(NullLocator())
+    axis.set_major_formatter(FormatStrFormatter("%g"))
+
+
+# The multiplier, measurement by measurement
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What one measurement alone says; `number` is its place in the log, from 1."""
+
+    number: int
+    ratio: float
+    error: float
+    counts: bool
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """The multiplier of a yarn before any measurement and after each, and its own readings."""
+
+    yarn: str
+    now: str
+    value: np.ndarray
+    spread: np.ndarray
+    readings: tuple[Reading, ...]
 
 
 @in_style
 def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") -> Figure:
-    """The multiplier of each yarn as the log grew, with the range that holds it nine times in ten; measurements as marks."""
-    lines = [m for m in in_force(log) if m.fabric == fabric]
+    """The multiplier of each yarn as the log grew, and the range that holds it nine times in ten.
+
+    Measurements stand where each alone would put it, a cross where it does not count.
+    """
+    lines = [line for line in in_force(log) if line.fabric == fabric]
     if not lines:
-        return _empty(
-            f"No measurement in {fabric} yet. Before any, the multiplier is taken as {PRIOR_MEAN} ± {PRIOR_SPREAD}."
+        return _only_words(
+            f"No measurement in {fabric} yet. Before any, the multiplier is taken as "
+            f"{PRIOR_MEAN} ± {PRIOR_SPREAD}."
         )
-    yarns = sorted({m.yarn for m in lines})
-    columns = min(3, len(yarns))
-    rows = -(-len(yarns) // columns)
+    fields = learn(log, lines, fabric)
+    abreast = min(MOST_FIELDS_ABREAST, len(fields))
+    rows = -(-len(fields) // abreast)
     figure = Figure(figsize=(WIDTH_IN, 0.5 + 2.3 * rows), layout="constrained")
-    axes = np.atleast_1d(figure.subplots(rows, columns, sharex=True, sharey=True)).ravel()
-    known = [m.number for m in lines]
-    reach = norm.ppf(0.95)
-    steps = [Calibration(evidence_of(m for m in log if m.number <= n), yarns) for n in (0, *known)]
-    for ax, yarn in zip(axes, yarns, strict=False):
-        learned = [step.multiplier(yarn, fabric) for step in steps]
-        value, spread = (
-            np.array([getattr(m, name) for m in learned]) for name in ("value", "spread")
-        )
-        at = np.arange(len(steps))
-        ax.fill_between(
-            at,
-            value - reach * spread,
-            value + reach * spread,
-            color="#c9d8e4",
-            step="post",
-            linewidth=0,
-        )
-        ax.step(at, value, where="post", color=INK, linewidth=1.4)
-        for k, m in enumerate(lines, start=1):
-            if m.yarn == yarn:
-                e = evidence_in(m)
-                look = (
-                    {"fmt": "x", "color": "#777777"}
-                    if m.use == "no"
-                    else {"fmt": "o", "color": INK}
-                )
-                ax.errorbar(
-                    k,
-                    ratio_of(m),
-                    yerr=reach * e.error_cm / e.width_cm,
-                    **look,
-                    markersize=4,
-                    capsize=2,
-                )
-        ax.axhline(RULE_OF_THREE, color="#777777", linewidth=0.8, linestyle=":")
-        ax.set_title(f"{yarn}: {learned[-1]}", size=9)
-        ax.set_xlim(0, len(steps) - 0.5)
-    dates = ["none", *(m.date[5:] for m in lines)]
-    step = max(1, len(dates) // 5)
-    for ax in axes[: len(yarns)]:
-        ax.set_xticks(range(0, len(dates), step), dates[::step], size=7)
-    for ax in axes[len(yarns) :]:
+    # One scale for all, so that yarns can be compared.
+    axes = figure.subplots(rows, abreast, sharex=True, sharey=True, squeeze=False).ravel()
+    for ax, field in zip(axes, fields, strict=False):
+        _draw_learnt(ax, field)
+        _date(ax, lines)
+    # The last line of fields may not be full.
+    for ax in axes[len(fields) :]:
         ax.set_visible(False)
     figure.suptitle(
         f"The multiplier in {fabric}, measurement by measurement (dotted: the rule of three)",
@@ -157,3 +239,81 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     )
     figure.supxlabel("date of each measurement", size=8)
     return figure
+
+
+def learn(
+    log: Sequence[Measurement],
+    lines: Sequence[Measurement],
+    fabric: str,
+) -> list[Learnt]:
+    """What was learnt of each yarn of some lines of the log, all of one fabric."""
+    yarns = sorted({line.yarn for line in lines})
+    steps = []
+    # Before the first measurement, and after each.
+    for number in (0, *(line.number for line in lines)):
+        # As the log stood then: what corrects a line had yet to come.
+        until_then = [line for line in log if line.number <= number]
+        evidence = evidence_of(until_then)
+        steps.append(Calibration(evidence, yarns))
+    fields = []
+    for yarn in yarns:
+        multipliers = [step.multiplier(yarn, fabric) for step in steps]
+        field = Learnt(
+            yarn=yarn,
+            now=str(multipliers[-1]),
+            value=np.array([multiplier.value for multiplier in multipliers]),
+            spread=np.array([multiplier.spread for multiplier in multipliers]),
+            readings=_readings(lines, yarn),
+        )
+        fields.append(field)
+    return fields
+
+
+def _readings(lines: Sequence[Measurement], yarn: str) -> tuple[Reading, ...]:
+    readings = []
+    for number, line in enumerate(lines, start=1):
+        if line.yarn == yarn:
+            evidence = evidence_in(line)
+            # How far the instruments may be out, as a multiplier.
+            error = SPREADS_EACH_WAY * evidence.error_cm / evidence.width_cm
+            counts = line.use != "no"
+            readings.append(Reading(number, ratio_of(line), error, counts))
+    return tuple(readings)
+
+
+def _draw_learnt(ax: Axes, field: Learnt) -> None:
+    """One yarn: its range, its multiplier, its readings, and the rule of three beside them."""
+    steps = np.arange(len(field.value))
+    # What is learnt holds until the next measurement, hence steps and not slopes.
+    reach = SPREADS_EACH_WAY * field.spread
+    ax.fill_between(
+        steps,
+        field.value - reach,
+        field.value + reach,
+        color=RANGE_BLUE,
+        step="post",
+        linewidth=0,
+    )
+    ax.step(steps, field.value, where="post", color=INK, linewidth=1.4)
+    for reading in field.readings:
+        ax.errorbar(
+            reading.number,
+            reading.ratio,
+            yerr=reading.error,
+            fmt="o" if reading.counts else "x",
+            color=INK if reading.counts else GREY,
+            markersize=4,
+            capsize=2,
+        )
+    ax.axhline(RULE_OF_THREE, color=GREY, linewidth=0.8, linestyle=":")
+    ax.set_title(f"{field.yarn}: {field.now}", size=9)
+    ax.set_xlim(0, len(steps) - 0.5)
+
+
+def _date(ax: Axes, lines: Sequence[Measurement]) -> None:
+    """Month and day of some of the measurements along the axis."""
+    # The years would not fit.
+    dates = ["none", *(line.date[5:] for line in lines)]
+    step = max(1, len(dates) // MOST_DATES)
+    places = range(0, len(dates), step)
+    ax.set_xticks(places, dates[::step], size=7)

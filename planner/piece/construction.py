@@ -1,4 +1,4 @@
-"""How the piece is worked: flat or in rounds, from which side, in which direction, in which fabric."""
+"""How the piece is worked: flat or in rounds, side, direction, fabric. Worked rows count from 0."""
 
 from __future__ import annotations
 
@@ -17,19 +17,18 @@ CHOICES = {
 
 @dataclass(frozen=True)
 class Construction:
-    """Flat or in rounds; first row RS or WS; right- or left-handed direction of work; stockinette or garter; selvedge
-    stitches at each side outside the chart, worked in the yarn beside them.
-
-    In rounds every round is RS, whatever `first_row` says.
-    """
+    """How the piece is worked."""
 
     worked: str = "flat"
+    # In rounds every round is RS, whatever is said here.
     first_row: str = "RS"
+    # The direction of work, not which hand holds the yarn.
     hand: str = "right"
     fabric: str = "stockinette"
+    # Stitches at each side outside the chart, worked in the yarn beside them.
     selvedge: int = 0
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name, allowed in CHOICES.items():
             value = getattr(self, name)
             if value not in allowed:
@@ -52,19 +51,27 @@ class Construction:
         return 2 if self.fabric == "garter" else 1
 
     def is_right_side(self, row: int) -> bool:
-        """Whether worked row `row`, counted from 0, is a RS row."""
-        return self.in_rounds or (row % 2 == 0) == (self.first_row == "RS")
+        """Whether this worked row is a RS row."""
+        if self.in_rounds:
+            return True
+        # Flat, the sides take turns, beginning with that of the first row.
+        return (row % 2 == 0) == (self.first_row == "RS")
 
     def runs_leftwards(self, row: int) -> bool:
-        """Whether worked row `row`, counted from 0, is worked from the right-hand to the left-hand edge of the chart."""
+        """Whether this worked row goes from the right-hand to the left-hand edge of the chart."""
+        # The chart shows the RS: there a right-handed knitter works leftwards, and on the WS, as
+        # the RS shows it, rightwards. A left-handed one does the reverse.
         return self.is_right_side(row) == (self.hand == "right")
 
     def side(self, row: int) -> str:
+        """The side of this worked row: "RS" or "WS"."""
         return "RS" if self.is_right_side(row) else "WS"
 
     def row_name(self, row: int) -> str:
-        """Worked row `row`, counted from 0, as it is said aloud: "row 5 (RS)", "round 5", "row 10 (WS, ridge 5)"."""
-        ridge = f"ridge {row // 2 + 1}" if self.fabric == "garter" else ""
-        if self.in_rounds:
-            return f"round {row + 1}" + (f" ({ridge})" if ridge else "")
-        return f"row {row + 1} ({self.side(row)}{', ' + ridge if ridge else ''})"
+        """This worked row as it is said: "row 5 (RS)", "round 5", "row 10 (WS, ridge 5)"."""
+        number = row + 1
+        remarks = [] if self.in_rounds else [self.side(row)]
+        if self.fabric == "garter":
+            remarks.append(f"ridge {row // 2 + 1}")
+        name = f"round {number}" if self.in_rounds else f"row {number}"
+        return f"{name} ({', '.join(remarks)})" if remarks else name

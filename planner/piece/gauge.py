@@ -1,4 +1,8 @@
-"""Gauge: stitches and worked rows over a length."""
+"""Gauge: stitches and worked rows over a length.
+
+Gauges are kept as they were counted, and reckoned with as exact fractions: a limit of 2.5 cm at
+22 stitches in 10 cm is 5.5 stitches, neither a little more nor a little less.
+"""
 
 from __future__ import annotations
 
@@ -9,32 +13,51 @@ from fractions import Fraction
 from planner.errors import PlanError
 from planner.units import exact, to_cm
 
-FINEST = 10_000  # gauges and aspects are kept as fractions with at most this denominator
+# Fractions have at most this denominator, so that the matching can reckon in whole numbers.
+FINEST = 10_000
+# What can be counted on a swatch, or measured on one, in any unit.
+LEAST, MOST = Fraction(1, 100), 10_000
 
 
-def _fraction(value, what: str) -> Fraction:
+def _fraction(value: float, what: str) -> Fraction:
+    """A count or a length as it was given, as a fraction; PlanError if no swatch can have it."""
     number = exact(value, what)
     if number <= 0:
         raise PlanError(
             f"{what} is {value}; it must be more than 0. Count again on a swatch laid flat."
         )
-    if not Fraction(1, 100) <= number <= 10_000:
+    if not LEAST <= number <= MOST:
         raise PlanError(
-            f"{what} is {value}; that cannot be counted on a swatch. Between 0.01 and 10,000 is possible."
+            f"{what} is {value}; that cannot be counted on a swatch. Between 0.01 and 10,000 is "
+            "possible."
         )
     return number.limit_denominator(FINEST)
 
 
+def _per_unit(pairs: Sequence[tuple[float, float]], what: str, unit: str) -> Fraction:
+    """Stitches or rows in one cm or inch, from pairs of a count and the length it covers."""
+    if not pairs:
+        raise PlanError(f"Give at least one {what} measurement: how many, over how many {unit}.")
+    in_all = over_all = Fraction(0)
+    for count, length in pairs:
+        # Only to refuse what is impossible: sums are of the numbers as they were given.
+        _fraction(count, f"A count in the {what} measurements")
+        _fraction(length, f"A measured {what}")
+        in_all += exact(count, what)
+        over_all += exact(length, what)
+    return in_all / over_all
+
+
 @dataclass(frozen=True)
 class Gauge:
-    """`stitches` and worked `rows` over `over` cm or in; 22 stitches and 30 rows over 10 cm unless said."""
+    """`stitches` and worked `rows` over `over` cm or in."""
 
     stitches: float = 22
     rows: float = 30
     over: float = 10
     unit: str = "cm"
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         _fraction(self.stitches, "The number of stitches in the gauge")
         _fraction(self.rows, "The number of rows in the gauge")
         _fraction(self.over, "The length the gauge is counted over")
@@ -49,31 +72,23 @@ class Gauge:
         widths: Sequence[tuple[float, float]],
         heights: Sequence[tuple[float, float]],
         unit: str = "cm",
-    ):
-        """The gauge over 10 cm (4 in) from several measurements: (stitches, width) and (rows, height) pairs.
+    ) -> Gauge:
+        """The gauge over 10 cm (4 in) from several measurements.
 
-        Counts are added up and divided by the lengths added up, so that a wide measurement counts for more.
+        `widths` are pairs of stitches and a width, `heights` of rows and a height. Counts are added
+        up and divided by the lengths added up, so that a wide measurement counts for more.
         """
-        over = 10 if unit == "cm" else 4
-        per_length = []
-        for pairs, what in ((widths, "width"), (heights, "height")):
-            if not pairs:
-                raise PlanError(
-                    f"Give at least one {what} measurement: how many, over how many {unit}."
-                )
-            for count, length in pairs:
-                if _fraction(count, f"A count in the {what} measurements") and _fraction(
-                    length, f"A measured {what}"
-                ):
-                    continue
-            per_length.append(
-                sum(exact(c, what) for c, _ in pairs) / sum(exact(x, what) for _, x in pairs)
-            )
-        stitches, rows = (round(float(each * over), 2) for each in per_length)
-        return cls(stitches=stitches, rows=rows, over=over, unit=unit)
+        over = 10 if unit == "cm" else 4  # as bands and patterns give it
+        stitches = _per_unit(widths, "width", unit) * over
+        rows = _per_unit(heights, "height", unit) * over
+        # To a hundredth, which nobody can count, so that the fields show a number and no tail.
+        return cls(
+            stitches=round(float(stitches), 2), rows=round(float(rows), 2), over=over, unit=unit
+        )
 
     @property
     def over_cm(self) -> Fraction:
+        """The length the gauge is counted over, cm."""
         return to_cm(_fraction(self.over, "over"), self.unit)
 
     @property
@@ -88,7 +103,7 @@ class Gauge:
 
     @property
     def aspect(self) -> Fraction:
-        """Height of one worked row ÷ width of one stitch, as a fraction (denominator at most 10,000)."""
+        """Height of one worked row ÷ width of one stitch (denominator at most 10,000)."""
         ratio = _fraction(self.stitches, "stitches") / _fraction(self.rows, "rows")
         return ratio.limit_denominator(FINEST)
 
@@ -100,5 +115,5 @@ class Gauge:
         """Worked rows in a length, unrounded."""
         return length_cm * _fraction(self.rows, "rows") / self.over_cm
 
-    def __str__(self):
+    def __str__(self) -> str:
         return f"{self.stitches:g} stitches and {self.rows:g} rows over {self.over:g} {self.unit}"

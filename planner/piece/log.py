@@ -1,4 +1,8 @@
-"""The lines of the two logs that a piece keeps: rows worked and supplies used, and yarn measured."""
+"""The lines of the two logs that a piece keeps: rows worked and supplies used, and yarn measured.
+
+Logs only grow: a row is taken back, or a measurement corrected, by a new line. So what holds now is
+read off the lines in the order of their numbers, wherever they stand in the file.
+"""
 
 from __future__ import annotations
 
@@ -12,8 +16,11 @@ from planner.units import check_number, in_words
 # A strand is one part, or two halves if it is begun from its middle.
 PARTS = ("whole", "first half", "second half")
 
+# What a line of progress.csv may tell.
 WORKED, UNDONE, LEFT, JOINED = WHATS = ("row worked", "row undone", "left", "joined")
 
+# The ways of measuring: the length between two marks on the yarn, of stitches unravelled, a swatch
+# on a scale, wraps round the needle, or what a supply had left.
 MARKED, UNRAVELLED, WEIGHED, WRAPS, SUPPLY = WAYS = (
     "marked length",
     "unravelled",
@@ -43,25 +50,24 @@ NEEDED = {
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of progress.csv: a row worked or undone, a length left as measured, or a piece joined.
-
-    `row` counts from 1; `length_cm` is the length left, or that of the new piece. `stitches` is how
-    many the row has, by which a log of another piece is known; `runs` how the row was knitted (see
-    planner/strands/knitted.py).
-    """
+    """One line of progress.csv: a row worked or undone, a length left as measured, or a piece
+    joined."""
 
     number: int
     date: str
     what: str
-    row: int
+    row: int  # worked row, from 1
+    # How many the row has; a log that does not fit the chart is known by it.
     stitches: int = 0
+    # How the row was knitted, as planner.strands reads it back.
     runs: str = ""
     strand: str = ""
     part: str = PARTS[0]
+    # The length left, or that of the new piece.
     length_cm: float | None = None
     note: str = ""
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         where = f"progress.csv, number {self.number}"
         if self.what not in WHATS:
             raise PlanError(f'{where}: "{self.what}" is none of {", ".join(WHATS)}.')
@@ -71,6 +77,10 @@ class Entry:
             check_number(self.length_cm, f"{where}: length of {self.strand} in cm")
 
 
+def _in_order(log: Iterable[Entry]) -> list[Entry]:
+    return sorted(log, key=lambda entry: entry.number)
+
+
 def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> int:
     """How many worked rows are done.
 
@@ -78,7 +88,7 @@ def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> in
     raises PlanError.
     """
     done = 0
-    for entry in sorted(log, key=lambda entry: entry.number):
+    for entry in _in_order(log):
         if entry.what == WORKED:
             if totals is not None:
                 _check_stitches(entry, totals)
@@ -89,24 +99,24 @@ def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> in
 
 
 def _check_stitches(entry: Entry, totals: Sequence[int]) -> None:
-    """Refuse a worked row that the chart does not have, or has with other stitches."""
+    """Refuse a worked row that the chart does not have, or has with another number of stitches."""
     if entry.row > len(totals):
         now = "no such row"
-    elif entry.stitches not in (0, totals[entry.row - 1]):
+    elif entry.stitches not in (0, totals[entry.row - 1]):  # 0 is not known
         now = f"{totals[entry.row - 1]} stitches"
     else:
         return
     raise PlanError(
-        f"progress.csv says row {entry.row} was worked with {entry.stitches} stitches, but the chart "
-        f"has {now} there. Is the log from another piece, or has the chart's width changed since? "
-        "Put the chart back, or start a new log."
+        f"progress.csv says row {entry.row} was worked with {entry.stitches} stitches, but the "
+        f"chart has {now} there. Is the log from another piece, or has the chart's width changed "
+        "since? Put the chart back, or start a new log."
     )
 
 
 def notes_by_row(log: Sequence[Entry]) -> dict[int, str]:
     """How each row that is worked was knitted, by its number."""
     notes: dict[int, str] = {}
-    for entry in sorted(log, key=lambda entry: entry.number):
+    for entry in _in_order(log):
         if entry.what == WORKED:
             notes[entry.row] = entry.runs
         elif entry.what == UNDONE:
@@ -137,21 +147,19 @@ def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:
 class Measurement:
     """One line of measurements.csv. Lengths in cm, weights in g.
 
-    What was read from an instrument has that instrument's step beside it. `gauge_stitches` over
-    `gauge_over_cm` is the gauge of the same fabric; `state` and `gauge_state` say whether each is as
-    knitted or blocked. `edges_cm` is yarn in cast-on and bind-off, `corrects` the number of an older
-    line that this one takes the place of, `use` yes or no. `planned_cm`, `planned_low_cm` and
-    `planned_high_cm` are what the plan said of a supply, tails included.
+    What was read from an instrument has that instrument's step beside it.
     """
 
     number: int
     date: str
     way: str
     yarn: str
+    # The gauge of the same fabric, which gives the width of a stitch.
     gauge_stitches: float
     gauge_over_cm: float = 10
     fabric: str = "stockinette"
     needle_mm: float | None = None
+    # Whether the yarn and the gauge were measured as knitted or blocked.
     state: str = "as knitted"
     gauge_state: str = "as knitted"
     stitches: float = 0
@@ -165,17 +173,21 @@ class Measurement:
     strand: str = ""
     wound_cm: float | None = None
     left_cm: float | None = None
+    # Yarn that is not in the stitches: carries, cast-on and bind-off, tails.
     carried_cm: float = 0
     edges_cm: float = 0
     tails_cm: float = 0
+    # What the plan said of a supply, tails included, and the ends of its interval.
     planned_cm: float | None = None
     planned_low_cm: float | None = None
     planned_high_cm: float | None = None
+    # "no" for a line that is kept but not believed.
     use: str = "yes"
+    # The number of an older line that this one takes the place of.
     corrects: int | None = None
     note: str = ""
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         self._check_words()
         self._check_numbers()
         self._check_what_it_refers_to()
@@ -192,15 +204,14 @@ class Measurement:
 
     def _check_words(self) -> None:
         for name, allowed in WORDS.items():
-            if getattr(self, name) not in allowed:
-                raise PlanError(
-                    f'{self._where}: {name} is "{getattr(self, name)}"; it is '
-                    f"{' or '.join(allowed)}."
-                )
+            word = getattr(self, name)
+            if word not in allowed:
+                raise PlanError(f'{self._where}: {name} is "{word}"; it is {" or ".join(allowed)}.')
 
     def _check_numbers(self) -> None:
         for field in fields(self):
             value = getattr(self, field.name)
+            # What may be missing is asked for where the way of measuring needs it.
             if field.type in ("float", "float | None") and value is not None:
                 check_number(value, f"{self._where}: {in_words(field.name)}")
         for name in ("gauge_stitches", "gauge_over_cm"):
@@ -214,9 +225,11 @@ class Measurement:
             raise PlanError(
                 f'{self._where}: the date is "{self.date}"; write it like 2026-03-14.'
             ) from None
+        # A line that corrected itself would drop out of the log without a word.
         if self.corrects is not None and self.corrects >= self.number:
             raise PlanError(
-                f"{self._where} corrects number {self.corrects}; only an older line can be corrected."
+                f"{self._where} corrects number {self.corrects}; only an older line can be "
+                "corrected."
             )
         planned = (self.planned_cm, self.planned_low_cm, self.planned_high_cm)
         if planned.count(None) in (1, 2):

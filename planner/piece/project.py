@@ -19,27 +19,23 @@ from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoi
 from planner.piece.yarn import Yarn
 from planner.units import LONG_UNIT
 
+# For yarns that are not in yarns.csv, so that a chart alone can be drawn.
 NAMELESS_TINTS = (
-    "#d9d2c3",
-    "#7f9db5",
-    "#c98f6b",
-    "#8aa37b",
-    "#5f6470",
-    "#e3c86f",
-    "#b58db0",
-    "#a8c7c4",
-)  # for yarns not in yarns.csv
+    *("#d9d2c3", "#7f9db5", "#c98f6b", "#8aa37b"),
+    *("#5f6470", "#e3c86f", "#b58db0", "#a8c7c4"),
+)
 
 
 @dataclass(frozen=True)
 class Project:
-    """A piece and how its knitter works. `folder` is where it was read from, None for one made in a script."""
+    """A piece and how its knitter works."""
 
     name: str
     chart: Chart
     yarns: Mapping[str, Yarn] = field(default_factory=dict)
     gauge: Gauge = field(default_factory=Gauge)
     how: Construction = field(default_factory=Construction)
+    # A yarn's own limits replace the general ones whole.
     limits: CarryLimits = field(default_factory=CarryLimits)
     by_yarn: Mapping[str, CarryLimits] = field(default_factory=dict)
     allow: Allowances = field(default_factory=Allowances)
@@ -50,9 +46,11 @@ class Project:
     measurements: tuple[Measurement, ...] = ()
     progress: tuple[Entry, ...] = ()
     units: str = "cm"
+    # Where it was read from; None for one made in a script.
     folder: Path | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
+        # A number as the name in piece.toml would only be noticed where it is printed.
         if not isinstance(self.name, str):
             raise PlanError(f"The piece's name is {self.name!r}; put it in quotation marks.")
         if self.units not in LONG_UNIT:
@@ -61,14 +59,17 @@ class Project:
     @property
     def all_yarns(self) -> dict[str, Yarn]:
         """The yarns of yarns.csv, and a nameless one for each letter of the chart that it lacks."""
-        tints = dict(zip(self.chart.letters, cycle(NAMELESS_TINTS), strict=False))
-        return {letter: Yarn(letter, colour=tints[letter]) for letter in self.chart.letters} | dict(
-            self.yarns
-        )
+        # Tints go by a letter's place on the chart, so a yarn keeps its tint when others get names.
+        tints = zip(self.chart.letters, cycle(NAMELESS_TINTS), strict=False)
+        nameless = {letter: Yarn(letter, colour=tint) for letter, tint in tints}
+        return nameless | dict(self.yarns)
 
     def row_totals(self) -> list[int]:
         """Stitches of each worked row of the chart, first row first."""
-        return np.repeat((self.chart.cells >= 0).sum(axis=1), self.how.rows_per_chart_row).tolist()
+        totals = (self.chart.cells >= 0).sum(axis=1)
+        # In garter a row of the chart is worked twice.
+        return [int(total) for total in np.repeat(totals, self.how.rows_per_chart_row)]
 
-    def __repr__(self):
-        return f"{self.name}: {self.chart!r}, {self.gauge}, worked {self.how.worked} in {self.how.fabric}"
+    def __repr__(self) -> str:
+        how = f"worked {self.how.worked} in {self.how.fabric}"
+        return f"{self.name}: {self.chart!r}, {self.gauge}, {how}"

@@ -1,4 +1,8 @@
-"""Settings: how the knitter wants the piece planned, and what was decided by hand."""
+"""Settings: how the knitter wants the piece planned, and what was decided by hand.
+
+Figures that a knitter may not know are set to what is usual; where that comes from stands beside
+each.
+"""
 
 from __future__ import annotations
 
@@ -17,35 +21,29 @@ DROPS = ("short", "long")
 
 @dataclass(frozen=True)
 class Allowances:
-    """What is added to the yarn in the stitches.
+    """What is added to the yarn in the stitches, and how much of it is embroidered."""
 
-    tail_cm
-        Each tail, cm (4 to 6 in, common practice, no source).
-    cast_on, bind_off
-        Yarn per width of the first and the last row; 0 where the chart is set into a larger piece.
-        A long-tail cast-on takes about four widths (common practice, no source), a bind-off up to
-        six (published, actechniques.co.uk/blog/2020/10/28).
-    short_once_in
-        How often a strand may come out too short: once in so many.
-    swatch_cm
-        The side of the swatch in each yarn, cm.
-    spare, label_error
-        Shares of the total.
-    embroider_factor
-        Yarn of a duplicate stitch ÷ that of a knitted one: an assumption, to be measured.
-    """
-
+    # Each tail (4 to 6 in, common practice, no source).
     tail_cm: float = 15
+    # Yarn per width of the first and the last row; 0 where the chart is set into a larger piece.
+    # A long-tail cast-on takes about four widths (common practice, no source), a bind-off up to
+    # six (published, actechniques.co.uk/blog/2020/10/28).
     cast_on: float = 4
     bind_off: float = 6
+    # How often a strand may come out too short: once in so many.
     short_once_in: float = 20
+    # The side of the swatch in each yarn.
     swatch_cm: float = 12
+    # Shares of the total: to spare, and by how much a ball may be shorter than its band says.
     spare: float = 0.05
     label_error: float = 0.10
+    # Yarn of a duplicate stitch ÷ that of a knitted one: an assumption, to be measured.
     embroider_factor: float = 1.1
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
+        # Short once in 1 would be always.
         check_numbers(self, "The allowance {}", least={"short_once_in": 2})
+        # A per cent typed for a share: 10 would take off ten times the ball.
         if self.label_error >= 0.5:
             raise PlanError(
                 f"label_error is {self.label_error}; it is a share such as 0.10 for 10 %."
@@ -54,46 +52,39 @@ class Allowances:
 
 @dataclass(frozen=True)
 class Habits:
-    """The knitter's ways of holding yarn.
+    """The knitter's ways of holding yarn."""
 
-    loose_up_to_cm, butterfly_up_to_cm, bobbin_up_to_cm
-        The longest piece held in each of these ways, cm.
-    balls_on_table, table, both_ends
-        The most balls on the table at one time; whether there is a table; whether one ball may feed
-        two strands, from its outside and its inside.
-    rewinding
-        Whether winding up a bobbin is no bother.
-    drop
-        Whether the yarn between hand and work is kept "short" or "long".
-    narrow_stitches
-        A bobbin weighs on areas of up to so many stitches.
-    comfortable, crowded
-        The most strands at once in an easy and in a busy row; with more it is crowded.
-    wrap_cm
-        Yarn in one turn round what it is wound on, cm.
-    sew_every
-        Ends are sewn in after so many rows.
-    """
-
+    # The longest piece held in each of these ways.
     loose_up_to_cm: float = 275
     butterfly_up_to_cm: float = 1100
     bobbin_up_to_cm: float = 2700
+    # The most balls on the table at one time, and whether there is a table.
     balls_on_table: int = 4
     table: bool = True
+    # Whether one ball may feed two strands, from its outside and its inside.
     both_ends: bool = False
+    # Whether winding up a bobbin is no bother.
     rewinding: bool = True
+    # Whether the yarn between hand and work is kept short or long.
     drop: str = "short"
+    # A bobbin weighs on areas of up to so many stitches.
     narrow_stitches: int = 4
+    # The most strands at once in an easy and in a busy row; with more it is crowded.
     comfortable: int = 5
     crowded: int = 11
+    # Yarn in one turn round what it is wound on.
     wrap_cm: float = 20
+    # Ends are sewn in after so many rows.
     sew_every: int = 10
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         check_numbers(self, "Among the knitter's ways, {}", most=1e7)
-        lengths = (self.loose_up_to_cm, self.butterfly_up_to_cm, self.bobbin_up_to_cm)
-        if sorted(lengths) != list(lengths) or self.bobbin_up_to_cm <= 0:
-            loose, butterfly, bobbin = lengths
+        loose, butterfly, bobbin = (
+            self.loose_up_to_cm,
+            self.butterfly_up_to_cm,
+            self.bobbin_up_to_cm,
+        )
+        if not loose <= butterfly <= bobbin or bobbin <= 0:
             raise PlanError(
                 "A loose strand is the shortest supply and a bobbin the longest; the lengths given "
                 f"are {loose:g}, {butterfly:g} and {bobbin:g} cm for loose strand, butterfly and "
@@ -118,36 +109,27 @@ class Habits:
 
 @dataclass(frozen=True)
 class Weighing:
-    """How far the tool looks for other choices, and what an end costs.
+    """How far the tool looks for other choices, and what an end costs."""
 
-    embroider_stitches, embroider_wide
-        Areas of up to so many stitches, or up to so many wide, are offered for embroidery
-        (practitioners' pages: single stitches, thin lines, dots, patches to about 12 stitches).
-    carry_stitches, carry_rows
-        Carries of up to so much beyond the limits are offered (the longest that practitioners speak
-        of).
-    most_live
-        Strands at once that are never to be exceeded.
-    minutes_per_end
-        Time to sew in an end: an assumption (one to two minutes, zhelle.dk/2015/01); time yours.
-    """
-
+    # Areas of up to so many stitches, or up to so many wide, are offered for embroidery
+    # (practitioners' pages: single stitches, thin lines, dots, patches to about 12 stitches).
     embroider_stitches: int = 12
     embroider_wide: int = 3
+    # Carries of up to so much beyond the limits are offered (the longest that practitioners speak
+    # of).
     carry_stitches: int = 7
     carry_rows: int = 4
+    # Strands at once that are never to be exceeded.
     most_live: int = 12
+    # Time to sew in an end: an assumption (one to two minutes, zhelle.dk/2015/01); time yours.
     minutes_per_end: float = 2
 
-    def __post_init__(self):
-        whole = (
-            "embroider_stitches",
-            "embroider_wide",
-            "carry_stitches",
-            "carry_rows",
-            "most_live",
+    def __post_init__(self) -> None:
+        counts = (
+            *("embroider_stitches", "embroider_wide"),
+            *("carry_stitches", "carry_rows", "most_live"),
         )
-        check_numbers(self, "Among the weights, {}", whole=whole)
+        check_numbers(self, "Among the weights, {}", whole=counts)
         if self.most_live < 1:
             raise PlanError(
                 f"At most {self.most_live} strands at once is too few: any row needs one."
@@ -159,9 +141,9 @@ def check_multiplier(value: float) -> None:
     check_number(value, "The multiplier")
     if not value > SHORTEST_YARN:
         raise PlanError(
-            f"The multiplier is {value:g}; the yarn in a row cannot be as short as the row is wide. "
-            "Divide the length of yarn by the width of the stitches it made; most hands come out "
-            "between 3 and 4.3."
+            f"The multiplier is {value:g}; the yarn in a row cannot be as short as the row is "
+            "wide. Divide the length of yarn by the width of the stitches it made; most hands come "
+            "out between 3 and 4.3."
         )
 
 
@@ -177,30 +159,32 @@ class MultiplierChoice:
     value: float | None = None
     spread: float | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         if self.way not in WAYS_TO_A_MULTIPLIER:
             raise PlanError(
                 f'The multiplier is by "{self.way}"; it is one of '
                 f"{', '.join(WAYS_TO_A_MULTIPLIER)}."
             )
-        if self.way == "own" and self.value is None:
+        # A figure that is kept while another way is chosen is not looked at.
+        own_figure = self.value if self.way == "own" else None
+        if self.way == "own" and own_figure is None:
             raise PlanError(
                 "Your own multiplier is wanted but its value is missing. Give the yarn in a row ÷ "
                 "the row's width."
             )
         if self.spread is not None:
             check_number(self.spread, "The spread of your own multiplier")
-        if self.way == "own":
-            check_number(self.value, "Your own multiplier")
-            check_multiplier(self.value)
+        if own_figure is not None:
+            check_number(own_figure, "Your own multiplier")
+            check_multiplier(own_figure)
 
 
 @dataclass(frozen=True)
 class OwnChoice:
     """Something decided by hand about a yarn at a place of the piece.
 
-    `row` is the worked row and `stitch` the stitch from the right, both from 1. What may be decided,
-    and what each place stands for, is told in planner/choices/ask.py.
+    `row` is the worked row and `stitch` the stitch from the right, both from 1. What may be
+    decided, and what each place stands for, is told in the room planner.choices.
     """
 
     about: str
@@ -208,4 +192,5 @@ class OwnChoice:
     row: int
     stitch: int
     part: str
+    # Empty where an earlier choice is withdrawn.
     choice: str

@@ -8,57 +8,61 @@ from dataclasses import dataclass
 from planner.errors import PlanError
 from planner.units import check_number, exact
 
+# Lots are parted by commas, semicolons or plus signs; "2 of 114" and "2 of lot 114" are the same.
+BETWEEN_LOTS = re.compile("[,;+]")
+BALLS_OF_A_LOT = re.compile(r"\s*([\d.]+) of (?:lot )?(.+?)\s*")
+SAME_BALLS = 1e-6  # part balls are sums of floats
+
 
 @dataclass(frozen=True)
 class Yarn:
-    """One yarn of the piece. What the band does not say is None; `colour` is #rrggbb; `balls_in_hand` may be a part of a ball.
-    Balls of several dye lots stand in `dye_lot` as "2 of 114, 1 of 131"."""
+    """One yarn of the piece. What its band does not say is None."""
 
     letter: str
     name: str = ""
-    colour: str = "#b8b8b8"
+    colour: str = "#b8b8b8"  # #rrggbb
     metres_per_ball: float | None = None
     grams_per_ball: float | None = None
+    # May be a part of a ball.
     balls_in_hand: float = 0
     feltable: bool = False
     may_be_cut: bool = True
+    # One lot as it is written on the band, or several, counted: "2 of 114, 1 of 131".
     dye_lot: str = ""
     label_stitches_10cm: float | None = None
 
-    def __post_init__(self):
+    def __post_init__(self) -> None:
         for name in ("metres_per_ball", "grams_per_ball", "label_stitches_10cm"):
             value = getattr(self, name)
             if value is not None:
-                check_number(
-                    value,
-                    f"Yarn {self.letter}: {name} (leave it empty if it is not known)",
-                    above=0,
-                )
+                what = f"Yarn {self.letter}: {name} (leave it empty if it is not known)"
+                check_number(value, what, above=0)
         check_number(self.balls_in_hand, f"Yarn {self.letter}: balls_in_hand")
-        if abs(sum(self.lots.values()) - self.balls_in_hand) > 1e-6:
+        balls = sum(self.lots.values())
+        if abs(balls - self.balls_in_hand) > SAME_BALLS:
             raise PlanError(
-                f'Yarn {self.letter}: dye_lot counts {sum(self.lots.values()):g} balls ("{self.dye_lot}"), balls_in_hand says '
-                f"{self.balls_in_hand:g}. Make them agree."
+                f'Yarn {self.letter}: dye_lot counts {balls:g} balls ("{self.dye_lot}"), '
+                f"balls_in_hand says {self.balls_in_hand:g}. Make them agree."
             )
 
     @property
     def lots(self) -> dict[str, float]:
-        """Balls in hand by dye lot; all of one lot unless `dye_lot` counts them: "2 of 114, 1 of 131"."""
-        lots: dict[str, float] = {}
-        counted = [
-            re.fullmatch(r"\s*([\d.]+) of (?:lot )?(.+?)\s*", part)
-            for part in re.split("[,;+]", self.dye_lot)
-        ]
-        if not all(counted):
+        """Balls in hand by dye lot: as `dye_lot` counts them, else all of one lot."""
+        parts = BETWEEN_LOTS.split(self.dye_lot)
+        counts = [match for part in parts if (match := BALLS_OF_A_LOT.fullmatch(part))]
+        # The name of a single lot may hold a comma, or the word "of".
+        if len(counts) < len(parts):
             return {self.dye_lot: self.balls_in_hand}
-        for number, lot in (match.groups() for match in counted):
-            lots[lot] = lots.get(lot, 0.0) + float(
-                exact(number, f"Yarn {self.letter}: the balls of dye lot {lot}")
-            )
+        lots: dict[str, float] = {}
+        for count in counts:
+            number, lot = count.groups()
+            balls = exact(number, f"Yarn {self.letter}: the balls of dye lot {lot}")
+            lots[lot] = lots.get(lot, 0.0) + float(balls)
         return lots
 
     @property
     def title(self) -> str:
+        """Letter and name, as a table or a caption shows them."""
         return f"{self.letter} {self.name}".strip()
 
     def grams(self, length_cm: float) -> float | None:

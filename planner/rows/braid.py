@@ -51,9 +51,9 @@ def reduce_word(word: Sequence[int]) -> list[int]:
     """An equal braid word, empty exactly if the braid is trivial: handle reduction.
 
     (Dehornoy 1997, from memory.) A handle is a stretch e i … −e i with no letter ±i and no letter
-    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there turned
-    about the strand that the handle went round. The process ends for every word, as long as a handle
-    that lies in another goes first.
+    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there
+    turned about the strand that the handle went round. The process ends for every word, as long as
+    a handle that lies in another goes first.
     """
     word = list(word)
     # All before `at` holds no handle. So the first handle to end is the one taken, and none lies in

@@ -1,5 +1,6 @@
 """Strands: the exact part. From the chart to the fewest continuous lengths of yarn.
 
+arrays        what the room's arrays hold, and what hangs together in them
 runs          the longest stretches of one yarn in one worked row
 links         which runs may be joined, and what that carries
 matching      the best choice of links, exactly

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -11,21 +11,47 @@ import pandas as pd
 
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
+from planner.strands.arrays import Flags
 from planner.strands.trace import Strands
 from planner.units import counted, to_cm
 
-STRAY = 2  # stitches; a strand of so few, with no run of its yarn within reach, is a stray
-LIKELY_STITCHES_10CM = (
-    5,
-    45,
-)  # beyond the Standard Yarn Weight System's 6 to 40 stitches in 4 in (second-hand)
+Yarns = Mapping[str, Yarn]  # by letter
+
+# A strand of so few stitches, with no run of its yarn within reach, is a stray.
+STRAY_STITCHES = 2
+# Beyond the Standard Yarn Weight System's 6 to 40 stitches in 4 in (second-hand).
+LIKELY_STITCHES_10CM = (5, 45)
+# A cell whose sides differ by no more than this is as good as square.
+SQUARE = (0.98, 1.02)
+# Row height ÷ stitch width; 0.7 to 0.8 is usual in stockinette, far less in garter's ridges.
+LIKELY_ASPECTS = (0.5, 1.25)
+MOST_LIKELY_GARTER_ASPECT = 0.75
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What is worth a second look: what it is about, where, what was found, what to do.
+
+    `run` is the run that it lies in, where there is one place.
+    """
+
+    about: str
+    where: str
+    finding: str
+    what_to_do: str
+    run: int | None = None
+
+
+Findings = Iterator[Finding]
 
 
 def place(strands: Strands, run: int) -> str:
-    """Where a run begins, in words: its row, the edge where the row begins, its stitch from the right."""
+    """Where a run begins, in words: its row, that row's first edge, its stitch from the right."""
     row = int(strands.runs.row[run])
+    name = strands.how.row_name(row)
     edge = "right" if strands.runs.leftwards[row] else "left"
-    return f"{strands.how.row_name(row)}, which begins at the {edge}, stitch {strands.stitch_number(run)} from the right"
+    stitch = strands.stitch_number(run)
+    return f"{name}, which begins at the {edge}, stitch {stitch} from the right"
 
 
 def rows_for(height: float, gauge: Gauge, unit: str = "cm") -> int:
@@ -34,72 +60,88 @@ def rows_for(height: float, gauge: Gauge, unit: str = "cm") -> int:
 
 
 def find_issues(
-    strands: Strands, yarns: Mapping[str, Yarn], listed: Mapping[str, Yarn]
+    strands: Strands,
+    yarns: Yarns,
+    listed: Yarns,
 ) -> pd.DataFrame:
-    """One row a finding: what it is about, where, what was found, what to do; row and stitch where there is one place.
+    """One row a finding: what it is about, where, what was found, what to do.
 
-    `listed` are the yarns of yarns.csv, `yarns` these and any others of the chart.
+    Where there is one place, its row and stitch, from 1, the stitch from the right. `listed` are
+    the yarns of yarns.csv, `yarns` these and any others of the chart.
     """
-    found: list[dict] = []
-
-    def add(about, where, finding, to_do, run=None):
-        row = pd.NA if run is None else int(strands.runs.row[run]) + 1
-        stitch = pd.NA if run is None else int(strands.stitch_number(run))
-        found.append(
-            {
-                "about": about,
-                "row": row,
-                "stitch": stitch,
-                "where": where,
-                "finding": finding,
-                "what_to_do": to_do,
-            }
-        )
-
-    _yarn_findings(strands, listed, add)
-    _stray_findings(strands, add)
-    _shape_findings(strands, add)
-    _gauge_findings(
-        strands.gauge,
-        strands.how.fabric,
-        {letter: yarns[letter] for letter in strands.chart.letters},
-        add,
-    )
-    if strands.how.in_rounds and strands.count > len(strands.chart.letters):
-        what = "in rounds each yarn is left at the far side of its area, not where the next round wants it"
-        add(
-            "rounds",
-            "the whole piece",
-            what,
-            "Intarsia is meant for flat work; think of working it flat and seaming.",
-        )
-    _look_alikes([listed[letter] for letter in strands.chart.letters if letter in listed], add)
+    letters = strands.chart.letters
+    on_chart = {letter: yarns[letter] for letter in letters}
+    findings = [
+        *_about_yarns(strands, listed),
+        *_about_letters(letters),
+        *_about_strays(strands),
+        *_about_row_totals(strands),
+        *_about_gauge(strands.gauge, on_chart),
+        *_about_aspect(strands.gauge, garter=strands.how.fabric == "garter"),
+        *_about_rounds(strands),
+        *_about_colours(letters, listed),
+    ]
     columns = ["about", "row", "stitch", "where", "finding", "what_to_do"]
-    return pd.DataFrame(found, columns=columns).astype({"row": "Int64", "stitch": "Int64"})
+    lines = [_line(strands, finding) for finding in findings]
+    return pd.DataFrame(lines, columns=columns).astype({"row": "Int64", "stitch": "Int64"})
 
 
-def _yarn_findings(strands: Strands, listed, add):
-    counts = strands.chart.stitches()
-    for y, letter in enumerate(strands.chart.letters):
-        if letter not in listed:
-            run = next(
-                iter(np.flatnonzero(strands.runs.yarn == y).tolist()), None
-            )  # none if it is only embroidered
-            stitches = (
-                f"{counted(counts[letter], 'stitch')} of {letter}"
-                if counts[letter]
-                else f"{letter} is embroidered"
-            )
-            where = "the whole piece" if run is None else f"first in {place(strands, run)}"
-            what = f"{stitches}, but no such yarn in yarns.csv"
-            add("yarns", where, what, f"Add {letter} to yarns.csv, or correct the letter.", run)
+def _line(strands: Strands, finding: Finding) -> dict[str, object]:
+    """The line of the table for a finding."""
+    row = stitch = pd.NA
+    if finding.run is not None:
+        row = int(strands.runs.row[finding.run]) + 1
+        stitch = int(strands.stitch_number(finding.run))
+    return {
+        "about": finding.about,
+        "row": row,
+        "stitch": stitch,
+        "where": finding.where,
+        "finding": finding.finding,
+        "what_to_do": finding.what_to_do,
+    }
+
+
+def _about_yarns(strands: Strands, listed: Yarns) -> Findings:
+    """Letters on the chart that are not listed, and listed yarns that are not on the chart."""
+    stitches = strands.chart.stitches()
+    for yarn, letter in enumerate(strands.chart.letters):
+        if letter in listed:
+            continue
+        runs = np.flatnonzero(strands.runs.yarn == yarn)
+        if len(runs):
+            run = int(runs[0])
+            where = f"first in {place(strands, run)}"
+        else:
+            run, where = None, "the whole piece"
+        # A yarn that is only embroidered is on no run, and has no stitches on the knitted chart.
+        what = f"{letter} is embroidered"
+        if stitches[letter]:
+            what = f"{counted(stitches[letter], 'stitch')} of {letter}"
+        yield Finding(
+            "yarns",
+            where,
+            f"{what}, but no such yarn in yarns.csv",
+            f"Add {letter} to yarns.csv, or correct the letter.",
+            run,
+        )
+    # A yarn more than the chart has may be meant for an edging.
     for letter in listed:
         if letter not in strands.chart.letters:
-            to_do = "Nothing, if it is for an edging; else check the chart's letters."
-            add("yarns", "yarns.csv", f"{letter} is listed but not on the chart", to_do)
-    for a, b in combinations(strands.chart.letters, 2):
+            yield Finding(
+                "yarns",
+                "yarns.csv",
+                f"{letter} is listed but not on the chart",
+                "Nothing, if it is for an edging; else check the chart's letters.",
+            )
+
+
+def _about_letters(letters: Iterable[str]) -> Findings:
+    """Letters that are easily taken for each other."""
+    # In one case only, or a capital i beside a small L.
+    for a, b in combinations(letters, 2):
         if a.lower() == b.lower() or {a, b} == {"I", "l"}:
-            add(
+            yield Finding(
                 "letters",
                 "the whole chart",
                 f"{a} and {b} are easily taken for each other",
@@ -107,71 +149,114 @@ def _yarn_findings(strands: Strands, listed, add):
             )
 
 
-def _stray_findings(strands: Strands, add):
-    runs, times, possible = strands.runs, strands.how.rows_per_chart_row, strands.possible
-    touched = np.zeros(runs.count, dtype=bool)
-    # Within a ridge of garter a run always meets itself; what counts is its own row, or another row of the chart.
-    other = (runs.chart_row[possible.a] != runs.chart_row[possible.b]) | (
-        runs.row[possible.a] == runs.row[possible.b]
-    )
-    touched[possible.a[other]] = touched[possible.b[other]] = True
-    in_ridge = runs.lo + runs.columns * runs.chart_row  # the same for both workings of a run
-    touched = np.isin(in_ridge, in_ridge[touched])
-    for run in np.flatnonzero(~touched & (runs.stitches <= STRAY) & (runs.row % times == 0)):
-        letter, n = strands.chart.letters[runs.yarn[run]], int(runs.stitches[run])
-        what = (
-            f"{n} stitches of {letter} on their own cost" if n > 1 else f"a single {letter} costs"
-        )
-        to_do = "A slip of the pen? Else embroider it afterwards in duplicate stitch."
-        add(
+def _about_strays(strands: Strands) -> Findings:
+    """Runs of a stitch or two with no run of their yarn within reach."""
+    runs = strands.runs
+    few = runs.stitches <= STRAY_STITCHES
+    # In garter the two workings of a run are strays together; the first is told of.
+    first_working = runs.row % strands.how.rows_per_chart_row == 0
+    alone = few & first_working & ~_within_reach(strands)
+    for run in np.flatnonzero(alone).tolist():
+        letter = strands.chart.letters[runs.yarn[run]]
+        stitches = int(runs.stitches[run])
+        what = f"a single {letter} costs"
+        if stitches > 1:
+            what = f"{stitches} stitches of {letter} on their own cost"
+        yield Finding(
             "stray stitches",
-            place(strands, int(run)),
+            place(strands, run),
             f"{what} a strand and two ends",
-            to_do,
-            int(run),
+            "A slip of the pen? Else embroider it afterwards in duplicate stitch.",
+            run,
         )
 
 
-def _shape_findings(strands: Strands, add):
-    totals = (strands.chart.cells >= 0).sum(axis=1)
+def _within_reach(strands: Strands) -> Flags:
+    """By run, whether another run of its yarn is within reach of it, on the chart."""
+    runs = strands.runs
+    a, b = strands.possible.a, strands.possible.b
+    # Within a ridge of garter a run always meets itself; what counts is its own row, or another
+    # row of the chart.
+    same_row = runs.row[a] == runs.row[b]
+    same_chart_row = runs.chart_row[a] == runs.chart_row[b]
+    counts = same_row | ~same_chart_row
+    # Both workings of a run have the same number here.
+    on_chart = runs.chart_row * runs.columns + runs.lo
+    reached = np.union1d(a[counts], b[counts])
+    return np.isin(on_chart, on_chart[reached])
+
+
+def _about_row_totals(strands: Strands) -> Findings:
+    """Stretches of chart rows that have another number of stitches than most."""
+    # What most rows have; of several totals as frequent, the smallest.
+    is_worked = strands.chart.cells >= 0
+    totals = is_worked.sum(axis=1)
     usual = int(np.bincount(totals).argmax())
-    odd = np.flatnonzero(totals != usual)
-    for stretch in (
-        np.split(odd, np.flatnonzero((np.diff(odd) != 1) | (np.diff(totals[odd]) != 0)) + 1)
-        if len(odd)
-        else []
-    ):
-        first, last = stretch[0] + 1, stretch[-1] + 1
-        where = f"chart row {first}" if first == last else f"chart rows {first} to {last}"
-        to_do = "Right if the piece is shaped there; else count the no-stitch cells."
-        add("row totals", where, f"{totals[stretch[0]]} stitches, most rows have {usual}", to_do)
+    changes = np.flatnonzero(np.diff(totals)) + 1
+    for rows in np.split(np.arange(len(totals)), changes):
+        if totals[rows[0]] == usual:
+            continue
+        where = f"chart row {rows[0] + 1}"
+        if len(rows) > 1:
+            where = f"chart rows {rows[0] + 1} to {rows[-1] + 1}"
+        yield Finding(
+            "row totals",
+            where,
+            f"{totals[rows[0]]} stitches, most rows have {usual}",
+            "Right if the piece is shaped there; else count the no-stitch cells.",
+        )
 
 
-def _gauge_findings(gauge: Gauge, fabric: str, yarns: Mapping[str, Yarn], add):
+def _about_gauge(gauge: Gauge, yarns: Yarns) -> Findings:
+    """A gauge that is unusual, or far from what a yarn's band says."""
+    # A slip in counting is small; a wrong unit, or a wrong length, is large.
     per_10cm = 10 / gauge.stitch_cm
     low, high = LIKELY_STITCHES_10CM
     if not low <= per_10cm <= high:
-        what = f"{per_10cm:.1f} stitches in 10 cm is unusual for knitting"
-        add("gauge", str(gauge), what, "Is the length right, and its unit, cm or in?")
+        yield Finding(
+            "gauge",
+            str(gauge),
+            f"{per_10cm:.1f} stitches in 10 cm is unusual for knitting",
+            "Is the length right, and its unit, cm or in?",
+        )
     for letter, yarn in yarns.items():
         label = yarn.label_stitches_10cm
         if label and not 2 / 3 < per_10cm / label < 4 / 3:
-            to_do = "Is the gauge counted over 10 cm or 4 in, and typed with that unit? Else knit a larger swatch."
-            what = f"{per_10cm:.1f} stitches in 10 cm, its band says {label:g}: more than a third apart"
-            add("gauge", f"yarn {letter}", what, to_do)
+            yield Finding(
+                "gauge",
+                f"yarn {letter}",
+                f"{per_10cm:.1f} stitches in 10 cm, its band says {label:g}: more than a third "
+                "apart",
+                "Is the gauge counted over 10 cm or 4 in, and typed with that unit? Else knit a "
+                "larger swatch.",
+            )
+
+
+def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
+    """Cells that are not square, and rows that do not go with the stitches."""
     aspect = float(gauge.aspect)
-    garter = fabric == "garter"
-    cell = aspect * (2 if garter else 1)  # a chart row of garter is a ridge, two rows high
-    if not 0.98 <= cell <= 1.02:
-        word = "flatter" if cell < 1 else "taller"
-        to_do = "Judge the design on the chart drawn at this gauge, not on squared paper."
-        what = f"a {'ridge' if garter else 'row'} is {cell:.2f} times as high as a stitch is wide"
-        add("aspect", str(gauge), f"{what}, so the piece is {word} than a chart on squares", to_do)
-    if not 0.5 <= aspect <= 1.25 and not garter:
-        what = f"rows and stitches are far apart (aspect {aspect:.2f}; 0.7 to 0.8 is usual)"
-        add("gauge", str(gauge), what, "Were stitches and rows exchanged?")
-    if aspect > 0.75 and garter:
-        add(
+    cell = 2 * aspect if garter else aspect  # a chart row of garter is a ridge, two rows high
+    if not SQUARE[0] <= cell <= SQUARE[1]:
+        row = "ridge" if garter else "row"
+        shape = "flatter" if cell < 1 else "taller"
+        yield Finding(
+            "aspect",
+            str(gauge),
+            f"a {row} is {cell:.2f} times as high as a stitch is wide, so the piece is {shape} "
+            "than a chart on squares",
+            "Judge the design on the chart drawn at this gauge, not on squared paper.",
+        )
+    # Stitches and rows exchanged give an aspect far above 1; garter's rows are flat by nature.
+    low, high = LIKELY_ASPECTS
+    if not garter and not low <= aspect <= high:
+        yield Finding(
+            "gauge",
+            str(gauge),
+            f"rows and stitches are far apart (aspect {aspect:.2f}; 0.7 to 0.8 is usual)",
+            "Were stitches and rows exchanged?",
+        )
+    if garter and aspect > MOST_LIKELY_GARTER_ASPECT:
+        yield Finding(
             "gauge",
             str(gauge),
             f"few rows for garter: a ridge would be {cell:.1f} stitches high",
@@ -179,14 +264,29 @@ def _gauge_findings(gauge: Gauge, fabric: str, yarns: Mapping[str, Yarn], add):
         )
 
 
-def _look_alikes(yarns: list[Yarn], add):
+def _about_rounds(strands: Strands) -> Findings:
+    """Intarsia in rounds: more strands than yarns."""
+    # With one strand a yarn, each goes round and round and is where it is wanted.
+    if strands.how.in_rounds and strands.count > len(strands.chart.letters):
+        yield Finding(
+            "rounds",
+            "the whole piece",
+            "in rounds each yarn is left at the far side of its area, not where the next round "
+            "wants it",
+            "Intarsia is meant for flat work; think of working it flat and seaming.",
+        )
+
+
+def _about_colours(letters: Iterable[str], listed: Yarns) -> Findings:
+    """Yarns that look alike."""
+    yarns = [listed[letter] for letter in letters if letter in listed]
     for a, b in combinations(yarns, 2):
+        # Not a number where a colour has no distance: then nothing is found.
         distance = apart(a.colour, b.colour)
-        if not math.isnan(distance) and distance < ALIKE:
-            to_do = "Go by the letters, and mark the balls; or choose colours further apart."
-            add(
+        if distance < ALIKE:
+            yield Finding(
                 "colours",
                 f"yarns {a.letter} and {b.letter}",
                 f"they look alike (CIEDE2000 {distance:.1f}, below {ALIKE})",
-                to_do,
+                "Go by the letters, and mark the balls; or choose colours further apart.",
             )

@@ -1,15 +1,32 @@
-"""Links: every way in which one length of yarn may go on from one run to another.
+"""Links: every way in which one length of yarn may go on from one run to another of its colour.
 
-All runs are sorted once by the integer key (yarn, worked row, entering edge). The runs that a yarn leaving at some
-edge can reach in a given row lie side by side in that order, so two binary searches find them all.
+    across   a leaves → b enters, later in the same row
+    on       a leaves → b enters, in the next worked row
+    up       a leaves → b enters, with worked rows skipped in between
+    middle   a enters – b enters, in the same row or the next: one length, begun from its middle
+
+**Where a yarn rests.** After a run its yarn hangs at the edge where it left the work. It is carried
+up past a row only if it can rest there: no run of its own colour may *touch* that edge, that is
+have it within its edges lo..hi + 1, ends included. Where one does, a length of this colour hangs
+at the very spot where this colour is worked, and the knitter would work on with it; to float it
+past its own stitches for a later row makes no sense.
+
+**Limits** come in whole stitches and whole rows, as shifts do. A limit of 5.5 stitches is therefore
+the same as one of 5, and nothing is ever rounded up to 6.
+
+**How they are found.** All runs are sorted once by one whole number: yarn, worked row, entering
+edge. The runs that a yarn can reach in a given row lie side by side in that order, so two binary
+searches find them all, for all runs at once.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
 
+from planner.strands.arrays import Flags, Numbers, Pair
 from planner.strands.runs import Runs
 
 ACROSS, ON, UP, MIDDLE = range(4)
@@ -17,145 +34,354 @@ ACROSS, ON, UP, MIDDLE = range(4)
 
 @dataclass(frozen=True, eq=False)
 class Links:
-    """One entry a link in every array: `kind`, the runs `a` (earlier) and `b` it joins, the `shift` in stitches
-    and the worked rows `skipped`. A link uses the leaving port of `a` (its entering port if a middle start)
-    and the entering port of `b`."""
+    """Links between runs, one entry a link in every array.
 
-    kind: np.ndarray
-    a: np.ndarray
-    b: np.ndarray
-    shift: np.ndarray
-    skipped: np.ndarray
+    kind
+        ACROSS, ON, UP or MIDDLE.
+    a, b
+        The earlier and the later run that it joins.
+    shift
+        How far the yarn is carried sideways, in stitches.
+    skipped
+        How many worked rows it is carried past.
+
+    A link takes the leaving port of a (its entering port, if it is a middle start) and the entering
+    port of b.
+    """
+
+    kind: Numbers
+    a: Numbers
+    b: Numbers
+    shift: Numbers
+    skipped: Numbers
 
     @property
     def count(self) -> int:
         return len(self.kind)
 
     @property
-    def ports(self) -> tuple[np.ndarray, np.ndarray]:
-        """The two ports of each link: 2 × run is its entering edge, 2 × run + 1 its leaving edge."""
-        return 2 * self.a + (self.kind != MIDDLE), 2 * self.b
+    def is_middle(self) -> Flags:
+        """Which of them are middle starts."""
+        return np.equal(self.kind, MIDDLE)
+
+    @property
+    def carries(self) -> Links:
+        """The links that are not middle starts: they lead from a leaving edge."""
+        return self[~self.is_middle]
+
+    @property
+    def ports(self) -> tuple[Numbers, Numbers]:
+        """The two ports of each link: 2 × run is its entering, 2 × run + 1 its leaving edge."""
+        entering_a = 2 * self.a
+        u = np.where(self.is_middle, entering_a, entering_a + 1)
+        return u, 2 * self.b
+
+    def pairs(self, runs: Runs) -> Numbers:
+        """One number for the two runs that a link joins, in the order a, b."""
+        return self.a * runs.count + self.b
 
     @classmethod
-    def joined(cls, one: Links, other: Links) -> Links:
-        """Both together."""
-        return cls(
-            *(np.concatenate([getattr(x, f.name) for x in (one, other)]) for f in fields(cls))
+    def joined(cls, *parts: Links) -> Links:
+        """All of them together."""
+        arrays = {}
+        for field in fields(cls):
+            of_parts = [getattr(part, field.name) for part in parts]
+            arrays[field.name] = np.concatenate(of_parts)
+        return cls(**arrays)
+
+    def __getitem__(self, chosen: Numbers | Flags) -> Links:
+        return Links(
+            kind=self.kind[chosen],
+            a=self.a[chosen],
+            b=self.b[chosen],
+            shift=self.shift[chosen],
+            skipped=self.skipped[chosen],
         )
 
-    def __getitem__(self, chosen) -> Links:
-        return Links(*(x[chosen] for x in (self.kind, self.a, self.b, self.shift, self.skipped)))
 
+def find_links(
+    runs: Runs,
+    across: Sequence[int],
+    sideways: Sequence[int],
+    up: Sequence[int],
+    middle_start: Sequence[bool],
+) -> Links:
+    """All links that the limits allow, in working order by the run that a link leads to.
 
-class _ByKey:
-    """Runs sorted by (yarn, row, some edge), to be searched."""
-
-    def __init__(self, runs: Runs, edge: np.ndarray):
-        self.span, self.rows = runs.columns + 1, runs.rows
-        key = self.key(runs.yarn, runs.row, edge)
-        self.order = np.argsort(key, kind="stable")
-        self.sorted = key[self.order]
-
-    def key(self, yarn, row, edge):
-        return (yarn * self.rows + row) * self.span + edge
-
-    def between(self, yarn, row, low, high):
-        """Pairs (i, run): run lies in yarn[i], row[i] with its edge in low[i]..high[i]; edges are clipped to the row."""
-        low, high = np.maximum(low, 0), np.minimum(high, self.span - 1)
-        start = np.searchsorted(self.sorted, self.key(yarn, row, low), "left")
-        stop = np.searchsorted(self.sorted, self.key(yarn, row, high), "right")
-        count = np.where(low <= high, stop - start, 0)
-        i = np.repeat(np.arange(len(count)), count)
-        place = (
-            np.arange(len(i)) - np.repeat(np.cumsum(count) - count, count) + np.repeat(start, count)
-        )
-        return i, self.order[place]
-
-    def last_up_to(self, yarn, row, edge):
-        """The run of yarn[i] in row[i] with the greatest edge not beyond edge[i], and whether there is one."""
-        place = np.searchsorted(self.sorted, self.key(yarn, row, edge), "right") - 1
-        found = (place >= 0) & (self.sorted[np.maximum(place, 0)] >= self.key(yarn, row, 0))
-        return self.order[np.maximum(place, 0)], found
-
-
-def _between_rows(
-    index: _ByKey, runs: Runs, a: np.ndarray, edge: np.ndarray, ahead: int, reach: np.ndarray
-):
-    """Pairs (position in a, run b) where b, `ahead` rows on, is entered within `reach` of `edge`, and the shift."""
-    turns = (0, -runs.columns, runs.columns) if runs.tube else (0,)
-    yarn, row = runs.yarn[a], runs.row[a] + ahead
-    found = [index.between(yarn, row, edge + turn - reach, edge + turn + reach) for turn in turns]
-    i, b = (np.concatenate(x) for x in zip(*found, strict=True))
-    if runs.tube:  # a wide reach finds the same run on both ways round
-        pair = np.unique(i * runs.count + b)
-        i, b = pair // runs.count, pair % runs.count
-    shift = np.abs(edge[i] - runs.enter[b])
-    return i, b, np.minimum(shift, runs.columns - shift) if runs.tube else shift
-
-
-def _touched(by_lo: _ByKey, runs: Runs, yarn, row, edge):
-    """Whether a run of the yarn in that row has the edge within its lo..hi + 1, the other way round a tube too."""
-    places = [edge]
-    if runs.tube:
-        places.append(np.select([edge == 0, edge == runs.columns], [runs.columns, 0], edge))
-    touched = np.zeros(len(edge), dtype=bool)
-    for place in places:
-        run, found = by_lo.last_up_to(yarn, row, place)
-        touched |= found & (runs.hi[run] + 1 >= place)
-    return touched
-
-
-def find_links(runs: Runs, across, sideways, up, middle_start) -> Links:
-    """All links allowed by the limits, given by yarn as arrays of whole stitches, rows and yes or no."""
-    across, sideways, up, middle_start = (
-        np.asarray(x)[runs.yarn] for x in (across, sideways, up, middle_start)
-    )
+    The limits are given by yarn: whole stitches across and sideways, whole rows up (of a limit that
+    is not whole, the whole part), and whether middle starts are allowed.
+    """
+    # From limits by yarn to limits by run.
+    across_of = np.asarray(across)[runs.yarn]
+    sideways_of = np.asarray(sideways)[runs.yarn]
+    up_of = np.asarray(up)[runs.yarn]
     # A limit wider than the piece changes nothing but would overflow the sorted key.
-    across, sideways = np.minimum(across, runs.columns), np.minimum(sideways, runs.columns)
-    by_enter, by_lo = _ByKey(runs, runs.enter), _ByKey(runs, runs.lo)
+    across_of = np.minimum(across_of, runs.columns)
+    sideways_of = np.minimum(sideways_of, runs.columns)
+
     every = np.arange(runs.count)
-    parts = []
-
-    def keep(kind, a, b, shift, skipped=0):
-        parts.append([np.full(len(a), kind), a, b, shift, np.full(len(a), skipped)])
-
-    # across: from the leaving edge onwards in the direction of work; middle in one row: the entering edges.
-    for kind, edge, can in ((ACROSS, runs.leave, every), (MIDDLE, runs.enter, every[middle_start])):
-        a = can[across[can] > 0]
-        left, reach, start = runs.leftwards[runs.row[a]], across[a], edge[a]
-        low, high = (
-            np.where(left, start - reach, start + 1),
-            np.where(left, start - 1, start + reach),
-        )
-        i, b = by_enter.between(runs.yarn[a], runs.row[a], low, high)
-        keep(kind, a[i], b, np.abs(start[i] - runs.enter[b]))
-
-    a = every[runs.row < runs.rows - 1]
-    i, b, shift = _between_rows(by_enter, runs, a, runs.leave[a], 1, sideways[a])
-    keep(ON, a[i], b, shift)
-    a = a[middle_start[a]]
-    i, b, shift = _between_rows(by_enter, runs, a, runs.enter[a], 1, sideways[a])
-    keep(MIDDLE, a[i], b, shift)
-
-    a = every
-    for skipped in range(1, min(int(up.max(initial=0)), runs.rows - 2) + 1):
-        a = a[(up[a] >= skipped) & (runs.row[a] + skipped < runs.rows - 1)]
-        a = a[~_touched(by_lo, runs, runs.yarn[a], runs.row[a] + skipped, runs.leave[a])]
-        i, b, shift = _between_rows(by_enter, runs, a, runs.leave[a], skipped + 1, sideways[a])
-        keep(UP, a[i], b, shift, skipped)
-
-    kind, a, b, shift, skipped = (np.concatenate(x) for x in zip(*parts, strict=True))
-    order = np.lexsort((kind, a, b))  # in working order, by the run a link leads to
-    return Links(*(x[order] for x in (kind, a, b, shift, skipped)))
+    may_begin = np.asarray(middle_start)[runs.yarn]
+    from_middle = every[may_begin]
+    search = _Search(runs)
+    # A carry sets out from the leaving edge, the second half of a middle start from the entering.
+    links = Links.joined(
+        search.in_the_row(ACROSS, every, runs.leave, across_of),
+        search.in_the_row(MIDDLE, from_middle, runs.enter, across_of),
+        search.rows_on(ON, every, runs.leave, sideways_of),
+        search.rows_on(MIDDLE, from_middle, runs.enter, sideways_of),
+        *search.upwards(up_of, sideways_of),
+    )
+    in_working_order = np.lexsort((links.kind, links.a, links.b))
+    return links[in_working_order]
 
 
-def add_carries(links: Links, runs: Runs, pairs) -> Links:
-    """The links and, where they are not among them, those from the leaving edge of one run to the entering edge of a later one."""
-    a, b = np.array(pairs, dtype=int).reshape(-1, 2).T
-    new = ~np.isin(a * runs.count + b, (links.a * runs.count + links.b)[links.kind != MIDDLE])
-    a, b = a[new], b[new]
-    ahead, shift = runs.row[b] - runs.row[a], np.abs(runs.leave[a] - runs.enter[b])
-    if runs.tube:
-        shift = np.where(ahead > 0, np.minimum(shift, runs.columns - shift), shift)
-    kind = np.select([ahead == 0, ahead == 1], [ACROSS, ON], UP)
-    return Links.joined(links, Links(kind, a, b, shift, np.maximum(ahead - 1, 0)))
+def add_carries(links: Links, runs: Runs, pairs: Sequence[Pair]) -> Links:
+    """The links and, where they are not among them, those that join the pairs of runs.
+
+    Each leads from the leaving edge of the earlier run to the entering edge of the later.
+    """
+    wanted = link_pairs(runs, pairs)
+    known = np.isin(wanted.pairs(runs), links.carries.pairs(runs))
+    return Links.joined(links, wanted[~known])
+
+
+def link_pairs(runs: Runs, pairs: Sequence[Pair]) -> Links:
+    """The links from the leaving edge of one run to the entering edge of a later one."""
+    a, b = _two_columns(pairs)
+    # The kind follows from how many rows ahead the later run lies.
+    ahead = runs.row[b] - runs.row[a]
+    kind = np.full_like(ahead, UP)
+    kind[ahead == 0] = ACROSS
+    kind[ahead == 1] = ON
+    shift = shift_between(runs, a, runs.leave[a], b)
+    return Links(
+        kind=kind,
+        a=a,
+        b=b,
+        shift=shift,
+        skipped=np.maximum(ahead - 1, 0),
+    )
+
+
+def link_middles(runs: Runs, pairs: Sequence[Pair]) -> Links:
+    """The middle starts that join the entering edges of two runs."""
+    a, b = _two_columns(pairs)
+    return _of_one_kind(MIDDLE, runs, a, runs.enter[a], b)
+
+
+def _two_columns(pairs: Sequence[Pair]) -> tuple[Numbers, Numbers]:
+    """The earlier and the later run of each pair."""
+    columns = np.array(pairs, dtype=int).reshape(-1, 2).T
+    return columns[0], columns[1]
+
+
+def _of_one_kind(
+    kind: int,
+    runs: Runs,
+    a: Numbers,
+    edge: Numbers,
+    b: Numbers,
+    skipped: int = 0,
+) -> Links:
+    """Links of one kind, from an edge of each run a to where run b is entered."""
+    return Links(
+        kind=np.full_like(a, kind),
+        a=a,
+        b=b,
+        shift=shift_between(runs, a, edge, b),
+        skipped=np.full_like(a, skipped),
+    )
+
+
+def shift_between(
+    runs: Runs,
+    a: Numbers,
+    edge: Numbers,
+    b: Numbers,
+) -> Numbers:
+    """Stitches from an edge of each run a to where run b is entered.
+
+    Round a tube, from one round to another, it is the shorter way.
+    """
+    shift: Numbers = np.abs(edge - runs.enter[b])
+    if not runs.tube:
+        return shift
+    # Within a round the yarn is carried along the row, past the stitches in between.
+    shorter = np.minimum(shift, runs.columns - shift)
+    in_one_round = runs.row[a] == runs.row[b]
+    return np.where(in_one_round, shift, shorter)
+
+
+class _Search:
+    """Searches the runs of a piece for those that a yarn can reach from others."""
+
+    def __init__(self, runs: Runs):
+        self.runs = runs
+        self.by_enter = _RunsByEdge(runs, runs.enter)
+        self.by_lo = _RunsByEdge(runs, runs.lo)
+
+    def in_the_row(
+        self,
+        kind: int,
+        a: Numbers,
+        edge: Numbers,
+        reach: Numbers,
+    ) -> Links:
+        """Links from an edge of the runs `a` onwards in the same row.
+
+        `edge` and `reach` have an entry for every run, here and below.
+        """
+        runs = self.runs
+        a = a[reach[a] > 0]  # none by default: then nothing is searched
+        yarn = runs.yarn[a]
+        row = runs.row[a]
+        start = edge[a]
+        # Onwards is to the left or to the right, as the row is worked.
+        step = np.where(runs.leftwards[row], -1, 1)
+        nearest = start + step
+        farthest = start + step * reach[a]
+        low = np.minimum(nearest, farthest)
+        high = np.maximum(nearest, farthest)
+        i, b = self.by_enter.between(yarn, row, low, high)
+        return _of_one_kind(kind, runs, a[i], start[i], b)
+
+    def rows_on(
+        self,
+        kind: int,
+        a: Numbers,
+        edge: Numbers,
+        reach: Numbers,
+        *,
+        skipped: int = 0,
+    ) -> Links:
+        """Links from an edge of the runs `a` to the row that comes after `skipped` rows."""
+        runs = self.runs
+        # The row to reach must be there.
+        row = runs.row[a] + skipped + 1
+        is_there = row < runs.rows
+        a = a[is_there]
+        row = row[is_there]
+        yarn = runs.yarn[a]
+        start = edge[a]
+        low = start - reach[a]
+        high = start + reach[a]
+        if runs.tube:
+            i, b = self._round_the_tube(yarn, row, low, high)
+        else:
+            i, b = self.by_enter.between(yarn, row, low, high)
+        return _of_one_kind(kind, runs, a[i], start[i], b, skipped)
+
+    def _round_the_tube(
+        self,
+        yarn: Numbers,
+        row: Numbers,
+        low: Numbers,
+        high: Numbers,
+    ) -> tuple[Numbers, Numbers]:
+        """As `between`, and where a reach goes beyond one side of the chart, on at the other."""
+        columns, count = self.runs.columns, self.runs.count
+        pairs = []
+        for turn in (0, -columns, columns):
+            i, b = self.by_enter.between(yarn, row, low + turn, high + turn)
+            pair = i * count + b
+            pairs.append(pair)
+        # A wide reach finds the same run on both ways round.
+        found = np.unique(np.concatenate(pairs))
+        return found // count, found % count
+
+    def upwards(self, up: Numbers, reach: Numbers) -> Iterator[Links]:
+        """Links up, for one row skipped, then two, and so on as far as any limit goes."""
+        runs = self.runs
+        last_row = runs.rows - 1
+        # From the first row to the last, all rows but these two are skipped.
+        highest = int(up.max(initial=0))
+        most = min(highest, last_row - 1)
+        resting = np.arange(runs.count)
+        for skipped in range(1, most + 1):
+            within_limit = up[resting] >= skipped
+            resting = resting[within_limit]
+            has_a_row_to_reach = runs.row[resting] + skipped < last_row
+            resting = resting[has_a_row_to_reach]
+            # Where a yarn cannot rest it is out for good: farther on it would pass this row too.
+            touched = self._touched(resting, skipped)
+            resting = resting[~touched]
+            yield self.rows_on(UP, resting, runs.leave, reach, skipped=skipped)
+
+    def _touched(self, a: Numbers, ahead: int) -> Flags:
+        """Whether, so many rows ahead, a run of the same yarn touches the edge where `a` leaves."""
+        runs = self.runs
+        yarn = runs.yarn[a]
+        row = runs.row[a] + ahead
+        edge = runs.leave[a]
+        places = [edge]
+        if runs.tube:
+            # Edge 0 and the last edge are one place there.
+            same_place = np.where(edge == 0, runs.columns, edge)
+            same_place[edge == runs.columns] = 0
+            places.append(same_place)
+        touched = np.zeros(len(a), dtype=bool)
+        for place in places:
+            # Of the runs that begin before the place, only the nearest can reach as far.
+            run, found = self.by_lo.last_up_to(yarn, row, place)
+            reaches = runs.hi[run] + 1 >= place
+            touched |= found & reaches
+        return touched
+
+
+class _RunsByEdge:
+    """The runs in the order of yarn, worked row and one of their edges, to be searched."""
+
+    def __init__(self, runs: Runs, edge: Numbers):
+        self.rows = runs.rows
+        self.last_edge = runs.columns
+        keys = self._key(runs.yarn, runs.row, edge)
+        # The runs in that order, and beside them their keys, which are searched.
+        self._run = np.argsort(keys, kind="stable")
+        self._sorted = keys[self._run]
+
+    def _key(self, yarn: Numbers, row: Numbers, edge: Numbers | int) -> Numbers:
+        """One whole number that sorts by yarn, then by row, then by edge."""
+        yarn_and_row = yarn * self.rows + row
+        edges = self.last_edge + 1
+        return yarn_and_row * edges + edge
+
+    def between(
+        self,
+        yarn: Numbers,
+        row: Numbers,
+        low: Numbers,
+        high: Numbers,
+    ) -> tuple[Numbers, Numbers]:
+        """Pairs (i, run): a run of yarn[i] in row[i] with its edge in low[i]..high[i]."""
+        # An edge beyond the row would have the key of another row.
+        low = np.maximum(low, 0)
+        high = np.minimum(high, self.last_edge)
+        lowest = self._key(yarn, row, low)
+        highest = self._key(yarn, row, high)
+        start = np.searchsorted(self._sorted, lowest, "left")
+        stop = np.searchsorted(self._sorted, highest, "right")
+        # Where low..high lies beyond the row altogether, stop is not after start.
+        count = np.maximum(stop - start, 0)
+
+        # Each search has found a stretch of the sorted runs. Here they stand end to end.
+        i = np.repeat(np.arange(len(count)), count)
+        begins = np.cumsum(count) - count
+        place_in_stretch = np.arange(len(i)) - begins[i]
+        place = start[i] + place_in_stretch
+        return i, self._run[place]
+
+    def last_up_to(
+        self,
+        yarn: Numbers,
+        row: Numbers,
+        edge: Numbers,
+    ) -> tuple[Numbers, Flags]:
+        """The run of yarn[i] in row[i] with the greatest edge up to edge[i], and whether one is."""
+        key = self._key(yarn, row, edge)
+        # The last of those whose key is no greater.
+        place = np.searchsorted(self._sorted, key, "right") - 1
+        # What was found may lie in an earlier row, and before the first run of all there is none.
+        row_begins = self._key(yarn, row, 0)
+        found = place >= 0
+        found &= self._sorted[place] >= row_begins
+        return self._run[place], found

@@ -1,9 +1,22 @@
 """The exact choice of links: as many as can be, and of those choices the cheapest.
 
-A matching on ports, each taking at most one link. First a port with a single link that is also the cheapest at its
-other port takes it: whatever a best choice does with that other port can be exchanged for this link at no loss.
-Repeated, this settles nearly all of a chart. What is left falls into small groups that share no port; each goes to an
-exact matching with whole-number weights. Ties are broken by the links' order, so that every machine chooses the same.
+A link joins two *ports*, and a port takes at most one link: the choice is a matching of ports.
+
+**What can be taken at once.** Say a port has one link only, and that link is the cheapest of all
+at its other port. Take any best choice without it. The first port is empty in that choice. So its
+other port is taken by another link, or our link could be added and the choice were not the
+largest. Exchange that link for ours: there are as many links as before, and none is dearer. So
+there is a best choice with our link, and nothing is lost by taking it. The links that it shuts out
+go, other ports are left with a single link, and the same is done over and over. This settles nearly
+all of a chart.
+
+**What is left** falls into small groups that share no port. Each goes to an exact matching.
+
+**The aims in their order**: the most links; the least `major` cost (middle starts); the least
+`minor` cost (length carried); the least sum of squares of the minor costs, which takes two middling
+carries rather than a short and a long one; last a number by the link's place, so that every machine
+chooses the same. The exact matching sees one whole number for each link, in which each aim has
+digits of its own: no sum of a later aim ever reaches the digits of an earlier one.
 """
 
 from __future__ import annotations
@@ -12,106 +25,200 @@ from collections.abc import Callable
 
 import numpy as np
 import rustworkx
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
+
+from planner.strands.arrays import Flags, Numbers, connected_parts
 
 LARGE_GROUP = 3_000  # links; above this the exact matching takes long enough to say so
 SAFE_BITS = 118  # weights are kept below 2**118: rustworkx counts in 128 bits and doubles them
+LOW_32_BITS = 0xFFFFFFFF
 
 
 def cheapest_matching(
-    u: np.ndarray,
-    v: np.ndarray,
-    major: np.ndarray,
-    minor: np.ndarray,
+    u: Numbers,
+    v: Numbers,
+    major: Numbers,
+    minor: Numbers,
     *,
-    place: np.ndarray | None = None,
+    place: Numbers | None = None,
     say: Callable[[str], None] | None = None,
-) -> np.ndarray:
-    """Which links to take: the most; then the least sum of `major`, of `minor`, and of `minor` squared; then the earliest.
+) -> Flags:
+    """Which links to take, as one boolean a link: the best choice by the aims in their order.
 
-    `u`, `v` are the ports of each link, `major` and `minor` costs of 0 or more in whole numbers.
-    Returns a boolean array, one entry a link. `place` gives each port a number that settles ties, by which a choice in one
-    corner stays the same whatever changes elsewhere; without it, the port's own. `say` is told when a large group needs time.
+    `u`, `v` are the ports of each link, `major` and `minor` its costs, whole numbers of 0 or more.
+    `place` gives each port a number that settles ties, by which a choice in one corner stays the
+    same whatever changes elsewhere; without it, the port's own. `say` is told when a large group
+    needs time.
     """
-    taken = np.zeros(len(u), dtype=bool)
     if not len(u):
-        return taken
-    ports = int(max(u.max(), v.max())) + 1
-    # A tie is settled by a link's two places alone, so that the choice among the others stays the same when some links are
-    # decided. Working order comes first; the scrambled low part keeps two sets from adding up alike.
-    one, other = (u, v) if place is None else (place[u], place[v])
-    tie = (other << 16) + ((((one * 65_537 + other) & 0xFFFFFFFF) * 2654435761 & 0xFFFFFFFF) >> 16)
-    order = np.lexsort((tie, minor, major))  # cheapest first
-    rest = order
-    while len(rest):
-        sure = _sure(u[rest], v[rest], ports)
-        if not sure.any():
-            break
-        links = rest[sure]
+        return np.zeros(0, dtype=bool)
+    if place is None:
+        place = np.arange(_ports(u, v))
+    tie = _ties(place[u], place[v])
+
+    # Of two single links, too, the cheaper is told by the aims in their order; links that carry as
+    # far have the same squares.
+    cheapest_first = np.lexsort((tie, minor, major))
+    taken, left = _take_what_is_sure(u, v, cheapest_first)
+    groups = _groups(u, v, left)
+
+    sizes = [len(group) for group in groups]
+    large = sum(size for size in sizes if size > LARGE_GROUP)
+    if say and large:
+        say(
+            f"Weighing {large:,} possible carries that hang together; a chart this broken up may "
+            "take minutes …"
+        )
+    for group in groups:
+        ends = np.stack((u[group], v[group]))
+        chosen = _exact(ends, major[group], minor[group], tie[group])
+        links = group[chosen]
         taken[links] = True
-        busy = np.zeros(ports, dtype=bool)
-        busy[u[links]] = busy[v[links]] = True
-        rest = rest[~(busy[u[rest]] | busy[v[rest]])]
-    if len(rest):
-        rest = np.sort(rest)
-        groups = _groups(u[rest], v[rest], ports)
-        large = sum(len(group) for group in groups if len(group) > LARGE_GROUP)
-        if say and large:
-            say(
-                f"Weighing {large:,} possible carries that hang together; a chart this broken up may take minutes …"
-            )
-        for group in groups:
-            links = rest[group]
-            taken[links[_exact(u[links], v[links], major[links], minor[links], tie[links])]] = True
     return taken
 
 
-def _sure(u, v, ports) -> np.ndarray:
-    """Links, given cheapest first, that are the only one at one port and the cheapest at the other."""
+def _ports(u: Numbers, v: Numbers) -> int:
+    """How many ports there are, at least: one more than the highest number."""
+    return int(max(u.max(), v.max())) + 1
+
+
+def _ties(u: Numbers, v: Numbers) -> Numbers:
+    """A number that settles ties, for each link by its two places alone.
+
+    By them alone, so that the choice among the others stays the same when some links are decided.
+    """
+    # Working order comes first. The scrambled low part (multiplicative hashing: 2**32 divided by
+    # the golden ratio) keeps two sets of links from adding up alike.
+    mixed = (u * 65_537 + v) & LOW_32_BITS
+    scrambled = (mixed * 2_654_435_761) & LOW_32_BITS
+    return (v << 16) + (scrambled >> 16)
+
+
+def _take_what_is_sure(
+    u: Numbers,
+    v: Numbers,
+    cheapest_first: Numbers,
+) -> tuple[Flags, Numbers]:
+    """Which links are taken at once, over and over, and the numbers of those left to weigh."""
+    ports = _ports(u, v)
+    taken = np.zeros(len(u), dtype=bool)
+    left = cheapest_first
+    while len(left):
+        is_sure = _sure(u[left], v[left], ports)
+        sure = left[is_sure]
+        if not len(sure):
+            break
+        taken[sure] = True
+        # Links at a port that is taken now are shut out, the sure ones themselves among them.
+        busy = np.zeros(ports, dtype=bool)
+        busy[u[sure]] = True
+        busy[v[sure]] = True
+        shut_out = busy[u[left]] | busy[v[left]]
+        left = left[~shut_out]
+    return taken, np.sort(left)
+
+
+def _sure(u: Numbers, v: Numbers, ports: int) -> Flags:
+    """Which links are the only one at one port and the cheapest at the other.
+
+    They are given cheapest first, so the cheapest at a port is the first one there.
+    """
     number = np.arange(len(u))
-    degree = np.bincount(u, minlength=ports) + np.bincount(v, minlength=ports)
-    cheapest = np.full(ports, len(u))
-    np.minimum.at(cheapest, u, number)
-    np.minimum.at(cheapest, v, number)
-    return ((degree[u] == 1) & (cheapest[v] == number)) | (
-        (degree[v] == 1) & (cheapest[u] == number)
-    )
+    links_at = np.bincount(u, minlength=ports)
+    links_at += np.bincount(v, minlength=ports)
+    cheapest_at = np.full(ports, len(u))
+    np.minimum.at(cheapest_at, u, number)
+    np.minimum.at(cheapest_at, v, number)
+
+    only_at_u = links_at[u] == 1
+    only_at_v = links_at[v] == 1
+    cheapest_at_u = cheapest_at[u] == number
+    cheapest_at_v = cheapest_at[v] == number
+    sure = only_at_u & cheapest_at_v
+    sure |= only_at_v & cheapest_at_u
+    return np.asarray(sure)
 
 
-def _groups(u, v, ports) -> list[np.ndarray]:
-    """Positions of the links of each group that shares no port with another."""
-    graph = coo_array((np.ones(len(u), dtype=np.int8), (u, v)), shape=(ports, ports))
-    label = connected_components(graph, directed=False)[1][u]
-    order = np.argsort(label, kind="stable")
-    return np.split(order, np.flatnonzero(np.diff(label[order])) + 1)
+def _groups(u: Numbers, v: Numbers, left: Numbers) -> list[Numbers]:
+    """The links that are left, in groups that share no port; the links of a group in order."""
+    if not len(left):
+        return []
+    ports = _ports(u, v)
+    part_of_port = connected_parts(u[left], v[left], ports)
+    part = part_of_port[u[left]]
+    order = np.argsort(part, kind="stable")
+    in_order = part[order]
+    begins = np.flatnonzero(np.diff(in_order)) + 1
+    return np.split(left[order], begins)
 
 
-def _exact(u, v, major, minor, tie) -> list[int]:
-    """Positions of the links of a cheapest largest matching in one group."""
-    pairs = len(np.unique(np.concatenate((u, v)))) // 2  # no matching has more links
-    major, minor = [int(x) for x in major], [int(x) for x in minor]
-    squares = [x * x for x in minor]
-    ties = [int(x) for x in tie - tie.min()]
-    scale_squares, scale_minor = pairs * max(squares) + 1, pairs * max(minor) + 1
-    spare = SAFE_BITS - (scale_squares * scale_minor * (pairs * max(major) + 1)).bit_length()
-    ties = [x >> max(0, (pairs * max(ties)).bit_length() - spare) for x in ties]
-    scale_ties = pairs * max(ties) + 1
-    each = zip(major, minor, squares, ties, strict=True)
-    costs = [((a * scale_minor + b) * scale_squares + c) * scale_ties + d for a, b, c, d in each]
-    top = max(costs) + 1
-    names = {port: i for i, port in enumerate(np.unique(np.concatenate((u, v))).tolist())}
+def _exact(
+    ends: Numbers,
+    major: Numbers,
+    minor: Numbers,
+    tie: Numbers,
+) -> list[int]:
+    """Positions of the links of a cheapest largest matching in one group.
+
+    `ends` holds the two ports of each link, as two rows.
+    """
+    ports, numbers = np.unique(ends, return_inverse=True)
+    most_links = len(ports) // 2
+    costs = _single_costs(major, minor, tie, most_links)
+
+    # Two links may join the same two ports (an entering edge to another, in a tube); the cheaper
+    # one stands for both.
+    pairs = np.sort(numbers.reshape(2, -1), axis=0)
+    low_port, high_port = pairs.tolist()
+    cheapest: dict[tuple[int, int], int] = {}
+    for link, pair in enumerate(zip(low_port, high_port, strict=True)):
+        twin = cheapest.setdefault(pair, link)
+        if costs[link] < costs[twin]:
+            cheapest[pair] = link
+
     graph = rustworkx.PyGraph(multigraph=False)
-    graph.add_nodes_from([None] * len(names))
-    ends = [(names[a], names[b]) for a, b in zip(u.tolist(), v.tolist(), strict=True)]
-    # Two links may join the same two ports (an entering edge to another, in a tube); the cheaper one stands for both.
-    best: dict[tuple[int, int], int] = {}
-    for i, pair in enumerate(ends):
-        pair = (min(pair), max(pair))
-        if pair not in best or costs[i] < costs[best[pair]]:
-            best[pair] = i
-    graph.add_edges_from([(a, b, i) for (a, b), i in best.items()])
+    graph.add_nodes_from(ports.tolist())
+    edges = [(low, high, link) for (low, high), link in cheapest.items()]
+    graph.add_edges_from(edges)
+    # The heaviest is wanted there, the cheapest here.
+    more_than_any = max(costs) + 1
     mates = rustworkx.max_weight_matching(
-        graph, max_cardinality=True, weight_fn=lambda i: top - costs[i]
+        graph,
+        max_cardinality=True,
+        weight_fn=lambda link: more_than_any - costs[link],
     )
-    return sorted(best[min(pair), max(pair)] for pair in mates)
+    return sorted(cheapest[min(pair), max(pair)] for pair in mates)
+
+
+def _single_costs(
+    major: Numbers,
+    minor: Numbers,
+    tie: Numbers,
+    most_links: int,
+) -> list[int]:
+    """One whole number a link for all of its costs; sums over `most_links` keep their order."""
+    # Python's own whole numbers, which have any size.
+    majors: list[int] = major.tolist()
+    minors: list[int] = minor.tolist()
+    ties: list[int] = (tie - tie.min()).tolist()
+    squares = [length * length for length in minors]
+
+    # The base of each digit is more than the sum of that digit can come to.
+    major_base = most_links * max(majors) + 1
+    minor_base = most_links * max(minors) + 1
+    square_base = most_links * max(squares) + 1
+
+    # Ties have the room that is left below the limit; if need be they lose their low bits.
+    room_taken = major_base * minor_base * square_base
+    spare_bits = SAFE_BITS - room_taken.bit_length()
+    needed_bits = (most_links * max(ties)).bit_length()
+    too_long = max(0, needed_bits - spare_bits)
+    ties = [number >> too_long for number in ties]
+    tie_base = most_links * max(ties) + 1
+
+    costs = []
+    for middle, length, square, number in zip(majors, minors, squares, ties, strict=True):
+        cost = middle * minor_base + length
+        cost = cost * square_base + square
+        cost = cost * tie_base + number
+        costs.append(cost)
+    return costs

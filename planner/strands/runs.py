@@ -1,4 +1,8 @@
-"""Runs: the longest stretches of one yarn in one worked row, in the order they are worked."""
+"""Runs: the longest stretches of one yarn in one worked row, in the order they are worked.
+
+A run's yarn comes at the edge where the run is first worked and goes at the other. Edges are
+counted in chart columns from the left: a run over the columns lo..hi has the edges lo and hi + 1.
+"""
 
 from __future__ import annotations
 
@@ -7,26 +11,41 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from planner.piece import Chart, Construction
+from planner.strands.arrays import Flags, Numbers
+
+# What `Runs` holds of the piece, not of each run.
+OF_THE_PIECE = ("leftwards", "columns", "tube")
 
 
 @dataclass(frozen=True, eq=False)
 class Runs:
-    """One entry a run in every array, in working order.
+    """The runs of a piece, one entry a run in every array, in working order.
 
-    `yarn` indexes the chart's letters; `row` is the worked row and `chart_row` the chart's, both from 0;
-    `lo`, `hi` are its first and last column from the left; `enter`, `leave` the edges where its yarn comes and
-    goes (a run over lo..hi has edges lo and hi + 1); `stitches` leaves no-stitch cells out.
+    yarn
+        Its yarn, as an index into the chart's letters.
+    row, chart_row
+        The worked row and the row of the chart, both from 0.
+    lo, hi
+        Its first and its last column, from the left.
+    enter, leave
+        The edges where its yarn comes and where it goes.
+    stitches
+        How many stitches it has; no-stitch cells are left out.
+    leftwards
+        By worked row, whether it is worked from the right to the left.
+    columns, tube
+        The columns of the chart, and whether its sides meet in a tube.
     """
 
-    yarn: np.ndarray
-    row: np.ndarray
-    chart_row: np.ndarray
-    lo: np.ndarray
-    hi: np.ndarray
-    enter: np.ndarray
-    leave: np.ndarray
-    stitches: np.ndarray
-    leftwards: np.ndarray  # one entry a worked row
+    yarn: Numbers
+    row: Numbers
+    chart_row: Numbers
+    lo: Numbers
+    hi: Numbers
+    enter: Numbers
+    leave: Numbers
+    stitches: Numbers
+    leftwards: Flags
     columns: int
     tube: bool
 
@@ -40,41 +59,66 @@ class Runs:
         return len(self.leftwards)
 
     @property
-    def place(self) -> np.ndarray:
-        """A number for each run, in working order, that depends on where it begins alone, not on the runs before it."""
-        begins = np.where(self.leftwards[self.row], self.columns - self.enter, self.enter)
-        return self.row * (self.columns + 1) + begins
+    def place(self) -> Numbers:
+        """A number for each run, in working order.
 
-    def only(self, chosen: np.ndarray) -> Runs:
-        """Some of the runs; the piece keeps its rows and columns."""
-        by_run = [f.name for f in fields(self) if f.name not in ("leftwards", "columns", "tube")]
-        return replace(self, **{name: getattr(self, name)[chosen] for name in by_run})
+        It depends on where the run begins alone, not on how many runs come before it.
+        """
+        # A row has one edge more than columns, so the places of two rows never meet.
+        leftwards = self.leftwards[self.row]
+        from_the_right = self.columns - self.enter
+        in_row = np.where(leftwards, from_the_right, self.enter)
+        edges = self.columns + 1
+        return self.row * edges + in_row
+
+    def only(self, chosen: Numbers | Flags | slice) -> Runs:
+        """Some of the runs, or all in another order; the piece keeps its rows and columns."""
+        by_run = {}
+        for field in fields(self):
+            if field.name not in OF_THE_PIECE:
+                by_run[field.name] = getattr(self, field.name)[chosen]
+        return replace(self, **by_run)
 
 
 def find_runs(chart: Chart, how: Construction) -> Runs:
     """The runs of a chart under a construction; no-stitch cells neither count nor break a run."""
+    # The worked cells, row by row from the left; no-stitch cells drop out here.
     chart_row, column = np.nonzero(chart.cells >= 0)
     yarn = chart.cells[chart_row, column].astype(np.int64)
-    breaks = (np.diff(chart_row) != 0) | (np.diff(yarn) != 0)
-    first = np.concatenate(([0], np.flatnonzero(breaks) + 1))
-    last = np.concatenate((first[1:], [len(yarn)])) - 1
-    yarn, chart_row, lo, hi, stitches = (
-        yarn[first],
-        chart_row[first],
-        column[first],
-        column[last],
-        last - first + 1,
-    )
+
+    # A run goes on until the next worked cell lies in another row or has another yarn.
+    new_row = np.diff(chart_row) != 0
+    new_yarn = np.diff(yarn) != 0
+    begins = np.flatnonzero(new_row | new_yarn) + 1
+    first = np.append(0, begins)
+    last = np.append(begins, len(yarn)) - 1
 
     # Garter works each chart row twice; each working of a run is a run of its own.
     times = how.rows_per_chart_row
-    yarn, chart_row, lo, hi, stitches = (
-        np.tile(x, times) for x in (yarn, chart_row, lo, hi, stitches)
-    )
-    row = chart_row * times + np.repeat(np.arange(times), len(first))
-    leftwards = np.array([how.runs_leftwards(r) for r in range(chart.rows * times)])
+    working = np.repeat(np.arange(times), len(first))
+    first = np.tile(first, times)
+    last = np.tile(last, times)
+    row = chart_row[first] * times + working
+
+    # The sides where a run begins and ends depend on the direction of its row.
+    lo = column[first]
+    hi = column[last]
+    worked_rows = chart.rows * times
+    leftwards = np.array([how.runs_leftwards(number) for number in range(worked_rows)])
     left = leftwards[row]
-    order = np.lexsort((np.where(left, -lo, lo), row))
-    enter, leave = np.where(left, hi + 1, lo), np.where(left, lo, hi + 1)
-    arrays = (x[order] for x in (yarn, row, chart_row, lo, hi, enter, leave, stitches))
-    return Runs(*arrays, leftwards=leftwards, columns=chart.columns, tube=how.in_rounds)
+    runs = Runs(
+        yarn=yarn[first],
+        row=row,
+        chart_row=chart_row[first],
+        lo=lo,
+        hi=hi,
+        enter=np.where(left, hi + 1, lo),
+        leave=np.where(left, lo, hi + 1),
+        stitches=last - first + 1,
+        leftwards=leftwards,
+        columns=chart.columns,
+        tube=how.in_rounds,
+    )
+    # In a row that is worked leftwards the run farthest to the right comes first.
+    place_in_row = np.where(left, -lo, lo)
+    return runs.only(np.lexsort((place_in_row, row)))

@@ -1,40 +1,56 @@
 """Strands: the fewest continuous lengths of yarn that can work the runs of a chart.
 
-Links join runs; the choice of links with the fewest ends, then the fewest middle starts, then the least carried is an
-exact matching. What hangs together by chosen links is one strand, named by its yarn and the order of first need.
+Links join runs. The choice of links with the fewest ends, then the fewest middle starts, then the
+least carried is an exact matching. What hangs together by chosen links is one strand, named by its
+yarn and the order of first need.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import NamedTuple, TypedDict, Unpack
 
 import numpy as np
 import pandas as pd
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from planner.errors import PlanError
 from planner.piece import CarryLimits, Chart, Construction, Gauge
-from planner.strands.knitted import Knitted
-from planner.strands.links import MIDDLE, Links, add_carries, find_links
+from planner.strands.arrays import (
+    Flags,
+    Lengths,
+    Numbers,
+    Pair,
+    connected_parts,
+    first_of_each,
+    numbered_in_order,
+    summed,
+)
+from planner.strands.knitted import Hanging, Knitted
+from planner.strands.links import Links, add_carries, find_links, link_pairs
 from planner.strands.matching import cheapest_matching
 from planner.strands.runs import Runs, find_runs
 from planner.units import counted
 
 
-def _components(a, b, count) -> np.ndarray:
-    return connected_components(
-        coo_array((np.ones(len(a)), (a, b)), shape=(count, count)), directed=False
-    )[1]
-
-
 @dataclass(frozen=True, eq=False)
 class Strands:
-    """The strands of a chart. `links` are the links chosen, `of_run` gives the strand of each run and `half` which
-    half of a strand begun from its middle works it (0 the half worked first; 0 throughout in other strands).
-    `possible` are all the links that the limits allow, chosen or not."""
+    """The strands of a chart, traced under carry limits (`limits`, and `by_yarn` for single yarns).
+
+    runs
+        The runs of the chart.
+    possible, links
+        All links that the limits allow, and those of them that are chosen.
+    of_run
+        The strand of each run; strands are numbered in the order of first need.
+    half
+        Which half of a strand begun from its middle works each run: 0 the half that is worked
+        first, 1 the other. In other strands 0 throughout.
+    labels
+        The name of each strand: its yarn's letter and its number among the strands of that yarn.
+    """
 
     chart: Chart
     how: Construction
@@ -44,8 +60,8 @@ class Strands:
     runs: Runs
     possible: Links
     links: Links
-    of_run: np.ndarray
-    half: np.ndarray
+    of_run: Numbers
+    half: Numbers
     labels: tuple[str, ...] = field(repr=False)
 
     @property
@@ -59,12 +75,13 @@ class Strands:
 
     @property
     def middle_starts(self) -> int:
-        return int((self.links.kind == MIDDLE).sum())
+        return int(np.count_nonzero(self.links.is_middle))
 
     @cached_property
-    def carried(self) -> np.ndarray:
+    def carried(self) -> Lengths:
         """Length carried by each link in stitch widths: shift + rows skipped × aspect."""
-        return self.links.shift + self.links.skipped * float(self.gauge.aspect)
+        up = self.links.skipped * float(self.gauge.aspect)
+        return self.links.shift + up
 
     @property
     def carried_stitches(self) -> float:
@@ -72,110 +89,129 @@ class Strands:
         return float(self.carried.sum())
 
     @cached_property
-    def first_run(self) -> np.ndarray:
+    def first_run(self) -> Numbers:
         """The run with which each strand begins; runs are in working order."""
-        return np.unique(self.of_run, return_index=True)[1]
+        return first_of_each(self.of_run)
 
     @cached_property
-    def last_run(self) -> np.ndarray:
-        return self.runs.count - 1 - np.unique(self.of_run[::-1], return_index=True)[1]
+    def last_run(self) -> Numbers:
+        """The run with which each strand ends."""
+        # The first from the end, counted from the end.
+        from_the_end = first_of_each(self.of_run[::-1])
+        return self.runs.count - 1 - from_the_end
 
     @cached_property
-    def yarn(self) -> np.ndarray:
+    def yarn(self) -> Numbers:
         """Each strand's yarn, as an index into the chart's letters."""
         return self.runs.yarn[self.first_run]
 
     @cached_property
-    def has_middle(self) -> np.ndarray:
+    def has_middle(self) -> Flags:
         """Whether each strand is begun from its middle."""
         flags = np.zeros(self.count, dtype=bool)
-        flags[self.of_run[self.links.a[self.links.kind == MIDDLE]]] = True
+        begun = self.links.a[self.links.is_middle]
+        flags[self.of_run[begun]] = True
         return flags
 
     @cached_property
-    def live(self) -> np.ndarray:
-        """Live strands in each worked row: a strand is live from its first row to its last, carried rows included."""
-        begins = np.bincount(self.runs.row[self.first_run], minlength=self.runs.rows)
-        stops = np.bincount(self.runs.row[self.last_run] + 1, minlength=self.runs.rows + 1)[:-1]
-        return np.cumsum(begins - stops)
+    def live(self) -> Numbers:
+        """Live strands in each worked row, from a strand's first row to its last.
 
-    def per_strand(self, values: np.ndarray) -> np.ndarray:
+        Rows that its yarn is only carried past are among them.
+        """
+        first_row = self.runs.row[self.first_run]
+        last_row = self.runs.row[self.last_run]
+        rows = self.runs.rows
+        # Strands begun so far, less those that ended in an earlier row: in its last row a strand
+        # is still live.
+        begun = np.bincount(first_row, minlength=rows)
+        ended = np.bincount(last_row, minlength=rows)
+        return np.cumsum(begun) - np.cumsum(ended) + ended
+
+    def per_strand(self, values: Numbers | Lengths) -> Lengths:
         """Values given by run, added up by strand."""
-        return np.bincount(self.of_run, weights=values, minlength=self.count)
+        return summed(self.of_run, values, self.count)
 
-    def carried_per_strand(self, kind: int | None = None) -> np.ndarray:
+    def carried_per_strand(self, kind: int | None = None) -> Lengths:
         """Length carried by each strand in stitch widths, by links of one kind or of all."""
-        chosen = slice(None) if kind is None else self.links.kind == kind
-        return np.bincount(
-            self.of_run[self.links.a[chosen]], weights=self.carried[chosen], minlength=self.count
-        )
+        # Both runs of a link are of one strand.
+        strand = self.of_run[self.links.a]
+        carried = self.carried
+        if kind is not None:
+            carried = np.where(self.links.kind == kind, carried, 0)
+        return summed(strand, carried, self.count)
 
-    def stitch_number(self, run: np.ndarray) -> np.ndarray:
-        """Number, from the right-hand edge of the chart, of the stitch with which each of these runs is entered."""
-        left = self.runs.leftwards[self.runs.row[run]]
-        return self.runs.columns - np.where(left, self.runs.hi[run], self.runs.lo[run])
+    def stitch_number(self, run: Numbers | int) -> Numbers:
+        """The stitch with which each of these runs begins, counted from the chart's right edge."""
+        runs = self.runs
+        leftwards = runs.leftwards[runs.row[run]]
+        column = np.where(leftwards, runs.hi[run], runs.lo[run])
+        return runs.columns - column
 
     def table(self) -> pd.DataFrame:
-        """One row a strand, in the order of first need; rows and stitches are counted from 1, stitches from the right."""
-        runs, first, last = self.runs, self.first_run, self.last_run
-        letters = np.array(self.chart.letters, dtype=object)
-        sides = np.array([self.how.side(r) for r in range(runs.rows)], dtype=object)
-        widest, narrowest = np.zeros(self.count, dtype=int), np.full(self.count, runs.columns)
-        np.maximum.at(widest, self.of_run, runs.stitches)
-        np.minimum.at(narrowest, self.of_run, runs.stitches)
-        return pd.DataFrame(
-            {
-                "strand": list(self.labels),
-                "yarn": letters[self.yarn],
-                "first_row": runs.row[first] + 1,
-                "first_side": sides[runs.row[first]],
-                "first_stitch": self.stitch_number(first),
-                "last_row": runs.row[last] + 1,
-                "runs": np.bincount(self.of_run, minlength=self.count),
-                "stitches": self.per_strand(runs.stitches).astype(int),
-                "narrowest_stitches": narrowest,
-                "widest_stitches": widest,
-                "carried_stitches": self.carried_per_strand().round(4),
-                "middle_start": self.has_middle,
-                "ends": 2,
-            }
-        )
+        """One row a strand, in the order of first need.
 
-    def __repr__(self):
+        Rows and stitches are counted from 1, stitches from the right.
+        """
+        runs = self.runs
+        first_row = runs.row[self.first_run]
+        last_row = runs.row[self.last_run]
+        letters = np.array(self.chart.letters, dtype=object)
+        side_of_row = [self.how.side(row) for row in range(runs.rows)]
+        sides = np.array(side_of_row, dtype=object)
+        # No run is wider than the piece or narrower than nothing.
+        narrowest = np.full(self.count, runs.columns)
+        widest = np.zeros(self.count, dtype=int)
+        np.minimum.at(narrowest, self.of_run, runs.stitches)
+        np.maximum.at(widest, self.of_run, runs.stitches)
+        columns = {
+            "strand": list(self.labels),
+            "yarn": letters[self.yarn],
+            "first_row": first_row + 1,
+            "first_side": sides[first_row],
+            "first_stitch": self.stitch_number(self.first_run),
+            "last_row": last_row + 1,
+            "runs": np.bincount(self.of_run, minlength=self.count),
+            "stitches": self.per_strand(runs.stitches).astype(int),
+            "narrowest_stitches": narrowest,
+            "widest_stitches": widest,
+            "carried_stitches": self.carried_per_strand().round(4),
+            "middle_start": self.has_middle,
+            "ends": 2,
+        }
+        return pd.DataFrame(columns)
+
+    def __repr__(self) -> str:
         return (
-            f"{counted(self.count, 'strand')}, {self.ends} ends, {self.middle_starts} begun from the middle, "
+            f"{counted(self.count, 'strand')}, {self.ends} ends, "
+            f"{self.middle_starts} begun from the middle, "
             f"{self.carried_stitches:g} stitches carried, at most {self.live.max()} at once"
         )
 
 
-def allowed_links(
-    runs: Runs,
-    letters: tuple[str, ...],
-    per_yarn: Sequence[tuple[int, int, int, bool]],
-    *,
-    knitted: Knitted | None = None,
-    carries: Sequence[tuple[int, int]] = (),
-    cuts: Sequence[tuple[int, int]] = (),
-    no_middle: Sequence[int] = (),
-) -> tuple[Links, Links, np.ndarray]:
-    """The links that may be chosen under limits by yarn (see `trace_strands`), those that are knitted in, and by run the
-    stitches that its yarn was woven along before it was left hanging."""
-    knitted = knitted or Knitted(())
-    hanging, done, open_ports = knitted.hold(runs, letters)
-    possible = find_links(hanging, *zip(*per_yarn, strict=True))
-    if len(carries):
-        possible = add_carries(possible, hanging, carries)
-    middle, pair = possible.kind == MIDDLE, possible.a * runs.count + possible.b
-    cut, wanted = ([a * runs.count + b for a, b in pairs] for pairs in (cuts, carries))
-    barred = np.where(middle, np.isin(possible.a, no_middle), np.isin(pair, cut))
-    # A carry that is wanted has both of its ports to itself.
-    wanted = np.isin(pair, wanted) & ~middle
-    u, v = possible.ports
-    taken = np.concatenate((u[wanted], v[wanted]))
-    barred |= (np.isin(u, taken) | np.isin(v, taken)) & ~wanted
-    worked_a, worked_b = (runs.row[end] < len(knitted.rows) for end in (possible.a, possible.b))
-    barred |= worked_b | (worked_a & ~open_ports[middle.astype(int), possible.a])
-    return possible[~barred], done, np.abs(runs.leave - hanging.leave)
+class AllowedLinks(NamedTuple):
+    """The links that may be chosen, and what is settled beside them.
+
+    possible
+        The links that may be chosen.
+    done
+        The links that are knitted in.
+    woven
+        By run, the stitches that its yarn was woven along before it was left hanging.
+    """
+
+    possible: Links
+    done: Links
+    woven: Numbers
+
+
+class Settled(TypedDict, total=False):
+    """What is settled before links are chosen: the keyword arguments of `allowed_links`."""
+
+    knitted: Knitted | None
+    carries: Sequence[Pair]
+    cuts: Sequence[Pair]
+    no_middle: Sequence[int]
 
 
 def trace_strands(
@@ -185,72 +221,179 @@ def trace_strands(
     limits: CarryLimits | None = None,
     *,
     by_yarn: Mapping[str, CarryLimits] | None = None,
-    knitted: Knitted | None = None,
-    carries: Sequence[tuple[int, int]] = (),
-    cuts: Sequence[tuple[int, int]] = (),
-    no_middle: Sequence[int] = (),
     runs: Runs | None = None,
     say: Callable[[str], None] | None = None,
+    **settled: Unpack[Settled],
 ) -> Strands:
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
-    `by_yarn` gives single yarns limits of their own, which replace the general ones whole. What is `knitted` stays as it is,
-    and the yarns that hang from it may go on: the strands are the best that can follow. `carries` are pairs of runs that are
-    joined whatever the limits say, `cuts` pairs that are not, `no_middle` runs that are not begun from their middle; they are
-    numbered as in `runs`, which may be given where they are known, or to trace the runs of some yarns alone. `say` is
-    told when a chart needs time.
+    `by_yarn` gives single yarns limits of their own, which replace the general ones whole. `runs`
+    may be given where they are known, or to trace the runs of some yarns alone. `say` is told when
+    a chart needs time. What is `settled` stands beforehand: rows that are `knitted`, links that the
+    knitter decided (`carries`, `cuts`, `no_middle`; see `allowed_links`). The strands are the best
+    that can follow.
+
+    Raises PlanError where a yarn with limits of its own is not on the chart, or where the chart is
+    not as it was knitted.
     """
-    how, gauge, limits = how or Construction(), gauge or Gauge(), limits or CarryLimits()
+    how = how or Construction()
+    gauge = gauge or Gauge()
+    limits = limits or CarryLimits()
     by_yarn = dict(by_yarn or {})
+    _check_yarns(by_yarn, chart)
+    if runs is None:
+        runs = find_runs(chart, how)
+
+    # Limits stay exact fractions until they are whole: 2.5 cm at 22 stitches in 10 cm are 5.5, so a
+    # carry of 5 is allowed and one of 6 is not; 2.8 cm at 25 are 7, not a little less.
+    limits_of = [by_yarn.get(letter, limits) for letter in chart.letters]
+    per_yarn = [own.at(gauge) for own in limits_of]
+    allowed = allowed_links(runs, chart.letters, per_yarn, **settled)
+    # Each port takes one link at most, and the best choice is exact.
+    chosen = _best_choice(allowed.possible, runs, gauge, say)
+    carried_on = _with_woven(chosen, allowed.woven)
+    links = Links.joined(allowed.done, carried_on)
+
+    # Runs that hang together by links are one strand.
+    joined = connected_parts(links.a, links.b, runs.count)
+    of_run = numbered_in_order(joined)
+    yarn = runs.yarn[first_of_each(of_run)]
+    return Strands(
+        chart,
+        how,
+        gauge,
+        limits,
+        by_yarn,
+        runs,
+        possible=allowed.possible,
+        links=links,
+        of_run=of_run,
+        half=_halves(links, of_run),
+        labels=_labels(yarn, chart.letters),
+    )
+
+
+def allowed_links(
+    runs: Runs,
+    letters: tuple[str, ...],
+    per_yarn: Sequence[tuple[int, int, int, bool]],
+    *,
+    knitted: Knitted | None = None,
+    carries: Sequence[Pair] = (),
+    cuts: Sequence[Pair] = (),
+    no_middle: Sequence[int] = (),
+) -> AllowedLinks:
+    """The links that may be chosen under limits by yarn, and those that are settled.
+
+    `per_yarn` gives whole stitches across and sideways, whole rows up, and whether middle starts
+    are allowed. What is `knitted` stays as it is, and the yarns that hang from it may go on.
+    `carries` are pairs of runs that are joined whatever the limits say, `cuts` pairs that are not,
+    `no_middle` runs that are not begun from their middle; all are numbered as in `runs`.
+    """
+    if knitted is None:
+        knitted = Knitted(())
+    # Links are looked for from where the yarns hang now, which may be farther along than the run.
+    hanging = knitted.hold(runs, letters)
+    possible = find_links(hanging.runs, *zip(*per_yarn, strict=True))
+    if len(carries):
+        possible = add_carries(possible, hanging.runs, carries)
+
+    # What the knitter decided, and what is knitted, takes links away.
+    barred = _joins(possible, runs, cuts)
+    barred |= possible.is_middle & np.isin(possible.a, no_middle)
+    wanted = _joins(possible, runs, carries)
+    barred |= _in_the_way(possible, wanted)
+    barred |= _knitted_over(possible, hanging, rows=len(knitted.rows))
+
+    leave_now = hanging.runs.leave
+    woven = np.abs(runs.leave - leave_now)
+    return AllowedLinks(possible[~barred], hanging.links, woven)
+
+
+def _joins(links: Links, runs: Runs, pairs: Sequence[Pair]) -> Flags:
+    """Which links lead from the leaving edge of one run of a pair to the other."""
+    wanted = link_pairs(runs, pairs)
+    of_links = links.pairs(runs)
+    joins = np.isin(of_links, wanted.pairs(runs))
+    joins[links.is_middle] = False
+    return joins
+
+
+def _in_the_way(links: Links, wanted: Flags) -> Flags:
+    """Which links take a port of one that is wanted: that one has both of its ports to itself."""
+    u, v = links.ports
+    ports = np.append(u[wanted], v[wanted])
+    in_the_way = np.isin(u, ports)
+    in_the_way |= np.isin(v, ports)
+    in_the_way[wanted] = False
+    return in_the_way
+
+
+def _knitted_over(links: Links, hanging: Hanging, rows: int) -> Flags:
+    """Which links lead to a run in the knitted rows, or from one where no yarn hangs."""
+    # A middle start needs the entering edge of its earlier run, any other link the leaving edge.
+    is_knitted = hanging.runs.row < rows
+    may_leave = hanging.may_leave[links.a]
+    may_begin = hanging.may_begin[links.a]
+    may_go_on = np.where(links.is_middle, may_begin, may_leave)
+    ends_there = is_knitted[links.a] & ~may_go_on
+    return is_knitted[links.b] | ends_there
+
+
+def _check_yarns(by_yarn: Mapping[str, CarryLimits], chart: Chart) -> None:
+    """Refuse limits for a yarn that is not on the chart."""
     for letter in by_yarn:
         if letter not in chart.letters:
-            on_chart = ", ".join(chart.letters)
             raise PlanError(
-                f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are {on_chart}."
+                f"Yarn {letter} has carry limits of its own but is not on the chart; its yarns are "
+                f"{', '.join(chart.letters)}."
             )
-    runs = find_runs(chart, how) if runs is None else runs
-    per_yarn = [by_yarn.get(letter, limits).at(gauge) for letter in chart.letters]
-    possible, done, woven = allowed_links(
-        runs,
-        chart.letters,
-        per_yarn,
-        knitted=knitted,
-        carries=carries,
-        cuts=cuts,
-        no_middle=no_middle,
-    )
-    aspect = gauge.aspect
-    carried = (
-        possible.shift * aspect.denominator + possible.skipped * aspect.numerator
-    )  # whole numbers, so exact
-    place = np.stack((2 * runs.place, 2 * runs.place + 1), axis=1).ravel()
-    chosen = cheapest_matching(
-        *possible.ports, (possible.kind == MIDDLE).astype(int), carried, place=place, say=say
-    )
-    links = possible[chosen]
-    # What was woven along before the yarn was left hanging counts as carried too.
-    links = Links.joined(
-        done, replace(links, shift=links.shift + woven[links.a] * (links.kind != MIDDLE))
-    )
 
-    part = _components(links.a, links.b, runs.count)
-    part_start = np.unique(part, return_index=True)[1]  # first run of each part
-    rank = np.empty(len(part_start), dtype=int)
-    rank[np.argsort(part_start)] = np.arange(len(part_start))
-    of_run = rank[part]
 
-    # A strand begun from its middle falls into two halves where that link is cut.
-    straight = links.kind != MIDDLE
-    half_of = (
-        part if straight.all() else _components(links.a[straight], links.b[straight], runs.count)
-    )
-    first_run = np.sort(part_start)
-    half = (half_of != half_of[first_run][of_run]).astype(int)
+def _best_choice(
+    possible: Links,
+    runs: Runs,
+    gauge: Gauge,
+    say: Callable[[str], None] | None,
+) -> Links:
+    """The most links, of those choices with the fewest middle starts, then the least carried."""
+    # In parts of a stitch that make every length a whole number, so that sums are exact.
+    parts_a_row, parts_a_stitch = gauge.aspect.as_integer_ratio()
+    carried = possible.shift * parts_a_stitch + possible.skipped * parts_a_row
+    is_middle = possible.is_middle.astype(int)
+    # Ports are numbered as in `Links.ports`: the entering edge of each run, then its leaving edge.
+    entering = 2 * runs.place
+    place = np.column_stack((entering, entering + 1)).ravel()
+    chosen = cheapest_matching(*possible.ports, is_middle, carried, place=place, say=say)
+    return possible[chosen]
 
-    yarn, seen, labels = runs.yarn[first_run], [0] * len(chart.letters), []
-    for y in yarn.tolist():
-        seen[y] += 1
-        labels.append(f"{chart.letters[y]}{seen[y]}")
-    return Strands(
-        chart, how, gauge, limits, by_yarn, runs, possible, links, of_run, half, tuple(labels)
-    )
+
+def _with_woven(links: Links, woven: Numbers) -> Links:
+    """The links; what was woven along before the yarn was left hanging is carried too."""
+    woven_before = np.where(links.is_middle, 0, woven[links.a])
+    return replace(links, shift=links.shift + woven_before)
+
+
+def _halves(links: Links, of_run: Numbers) -> Numbers:
+    """Which half of its strand works each run: 0 the half with the strand's first run, else 1."""
+    carries = links.carries
+    # In most pieces no strand is begun from its middle.
+    if carries.count == links.count:
+        return np.zeros_like(of_run)
+    # Without the link of its middle start such a strand falls into its halves.
+    part = connected_parts(carries.a, carries.b, len(of_run))
+    first_part = part[first_of_each(of_run)]
+    in_first_half = part == first_part[of_run]
+    return np.where(in_first_half, 0, 1)
+
+
+def _labels(yarn: Numbers, letters: tuple[str, ...]) -> tuple[str, ...]:
+    """The names of the strands by their yarns: B1, A1, B2 …"""
+    # Strands come in the order of first need, so the numbers of a yarn do too.
+    so_far: Counter[str] = Counter()
+    labels = []
+    for number in yarn.tolist():
+        letter = letters[number]
+        so_far[letter] += 1
+        labels.append(f"{letter}{so_far[letter]}")
+    return tuple(labels)

@@ -1,11 +1,13 @@
-"""The walk of the yarns: for each run where its yarn comes from and where it goes, by the links chosen.
+"""The walk of the yarns: where the yarn of each run comes from and where it goes.
 
-Cards, twists and the notes of knitted rows all read the strands this way: run by run, in working order.
+Cards, twists and the notes of knitted rows all read the strands this way: run by run, in working
+order.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from planner.piece import PARTS
@@ -13,6 +15,8 @@ from planner.strands.links import MIDDLE, ON
 
 if TYPE_CHECKING:
     from planner.strands.trace import Strands
+
+WHOLE, FIRST_HALF, SECOND_HALF = PARTS
 
 
 class Walk:
@@ -29,50 +33,79 @@ class Walk:
         self.out: dict[int, int] = {}
         self.into: dict[int, int] = {}
         self.middle: dict[int, int] = {}
-        links = zip(self.links.kind, self.links.a, self.links.b, strict=True)
-        for link, (kind, a, b) in enumerate(links):
-            if kind == MIDDLE:
-                self.middle[int(a)] = link
-                self.middle[int(b)] = link
+        for link, a, b in self._joins():
+            # A middle start leaves neither of its runs: both are entered from the middle.
+            if self.links.kind[link] == MIDDLE:
+                self.middle[a] = link
+                self.middle[b] = link
             else:
-                self.out[int(a)] = link
-                self.into[int(b)] = link
+                self.out[a] = link
+                self.into[b] = link
+
+    def _joins(self) -> Iterator[tuple[int, int, int]]:
+        """Each link's number and the two runs that it joins."""
+        a = self.links.a.tolist()
+        b = self.links.b.tolist()
+        return zip(range(self.links.count), a, b, strict=True)
 
     def label(self, run: int) -> str:
         """The name of the strand that works a run."""
-        return self.strands.labels[int(self.strands.of_run[run])]
+        strand = int(self.strands.of_run[run])
+        return self.strands.labels[strand]
 
     def part(self, run: int) -> str:
         """Which part of its strand works a run: the whole, the first or the second half."""
-        if not self.strands.has_middle[self.strands.of_run[run]]:
-            return PARTS[0]
-        return PARTS[1 + int(self.strands.half[run])]
+        strand = self.strands.of_run[run]
+        if not self.strands.has_middle[strand]:
+            return WHOLE
+        # Half 0 is the one that is worked first.
+        return SECOND_HALF if self.strands.half[run] else FIRST_HALF
 
     def forward(self, link: int) -> int:
-        """Stitches from where the yarn leaves to where it is entered next, forwards in the row it leaves.
+        """Stitches from where the yarn leaves to where it is entered next.
 
-        Round a tube it is the shorter way.
+        They count forwards in the row that the yarn leaves, so they are less than 0 where it is
+        entered farther back. Round a tube it is the shorter way.
         """
-        a, b = int(self.links.a[link]), int(self.links.b[link])
-        leave, enter = int(self.runs.leave[a]), int(self.runs.enter[b])
-        ahead = leave - enter if self.runs.leftwards[self.runs.row[a]] else enter - leave
-        if self.runs.tube:
-            half_way = self.runs.columns // 2
-            ahead = (ahead + half_way) % self.runs.columns - half_way
+        runs = self.runs
+        # Edges count from the left, so a row that is worked leftwards goes down in them.
+        a = self.links.a[link]
+        b = self.links.b[link]
+        ahead = int(runs.enter[b] - runs.leave[a])
+        if runs.leftwards[runs.row[a]]:
+            ahead = -ahead
+        if runs.tube:
+            # Half of the tube lies ahead, the other half behind.
+            half_way = runs.columns // 2
+            ahead = (ahead + half_way) % runs.columns - half_way
         return ahead
 
     def woven(self, link: int) -> bool:
-        """Whether the yarn is woven along on the row it leaves, because the next row starts it earlier."""
+        """Whether the yarn is woven along on the row it leaves.
+
+        So it is where the next row starts it earlier, by more than one stitch.
+        """
         # In rounds no row runs the other way: there a carry to the next round is a float.
-        return self.links.kind[link] == ON and not self.runs.tube and self.forward(link) > 1
+        if self.runs.tube:
+            return False
+        to_next_row = self.links.kind[link] == ON
+        return bool(to_next_row) and self.forward(link) > 1
 
     def hanging(self) -> dict[int, list[tuple[str, int]]]:
-        """After each worked row (from 0), where each live strand hangs: its name, its edge from the left."""
-        after: dict[int, list[tuple[str, int]]] = defaultdict(list)
-        links = zip(self.links.kind, self.links.a, self.links.b, strict=True)
-        for link, (kind, a, b) in enumerate(links):
-            is_there_already = kind == MIDDLE or self.woven(link)
-            edge = int(self.runs.enter[b] if is_there_already else self.runs.leave[a])
-            for row in range(int(self.runs.row[a]), int(self.runs.row[b])):
-                after[row].append((self.label(int(a)), edge))
+        """After each worked row (from 0), where each live strand hangs.
+
+        As its name and its edge, counted from the left.
+        """
+        after = defaultdict(list)
+        for link, a, b in self._joins():
+            edge = self.runs.leave[a]
+            # Yarn that was woven along hangs where it is wanted; so does one begun from its middle.
+            kind = self.links.kind[link]
+            if kind == MIDDLE or self.woven(link):
+                edge = self.runs.enter[b]
+            hangs = (self.label(a), int(edge))
+            first_row = self.runs.row[a]
+            next_row = self.runs.row[b]
+            for row in range(first_row, next_row):
+                after[row].append(hangs)
         return after

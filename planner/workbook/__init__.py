@@ -1,25 +1,57 @@
 """Workbook: widgets that drive the planner in Jupyter.
 
-desk          one piece on the desk, and the panes that show it
-forms, chart_forms, load_forms, measure_forms, row_forms, choice_forms
-              what is asked in each notebook
-painting      the chart to paint on
-refresh       runs the notebooks anew
+desk, panes     one piece on the desk, and what shows it, also in a saved notebook
+fields, asking  the boxes, and forms made of them and of a plain function of their values
+chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
+                the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+painting        the chart to paint on
+refresh         runs the notebooks anew
 """
 
 from typing import TYPE_CHECKING
 
 from planner.doors import open_door
 
+# A type checker reads the names here, a program below, each when it is asked for.
 if TYPE_CHECKING:
-    from planner.workbook.chart_forms import (
+    from planner.workbook.asking import (
+        DeskBoxes,
+        Setting,
+        fields_form,
+        heard,
+    )
+    from planner.workbook.chart_and_gauge import (
+        construction_form,
+        height_form,
         new_piece_form,
         out_form,
         paint_form,
         place_form,
+        quick_sum_form,
         yarns_form,
     )
-    from planner.workbook.choice_forms import (
+    from planner.workbook.common import (
+        gauge_form,
+        keep_form,
+        limits_form,
+        units_form,
+    )
+    from planner.workbook.desk import (
+        Desk,
+        open_desk,
+    )
+    from planner.workbook.fields import (
+        labelled,
+        strand_box,
+    )
+    from planner.workbook.loading import (
+        Loaded,
+        Reader,
+        load_form,
+        preview_html,
+        reader_for,
+    )
+    from planner.workbook.other_choices import (
         bobbins_form,
         buying_form,
         ceiling_form,
@@ -30,43 +62,31 @@ if TYPE_CHECKING:
         tradeoff_form,
         weighing_form,
     )
-    from planner.workbook.desk import (
-        Desk,
+    from planner.workbook.painting import (
+        Painting,
+        headline,
+        pack,
+        unpack,
+    )
+    from planner.workbook.panes import (
         Form,
         Pane,
         heading,
         notice,
-        open_desk,
         picture_html,
         picture_png,
         table_html,
     )
-    from planner.workbook.forms import (
-        Field,
-        choice_form,
-        construction_form,
-        fields_form,
-        gauge_form,
-        heard,
-        height_form,
-        how_to_wind,
-        keep_form,
-        labelled,
-        lengths_form,
-        limits_form,
-        quick_sum_form,
-        strand_box,
-        strand_order_form,
-        units_form,
-        ways_form,
+    from planner.workbook.row_by_row import (
+        card_html,
+        cards_pane,
+        changes_pane,
+        left_form,
+        row_form,
+        stops_pane,
+        twist_form,
     )
-    from planner.workbook.load_forms import (
-        Loaded,
-        load_form,
-        preview_html,
-        reader_for,
-    )
-    from planner.workbook.measure_forms import (
+    from planner.workbook.swatch import (
         advice_pane,
         apply_form,
         log_pane,
@@ -82,33 +102,56 @@ if TYPE_CHECKING:
         used_picture,
         weigh_form,
     )
-    from planner.workbook.painting import (
-        Painting,
-        headline,
-        pack,
-        unpack,
-    )
-    from planner.workbook.row_forms import (
-        card_html,
-        cards_pane,
-        changes_pane,
-        left_form,
-        row_form,
-        stops_pane,
-        twist_form,
+    from planner.workbook.yarn_plan import (
+        choice_form,
+        how_to_wind,
+        lengths_by_strand,
+        lengths_form,
+        strand_order_form,
+        ways_form,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
-            "chart_forms": (
+            "asking": (
+                "DeskBoxes",
+                "Setting",
+                "fields_form",
+                "heard",
+            ),
+            "chart_and_gauge": (
+                "construction_form",
+                "height_form",
                 "new_piece_form",
                 "out_form",
                 "paint_form",
                 "place_form",
+                "quick_sum_form",
                 "yarns_form",
             ),
-            "choice_forms": (
+            "common": (
+                "gauge_form",
+                "keep_form",
+                "limits_form",
+                "units_form",
+            ),
+            "desk": (
+                "Desk",
+                "open_desk",
+            ),
+            "fields": (
+                "labelled",
+                "strand_box",
+            ),
+            "loading": (
+                "Loaded",
+                "Reader",
+                "load_form",
+                "preview_html",
+                "reader_for",
+            ),
+            "other_choices": (
                 "bobbins_form",
                 "buying_form",
                 "ceiling_form",
@@ -119,43 +162,31 @@ else:
                 "tradeoff_form",
                 "weighing_form",
             ),
-            "desk": (
-                "Desk",
+            "painting": (
+                "Painting",
+                "headline",
+                "pack",
+                "unpack",
+            ),
+            "panes": (
                 "Form",
                 "Pane",
                 "heading",
                 "notice",
-                "open_desk",
                 "picture_html",
                 "picture_png",
                 "table_html",
             ),
-            "forms": (
-                "Field",
-                "choice_form",
-                "construction_form",
-                "fields_form",
-                "gauge_form",
-                "heard",
-                "height_form",
-                "how_to_wind",
-                "keep_form",
-                "labelled",
-                "lengths_form",
-                "limits_form",
-                "quick_sum_form",
-                "strand_box",
-                "strand_order_form",
-                "units_form",
-                "ways_form",
+            "row_by_row": (
+                "card_html",
+                "cards_pane",
+                "changes_pane",
+                "left_form",
+                "row_form",
+                "stops_pane",
+                "twist_form",
             ),
-            "load_forms": (
-                "Loaded",
-                "load_form",
-                "preview_html",
-                "reader_for",
-            ),
-            "measure_forms": (
+            "swatch": (
                 "advice_pane",
                 "apply_form",
                 "log_pane",
@@ -171,20 +202,13 @@ else:
                 "used_picture",
                 "weigh_form",
             ),
-            "painting": (
-                "Painting",
-                "headline",
-                "pack",
-                "unpack",
-            ),
-            "row_forms": (
-                "card_html",
-                "cards_pane",
-                "changes_pane",
-                "left_form",
-                "row_form",
-                "stops_pane",
-                "twist_form",
+            "yarn_plan": (
+                "choice_form",
+                "how_to_wind",
+                "lengths_by_strand",
+                "lengths_form",
+                "strand_order_form",
+                "ways_form",
             ),
         },
     )

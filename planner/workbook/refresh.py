@@ -1,24 +1,34 @@
-"""Runs the notebooks anew and saves what they show, so that two runs give the same bytes; draws the README's picture."""
+"""Runs the notebooks anew and saves what they show, so that two runs give the same bytes.
+
+    python3 -m planner.workbook.refresh [WORD ...]
+
+runs the notebooks whose names contain one of the words, or all of them; then it draws the README's
+picture as well.
+"""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import nbformat
 from nbclient import NotebookClient
 
-from planner.folder import open_project
-from planner.pictures import draw_strands
+from planner.folder import locked, open_project, replace_bytes
+from planner.pictures import draw_strands, png_of
 from planner.plan import make_plan
 
 ROOT = Path(__file__).resolve().parents[2]
 WIDGET = "application/vnd.jupyter.widget-view+json"
+KERNEL = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+KEPT_OF_A_CELL = ("tags", "jupyter", "collapsed")
 
 
-def refresh(path: Path):
-    """Run one notebook from top to bottom and save it; of a widget only its picture in words or HTML is kept."""
+def refresh(path: Path) -> None:
+    """Run one notebook from top to bottom and save it with what it shows."""
     notebook = nbformat.read(path, as_version=4)
+    # Times and the state of widgets would differ in every run.
     client = NotebookClient(
         notebook,
         timeout=300,
@@ -27,40 +37,51 @@ def refresh(path: Path):
         resources={"metadata": {"path": str(path.parent)}},
     )
     client.execute()
-    notebook.metadata = {
-        "kernelspec": {
-            "display_name": "Python 3 (ipykernel)",
-            "language": "python",
-            "name": "python3",
-        },
-        "language_info": {"name": "python"},
-    }
-    for i, cell in enumerate(notebook.cells):
-        cell["id"] = f"cell-{i + 1}"
+    _tidy(notebook)
+    _write(path, nbformat.writes(notebook).rstrip("\n").encode() + b"\n")
+
+
+def _tidy(notebook: Any) -> None:
+    """Drop from a notebook what differs between two runs, and widgets that need their kernel."""
+    notebook.metadata = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
+    for number, cell in enumerate(notebook.cells, start=1):
+        # Editors give cells ids by chance.
+        cell["id"] = f"cell-{number}"
         if cell.cell_type == "code":
-            cell.metadata = {
-                k: v for k, v in cell.metadata.items() if k in ("tags", "jupyter", "collapsed")
-            }
+            kept = {name: cell.metadata[name] for name in KEPT_OF_A_CELL if name in cell.metadata}
+            cell.metadata = kept
             for output in cell.outputs:
-                output.get("metadata", {}).clear()
-                data = output.get("data", {})
-                # A saved widget cannot be shown without its kernel; the HTML kept beside it can.
-                if WIDGET in data and len(data) > 1:
-                    del data[WIDGET]
-    nbformat.write(notebook, path)
+                _tidy_output(output)
 
 
-def main(names: list[str]) -> int:
+def _tidy_output(output: Any) -> None:
+    output.get("metadata", {}).clear()
+    data = output.get("data", {})
+    # A saved widget cannot be shown without its kernel; the HTML kept beside it can.
+    if WIDGET in data and len(data) > 1:
+        del data[WIDGET]
+
+
+def _write(path: Path, data: bytes) -> None:
+    with locked(path):
+        replace_bytes(path, data)
+
+
+def draw_readme_picture() -> None:
+    """Draw the picture in the README anew."""
+    plan = make_plan(open_project(ROOT / "data" / "harbour-cushion"))
+    _write(ROOT / "shared" / "harbour-cushion-strands.png", png_of(draw_strands(plan)))
+
+
+def main(words: list[str]) -> int:
+    """Refresh the notebooks whose names contain one of the words; without words, everything."""
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
-        if not names or any(name in path.name for name in names):
+        if not words or any(word in path.name for word in words):
             print(f"Running {path.name} …", flush=True)
             refresh(path)
-    if not names:
+    if not words:
         print("Drawing the README's picture …", flush=True)
-        plan = make_plan(open_project(ROOT / "data" / "harbour-cushion"))
-        draw_strands(plan).savefig(
-            ROOT / "shared" / "harbour-cushion-strands.png", metadata={"Software": None}
-        )
+        draw_readme_picture()
     return 0
 
 

@@ -1,5 +1,6 @@
-"""How quickly painting answers: press to pixel at 200 × 300, stroke to new headline at 150 × 150 in
-real JupyterLab.
+"""How quickly painting answers: press to pixel at 200 × 300, stroke to headline at 150 × 150.
+
+The second is measured in real JupyterLab.
 
 Run from the project's folder: python tests/benchmarks/bench_painting.py
 """
@@ -17,14 +18,16 @@ from scipy import ndimage
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.conftest import CHROMIUM_OPTIONS, jupyterlab
-from tests.workbook.test_painting import Page
+from tests.helpers.painting_page import PaintingPage
 
 WATCH = """
 () => {
-  const canvas = document.querySelector(".paper canvas"), ctx = canvas.getContext("2d");
+  const canvas = document.querySelector(".paper canvas");
+  const ctx = canvas.getContext("2d");
   window.times = [];
   document.querySelector(".cloth").addEventListener("pointerdown", (event) => {
-    const box = canvas.getBoundingClientRect(), x = event.clientX - box.left, y = event.clientY - box.top;
+    const box = canvas.getBoundingClientRect();
+    const [x, y] = [event.clientX - box.left, event.clientY - box.top];
     const look = () => {
       const [r, g, b] = ctx.getImageData(x * devicePixelRatio, y * devicePixelRatio, 1, 1).data;
       if (Math.abs(r - 0xcc) + Math.abs(g - 0x22) + Math.abs(b) > 60) return requestAnimationFrame(look);
@@ -38,7 +41,7 @@ WATCH = """
 
 def press_to_pixel(browser) -> list[float]:
     page = browser.new_page(viewport={"width": 1400, "height": 1000})
-    on = Page(page, ["A" * 200] * 300, aspect=0.8)
+    on = PaintingPage(page, ["A" * 200] * 300, aspect=0.8)
     on.choose("B yarn")
     for _ in range(6):  # so that a stitch is larger than the line around it
         page.get_by_role("button", name="Larger").click()
@@ -95,11 +98,11 @@ if __name__ == "__main__":
             executable_path="/usr/bin/chromium", args=CHROMIUM_OPTIONS
         )
         times = press_to_pixel(browser)
-        print(
-            f"200 × 300, press to pixel: median {statistics.median(times):.0f} ms of {len(times)}, longest {max(times):.0f} ms"
-        )
+        median, longest = statistics.median(times), max(times)
+        print(f"200 × 300, press to pixel, {len(times)} times: median {median:.0f} ms,")
+        print(f"longest {longest:.0f} ms")
         times, said = stroke_to_headline(browser)
-        print(
-            f"150 × 150, stroke to headline: median {statistics.median(times):.2f} s, longest {max(times):.2f} s\n{said}"
-        )
+        median, longest = statistics.median(times), max(times)
+        print(f"150 × 150, stroke to headline: median {median:.2f} s, longest {longest:.2f} s")
+        print(said)
         browser.close()

@@ -8,7 +8,6 @@ import pytest
 
 from planner import Chart, Gauge, PlanError, Project, Yarn, make_plan
 from planner.buying.balls import balls_table, copies, copies_table, mirrored, odd_metres, shop_for
-from planner.multiplier.weights import balls_by_weight
 from planner.piece.settings import BALL, Allowances, MultiplierChoice, OwnChoice
 from tests.helpers.parts import parts_table
 from tests.helpers.plans import demo
@@ -232,24 +231,9 @@ def test_lots_of_a_yarn(lot, balls, lots):
             ["Yarn A", "3 balls", "4"],
         ),
         (lambda: Yarn("A", dye_lot="1.2.3 of 114", balls_in_hand=4), ["Yarn A", "114", "1.2.3"]),
-        (lambda: balls_by_weight(Yarn("A"), [50]), ["Yarn A", "grams_per_ball"]),
-        (
-            lambda: balls_by_weight(Yarn("A", metres_per_ball=100, grams_per_ball=50), []),
-            ["No ball"],
-        ),
-        (lambda: balls_by_weight(Yarn("A", metres_per_ball=100, grams_per_ball=50), [-3]), ["-3"]),
     ],
 )
 def test_wrong_arguments(make, words):
     with pytest.raises(PlanError) as caught:
         make()
     assert [word for word in words if word not in str(caught.value)] == [], str(caught.value)
-
-
-def test_balls_by_weight():
-    """50 + 17 + 4 g at 2 m/g: 142 m, 1.42 balls; three readings to 1 g are off by 0.29 g each
-    (computed: step ÷ √12)."""
-    found = balls_by_weight(Yarn("A", metres_per_ball=100, grams_per_ball=50), [50, 17, 4], step=1)
-    assert (found.likely_cm, found.balls) == (14200, 1.42)
-    error = math.hypot(0.1 / math.sqrt(3) * 14200, math.sqrt(3) / math.sqrt(12) * 200)
-    assert found.high_cm - found.likely_cm == pytest.approx(1.96 * error)

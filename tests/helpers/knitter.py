@@ -173,7 +173,8 @@ class Knitter:
                 strand, half = next(told)
                 if yarn_of[strand] != run.yarn:
                     raise Objection(
-                        f"strand {strand} is {yarn_of[strand]}, row {run.row + 1} wants {run.yarn} at edge {run.enter}"
+                        f"strand {strand} is {yarn_of[strand]}, row {run.row + 1} wants {run.yarn} "
+                        f"at edge {run.enter}"
                     )
                 if (strand, half) in hanging:
                     carried += self.fetch(*hanging[strand, half], run)
@@ -182,7 +183,8 @@ class Knitter:
                     tails[strand] += 1
                 elif not tails[strand]:
                     raise Objection(
-                        f"strand {strand} is begun from its middle a second time in row {run.row + 1}"
+                        f"strand {strand} is begun from its middle a second time in row "
+                        f"{run.row + 1}"
                     )
                 else:  # the start has no tail after all: it is the other half
                     carried += self.begin_from_middle(begun[strand], run)

@@ -1,5 +1,4 @@
-"""Planned against used, before against after, what to measure next, yarn by weight, and their
-pictures."""
+"""Planned against used, before against after, what to measure next."""
 
 import math
 from contextlib import suppress
@@ -8,8 +7,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.text import Text
 from scipy.stats import norm
 
 from planner import Chart, Gauge, PlanError, Project, make_plan, open_project
@@ -23,15 +20,13 @@ from planner.knitting.comparison import (
     planned_interval,
 )
 from planner.multiplier.calibration import NOISE_GRID, Calibration, Evidence, noise_variance
-from planner.multiplier.evidence import calibration_of, evidence_in, evidence_of, ratio_of
-from planner.multiplier.weights import metres_per_gram, tex, weighed
-from planner.pictures.evidence import draw_multipliers, draw_used_against_planned
+from planner.multiplier.evidence import calibration_of, evidence_of
 from planner.piece.log import MARKED, SUPPLY, Measurement
 from planner.piece.settings import Allowances, MultiplierChoice
 from planner.units import rounded_up
 from tests.conftest import DEMO
+from tests.helpers.measurements import corrected
 from tests.helpers.parts import parts_table
-from tests.multiplier.test_measurements import corrected
 
 YARD = 91.44
 
@@ -476,208 +471,3 @@ def test_most_useful_is_where_much_is_to_be_worked_and_little_known():
     assert most_useful_next(plan, calibration_of(plan.project)).yarn.iloc[0] == "A"
     plan = make_plan(replace(plan.project, measurements=()))
     assert most_useful_next(plan, calibration_of(plan.project)).yarn.tolist() == ["A", "B", "C"]
-
-
-# Yarn by weight
-
-
-def test_yarn_counts():
-    """tex = 10⁵ ÷ (m per 100 g); cotton count 590.541 ÷ tex; yd/lb 496,055 ÷ tex; 30 tex = Ne 19.7
-    (published, ASTM D2260)."""
-    assert tex(19.7, "cotton count") == pytest.approx(30, abs=0.03)
-    assert tex(590.541 / 30, "cotton count") == pytest.approx(30)
-    assert tex(496_055 / 30, "yards per pound") == pytest.approx(30)
-    assert tex(30, "tex") == 30
-    for tex_count in (30, 100, 245):
-        assert metres_per_gram(tex_count) * 100 == pytest.approx(1e5 / tex_count)
-
-
-def test_yarn_counts_by_definition():
-    """A yarn of n hanks of 840 yd in a pound (453.59237 g), or of so many yards in one."""
-    assert metres_per_gram(1, "cotton count") == pytest.approx(840 * 0.9144 / 453.59237, rel=1e-5)
-    assert metres_per_gram(1000, "yards per pound") == pytest.approx(
-        1000 * 0.9144 / 453.59237, rel=1e-5
-    )
-
-
-def test_a_part_ball_by_hand():
-    """35 g of 100 m in 50 g: 70 m, 0.7 of a ball. A band's ±10 % is ordinary (published,
-    tracykm.blogspot.com/2008/01); evenly within it that is ±5.77 %, or 404.1 cm; the scale's step 1
-    ÷ √12 g, or 57.7 cm; both 408.2, × 1.96 = 800.2 cm."""
-    yarn = weighed(35, 2, grams_per_ball=50)
-    assert yarn.likely_cm == 7000
-    assert (yarn.low_cm, yarn.high_cm) == pytest.approx((7000 - 800.2, 7000 + 800.2), abs=0.1)
-    assert yarn.balls == pytest.approx(0.7)
-    text = "\n".join(yarn.lines)
-    for words in (
-        "35 g × 2 m/g = 70.00 m",
-        "error of the band: 62.00 m to 78.00 m",
-        "0.70 of a ball of 50 g",
-    ):
-        assert words in text
-
-
-def test_a_weighed_length_is_surer():
-    by_band, by_length = (
-        weighed(35, 2, source=source, step=0.1) for source in ("label", "weighed length")
-    )
-    assert by_band.likely_cm == by_length.likely_cm
-    assert by_length.high_cm - by_length.low_cm < 0.3 * (by_band.high_cm - by_band.low_cm)
-    assert "error of weighing" in by_length.lines[1]
-    assert by_band.balls is None
-
-
-def test_yarn_by_weight_in_yards():
-    assert weighed(35, 2, units="in").lines[0] == "35 g × 2 m/g = 76.55 yd"
-
-
-def test_light_and_heavy_balls_are_within_the_limits():
-    """Balls labelled 100 g weigh 119 and 91 g (published, tracykm.blogspot.com/2008/01): weighing
-    them tells one from the other."""
-    light, heavy = (weighed(grams, 2, source="weighed length") for grams in (91, 119))
-    assert heavy.low_cm > light.high_cm
-
-
-def test_wool_dries():
-    """Wool: trade regain 18.25 %, heated room 8–10 %: a length from the band reads 7–9 % short
-    (published + computed)."""
-    short = [100 * (1 - (1 + room) / 1.1825) for room in (0.10, 0.08)]
-    assert [round(share) for share in short] == [7, 9]
-    text = " ".join(weighed(50, 2, wool=True).lines)
-    assert "7–9 % short" in text
-    assert "Weigh a measured length on the same day" in text
-    for dry in (weighed(50, 2), weighed(50, 2, wool=True, source="weighed length")):
-        assert "short" not in " ".join(dry.lines)
-
-
-@pytest.mark.parametrize("grams", [0.1, 0.3, 1])
-def test_a_crumb_of_yarn_is_not_shorter_than_nothing(grams):
-    """A coarse scale leaves all open below, but no length is negative."""
-    yarn = weighed(grams, 2, step=1)
-    assert 0 <= yarn.low_cm < yarn.likely_cm < yarn.high_cm
-    assert "-" not in yarn.lines[1]
-
-
-NAN = float("nan")
-
-
-@pytest.mark.parametrize(
-    ("make", "words"),
-    [
-        (lambda: weighed(0, 2), ["weight", "0", "more than 0"]),
-        (lambda: weighed(-5, 2), ["weight", "-5"]),
-        (lambda: weighed(NAN, 2), ["weight", "nan"]),
-        (lambda: weighed("50", 2), ["weight", "'50'", "number"]),
-        (lambda: weighed(50, 0), ["Metres in a gram", "more than 0"]),
-        (lambda: weighed(50, None), ["Metres in a gram", "None"]),
-        (lambda: weighed(50, 2, step=0), ["step", "more than 0"]),
-        (lambda: weighed(50, 2, step=-1), ["step", "-1"]),
-        (lambda: weighed(50, 2, source="guess"), ['"guess"', "label", "weighed length"]),
-        (lambda: weighed(50, 2, grams_per_ball=-50), ["ball", "-50"]),
-        (lambda: weighed(50, 2, grams_per_ball=NAN), ["ball", "nan"]),
-        (lambda: tex(0, "tex"), ["tex", "0", "more than 0"]),
-        (lambda: tex(-30, "cotton count"), ["cotton count", "-30"]),
-        (lambda: tex(30, "denier"), ['"denier"', "tex, cotton count, yards per pound"]),
-        (lambda: metres_per_gram(0), ["tex", "more than 0"]),
-    ],
-)
-def test_wrong_arguments(make, words):
-    with pytest.raises(PlanError) as caught:
-        make()
-    message = str(caught.value)
-    assert [word for word in words if word not in message] == [], message
-
-
-# Pictures
-
-
-def drawn(figure):
-    """The figure, drawn, and what is written in it."""
-    FigureCanvasAgg(figure).draw()
-    return [text.get_text() for text in figure.findobj(Text) if text.get_text()]
-
-
-def test_used_against_planned_with_nothing_to_show():
-    assert drawn(draw_used_against_planned(planned_against_used(()))) == [
-        "Nothing to compare yet: log a supply after you have used it."
-    ]
-
-
-@pytest.mark.parametrize("units", ["cm", "in"])
-@pytest.mark.parametrize("count", [1, 2, 5])
-def test_used_against_planned(units, count):
-    """A mark a supply at what was planned and used, its interval, and the name of each that is
-    outside."""
-    table = planned_against_used(SUPPLIES[:count], units)
-    unit = {"cm": "m", "in": "yd"}[units]
-    figure = draw_used_against_planned(table)
-    words = drawn(figure)
-    marks = [line for line in figure.axes[0].lines if line.get_marker() not in ("None", None, "")]
-    points = {point for line in marks for point in zip(*line.get_data(), strict=True)}
-    assert points == set(zip(table[f"planned_{unit}"], table[f"used_{unit}"], strict=True))
-    assert len(figure.axes[0].collections[0].get_segments()) == count
-    assert [word for word in words if word in table.strand.tolist()] == table.strand[
-        ~table.inside.astype(bool)
-    ].tolist()
-    assert any(f"({unit})" in word for word in words)
-
-
-def test_used_against_planned_of_many():
-    many = [
-        replace(m, number=5 * n + m.number, yarn=chr(65 + n)) for n in range(14) for m in SUPPLIES
-    ]
-    assert "yarn N" in drawn(draw_used_against_planned(planned_against_used(many)))
-
-
-def test_multipliers_with_nothing_to_show():
-    assert drawn(draw_multipliers(())) == [
-        "No measurement in stockinette yet. Before any, the multiplier is taken as 3.7 ± 0.45."
-    ]
-    assert "in garter yet" in drawn(draw_multipliers(SUPPLIES, "garter"))[0]
-
-
-def marked(number, yarn="A", ratio=3.6, **other):
-    return Measurement(
-        number, "2026-03-02", MARKED, yarn, 20, stitches=54, length_cm=27 * ratio, **other
-    )
-
-
-def test_multipliers_of_one_measurement():
-    figure = draw_multipliers([marked(1)])
-    learned = Calibration([evidence_in(marked(1))], ["A"]).multiplier("A", "stockinette")
-    assert f"A: {learned}" in drawn(figure)
-    (ax,) = figure.axes
-    steps = next(
-        line
-        for line in ax.lines
-        if len(line.get_ydata()) == 2 and line.get_drawstyle() == "steps-post"
-    )
-    assert steps.get_ydata() == pytest.approx([3.7, learned.value])
-
-
-def test_multipliers_of_many():
-    """A field a yarn; each mark where its measurement lies, a cross for one that is left out;
-    corrected ones are not there."""
-    log = [marked(n, "ABCDE"[n % 5], 3.3 + n / 50) for n in range(1, 30)]
-    log += [marked(30, "A", 3.9, use="no"), marked(31, "A", 2.0), marked(32, "A", 3.5, corrects=31)]
-    figure = draw_multipliers(log)
-    words = drawn(figure)
-    shown = [ax for ax in figure.axes if ax.get_visible()]
-    assert [(ax.get_title() or ax.get_title("left"))[0] for ax in shown] == list("ABCDE")
-    marks = {
-        (round(float(y), 6), line.get_marker())
-        for line in shown[0].lines
-        for y in line.get_ydata()[:1]
-    }
-    own = [m for m in log if m.yarn == "A" and m.number != 31]
-    assert {(round(ratio_of(m), 6), "x" if m.use == "no" else "o") for m in own} <= marks
-    assert 2.0 not in {y for y, _ in marks}
-    assert any("stockinette" in word for word in words)
-
-
-def test_pictures_of_the_demo():
-    project = open_project(DEMO)
-    drawn(draw_used_against_planned(planned_against_used(project.measurements, project.units)))
-    titles = drawn(draw_multipliers(project.measurements))
-    for yarn in {m.yarn for m in project.measurements}:
-        assert f"{yarn}: {demo().multipliers[yarn]}" in titles

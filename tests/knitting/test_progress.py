@@ -10,7 +10,7 @@ import pytest
 from scipy.stats import norm
 
 from planner import Chart, Construction, Gauge, PlanError, Project, Yarn, make_plan, open_project
-from planner.folder.project import log_progress, read_progress
+from planner.folder import log_progress, read_progress
 from planner.knitting.progress import will_it_last
 from planner.piece.log import (
     JOINED,

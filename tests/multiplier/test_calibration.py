@@ -1,4 +1,4 @@
-"""Calibration: against least squares, grid integration, the multivariate normal and simulated knitters."""
+"""Calibration: against least squares, grid integration, the multivariate normal, and knitters."""
 
 import math
 from itertools import permutations
@@ -14,13 +14,15 @@ from planner.multiplier.calibration import (
     NOISE_GRID,
     Calibration,
     Evidence,
+    Measured,
+    Prior,
     noise_log_prior,
     noise_variance,
     posterior,
     prior_covariance,
 )
 from planner.multiplier.multiplier import PRIOR_MEAN, PRIOR_SPREAD
-from tests.benchmarks.bench_coverage import coverage
+from tests.helpers.coverage import coverage
 
 PLAIN, GARTER = "stockinette", "garter"
 
@@ -63,25 +65,22 @@ def test_noise_by_hand(metres, noise, drift, spread_cm):
 
 
 def flat(x, y):
-    """The posterior with a flat prior for the multiplier, 1/σ for the noise, no drift and perfect instruments."""
-    grid = np.geomspace(1e-4, 30, 3001)
-    weights, means, covariances = posterior(
-        x,
-        y,
-        np.zeros(len(x), dtype=int),
-        np.zeros(len(x)),
-        np.array([[1e7]]),
-        grid=grid,
-        log_prior=np.zeros_like,
-        drift=0,
-    )
-    return weights, means[:, 0], np.sqrt(covariances[:, 0, 0])
+    """The posterior with a flat prior for the multiplier, 1/σ for the noise, no drift and perfect
+    instruments: weights, means and spreads by size of noise."""
+    noises = np.geomspace(1e-4, 30, 3001)
+    prior = Prior(np.array([[1e7]]), noises=noises, noise_log_chances=0 * noises, drift=0)
+    nothing = np.zeros(len(x))
+    found = posterior(Measured(x, y, error_cm=nothing, kind=nothing.astype(int)), prior)
+    return found.weights, found.means[:, 0], np.sqrt(found.covariances[:, 0, 0])
 
 
 @pytest.mark.parametrize("count", [2, 3, 5, 20])
 def test_flat_prior_is_least_squares_through_the_origin(count):
-    """Weighted by 1 ÷ length, as the noise grows with its root (computed: SciPy's curve_fit): the same multiplier, and about
-    it, in units of its standard error, a Student t with n − 1 degrees of freedom."""
+    """Weighted by 1 ÷ length, as the noise grows with its root (computed: SciPy's curve_fit).
+
+    The same multiplier, and about it, in units of its standard error, a Student t with n − 1
+    degrees of freedom.
+    """
     rng = np.random.default_rng(count)
     x = rng.uniform(10, 300, count)
     y = 3.4 * x + rng.normal(0, np.sqrt(x))
@@ -123,8 +122,11 @@ def test_flat_prior_spread_is_that_of_the_t():
     ],
 )
 def test_equal_to_a_plain_grid(measured):
-    """The posterior by brute force on a fine grid of multiplier and noise: mean, spread, and the chance that a supply
-    of a width uses more than so much (computed). The grid here is finer and reaches further."""
+    """The posterior by brute force on a fine grid of multiplier and noise (computed).
+
+    Mean, spread, and the chance that a supply of a width uses more than so much. The grid here is
+    finer and reaches further.
+    """
     slopes, noises = np.linspace(1.2, 6.2, 1501), np.geomspace(0.002, 0.8, 601)
     log_density = norm.logpdf(slopes, 3.7, 0.45)[:, None] + norm.logpdf(
         np.log(noises), math.log(0.04), math.log(2)
@@ -158,45 +160,57 @@ def test_equal_to_a_plain_grid(measured):
 # Several yarns and fabrics
 
 KINDS = [("A", PLAIN), ("A", GARTER), ("B", PLAIN), ("B", GARTER)]
-X = np.array([27.0, 100.0, 14.0, 60.0, 200.0, 33.0])
-Y = np.array([93.0, 372.0, 60.0, 204.0, 640.0, 133.0])
-KIND = np.array([0, 0, 1, 2, 2, 3])
-ERROR = np.array([0.5, 0.2, 1.5, 0.2, 3.0, 0.8])
+MEASURED = Measured(
+    width_cm=np.array([27.0, 100.0, 14.0, 60.0, 200.0, 33.0]),
+    used_cm=np.array([93.0, 372.0, 60.0, 204.0, 640.0, 133.0]),
+    error_cm=np.array([0.5, 0.2, 1.5, 0.2, 3.0, 0.8]),
+    kind=np.array([0, 0, 1, 2, 2, 3]),
+)
 
 
 def joint(noise):
-    """Mean and covariance of the measurements with all multipliers at the prior, and the design matrix."""
+    """Mean and covariance of the measurements with all multipliers at the prior, and the design."""
+    width, error = MEASURED.width_cm, MEASURED.error_cm
     design = np.zeros((6, 4))
-    design[np.arange(6), KIND] = X
-    own = noise**2 * 3.7 * X * 100 + (0.02 * 3.7 * X) ** 2 + ERROR**2
-    return (
-        design @ np.full(4, 3.7),
-        design @ prior_covariance(KINDS) @ design.T + np.diag(own),
-        design,
-    )
+    design[np.arange(6), MEASURED.kind] = width
+    own = noise**2 * 3.7 * width * 100 + (0.02 * 3.7 * width) ** 2 + error**2
+    covariance = design @ prior_covariance(KINDS) @ design.T + np.diag(own)
+    return design @ np.full(4, 3.7), covariance, design
+
+
+def with_noises(*noises):
+    """The prior of the four kinds with these sizes of noise only."""
+    noises = np.array(noises)
+    return Prior(prior_covariance(KINDS), noises=noises, noise_log_chances=noise_log_prior(noises))
 
 
 @pytest.mark.parametrize("noise", [0.01, 0.04, 0.2])
 def test_two_yarns_at_one_noise(noise):
-    """Equal to conditioning the joint normal of multipliers and measurements, full covariance and all (computed)."""
+    """Equal to conditioning the joint normal of multipliers and measurements (computed)."""
     mean, covariance, design = joint(noise)
     prior = prior_covariance(KINDS)
     gain = prior @ design.T @ np.linalg.inv(covariance)
-    weights, means, covariances = posterior(X, Y, KIND, ERROR**2, prior, grid=[noise])
-    assert weights.tolist() == [1]
-    np.testing.assert_allclose(means[0], 3.7 + gain @ (Y - mean), rtol=1e-9)
-    np.testing.assert_allclose(covariances[0], prior - gain @ design @ prior, atol=1e-10)
+    found = posterior(MEASURED, with_noises(noise))
+    assert found.weights.tolist() == [1]
+    expected = 3.7 + gain @ (MEASURED.used_cm - mean)
+    np.testing.assert_allclose(found.means[0], expected, rtol=1e-9)
+    np.testing.assert_allclose(found.covariances[0], prior - gain @ design @ prior, atol=1e-10)
 
 
 def test_how_noises_are_weighed():
-    """By how likely each makes all the measurements together (SciPy's multivariate normal), and the prior (computed)."""
-    grid = np.array([0.01, 0.03, 0.08, 0.3])
-    expected = np.array(
-        [multivariate_normal(*joint(noise)[:2]).logpdf(Y) for noise in grid]
-    ) + noise_log_prior(grid)
-    weights, *_ = posterior(X, Y, KIND, ERROR**2, prior_covariance(KINDS), grid=grid)
-    expected = np.exp(expected - expected.max())
-    np.testing.assert_allclose(weights, expected / expected.sum(), rtol=1e-8)
+    """By how likely each makes all the measurements together, and the prior (computed).
+
+    SciPy's multivariate normal.
+    """
+    noises = np.array([0.01, 0.03, 0.08, 0.3])
+    likelihoods = []
+    for noise in noises:
+        mean, covariance, _ = joint(noise)
+        likelihoods.append(multivariate_normal(mean, covariance).logpdf(MEASURED.used_cm))
+    logs = np.array(likelihoods) + noise_log_prior(noises)
+    expected = np.exp(logs - logs.max())
+    found = posterior(MEASURED, with_noises(*noises))
+    np.testing.assert_allclose(found.weights, expected / expected.sum(), rtol=1e-8)
 
 
 def test_noise_prior():
@@ -234,7 +248,8 @@ def test_a_yarn_learns_most_from_itself_and_less_from_others(ratio, side):
 
 
 def test_stockinette_and_garter_are_apart():
-    """Each keeps its own once both are measured well; one alone says where the other is likely to be."""
+    """Each keeps its own once both are measured well; one alone says where the other is likely
+    to be."""
     plain, garter = [seen(4.0)] * 6, [seen(3.4, fabric=GARTER)] * 6
     both = Calibration(plain + garter, ["A"])
     assert both.multiplier("A", PLAIN).value == pytest.approx(4.0, abs=0.06)
@@ -255,8 +270,8 @@ def test_yarns_that_are_not_measured_change_nothing():
     evidence = [seen(3.3), seen(3.6, yarn="B")]
     few, many = Calibration(evidence, ["A"]), Calibration(evidence, ["Z", "A", "NA", "007"])
     for yarn in "AB":
-        one, other = few.multiplier(yarn, PLAIN), many.multiplier(yarn, PLAIN)
-        assert (one.value, one.spread) == pytest.approx((other.value, other.spread))
+        of_few, of_many = few.multiplier(yarn, PLAIN), many.multiplier(yarn, PLAIN)
+        assert (of_few.value, of_few.spread) == pytest.approx((of_many.value, of_many.spread))
     assert many.multiplier("NA", PLAIN).value == pytest.approx(many.multiplier("007", PLAIN).value)
 
 
@@ -301,8 +316,9 @@ def test_order_does_not_matter():
 
 
 def test_more_evidence_narrows():
-    """On average each measurement narrows, and one alone never widens by much, though a surprise may a little; at the usual
-    noise ten leave less than a third of the spread. 20 knitters, seeded."""
+    """On average each measurement narrows, and one alone never widens by much, though a surprise
+    may a little; at the usual noise ten leave less than a third of the spread. 20 knitters, seeded.
+    """
     rng = np.random.default_rng(7)
     spreads = []
     for _ in range(20):
@@ -328,18 +344,19 @@ def test_measurements_that_disagree_mean_noise():
     steady, restless = (
         [seen(ratio) for ratio in ratios] for ratios in [(3.5, 3.5, 3.5, 3.5), (3.1, 3.9, 3.3, 3.7)]
     )
-    one, other = Calibration(steady, ["A"]), Calibration(restless, ["A"])
-    assert one.noise < 0.04 < other.noise
-    assert other.multiplier("A", PLAIN).spread > one.multiplier("A", PLAIN).spread
-    margins = [c.multiplier("A", PLAIN).margin_cm(100) for c in (one, other)]
-    assert margins[1] > margins[0] + 2
+    of_steady, of_restless = Calibration(steady, ["A"]), Calibration(restless, ["A"])
+    assert of_steady.noise < 0.04 < of_restless.noise
+    sure, unsure = (c.multiplier("A", PLAIN) for c in (of_steady, of_restless))
+    assert unsure.spread > sure.spread
+    assert unsure.margin_cm(100) > sure.margin_cm(100) + 2
 
 
 # Spreads to be had
 
 
 def test_a_measurement_that_says_nothing_takes_nothing_off():
-    """Of a hundredth of a millimetre of stitches read to a metre: every spread stays what it was."""
+    """Of a hundredth of a millimetre of stitches read to a metre: every spread stays what it
+    was."""
     c = Calibration([seen(3.15)], ["A", "B"])
     for kind, spread in c.spreads_after("A", PLAIN, 0.001, 100).items():
         assert spread == pytest.approx(c.multiplier(*kind).spread, rel=0.02)
@@ -347,8 +364,11 @@ def test_a_measurement_that_says_nothing_takes_nothing_off():
 
 @pytest.mark.parametrize("count", [0, 1, 8])
 def test_spreads_after_one_more(count):
-    """On average over what it may read, drawn from what is known: the variance that is left when it is really added
-    (computed by simulation, 250 readings); foretold as if the noise were known, so a little too small at first."""
+    """On average over what it may read, drawn from what is known: the variance that is left when it
+    is really added (computed by simulation, 250 readings).
+
+    It is foretold as if the noise were known, so a little too small at first.
+    """
     rng = np.random.default_rng(30 + count)
     c = Calibration(
         [*some_evidence(rng, count), *some_evidence(rng, count // 4, yarn="B")], ["A", "B"]
@@ -432,7 +452,8 @@ def test_margin_refuses_what_is_not_possible():
 
 
 def test_before_any_swatch_the_margin_holds_the_spread_of_hands():
-    """The upper end of 3.7 ± 0.45 is 1.645 spreads above (any table of the normal), and a little for the knitting's noise."""
+    """The upper end of 3.7 ± 0.45 is 1.645 spreads above (any table of the normal), and a little
+    for the knitting's noise."""
     margin = float(learned().margin_cm(1000, 20)[0])
     assert 1.645 * 0.45 * 1000 < margin < 1.1 * 1.645 * 0.45 * 1000
 
@@ -452,8 +473,11 @@ def test_before_any_swatch_the_margin_holds_the_spread_of_hands():
     ],
 )
 def test_coverage(measurements, hands, least, most):
-    """Supplies inside their 90 % interval, 400 knitters (computed, seeded); hands drawn from the prior or not expected by it,
-    evenly 2.6 to 4.8. tests/benchmarks/bench_coverage.py does it with 2,000, within 87 to 95 %."""
+    """Supplies inside their 90 % interval, 400 knitters (computed, seeded).
+
+    Hands are drawn from the prior or not expected by it, evenly 2.6 to 4.8.
+    tests/benchmarks/bench_coverage.py does it with 2,000, within 87 to 95 %.
+    """
     inside, short = coverage(measurements, hands, knitters=400, seed=4)
     assert least <= inside <= most
     assert short <= 0.09

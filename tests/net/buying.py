@@ -95,7 +95,8 @@ def lots() -> Titled:
         wild = replace(project(patches(122)), yarns={})
         yield f"no {letter}", answer(house.share_lots, [house.make_plan(wild)], letter)
     random = np.random.default_rng(5)
-    for pieces, room in product((4, 6), ({"a": 300, "b": 260}, {"a": 90, "b": 90, "c": 400})):
+    rooms = ({"a": 300, "b": 260}, {"a": 90, "b": 90, "c": 400}, {"a": 200, "b": 190})
+    for pieces, room in product((4, 5, 6, 7), rooms):
         length, begins = random.integers(20, 90, pieces), np.sort(random.integers(1, 9, pieces))
         done = begins + random.integers(1, 8, pieces)
         areas = [{int(area)} for area in random.integers(0, 3, pieces)]

@@ -21,7 +21,10 @@ HEAD = """\
 # The pictures are compared where the drawing library is the same as here:
 """
 
-for file in ("plans", "choices", "knitting", "buying", "charts", "folders", "workbook", "drawings"):
+for file in (
+    *("plans", "choices", "knitting", "buying", "charts", "sheets", "artwork"),
+    *("folders", "workbook", "drawings"),
+):
     import_module(f"tests.net.{file}")
 
 
@@ -38,8 +41,9 @@ def found_on_paper() -> str:
 
 
 def total(found: dict[str, str]) -> str:
-    """The line for all sections but the pictures."""
-    return digest("\n".join(f"{name} {found[name]}" for name in found if name not in DRAWN))
+    """The line for all sections but the pictures, whatever their order."""
+    names = sorted(name for name in found if name in SECTIONS and name not in DRAWN)
+    return digest("\n".join(f"{name} {found[name]}" for name in names))
 
 
 def lines_of(names: Sequence[str] = (), *, say: Callable[[str], None] = print) -> dict[str, str]:

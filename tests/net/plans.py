@@ -200,6 +200,9 @@ def matching() -> Titled:
         yield f"{ports} ports, {count} links", house.cheapest_matching(*links)
         place = np.random.default_rng(seed).permutation(ports)
         yield "by place", house.cheapest_matching(*links, place=place)
+    for seed in range(60):
+        u, v, major, minor = random_links(seed, 14, 40)
+        yield f"ties {seed}", house.cheapest_matching(u, v, major, minor // 3)
     said: list[str] = []
     links = random_links(9, 60, 3400)
     yield "a large group", [house.cheapest_matching(*links, say=said.append), said]

@@ -44,7 +44,7 @@ def workbook_of_measurements() -> Titled:
     desk = house.Desk(asked)
     yield "log", house.log_table(desk)
     yield "multipliers", house.multiplier_table(desk)
-    for strand in ("N1", "W3", "K1"):
+    for strand in desk.plan.traced.labels:
         yield strand, house.supply_values(desk, strand)
     yield "desk", [repr(desk), desk.unsaved]
     begun = house.Desk(worked_to(piece("tiny"), 5))

@@ -1,28 +1,14 @@
-"""Shared cases: the runs, strands, ends, carried stitches and middle starts of every chart in cases/strands.json.
+"""The shared cases: what comes out for every chart in cases/strands.json.
 
-The expected values came with the charts, from outside this project (grade: computed); test_optimum.py works them out anew.
+test_optimum.py works the expected values out anew.
 """
 
-import json
 from collections import Counter
-from pathlib import Path
 
 import pytest
 
-from planner import CarryLimits, Chart, Construction, Gauge, trace_strands
-
-LISTED = json.loads((Path(__file__).parents[1] / "cases" / "strands.json").read_text("utf-8"))
-CASES = {case["name"]: case for case in LISTED}
-GAUGES = {1.0: Gauge(20, 20), 0.75: Gauge(15, 20)}  # by aspect
-
-
-def construction(rounds=False, left_handed=False, first_rs=True, garter=False) -> Construction:
-    return Construction(
-        worked="rounds" if rounds else "flat",
-        first_row="RS" if first_rs else "WS",
-        hand="left" if left_handed else "right",
-        fabric="garter" if garter else "stockinette",
-    )
+from planner import CarryLimits, Chart, trace_strands
+from tests.helpers.cases import CASES, GAUGES, LISTED, construction
 
 
 def trace(case):
@@ -59,7 +45,7 @@ def test_case(name):
 
 @pytest.mark.parametrize("name", CASES)
 def test_stitches_by_colour_add_up(name):
-    """Counting letters on the chart gives the stitches of all strands of a yarn: twice as many in garter."""
+    """Counting letters on the chart gives the stitches of a yarn's strands: in garter twice."""
     case = CASES[name]
     times = 2 if case["how"].get("garter") else 1
     letters = Counter("".join(case["chart"]).replace(".", ""))

@@ -1,5 +1,5 @@
-"""What is knitted stays, and the rest is the best that can follow: against plans that were never broken off and, on small
-charts, against trying every choice of links."""
+"""What is knitted stays, and the rest is the best that can follow: against plans that were never
+broken off and, on small charts, against trying every choice of links."""
 
 import random
 from collections import Counter
@@ -10,11 +10,21 @@ from functools import cache
 import numpy as np
 import pytest
 
-from planner import CarryLimits, Chart, Construction, Gauge, PlanError, Project, make_plan
+from planner import (
+    CarryLimits,
+    Chart,
+    Construction,
+    Gauge,
+    PlanError,
+    Project,
+    make_plan,
+    trace_strands,
+)
 from planner.piece.log import WORKED, Entry
+from planner.strands import ACROSS, MIDDLE, ON, UP, allowed_links, find_runs
 from planner.strands.knitted import Knitted, knitted_of, note_row
+from tests.helpers.best_choice import all_links, best_by_trying
 from tests.helpers.knitter import Knitter, Reach, draw_chart, stretches
-from tests.strands.test_optimum import all_links, best_by_trying
 
 GAUGE, ASPECT = Gauge(15, 20), Fraction(3, 4)
 HOW = {
@@ -76,7 +86,8 @@ def links_of(plan):
 
 
 def test_notes_by_hand():
-    """By eye: B is woven four stitches along to the next row and ends there; A2 is cut after one row."""
+    """By eye: B is woven four stitches along to the next row and ends there; A2 is cut after one
+    row."""
     plan = make_plan(piece(["AABBBBBBBBAA", "AAAAAABBBBAA"], HOW["flat"], Reach(middle=False)))
     assert [note_row(plan.traced, row) for row in (1, 2)] == [
         "2 A1, 4 B1 to 2, 6 A2",
@@ -85,7 +96,8 @@ def test_notes_by_hand():
 
 
 def test_notes_of_halves():
-    """By eye: B begins from its middle in row 1, its other half works row 2 from the same edge the other way."""
+    """By eye: B begins from its middle in row 1, its other half works row 2 from the same edge the
+    other way."""
     plan = make_plan(
         piece(["AAAAAAAAABBBBBBBB", "ABBBBBBBBAAAAAAAA"], HOW["flat"], Reach(sideways=2, up=0))
     )
@@ -128,7 +140,8 @@ def test_notes_are_read_as_they_are_written(name, number):
 
 @every_case
 def test_after_any_number_of_rows_the_plan_is_the_same(name, number):
-    """Strand for strand and half for half, by the same links, carried as far; and a knitter can work it."""
+    """Strand for strand and half for half, by the same links, carried as far; and a knitter can
+    work it."""
     rows, plan = case(name, number)
     traced = plan.traced
     for done in (1, 2, traced.runs.rows // 2, traced.runs.rows):
@@ -145,7 +158,8 @@ def test_after_any_number_of_rows_the_plan_is_the_same(name, number):
 
 @every_case
 def test_after_any_number_of_rows_the_yarn_is_the_same(name, number):
-    """What is knitted is no shorter for being knitted: carries, woven ones too, and the wound lengths stay as planned."""
+    """What is knitted is no shorter for being knitted: carries, woven ones too, and the wound
+    lengths stay as planned."""
     rows, plan = case(name, number)
     for done in range(1, plan.traced.runs.rows, 3):
         again = make_plan(piece(rows, HOW[name], REACHES[number], knit(plan, done)))
@@ -155,7 +169,8 @@ def test_after_any_number_of_rows_the_yarn_is_the_same(name, number):
 
 @every_case
 def test_marking_row_after_row(name, number):
-    """Each row noted from the plan as it is then, which has been made anew after every row, gives the notes of the first plan."""
+    """Each row noted from the plan as it is then, which has been made anew after every row, gives
+    the notes of the first plan."""
     rows, plan = case(name, number)
     notes, now = [], plan
     for row in range(1, 5):
@@ -165,11 +180,114 @@ def test_marking_row_after_row(name, number):
     assert links_of(now) == links_of(plan)
 
 
+# What the knitted rows leave, by eye
+
+
+def hold(rows, *notes, how=HOW["flat"]):
+    """What knitted rows leave to the rows above; runs are numbered in working order."""
+    chart = Chart.from_rows(rows)
+    knitted = Knitted.from_notes(dict(enumerate(notes, start=1)))
+    return knitted.hold(find_runs(chart, how), chart.letters)
+
+
+def listed(links):
+    arrays = (links.kind, links.a, links.b, links.shift, links.skipped)
+    return list(zip(*(array.tolist() for array in arrays), strict=True))
+
+
+def flagged(flags):
+    return np.flatnonzero(flags).tolist()
+
+
+def test_where_yarns_hang():
+    """Row 1 leftwards: A leaves at edge 4, B was woven from edge 2 to edge 1, A was cut."""
+    hanging = hold(["ABBBAA", "AABBAA"], "2 A1, 2 B1 to 1, 2 A2 cut")
+    assert hanging.runs.leave.tolist()[:3] == [4, 1, 0]
+    assert hanging.links.count == 0
+    assert flagged(hanging.may_leave) == [0, 1]
+    assert flagged(hanging.may_begin) == []
+
+
+def test_the_links_that_are_knitted_in():
+    """Row 2 rightwards: A enters at edge 0, B at edge 1, the right A at edge 4."""
+    hanging = hold(["ABBBAA", "AABBAA"], "2 A1, 2 B1 to 1, 2 A2", "1 A2, 3 B1, 2 A1 cut")
+    assert listed(hanging.links) == [(ON, 2, 3, 0, 0), (ON, 1, 4, 1, 0), (ON, 0, 5, 0, 0)]
+    assert hanging.runs.leave.tolist() == [4, 2, 0, 1, 4, 6]
+    assert flagged(hanging.may_leave) == [3, 4]
+
+
+def test_carries_that_are_knitted_in():
+    """A goes two stitches across in row 1, then up past row 2 to row 3, from edge 0 to edge 4."""
+    hanging = hold(["BBBA", "BBBB", "ABBA"], "1 A1, 2 B1, 1 A1", "4 B1", "1 A1, 3 B1")
+    assert listed(hanging.links) == [
+        (ACROSS, 0, 2, 2, 0),
+        (ON, 1, 3, 1, 0),
+        (UP, 2, 4, 4, 1),
+        (ON, 3, 5, 1, 0),
+    ]
+
+
+def test_round_a_tube_a_knitted_carry_goes_the_shorter_way():
+    """In the round four stitches from A to A; to the next round edge 0 is edge 6."""
+    hanging = hold(["ABBBBA", "ABBBBA"], "1 A1, 4 B1, 1 A1", "1 A1, 4 B1, 1 A2", how=HOW["rounds"])
+    assert listed(hanging.links) == [(ACROSS, 0, 2, 4, 0), (ON, 2, 3, 0, 0), (ON, 1, 4, 2, 0)]
+
+
+def test_a_length_begun_from_its_middle_waits_for_its_other_half():
+    """B enters row 1 at edge 4, where its second half begins until that is knitted."""
+    rows = ["AAAABB", "AAAABB", "AABBAA"]
+    waits = hold(rows, "2 A1, 2 B1 from its middle, 2 A2")
+    assert flagged(waits.may_begin) == [1]
+    assert flagged(waits.may_leave) == [0, 1, 2]
+    taken_up = hold(rows, "2 A1, 2 B1 from its middle, 2 A2", "4 A2, 2 B1 second half")
+    assert flagged(taken_up.may_begin) == []
+    assert flagged(taken_up.may_leave) == [0, 1, 3, 4]
+    assert (MIDDLE, 1, 4, 0, 0) in listed(taken_up.links)
+    goes_on = hold(
+        rows,
+        "2 A1, 2 B1 from its middle, 2 A2",
+        "4 A2, 2 B1 second half",
+        "2 B1 second half, 4 A2",
+    )
+    assert (ON, 4, 5, 0, 0) in listed(goes_on.links)
+    assert flagged(goes_on.may_leave) == [0, 1, 5, 6]
+
+
+def test_a_middle_start_in_one_row():
+    """A enters at edges 6 and 2 of row 1, four stitches apart."""
+    hanging = hold(["AABBAA"], "2 A1 from its middle, 2 B1, 2 A1 second half")
+    assert listed(hanging.links) == [(MIDDLE, 0, 2, 4, 0)]
+
+
+def test_nothing_leads_to_what_is_knitted():
+    """Both rows were knitted apart, A cut; only row 3 can follow, from the yarns that hang."""
+    chart = Chart.from_rows(["AB"] * 3)
+    runs = find_runs(chart, HOW["flat"])
+    knitted = Knitted.from_notes({1: "1 B1, 1 A1 cut", 2: "1 A2, 1 B2"})
+    limits = [(0, 5, 2, True)] * 2
+    allowed = allowed_links(runs, chart.letters, limits, knitted=knitted)
+    assert [link[:3] for link in listed(allowed.possible)] == [(ON, 3, 4), (ON, 2, 5)]
+
+
+def test_what_is_woven_along_is_carried_too():
+    """B was woven from edge 2 to edge 1 in row 1, and hangs where row 2 enters it."""
+    chart = Chart.from_rows(["ABBBAA", "AABBAA"])
+    knitted = Knitted.from_notes({1: "2 A1, 2 B1 to 1, 2 A2"})
+    limits = CarryLimits(0, 0, 0, False)
+    strands = trace_strands(chart, limits=limits, knitted=knitted)
+    assert strands.labels == ("A1", "B1", "A2")
+    assert listed(strands.links) == [(ON, 2, 3, 0, 0), (ON, 1, 4, 1, 0), (ON, 0, 5, 0, 0)]
+    assert strands.carried_stitches == 1
+    allowed = allowed_links(strands.runs, chart.letters, [(0, 0, 0, False)] * 2, knitted=knitted)
+    assert allowed.woven.tolist() == [0, 1, 0, 0, 0, 0]
+
+
 # Against trying every choice
 
 
 def hanging_links(rows, how, reach, knitted, edges):
-    """Links from the yarns that hang after the knitted rows, and from open halves, to the runs above, by the rule of carries."""
+    """Links from the yarns that hang after the knitted rows, and from open halves, to the runs
+    above, by the rule of carries."""
     runs_by_row = stretches(rows, **how_words(how))
     runs = [run for row in runs_by_row for run in row]
     done, columns, tube = len(knitted.rows), len(rows[0]), how.in_rounds
@@ -226,7 +344,8 @@ def hanging_links(rows, how, reach, knitted, edges):
 
 
 def assert_best_that_can_follow(rows, how, reach, progress):
-    """The links above the needles have the totals of the best choice there is, found by trying; how many links there were."""
+    """The links above the needles have the totals of the best choice there is, found by trying; how
+    many links there were."""
     plan = make_plan(piece(rows, how, reach, progress))
     knitted = knitted_of(plan.project)
     runs = [run for row in stretches(rows, **how_words(how)) for run in row]
@@ -245,7 +364,8 @@ def assert_best_that_can_follow(rows, how, reach, progress):
         return None, plan
     traced = plan.traced
     above = traced.runs.row[traced.links.b] >= done
-    # What was woven along before the rows above were planned anew is carried, but no longer a matter of choice.
+    # What was woven along before the rows above were planned anew is carried, but no longer a
+    # matter of choice.
     woven = {i: abs(edges[i] - runs[i].leave) for i in edges}
     chosen = zip(
         *(
@@ -271,8 +391,9 @@ def small_chart(rng, width, height):
 @pytest.mark.parametrize("name", HOW)
 @pytest.mark.parametrize("what", ["chart", "limits", "chart and limits"])
 def test_replanning_against_trying_every_choice(name, what):
-    """Small charts broken off somewhere (computed): the fewest strands, then the fewest middle starts, then the least carried,
-    of all choices among runs that are not knitted and yarns that hang."""
+    """Small charts broken off somewhere (computed): the fewest strands, then the fewest middle
+    starts, then the least carried, of all choices among runs that are not knitted and yarns that
+    hang."""
     rng, how, tried, live = random.Random(f"{name} {what}"), HOW[name], 0, 0
     times = how.rows_per_chart_row
     for _ in range(9):
@@ -305,7 +426,8 @@ def _rows_of_links(plan):
 
 @pytest.mark.parametrize("name", HOW)
 def test_a_plan_that_changes_again_and_again(name):
-    """Knit some rows, change what is above and the limits, knit on, three times over: each plan is the best from there."""
+    """Knit some rows, change what is above and the limits, knit on, three times over: each plan is
+    the best from there."""
     rng, how, tried = random.Random(name), HOW[name], 0
     times = how.rows_per_chart_row
     for _ in range(4):
@@ -329,7 +451,8 @@ def test_a_plan_that_changes_again_and_again(name):
 
 
 def test_a_cut_yarn_never_goes_on():
-    """By hand: with `up` 0 the patch's yarn is cut after row 1; allowed three rows up afterwards, it stays cut."""
+    """By hand: with `up` 0 the patch's yarn is cut after row 1; allowed three rows up afterwards,
+    it stays cut."""
     rows = ["ABBA", "AAAA", "AAAA", "ABBA"]
     short, long = Reach(up=0, middle=False), Reach(up=3, middle=False)
     assert make_plan(piece(rows, HOW["flat"], long)).traced.table().yarn.tolist().count("B") == 1
@@ -340,7 +463,8 @@ def test_a_cut_yarn_never_goes_on():
 
 
 def test_a_yarn_left_hanging_may_go_on_elsewhere():
-    """By hand: B hangs after row 1; the new chart wants it three stitches on in row 2, and it goes there."""
+    """By hand: B hangs after row 1; the new chart wants it three stitches on in row 2, and it goes
+    there."""
     plan = make_plan(piece(["AAAAAABBBAAAA", "AAAAAABBBAAAA"], HOW["flat"], Reach(middle=False)))
     progress = knit(plan, 1)
     again = make_plan(
@@ -360,7 +484,8 @@ def test_a_yarn_left_hanging_may_go_on_elsewhere():
 
 
 def test_an_open_half_may_be_left():
-    """By hand: B was begun from its middle for row 2; with middle starts off the half is not taken up, and B starts anew."""
+    """By hand: B was begun from its middle for row 2; with middle starts off the half is not taken
+    up, and B starts anew."""
     rows, reach = ["AAAAAAAAABBBBBBBB", "ABBBBBBBBAAAAAAAA"], Reach(sideways=2, up=0)
     plan = make_plan(piece(rows, HOW["flat"], reach))
     assert plan.traced.middle_starts == 1
@@ -438,7 +563,8 @@ def test_a_missing_row_is_refused():
 
 
 def test_a_row_without_notes_is_refused():
-    """A log whose rows say nothing of their runs cannot tell what was knitted; the message says which row."""
+    """A log whose rows say nothing of their runs cannot tell what was knitted; the message says
+    which row."""
     progress = (Entry(1, "2025-01-01", WORKED, 1, stitches=4),)
     with pytest.raises(PlanError, match=r"[Rr]ow 1|first 1 rows"):
         make_plan(piece(ROWS, HOW["flat"], Reach(), progress))

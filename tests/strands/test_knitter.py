@@ -1,6 +1,8 @@
-"""A knitter who knows nothing of matching works many charts from their strands, and is never short of a yarn.
+"""A knitter who knows nothing of matching works many charts from their strands, and is never short
+of a yarn.
 
-Grade: computed; everything the knitter finds comes from the chart's letters and the rule of carries alone.
+Grade: computed; everything the knitter finds comes from the chart's letters and the rule of carries
+alone.
 """
 
 from dataclasses import asdict, replace
@@ -86,7 +88,8 @@ def test_a_yarn_with_limits_of_its_own():
 
 
 def test_the_knitter_reads_a_row_by_herself():
-    """By eye: edges 0 to 5 from the left; row 1 from the right, the '.' at the side is left out, the one inside is passed."""
+    """By eye: edges 0 to 5 from the left; row 1 from the right, the '.' at the side is left out,
+    the one inside is passed."""
     there, back = stretches(["AABB.", "A.ABB"])
     assert [(run.yarn, run.lo, run.hi, run.enter, run.leave) for run in there] == [
         ("B", 3, 4, 5, 3),
@@ -98,7 +101,8 @@ def test_the_knitter_reads_a_row_by_herself():
     ]
 
 
-# Each row of the table is a piece, by which strand and which half each stretch is worked in working order, and what is wrong.
+# Each row of the table is a piece, by which strand and which half each stretch is worked in working
+# order, and what is wrong.
 WRONG = [
     (["AABB"], {}, [0, 0], [0, 0], "AB", "strand 0 is A, row 1 wants B"),
     (["ABA"], {}, [0, 1, 0], [0, 0, 0], "AB", "1 stitches across"),
@@ -111,7 +115,8 @@ WRONG = [
     (["ABA", "AAA"], {}, [0, 0, 1, 0], [0, 1, 0, 2], "AB", "a second time"),
     (["A"], {}, [0], [0], "AB", "ends, not 2"),
     (["AB"], {}, [0], [0], "B", "1 stretches are told, the chart has 2"),
-    # Round a tube edge 0 is also the last edge: 0 stitches away, not 8, and there its own yarn is in the way.
+    # Round a tube edge 0 is also the last edge: 0 stitches away, not 8, and there its own yarn is
+    # in the way.
     (["BBBBBBBA", "AAAAAAAA"], {"worked": "rounds"}, [0, 0, 1], [0, 0, 0], "AB", None),
     (["BBBBBBBA", "AAAAAAAA"], {"first_row": "WS"}, [0, 0, 1], [0, 0, 0], "AB", None),
     (
@@ -145,7 +150,8 @@ def test_the_knitter_objects(rows, how, strand_of, half_of, yarns, objection):
 
 
 def test_no_run_is_better_worked_by_another_strand():
-    """Give one run to another strand of its yarn: the knitter objects nearly always, and is never the better off."""
+    """Give one run to another strand of its yarn: the knitter objects nearly always, and is never
+    the better off."""
     rows, rng, objections = (
         draw_chart(3, stitches=30, rows=20, yarns=3, smooth=2),
         np.random.default_rng(0),

@@ -10,7 +10,8 @@ STEP = ["AAB", "ABB"]
 
 
 def told(rows, how=None) -> list[tuple]:
-    """(worked row from 1, yarn, entering edge, leaving edge, stitches) of each run in working order."""
+    """(worked row from 1, yarn, entering edge, leaving edge, stitches) of each run in working
+    order."""
     chart = Chart.from_rows(rows)
     runs = find_runs(chart, how or Construction())
     return [

@@ -1,4 +1,4 @@
-"""The notebooks as they are committed: run from top to bottom, small, and showing something without a kernel."""
+"""The notebooks as they are committed: run whole, small, and shown without a kernel."""
 
 import json
 

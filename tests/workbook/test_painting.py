@@ -1,6 +1,7 @@
-"""Painting a chart, in two of its three layers: the messages in Python, and the browser's side alone with a made-up model.
+"""Painting a chart, in two of its three layers: Python's messages, and the browser's side alone.
 
-The third, real JupyterLab, is in test_browser.py. Lines and fills are compared with scikit-image (BSD-3-Clause).
+The browser's side gets a made-up model. The third layer, real JupyterLab, is in test_browser.py.
+Lines and fills are compared with scikit-image (BSD-3-Clause).
 """
 
 import json
@@ -9,16 +10,12 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from planner import Chart, PlanError
-from planner.folder.project import log_progress, open_project, read_chart
-from planner.piece.yarn import Yarn
-from planner.strands.knitted import note_row
-from planner.workbook.desk import Desk
-from planner.workbook.painting import NO_STITCH_BYTE, Painting, headline, pack, unpack
-from tests.conftest import ROOT
-
-SOURCE = ROOT / "planner" / "workbook" / "painting.mjs"
-
+from planner import Chart, PlanError, Yarn, open_project
+from planner.folder import log_progress, read_chart
+from planner.strands import note_row
+from planner.workbook import Desk, Painting, headline, pack, unpack
+from planner.workbook.painting import NO_STITCH_BYTE
+from tests.helpers.painting_page import PaintingPage
 
 # ---- Python's side
 
@@ -161,69 +158,11 @@ def test_more_yarns_than_can_be_painted_are_refused(demo_copy, monkeypatch):
 
 # ---- the browser's side, alone
 
-MODEL = """
-async ([source, traits]) => {
-  const module = await import(URL.createObjectURL(new Blob([source], {type: "text/javascript"})));
-  const bytes = (list) => new DataView(new Uint8Array(list).buffer);
-  for (const name of ["grid", "strand_of"]) traits[name] = bytes(traits[name] ?? []);
-  const heard = {};
-  window.module = module;
-  window.saved = 0;
-  window.model = {
-    get: (name) => traits[name], on: (name, act) => (heard[name] ??= []).push(act), off() {}, send: (m) => (window.sent = m),
-    set(name, value) { traits[name] = value; (heard[`change:${name}`] ?? []).forEach((act) => act()); },
-    save_changes: () => { window.saved += 1; },
-  };
-  window.grid = () => Array.from(new Uint8Array(traits.grid.buffer));
-  window.foreign = (list) => window.model.set("grid", bytes(list));
-  const el = document.body.appendChild(document.createElement("div"));
-  el.style.width = "900px";
-  window.leave = module.default.render({model: window.model, el});
-}
-"""
-YARNS = [{"letter": letter, "title": f"{letter} yarn", "colour": colour, "ink": "white"}
-         for letter, colour in (("A", "#112233"), ("B", "#cc2200"), ("Ab", "#22aa55"))]  # fmt: skip
-
-
-class Page:
-    """The painting alone in a page, its cells as rows of letters, top row first."""
-
-    def __init__(self, page, rows, **traits):
-        self.page = page
-        names = ["A", "B", "C"]
-        cells = [255 if c == "." else names.index(c) for row in reversed(rows) for c in row]
-        grid = [*len(rows).to_bytes(2), *len(rows[0]).to_bytes(2), *cells]
-        base = {"grid": grid, "yarns": YARNS, "aspect": 0.75, "begins_right": [True, False], "worked": 0, "stroke": 0,
-                "answered": 0, "headline": "", "trouble": "", "kept": True, "show_strands": False, "strand_yarn": [],
-                "strand_labels": [], "tints": []}  # fmt: skip
-        page.evaluate(MODEL, [SOURCE.read_text(encoding="utf-8"), base | traits])
-        self.cloth = page.get_by_role("application")
-
-    @property
-    def rows(self):
-        grid = self.page.evaluate("grid()")
-        rows, columns = grid[0] * 256 + grid[1], grid[2] * 256 + grid[3]
-        cells = np.array(grid[4:]).reshape(rows, columns)[::-1]
-        return [
-            "".join({0: "A", 1: "B", 2: "C", 255: "."}[c] for c in row) for row in cells.tolist()
-        ]
-
-    def middle(self, x, y, rows, columns):
-        box = self.cloth.bounding_box()
-        return box["x"] + (x + 0.5) * box["width"] / columns, box["y"] + (rows - y - 0.5) * box[
-            "height"
-        ] / rows
-
-    def choose(self, name):
-        self.page.get_by_role("group", name="Yarn to put in").get_by_role(
-            "button", name=name, exact=True
-        ).click()
-
 
 @pytest.fixture
 def alone(page):
     def open_page(rows, **traits):
-        return Page(page, rows, **traits)
+        return PaintingPage(page, rows, **traits)
 
     return open_page
 
@@ -245,7 +184,11 @@ def test_lines_and_fills_as_scikit_image_has_them(alone, page):
         image = rng.integers(0, 2, (17, 23)).astype(np.uint8)
         y, x = int(rng.integers(17)), int(rng.integers(23))
         ours = page.evaluate(
-            "([cells, x, y]) => { const c = new Uint8Array(cells); module.fill(c, 17, 23, x, y, 7); return [...c]; }",
+            """([cells, x, y]) => {
+                const filled = new Uint8Array(cells);
+                module.fill(filled, 17, 23, x, y, 7);
+                return [...filled];
+            }""",
             [image.ravel().tolist(), x, y],
         )
         assert np.array_equal(

@@ -1,0 +1,192 @@
+"""The logs of a piece, which only grow: measurements, progress, and what was decided by hand.
+
+A line is added below the others, which keep their words and their order, also where a spreadsheet
+has been at the file. When a function that adds a line returns, the line is on disk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import asdict, fields, replace
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar
+
+from planner.errors import PlanError
+from planner.folder.files import append_row, locked, number_in, read_table
+from planner.multiplier import evidence_in
+from planner.piece import (
+    PARTS,
+    UNDONE,
+    WORKED,
+    Entry,
+    Measurement,
+    OwnChoice,
+    Project,
+    check_mark,
+    rows_worked,
+)
+
+Line = TypeVar("Line", Entry, Measurement)
+
+MEASUREMENT_COLUMNS = tuple(field.name for field in fields(Measurement))
+MEASUREMENTS_NEED = ("number", "date", "way", "yarn", "gauge_stitches")
+PROGRESS_COLUMNS = tuple(field.name for field in fields(Entry))
+PROGRESS_NEED = ("number", "date", "what", "row")
+# `strand_then` is only for people: the label that the strand had when the choice was made.
+CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
+CHOICES_NEED = ("about", "yarn", "row", "stitch", "choice")
+
+
+def read_log(path: Path, kind: type[Line], needed: tuple[str, ...]) -> tuple[Line, ...]:
+    """The lines of a log, in the order of their numbers, whatever their order in the file.
+
+    An empty cell keeps the default of its field; `needed` are the fields that have none.
+    """
+    if not path.exists():
+        return ()
+    types = {field.name: str(field.type) for field in fields(kind)}
+    log: list[Line] = []
+    for place, row in read_table(path, tuple(types), needed=needed).items():
+        # The number is what the knitter knows a line by; without one the place must do.
+        number = f", number {row['number']}" if row["number"] else ""
+        what = f"{path.name} line {place}{number}: "
+        values = {}
+        for name, text in row.items():
+            if name in types and text:
+                values[name] = _value_in(text, types[name], what + name)
+        missing = [name for name in needed if name not in values]
+        if missing:
+            raise PlanError(f"{what}{missing[0]} is empty. Fill it in, or take the whole line out.")
+        log.append(kind(**values))
+    _check_numbers(log, path.name)
+    # A spreadsheet may have sorted them by another column.
+    return tuple(sorted(log, key=lambda line: line.number))
+
+
+def _check_numbers(log: Sequence[Entry | Measurement], file: str) -> None:
+    """Refuse a log with two lines of one number: a correction could mean either."""
+    numbers = [line.number for line in log]
+    for number in numbers:
+        if numbers.count(number) > 1:
+            raise PlanError(
+                f"{file} has two lines with the number {number}. Give the later one a number of "
+                "its own."
+            )
+
+
+def _value_in(text: str, field_type: str, what: str) -> Any:
+    """A cell of a log as its field's type wants it: text, a number, or a whole number."""
+    if field_type == "str":
+        return text
+    number = number_in(text, what)
+    # "int" and "int | None" are for whole numbers.
+    if number is None or not field_type.startswith("int"):
+        return number
+    if number != int(number):
+        raise PlanError(f'{what} is "{text}"; a whole number was expected.')
+    return int(number)
+
+
+def _next_number(log: Iterable[Entry | Measurement]) -> int:
+    return max((line.number for line in log), default=0) + 1
+
+
+def read_measurements(folder: Path) -> tuple[Measurement, ...]:
+    """The measurements of a piece; none if there is no such file."""
+    return read_log(folder / "measurements.csv", Measurement, MEASUREMENTS_NEED)
+
+
+def log_measurement(folder: str | Path, make: Callable[[int], Measurement]) -> Measurement:
+    """Add one line to measurements.csv: what `make` returns when it is given the next number."""
+    path = Path(folder) / "measurements.csv"
+    with locked(path):
+        # Read under the lock, so that two notebooks never take the same number.
+        log = read_measurements(path.parent)
+        new = make(_next_number(log))
+        evidence_in(new)  # refuses what leaves nothing for the stitches
+        if new.corrects is not None and new.corrects not in {line.number for line in log}:
+            raise PlanError(
+                f"Number {new.corrects}, whose place this line should take, is not in the log."
+            )
+        append_row(path, MEASUREMENT_COLUMNS, asdict(new))
+    return new
+
+
+def read_progress(folder: Path) -> tuple[Entry, ...]:
+    """The progress of a piece; none if there is no such file."""
+    return read_log(folder / "progress.csv", Entry, PROGRESS_NEED)
+
+
+def log_progress(project: Project, what: str, row: int, **values: Any) -> Entry:
+    """Add one line to the piece's progress.csv; `values` are further fields of the Entry.
+
+    A row that cannot be marked is refused, also if another notebook has marked it meanwhile.
+    """
+    if project.folder is None:
+        raise PlanError(
+            "This piece has no folder to keep its progress in. Open one with open_project."
+        )
+    path = project.folder / "progress.csv"
+    totals = project.row_totals()
+    with locked(path):
+        log = read_progress(project.folder)
+        rows_worked(log, totals)  # refuses the log of another chart
+        if what in (WORKED, UNDONE):
+            check_mark(log, what, row, len(totals))
+            # Read back, it tells whether the log belongs to the chart.
+            values["stitches"] = totals[row - 1]
+        new = Entry(_next_number(log), date.today().isoformat(), what, row, **values)
+        append_row(path, PROGRESS_COLUMNS, asdict(new))
+    return new
+
+
+def read_choices(path: Path) -> tuple[OwnChoice, ...]:
+    """What the knitter decided by hand; none if there is no such file.
+
+    Of two lines about one place the later holds, and an empty choice withdraws.
+    """
+    if not path.exists():
+        return ()
+    by_place: dict[OwnChoice, OwnChoice] = {}
+    for row in read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED).values():
+        choice = _choice_in(row, path.name)
+        place = replace(choice, choice="")
+        # Taken out first, so that the later line also comes later.
+        by_place.pop(place, None)
+        if choice.choice:
+            by_place[place] = choice
+    return tuple(by_place.values())
+
+
+def _choice_in(row: Mapping[str, str], file: str) -> OwnChoice:
+    """The choice in a line of choices.csv."""
+    # The strand's label helps the knitter to find the line; the yarn is always there.
+    what = f"{file}, {row.get('strand_then') or row['yarn']}: "
+    place = [number_in(row[name], what + name) or 0 for name in ("row", "stitch")]
+    if any(number < 1 or number != int(number) for number in place):
+        raise PlanError(
+            f'{what}row and stitch are "{row["row"]}" and "{row["stitch"]}"; both are whole '
+            "numbers from 1."
+        )
+    return OwnChoice(
+        about=row["about"],
+        yarn=row["yarn"],
+        row=int(place[0]),
+        stitch=int(place[1]),
+        # A choice about a whole strand need not say so.
+        part=row.get("part") or PARTS[0],
+        choice=row["choice"],
+    )
+
+
+def keep_choice(
+    folder: str | Path, choice: OwnChoice, *, strand_then: str = "", on: date | None = None
+) -> Path:
+    """Add a line to choices.csv; `on` is its date, today unless it is said."""
+    path = Path(folder) / "choices.csv"
+    day = on or date.today()
+    new = {"date": day.isoformat(), **asdict(choice), "strand_then": strand_then}
+    with locked(path):
+        append_row(path, CHOICE_COLUMNS, new)
+    return path

@@ -1,0 +1,212 @@
+"""piece.toml: how the knitter wants the piece planned, read and written back.
+
+The file is the knitter's own. It may be edited by hand, with comments and in any order, and it may
+say as little as it likes: what it does not say keeps its default. Writing changes only the values
+that changed.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, MutableMapping
+from dataclasses import asdict, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import tomlkit
+from tomlkit.items import InlineTable
+
+from planner.errors import PlanError
+from planner.folder.files import locked, read_text, replace_text
+from planner.piece import (
+    Allowances,
+    CarryLimits,
+    Construction,
+    Gauge,
+    Habits,
+    MultiplierChoice,
+    Project,
+    Weighing,
+)
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+FORMAT = 1
+# Of each part of the file, the field of Project that it fills, and the type of that.
+SECTIONS: dict[str, tuple[str, type[DataclassInstance]]] = {
+    "gauge": ("gauge", Gauge),
+    "construction": ("how", Construction),
+    "limits": ("limits", CarryLimits),
+    "allowances": ("allow", Allowances),
+    "habits": ("habits", Habits),
+    "weighing": ("weighing", Weighing),
+    "multiplier": ("multiplier", MultiplierChoice),
+}
+# What stands above the parts.
+WORDS = ("name", "units")
+NO_FOLDER = "This project has no folder to keep its settings in. Open one with open_project."
+
+
+def read_settings(path: Path) -> dict[str, Any]:
+    """The settings of piece.toml as arguments of Project, for what it says and no more."""
+    try:
+        document = tomllib.loads(read_text(path))
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError(
+            f"{path.name} cannot be read: {error}. Text needs quotation marks, numbers a decimal "
+            "point."
+        ) from None
+    # A file written by hand need not say its format.
+    if document.pop("format", FORMAT) != FORMAT:
+        raise PlanError(
+            f"{path.name} is in a format this planner does not know; it reads format {FORMAT}."
+        )
+    settings: dict[str, Any] = {}
+    for name in WORDS:
+        if name in document:
+            settings[name] = document.pop(name)
+    for name, value in settings.items():
+        if not isinstance(value, str):
+            raise PlanError(f"{path.name}: {name} is {value!r}; put it in quotation marks.")
+    settings["by_yarn"] = _read_by_yarn(document.get("limits", {}), path.name)
+    for section, values in document.items():
+        if section not in SECTIONS or not isinstance(values, dict):
+            raise PlanError(
+                f'{path.name}: "{section}" means nothing here. Its parts are: name, units, '
+                f"{', '.join(SECTIONS)}."
+            )
+        name, kind = SECTIONS[section]
+        settings[name] = _read_section(kind, values, section)
+    return settings
+
+
+def _read_by_yarn(limits: object, file: str) -> dict[str, DataclassInstance]:
+    """The carry limits of single yarns. They are taken out of the part `limits`."""
+    # A part that is no table is told of later, with the other parts.
+    by_yarn = limits.pop("by_yarn", {}) if isinstance(limits, dict) else {}
+    if not isinstance(by_yarn, dict):
+        raise PlanError(
+            f"{file}: by_yarn is {by_yarn!r}; write [limits.by_yarn.A] and below it the limits of "
+            "yarn A."
+        )
+    own_limits = {}
+    for letter, values in by_yarn.items():
+        own_limits[letter] = _read_section(CarryLimits, values, f"limits of yarn {letter}")
+    return own_limits
+
+
+def _read_section(kind: type[DataclassInstance], values: object, where: str) -> DataclassInstance:
+    """The settings type `kind` from a part of piece.toml.
+
+    Here names and kinds of values are checked; what a value is worth, the type checks itself.
+    """
+    defaults = {field.name: field.default for field in fields(kind)}
+    if not isinstance(values, dict):
+        raise PlanError(
+            f"piece.toml, {where} is {values!r}; a part with {', '.join(defaults)} was expected."
+        )
+    for name, value in values.items():
+        if name not in defaults:
+            raise PlanError(
+                f'piece.toml, {where}: "{name}" means nothing here. Use: {", ".join(defaults)}.'
+            )
+        default = defaults[name]
+        if not _fits(value, default, or_words=kind is CarryLimits):
+            # What has no default is a multiplier or its spread.
+            example = 3.7 if default is None else default
+            raise PlanError(
+                f"piece.toml, {where}: {name} is {value!r}; something like {example!r} was "
+                "expected."
+            )
+    return kind(**values)
+
+
+def _fits(value: object, default: object, *, or_words: bool) -> bool:
+    """Whether a value is of the kind of its default, which for a number may be None.
+
+    `or_words`: a number may also be a length in words, such as a carry limit of "2.5 cm".
+    """
+    if isinstance(default, bool | str):
+        return type(value) is type(default)
+    if isinstance(value, str):
+        return or_words
+    # To Python true is a number too.
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def save_settings(project: Project, *, kept: Project | None = None) -> Path:
+    """Write the project's settings into its piece.toml; the knitter's own comments stay.
+
+    With `kept`, the project as it was read, only what has changed since is written: what another
+    notebook has kept meanwhile stays.
+    """
+    if project.folder is None:
+        raise PlanError(NO_FOLDER)
+    path = project.folder / "piece.toml"
+    with locked(path):
+        # tomlkit, not tomllib: it keeps comments, order and blank lines.
+        document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
+        document["format"] = FORMAT
+        now, before = _words_of(project), _words_of(kept)
+        _update(document, _changed(now, before))
+        for section, (name, _) in SECTIONS.items():
+            now, before = _values_of(project, name), _values_of(kept, name)
+            _update(_table(document, section), _changed(now, before))
+        if kept is None or project.by_yarn != kept.by_yarn:
+            _write_by_yarn(document["limits"], project.by_yarn)
+        replace_text(path, tomlkit.dumps(document))
+    return path
+
+
+def _words_of(project: Project | None) -> dict[str, Any]:
+    """Name and units of a project; nothing of none."""
+    if project is None:
+        return {}
+    return {name: getattr(project, name) for name in WORDS}
+
+
+def _values_of(project: Project | None, name: str) -> dict[str, Any]:
+    """The values of one of a project's settings types; nothing of no project."""
+    if project is None:
+        return {}
+    return asdict(getattr(project, name))
+
+
+def _changed(now: Mapping[str, Any], before: Mapping[str, Any]) -> dict[str, Any]:
+    """What is new or has another value than before."""
+    return {
+        name: value for name, value in now.items() if name not in before or value != before[name]
+    }
+
+
+def _write_by_yarn(limits: MutableMapping[str, Any], by_yarn: Mapping[str, CarryLimits]) -> None:
+    """Write the carry limits of single yarns, and take out those of yarns that have none now."""
+    if not by_yarn and "by_yarn" not in limits:
+        return  # an empty table would only puzzle the reader
+    table = _table(limits, "by_yarn")
+    # Such a yarn goes by the general limits again.
+    for letter in set(table) - set(by_yarn):
+        del table[letter]
+    for letter, own_limits in by_yarn.items():
+        _update(_table(table, letter), asdict(own_limits))
+
+
+def _table(parent: MutableMapping[str, Any], name: str) -> MutableMapping[str, Any]:
+    """A table of the document that may hold others, made if it is not there."""
+    table = parent.get(name)
+    # A table in one line cannot hold others, and is written out.
+    if table is None or isinstance(table, InlineTable):
+        parent[name] = tomlkit.table()
+        _update(parent[name], {} if table is None else table.unwrap())
+    written: MutableMapping[str, Any] = parent[name]
+    return written
+
+
+def _update(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
+    """Change what has another value, so that comments beside the rest stay."""
+    for name, value in values.items():
+        if value is None:
+            table.pop(name, None)  # TOML has no word for nothing
+        elif name not in table or table[name] != value:
+            table[name] = value

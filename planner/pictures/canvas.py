@@ -1,0 +1,285 @@
+"""The canvas: what all pictures share, from their style to a sheet in the shape of the chart.
+
+Figures are made without pyplot, so that a widget's callback may draw while a cell runs.
+Colour is never alone: letters and labels say which yarn, edges part neighbours.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Literal
+
+import matplotlib.style
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.colors import to_rgb
+from matplotlib.figure import Figure
+from matplotlib.patheffects import AbstractPathEffect, withStroke
+from matplotlib.textpath import TextPath
+from matplotlib.transforms import Affine2D, IdentityTransform
+
+from planner.plan import Plan
+from planner.strands import Strands
+
+STYLE = Path(__file__).resolve().parents[2] / "shared" / "workbook.mplstyle"
+# As a decorator it lets a picture be made in the workbook's style, whatever the caller's own.
+in_style = matplotlib.style.context(STYLE)
+
+INK = "#222222"
+GREY = "#777777"  # what is there to compare with
+WIDTH_IN = 9.0
+TALLEST_IN = 15.0  # a chart that would be taller is drawn smaller
+NARROWEST_IN = 4.5  # a narrower chart still leaves its title and legend this width
+POINTS_PER_IN = 72
+# Numbers along an edge stand at every n-th place, at the first of these steps that has room.
+STEPS = (1, 2, 5, 10, 20, 50, 100)
+ROW_NUMBER_PT = 8
+STITCH_NUMBER_PT = 16
+
+
+def yarn_colours(plan: Plan) -> list[str]:
+    """The colour of each yarn of the knitted chart, in the order of its letters."""
+    yarns = plan.project.all_yarns
+    letters = plan.traced.chart.letters
+    return [yarns[letter].colour for letter in letters]
+
+
+def by_worked_row(strands: Strands, cells: np.ndarray) -> np.ndarray:
+    """Cells by chart row, repeated so that there is one line a worked row (garter has two)."""
+    times = strands.how.rows_per_chart_row
+    return np.repeat(cells, times, axis=0)
+
+
+def outline(width: float, colour: str) -> list[AbstractPathEffect]:
+    """A rim of this width, in points, under a line or a text."""
+    rim = withStroke(linewidth=width, foreground=colour)
+    return [rim]
+
+
+def halo(width: float) -> list[AbstractPathEffect]:
+    """A white rim, which parts a line or a text from what lies behind."""
+    return outline(width, "white")
+
+
+def fitting_step(size: float, least: float, steps: Sequence[int] = STEPS) -> int:
+    """The first step at which places of this size lie at least so far apart, else the longest."""
+    for step in steps:
+        if step * size >= least:
+            return step
+    return steps[-1]
+
+
+def number_stitches(ax: Axes, columns: int, step: int) -> None:
+    """Number stitch 1 and every n-th after it; they count from the right, as they are knitted."""
+    second = max(step, 2)
+    numbers = [1, *range(second, columns + 1, step)]
+    middles = [columns - number + 0.5 for number in numbers]
+    ax.set_xticks(middles, [str(number) for number in numbers])
+
+
+def numbered_rows(rows: int, step: int, *, both_sides: bool) -> list[int]:
+    """The worked rows, from 0, that bear their number: the first and every n-th.
+
+    In flat work a row is numbered where it begins, and an even step would only ever show one side;
+    with `both_sides` the row below each is then numbered too.
+    """
+    chosen = {0, *range(step - 1, rows, step)}
+    if both_sides and step % 2 == 0:
+        chosen |= {row - 1 for row in chosen if row}
+    return sorted(chosen)
+
+
+def write_letters(
+    ax: Axes,
+    text: str,
+    x: np.ndarray,
+    y: np.ndarray,
+    *,
+    size: float,
+    colour: str,
+) -> None:
+    """Write the same short text at many places; the size is in points."""
+    path = TextPath((0, 0), text, size=1.0)
+    box = path.get_extents()
+    x_middle = (box.x0 + box.x1) / 2
+    y_middle = (box.y0 + box.y1) / 2
+    to_origin = Affine2D().translate(-x_middle, -y_middle)
+    centred = path.transformed(to_origin)
+    # One collection is far quicker than a text object for each place.
+    marks = PathCollection(
+        [centred],
+        sizes=[size**2],
+        offsets=np.column_stack([x, y]),
+        offset_transform=ax.transData,
+        facecolor=colour,
+        edgecolor="none",
+        zorder=4,
+    )
+    # The paths are in points already; snapped to pixels, small letters would lose their shape.
+    marks.set(transform=IdentityTransform(), snap=False)
+    ax.add_collection(marks, autolim=False)
+
+
+def edges_between(values: np.ndarray) -> np.ndarray:
+    """Lines between unlike neighbours of a grid, as n × 2 ends × (x, y).
+
+    The cell at (row, column) spans column..column + 1 and row..row + 1.
+    """
+    # An edge between two columns lies at the right of the first, one between two rows on its top.
+    changes = values[:, 1:] != values[:, :-1]
+    row, column = np.nonzero(changes)
+    right = column + 1
+    upright = np.stack((right, row, right, row + 1), axis=1)
+    changes = values[1:] != values[:-1]
+    row, column = np.nonzero(changes)
+    top = row + 1
+    level = np.stack((column, top, column + 1, top), axis=1)
+    lines = np.concatenate((upright, level))
+    return lines.reshape(-1, 2, 2)
+
+
+def chart_size(columns: int, rows: int, aspect: float) -> tuple[float, float]:
+    """Width and height, in inches, at which a chart is drawn; `aspect` is that of a stitch."""
+    width = WIDTH_IN - 1.0  # the numbers of the rows stand at both sides
+    height = width / columns * rows * aspect
+    if height > TALLEST_IN:
+        return width * TALLEST_IN / height, TALLEST_IN
+    return width, height
+
+
+def axes_at(figure: Figure, left: float, bottom: float, *, width: float, height: float) -> Axes:
+    """Axes at a place in the figure, all in inches."""
+    full_width, full_height = figure.get_size_inches()
+    # Matplotlib wants shares of the figure.
+    place = (
+        left / full_width,
+        bottom / full_height,
+        width / full_width,
+        height / full_height,
+    )
+    return figure.add_axes(place)
+
+
+class Sheet:
+    """A figure with one axes in the shape of the chart, at the true aspect of its stitches.
+
+    x counts stitches from the left edge, y worked rows from the bottom; `stitch_pt` and `row_pt`
+    are the width of a stitch and the height of a row in points.
+    """
+
+    def __init__(self, strands: Strands, title: str, *, below_in: float = 0.45):
+        runs = strands.runs
+        self.strands = strands
+        self.rows = runs.rows
+        self.columns = runs.columns
+        aspect = float(strands.gauge.aspect)
+        width, height = chart_size(runs.columns, runs.rows, aspect)
+        self.stitch_pt = POINTS_PER_IN * width / runs.columns
+        self.row_pt = POINTS_PER_IN * height / runs.rows
+
+        # Room for numbers at both sides, for the title above and for what stands below.
+        full_width = max(width, NARROWEST_IN) + 1.0
+        full_height = height + 0.5 + below_in
+        self.figure = Figure(figsize=(full_width, full_height))
+        left = (full_width - width) / 2
+        self.ax = axes_at(self.figure, left, below_in, width=width, height=height)
+        self.ax.set_xlim(0, runs.columns)
+        self.ax.set_ylim(0, runs.rows)
+        # A chart has edges all round, other pictures only at the left and below.
+        self.ax.spines[["top", "right"]].set_visible(True)
+        self.ax.set_title(title, pad=8)
+        self._number_rows()
+        self._number_stitches()
+
+    def _number_rows(self) -> None:
+        how = self.strands.how
+        leftwards = self.strands.runs.leftwards
+        step = fitting_step(self.row_pt, ROW_NUMBER_PT)
+        # No higher than a row, but never too small to be read.
+        size = min(7, max(4.5, self.row_pt))
+        for row in numbered_rows(self.rows, step, both_sides=not how.in_rounds):
+            # A number stands at the edge where its row begins.
+            begins_right = leftwards[row]
+            self.ax.annotate(
+                str(row + 1),
+                (self.columns if begins_right else 0, row + 0.5),
+                (3 if begins_right else -3, 0),
+                textcoords="offset points",
+                ha="left" if begins_right else "right",
+                va="center",
+                color="#444444",
+                size=size,
+                annotation_clip=False,
+            )
+        self.ax.set_yticks([])
+
+    def _number_stitches(self) -> None:
+        step = fitting_step(self.stitch_pt, STITCH_NUMBER_PT)
+        number_stitches(self.ax, self.columns, step)
+        self.ax.tick_params(length=0, pad=2, labelsize=7)
+        rows = "rounds" if self.strands.how.in_rounds else "rows"
+        self.ax.set_xlabel(f"stitches from the right; {rows} numbered where they begin", size=8)
+
+    def paint(self, values: np.ndarray, colours: Sequence[str]) -> None:
+        """Fill each cell with the colour that its value stands for; −1 stands for the last."""
+        palette = np.array([to_rgb(colour) for colour in colours])
+        self.ax.imshow(
+            palette[values],
+            origin="lower",
+            extent=(0, self.columns, 0, self.rows),
+            aspect="auto",
+            interpolation="nearest",
+            zorder=0,
+        )
+
+    def rule(self) -> None:
+        """Rule every tenth stitch from the right and every tenth row; with room, every one."""
+        if min(self.stitch_pt, self.row_pt) >= 4:
+            self._rule_every(1, width=0.25, colour="#00000040", zorder=1)
+        self._rule_every(10, width=0.5, colour="#00000066", zorder=2)
+
+    def _rule_every(self, step: int, *, width: float, colour: str, zorder: float) -> None:
+        x = range(self.columns - step, 0, -step)
+        upright = self.ax.vlines(x, 0, self.rows)
+        y = range(step, self.rows, step)
+        level = self.ax.hlines(y, 0, self.columns)
+        for lines in (upright, level):
+            lines.set(linewidth=width, color=colour, zorder=zorder)
+
+    def part(self, values: np.ndarray, *, width: float) -> None:
+        """Draw a line between neighbours of unlike value."""
+        # Round ends meet at corners without a notch.
+        edges = LineCollection(
+            list(edges_between(values)),
+            linewidths=width,
+            colors=INK,
+            capstyle="round",
+            zorder=3,
+        )
+        self.ax.add_collection(edges, autolim=False)
+
+    def mark_embroidery(self, embroidered: np.ndarray, inks: Sequence[str]) -> None:
+        """Mark each stitch that is embroidered afterwards with a V, as a duplicate stitch looks.
+
+        `embroidered` holds the yarn of each cell by worked row, −1 where there is none; `inks` the
+        ink for each yarn.
+        """
+        cell = min(self.stitch_pt, self.row_pt)
+        size = min(8.0, 0.9 * cell)
+        for yarn, ink in enumerate(inks):
+            row, column = np.nonzero(embroidered == yarn)
+            if len(row):
+                x = column + 0.5
+                y = row + 0.5
+                write_letters(self.ax, "V", x, y, size=size, colour=ink)
+
+
+def png_of(figure: Figure, *, dpi: float | Literal["figure"] = "figure") -> bytes:
+    """A picture as PNG, the same bytes each time."""
+    buffer = io.BytesIO()
+    # Without its name: another release of the drawing library would change the bytes.
+    figure.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
+    return buffer.getvalue()

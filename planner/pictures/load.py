@@ -1,0 +1,121 @@
+"""The load: how many strands are live in each row, beside what the knitter finds comfortable."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
+
+from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style
+from planner.piece import Habits
+from planner.plan import Plan
+from planner.units import counted
+
+
+class Fill(NamedTuple):
+    """How the rows of one load are filled."""
+
+    colour: str
+    hatch: str
+
+
+class Mark(NamedTuple):
+    """How a row in which something happens is marked."""
+
+    words: str
+    marker: str
+    colour: str
+
+
+# The fuller, the darker and the more crossed, so that a grey printer shows it too.
+FILLS = {
+    "easy": Fill("#d5e3ee", ""),
+    "busy": Fill("#8fb3cf", "//"),
+    "crowded": Fill("#4d7ea8", "xx"),
+}
+START = Mark("strands start", "^", "black")
+END = Mark("strands end", "v", "white")
+
+
+@in_style
+def draw_load(plan: Plan) -> Figure:
+    """Strands live in each row, the knitter's comfort, and the rows where strands start and end."""
+    rows, how = plan.rows, plan.traced.how
+    peak = int(rows.live.max())
+    figure = Figure(figsize=(WIDTH_IN + 1, 3.1), layout="constrained")
+    ax = figure.add_subplot()
+    _fill_rows(ax, rows)
+    _draw_comfort(ax, plan.project.habits, peak=peak, rows=len(rows))
+    # Starts and ends stand below the rows, one above the other.
+    starting = rows.row[rows.starts > 0]
+    _mark_rows(ax, starting, -0.06 * peak - 0.25, START)
+    ending = rows.row[rows.ends > 0]
+    _mark_rows(ax, ending, -0.13 * peak - 0.55, END)
+    _scale(ax, peak=peak, rows=len(rows))
+    ax.set_xlabel("round" if how.in_rounds else "worked row")
+    ax.set_ylabel("strands live")
+    fullest = int(rows.live.idxmax())  # the first of equals
+    name = how.row_name(fullest)
+    ax.set_title(f"Strands in each row: at most {peak}, first in {name}")
+    ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=5)
+    return figure
+
+
+def _fill_rows(ax: Axes, rows: pd.DataFrame) -> None:
+    """A column for each row, by its load, and one line over all."""
+    for load, fill in FILLS.items():
+        some = rows[rows.load == load]
+        # What no row has would stand in the legend all the same.
+        if not len(some):
+            continue
+        ax.bar(
+            some.row,
+            some.live,
+            width=1.0,
+            color=fill.colour,
+            edgecolor="#ffffff" if fill.hatch else fill.colour,  # a hatch has the edge's colour
+            hatch=fill.hatch,
+            linewidth=0,
+            label=f"{load} ({counted(len(some), 'row')})",
+        )
+    # The line ends with the last row, so its height stands twice.
+    edges = np.arange(len(rows) + 1) + 0.5
+    live = [*rows.live, rows.live.iloc[-1]]
+    ax.step(edges, live, where="post", color=INK, linewidth=1.1)
+
+
+def _draw_comfort(ax: Axes, habits: Habits, *, peak: int, rows: int) -> None:
+    """A line at each of the knitter's two limits that lies near the fullest row or below it."""
+    limits = {"comfortable up to": habits.comfortable, "crowded above": habits.crowded}
+    for words, level in limits.items():
+        # A limit that the piece keeps far away from would only flatten the picture.
+        if level <= peak + 1:
+            ax.axhline(level, color=GREY, linestyle="--", linewidth=0.9)
+            ax.text(rows + 1.2, level, f"{words} {level}", va="center", size=7.5)
+
+
+def _mark_rows(ax: Axes, rows: pd.Series, height: float, mark: Mark) -> None:
+    ax.plot(
+        rows,
+        np.full(len(rows), height),
+        marker=mark.marker,
+        color=mark.colour,
+        markeredgecolor="black",
+        markersize=4.5,
+        linestyle="none",
+        label=mark.words,
+        clip_on=False,
+    )
+
+
+def _scale(ax: Axes, *, peak: int, rows: int) -> None:
+    """Room for the marks below the rows, but no number below 0."""
+    ax.set_xlim(0.5, rows + 0.5)
+    ax.set_ylim(-0.18 * peak - 0.8, peak + 1)
+    ax.yaxis.set_major_locator(MaxNLocator(integer=True))
+    counts = [tick for tick in ax.get_yticks() if 0 <= tick <= peak + 1]
+    ax.set_yticks(counts)

@@ -1,0 +1,298 @@
+"""Forms declared by their fields: what is asked, and a plain function of the answers.
+
+    asking(in_words, yarn=one_of("yarn", letters), grams=number("weight (g)", 50))
+
+calls `in_words(yarn=…, grams=…)` now and whenever a field changes, and shows what it returns. With
+a `button` the function is called when that is pressed. The functions know no widgets, so they are
+tested as functions.
+
+A field of the desk's own settings listens: it shows what the desk holds, whoever changed it, and
+asks for that one setting when it is touched (`DeskBoxes`, `fields_form`). What is refused is said,
+and the field falls back to what holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import ipywidgets as widgets
+
+from planner.errors import PlanError
+from planner.piece import Project
+from planner.units import CM_PER, LONG_UNIT, exact
+from planner.workbook.desk import Desk
+from planner.workbook.fields import button as make_button
+from planner.workbook.fields import number, text, unit_changes, whole, yes
+from planner.workbook.panes import Form, Pane, notice
+
+STILL = "The plan still goes by what was set before."
+
+Values = dict[str, Any]  # what is filled in, by the names of the fields
+
+
+# ---- questions, and what is answered
+
+
+def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
+    """Make a callback of an action: it is done, or `message` says in words why it cannot be."""
+
+    def callback(act: Callable[[], None]) -> Callable[..., None]:
+        # Whether it was pressed or a value has changed, widgets hand over what happened.
+        def call(_: Any = None) -> None:
+            message.value = ""  # what was said before no longer holds
+            try:
+                act()
+            except PlanError as error:
+                message.value = notice(str(error), trouble=True)
+
+        return call
+
+    return callback
+
+
+def asking(
+    answer: Callable[..., str],
+    *,
+    desk: Desk | None = None,
+    button: str = "",
+    shown: Callable[[Values], Iterable[str]] | None = None,
+    **fields: widgets.Widget,
+) -> Form:
+    """The form of these fields, which shows the HTML that `answer` makes of their values, by name.
+
+    `desk`: answer again when its plan changes. `shown` gives the names of the fields to show for
+    the values typed so far. A field called `unit` is the unit of the lengths among the fields.
+    """
+    answered, column = Pane(), widgets.VBox(list(fields.values()))
+
+    def values() -> Values:
+        return {name: box.value for name, box in fields.items()}
+
+    @heard(answered)
+    def act() -> None:
+        answered.value = answer(**values())
+
+    def arrange(_: Any = None) -> None:
+        if shown:
+            column.children = [fields[name] for name in shown(values())]
+
+    # Lengths are converted before anything is answered, so that no answer mixes two units.
+    if "unit" in fields:
+        unit_changes(fields["unit"], fields.values())
+    for box in fields.values():
+        box.observe(arrange, names="value")
+        # With a button nothing is done before it is pressed.
+        if not button:
+            box.observe(act, names="value")
+    arrange()
+    if button:
+        press = make_button(button)
+        press.on_click(act)
+        return Form([column, press, answered])
+    if desk:
+        desk.on_change(act)
+    act()
+    return Form([column, answered])
+
+
+# ---- what the desk holds
+
+
+class DeskBoxes:
+    """Boxes that show what a desk holds, and ask it for something else when they are touched.
+
+    `show` puts what a project holds into all of the boxes. It is called now, whenever the desk has
+    changed, and when what was asked for is refused; `message` says why it was.
+    """
+
+    def __init__(self, desk: Desk, message: Pane, show: Callable[[Project], None]):
+        self.desk, self.message = desk, message
+        self._show = show
+        self._showing = False
+
+    def hear(
+        self, box: widgets.Widget, changes: Callable[[], Mapping[str, Any]], *, done: str = ""
+    ) -> None:
+        """Ask for these changes of the project when this box, and no other, is touched.
+
+        Where there is nothing to change, `changes` returns an empty mapping. `done` is what the
+        message says afterwards.
+        """
+
+        @heard(self.message)
+        def touched() -> None:
+            with self.desk.lock:
+                # A box that is only brought up to date was not touched by anybody. Whoever does
+                # so holds the lock, so that no touch on another thread is taken for it.
+                if not self._showing:
+                    self._ask(changes)
+                    self.message.value = notice(done)
+
+        box.observe(touched, names="value")
+
+    def follow(self) -> None:
+        """Show what the desk holds, from now on."""
+        self.desk.on_change(self.show)
+        self.show()
+
+    def show(self, _: Any = None) -> None:
+        """Show what the desk holds now."""
+        with self.desk.lock:
+            # One of the boxes that are brought up to date may call for this once more.
+            before, self._showing = self._showing, True
+            try:
+                self._show(self.desk.project)
+            finally:
+                self._showing = before
+
+    def _ask(self, changes: Callable[[], Mapping[str, Any]]) -> None:
+        try:
+            asked = changes()
+            if asked:
+                self.desk.change(**asked)
+        except PlanError as error:
+            # Nothing has changed, so that this puts back what was typed over.
+            self.show()
+            raise PlanError(f"{error} {STILL}") from None
+
+
+# ---- single settings
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One field of a settings type and the box in which it is changed."""
+
+    name: str
+    box: widgets.Widget
+
+    def meant(self, project: Project) -> Any:
+        """The value that the box stands for."""
+        return self.box.value
+
+    def put(self, value: Any, project: Project) -> None:
+        """Put the value into the box, unless the box says so already in words of its own."""
+        # "0.50 in" and 2.125 m stay as they were typed, though they would be written otherwise.
+        try:
+            says_so = self.meant(project) == value
+        except PlanError:
+            says_so = False  # what stands there means nothing
+        if not says_so:
+            self.box.value = self.written(value, project)
+
+    def written(self, value: Any, project: Project) -> Any:
+        """The value as the box shows it."""
+        # It may be rounded: only a box that was touched is read again.
+        return round(value, 2) if isinstance(value, float) else value
+
+
+@dataclass(frozen=True)
+class LengthSetting(Setting):
+    """A length in cm, shown in the piece's units.
+
+    `label` has a place for the unit; `of_yarn` is shown in metres or yards.
+    """
+
+    label: str
+    of_yarn: bool
+
+    def unit(self, project: Project) -> str:
+        """The unit that the box shows."""
+        return LONG_UNIT[project.units] if self.of_yarn else project.units
+
+    def meant(self, project: Project) -> float:
+        return round(self.box.value * float(CM_PER[self.unit(project)]), 2)
+
+    def put(self, value: Any, project: Project) -> None:
+        # The units may have been changed since the label was written.
+        self.box.description = self.label.format(self.unit(project))
+        super().put(value, project)
+
+    def written(self, value: Any, project: Project) -> float:
+        return round(value / float(CM_PER[self.unit(project)]), 2)
+
+
+class LimitSetting(Setting):
+    """A number of stitches or rows, or a length with its unit, such as 2.5 cm."""
+
+    def meant(self, project: Project) -> float | str:
+        typed = self.box.value
+        # What has a letter in it has a unit; whether that is one, the limits say themselves.
+        if any(character.isalpha() for character in typed):
+            return typed.strip()
+        return float(exact(typed, self.box.description))
+
+    def written(self, value: Any, project: Project) -> str:
+        return value if isinstance(value, str) else f"{value:g}"
+
+
+def number_setting(name: str, label: str) -> Setting:
+    """A setting that is a number."""
+    return Setting(name, number(label))
+
+
+def whole_setting(name: str, label: str) -> Setting:
+    """A setting that is a whole number."""
+    return Setting(name, whole(label))
+
+
+def yes_setting(name: str, label: str) -> Setting:
+    """A setting that holds or does not."""
+    return Setting(name, yes(label))
+
+
+def length_setting(name: str, label: str, *, of_yarn: bool = False) -> Setting:
+    """A setting that is a length; its label has a place for the unit: "each tail ({})"."""
+    return LengthSetting(name, number(label), label, of_yarn)
+
+
+def limit_setting(name: str, label: str) -> Setting:
+    """A setting that is a number, or a length with its unit; heard when it is typed to its end."""
+    return LimitSetting(name, text(label, continuous_update=False))
+
+
+def bind(
+    boxes: DeskBoxes,
+    settings: Sequence[Setting],
+    held: Callable[[Project], Any],
+    put: Callable[[Project, Any], Mapping[str, Any]],
+) -> None:
+    """Let each box change its one setting in what a project has held, a settings type.
+
+    `held` takes the settings from a project, `put` gives the changes that put others there.
+    """
+
+    # A function of its own for each setting, or all of the boxes would change the last one.
+    def hear(setting: Setting) -> None:
+        def changes() -> Mapping[str, Any]:
+            # What the desk holds now, whoever put it there; only one field of it is replaced.
+            project = boxes.desk.project
+            touched = {setting.name: setting.meant(project)}
+            return put(project, replace(held(project), **touched))
+
+        boxes.hear(setting.box, changes)
+
+    for setting in settings:
+        hear(setting)
+
+
+def put_all(settings: Sequence[Setting], values: Any, project: Project) -> None:
+    """Put what a settings type says into the boxes."""
+    for setting in settings:
+        setting.put(getattr(values, setting.name), project)
+
+
+def fields_form(desk: Desk, name: str, settings: Sequence[Setting], *, note: str = "") -> Form:
+    """A form for the settings in `desk.project.NAME`; each change is planned and shown at once."""
+    message = Pane()
+
+    def held(project: Project) -> Any:
+        return getattr(project, name)
+
+    boxes = DeskBoxes(desk, message, lambda project: put_all(settings, held(project), project))
+    bind(boxes, settings, held, lambda project, new: {name: new})
+    boxes.follow()
+    heads = [widgets.HTML(note)] if note else []
+    return Form([*heads, *(setting.box for setting in settings), message])

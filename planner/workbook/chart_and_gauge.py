@@ -1,0 +1,376 @@
+"""Notebook 1: a quick sum, a new piece and its yarns, the chart painted, set and written out."""
+
+from __future__ import annotations
+
+import base64
+import html
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
+from planner.errors import PlanError
+from planner.folder import chart_csv, locked, made_folder, replace_bytes, start_piece
+from planner.multiplier import quick_sum
+from planner.piece import Chart, Gauge, Project, Yarn, mirror
+from planner.plan import Plan
+from planner.strands import rows_for
+from planner.units import CM_PER
+from planner.workbook.asking import Setting, asking, fields_form, heard, whole_setting
+from planner.workbook.desk import DATA, Desk
+from planner.workbook.fields import (
+    button,
+    colour,
+    labelled,
+    length,
+    listed,
+    number,
+    offer,
+    one_of,
+    text,
+    whole,
+)
+from planner.workbook.painting import Painting
+from planner.workbook.panes import Form, Pane, lines_html, notice
+
+# What is done with the chart on the desk to make it fit a piece.
+SET, REPEATED = "set into a larger piece", "repeated"
+MIRRORED, WHOLE = "mirrored", "made whole from its half"
+FORMULA_SIGNS = ("=", "+", "-", "@")  # a spreadsheet takes a text that begins so for a formula
+NO_PLACE_TO_WRITE = "This piece has no folder to write into. Open one that has."
+
+
+# ---- sums without a chart, and the height of it
+
+
+def quick_sum_html(*, stitches: int, count: float, over: float, tail: float, unit: str) -> str:
+    """How long a piece to wind for so many stitches, with the arithmetic, as HTML."""
+    # Rows have no part in the sum, so that any number of them will do.
+    gauge = Gauge(count, count, over, unit)
+    total = quick_sum(stitches, gauge, tail_cm=tail * float(CM_PER[unit]), units=unit)
+    return lines_html(str(total))
+
+
+def quick_sum_form(*, units: str = "cm", gauge: Gauge | None = None) -> Form:
+    """Stitches in a motif, gauge and tails; how long a piece to wind, with the arithmetic."""
+    gauge = gauge or Gauge()
+    return asking(
+        quick_sum_html,
+        stitches=whole("stitches in the motif", 60),
+        count=number("gauge: stitches", gauge.stitches),
+        over=length("over", gauge.over),
+        tail=length("each tail", 15 if units == "cm" else 6),
+        unit=one_of("lengths in", ("cm", "in"), units),
+    )
+
+
+def height_in_words(plan: Plan, height: float, unit: str) -> str:
+    """How many rows a height takes, and how that compares with the chart."""
+    # Compared in worked rows: in garter a row of the chart is two of them.
+    need, have = rows_for(height, plan.project.gauge, unit), plan.traced.runs.rows
+    if need == have:
+        compared = "just as many"
+    else:
+        word = "more" if need > have else "fewer"
+        compared = f"{abs(need - have)} {word} than the chart's {have}"
+    return f"{height:g} {unit} takes {need} worked rows at this gauge: {compared}."
+
+
+def height_form(desk: Desk) -> Form:
+    """How many rows a height takes, and how that compares with the chart."""
+    gauge = desk.project.gauge
+    high = desk.plan.traced.runs.rows * gauge.row_cm / float(CM_PER[gauge.unit])
+    # It begins at the height of the chart, so that what is typed next is compared with that.
+    return asking(
+        lambda height: height_in_words(desk.plan, height, gauge.unit),
+        desk=desk,
+        height=number(f"wanted height ({gauge.unit})", round(high)),
+    )
+
+
+def construction_form(desk: Desk) -> Form:
+    """How the piece is worked."""
+    worked = (("flat, turned after each row", "flat"), ("in rounds", "rounds"))
+    first_row = (("right side (RS)", "RS"), ("wrong side (WS)", "WS"))
+    hand = (("right-handed", "right"), ("left-handed", "left"))
+    settings = [
+        Setting("worked", one_of("worked", worked)),
+        Setting("first_row", one_of("first row of the chart", first_row)),
+        Setting("hand", one_of("direction of work", hand)),
+        Setting("fabric", one_of("fabric", ("stockinette", "garter"))),
+        whole_setting("selvedge", "selvedge stitches at each side"),
+    ]
+    return fields_form(desk, "how", settings)
+
+
+# ---- a new piece
+
+
+def start_new_piece(
+    folder: Path, *, name: str, stitches: int, rows: int, letter: str, colour: str
+) -> str:
+    """Make the folder of a new piece, all in one yarn, below `folder`; what to do next, as HTML."""
+    # As much as a chart to paint may have; a slip of the finger must not fill the memory.
+    if not (1 <= stitches <= 1000 and 1 <= rows <= 2000):
+        raise PlanError(
+            f"{stitches} stitches × {rows} rows: give 1 to 1,000 stitches and 1 to 2,000 rows."
+        )
+    ground = letter.strip()
+    chart = Chart.from_rows([[ground] * stitches] * rows)
+    made = start_piece(folder, name, chart, {ground: Yarn(ground, colour=colour)})
+    return notice(
+        f'{made.name} is made. Write PIECE = "{made.name}" in the cell below and run the cells '
+        "again."
+    )
+
+
+def new_piece_form(folder: Path = DATA) -> Form:
+    """A name, a size and a first yarn; makes the piece's folder."""
+    return asking(
+        partial(start_new_piece, folder),
+        button="Make the piece",
+        name=text("name of the piece", placeholder="such as hill scarf"),
+        stitches=whole("stitches", 60),
+        rows=whole("rows (garter: ridges)", 80),
+        letter=text("letter of its ground", "A"),
+        colour=colour("colour of it", "#d9d2c3"),
+    )
+
+
+# ---- yarns
+
+ANOTHER = "another yarn"
+
+# The boxes of a yarn by the names of its fields; each form makes its own.
+YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
+    "letter": lambda: text("its letter on the chart"),
+    "name": lambda: text("name"),
+    "colour": lambda: labelled(widgets.ColorPicker, "colour"),
+    "metres_per_ball": lambda: number("metres in a ball (0: not known)"),
+    "grams_per_ball": lambda: number("grams in a ball (0: not known)"),
+    "balls_in_hand": lambda: number("balls in hand"),
+    "dye_lot": lambda: text("dye lot"),
+    "feltable": lambda: labelled(widgets.Checkbox, "it felts, so it can be spliced"),
+    "may_be_cut": lambda: labelled(widgets.Checkbox, "it may be cut"),
+}
+UNKNOWN_AS_ZERO = ("metres_per_ball", "grams_per_ball")
+
+
+def yarn_of(project: Project, chosen: str, typed: Mapping[str, Any]) -> Yarn:
+    """The yarn that is meant by what was typed: the one chosen, changed, or another one.
+
+    `typed` holds what was touched, by the names of a Yarn's fields.
+    """
+    # Blanks before and after are slips; a letter with one would be none.
+    values: dict[str, Any] = {
+        name: value.strip() if isinstance(value, str) else value for name, value in typed.items()
+    }
+    letter = values.setdefault("letter", chosen)
+    if chosen == ANOTHER and letter in project.all_yarns:
+        raise PlanError(
+            f"There is a yarn {letter} already. Choose it above to change it, or take another "
+            "letter."
+        )
+    for name in ("name", "dye_lot"):
+        if values.get(name, "").startswith(FORMULA_SIGNS):
+            raise PlanError(
+                f'"{values[name]}" begins with {values[name][0]}, which a spreadsheet would take '
+                "for a formula."
+            )
+    for name in UNKNOWN_AS_ZERO:
+        if name in values:
+            values[name] = values[name] or None
+    # A chart of one stitch says in words what is wrong with a letter that is none.
+    Chart.from_rows([[letter]], source="The letter:")
+    return replace(project.all_yarns.get(letter, Yarn(letter)), **values)
+
+
+class _YarnBoxes:
+    """The boxes of one yarn, and what they showed before they were touched."""
+
+    def __init__(self) -> None:
+        self.boxes = {name: make() for name, make in YARN_BOXES.items()}
+        self._shown: dict[str, Any] = {}
+
+    def show(self, yarn: Yarn) -> None:
+        """Show a yarn, whatever was typed."""
+        # With nothing shown before, every box is set.
+        self._shown = {}
+        self.follow(yarn)
+
+    def follow(self, yarn: Yarn) -> None:
+        """Show what has changed in the yarn, and leave what is typed beside it."""
+        for name, box in self.boxes.items():
+            # A box shows what is not known as 0, or as nothing.
+            value = getattr(yarn, name) or type(box.value)()
+            if name not in self._shown or value != self._shown[name]:
+                box.value = self._shown[name] = value
+
+    def typed(self) -> dict[str, Any]:
+        """What stands in all of the boxes."""
+        return {name: box.value for name, box in self.boxes.items()}
+
+    def touched(self) -> dict[str, Any]:
+        """What stands in the boxes that were touched."""
+        return {name: value for name, value in self.typed().items() if value != self._shown[name]}
+
+
+def yarns_form(desk: Desk) -> Form:
+    """What is known of a yarn, to be changed; or one yarn more."""
+    message, one_yarn = Pane(), _YarnBoxes()
+    which = one_of("yarn", (*desk.project.all_yarns, ANOTHER))
+    put_down_button = button("Put this yarn down")
+
+    def chosen() -> Yarn:
+        return desk.project.all_yarns.get(which.value, Yarn(""))
+
+    def show(_: Any = None) -> None:
+        one_yarn.show(chosen())
+        one_yarn.boxes["letter"].disabled = which.value != ANOTHER
+
+    def follow() -> None:
+        offer(which, (*desk.project.all_yarns, ANOTHER))
+        one_yarn.follow(chosen())
+
+    @heard(message)
+    def put_down() -> None:
+        # Of a yarn that is known only what was touched is written: another form may have changed
+        # the rest of it meanwhile.
+        is_new = which.value == ANOTHER
+        typed = one_yarn.typed() if is_new else one_yarn.touched()
+        yarn = yarn_of(desk.project, which.value, typed)
+        desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
+        which.value = yarn.letter
+        message.value = notice(
+            f"yarn {yarn.title} is put down; it is written into yarns.csv when you keep what you "
+            "see."
+        )
+
+    which.observe(show, names="value")
+    desk.on_change(follow)
+    show()
+    put_down_button.on_click(put_down)
+    return Form([which, *one_yarn.boxes.values(), put_down_button, message])
+
+
+def paint_form(desk: Desk) -> Painting:
+    """The chart, to paint on."""
+    return Painting(desk)
+
+
+# ---- the chart set into a piece
+
+# What is asked for each of them.
+PLACING = {
+    SET: ("stitches", "rows", "ground", "across", "up", "spare_stitch", "spare_row"),
+    REPEATED: ("times_across", "times_up"),
+    MIRRORED: (),
+    WHOLE: ("centre_at", "centre"),
+}
+
+
+def placed(chart: Chart, what: str, typed: Mapping[str, Any]) -> Chart:
+    """The chart set into a piece, repeated, mirrored or made whole, by what was typed for it."""
+    if what == SET:
+        return set_into(
+            chart,
+            stitches=typed["stitches"],
+            rows=typed["rows"],
+            ground=typed["ground"],
+            across=typed["across"],
+            up=typed["up"],
+            spare_at=(typed["spare_stitch"], typed["spare_row"]),
+        )
+    if what == REPEATED:
+        return repeat(chart, across=typed["times_across"], up=typed["times_up"])
+    if what == MIRRORED:
+        return mirror(chart)
+    return chart.whole(centre_at=typed["centre_at"], centre=typed["centre"])
+
+
+def place_form(desk: Desk) -> Form:
+    """The chart set into a larger piece, repeated, mirrored, or made whole from a half."""
+    chart = desk.project.chart
+
+    def place(what: str, **typed: Any) -> str:
+        new = placed(desk.project.chart, what, typed)
+        desk.change(chart=new)
+        size = f"{new.columns} stitches × {new.rows} rows"
+        return notice(f"the chart is {what}: {size}. Undo is above the chart.")
+
+    # Where an odd stitch or row goes is asked only when there is one.
+    def spare(noun: str, *sides: str) -> widgets.Dropdown:
+        at = [(f"at the {side}", side) for side in sides]
+        return one_of(f"an odd {noun} more", [("ask me", ""), *at])
+
+    return asking(
+        place,
+        button="Do it",
+        shown=lambda values: ("what", *PLACING[values["what"]]),
+        what=one_of("the chart is to be", PLACING),
+        stitches=whole("stitches of the piece", chart.columns),
+        rows=whole("rows of the piece", chart.rows),
+        ground=listed("ground", desk, lambda: desk.project.all_yarns),
+        across=one_of("it stands at the", ACROSS, "centre"),
+        up=one_of("and at the", UP, "centre"),
+        spare_stitch=spare("stitch", "right", "left"),
+        spare_row=spare("row", "bottom", "top"),
+        times_across=whole("times side by side", 2),
+        times_up=whole("times one above the other", 1),
+        centre_at=one_of("its centre is at the", ("left", "right")),
+        centre=one_of("its centre stitch is worked", ("once", "twice")),
+    )
+
+
+# ---- the chart written out
+
+CHART_FILES = {"xlsx": "Spreadsheet", "csv": "Table", "png": "Picture", "txt": "Written rows"}
+
+
+def chart_file(project: Project, ending: str) -> bytes:
+    """The chart as a file with this ending holds it."""
+    chart, yarns, how = project.chart, project.all_yarns, project.how
+    # Height of a chart row ÷ width of a stitch, so that the chart looks as it will be knitted.
+    aspect = float(project.gauge.aspect) * how.rows_per_chart_row
+    if ending == "xlsx":
+        return chart_xlsx(chart, yarns, aspect, how)
+    if ending == "png":
+        return chart_png(chart, yarns, aspect)
+    if ending == "csv":
+        return chart_csv(chart).encode()
+    return write_rows(chart, how).encode()
+
+
+def out_form(desk: Desk) -> Form:
+    """Buttons that write the chart into the piece's folder, in four kinds of file."""
+    message = Pane()
+
+    def write(ending: str) -> None:
+        data = chart_file(desk.project, ending)
+        folder = desk.folder(NO_PLACE_TO_WRITE)
+        path = folder / "out" / f"{folder.name}-chart.{ending}"
+        made_folder(path.parent)
+        # Another notebook may write the same file at this moment.
+        with locked(path):
+            replace_bytes(path, data)
+        written = notice(f"written to {folder.name}/out/{path.name}.")
+        message.value = written + _link(data, path.name)
+
+    buttons = []
+    for ending, what in CHART_FILES.items():
+        press = button(f"{what} (.{ending})", width="180px")
+        press.on_click(heard(message)(partial(write, ending)))
+        buttons.append(press)
+    return Form([widgets.HBox(buttons), message])
+
+
+def _link(data: bytes, name: str) -> str:
+    """A link that saves the file where the browser keeps downloads."""
+    # The file travels inside the link, which works wherever the notebook is shown.
+    source = f"data:application/octet-stream;base64,{base64.b64encode(data).decode()}"
+    words = "Save a copy from the browser"
+    return f' <a download="{html.escape(name)}" href="{source}">{words}</a>'

@@ -1,0 +1,279 @@
+"""Forms that stand in several notebooks: the gauge, carry limits, units, and keeping them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import ipywidgets as widgets
+
+from planner.errors import PlanError
+from planner.piece import CarryLimits, Gauge, Project, Yarn
+from planner.plan import Plan
+from planner.strands import Strands
+from planner.units import CM_PER
+from planner.workbook.asking import (
+    DeskBoxes,
+    Setting,
+    bind,
+    fields_form,
+    heard,
+    limit_setting,
+    put_all,
+    yes_setting,
+)
+from planner.workbook.desk import Desk
+from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, letter_box, one_of, yes
+from planner.workbook.panes import Form, Pane, notice
+
+# ---- the gauge
+
+Count = tuple[float, float]  # how many, and over which length
+
+SHORT = {"style": LABEL_AS_WIDE_AS_IT_IS, "layout": widgets.Layout(width="190px")}
+COUNTED = ("stitches", "rows")
+LENGTH_OF_CARRIES = (
+    "Longest carry in stitches (rows for up) or as a length such as 2.5 cm or 1 in; 0 is never."
+)
+
+
+def gauge_of_counts(stitches: Sequence[Count], rows: Sequence[Count], unit: str) -> Gauge:
+    """The gauge from counts over a length; several are averaged.
+
+    One of several lines is left out until both the count and its length are filled in. One count
+    of each kind, both over the same length, is taken as it was made.
+    """
+    stitches, rows = _that_count(stitches), _that_count(rows)
+    # An average is over 10 cm or 4 in, whatever was measured, and it is rounded.
+    if len(stitches) == len(rows) == 1 and stitches[0][1] == rows[0][1]:
+        (across, over), (up, _) = stitches[0], rows[0]
+        return Gauge(across, up, over, unit)
+    return Gauge.averaged(_filled_in(stitches), _filled_in(rows), unit=unit)
+
+
+def _that_count(counts: Sequence[Count]) -> Sequence[Count]:
+    # A single line counts as it is, so that what is wrong with it is said.
+    return counts if len(counts) == 1 else _filled_in(counts)
+
+
+def _filled_in(counts: Sequence[Count]) -> list[Count]:
+    return [(count, over) for count, over in counts if count and over]
+
+
+def gauge_in_words(plan: Plan) -> str:
+    """The gauge, the size of a stitch, and how large the chart comes out."""
+    gauge, chart = plan.project.gauge, plan.project.chart
+    # In the unit of the gauge, not in that of the tables: it is what the knitter measures in.
+    per_unit = float(CM_PER[gauge.unit])
+    width = chart.columns * gauge.stitch_cm / per_unit
+    height = plan.traced.runs.rows * gauge.row_cm / per_unit
+    return (
+        f"Gauge: {gauge}. A stitch is {gauge.stitch_cm * 10:.2f} mm wide and a row "
+        f"{gauge.row_cm * 10:.2f} mm high (aspect {float(gauge.aspect):.3f}). "
+        f"The chart comes out {width:.1f} × {height:.1f} {gauge.unit}."
+    )
+
+
+class _GaugeLines:
+    """Lines of counts, each with the length it was counted over, and the unit of these lengths."""
+
+    def __init__(self, hear: Callable[[widgets.Widget], None]):
+        self._hear = hear
+        self.unit = one_of("measured in", ("cm", "in"), **SHORT)
+        self.column = widgets.VBox()
+        self._lines: dict[str, list[widgets.HBox]] = {}
+        # What stood in the boxes when they last came to the gauge that holds.
+        self._accepted: tuple[Gauge | None, dict[widgets.Widget, Any]] = (None, {})
+        hear(self.unit)
+
+    def add(self, what: str, count: float = 0.0, over: float = 0.0) -> None:
+        """One line more, of stitches or of rows."""
+        count_box = widgets.FloatText(value=count, description=what, **SHORT)
+        over_box = widgets.FloatText(value=over, description="over", **SHORT)
+        line = widgets.HBox([count_box, over_box])
+        self._lines[what].append(line)
+        # All stitches stand above all rows, also when a line was added later.
+        self.column.children = [line for lines in self._lines.values() for line in lines]
+        for box in line.children:
+            self._hear(box)
+
+    def gauge(self) -> Gauge:
+        """The gauge that the lines come to."""
+        counts = {
+            what: [(count.value, over.value) for count, over in (line.children for line in lines)]
+            for what, lines in self._lines.items()
+        }
+        return gauge_of_counts(counts["stitches"], counts["rows"], self.unit.value)
+
+    def show(self, gauge: Gauge) -> None:
+        """Show the gauge that holds; lines that come to it already stay as they were counted."""
+        held, values = self._accepted
+        # The desk's gauge may be ours, ours before a line was refused, or from elsewhere.
+        if self._come_to(gauge):
+            self.accept(gauge)
+        elif gauge == held:
+            for box in self._boxes():
+                box.value = values.get(box, box.value)
+        else:
+            self._start_anew(gauge)
+
+    def accept(self, gauge: Gauge) -> None:
+        """Take down what stands in the lines, which come to this gauge."""
+        self._accepted = gauge, {box: box.value for box in self._boxes()}
+
+    def _come_to(self, gauge: Gauge) -> bool:
+        try:
+            return bool(self._lines) and self.gauge() == gauge
+        except PlanError:
+            return False
+
+    def _start_anew(self, gauge: Gauge) -> None:
+        self._lines = {what: [] for what in COUNTED}
+        self.unit.value = gauge.unit
+        self.add("stitches", gauge.stitches, gauge.over)
+        self.add("rows", gauge.rows, gauge.over)
+        self.accept(gauge)
+
+    def _boxes(self) -> list[widgets.Widget]:
+        pairs = [box for line in self.column.children for box in line.children]
+        return [self.unit, *pairs]
+
+
+def gauge_form(desk: Desk) -> Form:
+    """Stitches and rows, each counted over any length, once or several times."""
+    message = Pane()
+    boxes = DeskBoxes(desk, message, lambda project: lines.show(project.gauge))
+
+    # Several lines make one gauge, so that all of them are read whichever is touched.
+    def changes() -> Mapping[str, Any]:
+        gauge = lines.gauge()
+        if gauge == desk.project.gauge:
+            lines.accept(gauge)  # a line that is filled in by half stays so
+            return {}
+        return {"gauge": gauge}
+
+    lines = _GaugeLines(lambda box: boxes.hear(box, changes))
+    boxes.follow()
+    add_stitches = button("Another count of stitches")
+    add_stitches.on_click(lambda _: lines.add("stitches"))
+    add_rows = button("Another count of rows")
+    add_rows.on_click(lambda _: lines.add("rows"))
+    buttons = widgets.HBox([add_stitches, add_rows])
+    return Form([lines.unit, lines.column, buttons, desk.pane(gauge_in_words), message])
+
+
+# ---- carry limits
+
+
+def limit_settings() -> list[Setting]:
+    """The fields of carry limits, each with a box of its own."""
+    return [
+        limit_setting("across", "across, in the same row"),
+        limit_setting("sideways", "sideways, to the next row"),
+        limit_setting("up", "up, rows skipped"),
+        yes_setting("middle_start", "a length may be begun from its middle"),
+    ]
+
+
+def limits_of(project: Project, letter: str) -> CarryLimits:
+    """The limits that hold for a yarn: its own, or the general ones."""
+    return project.by_yarn.get(letter, project.limits)
+
+
+def with_own_limits(project: Project, letter: str, limits: CarryLimits | None) -> dict[str, Any]:
+    """What to change so that a yarn has limits of its own, or, with None, has none any more."""
+    # Copied, for a project is never changed in place.
+    by_yarn = {each: own for each, own in project.by_yarn.items() if each != letter}
+    if limits is not None:
+        by_yarn[letter] = limits
+    return {"by_yarn": by_yarn}
+
+
+def limits_form(desk: Desk) -> Form:
+    """How far yarns may be carried: all of them, and single yarns that have limits of their own."""
+    general = fields_form(desk, "limits", limit_settings(), note=LENGTH_OF_CARRIES)
+    message, settings = Pane(), limit_settings()
+    letter = letter_box(desk, "limits of its own for yarn")
+    has_own = yes("this yarn has limits of its own")
+
+    def show(project: Project) -> None:
+        has_own.value = letter.value in project.by_yarn
+        put_all(settings, limits_of(project, letter.value), project)
+        for setting in settings:
+            setting.box.disabled = not has_own.value
+
+    def give_or_take() -> Mapping[str, Any]:
+        # Its own limits begin as those that have held so far.
+        own = limits_of(desk.project, letter.value) if has_own.value else None
+        return with_own_limits(desk.project, letter.value, own)
+
+    # Boxes of a yarn without limits of its own show the general ones, and cannot be touched.
+    boxes = DeskBoxes(desk, message, show)
+    boxes.hear(has_own, give_or_take)
+    bind(
+        boxes,
+        settings,
+        held=lambda project: limits_of(project, letter.value),
+        put=lambda project, limits: with_own_limits(project, letter.value, limits),
+    )
+    boxes.follow()
+    letter.observe(boxes.show, names="value")
+    return Form([general, letter, has_own, *(setting.box for setting in settings), message])
+
+
+# ---- what several notebooks look up
+
+
+def letter_of(traced: Strands, strand: str) -> str:
+    """The yarn of the strand with this label."""
+    return traced.chart.letters[traced.yarn[traced.labels.index(strand)]]
+
+
+def metres_per_gram(yarn: Yarn) -> float | None:
+    """Metres in a gram as the band has it, None if it says only one of them or nothing."""
+    if not yarn.metres_per_ball or not yarn.grams_per_ball:
+        return None
+    return yarn.metres_per_ball / yarn.grams_per_ball
+
+
+# ---- units, and keeping
+
+
+def units_form(desk: Desk) -> Form:
+    """Centimetres and metres, or inches and yards, in all tables."""
+    message = Pane()
+    box = one_of("show", (("cm and m", "cm"), ("in and yd", "in")))
+
+    def show(project: Project) -> None:
+        box.value = project.units
+
+    boxes = DeskBoxes(desk, message, show)
+    boxes.hear(box, lambda: {"units": box.value})
+    boxes.follow()
+    return Form([box, message])
+
+
+def keep_form(desk: Desk) -> Form:
+    """A button that writes the settings into piece.toml, and whether they have been."""
+    message = Pane()
+    keep_button = button("Keep these settings", icon="save")
+
+    # Other forms and notebooks change what is unsaved, so that it is said anew each time.
+    def show(kept: str = "what you see is what is kept in the piece's folder.") -> None:
+        if desk.unsaved:
+            message.value = notice("the settings have changed and are not kept yet.", trouble=True)
+        else:
+            message.value = notice(kept)
+
+    @heard(message)
+    def keep() -> None:
+        path = desk.keep()
+        show(
+            f"kept in {path.parent.name}/{path.name}. Other notebooks take it up when you run them "
+            "again."
+        )
+
+    keep_button.on_click(keep)
+    desk.on_change(show)
+    show()
+    return Form([widgets.HBox([keep_button, message])])

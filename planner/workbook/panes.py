@@ -1,0 +1,165 @@
+"""Panes and forms: what a notebook shows, kept as plain HTML so that a saved notebook has it too.
+
+JupyterLab keeps no widgets in a saved notebook. A pane and a form therefore carry, beside the
+widget, the same content as HTML, which is shown where there is no kernel.
+"""
+
+from __future__ import annotations
+
+import base64
+import html
+import io
+from collections.abc import Iterator
+from typing import Any
+
+import ipywidgets as widgets
+import pandas as pd
+from matplotlib.figure import Figure
+from PIL import Image
+
+from planner.pictures import png_of
+
+TABLE_LOOK = (
+    "<style>"
+    ".plan-table {overflow: auto; line-height: 1.35} "
+    ".plan-table th {position: sticky; top: 0; background: #eee} "
+    ".plan-table td, .plan-table th {padding: 3px 8px; vertical-align: top; text-align: left} "
+    ".plan-table tr:nth-child(even) td {background: #f7f7f7}"
+    "</style>"
+)
+# What stands behind the last underscore in the name of a column, if it has a unit.
+UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
+ONE_DIGIT = ("_g", "percent", "hand", "carried_stitches")  # how names of such columns end
+RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
+
+# 96 colours are plenty for flat areas and lines, and keep the notebook small.
+PICTURE_COLOURS = 96
+
+
+def _with_html(bundle: Any, text: str) -> dict[str, Any]:
+    """What a widget gives a notebook to show, with HTML beside it for where there is no kernel."""
+    # Some widgets give what they show alone, others in a pair with metadata.
+    data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
+    # No plain text: it would be the widget's code, which says nothing to a knitter.
+    return data | {"text/plain": "", "text/html": text}
+
+
+class Pane(widgets.HTML):
+    """Some HTML that a saved notebook keeps."""
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        return _with_html(super()._repr_mimebundle_(**kwargs), self.value)
+
+
+class Form(widgets.VBox):
+    """Fields to fill in; a saved notebook keeps their names and values in words."""
+
+    def words(self) -> str:
+        """The fields with what is filled in, then what the form's panes say, as HTML."""
+        # Fields first, whatever the order on the page: their answers are long.
+        shown = list(_shown_in(self))
+        fields = [_field_in_words(child) for child in shown if not isinstance(child, Pane)]
+        answers = [child.value for child in shown if isinstance(child, Pane) and child.value]
+        filled_in = " · ".join(field for field in fields if field)
+        return "<br>".join([filled_in, *answers, RUN_TO_CHANGE])
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        return _with_html(super()._repr_mimebundle_(**kwargs), self.words())
+
+
+def _shown_in(parent: widgets.Widget) -> Iterator[widgets.Widget]:
+    """The widgets in a form that are not hidden, in the order of the page."""
+    for child in parent.children:
+        if child.layout.display == "none":
+            continue
+        yield child
+        if hasattr(child, "children"):
+            yield from _shown_in(child)
+
+
+def _field_in_words(child: widgets.Widget) -> str:
+    """The name of a field and its value, a button's name in brackets; "" for anything else."""
+    # A file that was chosen is no value to be kept in words.
+    if isinstance(child, widgets.Button | widgets.FileUpload):
+        return f"[{html.escape(child.description)}]"
+    if isinstance(child, widgets.HTML) or not hasattr(child, "value"):
+        return ""
+    name = child.description or getattr(child, "placeholder", "")
+    if not name:
+        return ""
+    value = child.value
+    # Not True and False: those are Python's words.
+    if isinstance(value, bool):
+        value = "yes" if value else "no"
+    return f"<b>{html.escape(name)}</b> {html.escape(str(value))}"
+
+
+def heading(column: str) -> str:
+    """A table heading in words, its unit in brackets: "length (m)"."""
+    words = column.replace("_percent", "_(%)").split("_")
+    if len(words) == 1 or words[-1] not in UNITS_IN_NAMES:
+        return " ".join(words)
+    unit = "per 10 cm" if words[-1] == "10cm" else words[-1]
+    return f"{' '.join(words[:-1])} ({unit})"
+
+
+def _digits(column: str) -> int:
+    """How many digits behind the point the numbers of a column are shown with."""
+    if column == "grams":
+        return 0
+    return 1 if column.endswith(ONE_DIGIT) else 2
+
+
+def _number_cell(number: float, digits: int) -> str:
+    if pd.isna(number):
+        return ""
+    # Adding 0 turns −0.00 into 0.00.
+    return f"{round(number, digits) + 0.0:.{digits}f}"
+
+
+def _cells(column: pd.Series, name: str) -> pd.Series:
+    """A column's cells as people read them."""
+    # Text and whole numbers stay as they are, but for what is missing.
+    if column.dtype == bool:
+        return column.map({True: "yes", False: "no"})
+    if pd.api.types.is_float_dtype(column):
+        digits = _digits(name)
+        return column.map(lambda number: _number_cell(number, digits))
+    return column.astype(object).where(column.notna(), "")
+
+
+def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
+    """A table for people: headings in words, nothing where there is nothing, yes and no."""
+    shown = pd.DataFrame({heading(name): _cells(table[name], name) for name in table})
+    # Text is escaped there, headings and cells alike.
+    body = shown.to_html(index=False, na_rep="", border=0, justify="left")
+    return f'<div class="plan-table" style="max-height:{tall_px}px">{TABLE_LOOK}{body}</div>'
+
+
+def picture_png(figure: Figure) -> str:
+    """A picture as PNG in base64."""
+    reduced = io.BytesIO()
+    image = Image.open(io.BytesIO(png_of(figure))).convert("RGB").quantize(PICTURE_COLOURS)
+    image.save(reduced, "png", optimize=True)
+    return base64.b64encode(reduced.getvalue()).decode()
+
+
+def picture_html(figure: Figure, words: str) -> str:
+    """A picture as HTML, with the same said in words for who cannot see it."""
+    source = f"data:image/png;base64,{picture_png(figure)}"
+    return f'<img src="{source}" alt="{html.escape(words)}" style="max-width:100%">'
+
+
+def notice(text: str, *, trouble: bool = False) -> str:
+    """A short message as HTML; trouble is said with a mark as well as a colour."""
+    # As a status it is read out by a screen reader when it changes.
+    if not text:
+        return ""
+    colour = "#a33000" if trouble else "#2f5d3a"
+    mark = "▲ Please look at this: " if trouble else "✓ "
+    return f'<span role="status" style="color:{colour}">{mark}{html.escape(text)}</span>'
+
+
+def lines_html(text: str) -> str:
+    """A plain text as HTML, a line to a line."""
+    return "<br>".join(map(html.escape, text.splitlines()))

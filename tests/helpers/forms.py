@@ -1,0 +1,87 @@
+"""Driving a form as a browser does: its boxes by their labels, presses, and what it says."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from typing import Any
+
+from planner import CarryLimits, Chart, Gauge, Project
+from planner.workbook import Desk, Pane
+
+PATCH = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
+
+
+def small(rows=PATCH, **asked) -> Desk:
+    """A desk with a small piece, 20 stitches and 28 rows to 10 cm.
+
+    As it is drawn: a patch in a ground of two strands, for nothing is begun from its middle.
+    """
+    settings = {"gauge": Gauge(20, 28), "limits": CarryLimits(middle_start=False)} | asked
+    return Desk(Project("Patch", Chart.from_rows(rows), **settings))
+
+
+def _all_boxes(widget) -> Iterator[Any]:
+    yield widget
+    for child in getattr(widget, "children", ()):
+        yield from _all_boxes(child)
+
+
+def boxes(form, kind: type | None = None) -> list:
+    """A form and all widgets in it, in the order of the page, or those of one kind."""
+    return [child for child in _all_boxes(form) if kind is None or isinstance(child, kind)]
+
+
+def box(form, label: str, nth: int = 0):
+    """The n-th widget whose label begins so."""
+    labelled = [
+        child for child in boxes(form) if getattr(child, "description", "").startswith(label)
+    ]
+    return labelled[nth]
+
+
+def by_label(form) -> dict[str, Any]:
+    """Every widget of a form by its whole label; of two that are labelled alike the first."""
+    found: dict[str, Any] = {}
+    for child in boxes(form):
+        found.setdefault(getattr(child, "description", ""), child)
+    return found
+
+
+def press(form, label: str) -> None:
+    """Click the button with this label."""
+    by_label(form)[label].click()
+
+
+def option(dropdown, words: str):
+    """The value of the option that has these words in its label."""
+    return next(value for label, value in dropdown.options if words in label)
+
+
+def said_html(form) -> str:
+    """What the form's panes say, as the page gets it."""
+    return " ".join(pane.value for pane in boxes(form, Pane))
+
+
+def words_of(text: str) -> str:
+    """The words of some HTML, without its tags."""
+    return html.unescape(re.sub("<[^>]+>", " ", text))
+
+
+def said(form) -> str:
+    """What the form's panes say, as one plain text."""
+    return words_of(said_html(form))
+
+
+def choose_file(form, name: str, content: bytes) -> None:
+    """Choose a file in the form's upload, as a browser sends it."""
+    file = {
+        "name": name,
+        "type": "",
+        "size": len(content),
+        "content": memoryview(content),
+        "last_modified": datetime(2026, 1, 1, tzinfo=UTC),
+    }
+    by_label(form)["Choose a file"].value = (file,)

@@ -1,0 +1,93 @@
+"""The painting alone in a page of the browser, with a made-up model instead of a kernel."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from tests.conftest import ROOT
+
+SOURCE = ROOT / "planner" / "workbook" / "painting.mjs"
+NO_STITCH_BYTE = 255
+LETTERS = {0: "A", 1: "B", 2: "C", NO_STITCH_BYTE: "."}  # as tests write the cells
+BYTES = {letter: byte for byte, letter in LETTERS.items()}
+
+# What the browser's side asks of a widget's model, its binary values as a kernel sends them.
+MODEL = """
+async ([source, traits]) => {
+  const module = await import(URL.createObjectURL(new Blob([source], {type: "text/javascript"})));
+  const bytes = (list) => new DataView(new Uint8Array(list).buffer);
+  for (const name of ["grid", "strand_of"]) traits[name] = bytes(traits[name] ?? []);
+  const heard = {};
+  window.module = module;
+  window.saved = 0;
+  window.model = {
+    get: (name) => traits[name],
+    on: (name, act) => (heard[name] ??= []).push(act),
+    off() {},
+    send: (message) => (window.sent = message),
+    set(name, value) {
+      traits[name] = value;
+      (heard[`change:${name}`] ?? []).forEach((act) => act());
+    },
+    save_changes: () => { window.saved += 1; },
+  };
+  window.grid = () => Array.from(new Uint8Array(traits.grid.buffer));
+  window.foreign = (list) => window.model.set("grid", bytes(list));
+  const el = document.body.appendChild(document.createElement("div"));
+  el.style.width = "900px";
+  window.leave = module.default.render({model: window.model, el});
+}
+"""
+COLOURS = {"A": "#112233", "B": "#cc2200", "Ab": "#22aa55"}
+YARNS = [
+    {"letter": letter, "title": f"{letter} yarn", "colour": colour, "ink": "white"}
+    for letter, colour in COLOURS.items()
+]
+AS_OPENED: dict[str, Any] = {
+    "yarns": YARNS,
+    "aspect": 0.75,
+    "begins_right": [True, False],
+    "worked": 0,
+    "stroke": 0,
+    "answered": 0,
+    "headline": "",
+    "trouble": "",
+    "kept": True,
+    "show_strands": False,
+    "strand_yarn": [],
+    "strand_labels": [],
+    "tints": [],
+}
+
+
+class PaintingPage:
+    """The painting in a page, its cells as rows of letters, top row first; C is the yarn Ab."""
+
+    def __init__(self, page, rows, **traits):
+        self.page = page
+        cells = [BYTES[letter] for row in reversed(rows) for letter in row]
+        shape = [*len(rows).to_bytes(2), *len(rows[0]).to_bytes(2)]
+        asked = AS_OPENED | {"grid": [*shape, *cells]} | traits
+        page.evaluate(MODEL, [SOURCE.read_text(encoding="utf-8"), asked])
+        self.cloth = page.get_by_role("application")
+
+    @property
+    def rows(self) -> list[str]:
+        """What is painted now."""
+        grid = self.page.evaluate("grid()")
+        rows, columns = grid[0] * 256 + grid[1], grid[2] * 256 + grid[3]
+        cells = np.array(grid[4:]).reshape(rows, columns)
+        return ["".join(LETTERS[byte] for byte in row) for row in cells[::-1].tolist()]
+
+    def middle(self, x, y, rows, columns) -> tuple[float, float]:
+        """The middle of a cell on the screen; cells are counted from the lower left corner."""
+        box = self.cloth.bounding_box()
+        across, down = (x + 0.5) / columns, (rows - y - 0.5) / rows
+        return box["x"] + across * box["width"], box["y"] + down * box["height"]
+
+    def choose(self, name: str) -> None:
+        """Choose a yarn to put in, by its title."""
+        yarns = self.page.get_by_role("group", name="Yarn to put in")
+        yarns.get_by_role("button", name=name, exact=True).click()

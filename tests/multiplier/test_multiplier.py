@@ -1,0 +1,108 @@
+"""One multiplier: margins, lengths and chances from a table of the normal distribution."""
+
+import numpy as np
+import pytest
+
+from planner import Multiplier, PlanError
+from planner.piece.settings import MultiplierChoice
+
+
+def test_margin_and_length_by_hand():
+    """30 cm at 4 ± 0.1: likely 120 cm, and 30 × 0.1 × 1.645 = 4.935 cm so that 5 % are longer
+    (any table of the normal)."""
+    multiplier = Multiplier(4, 0.1)
+    assert multiplier.margin() == pytest.approx(0.1 * 1.645, abs=1e-4)
+    assert float(multiplier.margin_cm(30)) == pytest.approx(4.935, abs=0.001)
+    assert multiplier.margin_cm([30, 60]).tolist() == pytest.approx([4.935, 9.869], abs=0.001)
+    assert multiplier.length_at(30, 0.95).tolist() == pytest.approx([124.935], abs=0.001)
+    short = multiplier.length_at([30, 60], 0.05)
+    assert short.tolist() == pytest.approx([115.065, 230.131], abs=0.001)
+
+
+def test_chances_by_hand():
+    """30 cm at 4 ± 0.1 are 120 ± 3 cm; one spread above lie 15.87 % (from any table)."""
+    multiplier = Multiplier(4, 0.1)
+    chances = multiplier.chance_over([30, 30, 30], [117, 120, 123])
+    assert chances.tolist() == pytest.approx([0.8413, 0.5, 0.1587], abs=1e-4)
+
+
+def test_the_error_of_the_length_counts_too():
+    """120 ± 3 cm, read to ± 4 cm: ± 5 cm together."""
+    chances = Multiplier(4, 0.1).chance_over(30, 125, error_cm=4)
+    assert chances.tolist() == pytest.approx([0.1587], abs=1e-4)
+
+
+def test_without_a_spread_just_enough_is_enough():
+    """120 cm do for 30 cm at exactly 4, to the hundredth of a millimetre; less never does."""
+    exact = Multiplier(4, 0)
+    assert exact.chance_over(30, [119.999, 120, 120.001]).tolist() == [1, 0, 0]
+    # 0.1 × 3 is a little more than 0.3 to a computer, and 0.3 cm are enough all the same.
+    assert Multiplier(3, 0).chance_over(0.1, 0.3).tolist() == [0]
+    assert exact.margin() == 0
+    assert exact.length_at(30, 0.95).tolist() == [120]
+
+
+def test_of_chances_where_one_or_the_other_is_many():
+    multiplier = Multiplier(4, 0.1)
+    assert multiplier.chance_over(np.array([30, 60]), 120).tolist() == pytest.approx([0.5, 1])
+    assert multiplier.chance_over(30, np.array([120, 200])).tolist() == pytest.approx([0.5, 0])
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (2.5, ""),
+        (5.5, ""),
+        (
+            2.49,
+            "A multiplier of 2.49 is outside 2.5 to 5.5: was the swatch stretched? Measure once "
+            "more.",
+        ),
+        (
+            5.51,
+            "A multiplier of 5.51 is outside 2.5 to 5.5: is a crochet figure or was the cast-on "
+            "left out? Measure once more.",
+        ),
+    ],
+)
+def test_a_question_about_an_unlikely_figure(value, words):
+    assert Multiplier(value, 0).query == words
+
+
+@pytest.mark.parametrize(
+    ("choice", "expected"),
+    [
+        (MultiplierChoice("estimate"), (3.7, 0.45, "an estimate before any swatch")),
+        (
+            MultiplierChoice("rule of three"),
+            (3, 0, "the plain rule of three, without a margin"),
+        ),
+        (MultiplierChoice("own", 4), (4, 0.2, "your own figure")),  # 5 % of 4
+        (MultiplierChoice("own", 4, 0), (4, 0, "your own figure")),
+    ],
+)
+def test_as_its_knitter_chose(choice, expected):
+    chosen = Multiplier.chosen(choice)
+    assert (chosen.value, chosen.spread, chosen.basis) == expected
+
+
+def test_in_words():
+    assert str(Multiplier(3.456, 0.123)) == "3.46 ± 0.12"
+    assert str(Multiplier(3, 0)) == "3.00"
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda: Multiplier(1), ["multiplier is 1", "cannot be as short as the row is wide"]),
+        (lambda: Multiplier(float("nan")), ["The multiplier is nan"]),
+        (lambda: Multiplier(3.7, -0.1), ["The multiplier's spread", "-0.1", "0 or more"]),
+        (lambda: Multiplier.own("4"), ["Your own multiplier is '4'", "a number"]),
+        (lambda: Multiplier().margin(1.9), ["Short once in how many", "1.9", "2 or more"]),
+    ],
+)
+def test_wrong_arguments(make, words):
+    with pytest.raises(PlanError) as caught:
+        make()
+    message = str(caught.value)
+    assert [word for word in words if word not in message] == [], message

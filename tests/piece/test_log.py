@@ -1,0 +1,117 @@
+"""The lines of the logs: corrections, and what a line refuses to say."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner import PlanError
+from planner.piece.log import SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, in_force
+from tests.helpers.measurements import corrected, measured
+
+# Corrections
+
+
+def test_a_correction_is_a_new_line_that_names_the_old():
+    old = measured(note="typed late")
+    new = corrected(old, 2, stitches=56, note="counted again")
+    assert (new.number, new.corrects, new.stitches, new.length_cm) == (2, 1, 56, 100)
+    assert (old.stitches, old.note, new.note) == (54, "typed late", "counted again")
+    assert in_force([old, new]) == [new]
+
+
+def test_in_force():
+    one, two, three = (measured(number=n) for n in (1, 2, 3))
+    again = corrected(two, 4, stitches=60)
+    once_more = corrected(again, 5, stitches=58)
+    assert in_force([]) == []
+    assert in_force([three, one, two]) == [one, two, three]  # in the order of their numbers
+    assert in_force([again, one, two, three]) == [one, three, again]
+    assert in_force([once_more, three, again, two, one]) == [one, three, once_more]
+
+
+def test_left_out_is_in_force():
+    believed, left_out = measured(number=1), measured(number=2, use="no")
+    assert in_force([believed, left_out]) == [believed, left_out]
+
+
+@pytest.mark.parametrize("corrects", [5, 6, 99])
+def test_a_line_corrects_an_older_one(corrects):
+    """One that named itself would drop out of the log without a word."""
+    with pytest.raises(PlanError, match=f"5.*{corrects}"):
+        measured(number=5, corrects=corrects)
+
+
+# What is impossible
+
+NAN, INF = float("nan"), float("inf")
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (lambda: measured(stitches=0), ["Measurement 1", "stitches", "0", "more than 0"]),
+        (lambda: measured(stitches=-54), ["stitches", "-54", "0 or more"]),
+        (lambda: measured(stitches=NAN), ["stitches", "nan"]),
+        (lambda: measured(stitches="54"), ["stitches", "'54'", "a number"]),
+        (lambda: measured(stitches=True), ["stitches", "True"]),
+        (lambda: measured(UNRAVELLED, stitches=0), ["stitches", "more than 0"]),
+        (lambda: measured(WEIGHED, stitches=0), ["stitches", "more than 0"]),
+        (lambda: measured(SUPPLY, stitches=0), ["stitches", "more than 0"]),
+        (lambda: measured(length_cm=None), ["length (cm)", "more than 0"]),
+        (lambda: measured(length_cm=0), ["length (cm)", "more than 0"]),
+        (lambda: measured(length_cm=-1), ["length (cm)", "-1"]),
+        (lambda: measured(length_cm=INF), ["length (cm)", "inf"]),
+        (lambda: measured(length_cm=1e12), ["length (cm)", "1e+12", "at most"]),
+        (lambda: measured(length_step_cm=-0.1), ["length", "step", "-0.1"]),
+        (lambda: measured(UNRAVELLED, length_cm=None), ["length (cm)", "more than 0"]),
+        (lambda: measured(WRAPS, length_cm=0), ["length (cm)", "more than 0"]),
+        (lambda: measured(WRAPS, wraps=None), ["wraps", "more than 0"]),
+        (lambda: measured(WRAPS, wraps=0), ["wraps", "more than 0"]),
+        (lambda: measured(WRAPS, wraps=-10), ["wraps", "-10"]),
+        (lambda: measured(WEIGHED, grams=None), ["grams", "more than 0"]),
+        (lambda: measured(WEIGHED, grams=0), ["grams", "more than 0"]),
+        (lambda: measured(WEIGHED, grams=-8), ["grams", "-8"]),
+        (lambda: measured(WEIGHED, grams_step=-1), ["grams step", "-1"]),
+        (
+            lambda: measured(WEIGHED, metres_per_gram=None),
+            ["yarn A has no metres per gram", "its band", "weigh a measured length"],
+        ),
+        (lambda: measured(WEIGHED, metres_per_gram=0), ["yarn A has no metres per gram"]),
+        (lambda: measured(WEIGHED, metres_per_gram=-2), ["metres per gram", "-2"]),
+        (
+            lambda: measured(WEIGHED, metres_per_gram_from="guess"),
+            ['"guess"', "label or weighed length"],
+        ),
+        (lambda: measured(SUPPLY, wound_cm=None), ["wound (cm)", "more than 0"]),
+        (
+            lambda: measured(SUPPLY, left_cm=1261),
+            ["1261 cm were left over of 1260 cm wound", "exchanged"],
+        ),
+        (lambda: measured(SUPPLY, left_cm=-1), ["left (cm)", "-1"]),
+        (lambda: measured(SUPPLY, carried_cm=-1), ["carried (cm)", "-1"]),
+        (lambda: measured(SUPPLY, tails_cm=-1), ["tails (cm)", "-1"]),
+        (lambda: measured(SUPPLY, edges_cm=-1), ["edges (cm)", "-1"]),
+        (
+            lambda: measured(gauge_stitches=0),
+            ["gauge", "stitches", "of the same fabric", "more than 0"],
+        ),
+        (lambda: measured(gauge_stitches=None), ["gauge", "stitches", "None"]),
+        (lambda: measured(gauge_stitches=NAN), ["gauge", "stitches", "nan"]),
+        (lambda: measured(gauge_over_cm=0), ["gauge", "over", "more than 0"]),
+        (lambda: measured(needle_mm=-4), ["needle", "mm", "-4"]),
+        (lambda: measured(yarn=""), ["names no yarn", "letter"]),
+        (lambda: measured(yarn=" "), ["names no yarn"]),
+        (lambda: measured(date=""), ["Measurement 1", "date", "2026-03-14"]),
+        (lambda: measured(date="2 March"), ["date", '"2 March"', "2026-03-14"]),
+        (lambda: replace(measured(), way="guess"), ["way", '"guess"', *WAYS]),
+        (lambda: measured(fabric="ribbing"), ["fabric", '"ribbing"', "stockinette", "garter"]),
+        (lambda: measured(state="wet"), ['"wet"', "as knitted", "blocked"]),
+        (lambda: measured(gauge_state="wet"), ["gauge", '"wet"']),
+        (lambda: measured(use="perhaps"), ["use", '"perhaps"', "yes", "no"]),
+    ],
+)
+def test_wrong_arguments(make, words):
+    with pytest.raises(PlanError) as caught:
+        make()
+    message = str(caught.value)
+    assert [word for word in words if word not in message] == [], message

@@ -1,0 +1,30 @@
+"""A yarn's weight by its band, against yarn counts."""
+
+import pytest
+
+from planner import Yarn
+
+YARD, POUND_G = 91.44, 453.59237  # exact by definition
+
+
+@pytest.mark.parametrize("tex", [30, 100, 245])
+def test_yarn_counts(tex):
+    """tex = 10⁵ ÷ metres in 100 g; cotton count 590.541 ÷ tex; yards in a pound 496,055 ÷ tex; 30
+    tex is Ne 19.7 (published, ASTM D2260): each length weighs what its count says."""
+    yarn = Yarn("A", metres_per_ball=1e5 / tex, grams_per_ball=100)
+    assert yarn.grams(1000 * 100) == pytest.approx(tex)  # tex is grams in a kilometre
+    assert yarn.grams(496_055 / tex * YARD) == pytest.approx(POUND_G, rel=1e-5)
+    hank = 840 * YARD  # a cotton count is hanks of 840 yd in a pound
+    assert yarn.grams(590.541 / tex * hank) == pytest.approx(POUND_G, rel=1e-5)
+
+
+def test_cotton_count_of_30_tex():
+    """30 tex = Ne 19.7 (published, ASTM D2260)."""
+    yarn = Yarn("A", metres_per_ball=1e5 / 30, grams_per_ball=100)
+    assert POUND_G / yarn.grams(840 * YARD) == pytest.approx(19.7, abs=0.05)
+
+
+def test_weight_needs_metres_and_grams():
+    assert Yarn("A", metres_per_ball=100).grams(100) is None
+    assert Yarn("A", grams_per_ball=50).grams(100) is None
+    assert Yarn("A", metres_per_ball=100, grams_per_ball=50).grams(250) == pytest.approx(1.25)

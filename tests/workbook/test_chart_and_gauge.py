@@ -1,0 +1,300 @@
+"""The forms of notebook 1, driven as a browser drives them."""
+
+import pytest
+from openpyxl import load_workbook
+
+from planner import Chart, Construction, Gauge, PlanError, Yarn, open_project
+from planner.folder import read_yarns
+from planner.workbook import (
+    Form,
+    construction_form,
+    height_form,
+    load_form,
+    new_piece_form,
+    out_form,
+    place_form,
+    quick_sum_form,
+    yarns_form,
+)
+from planner.workbook.chart_and_gauge import (
+    MIRRORED,
+    REPEATED,
+    SET,
+    WHOLE,
+    chart_file,
+    height_in_words,
+    placed,
+    quick_sum_html,
+    yarn_of,
+)
+from tests.helpers.forms import box, by_label, choose_file, press, said, small
+
+# ---- the quick sum, the height, the construction
+
+
+def test_quick_sum_form():
+    """60 stitches at 20 in 10 cm: 30 cm × 3.7 + 30 cm = 141.0 cm likely, more to wind.
+
+    The rule of three gives 120.0 cm.
+    """
+    form = quick_sum_form(gauge=Gauge(20, 28))
+    for words in (
+        "60 stitches × 10 cm ÷ 20 = 30.0 cm",
+        "Likely length: 141.0 cm",
+        "Wind: 165.8 cm, that is 1.70 m",
+        "120.0 cm",
+    ):
+        assert words in said(form)
+    box(form, "stitches in the motif").value = 120
+    box(form, "each tail").value = 10
+    assert "Likely length: 242.0 cm" in said(form)
+    box(form, "stitches in the motif").value = 0
+    assert "Please look at this" in said(form)
+    assert "at least 1" in said(form)
+    box(form, "stitches in the motif").value = 120
+    box(form, "gauge: stitches").value = 0
+    assert "more than 0" in said(form)
+
+
+def test_quick_sum_form_keeps_lengths_when_the_unit_changes():
+    """By rule of thumb 60 stitches at 6 to the inch, tails of 6 in: 42 in (no source)."""
+    form = quick_sum_form(units="in", gauge=Gauge(6, 8, 1, "in"))
+    assert "= 42.0 in" in said(form)
+    box(form, "lengths in").value = "cm"
+    assert (box(form, "over").value, box(form, "each tail").value) == (2.54, 15.24)
+    assert "= 106.7 cm" in said(form)
+
+
+def test_construction_form():
+    desk = small()
+    form, pane = construction_form(desk), desk.table(lambda plan: plan.rows)
+    assert "WS" in pane.value
+    box(form, "worked").value = "rounds"
+    assert "WS" not in pane.value
+    box(form, "fabric").value = "garter"
+    box(form, "direction of work").value = "left"
+    box(form, "first row").value = "WS"
+    assert desk.project.how == Construction("rounds", "WS", "left", "garter")
+    assert len(desk.plan.rows) == 8
+
+
+def test_height_form():
+    """By eye: 28 rows to 10 cm, so 5 cm take 14 rows, 10 more than the chart's 4."""
+    desk = small()
+    form = height_form(desk)
+    box(form, "wanted height").value = 5
+    assert "5 cm takes 14 worked rows" in said(form)
+    assert "10 more than the chart's 4" in said(form)
+    desk.change(gauge=Gauge(20, 8))
+    assert "just as many" in said(form)
+    box(form, "wanted height").value = float("nan")
+    assert "Please look at this" in said(form)
+
+
+# ---- a new piece, and its yarns
+
+
+def test_a_new_piece_has_a_folder_that_opens(tmp_path):
+    form = new_piece_form(tmp_path)
+    box = by_label(form)
+    box["name of the piece"].value = "Hill scarf, 2nd!"
+    box["stitches"].value, box["rows (garter: ridges)"].value = 7, 5
+    box["letter of its ground"].value, box["colour of it"].value = "G", "#335577"
+    press(form, "Make the piece")
+    assert "hill-scarf-2nd is made" in said(form)
+    piece = open_project(tmp_path / "hill-scarf-2nd")
+    assert piece.name == "Hill scarf, 2nd!"
+    assert piece.chart == Chart.from_rows(["GGGGGGG"] * 5)
+    assert piece.yarns["G"].colour == "#335577"
+    press(form, "Make the piece")
+    assert "There is a piece hill-scarf-2nd already" in said(form)
+
+
+@pytest.mark.parametrize(
+    ("name", "stitches", "letter", "words"),
+    [
+        ("", 7, "G", "has no name yet"),
+        ("..", 7, "G", "has no name yet"),
+        ("a", 0, "G", "give 1 to 1,000 stitches"),
+        ("a", 7, "7", "not a yarn letter"),
+        ("../up", 7, "G", "up is made"),
+    ],
+)
+def test_a_new_piece_that_cannot_be(tmp_path, name, stitches, letter, words):
+    data = tmp_path / "data"
+    data.mkdir()
+    form = new_piece_form(data)
+    box = by_label(form)
+    box["name of the piece"].value, box["stitches"].value, box["letter of its ground"].value = (
+        name,
+        stitches,
+        letter,
+    )
+    press(form, "Make the piece")
+    assert words in said(form)
+    assert [path.name for path in tmp_path.iterdir()] == ["data"]  # nothing outside the data folder
+
+
+def test_a_yarn_is_changed_and_another_added(desk, demo_copy):
+    before = (demo_copy / "yarns.csv").read_text().splitlines()
+    form = yarns_form(desk)
+    box = by_label(form)
+    box["yarn"].value = "N"
+    assert box["name"].value == desk.project.yarns["N"].name
+    box["metres in a ball (0: not known)"].value = 123.5
+    press(form, "Put this yarn down")
+    box["yarn"].value = "another yarn"
+    box["its letter on the chart"].value, box["name"].value, box["colour"].value = (
+        "Q",
+        "Quince, =1+1",
+        "#ddcc22",
+    )
+    press(form, "Put this yarn down")
+    assert desk.unsaved
+    desk.keep()
+    yarns = read_yarns(demo_copy / "yarns.csv")
+    assert yarns["N"].metres_per_ball == 123.5
+    assert (yarns["Q"].name, yarns["Q"].colour, yarns["Q"].metres_per_ball) == (
+        "Quince, =1+1",
+        "#ddcc22",
+        None,
+    )
+    after = (demo_copy / "yarns.csv").read_text().splitlines()
+    assert [line for line in before if not line.startswith("N,")] == [
+        line for line in after if not line.startswith(("N,", "Q,"))
+    ]
+
+
+def test_a_yarn_that_cannot_be(desk):
+    form = yarns_form(desk)
+    box = by_label(form)
+    box["yarn"].value = "another yarn"
+    for letter, name, words in (
+        ("N", "", "There is a yarn N already"),
+        ("N1", "", "not a yarn letter"),
+        ("Q", "=HYPERLINK(1)", "a spreadsheet would take for a formula"),
+    ):
+        box["its letter on the chart"].value, box["name"].value = letter, name
+        press(form, "Put this yarn down")
+        assert words in said(form)
+    assert not desk.unsaved
+
+
+# ---- into a piece, and out
+
+
+def test_into_a_piece(desk):
+    desk.change(chart=Chart.from_rows(["TN", "NN"]))
+    form = place_form(desk)
+    box = by_label(form)
+    box["stitches of the piece"].value, box["rows of the piece"].value, box["ground"].value = (
+        5,
+        4,
+        "N",
+    )
+    press(form, "Do it")
+    assert "cannot be halved" in said(form)
+    box["an odd stitch more"].value = "left"
+    press(form, "Do it")
+    assert desk.project.chart == Chart.from_rows(["NNNNN", "NNTNN", "NNNNN", "NNNNN"])
+    box["the chart is to be"].value = MIRRORED
+    press(form, "Do it")
+    assert desk.project.chart == Chart.from_rows(["NNNNN", "NNTNN", "NNNNN", "NNNNN"])
+    desk.change(chart=Chart.from_rows(["TN"]))
+    box["the chart is to be"].value = REPEATED
+    by_label(form)["times one above the other"].value = 2
+    press(form, "Do it")
+    assert desk.project.chart == Chart.from_rows(["TNTN", "TNTN"])
+    box["the chart is to be"].value = WHOLE
+    by_label(form)["its centre is at the"].value = "right"
+    press(form, "Do it")
+    assert desk.project.chart == Chart.from_rows(["TNTNTNT"] * 2)
+
+
+def test_out_and_in_again_is_the_same_chart(desk, demo_copy):
+    chart = desk.project.chart
+    form = out_form(desk)
+    for ending in ("Spreadsheet (.xlsx)", "Table (.csv)", "Picture (.png)", "Written rows (.txt)"):
+        press(form, ending)
+        assert "written to harbour-cushion/out/" in said(form)
+    assert load_workbook(demo_copy / "out" / "harbour-cushion-chart.xlsx").sheetnames == [
+        "Chart",
+        "Yarns",
+    ]
+    for ending in ("xlsx", "csv", "txt", "png"):
+        desk.change(chart=Chart.from_rows(["N"]))
+        back = load_form(desk)
+        choose_file(
+            back,
+            f"chart.{ending}",
+            (demo_copy / "out" / f"harbour-cushion-chart.{ending}").read_bytes(),
+        )
+        if ending == "png":
+            (
+                by_label(back)["or stitches across"].value,
+                by_label(back)["rows (0: as its shape asks)"].value,
+            ) = chart.columns, chart.rows
+        press(back, "Put it on the desk")
+        assert desk.project.chart == chart, ending
+
+
+def test_a_saved_notebook_keeps_the_forms_in_words(desk, tmp_path):
+    for form in (
+        load_form(desk),
+        place_form(desk),
+        out_form(desk),
+        yarns_form(desk),
+        new_piece_form(tmp_path),
+    ):
+        assert isinstance(form, Form)
+        assert "Run this cell to change it here" in form._repr_mimebundle_()["text/html"]
+
+
+# ---- the functions behind the forms
+
+
+@pytest.mark.parametrize(("height", "words"), [
+    (5, "5 cm takes 14 worked rows at this gauge: 10 more than the chart's 4."),
+    (1, "1 cm takes 3 worked rows at this gauge: 1 fewer than the chart's 4."),
+    (1.4, "1.4 cm takes 4 worked rows at this gauge: just as many."),
+])  # fmt: skip
+def test_height_in_words(height, words):
+    assert height_in_words(small().plan, height, "cm") == words
+
+
+def test_quick_sum_by_function():
+    """60 stitches at 20 over 10 cm are 30 cm; two tails of 6 in are 30.48 cm."""
+    words = quick_sum_html(stitches=60, count=20, over=10, tail=15.24, unit="cm")
+    assert "2 × 15.2 cm = 30.5 cm" in words
+    with pytest.raises(PlanError, match="at least 1"):
+        quick_sum_html(stitches=0, count=20, over=10, tail=15, unit="cm")
+
+
+def test_a_yarn_is_what_was_typed():
+    project = small(yarns={"A": Yarn("A", "Sand", metres_per_ball=100)}).project
+    changed = yarn_of(project, "A", {"dye_lot": " 114 ", "metres_per_ball": 0.0})
+    assert changed == Yarn("A", "Sand", dye_lot="114")
+    assert yarn_of(project, "B", {"name": "Blue"}).name == "Blue"  # on the chart, in no list yet
+    assert yarn_of(project, "another yarn", {"letter": "Q", "name": "Quince"}).title == "Q Quince"
+    with pytest.raises(PlanError, match="begins with @"):
+        yarn_of(project, "A", {"name": "@home"})
+
+
+@pytest.mark.parametrize(("what", "typed", "rows"), [
+    (SET, {"stitches": 3, "rows": 2, "ground": "T", "across": "left", "up": "top",
+           "spare_stitch": "", "spare_row": ""}, ["TNT", "TTT"]),
+    (REPEATED, {"times_across": 2, "times_up": 2}, ["TNTN", "TNTN"]),
+    (MIRRORED, {}, ["NT"]),
+    (WHOLE, {"centre_at": "right", "centre": "once"}, ["TNT"]),
+    (WHOLE, {"centre_at": "left", "centre": "twice"}, ["NTTN"]),
+])  # fmt: skip
+def test_placed(what, typed, rows):
+    assert placed(Chart.from_rows(["TN"]), what, typed) == Chart.from_rows(rows)
+
+
+def test_chart_files():
+    project = small().project
+    assert chart_file(project, "csv").decode().splitlines()[0] == "A,A,A,A,A,A"
+    assert chart_file(project, "txt").decode().startswith("Row 1 (RS): 6 A")
+    assert chart_file(project, "png").startswith(b"\x89PNG")
+    assert chart_file(project, "xlsx").startswith(b"PK")

@@ -1,0 +1,215 @@
+"""The forms of several notebooks: the gauge, limits, units and keeping, without a browser."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner import CarryLimits, Gauge, PlanError, Yarn, open_project
+from planner.folder import read_text
+from planner.workbook import Desk, gauge_form, keep_form, limits_form, units_form
+from planner.workbook.common import (
+    gauge_in_words,
+    gauge_of_counts,
+    letter_of,
+    limits_of,
+    metres_per_gram,
+    with_own_limits,
+)
+from tests.helpers.forms import box, boxes, said, small
+
+# The gauge
+
+
+def test_a_changed_gauge_changes_the_winding_list():
+    """By eye: 4 stitches of B, 2 cm × 3.7, two tails and a margin of 2.5 to 4 cm: 40 to 41 cm.
+
+    At 10 stitches to 10 cm it is 48 to 50.
+    """
+    desk = small()
+    form, pane = gauge_form(desk), desk.table(lambda plan: plan.winding_list)
+    assert "1 × B, 0.45 m: B1" in pane.value
+    box(form, "stitches").value = 10
+    assert desk.project.gauge == Gauge(10, 28)
+    assert "1 × B, 0.50 m: B1" in pane.value
+    assert "10 stitches and 28 rows over 10 cm" in said(form)
+
+
+def test_gauge_over_another_length_and_in_inches():
+    desk = small()
+    form = gauge_form(desk)
+    box(form, "measured in").value = "in"
+    for over in (0, 1):
+        box(form, "over", over).value = 4
+    assert desk.project.gauge == Gauge(20, 28, 4, "in")
+    assert "The chart comes out 1.2 × 0.6 in" in said(
+        form
+    )  # 6 stitches of 1/5 in, 4 rows of 1/7 in
+
+
+def test_several_counts_are_averaged():
+    """50 st × 100 rows measured three times: 3.09 stitches and 3.91 rows to the cm.
+
+    Published, practitioner page.
+    """
+    desk = small()
+    form = gauge_form(desk)
+    measured = {
+        "stitches": [(50, 15.7), (50, 16.1), (50, 16.8)],
+        "rows": [(100, 25.7), (100, 25.9), (100, 25.2)],
+    }
+    for what, pairs in measured.items():
+        for _ in pairs[1:]:
+            box(form, f"Another count of {what}").click()
+    lines = [
+        line
+        for line in boxes(form)
+        if len(getattr(line, "children", ())) == 2 and line.children[1].description == "over"
+    ]
+    for line, (count, over) in zip(lines, measured["stitches"] + measured["rows"], strict=True):
+        line.children[0].value, line.children[1].value = count, over
+    assert desk.project.gauge.stitches / 10 == pytest.approx(3.09, abs=0.005)
+    assert desk.project.gauge.rows / 10 == pytest.approx(3.91, abs=0.005)
+    assert desk.project.gauge.over == 10
+
+
+@pytest.mark.parametrize("what", ["stitches", "rows"])
+@pytest.mark.parametrize("value", [0, -20, float("nan"), 0.00001])
+def test_a_bad_gauge_is_said_and_leaves_the_plan(what, value):
+    desk = small()
+    form, pane = gauge_form(desk), desk.table(lambda plan: plan.winding_list)
+    before = desk.project, desk.plan, pane.value
+    box(form, what).value = value
+    assert (desk.project, desk.plan, pane.value) == before
+    assert "Please look at this: " in said(form)
+    assert what in said(form)
+    box(form, what).value = 24
+    assert "Please look at this" not in said(form)
+    assert getattr(desk.project.gauge, what) == 24
+
+
+# Limits and units
+
+
+def test_limits_form():
+    """By eye: the ground may go across behind the patch of two, then one strand of A does."""
+    desk = small()
+    form, pane = limits_form(desk), desk.words(repr)
+    assert desk.plan.traced.count == 3
+    box(form, "across").value = "2"
+    assert desk.plan.traced.count == 2
+    assert "2 strands" in pane.value
+    box(form, "across").value = "0.5 in"
+    assert desk.project.limits.across == "0.5 in"
+    assert desk.plan.traced.count == 2
+    for bad in ("two", "-1", "2,5 cm", ""):
+        box(form, "across").value = bad
+        assert "Please look at this" in said(form), bad
+        assert desk.project.limits.across == "0.5 in"
+    box(form, "across").value = "0"
+    assert "Please look at this" not in said(form)
+    assert desk.plan.traced.count == 3
+
+
+def test_limits_of_one_yarn():
+    desk = small()
+    form = limits_form(desk)
+    which, own, across = (
+        box(form, "limits of its own"),
+        box(form, "this yarn has"),
+        box(form, "across", 1),
+    )
+    assert (which.value, own.value, across.disabled) == ("A", False, True)
+    own.value = True
+    across.value = "2"
+    assert not across.disabled
+    assert desk.project.by_yarn == {"A": CarryLimits(across=2, middle_start=False)}
+    assert desk.plan.traced.count == 2
+    which.value = "B"
+    assert (own.value, across.value) == (False, "0")
+    assert desk.project.by_yarn == {
+        "A": CarryLimits(across=2, middle_start=False)
+    }  # looking changes nothing
+    which.value = "A"
+    assert (own.value, float(across.value)) == (True, 2)
+    own.value = False
+    assert desk.project.by_yarn == {}
+
+
+def test_units_form():
+    desk = small()
+    form, pane = units_form(desk), desk.table(lambda plan: plan.winding_list)
+    assert "length (m)" in pane.value
+    box(form, "show").value = "in"
+    assert "length (yd)" in pane.value
+    assert "length (m)" not in pane.value
+
+
+# Keeping
+
+
+def test_keep_form(demo_copy):
+    desk = Desk(open_project(demo_copy))
+    gauge, form = gauge_form(desk), keep_form(desk)
+    text = read_text(demo_copy / "piece.toml")
+    assert "is kept" in said(form)
+    box(gauge, "stitches").value = 21
+    assert desk.unsaved
+    assert "not kept yet" in said(form)
+    assert read_text(demo_copy / "piece.toml") == text
+    box(form, "Keep these settings").click()
+    assert not desk.unsaved
+    assert "kept in harbour-cushion/piece.toml" in said(form)
+    assert "stitches = 21" in read_text(demo_copy / "piece.toml")
+    assert open_project(demo_copy) == desk.project
+    box(gauge, "stitches").value = 20
+    assert "not kept yet" in said(form)
+
+
+def test_keep_form_without_a_folder():
+    desk = small()
+    form = keep_form(desk)
+    box(form, "Keep these settings").click()
+    assert "no folder" in said(form)
+
+
+# The functions behind the forms
+
+
+@pytest.mark.parametrize(
+    ("stitches", "rows", "gauge"),
+    [
+        ([(30, 15)], [(42, 15)], Gauge(30, 42, 15)),  # taken as it was counted
+        ([(30, 15)], [(28, 10)], Gauge(20, 28, 10)),
+        ([(30, 15), (21, 10)], [(28, 10)], Gauge(20.4, 28, 10)),  # 51 over 25 cm
+        ([(30, 15), (21, 0)], [(42, 15), (0, 10)], Gauge(30, 42, 15)),  # filled in by half
+    ],
+)
+def test_gauge_of_counts(stitches, rows, gauge):
+    assert gauge_of_counts(stitches, rows, "cm") == gauge
+
+
+@pytest.mark.parametrize("counts", [[(0, 10)], [(0, 10), (20, 0)]])
+def test_no_gauge_without_a_count(counts):
+    with pytest.raises(PlanError, match=r"stitches|width"):
+        gauge_of_counts(counts, [(28, 10)], "cm")
+
+
+def test_gauge_in_words():
+    """6 stitches of 5 mm, 4 rows of 10 ÷ 28 cm."""
+    words = gauge_in_words(small().plan)
+    assert "A stitch is 5.00 mm wide and a row 3.57 mm high (aspect 0.714)" in words
+    assert words.endswith("The chart comes out 3.0 × 1.4 cm.")
+
+
+def test_own_limits_given_and_taken():
+    own, project = CarryLimits(1), small().project
+    given = replace(project, **with_own_limits(project, "A", own))
+    assert (limits_of(given, "A"), limits_of(given, "B")) == (own, project.limits)
+    assert with_own_limits(given, "A", None) == {"by_yarn": {}}
+
+
+def test_what_a_label_and_a_band_say():
+    traced = small().plan.traced
+    assert [letter_of(traced, strand) for strand in traced.labels] == ["A", "B", "A"]
+    assert metres_per_gram(Yarn("A", metres_per_ball=85, grams_per_ball=50)) == 1.7
+    assert metres_per_gram(Yarn("A", metres_per_ball=85)) is None

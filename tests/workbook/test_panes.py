@@ -1,0 +1,124 @@
+"""What a saved notebook keeps: panes, forms, tables and pictures as HTML."""
+
+import html
+
+import pandas as pd
+
+from planner import Chart, PlanError, Project, Yarn
+from planner.pictures import draw_load
+from planner.workbook import (
+    Desk,
+    Form,
+    choice_form,
+    construction_form,
+    gauge_form,
+    heading,
+    height_form,
+    how_to_wind,
+    keep_form,
+    lengths_form,
+    limits_form,
+    notice,
+    picture_html,
+    table_html,
+    units_form,
+    ways_form,
+)
+from tests.helpers.forms import PATCH, box, small
+
+
+def test_panes_and_forms_are_html_without_a_kernel():
+    desk = small()
+    pane, form = desk.words(repr), gauge_form(desk)
+    assert pane._repr_mimebundle_()["text/html"] == pane.value
+    assert "Patch" in pane.value
+    bundle = form._repr_mimebundle_()
+    assert bundle["text/html"] == form.words()
+    assert "<b>stitches</b> 20" in form.words()
+    assert "20 stitches and 28 rows over 10 cm" in form.words()
+    box(form, "rows").value = 30
+    assert "<b>rows</b> 30" in form._repr_mimebundle_()["text/html"]
+    assert isinstance(form, Form)
+    for make in (
+        construction_form,
+        limits_form,
+        ways_form,
+        lengths_form,
+        units_form,
+        keep_form,
+        height_form,
+        choice_form,
+    ):
+        assert "Run this cell to change it here" in make(desk)._repr_mimebundle_()["text/html"]
+    assert "yes" in ways_form(desk).words()  # not True
+
+
+NASTY = '<script>alert("&")</script>'
+
+
+def test_names_are_escaped():
+    """In tables, words, pictures' words, forms and messages: no name becomes part of the page."""
+    yarns = {"A": Yarn("A", NASTY, may_be_cut=False), "B": Yarn("B", f"{NASTY}2")}
+    desk = Desk(Project(NASTY, Chart.from_rows(PATCH), yarns))
+    tables = [
+        desk.table(lambda plan, name=name: getattr(plan, name))
+        for name in ("winding_list", "shopping_list", "findings", "supplies")
+    ]
+    panes = [
+        *tables,
+        desk.words(lambda plan: plan.summary()),
+        desk.words(repr),
+        desk.picture(draw_load),
+    ]
+    assert (
+        sum(
+            html.escape(NASTY, quote=False) in pane.value or html.escape(NASTY) in pane.value
+            for pane in panes
+        )
+        >= 5
+    )
+    shown = [pane.value for pane in panes] + [
+        form(desk).words()
+        for form in (gauge_form, choice_form, limits_form, keep_form, height_form)
+    ]
+    shown += [notice(NASTY), how_to_wind(desk.plan)]
+    assert [text for text in shown if "<script" in text] == []
+
+
+def test_a_pane_that_cannot_be_made_says_why():
+    desk = small()
+
+    def refuse(plan):
+        raise PlanError("<b>no</b> room")
+
+    pane = desk.pane(refuse)
+    assert "Please look at this: &lt;b&gt;no&lt;/b&gt; room" in pane.value
+
+
+def test_table_for_people():
+    table = pd.DataFrame(
+        {
+            "middle_start": [True, False],
+            "wound_m": [1.5, float("nan")],
+            "label_10cm": pd.array([pd.NA, 3], dtype="Int64"),
+        }
+    )
+    text = table_html(table)
+    for cell in (
+        "<th>middle start</th>",
+        "<th>wound (m)</th>",
+        "<th>label (per 10 cm)</th>",
+        "<td>yes</td>",
+        "<td>no</td>",
+        "<td>1.50</td>",
+    ):
+        assert cell in text
+    assert "nan" not in text.lower()
+    assert "&lt;NA&gt;" not in text
+    assert heading("first_row") == "first row"
+
+
+def test_picture_as_html_says_what_it_shows():
+    text = picture_html(draw_load(small().plan), 'a "load" <of> rows')
+    assert text.startswith('<img src="data:image/png;base64,')
+    assert 'alt="a &quot;load&quot; &lt;of&gt; rows"' in text
