@@ -317,9 +317,9 @@ def _shades(fill: np.ndarray, name: str) -> dict[str, str]:
 
 def _refuse_crowd(number: int, what: str, name: str) -> None:
     raise PlanError(
-        f"{name} has {number:,} different {what}, more yarns than anybody knits "
-        f"(here at most {MOST_YARNS_ON_A_SHEET}). If it is a picture in cells, load it as a picture, "
-        "which brings the colours down to your yarns; if the chart is only a part, name its area."
+        f"{name} has {number:,} different {what}, more yarns than anybody knits (here at most "
+        f"{MOST_YARNS_ON_A_SHEET}). If it is a picture in cells, load it as a picture, which "
+        "brings the colours down to your yarns; if the chart is only a part, name its area."
     )
 
 
