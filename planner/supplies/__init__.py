@@ -62,7 +62,6 @@ if TYPE_CHECKING:
     )
     from planner.supplies.winding import (
         HOW_TO,
-        Alike,
         Piece,
         hanging_pieces,
         winding_list,
@@ -116,7 +115,6 @@ else:
             ),
             "winding": (
                 "HOW_TO",
-                "Alike",
                 "Piece",
                 "hanging_pieces",
                 "winding_list",
