@@ -16,6 +16,9 @@ from itertools import combinations
 # as seen from above, add a crossing of sign 1.
 Crossing = tuple[str, str, int]
 
+# The linking number of each pair of yarns that has one other than 0.
+Linking = dict[tuple[str, str], float]
+
 
 def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     """A half twist of all yarns: every pair crosses once, and their order is reversed."""
@@ -24,9 +27,9 @@ def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     return [(a, b, sign) for a, b in combinations(order, 2)]
 
 
-def linking(crossings: Iterable[Crossing]) -> dict[tuple[str, str], float]:
+def linking(crossings: Iterable[Crossing]) -> Linking:
     """Linking number of each pair: half the sum of the signs of their crossings; zeros left out."""
-    sums: dict[tuple[str, str], float] = defaultdict(float)
+    sums: Linking = defaultdict(float)
     for a, b, sign in crossings:
         # A pair is the same pair whichever of the two is on the left.
         pair = (min(a, b), max(a, b))
@@ -82,7 +85,8 @@ def reduce_word(word: Sequence[int]) -> list[int]:
         if start is None:
             at += 1
             continue
-        word[start : at + 1] = _without_handle(word[start], word[start + 1 : at])
+        between = word[start + 1 : at]
+        word[start : at + 1] = _without_handle(word[start], between)
         # What was put in may hold handles, and so may what now meets it.
         at = start
     return word
@@ -90,12 +94,13 @@ def reduce_word(word: Sequence[int]) -> list[int]:
 
 def _without_handle(first: int, between: Sequence[int]) -> list[int]:
     """What a handle that begins with this letter is equal to."""
-    main, sign = abs(first), _sign(first)
-    turned = sign * (main + 1)
+    main = abs(first)
+    aside = _sign(first) * (main + 1)
     reduced = []
     for letter in between:
         if abs(letter) == main + 1:
-            reduced += [-turned, _sign(letter) * main, turned]
+            turned = _sign(letter) * main
+            reduced += [-aside, turned, aside]
         else:
             reduced.append(letter)
     return reduced
@@ -104,12 +109,13 @@ def _without_handle(first: int, between: Sequence[int]) -> list[int]:
 def _handle(word: Sequence[int], stop: int) -> int | None:
     """Where a handle that ends at `stop` begins, None if there is none."""
     last = word[stop]
+    on_its_left = abs(last) - 1
     for start in range(stop - 1, -1, -1):
         letter = word[start]
         if letter == -last:
             return start
         # What crosses the handle's own yarn on its left holds it fast.
-        if letter == last or abs(letter) == abs(last) - 1:
+        if letter == last or abs(letter) == on_its_left:
             return None
     return None
 
@@ -128,9 +134,9 @@ class Braid:
 
     def cross(self, place: int, sign: int) -> None:
         """Change over the yarns in a place and the next, by half a twist."""
-        a, b = self.order[place], self.order[place + 1]
+        a, b = self.order[place : place + 2]
         self.crossings.append((a, b, sign))
-        self.order[place], self.order[place + 1] = b, a
+        self.order[place : place + 2] = b, a
 
     def turn(self, sign: int) -> None:
         """Turn the work: half a twist of all yarns at once."""
@@ -170,7 +176,7 @@ class Braid:
     def leave(self, gone: str) -> None:
         """A yarn that is cut falls out of the braid."""
         # Nothing holds its free end, so it comes out of every crossing at once.
-        self.crossings = [(a, b, sign) for a, b, sign in self.crossings if gone not in (a, b)]
+        self.crossings = [each for each in self.crossings if gone not in each]
         self.table.remove(gone)
         self.order.remove(gone)
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.piece import Project
-from planner.rows.load import RowLoad
+from planner.rows.load import RowLoad, runs_by_row
 from planner.rows.phrases import Phrases, embroidered_in_words, how_to_cross, refills_in_words
 from planner.strands import Strands
 from planner.supplies import Held
@@ -68,7 +68,8 @@ class Card:
             lines.append(f"At each border: {self.cross}")
         lines += [f"- {step}" for step in self.steps]
         lines += [f"- One row ahead: {word}" for word in self.ahead]
-        lines.append(f"{counted(self.live, 'strand')} live: {self.load}")
+        live = counted(self.live, "strand")
+        lines.append(f"{live} live: {self.load}")
         return "\n".join(lines)
 
 
@@ -85,23 +86,22 @@ def make_cards(
     `loads` comes from `load_by_row`; `embroidered` is the yarn to embroider each cell of the chart
     in, an index into its letters, −1 where there is none.
     """
-    how, runs = strands.how, strands.runs
+    how = strands.how
     phrases = Phrases(strands, held, project)
     hanging = phrases.walk.hanging()
     run_out = refills_in_words(held)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
     cards = []
-    for load in loads:
+    for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
-        first, end = np.searchsorted(runs.row, [row, row + 1]).tolist()
-        in_row = range(first, end)
         on_card = _count_stitches(strands, in_row)
         steps, ahead = _steps(phrases, in_row, on_card)
         # What stands before the first stitch comes first; where in its row a piece runs out nobody
         # can tell, so that comes after what is done at known places.
         if row == 0 and len(on_card) > 1:
-            steps.insert(0, _cast_on(on_card, leftwards=bool(runs.leftwards[0])))
+            leftwards = bool(strands.runs.leftwards[0])
+            steps.insert(0, _cast_on(on_card, leftwards=leftwards))
         steps += run_out.get(row, [])
         if row in afterwards:
             steps.append(afterwards[row])
@@ -127,17 +127,18 @@ def make_cards(
 
 def _count_stitches(strands: Strands, in_row: range) -> tuple[CardRun, ...]:
     """The runs of a row as the card has them."""
+    runs, chart = strands.runs, strands.chart
     on_card = []
     so_far = 0
     for run in in_row:
         # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
         # run from edge to edge has both.
         edges = (run == in_row[0]) + (run == in_row[-1])
-        stitches = int(strands.runs.stitches[run]) + strands.how.selvedge * edges
+        stitches = int(runs.stitches[run]) + strands.how.selvedge * edges
         so_far += stitches
-        strand, yarn = int(strands.of_run[run]), int(strands.runs.yarn[run])
-        letter = strands.chart.letters[yarn]
-        on_card.append(CardRun(strands.labels[strand], letter, stitches, so_far))
+        label = strands.labels[strands.of_run[run]]
+        letter = chart.letters[runs.yarn[run]]
+        on_card.append(CardRun(label, letter, stitches, so_far))
     return tuple(on_card)
 
 

@@ -100,9 +100,10 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
         row = end.row // times
         upwards = 1 if end.upwards else -1
         rows = range(row, row + upwards * SEWN_ROWS, upwards)
+        cell = (row, end.column)
         borders = {}
         for side, step in SIDES.items():
-            borders[side] = _border(chart, areas, (row, end.column), step, how.in_rounds)
+            borders[side] = _border(chart, areas, cell, step, how.in_rounds)
         # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
         nearest_first = sorted(SIDES, key=lambda side: borders[side][0])
         free = [side for side in nearest_first if taken[end.area, side].isdisjoint(rows)]
@@ -111,7 +112,9 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
 
         # A start is sewn along rows that are still to be worked, a stop along rows that are there.
         # Then it waits for the next sitting with the needle, if not for the end of the piece.
-        done = end.row + 1 + (SEWN_ROWS * times if end.upwards else 0)
+        done = end.row + 1
+        if end.upwards:
+            done += SEWN_ROWS * times
         next_sitting = math.ceil(done / every) * every
         way = "upwards" if end.upwards else "downwards"
         along = _along(side, borders[side][1], how.in_rounds)

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
 from planner.piece import Habits
-from planner.strands import Strands
+from planner.strands import Runs, Strands
 from planner.supplies import Held
 
 
@@ -35,6 +36,12 @@ class RowLoad:
     ends: int
     refills: int
     load: str
+
+
+def runs_by_row(runs: Runs) -> list[range]:
+    """The numbers of the runs of each worked row, in working order."""
+    ends = np.cumsum(np.bincount(runs.row)).tolist()
+    return [range(first, end) for first, end in pairwise([0, *ends])]
 
 
 def load_by_row(strands: Strands, held: Sequence[Held], habits: Habits) -> tuple[RowLoad, ...]:

@@ -80,21 +80,25 @@ class Phrases:
         if link is None:
             return f"start {label} ({self._supply(run)}), leaving a tail of {self.tail}"
 
-        shift, skipped = self.shift[link], self.skipped[link]
+        shift = self.shift[link]
+        skipped = self.skipped[link]
         if skipped:
             aside = f" and {counted(shift, 'stitch')} sideways" if shift > 1 else ""
             caught = ", caught on the way" if skipped > SLACK_ROWS else ""
             return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
-        # What was woven along on the row before is here already.
-        if self.kind[link] == ON and shift > 1 and not self.walk.woven(link):
+        # What was woven along on the row before, or carried behind this one, is here already.
+        is_here = self.walk.woven(link) or self.kind[link] == ACROSS
+        if shift > 1 and not is_here:
             along = f"along {counted(shift, 'stitch')} to here"
             return f"{self.to_carry} {label} {along}{_caught(shift)}"
         return ""
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
-        label, link = self.walk.label(run), self.walk.middle[run]
-        second, shift = self.second_run[link], self.shift[link]
+        label = self.walk.label(run)
+        link = self.walk.middle[run]
+        shift = self.shift[link]
+        second = self.second_run[link]
         if run == second:
             begun = f", {counted(shift, 'stitch')} of it from where it was begun"
             along = begun if shift > 1 else ""
@@ -121,17 +125,19 @@ class Phrases:
             bind_off = "bind off with it, then " if in_last_row and self.binds_off else ""
             return f"{bind_off}cut {label}, leaving a tail of {self.tail}", ""
 
-        shift, kind = self.shift[link], self.kind[link]
+        shift = self.shift[link]
+        kind = self.kind[link]
         # A yarn is carried behind stitches of its own row now, not when it is wanted again.
         if kind == ACROSS:
             behind = f"behind the next {counted(shift, 'stitch')}"
             return f"carry {label} {behind}{_caught(shift)}", ""
         # Up: nothing is done before the yarn is wanted, but it must not be cut by mistake.
         if kind != ON:
-            wanted_in = self.how.row_name(self.row[self.second_run[link]])
+            next_run = self.second_run[link]
+            wanted_in = self.how.row_name(self.row[next_run])
             return "", f"leave {label} hanging; it is wanted again in {wanted_in}"
-        # Flat, a yarn that the next row starts earlier would have to run back over stitches of this
-        # row; it is taken along to there while this row is still to be worked.
+        # Flat, what the next row starts earlier lies farther along in this one: the yarn is taken
+        # there while this row passes the place anyway.
         if self.walk.woven(link):
             along = f"along {counted(shift, 'more stitch')}"
             return "", f"weave {label} {along}; the next row starts it earlier"
@@ -163,7 +169,7 @@ def embroidered_in_words(
     times = how.rows_per_chart_row
     for row, yarns in enumerate(embroidered.tolist()):
         places: dict[str, list[str]] = defaultdict(list)
-        # Stitches are counted from the right, as everywhere; neighbours in one yarn are one stretch.
+        # Stitches are counted from the right; neighbours in one yarn are one stretch.
         first = 1
         for yarn, alike in groupby(reversed(yarns)):
             last = first + len(list(alike)) - 1
@@ -173,7 +179,9 @@ def embroidered_in_words(
             first = last + 1
         if not places:
             continue
-        in_each = [f"{', '.join(where)} in {letter}" for letter, where in sorted(places.items())]
+        in_each = []
+        for letter, stretches in sorted(places.items()):
+            in_each.append(f"{', '.join(stretches)} in {letter}")
         is_one = sum(yarn >= 0 for yarn in yarns) == 1
         noun = "stitch" if is_one else "stitches"
         # A ridge is embroidered over as a whole, when both its rows are there.

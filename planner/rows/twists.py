@@ -13,11 +13,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-import numpy as np
 import pandas as pd
 
 from planner.piece import BALL
-from planner.rows.braid import Braid, Crossing, as_crossings, as_word, linking, reduce_word
+from planner.rows.braid import (
+    Braid,
+    Crossing,
+    Linking,
+    as_crossings,
+    as_word,
+    linking,
+    reduce_word,
+)
+from planner.rows.load import runs_by_row
 from planner.strands import Strands, Walk
 from planner.supplies import Held
 
@@ -53,7 +61,7 @@ class Tangle:
     turn: str
 
     @property
-    def linking(self) -> dict[tuple[str, str], float]:
+    def linking(self) -> Linking:
         """Linking number of each pair that has one other than 0."""
         return linking(self.crossings)
 
@@ -89,9 +97,14 @@ class Tangle:
         if self.clear:
             return "clear"
         if len(self.crossings) > LONGEST_WORD:
-            pairs = [f"{a} and {b} {number:+g}" for (a, b), number in self.linking.items()]
-            return f"tangled: {', '.join(pairs)}"
-        return "; then ".join(_move_in_words(*move) for move in self.moves())
+            return f"tangled: {', '.join(self.linking_in_words(' and '))}"
+        moves = [_move_in_words(*move) for move in self.moves()]
+        return "; then ".join(moves)
+
+    def linking_in_words(self, between: str) -> list[str]:
+        """The pairs that are linked, with their numbers; `between` stands between two balls."""
+        numbers = self.linking.items()
+        return [f"{a}{between}{b} {number:+g}" for (a, b), number in numbers]
 
 
 def _move_in_words(ball: str, other: str, half_turns: int) -> str:
@@ -109,22 +122,29 @@ def twist_ledger(
     `first_turn` is towards or away from the knitter; turns then alternate, unless `same_way`. In
     rounds nothing is turned.
     """
-    runs, how = plan.traced.runs, plan.traced.how
-    balls = _Balls(plan.traced, plan.held)
+    strands = plan.traced
+    balls = _Balls(strands, plan.held)
     braid = balls.braid
     back = "away" if first_turn == "towards" else "towards"
     turns = [first_turn] if same_way else [first_turn, back]
     ledger = []
-    for row in range(runs.rows):
-        balls.work(row)
+    for row, in_row in enumerate(runs_by_row(strands.runs)):
+        balls.work(row, in_row)
         turn = ""
         # After the last row there is no other to turn the work for.
-        if not how.in_rounds and row < runs.rows - 1:
+        if not strands.how.in_rounds and row < strands.runs.rows - 1:
             turn = turns[row % len(turns)]
             braid.turn(TURNS[turn])
         braid.tidy()
-        table, needle = tuple(braid.table), tuple(braid.order)
-        ledger.append(Tangle(row + 1, table, needle, tuple(braid.crossings), turn))
+        ledger.append(
+            Tangle(
+                row=row + 1,
+                table=tuple(braid.table),
+                needle=tuple(braid.order),
+                crossings=tuple(braid.crossings),
+                turn=turn,
+            )
+        )
     return ledger
 
 
@@ -132,9 +152,12 @@ class _Balls:
     """The yarns fed from balls, as a row is worked: where each hangs, and how they cross."""
 
     def __init__(self, strands: Strands, held: Sequence[Held]):
-        self.runs = strands.runs
-        self.links = strands.links
         self.how = strands.how
+        self.columns = strands.runs.columns
+        self.row_is_leftwards = strands.runs.leftwards
+        self.enter: list[int] = strands.runs.enter.tolist()
+        self.leave: list[int] = strands.runs.leave.tolist()
+        self.next_run: list[int] = strands.links.b.tolist()
         self.walk = Walk(strands)
         self.braid = Braid()
         self.edge: dict[str, int] = {}  # where each yarn hangs, an edge from the left
@@ -149,11 +172,9 @@ class _Balls:
         self.leftwards = False
         self.sign = 1
 
-    def work(self, row: int) -> None:
+    def work(self, row: int, in_row: range) -> None:
         """Work a row, from 0: its runs, in order."""
-        first, end = np.searchsorted(self.runs.row, [row, row + 1]).tolist()
-        in_row = range(first, end)
-        self.leftwards = bool(self.runs.leftwards[row])
+        self.leftwards = bool(self.row_is_leftwards[row])
         # On WS rows the yarns hang on the side that faces the knitter, so that the same way of
         # laying one over the other crosses them the other way.
         self.sign = 1 if self.how.is_right_side(row) else -1
@@ -172,7 +193,7 @@ class _Balls:
 
     def _along(self, edge: int) -> int:
         """An edge in the direction of work, from where the row begins."""
-        return self.runs.columns - edge if self.leftwards else edge
+        return self.columns - edge if self.leftwards else edge
 
     def _hangs(self, ball: str) -> int:
         """Where a yarn hangs, in the direction of work."""
@@ -185,27 +206,28 @@ class _Balls:
         for run in in_row:
             ball = self.ball.get(run)
             if ball and ball not in self.edge:
-                enter = int(self.runs.enter[run])
+                enter = self.enter[run]
                 up_to = self._along(enter)
-                before_it = [each for each in self.braid.order if self._hangs(each) <= up_to]
-                self.braid.join(ball, len(before_it))
+                before_it = [self._hangs(other) <= up_to for other in self.braid.order]
+                self.braid.join(ball, sum(before_it))
                 self.edge[ball] = enter
 
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
         order = self.braid.order
-        self._carry(ball, int(self.runs.enter[run]))
+        self._carry(ball, self.enter[run])
         # The twist at the border is a full one: the new yarn goes under the old one and up behind
         # it. A third yarn that hangs at this very edge keeps the two apart.
         if before and order.index(ball) == order.index(before) + 1:
             place = order.index(before)
             self.braid.cross(place, self.sign)
             self.braid.cross(place, self.sign)
-        self._carry(ball, int(self.runs.leave[run]))
+        self._carry(ball, self.leave[run])
         # Yarn that is woven along on this row hangs where the next row wants it.
         link = self.walk.out.get(run)
         if link is not None and self.walk.woven(link):
-            self._carry(ball, int(self.runs.enter[self.links.b[link]]))
+            wanted = self.next_run[link]
+            self._carry(ball, self.enter[wanted])
 
     def _carry(self, ball: str, to: int) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
@@ -224,7 +246,8 @@ class _Balls:
 
 def what_to_do(ledger: Sequence[Tangle], row: int) -> str:
     """What to do about the yarns after a row (from 1): nothing, wait, or pass balls."""
-    now, later = ledger[row - 1], ledger[row:]
+    now = ledger[row - 1]
+    later = ledger[row:]
     # What the next row takes out by itself is not worth a move.
     if not now.clear and later and later[0].clear:
         return "undoes itself in the next row"
@@ -235,13 +258,12 @@ def ledger_table(ledger: Sequence[Tangle]) -> pd.DataFrame:
     """One row a worked row: the turn after it, the balls in order on the table, and what to do."""
     lines = []
     for tangle in ledger:
-        numbers = [f"{a}–{b} {number:+g}" for (a, b), number in tangle.linking.items()]
         lines.append(
             {
                 "row": tangle.row,
                 "turn": tangle.turn,
                 "balls": ", ".join(tangle.table),
-                "linking": "; ".join(numbers),
+                "linking": "; ".join(tangle.linking_in_words("–")),
                 "clear": tangle.clear,
                 "what_to_do": what_to_do(ledger, tangle.row),
             }

@@ -21,6 +21,15 @@ from planner.units import counted
 SHORTEST_STRETCH = 6
 MIX = "suggested mix"
 
+# What speaks for each way, wherever it hangs.
+GOOD_AT = {
+    LOOSE: "nothing to wind up; each is drawn free of the others",
+    BUTTERFLY: "no weight on the work",
+    BOBBIN: "holds the most of what is wound, and is rewound as you go",
+    BALL: "nothing to wind, nothing to run short",
+    MIX: "each part as its length and your ways ask",
+}
+
 
 @dataclass(frozen=True)
 class Stretch:
@@ -172,7 +181,10 @@ def _balls_by_row(
 
 def _reasons(way: Way, habits: Habits, balls: Mapping[str, int]) -> tuple[str, str]:
     """What speaks for a way and what against it, in words."""
-    good, bad = _of_its_kind(way, habits)
+    good, bad = [GOOD_AT[way.name]], _of_its_kind(way, habits)
+    # Few stitches do not hold a weight still: there a butterfly is at its best.
+    if way.name == BUTTERFLY and way.narrowest <= habits.narrow_stitches:
+        good[0] += f", good at {counted(way.narrowest, 'stitch')}"
     # A bobbin or a ball that holds it all is nothing to remark on.
     if way.name in (LOOSE, BUTTERFLY) and not way.refills:
         good.append("all fit in one piece each")
@@ -193,26 +205,13 @@ def _reasons(way: Way, habits: Habits, balls: Mapping[str, int]) -> tuple[str, s
     return "; ".join(good), "; ".join(bad)
 
 
-def _of_its_kind(way: Way, habits: Habits) -> tuple[list[str], list[str]]:
-    """What speaks for and against a supply of this kind, wherever it hangs."""
-    good: list[str] = []
-    bad: list[str] = []
-    # Few stitches do not hold a weight still: there a butterfly is at its best, a bobbin swings.
-    narrow = way.narrowest <= habits.narrow_stitches
-    if way.name == LOOSE:
-        good.append("nothing to wind up; each is drawn free of the others")
-    elif way.name == BUTTERFLY:
-        good_at = f", good at {counted(way.narrowest, 'stitch')}" if narrow else ""
-        good.append("no weight on the work" + good_at)
+def _of_its_kind(way: Way, habits: Habits) -> list[str]:
+    """What speaks against a butterfly or a bobbin, wherever it hangs."""
+    bad = []
+    if way.name == BUTTERFLY:
         bad.append("cannot be rewound")
-    elif way.name == BOBBIN:
-        good.append("holds the most of what is wound, and is rewound as you go")
-        if narrow:
-            bad.append(f"swings on areas of {counted(way.narrowest, 'stitch')}")
-        if not habits.rewinding:
-            bad.append("you would rather not rewind")
-    elif way.name == BALL:
-        good.append("nothing to wind, nothing to run short")
-    else:
-        good.append("each part as its length and your ways ask")
-    return good, bad
+    if way.name == BOBBIN and way.narrowest <= habits.narrow_stitches:
+        bad.append(f"swings on areas of {counted(way.narrowest, 'stitch')}")
+    if way.name == BOBBIN and not habits.rewinding:
+        bad.append("you would rather not rewind")
+    return bad

@@ -87,7 +87,8 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
     """The piece with which a part begins, and its refills."""
     part, due = held.part, held.refill_rows
     # Each refill adds two tails, those of its join. All but the last piece are as long as the
-    # supply holds; the last takes the rest. (A ball without refills may hold no end of yarn.)
+    # supply holds; the last takes the rest. (Nothing is taken off where there is none: a ball may
+    # hold no end of yarn.)
     last_cm = part.wound_cm
     if due:
         last_cm += len(due) * (2 * allow.tail_cm - held.capacity_cm)
