@@ -1,5 +1,4 @@
-"""The plan as a whole: the public face, the demo, units, findings, look-alike colours, and the
-report without notebooks."""
+"""The plan as a whole: the public face, the demo, units, and the report without notebooks."""
 
 import shutil
 import subprocess
@@ -9,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from coloraide import Color
 from PIL import Image
 
 from planner import (
@@ -19,25 +17,17 @@ from planner import (
     Gauge,
     PlanError,
     Project,
-    Yarn,
     make_plan,
     open_project,
     trace_strands,
 )
 from planner.report import TABLES, main
-from planner.strands.check import find_issues, rows_for
 from tests.conftest import DEMO, ROOT
 
 
 @pytest.fixture(scope="module")
 def demo():
     return make_plan(open_project(DEMO))
-
-
-def findings(rows, about, **asked):
-    """The findings of one kind for a small chart."""
-    found = make_plan(Project("piece", Chart.from_rows(rows), **asked)).findings
-    return found[found.about == about]
 
 
 # The public face
@@ -199,121 +189,6 @@ def test_inches_and_yards(demo):
     assert pairs > 10
     assert " yd" in yards.winding_list.line[0]
     assert yards.wound_cm == pytest.approx(demo.wound_cm, rel=1e-3)
-
-
-# Findings
-
-
-def test_nothing_to_find_in_a_plain_piece():
-    piece = Project("piece", Chart.from_rows(["AAAA"] * 4), {"A": Yarn("A")}, Gauge(20, 20))
-    assert make_plan(piece).findings.empty
-
-
-def test_stray_stitches_are_named_with_their_place():
-    """A stray B in row 3, third from the right; its row begins at the right-hand edge."""
-    rows = ["AAAAAA"] * 2 + ["AAABAA"] + ["AAAAAA"] * 2
-    stray = findings(rows, "stray stitches").iloc[0]
-    assert stray["where"] == "row 3 (RS), which begins at the right, stitch 3 from the right"
-    assert (stray.row, stray.stitch) == (3, 3)
-    assert "a single B costs a strand and two ends" in stray.finding
-    assert "duplicate stitch" in stray.what_to_do
-    two = findings(["AAAAAA", "AABBAA", "AAAAAA"], "stray stitches").iloc[0]
-    assert two["where"] == "row 2 (WS), which begins at the left, stitch 4 from the right"
-    assert two.finding.startswith("2 stitches of B")
-
-
-def test_stitches_within_reach_of_their_like_are_not_stray():
-    assert findings(["AAAAAA", "AAABAA", "AABAAA", "AAAAAA"], "stray stitches").empty
-    assert findings(["AAAAAA", "ABBBAA", "AAAAAA"], "stray stitches").empty  # three are a motif
-
-
-def test_row_totals():
-    """A shaped neck: the rows with other totals, stretch by stretch."""
-    rows = [".AAAA.", ".AAAA.", "AAAAAA", "AAAAA.", "AAAAAA", "AAAAAA"]
-    found = findings(rows, "row totals")
-    assert found["where"].tolist() == ["chart row 3", "chart rows 5 to 6"]
-    assert found.finding.tolist() == [
-        "5 stitches, most rows have 6",
-        "4 stitches, most rows have 6",
-    ]
-
-
-def test_letters_easily_confused():
-    assert findings(["Aa"], "letters").finding.tolist() == [
-        "A and a are easily taken for each other"
-    ]
-    assert findings(["Il"], "letters").finding.tolist() == [
-        "I and l are easily taken for each other"
-    ]
-    assert findings(["AB"], "letters").empty
-
-
-def test_rows_for_a_height():
-    """By eye: 28 rows to 10 cm are 70 in 25 cm; 30 rows to 4 in are 60 in 8 in."""
-    assert rows_for(25, Gauge(20, 28)) == 70
-    assert rows_for(8, Gauge(24, 30, 4, "in"), "in") == 60
-    with pytest.raises(PlanError, match='height is "tall"'):
-        rows_for("tall", Gauge())
-
-
-# Look-alike colours
-
-# CIEDE2000 test pairs of Sharma, Wu and Dalal, Color Research & Application 30 (2005): second-hand
-# (agreeing copies in other
-# programs' tests); Lab of the first colour, of the second, and their difference.
-PAIRS = [
-    ((50, 2.6772, -79.7751), (50, 0, -82.7485), 2.0425),
-    ((50, 3.1571, -77.2803), (50, 0, -82.7485), 2.8615),
-    ((50, 2.8361, -74.0200), (50, 0, -82.7485), 3.4412),
-    ((50, -1.3802, -84.2814), (50, 0, -82.7485), 1.0000),
-    ((50, 0, 0), (50, -1, 2), 2.3669),
-    ((50, 2.4900, -0.0010), (50, -2.4900, 0.0009), 7.1792),
-    ((50, 2.4900, -0.0010), (50, -2.4900, 0.0011), 7.2195),
-    ((50, -0.0010, 2.4900), (50, 0.0009, -2.4900), 4.8045),
-    ((50, 2.5, 0), (50, 0, -2.5), 4.3065),
-    ((50, 2.5, 0), (73, 25, -18), 27.1492),
-    ((50, 2.5, 0), (61, -5, 29), 22.8977),
-    ((50, 2.5, 0), (56, -27, -3), 31.9030),
-    ((50, 2.5, 0), (58, 24, 15), 19.4535),
-]
-
-
-@pytest.mark.parametrize(("one", "other", "difference"), PAIRS)
-def test_colour_difference(one, other, difference):
-    """The library's formula, called as the findings call it."""
-    a, b = Color("lab-d65", one), Color("lab-d65", other)
-    assert a.delta_e(b, method="2000") == pytest.approx(difference, abs=5e-5)
-    assert b.delta_e(a, method="2000") == pytest.approx(difference, abs=5e-5)
-
-
-@pytest.mark.parametrize(
-    ("one", "other", "difference"), [pair for pair in PAIRS if max(map(abs, pair[1])) < 79]
-)
-def test_look_alike_yarns(one, other, difference):
-    """The pairs that a screen can show, as yarns in #rrggbb: those below 10 are found, with a
-    difference near the published."""
-    colours = [Color("lab-d65", lab).convert("srgb").to_string(hex=True) for lab in (one, other)]
-    yarns = {
-        letter: Yarn(letter, colour=colour) for letter, colour in zip("AB", colours, strict=True)
-    }
-    found = findings(["AB"], "colours", yarns=yarns)
-    assert len(found) == (difference < 10)
-    if len(found):
-        assert found["where"].tolist() == ["yarns A and B"]
-        assert float(found.finding.iloc[0].split("CIEDE2000 ")[1].split(",")[0]) == pytest.approx(
-            difference, abs=0.8
-        )  # #rrggbb is rounded
-
-
-def test_black_and_white_do_not_look_alike():
-    yarns = {"A": Yarn("A", colour="#000000"), "B": Yarn("B", colour="#ffffff")}
-    assert findings(["AB"], "colours", yarns=yarns).empty
-
-
-def test_yarns_that_are_not_on_the_chart_are_not_compared():
-    traced = trace_strands(Chart.from_rows(["AAA"]))
-    yarns = {"A": Yarn("A"), "B": Yarn("B")}
-    assert set(find_issues(traced, yarns, yarns).about) == {"yarns", "aspect"}
 
 
 # The report

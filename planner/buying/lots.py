@@ -76,17 +76,20 @@ def share_lots(
     unless given. Only if they cannot hold all, the fewest balls of a new lot are added. Every ball
     is counted short by the band's error.
     """
+    # Copies are of one project, mirrored or not.
     project = plans[0].project
     units = project.units
     ball_cm = _sure_ball_cm(project, letter)
     if lots is None:
         lots = project.all_yarns[letter].lots
+    # A lot of which nothing is left is no lot to choose from.
     in_hand = {}
     for lot, balls in lots.items():
         if balls:
             in_hand[lot or "no lot named"] = balls * ball_cm
     lengths = _lengths_of_copies(plans, letter)
     buy, room, share = _with_fewest_to_buy(lengths, in_hand, ball_cm)
+    # The share knows the lots by their places.
     names = list(room)
     lot_of = [names[place] for place in share.place]
     from_lots = _from_lots(lengths, lot_of, units)
@@ -146,6 +149,7 @@ def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
 
 def _areas_of_strands(plan: Plan, copy: int) -> dict[str, frozenset[Area]]:
     """The (copy, area)s that each strand works, by its label."""
+    # A run lies within one area, so its first cell tells which.
     strands, runs = plan.traced, plan.traced.runs
     area_of_run = plan.area_of_cell[runs.chart_row, runs.lo].tolist()
     areas = defaultdict(set)
@@ -165,8 +169,8 @@ def _with_fewest_to_buy(
     begins = np.array([length.begins for length in lengths])
     done = np.array([length.done for length in lengths])
     areas = [length.areas for length in lengths]
+    # From the fewest that could do on: no length is pieced together from what two lots have left.
     missing_cm = length_cm.sum() - sum(in_hand.values())
-    # What is just enough is not too little by a rounding.
     at_least = math.ceil(missing_cm / ball_cm - ROUNDING)
     for buy in count(max(0, at_least)):
         room = dict(in_hand)
@@ -184,6 +188,7 @@ def _from_lots(
     units: str,
 ) -> str:
     """How much comes from which lot, in the order of need: "12.00 m of 018 and 3.10 m of 019"."""
+    # A dictionary keeps the order in which its keys come in.
     from_lot: dict[str, float] = {}
     for length, lot in zip(lengths, lot_of, strict=True):
         from_lot[lot] = from_lot.get(lot, 0) + length.length_cm
@@ -193,6 +198,7 @@ def _from_lots(
 
 def _share_in_words(letter: str, from_lots: str, buy: int, share: Share) -> str:
     """A share in a few sentences; `from_lots` says how much comes from which lot."""
+    # What the knitter has to know first: whether to buy, then whether it will show.
     to_buy = f" ({counted(buy, 'ball')} to buy)" if buy else ""
     sentences = [f"{letter} from {from_lots}{to_buy}."]
     changes, rows, lots, _ = share.cost

@@ -151,6 +151,7 @@ class _Programme:
 
     def __init__(self, neighbours: _Neighbours, length: np.ndarray, room: Sequence[float]):
         self.neighbours = neighbours
+        # Every unknown has a number; the blocks hold the numbers, so rules are written with them.
         pieces, lots = len(length), len(room)
         number = _Numbering()
         self.in_lot = number.block(pieces, lots)
@@ -212,6 +213,7 @@ class _Programme:
 
     def _aims(self) -> Iterator[np.ndarray]:
         """What each unknown costs, aim by aim, the most important first."""
+        # A pair side by side costs the rows in which it is.
         rows_beside = list(self.neighbours.beside.values())
         costs = (
             (self.area_has, 1),
@@ -242,6 +244,7 @@ class _Programme:
             if found.x is None:
                 if best is None and found.status == INFEASIBLE:
                     return None, True
+                # Cut short: this aim is given up, the share so far stands.
                 proven = False
                 continue
             proven = proven and found.status == OPTIMAL
@@ -265,6 +268,7 @@ def share_cost(
     after: Iterable[Pair],
 ) -> Cost:
     """Further lots of areas, rows side by side, lots used, and changes, of the lots of pieces."""
+    # Counted from the share itself, by another road than the programme's.
     lot = place.tolist()
     further_lots = rows_beside = changes = 0
     for members in by_area:

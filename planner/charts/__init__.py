@@ -3,8 +3,12 @@
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
+ruling        where the grid lies in it
+combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart
+sifting       what a chart needs of a workbook, and no more
+fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
 whereabouts   where on a page the chart is
 written       written rows, in and out
@@ -22,18 +26,11 @@ if TYPE_CHECKING:
         read_grid_picture,
     )
     from planner.charts.handout import (
-        LINE,
         chart_png,
         chart_xlsx,
     )
-    from planner.charts.pages import (
-        Page,
-        read_pages,
-        tinted,
-    )
     from planner.charts.palette import (
-        coded,
-        decoded,
+        delta_e,
         distinct,
         flat_colours,
         flat_pixels,
@@ -41,15 +38,16 @@ if TYPE_CHECKING:
         has_few,
         lab_of,
         lies_flat,
-        look_alikes,
         nearest,
+        nearest_rgb,
         pick_colours,
-        rgb_of,
+        rgb_of_lab,
         to_hex,
     )
     from planner.charts.picture import (
         Artwork,
         ChartedPicture,
+        Crop,
         chart_picture,
         check_size,
         open_artwork,
@@ -72,17 +70,12 @@ if TYPE_CHECKING:
     )
     from planner.charts.tidying import (
         LEVELS,
+        Level,
         compare_levels,
         tidied,
     )
-    from planner.charts.whereabouts import (
-        Found,
-        Ruler,
-        blanks_are,
-        find_chart,
-    )
     from planner.charts.written import (
-        LINE,
+        WRITTEN_ROW,
         read_rows,
         write_rows,
     )
@@ -95,18 +88,11 @@ else:
                 "read_grid_picture",
             ),
             "handout": (
-                "LINE",
                 "chart_png",
                 "chart_xlsx",
             ),
-            "pages": (
-                "Page",
-                "read_pages",
-                "tinted",
-            ),
             "palette": (
-                "coded",
-                "decoded",
+                "delta_e",
                 "distinct",
                 "flat_colours",
                 "flat_pixels",
@@ -114,15 +100,16 @@ else:
                 "has_few",
                 "lab_of",
                 "lies_flat",
-                "look_alikes",
                 "nearest",
+                "nearest_rgb",
                 "pick_colours",
-                "rgb_of",
+                "rgb_of_lab",
                 "to_hex",
             ),
             "picture": (
                 "Artwork",
                 "ChartedPicture",
+                "Crop",
                 "chart_picture",
                 "check_size",
                 "open_artwork",
@@ -145,17 +132,12 @@ else:
             ),
             "tidying": (
                 "LEVELS",
+                "Level",
                 "compare_levels",
                 "tidied",
             ),
-            "whereabouts": (
-                "Found",
-                "Ruler",
-                "blanks_are",
-                "find_chart",
-            ),
             "written": (
-                "LINE",
+                "WRITTEN_ROW",
                 "read_rows",
                 "write_rows",
             ),

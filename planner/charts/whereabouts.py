@@ -1,7 +1,7 @@
 """Where on a page the chart stands, among its rulers, title, key and notes.
 
-Numbers that count along a line of a page are rulers; texts that stand there once or twice are titles, keys and notes; of the
-rest the largest patch of cells is the chart, widened to its rulers.
+Numbers that count along a line of a page are rulers; texts that stand there once or twice are
+titles, keys and notes; of the rest the largest patch of cells is the chart, widened to its rulers.
 """
 
 from __future__ import annotations
@@ -17,18 +17,27 @@ from scipy import ndimage
 from planner.charts.pages import Page
 from planner.errors import PlanError
 
-NOTE = 4  # a text of more than three letters that stands on a page fewer times than this is a note, not a stitch
+# A text of more letters than this that stands on a page fewer times than that is a note.
+LONGEST_SIGN = 3
+FEWEST_SIGNS = 4
 REACH = 3  # rows or columns: a ruler stands no farther from its chart
 NUMBER = re.compile(
     r"(?:(?:row|round|rnd|r|st)\.?\s*)?(\d{1,4})\s*[.:)]?\s*\(?(?:RS|WS)?\)?", re.IGNORECASE
 )
-WHITE = "#ffffff"
+NO_NUMBER = -1
+UNPAINTED = ["", "#ffffff"]
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
+ROUND_ABOUT = np.ones((3, 3))  # a cell and its eight neighbours
+
+Place = tuple[slice, slice]  # rows and columns of a page's grids
 
 
 @dataclass(frozen=True)
 class Ruler:
-    """Numbers that count along a line: the line, the places lo..hi − 1 that they stand for, how many each, whether they grow."""
+    """Numbers that count along a line.
+
+    The line, the places lo..hi − 1 that they stand for, how many each, whether they grow.
+    """
 
     line: int
     lo: int
@@ -37,224 +46,316 @@ class Ruler:
     grows: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Found:
-    """The chart on a page: its place (rows, columns), how many cells spoke for it, the rulers at its sides and above or below
-    it, and cells elsewhere that hold something."""
+@dataclass(frozen=True)
+class Rulers:
+    """The rulers at the sides of a chart, which count its rows, and those above or below it."""
 
-    place: tuple[slice, slice]
-    cells: int
     sides: list[Ruler]
     ends: list[Ruler]
+
+    def __bool__(self) -> bool:
+        return bool(self.sides or self.ends)
+
+    def cover(self, shape: tuple[int, ...]) -> np.ndarray:
+        """The cells of a grid that the rulers stand on."""
+        covered = np.zeros(shape, bool)
+        for ruler in self.sides:
+            covered[ruler.lo : ruler.hi, ruler.line] = True
+        for ruler in self.ends:
+            covered[ruler.line, ruler.lo : ruler.hi] = True
+        return covered
+
+    def near(self, place: Place) -> Rulers:
+        """The rulers within reach of a place."""
+        rows, columns = place
+        return Rulers(_near(self.sides, rows, columns), _near(self.ends, columns, rows))
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """The chart on a page: its place, how many cells spoke for it, its rulers.
+
+    `elsewhere` names the cells outside that hold something.
+    """
+
+    place: Place
+    cells: int
+    rulers: Rulers
     elsewhere: list[str]
 
 
 def find_chart(page: Page, area: str | None) -> Found | None:
-    """The place of the chart on a page, which is found out or given ("C4:AF33"); None if nothing is there."""
-    said = Counter(page.text[page.first].tolist())
-    numbers = {text: int(match[1]) for text in said if (match := NUMBER.fullmatch(text))}
-    number = (
-        np.vectorize(lambda text: numbers.get(text, -1), otypes=[int])(page.text)
-        if page.text.size
-        else np.zeros((0, 0), int)
-    )
-    sides, ends = _rulers(number, page.rows), _rulers(number.T, page.columns)
-    ruled = bool(sides or ends)
-    notes = {
-        t
-        for t in said
-        if (len(t) > 3 and said[t] < NOTE and t not in numbers) or (ruled and t.lower() in ASIDES)
-    }
-    note = np.isin(page.text, list(notes)) if notes else np.zeros(page.text.shape, bool)
+    """The place of the chart on a page, found out or given ("C4:AF33"); None if nothing is there.
 
-    def body(sides, ends):
-        marks = ((page.text != "") & (number < 0) | (page.fill != "")) & ~note
-        free = np.ones(marks.shape, bool)
-        for ruler in sides:
-            free[ruler.lo : ruler.hi, ruler.line] = False
-        for ruler in ends:
-            free[ruler.line, ruler.lo : ruler.hi] = False
-        digits = (number >= 0) & free  # colours written 1, 2, 3, or only numbers here and there
-        out = (marks | page.ruled & ~note) & free
-        return (
-            out | digits
-            if digits.sum() > 3 * (marks & free).sum()
-            else out & ((number < 0) | (page.fill != ""))
-        )
+    Raises PlanError where `area` names no cells.
+    """
+    texts = Counter(page.text[page.first].tolist())
+    number = _numbers(page, texts)
+    rulers = Rulers(_rulers(number, page.rows), _rulers(number.T, page.columns))
+    note = _notes(page, texts, has_rulers=bool(rulers))
 
-    cells = body(sides, ends)
-    if not cells.any():
-        sides, ends, cells = [], [], body([], [])
-    plain = (page.text == "") & np.isin(
-        page.fill, ["", WHITE]
-    )  # also a sheet painted white all over
-    sides, ends = (
-        _outside(sides, cells & ~plain, page.fill),
-        _outside(ends, (cells & ~plain).T, page.fill.T),
-    )
-    cells = body(sides, ends)
+    # Where nothing is left beside the rulers, the numbers are the stitches.
+    stitches = _stitches(page, number, note, rulers)
+    if not stitches.any():
+        rulers = Rulers([], [])
+        stitches = _stitches(page, number, note, rulers)
+
+    # A sheet may be painted white all over: white without a text is as good as blank.
+    plain = (page.text == "") & np.isin(page.fill, UNPAINTED)
+    # What counts up inside the chart was no ruler, so its cells are stitches after all.
+    rulers = _outside(rulers, stitches & ~plain, page.fill)
+    stitches = _stitches(page, number, note, rulers)
+
     if area:
         place = _named(area, page)
-    elif cells.any():
-        place, sides, ends = _patch(page, cells, note, plain, sides, ends)
+    elif stitches.any():
+        place, rulers = _find_place(page, stitches, note, plain, rulers)
     else:
         return None
-    outside = (cells & ~plain) | note
-    outside[place] = False
-    elsewhere = [page.cell(r, c) for r, c in np.argwhere(outside & page.first)]
+
     count = int(((page.text != "") | (page.fill != ""))[place].sum())
-    return (
-        Found(place, count, _near(sides, place), _near(ends, place[::-1]), elsewhere)
-        if count
-        else None
-    )
+    if not count:
+        return None
+    outside = (stitches & ~plain) | note
+    outside[place] = False
+    elsewhere = [page.cell(row, column) for row, column in np.argwhere(outside & page.first)]
+    return Found(place, count, rulers.near(place), elsewhere)
 
 
-def _named(area: str, page: Page) -> tuple[slice, slice]:
+def _numbers(page: Page, texts: Counter[str]) -> np.ndarray:
+    """The number that each cell holds, alone or as "Row 4 (RS)"; NO_NUMBER for none."""
+    numbers = {}
+    for text in texts:
+        match = NUMBER.fullmatch(text)
+        if match:
+            numbers[text] = int(match[1])
+    number_of = np.vectorize(lambda text: numbers.get(text, NO_NUMBER), otypes=[int])
+    return number_of(page.text)
+
+
+def _notes(page: Page, texts: Counter[str], *, has_rulers: bool) -> np.ndarray:
+    """The cells that hold a title, a key's words or a note."""
+    notes = []
+    for text, times in texts.items():
+        is_long = len(text) > LONGEST_SIGN and not NUMBER.fullmatch(text)
+        is_aside = has_rulers and text.lower() in ASIDES
+        if is_aside or (is_long and times < FEWEST_SIGNS):
+            notes.append(text)
+    return np.isin(page.text, notes) if notes else np.zeros(page.text.shape, bool)
+
+
+def _stitches(page: Page, number: np.ndarray, note: np.ndarray, rulers: Rulers) -> np.ndarray:
+    """The cells that may be stitches: those with a sign, a fill or a border, on no ruler."""
+    is_number = number >= 0
+    free = ~rulers.cover(number.shape)
+    marked = ((page.text != "") & ~is_number | (page.fill != "")) & ~note & free
+    digits = is_number & free
+    framed = page.ruled & ~note & free
+    # Numbers are colours written 1, 2, 3 if there are many; else they are only here and there.
+    if digits.sum() > 3 * marked.sum():
+        return marked | framed | digits
+    return (marked | framed) & (~is_number | (page.fill != ""))
+
+
+def _named(area: str, page: Page) -> Place:
     """The rows and columns of an area such as "C4:AF33"."""
     try:
         left, top, right, bottom = range_boundaries(area.upper().strip())
-        spans = (page.rows, top - 1, bottom), (page.columns, left - 1, right)
+        rows = np.searchsorted(page.rows, (top - 1, bottom))
+        columns = np.searchsorted(page.columns, (left - 1, right))
     except (ValueError, TypeError):
         raise PlanError(
             f'The area is "{area}"; write its first and last cell, such as C4:AF33.'
         ) from None
-    return tuple(slice(*np.searchsorted(own, (lo, hi)).tolist()) for own, lo, hi in spans)
+    return slice(*rows.tolist()), slice(*columns.tolist())
 
 
 def _rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
-    """The stretches of each column of `number` (−1: none) that count by one step; `places` are the rows' own numbers."""
+    """The stretches of each column of `number` that count by one step, as rulers.
+
+    `places` are the rows' own numbers on the sheet.
+    """
     rulers = []
     for line in np.flatnonzero((number >= 0).sum(axis=0) > 1).tolist():
         at = np.flatnonzero(number[:, line] >= 0)
-        steps = np.diff(number[at, line]) / np.diff(places[at])
+        counts = number[at, line]
+        steps = np.diff(counts) / np.diff(places[at])
         step = Counter(steps.tolist()).most_common(1)[0][0]
-        # A misprint or a jump at hidden rows leaves it a ruler; two numbers alone are one only with the right gap (10, 20).
-        if (
-            step == 0
-            or (steps == step).mean() < 0.8
-            or (len(at) == 2 and (abs(step) != 1 or at[1] == at[0] + 1))
-        ):
+        # A misprint or a jump at hidden rows leaves it a ruler.
+        if step == 0 or (steps == step).mean() < 0.8:
             continue
-        for part in np.split(at, np.flatnonzero(steps != step) + 1):
+        # Two numbers alone are one only with the right gap (10, 20).
+        if len(at) == 2 and (abs(step) != 1 or at[1] == at[0] + 1):
+            continue
+        for part in np.split(np.arange(len(at)), np.flatnonzero(steps != step) + 1):
             if len(part) > 1:
-                lo, hi, least = int(part[0]), int(part[-1]) + 1, int(number[part, line].min())
-                if least <= abs(
-                    int(number[part[1], line] - number[part[0], line])
-                ):  # 5, 10, 15: the chart begins at 1
-                    short = round((least - 1) / abs(step))
-                    lo, hi = (
-                        (max(0, lo - short), hi) if step > 0 else (lo, min(len(places), hi + short))
-                    )
-                rulers.append(Ruler(line, lo, hi, int(part[1] - part[0]), step > 0))
+                rulers.append(_ruler(line, at[part], counts[part], step, len(places)))
     return rulers
 
 
-def _outside(rulers: list[Ruler], cells: np.ndarray, fill: np.ndarray) -> list[Ruler]:
-    """Those rulers that do not run between stitches, nor on the fills of the stitches beside them: what counts up inside a chart
-    is no ruler."""
-    cells, fill = (
-        np.pad(cells, ((0, 0), (1, 1))),
-        np.pad(fill, ((0, 0), (1, 1)), constant_values=""),
-    )
-
-    def is_inside(ruler):
-        beside = slice(ruler.lo, ruler.hi), [ruler.line, ruler.line + 2]
-        own = fill[ruler.lo : ruler.hi, ruler.line + 1, None]
-        tinted = ~np.isin(own, ["", WHITE])
-        return (
-            cells[beside].mean(axis=0).min() > 0.5
-            or (tinted & (fill[beside] == own)).mean(axis=0).max() > 0.5
-        )
-
-    return [ruler for ruler in rulers if not is_inside(ruler)]
+def _ruler(line: int, at: np.ndarray, counts: np.ndarray, step: float, length: int) -> Ruler:
+    """The ruler of the numbers `counts` at some places of a line that is `length` cells long."""
+    lo, hi = int(at[0]), int(at[-1]) + 1
+    least = int(counts.min())
+    # 5, 10, 15: the chart begins at 1, before the first number.
+    if least <= abs(int(counts[1] - counts[0])):
+        before_least = round((least - 1) / abs(step))
+        if step > 0:
+            lo = max(0, lo - before_least)
+        else:
+            hi = min(length, hi + before_least)
+    return Ruler(line, lo, hi, every=int(at[1] - at[0]), grows=bool(step > 0))
 
 
-def _near(rulers: list[Ruler], place: tuple[slice, slice]) -> list[Ruler]:
-    """The rulers within reach of a place."""
-    along, across = place
-    near = [r for r in rulers if across.start - REACH <= r.line < across.stop + REACH]
-    return [r for r in near if r.lo < along.stop and r.hi > along.start]
+def _outside(rulers: Rulers, stitches: np.ndarray, fill: np.ndarray) -> Rulers:
+    """Those rulers that do not run inside the chart, where they would be stitches."""
+    sides = [ruler for ruler in rulers.sides if not _is_inside(ruler, stitches, fill)]
+    ends = [ruler for ruler in rulers.ends if not _is_inside(ruler, stitches.T, fill.T)]
+    return Rulers(sides, ends)
 
 
-def _patch(
-    page: Page,
-    cells: np.ndarray,
-    note: np.ndarray,
-    plain: np.ndarray,
-    sides: list[Ruler],
-    ends: list[Ruler],
-):
-    """The largest patch of cells without a key that touches it, cut at the rulers that cross it and fitted between their ends;
-    and, where blanks are its ground, the patches round about. With the rulers that count for it."""
-    patches, _ = ndimage.label(cells, np.ones((3, 3)))
+def _is_inside(ruler: Ruler, stitches: np.ndarray, fill: np.ndarray) -> bool:
+    """Whether a ruler at a side runs between stitches, or on the fills of those beside it."""
+    stitches = np.pad(stitches, ((0, 0), (1, 1)))
+    fill = np.pad(fill, ((0, 0), (1, 1)), constant_values="")
+    along = slice(ruler.lo, ruler.hi)
+    beside = along, [ruler.line, ruler.line + 2]
+    own = fill[along, [ruler.line + 1]]
+    between = stitches[beside].mean(axis=0).min() > 0.5
+    same_fill = (fill[beside] == own) & ~np.isin(own, UNPAINTED)
+    return bool(between or same_fill.mean(axis=0).max() > 0.5)
+
+
+def _near(rulers: list[Ruler], along: slice, across: slice) -> list[Ruler]:
+    """The rulers that run beside a place, or through it, within reach."""
+    near = []
+    for ruler in rulers:
+        within_reach = across.start - REACH <= ruler.line < across.stop + REACH
+        if within_reach and ruler.lo < along.stop and ruler.hi > along.start:
+            near.append(ruler)
+    return near
+
+
+def _find_place(
+    page: Page, stitches: np.ndarray, note: np.ndarray, plain: np.ndarray, rulers: Rulers
+) -> tuple[Place, Rulers]:
+    """The place of the chart among the cells that may be stitches, and the rulers near it."""
+    patches, _ = ndimage.label(stitches, ROUND_ABOUT)
     boxes = ndimage.find_objects(patches)
-    largest = int(np.bincount(patches.ravel())[1:].argmax())
-    place = list(boxes[largest])
-    for axis, rulers in ((1, sides), (0, ends)):
-        for ruler in _near(rulers, (place[1 - axis], place[axis])):
-            if place[axis].start <= ruler.line < place[axis].stop:
-                before, after = (
-                    slice(place[axis].start, ruler.line),
-                    slice(ruler.line + 1, place[axis].stop),
-                )
-                held = (cells & ~plain)[tuple(place)].sum(axis=1 - axis)
-                at = ruler.line - place[axis].start
-                place[axis] = before if held[:at].sum() > held[at:].sum() else after
+    # The largest patch is the chart; titles, keys and swatches are smaller.
+    place: Place = boxes[int(np.bincount(patches.ravel())[1:].argmax())]
+    # A key or a second chart may touch it across its own ruler.
+    place = _cut_at_rulers(place, stitches & ~plain, rulers)
+    # A key may touch it without a ruler between.
+    place = _without_key(place, stitches, note)
+    # Fill and format may run on beyond it, or its own ground be blank up to the last number.
+    rulers = rulers.near(place)
+    place = _fitted(place, plain, rulers)
+    # On a blank ground the parts of a motif do not touch each other.
+    if _stands_on_blanks(page, place):
+        beside_words = ndimage.binary_dilation(note, ROUND_ABOUT)
+        keys = set(patches[beside_words].tolist())
+        parts = [box for number, box in enumerate(boxes, 1) if number not in keys]
+        place = _with_parts(place, parts, rulers)
+    return place, rulers
+
+
+def _set_span(place: Place, axis: int, span: slice) -> Place:
+    """The place with other rows (axis 0) or other columns (axis 1)."""
+    rows, columns = place
+    return (span, columns) if axis == 0 else (rows, span)
+
+
+def _cut_at_rulers(place: Place, stitches: np.ndarray, rulers: Rulers) -> Place:
+    """The fuller side of a place at each ruler that crosses it."""
+    for axis in (1, 0):
+        near = rulers.near(place)
+        for ruler in near.sides if axis == 1 else near.ends:
+            span = place[axis]
+            if not span.start <= ruler.line < span.stop:
+                continue
+            held = stitches[place].sum(axis=1 - axis)
+            at = ruler.line - span.start
+            before, after = slice(span.start, ruler.line), slice(ruler.line + 1, span.stop)
+            fuller = before if held[:at].sum() > held[at:].sum() else after
+            if fuller.start < fuller.stop:
+                place = _set_span(place, axis, fuller)
+    return place
+
+
+def _without_key(place: Place, stitches: np.ndarray, note: np.ndarray) -> Place:
+    """The place without an outermost line of a few cells that have a word beside each."""
     for axis, edge in ((1, -1), (1, 0), (0, -1), (0, 0)):
-        line = cells[tuple(place)].take(edge, axis)
-        beyond = place[axis].stop if edge else place[axis].start - 1
+        span = place[axis]
+        line = stitches[place].take(edge, axis)
+        beyond = span.stop if edge else span.start - 1
         words = note.take([beyond], axis, mode="clip").ravel()[place[1 - axis]]
-        if line.mean() < 0.5 and (words >= line).all():  # a few cells, each with a word beside it
-            place[axis] = slice(place[axis].start + edge + 1, place[axis].stop + edge)
-    sides, ends = _near(sides, place), _near(ends, place[::-1])
-    for axis, rulers in ((0, sides), (1, ends)):
-        held = place[axis].start + np.flatnonzero((~plain[tuple(place)]).any(axis=1 - axis))
-        if rulers and len(held):
-            lo, hi = (
-                min(r.lo - r.every + 1 for r in rulers),
-                max(r.hi + r.every - 1 for r in rulers),
-            )
-            start, stop = (
-                max(place[axis].start, min(lo, held[0])),
-                min(place[axis].stop, max(hi, held[-1] + 1)),
-            )
-            place[axis] = slice(
-                min([start, *(r.lo for r in rulers)]), max([stop, *(r.hi for r in rulers)])
-            )
+        if line.mean() < 0.5 and (words >= line).all():
+            shorter = slice(span.start, span.stop - 1) if edge else slice(span.start + 1, span.stop)
+            place = _set_span(place, axis, shorter)
+    return place
 
-    keys = np.where(page.fill != "", page.fill, page.text)[tuple(place)]
-    way = "fills" if (page.fill[tuple(place)] != "").any() else "letters"
+
+def _fitted(place: Place, plain: np.ndarray, rulers: Rulers) -> Place:
+    """The place from the first to the last number of its rulers, and no farther than it holds."""
+    for axis, along in ((0, rulers.sides), (1, rulers.ends)):
+        span = place[axis]
+        held = span.start + np.flatnonzero((~plain[place]).any(axis=1 - axis))
+        if not along or not len(held):
+            continue
+        # A ruler of every fifth number may have four more stitches at either end.
+        lo = min(ruler.lo - ruler.every + 1 for ruler in along)
+        hi = max(ruler.hi + ruler.every - 1 for ruler in along)
+        start = max(span.start, min(lo, int(held[0])))
+        stop = min(span.stop, max(hi, int(held[-1]) + 1))
+        start = min(start, *(ruler.lo for ruler in along))
+        stop = max(stop, *(ruler.hi for ruler in along))
+        place = _set_span(place, axis, slice(start, stop))
+    return place
+
+
+def _stands_on_blanks(page: Page, place: Place) -> bool:
+    """Whether blank cells within and round about the place are its ground."""
+    fill = page.fill[place]
+    keys = np.where(fill != "", fill, page.text[place])
     blank = keys == ""
-    if len(set(keys[~blank].tolist())) == 1 or (
-        blank.any() and blanks_are(keys, page.ruled[tuple(place)], way) == "ground"
-    ):
-        keyed = set(
-            patches[ndimage.binary_dilation(note, np.ones((3, 3)))].tolist()
-        )  # beside words: a key
-        lines = [(1, r.line) for r in sides] + [(0, r.line) for r in ends]
-        for i, box in enumerate(boxes, 1):
-            joined = [
-                slice(min(a.start, b.start), max(a.stop, b.stop))
-                for a, b in zip(place, box, strict=True)
-            ]
-            if i not in keyed and not any(
-                joined[axis].start <= line < joined[axis].stop for axis, line in lines
-            ):
-                place = joined
-    return tuple(place), sides, ends
+    if len(set(keys[~blank].tolist())) == 1:
+        return True
+    way = "fills" if (fill != "").any() else "letters"
+    return bool(blank.any()) and blanks_are(keys, page.ruled[place], way=way) == "ground"
 
 
-def blanks_are(keys: np.ndarray, ruled: np.ndarray, way: str) -> str:
-    """Whether blank cells are the ground or no stitches. Outside the ruled cells they are none; a sheet without a fill is white
-    ground; among letters blanks are ground if they are more than half, or the only other thing, or stand between letters."""
+def _with_parts(place: Place, parts: list[Place], rulers: Rulers) -> Place:
+    """The place with the patches round about that no ruler keeps apart from it."""
+    lines = [(1, ruler.line) for ruler in rulers.sides]
+    lines += [(0, ruler.line) for ruler in rulers.ends]
+    for part in parts:
+        joined = _hull(place[0], part[0]), _hull(place[1], part[1])
+        crossed = (joined[axis].start <= line < joined[axis].stop for axis, line in lines)
+        if not any(crossed):
+            place = joined
+    return place
+
+
+def _hull(span: slice, part: slice) -> slice:
+    return slice(min(span.start, part.start), max(span.stop, part.stop))
+
+
+def blanks_are(keys: np.ndarray, ruled: np.ndarray, *, way: str) -> str:
+    """Whether blank cells are the "ground" or "no stitch".
+
+    `keys` tells the yarns apart, "" for a blank; `ruled` has the cells with a border; `way` says
+    whether the keys are "letters" or "fills".
+    """
     blank = keys == ""
+    # Where the chart is framed, what lies outside of the frame is none of it.
     if ruled[~blank].any() and ruled[blank].mean() < 0.5:
         return "no stitch"
-    between = (
-        blank
-        & np.logical_or.accumulate(~blank, 1)
-        & np.logical_or.accumulate(~blank[:, ::-1], 1)[:, ::-1]
-    )
-    one = len(set(keys[~blank].tolist())) == 1
-    return "ground" if way == "fills" or one or blank.mean() > 0.5 or between.any() else "no stitch"
+    # A sheet without a fill is white ground; so is all that is beside one only sign.
+    if way == "fills" or len(set(keys[~blank].tolist())) == 1:
+        return "ground"
+    # Among several letters blanks are ground if they are most, or stand between letters.
+    after_letter = np.logical_or.accumulate(~blank, 1)
+    before_letter = np.logical_or.accumulate(~blank[:, ::-1], 1)[:, ::-1]
+    between = blank & after_letter & before_letter
+    return "ground" if blank.mean() > 0.5 or between.any() else "no stitch"

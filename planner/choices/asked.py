@@ -78,6 +78,7 @@ def ask(project: Project, *, areas: np.ndarray | None = None) -> Asked:
     chart, how = project.chart, project.how
     if areas is None:
         areas = label_areas(chart, how)
+    # Embroidery comes first, for it decides what is knitted.
     hearing = _Hearing(chart)
     for choice in project.choices:
         if choice.about == "embroider":
@@ -131,6 +132,7 @@ class _Hearing:
 
     def area_at(self, choice: OwnChoice, areas: np.ndarray, chart_row: int) -> int | None:
         """The area of the choice's yarn at its stitch of a chart row; None if that is gone."""
+        # A place beyond the edge is no mistake: the chart may have been larger.
         chart = self.chart
         column = chart.columns - choice.stitch
         if chart_row >= chart.rows or column < 0:
@@ -163,6 +165,7 @@ class _Hearing:
                 f'{name} is "{ground}"; it is {BY_ITSELF}, {REFUSED}, or the ground, '
                 'such as "on N".'
             )
+        # What can be read but not be done is kept: the chart may be changed again.
         if ground == choice.yarn:
             self.notes.append(f"{name} is kept, but {ground} is its own yarn.")
         elif ground not in self.letters:
@@ -244,6 +247,7 @@ def trace_asked(
 
 def carries_not_made(asked: Asked, strands: Strands) -> list[str]:
     """A note for each carry asked for that is not made: its yarn is cut or goes elsewhere."""
+    # A middle start may join the same two runs, but from their other edges.
     links = strands.links
     carries = links[links.kind != MIDDLE]
     made = set(zip(carries.a.tolist(), carries.b.tolist(), strict=True))

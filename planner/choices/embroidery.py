@@ -73,6 +73,7 @@ def measure_embroidery(project: Project, asked: Asked, planned: Planned) -> Embr
     A duplicate stitch is taken to use `embroider_factor` times the yarn of a knitted one: an
     assumption.
     """
+    # What differs is what is embroidered; there is no other list of it.
     drawn, knit = project.chart, asked.chart
     rows, columns = np.nonzero(knit.cells != drawn.cells)
     # By area its number, its first cell and how many it has; by cell the place of its area.

@@ -36,7 +36,7 @@ def find_run(
     stitch: int,
 ) -> int | None:
     """The run of a yarn that holds a stitch of a worked row; None if there is none."""
-    # Columns are counted from the left, stitches from the right.
+    # Columns are counted from the left and from 0, stitches from the right and from 1.
     column = runs.columns - stitch
     in_row = runs.row == row - 1
     not_after = runs.lo <= column
@@ -82,6 +82,7 @@ def choice_at(
     to: int | None = None,
 ) -> OwnChoice:
     """A choice about a run, and for a carry the run it goes to."""
+    # Only a carry needs a second place.
     part = "whole"
     if to is not None:
         goal = place_of(strands, to)
@@ -124,6 +125,7 @@ def choice_in_words(choice: OwnChoice, strands: Strands) -> str:
     if choice.about == "middle":
         begun = REFUSED if choice.choice == REFUSED else "begun plainly"
         return f"middle start of {where}: {begun}"
+    # What is left is a carry. If a run is gone, its line is told as it stands.
     length = _length_in_words(choice, strands)
     if length is None:
         return f"carry {where} {choice.part}: {choice.choice}"

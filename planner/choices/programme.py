@@ -13,7 +13,7 @@ fewer where the same yarn lies on both sides, for the runs beside it become one.
 it is not sure: one of them grows longer, which may bring it within reach of another run of its own,
 and that would save one more. So there are two rules for the rows. `sure` counts on nothing but what
 is certain: what it finds can be done. `hoped` counts on all that could happen: no way is better
-than it says, which proves how good a way is.
+than what it finds, which proves how good the other one is.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from planner.choices.pricing import Pricing
 from planner.strands import ACROSS, UP, Links, Runs, allowed_links
 
 SECONDS = 20  # for each aim; a solver that needs longer gives its best so far
+GAP = 0  # between the answer and the best: none
 ROUNDING = 1e-6  # of the solver's numbers
 
 
@@ -115,6 +116,7 @@ class Programme:
     def __init__(self, pricing: Pricing, most: int):
         runs = self.runs = pricing.runs
         self.links, knitted_links = _links_within_reach(pricing)
+        # What the limits allow costs nothing.
         within_limits = set(links_of(pricing.strands.possible))
         extra = [link not in within_limits for link in links_of(self.links)]
         self.extra = np.array(extra, dtype=bool)
@@ -122,6 +124,7 @@ class Programme:
         if pricing.knitted is not None:
             self.first = len(pricing.knitted.rows)
 
+        # By run of an area: where its area stands, which run it is, and what is saved in its row.
         self.areas = small_areas(pricing.project, pricing.asked)
         self._area_runs = _runs_of_areas(pricing, self.areas)
         self._area = self._of_area_runs("area")
@@ -183,6 +186,7 @@ class Programme:
         No link goes to a run of such an area, nor between the runs beside it where the ground is
         joined beneath it.
         """
+        # One row a port: the links that use it.
         links = self.links
         by_link = (2 * self.runs.count, links.count)
         number = np.arange(links.count)
@@ -190,13 +194,13 @@ class Programme:
         uses = _matrix(leaves, number, 1, by_link)
         uses += _matrix(enters, number, 1, by_link)
         links_at = uses @ self._taken
+        # At a port that an embroidered area shuts, the area counts as its one link.
         shut: list[int] = []
         shut_by: list[int] = []
         for entry in self._area_runs:
             port = 2 * entry.run
             shut += [port, port + 1, *entry.joins]
             shut_by += [entry.area] * (2 + len(entry.joins))
-        # At a port that an embroidered area shuts, the area counts as its one link.
         links_or_area = links_at[shut] + self._embroidered[shut_by]
         at_ports = vstack((links_at, links_or_area))
         return LinearConstraint(at_ports, ub=1)
@@ -210,7 +214,9 @@ class Programme:
 
         `saves` is by run of an area, `above` by row.
         """
-        links, row = self.links, self.runs.row
+        # A carry across joins two runs, which hang as one.
+        links = self.links
+        row = self.runs.row
         by_link = (self.runs.rows, links.count)
         across = np.flatnonzero(links.kind == ACROSS)
         row_of_a = row[links.a]
@@ -219,9 +225,10 @@ class Programme:
         longest = int(links.skipped.max(initial=0))
         for step in range(1, longest + 1):
             passed = row_of_a + step
-            passes = (links.kind == UP) & (passed < row[links.b])
-            up = np.flatnonzero(passes)
+            not_yet_there = passed < row[links.b]
+            up = np.flatnonzero((links.kind == UP) & not_yet_there)
             saved_by_link -= _matrix(passed[up], up, 1, by_link)
+        # An area may have several runs in a row; what they save adds up.
         by_area = (self.runs.rows, len(self.areas))
         row_of_run = row[self._run]
         saved_by_area = _matrix(row_of_run, self._area, saves, by_area)
@@ -229,7 +236,7 @@ class Programme:
         saved = saved_by_link @ self._taken
         saved += saved_by_area @ self._embroidered
         made_up_for = saved + self._too_many
-        # What is knitted already hangs as it does.
+        # What is knitted already hangs as it does, so there is no rule for those rows.
         to_come = slice(self.first, None)
         return LinearConstraint(made_up_for[to_come], lb=above[to_come])
 
@@ -246,7 +253,7 @@ class Programme:
                 integrality=np.ones(self._size),
                 bounds=Bounds(0, upper),
                 constraints=constraints,
-                options={"time_limit": SECONDS, "mip_rel_gap": 0},
+                options={"time_limit": SECONDS, "mip_rel_gap": GAP},
             )
             if answer.x is None:
                 break
@@ -285,7 +292,8 @@ def _matrix(
 
 def _links_within_reach(pricing: Pricing) -> tuple[Links, Links]:
     """The links that may be taken, and those that are knitted in."""
-    project, asked = pricing.project, pricing.asked
+    project = pricing.project
+    asked = pricing.asked
     letters = project.chart.letters
     per_yarn = []
     for letter in letters:
@@ -339,13 +347,14 @@ def _area_run(
     """One run of an area; `whole`: the runs of the area hold nothing else."""
     in_row = np.flatnonzero(runs.row == runs.row[run])
     beside = [i for i in (run - 1, run + 1) if i in in_row]
-    # Alone in its row it would have no ground, and nothing would be saved.
+    # Alone in its row it has no yarn beside it, and another one takes its place.
     saved = min(len(beside), 1)
     hoped = saved
     joins: tuple[int, ...] = ()
     if len(beside) == 2:
         before, after = beside
         yarn_before, yarn_after = runs.yarn[beside]
+        # Between two runs of one yarn the ground closes beneath it.
         if yarn_before == yarn_after:
             saved = hoped = 2
             joins = (2 * before + 1, 2 * after)

@@ -148,7 +148,7 @@ class Measured:
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class AtOneNoise:
     """The multipliers after measurements, if the noise has one size."""
 
     # Of all the measurements together, up to a constant that is the same for all sizes.
@@ -159,7 +159,7 @@ class Part:
 
 @dataclass(frozen=True, eq=False)
 class Posterior:
-    """The multipliers after measurements: a mixture with one part for each size of noise."""
+    """The multipliers after measurements: a mixture, one normal for each size of noise."""
 
     weights: Array  # sizes of noise; they add up to 1
     means: Array  # sizes of noise × kinds
@@ -168,27 +168,27 @@ class Posterior:
 
 def posterior(measured: Measured, prior: Prior) -> Posterior:
     """What is believed of the multipliers after these measurements."""
-    parts = [_at_noise(measured, prior, noise) for noise in prior.noises]
-    log_likelihoods = np.array([part.log_likelihood for part in parts])
+    each = [_at_noise(measured, prior, noise) for noise in prior.noises]
+    log_likelihoods = np.array([at_noise.log_likelihood for at_noise in each])
     log_weights = log_likelihoods + prior.noise_log_chances
     # Only their ratios count. The largest is made 1, so that none overflows.
     weights = np.exp(log_weights - log_weights.max())
     return Posterior(
         weights=weights / weights.sum(),
-        means=np.array([part.means for part in parts]),
-        covariances=np.array([part.covariance for part in parts]),
+        means=np.array([at_noise.means for at_noise in each]),
+        covariances=np.array([at_noise.covariance for at_noise in each]),
     )
 
 
-def _at_noise(measured: Measured, prior: Prior, noise: float) -> Part:
-    """The part of the mixture at one size of noise: normal throughout, so in closed form."""
+def _at_noise(measured: Measured, prior: Prior, noise: float) -> AtOneNoise:
+    """The multipliers at one size of noise: normal throughout, so in closed form."""
     width = measured.width_cm
     variance = noise_variance(width, noise, prior.drift) + measured.error_cm**2
     # What was used beyond what the prior's mean leads one to expect.
     surprise = measured.used_cm - prior.mean * width
 
     def by_kind(of_each: Array) -> Array:
-        """The sums of what is of each measurement, by its kind."""
+        """Sums by kind of what belongs to each measurement."""
         return np.bincount(measured.kind, weights=of_each, minlength=len(prior.covariance))
 
     # Precisions add up: what was known before, and width² ÷ variance from each measurement.
@@ -200,7 +200,7 @@ def _at_noise(measured: Measured, prior: Prior, noise: float) -> Part:
     # of kinds × kinds (Woodbury's identity, the matrix determinant lemma), however long the log.
     misfit = (surprise**2 / variance).sum() - pull @ shift
     log_det = np.log(variance).sum() + prior.log_det + np.linalg.slogdet(precision)[1]
-    return Part(-0.5 * (misfit + log_det), prior.mean + shift, covariance)
+    return AtOneNoise(-0.5 * (misfit + log_det), prior.mean + shift, covariance)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -235,7 +235,7 @@ class Calibrated(Multiplier):
         """The lengths, cm, that stitches of these widths stay below with this chance: the end of a
         prediction interval."""
         means, spreads = self._used(width_cm)
-        # There is no formula for a mixture, but its end lies among those of its parts.
+        # There is no formula for a mixture, but its end lies among those of its normals.
         ends = means + spreads * norm.ppf(chance)
         low = ends.min(axis=1)
         high = ends.max(axis=1)
@@ -292,7 +292,7 @@ class Calibration:
         means = self.means[:, i]
         variances = self.covariances[:, i, i]
         value = float(self.weights @ means)
-        # A mixture varies within its parts and between their means.
+        # A mixture varies within its normals and between their means.
         variance = self.weights @ (variances + (means - value) ** 2)
         own = [each for each in self.evidence if each.kind == (yarn, fabric)]
         return Calibrated(
@@ -328,12 +328,12 @@ class Calibration:
         """
         i = self.kinds.index((yarn, fabric))
         values = self.weights @ self.means
-        # Between the parts of the mixture …
+        # Between the means of the mixture …
         variances = self.weights @ (self.means - values) ** 2
         # … and within them, narrowed by the measurement. That it also tells something about the
         # size of the noise is left out.
-        parts = zip(self.weights, self.covariances, NOISE_GRID, strict=True)
-        for weight, covariance, noise in parts:
+        mixture = zip(self.weights, self.covariances, NOISE_GRID, strict=True)
+        for weight, covariance, noise in mixture:
             # How each multiplier goes with what will be read, and how that varies by itself.
             together = covariance[:, i] * width_cm
             of_multiplier = width_cm**2 * covariance[i, i]

@@ -198,6 +198,7 @@ class Sheet:
         how = self.strands.how
         leftwards = self.strands.runs.leftwards
         step = fitting_step(self.row_pt, ROW_NUMBER_PT)
+        # No higher than a row, but never too small to be read.
         size = min(7, max(4.5, self.row_pt))
         for row in numbered_rows(self.rows, step, both_sides=not how.in_rounds):
             # A number stands at the edge where its row begins.

@@ -1,17 +1,18 @@
 """Workbook: widgets that drive the planner in Jupyter.
 
-desk, panes    one piece on the desk, and what shows it, also in a saved notebook
-fields, asking the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, swatch, yarn_plan, row_by_row, other_choices
-               the forms of notebooks 1 to 5; common: those of several; loading: files read
-painting       the chart to paint on
-refresh        runs the notebooks anew
+desk, panes     one piece on the desk, and what shows it, also in a saved notebook
+fields, asking  the boxes, and forms made of them and of a plain function of their values
+chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
+                the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+painting        the chart to paint on
+refresh         runs the notebooks anew
 """
 
 from typing import TYPE_CHECKING
 
 from planner.doors import open_door
 
+# A type checker reads the names here, a program below, each when it is asked for.
 if TYPE_CHECKING:
     from planner.workbook.asking import (
         DeskBoxes,

@@ -28,6 +28,7 @@ KEPT_OF_A_CELL = ("tags", "jupyter", "collapsed")
 def refresh(path: Path) -> None:
     """Run one notebook from top to bottom and save it with what it shows."""
     notebook = nbformat.read(path, as_version=4)
+    # Times and the state of widgets would differ in every run.
     client = NotebookClient(
         notebook,
         timeout=300,
@@ -44,6 +45,7 @@ def _tidy(notebook: Any) -> None:
     """Drop from a notebook what differs between two runs, and widgets that need their kernel."""
     notebook.metadata = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     for number, cell in enumerate(notebook.cells, start=1):
+        # Editors give cells ids by chance.
         cell["id"] = f"cell-{number}"
         if cell.cell_type == "code":
             kept = {name: cell.metadata[name] for name in KEPT_OF_A_CELL if name in cell.metadata}

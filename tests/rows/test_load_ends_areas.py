@@ -1,17 +1,13 @@
-"""Load by row, ends and colour areas, against plain counts on the chart and against
-scipy.ndimage.label."""
+"""Load by row, ends and the plan's colour areas, against plain counts on the chart."""
 
 from functools import cache
 from itertools import pairwise
 
-import numpy as np
 import pytest
-from scipy import ndimage
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, open_project
 from planner.piece.settings import Allowances, Habits
 from planner.rows import End, plan_sewing
-from planner.strands.areas import area_table, label_areas
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
 
@@ -228,94 +224,6 @@ def test_a_join_is_where_the_piece_runs_out():
 # Colour areas
 
 
-def labelled(cells, eight=()):
-    """Areas by scipy.ndimage.label, yarn by yarn; those in `eight` hold together at corners."""
-    labels, count = np.zeros(cells.shape, dtype=int), 0
-    for yarn in range(cells.max() + 1):
-        structure = np.ones((3, 3)) if yarn in eight else None
-        own, n = ndimage.label(cells == yarn, structure)
-        labels[own > 0] = own[own > 0] + count
-        count += n
-    return labels
-
-
-def parts_alike(areas, labels):
-    """Whether two numberings of the cells, 0 left out in both, make the same areas."""
-    assert ((areas == 0) == (labels == 0)).all()
-    pairs = {
-        (a, b) for a, b in zip(areas.ravel().tolist(), labels.ravel().tolist(), strict=True) if a
-    }
-    return len(pairs) == areas.max() == labels.max()
-
-
-@pytest.mark.parametrize("seed", range(30))
-def test_two_colours_against_scipy(seed):
-    """The figure, the rarer yarn, holds together at corners; the ground is parted there."""
-    rows = draw_chart(seed, stitches=24, rows=20, yarns=2, smooth=(0, 1, 2)[seed % 3])
-    chart = Chart.from_rows(rows)
-    counts = np.bincount(chart.cells.ravel())
-    assert counts[0] != counts[1]
-    areas = label_areas(chart)
-    assert parts_alike(areas, labelled(chart.cells, eight={counts.argmin()}))
-
-
-def corner_contacts(cells):
-    """Places where four cells meet and one yarn meets itself only across the corner."""
-    a, b, c, d = cells[:-1, :-1], cells[:-1, 1:], cells[1:, :-1], cells[1:, 1:]
-    return int((((a == d) & (a != b) & (a != c)) | ((b == c) & (b != a) & (b != d))).sum())
-
-
-def charts_without_corner_contacts():
-    """Twenty charts in three to five yarns, drawn until their areas never meet at a corner
-    alone."""
-    found = []
-    for seed in range(2000):
-        cells = Chart.from_rows(
-            draw_chart(seed, stitches=12, rows=10, yarns=3 + seed % 3, smooth=2)
-        ).cells
-        if cells.max() >= 2 and not corner_contacts(cells):
-            found.append(seed)
-        if len(found) == 20:
-            break
-    return found
-
-
-def test_more_colours_against_scipy():
-    """Without corner contacts every notion of touching gives the same areas."""
-    seeds = charts_without_corner_contacts()
-    assert len(seeds) == 20
-    for seed in seeds:
-        chart = Chart.from_rows(
-            draw_chart(seed, stitches=12, rows=10, yarns=3 + seed % 3, smooth=2)
-        )
-        areas = label_areas(chart)
-        assert parts_alike(areas, labelled(chart.cells)), seed
-        assert parts_alike(areas, labelled(chart.cells, eight=range(9))), seed
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_area_table_by_a_plain_count(seed):
-    chart = Chart.from_rows(
-        draw_chart(seed, stitches=20, rows=16, yarns=3, smooth=1.5, holes=seed % 2 == 0)
-    )
-    areas = label_areas(chart)
-    table = area_table(chart, areas)
-    assert table.area.tolist() == list(range(1, areas.max() + 1))
-    assert table.stitches.sum() == (chart.cells >= 0).sum()
-    for line in table.itertuples():
-        inside = areas == line.area
-        assert {chart.letters[y] for y in chart.cells[inside]} == {line.yarn}
-        in_row = inside.sum(axis=1)
-        rows = np.flatnonzero(in_row)
-        assert (line.first_chart_row, line.last_chart_row) == (rows[0] + 1, rows[-1] + 1)
-        assert (line.narrowest_stitches, line.widest_stitches, line.stitches) == (
-            in_row[rows].min(),
-            in_row.max(),
-            in_row.sum(),
-        )
-    assert table.first_chart_row.is_monotonic_increasing  # in the order of first need
-
-
 RING = [
     *["B" * 11] * 3,
     *["BBBBYYYBBBB"] * 4,
@@ -345,20 +253,6 @@ def test_a_tube_closes_at_its_seam(worked, areas):
         Project("seam", Chart.from_rows(["AABBBA"] * 4), how=Construction(worked=worked))
     )
     assert len(plan.areas) == areas
-
-
-def test_corners_at_the_seam_of_a_tube():
-    """A line of single stitches that climbs round the tube is one area, on a flat piece it is
-    parted where it leaves."""
-    chart = Chart.from_rows(["BBAB", "BABB", "ABBB", "BBBA", "BBAB"])
-    line = chart.cells == chart.letters.index("A")
-    for worked, areas in (("flat", 2), ("rounds", 1)):
-        assert len(set(label_areas(chart, Construction(worked=worked))[line])) == areas
-
-
-def test_a_no_stitch_cell_within_a_run_parts_nothing():
-    chart = Chart.from_rows(["A.A", "B.B"])
-    assert label_areas(chart).tolist() == [[1, 0, 1], [2, 0, 2]]
 
 
 def test_areas_of_the_demo_are_fewer_than_its_strands():

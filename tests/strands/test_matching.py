@@ -46,12 +46,12 @@ def test_two_links_between_the_same_ports():
 # One aim after the other. A ring of links can be taken in two ways, every other link each time.
 
 
-def ring(*links):
+def ring(*links, place=None):
     """Which links of a ring are taken; each is given as (middle starts, length carried)."""
     u = np.arange(len(links))
     v = np.roll(u, -1)
     middle, carried = np.array(links).T
-    return np.flatnonzero(cheapest_matching(u, v, middle, carried)).tolist()
+    return np.flatnonzero(cheapest_matching(u, v, middle, carried, place=place)).tolist()
 
 
 def test_the_least_carried_comes_before_the_least_squares():
@@ -67,6 +67,16 @@ def test_of_two_choices_that_carry_as_far_the_even_one_is_taken():
     """By eye: 1 + 3 and 2 + 2 carry as far; the squares are 10 and 8."""
     assert ring((0, 1), (0, 2), (0, 3), (0, 2)) == [1, 3]
     assert ring((0, 2), (0, 1), (0, 2), (0, 3)) == [0, 2]
+
+
+def test_the_least_squares_come_before_the_earliest_places():
+    """By eye: 2 + 2 + 1 and 1 + 1 + 3 carry as far; the squares are 9 and 11, and the links with
+    the lesser squares lead to the late places 1001, 1003 and 1005, the others to 0, 2 and 4."""
+    even, uneven = (2, 2, 1), (1, 1, 3)
+    links = [(0, length) for pair in zip(even, uneven, strict=True) for length in pair]
+    place = np.array([0, 1001, 2, 1003, 4, 1005])
+    assert ring(*links, place=place) == [0, 2, 4]
+    assert ring(*[(0, 2)] * 6, place=place) == [1, 3, 5]
 
 
 def test_the_fewest_middle_starts_come_before_the_least_carried():
