@@ -37,13 +37,10 @@ if TYPE_CHECKING:
         load_table,
     )
     from planner.rows.phrases import (
-        Phrases,
         embroidered_in_words,
         how_to_cross,
-        refills_in_words,
     )
     from planner.rows.twists import (
-        HasBalls,
         Tangle,
         best_row_to_clear,
         ledger_table,
@@ -78,13 +75,10 @@ else:
                 "load_table",
             ),
             "phrases": (
-                "Phrases",
                 "embroidered_in_words",
                 "how_to_cross",
-                "refills_in_words",
             ),
             "twists": (
-                "HasBalls",
                 "Tangle",
                 "best_row_to_clear",
                 "ledger_table",

@@ -16,14 +16,8 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.supplies.balls import (
-        Table,
-        balls_for,
-    )
     from planner.supplies.choose import (
-        Choice,
         Held,
-        PartAtWork,
         choose_supplies,
         supplies_table,
     )
@@ -44,10 +38,6 @@ if TYPE_CHECKING:
     from planner.supplies.own import (
         own_supplies,
     )
-    from planner.supplies.reasons import (
-        against,
-        middle_start_notes,
-    )
     from planner.supplies.shopping import (
         YarnNeeded,
         shopping_list,
@@ -55,14 +45,11 @@ if TYPE_CHECKING:
         yarn_needed,
     )
     from planner.supplies.ways import (
-        Stretch,
-        Way,
         compare_ways,
         find_stretches,
     )
     from planner.supplies.winding import (
         HOW_TO,
-        Alike,
         Piece,
         hanging_pieces,
         winding_list,
@@ -72,14 +59,8 @@ else:
     __getattr__, __dir__, __all__ = open_door(
         __name__,
         {
-            "balls": (
-                "Table",
-                "balls_for",
-            ),
             "choose": (
-                "Choice",
                 "Held",
-                "PartAtWork",
                 "choose_supplies",
                 "supplies_table",
             ),
@@ -98,10 +79,6 @@ else:
                 "run_widths",
             ),
             "own": ("own_supplies",),
-            "reasons": (
-                "against",
-                "middle_start_notes",
-            ),
             "shopping": (
                 "YarnNeeded",
                 "shopping_list",
@@ -109,14 +86,11 @@ else:
                 "yarn_needed",
             ),
             "ways": (
-                "Stretch",
-                "Way",
                 "compare_ways",
                 "find_stretches",
             ),
             "winding": (
                 "HOW_TO",
-                "Alike",
                 "Piece",
                 "hanging_pieces",
                 "winding_list",
