@@ -34,50 +34,7 @@ if TYPE_CHECKING:
         splices,
         winding_stops,
     )
-    from planner.buying.lots import (
-        LotShare,
-        share_lots,
-    )
-    from planner.buying.sharing import (
-        Share,
-        best_share,
-        share_cost,
-    )
+    from planner.buying.lots import LotShare, share_lots
+    from planner.buying.sharing import Share, best_share, share_cost
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "balls": (
-                "Change",
-                "StitchesAndRest",
-                "balls_table",
-                "copies",
-                "copies_table",
-                "mirrored",
-                "odd_metres",
-                "shop_for",
-            ),
-            "bobbins": (
-                "BothEnds",
-                "LeftOver",
-                "OnBobbin",
-                "bobbin_table",
-                "both_ends",
-                "hand_out",
-                "most_at_once",
-                "pieces_of",
-                "reuse_leftovers",
-                "splices",
-                "winding_stops",
-            ),
-            "lots": (
-                "LotShare",
-                "share_lots",
-            ),
-            "sharing": (
-                "Share",
-                "best_share",
-                "share_cost",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)
