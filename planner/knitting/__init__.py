@@ -10,7 +10,6 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.knitting.comparison import (
-        StrandYarn,
         balls_before_and_after,
         before_and_after,
         by_yarn,
@@ -20,9 +19,6 @@ if TYPE_CHECKING:
         planned_interval,
     )
     from planner.knitting.progress import (
-        LastKnown,
-        Outlook,
-        YarnByRun,
         will_it_last,
         will_yarns_last,
     )
@@ -31,7 +27,6 @@ else:
         __name__,
         {
             "comparison": (
-                "StrandYarn",
                 "balls_before_and_after",
                 "before_and_after",
                 "by_yarn",
@@ -41,9 +36,6 @@ else:
                 "planned_interval",
             ),
             "progress": (
-                "LastKnown",
-                "Outlook",
-                "YarnByRun",
                 "will_it_last",
                 "will_yarns_last",
             ),

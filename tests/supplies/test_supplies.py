@@ -5,7 +5,6 @@ import math
 import re
 from collections import Counter
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pandas as pd
@@ -13,11 +12,7 @@ import pytest
 
 from planner import (
     CarryLimits,
-    Chart,
-    Construction,
-    Gauge,
     PlanError,
-    Project,
     Yarn,
     make_plan,
     open_project,
@@ -30,22 +25,11 @@ from planner.piece.settings import (
     SUPPLIES,
     Allowances,
     Habits,
-    MultiplierChoice,
     OwnChoice,
 )
 from tests.conftest import DEMO
-from tests.helpers.knitter import draw_chart
 from tests.helpers.parts import parts_table
-
-PLAIN = Allowances(tail_cm=15, cast_on=0, bind_off=0)
-FOUR = MultiplierChoice("own", 4, 0)
-GAUGE = Gauge(20, 28)  # a stitch is 5 mm wide: with a multiplier of 4 it takes 2 cm
-
-
-def plan_of(rows, yarns=None, **asked):
-    """A plan without cast-on and margin, 2 cm of yarn to the stitch."""
-    settings = {"gauge": GAUGE, "allow": PLAIN, "multiplier": FOUR} | asked
-    return make_plan(Project("piece", Chart.from_rows(rows), yarns or {}, **settings))
+from tests.helpers.plans import GAUGE, every_random_plan, plan_of, random_plan
 
 
 def supplies_of(plan):
@@ -59,60 +43,6 @@ def why(plan, strand="A1"):
 def stripes(*widths, rows, letters="ABCDEFGH"):
     """Upright stripes, each a strand of its own from the first row to the last."""
     return ["".join(letter * width for letter, width in zip(letters, widths, strict=False))] * rows
-
-
-SMALL = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=150)
-ASKED = [
-    {"habits": SMALL},
-    {"habits": replace(SMALL, balls_on_table=1)},
-    {"habits": replace(SMALL, balls_on_table=2, both_ends=True)},
-    {"habits": replace(SMALL, rewinding=False, balls_on_table=2)},
-    {"habits": replace(SMALL, table=False)},
-    {"habits": replace(SMALL, drop="long", crowded=7), "how": Construction(worked="rounds")},
-    {
-        "habits": SMALL,
-        "how": Construction(fabric="garter"),
-        "limits": CarryLimits(middle_start=False),
-    },
-    {
-        "habits": replace(SMALL, balls_on_table=3),
-        "units": "in",
-        "how": Construction(first_row="WS", hand="left"),
-    },
-]
-
-
-@cache
-def random_plan(number):
-    """A chart of blobs and wandering lines, planned with some habits or other; the same one for the
-    same number."""
-    rows = draw_chart(number, stitches=28, rows=30, yarns=4, smooth=(1.5, 2.5, 4)[number % 3])
-    rng = np.random.default_rng(number)
-    yarns = {
-        letter: Yarn(
-            letter,
-            metres_per_ball=float(rng.integers(25, 60)),
-            grams_per_ball=25,
-            balls_in_hand=float(rng.integers(0, 5)) / 2,
-            feltable=bool(rng.integers(2)),
-            may_be_cut=letter != "D" or number % 4 != 1,
-        )
-        for letter in "ABCD"
-    }
-    asked = ASKED[number % len(ASKED)]
-    own = ()
-    if number % 3 == 2:  # some strands held as the knitter says
-        before = make_plan(Project("before", Chart.from_rows(rows), yarns, GAUGE, **asked)).strands
-        own = tuple(
-            OwnChoice("supply", s.yarn, s.first_row, s.first_stitch, "whole", SUPPLIES[i % 4])
-            for i, s in enumerate(before[::5].itertuples())
-        )
-    return make_plan(
-        Project(f"random {number}", Chart.from_rows(rows), yarns, GAUGE, choices=own, **asked)
-    )
-
-
-every_random_plan = pytest.mark.parametrize("number", range(9))
 
 
 def exact_parts(plan):
