@@ -87,6 +87,7 @@ def share_lots(
     for lot, balls in lots.items():
         if balls:
             in_hand[lot or "no lot named"] = balls * ball_cm
+
     lengths = _lengths_of_copies(plans, letter)
     buy, room, share = _with_fewest_to_buy(lengths, in_hand, ball_cm)
     # The share knows the lots by their places.
@@ -114,6 +115,7 @@ def _sure_ball_cm(project: Project, letter: str) -> float:
             f"Yarn {letter} has no metres_per_ball, so its lots cannot be measured. "
             "Fill it in from the band."
         )
+    # A lot can seldom be bought again, so each ball is taken at its shortest.
     sure = 1 - project.allow.label_error
     return 100 * metres * sure
 
@@ -141,7 +143,8 @@ def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
     by_length = defaultdict(list)
     for piece in pieces_of(plan):
         if piece.yarn == letter:
-            # The halves of a strand begun from its middle are one length; a refill is its own.
+            # The halves of a strand begun from its middle are one length, uncut, so of one lot. A
+            # refill is a length of its own: it may be of another lot.
             label = piece.label if piece.refill else piece.strand
             by_length[label].append(piece)
     return by_length
@@ -221,6 +224,7 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
     """One row a length, in the order of need: its lot, its length in cm, its rows and areas."""
     rows = []
     for length, lot in zip(lengths, lot_of, strict=True):
+        # The copy has a column of its own, and rows are counted from 1 for the knitter.
         areas = [str(area) for _, area in sorted(length.areas)]
         row = {
             "lot": lot,

@@ -74,6 +74,7 @@ def best_share(
     By piece its `length` in cm, the rows, of its own copy, in which it `begins` and before which it
     is `done`, and its `areas`; `room` is what each lot holds, cm.
     """
+    # Without a lot there is nothing to choose from.
     if not room:
         return None
     neighbours = _find_neighbours(begins, done, areas)
@@ -95,6 +96,7 @@ def _find_neighbours(
     done: np.ndarray,
     areas: Sequence[Collection],
 ) -> _Neighbours:
+    """The neighbours among pieces that stand in the order of need (see `best_share`)."""
     pieces_of_area = defaultdict(list)
     for piece, areas_of_piece in enumerate(areas):
         for area in sorted(areas_of_piece):
@@ -104,12 +106,16 @@ def _find_neighbours(
     beside = {}
     for members in shared:
         for i, j in combinations(members, 2):
+            # They lie side by side from where the later begins to where the first is done.
             begin = max(begins[i], begins[j])
-            rows = int(min(done[i], done[j]) - begin)
+            end = min(done[i], done[j])
+            rows = int(end - begin)
             if rows > 0:
                 beside[i, j] = rows
+    # Also where they lie apart: a knitter would rather not go back and forth between lots.
     pieces = range(len(areas))
-    return _Neighbours(shared, beside, after=list(pairwise(pieces)))
+    after = list(pairwise(pieces))
+    return _Neighbours(shared, beside, after)
 
 
 class _Rule(NamedTuple):
@@ -175,6 +181,7 @@ class _Programme:
 
     def _ties_to_pieces(self, lot: int) -> Iterator[_Rule]:
         """A lot is used, and an area has it, if a piece is of it."""
+        # "If" is all that is asked: the aims keep at 0 what no piece lifts to 1.
         areas_of_piece = defaultdict(list)
         for area, members in enumerate(self.neighbours.by_area):
             for piece in members:
@@ -202,6 +209,7 @@ class _Programme:
 
     def _constraint(self) -> LinearConstraint:
         """All rules as the solver takes them."""
+        # A rule names a few of the unknowns; nearly all of the matrix is 0.
         shape = (len(self.rules), self.size)
         matrix = dok_array(shape)
         for number, rule in enumerate(self.rules):
@@ -230,6 +238,8 @@ class _Programme:
         """The lot of each piece and whether no share is better; None if the lots are too small."""
         best, proven = None, True
         constraints = [self._constraint()]
+        # With no gap allowed the search goes on until nothing better is left.
+        options = {"node_limit": NODES, "mip_rel_gap": 0}
         for aim in self._aims():
             # An aim that costs nothing is reached, but once is needed to find a share at all.
             if best is not None and not aim.any():
@@ -239,7 +249,7 @@ class _Programme:
                 constraints=constraints,
                 integrality=np.ones(self.size),
                 bounds=Bounds(0, 1),
-                options={"node_limit": NODES, "mip_rel_gap": 0},
+                options=options,
             )
             if found.x is None:
                 if best is None and found.status == INFEASIBLE:
@@ -248,6 +258,7 @@ class _Programme:
                 proven = False
                 continue
             proven = proven and found.status == OPTIMAL
+            # The solver's zeros and ones are floats, each a hair off.
             best = np.round(found.x)
             # What is reached is not given up for the aims that come after.
             reached = float(aim @ best)

@@ -10,7 +10,6 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.knitting.comparison import (
-        StrandYarn,
         balls_before_and_after,
         before_and_after,
         by_yarn,
@@ -19,12 +18,6 @@ if TYPE_CHECKING:
         planned_against_used,
         planned_interval,
     )
-    from planner.knitting.progress import (
-        LastKnown,
-        Outlook,
-        YarnByRun,
-        will_it_last,
-        will_yarns_last,
-    )
+    from planner.knitting.progress import will_it_last, will_yarns_last
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -2,14 +2,13 @@
 search and a simulation."""
 
 from dataclasses import fields, replace
-from functools import cache
 from itertools import combinations, pairwise
 
 import networkx as nx
 import numpy as np
 import pytest
 
-from planner import CarryLimits, PlanError, Yarn, make_plan, open_project
+from planner import CarryLimits, PlanError, Yarn, make_plan
 from planner.buying.bobbins import (
     bobbin_table,
     both_ends,
@@ -22,15 +21,9 @@ from planner.buying.bobbins import (
 )
 from planner.piece.settings import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, MultiplierChoice
 from planner.supplies import Piece
-from tests.conftest import DEMO
-from tests.supplies.test_supplies import every_random_plan, plan_of, random_plan
+from tests.helpers.plans import demo, every_random_plan, plan_of, random_plan
 
 WOUND = (LOOSE, BUTTERFLY, BOBBIN)
-
-
-@cache
-def demo():
-    return make_plan(open_project(DEMO))
 
 
 def as_pieces(spans):
