@@ -9,7 +9,7 @@ import zipfile
 import pytest
 
 from planner import PlanError
-from planner.charts import pages
+from planner.charts import pages, sifting
 from planner.charts.sheets import read_sheet
 from planner.charts.sifting import (
     COLUMNS_READ,
@@ -226,6 +226,22 @@ def test_every_count_has_its_limit(tag):
     tally.add(tag)
     with pytest.raises(PlanError, match=rf"^m\.xlsx has more {what} than any chart needs\. Copy"):
         tally.add(tag)
+
+
+SIZES = [
+    ("MOST_TAGS", 20, "more cells and other tags"),
+    ("MOST_LETTERS", 3, "more text"),
+    ("MOST_UNPACKED", 1000, "unpacks to more"),
+]
+
+
+@pytest.mark.parametrize(("limit", "most", "words"), SIZES)
+def test_the_chart_of_four_cells_is_too_much_where_so_little_is_allowed(
+    limit, most, words, monkeypatch
+):
+    monkeypatch.setattr(sifting, limit, most)
+    with pytest.raises(PlanError, match=words):
+        read_sheet(CHART, "m.xlsx")
 
 
 def test_letters_have_their_limit():
