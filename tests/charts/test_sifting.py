@@ -184,23 +184,30 @@ def after_prologue(xml: bytes) -> bytes:
 
 
 HOSTILE = {
-    "entities in the sheet": (with_part(CHART, SHEET_1, after_prologue), "DOCTYPE"),
-    "entities in the texts": (with_part(CHART, STRINGS, after_prologue), "DOCTYPE"),
-    "entities in the theme": (with_part(CHART, THEME, after_prologue), "DOCTYPE"),
-    "nested tags in the sheet": (before(SHEET_1, b"<sheetData>", NESTED), "within more than"),
-    "nested tags in the formats": (before(STYLES, b"<cellXfs", NESTED), "within more than"),
-    "nested tags below the rows": (below(CHART, FAR_ROW + b"<a>" * 2**21), "within more than"),
-    "tags of many names": (before(SHEET_1, b"<sheetData>", NAMES), "different names"),
-    "a tag without end": (before(SHEET_1, b"<sheetData>", b'<a b="' + SPACES), "no end"),
-    "cell formats": (before(STYLES, b"</cellXfs>", FORMATS), "more cell formats"),
-    "sheets": (before(WORKBOOK, b"</sheets>", b"<sheet/>" * 1000), "more sheets"),
-    "merged cells": (merging(CHART, *["A1:XFD1048576"] * 2), "lie upon each other"),
+    "entities in the sheet": (lambda: with_part(CHART, SHEET_1, after_prologue), "DOCTYPE"),
+    "entities in the texts": (lambda: with_part(CHART, STRINGS, after_prologue), "DOCTYPE"),
+    "entities in the theme": (lambda: with_part(CHART, THEME, after_prologue), "DOCTYPE"),
+    "nested tags in the sheet": (
+        lambda: before(SHEET_1, b"<sheetData>", NESTED),
+        "within more than",
+    ),
+    "nested tags in the formats": (lambda: before(STYLES, b"<cellXfs", NESTED), "within more than"),
+    "nested tags below the rows": (
+        lambda: below(CHART, FAR_ROW + b"<a>" * 2**21),
+        "within more than",
+    ),
+    "tags of many names": (lambda: before(SHEET_1, b"<sheetData>", NAMES), "different names"),
+    "a tag without end": (lambda: before(SHEET_1, b"<sheetData>", b'<a b="' + SPACES), "no end"),
+    "cell formats": (lambda: before(STYLES, b"</cellXfs>", FORMATS), "more cell formats"),
+    "sheets": (lambda: before(WORKBOOK, b"</sheets>", b"<sheet/>" * 1000), "more sheets"),
+    "merged cells": (lambda: merging(CHART, *["A1:XFD1048576"] * 2), "lie upon each other"),
 }
 
 
 @pytest.mark.parametrize("what", HOSTILE)
 def test_what_is_built_to_harm_is_refused_before_openpyxl_sees_it(what, monkeypatch):
-    data, word = HOSTILE[what]
+    build, word = HOSTILE[what]
+    data = build()
     monkeypatch.setattr(pages, "load_workbook", lambda *_, **__: pytest.fail("it was handed over"))
     with pytest.raises(PlanError) as caught:
         read_sheet(data, "m.xlsx")

@@ -81,7 +81,7 @@ def test_parts_of_a_motif_on_a_blank_ground_are_one_chart():
 
 
 def test_a_numbered_key_on_a_white_sheet_does_not_cut_it_all_away():
-    """The key's numbers count up at the edge of the white: one side of them holds nothing at all."""
+    """The key's numbers count up at the edge of the white: one side of them holds nothing."""
 
     def draw(book, sheet):
         white = book.add_format({"bg_color": "#ffffff"})
