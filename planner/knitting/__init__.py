@@ -18,6 +18,9 @@ if TYPE_CHECKING:
         planned_against_used,
         planned_interval,
     )
-    from planner.knitting.progress import will_it_last, will_yarns_last
+    from planner.knitting.progress import (
+        will_it_last,
+        will_yarns_last,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)
