@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -20,7 +19,7 @@ from planner.choices import (
     trace_asked,
 )
 from planner.multiplier import Multiplier, multipliers_of
-from planner.piece import Project
+from planner.piece import BALL, Project
 from planner.rows import (
     Card,
     End,
@@ -35,6 +34,7 @@ from planner.rows import (
 )
 from planner.strands import Strands, area_table, find_issues, label_areas
 from planner.supplies import (
+    TO_EMBROIDER,
     Held,
     Part,
     Piece,
@@ -51,7 +51,7 @@ from planner.supplies import (
     winding_pieces,
     yarn_needed,
 )
-from planner.units import LONG_UNIT, counted, show, shown
+from planner.units import LONG_UNIT, counted, rounded_up, show, shown
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,13 +89,19 @@ class Plan:
     def cards(self) -> tuple[Card, ...]:
         """The card of each worked row."""
         return make_cards(
-            self.traced, self.held, self.loads, self.project, embroidered=self.embroidered
+            self.traced,
+            self.held,
+            self.loads,
+            self.project,
+            pieces=self.pieces,
+            embroidered=self.embroidered,
         )
 
     @cached_property
     def pieces(self) -> list[Piece]:
-        """Each piece to wind or ball to lay out, in the order of need."""
-        return winding_pieces(self.traced, self.held, self.project.allow)
+        """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
+        wound = winding_pieces(self.traced, self.held, self.project.allow)
+        return wound + self.to_embroider.pieces(self.project.how)
 
     @cached_property
     def area_of_cell(self) -> np.ndarray:
@@ -104,17 +110,19 @@ class Plan:
 
     @cached_property
     def ends_to_sew(self) -> list[End]:
-        """Each end of the strands and their refills, and where it is sewn in."""
+        """Each end of strands, refills and embroidery, and where it is sewn in."""
         # In working order, for an end keeps off those that were sewn in before it.
-        ends = list_ends(self.traced, self.held, self.area_of_cell)
-        return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
+        areas, every = self.area_of_cell, self.project.habits.sew_every
+        ends = plan_sewing(list_ends(self.traced, self.held, areas), self.traced, areas, every)
+        return ends + _embroidery_ends(self.pieces, self.traced, areas)
 
     @cached_property
     def needed(self) -> list[YarnNeeded]:
         """What the piece takes of each yarn, swatch and spare included."""
-        # The pieces, not the parts: refills add the tails of their joins.
-        wound = _by_yarn((piece.yarn, piece.length_cm) for piece in self.pieces)
-        return _yarn_needed(self.project, self.multipliers, wound, self.to_embroider)
+        # What the winding list asks to measure off, line by line: no total differs from its lines.
+        units = self.project.units
+        measured_off = [(p.yarn, p.supply, p.to_measure_cm(units)) for p in self.pieces]
+        return yarn_needed(self.project, self.multipliers, measured_off)
 
     # Tables for people, in the units of the project. No logic reads them back.
 
@@ -144,7 +152,10 @@ class Plan:
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
-        return shown(self.to_embroider.table(), self.project.units)
+        units = self.project.units
+        table = self.to_embroider.table()
+        lengths = [rounded_up(length_cm, units) for length_cm in table.length_cm]
+        return shown(table.assign(length_cm=np.array(lengths, dtype=float)), units)
 
     @cached_property
     def rows(self) -> pd.DataFrame:
@@ -179,15 +190,9 @@ class Plan:
         return self.traced.ends + self.refill_ends + self.to_embroider.ends
 
     @property
-    def wound_cm(self) -> float:
-        """Yarn of all strands, tails and margins included."""
-        # Exactly, so that the order of the parts makes no difference.
-        return math.fsum(part.wound_cm for part in self.parts)
-
-    @property
     def yarn_cm(self) -> float:
-        """Yarn of all strands and of what is embroidered."""
-        return self.wound_cm + float(self.to_embroider.length_cm.sum())
+        """Yarn for the piece: all that is measured off, embroidery and refills included."""
+        return sum(each.piece_cm for each in self.needed)
 
     def summary(self) -> str:
         """The plan in a few sentences, one a line."""
@@ -286,8 +291,8 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
 
     # Balls have to be counted before it is known how the yarn is held, for how it is held hangs on
     # how many balls there are. The tails of refills are not in it yet; they are short.
-    wound = _by_yarn((part.yarn, part.wound_cm) for part in parts)
-    needed = _yarn_needed(project, multipliers, wound, embroidery)
+    measured_off = _measured_off(parts, embroidery, project.units)
+    needed = yarn_needed(project, multipliers, measured_off)
     balls = {each.yarn.letter: each.to_be_had for each in needed}
     own, own_notes = own_supplies(strands, project.choices)
     held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
@@ -309,30 +314,39 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     )
 
 
-def _yarn_needed(
-    project: Project,
-    multipliers: Mapping[str, Multiplier],
-    wound_cm: Mapping[str, float],
-    embroidery: Embroidery,
-) -> list[YarnNeeded]:
-    """What the piece takes of each yarn, for lengths wound by yarn and for what is embroidered."""
-    embroidered = _by_yarn(zip(embroidery.yarn, embroidery.length_cm, strict=True))
-    return yarn_needed(
-        wound_cm,
-        project.all_yarns,
-        multipliers,
-        project.gauge,
-        project.allow,
-        embroidered_cm=embroidered,
-    )
+def _measured_off(
+    parts: Iterable[Part], embroidery: Embroidery, units: str
+) -> Iterator[tuple[str, str, float]]:
+    """Yarn, supply and rounded length of each part and each area to embroider."""
+    for part in parts:
+        yield part.yarn, BALL, rounded_up(part.wound_cm, units)
+    for letter, length_cm in zip(embroidery.yarn, embroidery.length_cm, strict=True):
+        yield letter, TO_EMBROIDER, rounded_up(length_cm, units)
 
 
-def _by_yarn(lengths: Iterable[tuple[str, float]]) -> dict[str, float]:
-    """Lengths added up by yarn, cm."""
-    of_yarn: dict[str, list[float]] = defaultdict(list)
-    for letter, length_cm in lengths:
-        of_yarn[letter].append(length_cm)
-    return {letter: math.fsum(each) for letter, each in of_yarn.items()}
+def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) -> list[End]:
+    """The two ends of each length that is embroidered with."""
+    columns, rows = strands.chart.columns, strands.runs.rows
+    ends = []
+    for piece in pieces:
+        if piece.supply != TO_EMBROIDER or piece.stitch is None:
+            continue
+        column = columns - piece.stitch
+        end = End(
+            strand=piece.label,
+            yarn=piece.yarn,
+            what="embroidery",
+            row=piece.row,
+            side=piece.side,
+            column=column,
+            stitch=piece.stitch,
+            area=int(areas[piece.row // strands.how.rows_per_chart_row, column]),
+            sew_in="behind its own stitches",
+            # Duplicate stitch comes last, after blocking (common practice, no source).
+            sew_after=rows,
+        )
+        ends += [end, end]
+    return ends
 
 
 def _strange_limits(project: Project) -> list[str]:

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.buying.bobbins import pieces_of
 from planner.errors import PlanError
 from planner.multiplier import Multiplier
 from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
@@ -93,7 +92,6 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
     for identity, plan in different.items():
         times = times_of[identity]
         to_wind = [piece for piece in plan.pieces if piece.supply != BALL]
-        yarn_cm = math.fsum(piece.length_cm for piece in pieces_of(plan))
         lines.append(
             {
                 "piece": plan.project.name,
@@ -102,7 +100,7 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
                 "ends": times * len(plan.ends_to_sew),
                 "most_at_once": max(load.live for load in plan.loads),
                 "pieces_to_wind": times * len(to_wind),
-                "yarn_cm": times * yarn_cm,
+                "yarn_cm": times * plan.yarn_cm,
             }
         )
     table = pd.DataFrame(lines)
@@ -118,18 +116,14 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
 
 def _needed(plans: Sequence[Plan]) -> list[YarnNeeded]:
     """What several pieces take together of each yarn; one swatch of each yarn serves them all."""
-    project = plans[0].project
-    lengths: dict[str, list[float]] = defaultdict(list)
-    for plan in plans:
-        for piece in pieces_of(plan):
-            lengths[piece.yarn].append(piece.length_cm)
-    # Rounded once, at the end: the order of the pieces must not tip a yarn into one more ball.
-    in_all = {}
-    for letter, of_yarn in lengths.items():
-        in_all[letter] = math.fsum(of_yarn)
-    return yarn_needed(
-        in_all, project.all_yarns, plans[0].multipliers, project.gauge, project.allow
-    )
+    first = plans[0]
+    units = first.project.units
+    measured_off = [
+        (piece.yarn, piece.supply, piece.to_measure_cm(units))
+        for plan in plans
+        for piece in plan.pieces
+    ]
+    return yarn_needed(first.project, first.multipliers, measured_off)
 
 
 def shop_for(plans: Sequence[Plan]) -> pd.DataFrame:
@@ -168,6 +162,7 @@ def _stitches_and_rest(plans: Sequence[Plan]) -> dict[str, StitchesAndRest]:
                 need.on_ball_cm += part.width_cm
             else:
                 need.cut_cm += part.stitches_cm
+        _add_embroidery(needs, plan)
 
     # The swatch is knitted from the ball, once for all pieces.
     project = plans[0].project
@@ -178,6 +173,18 @@ def _stitches_and_rest(plans: Sequence[Plan]) -> dict[str, StitchesAndRest]:
         need.width_cm += swatch_width_cm
         need.on_ball_cm += swatch_width_cm
     return dict(sorted(needs.items()))
+
+
+def _add_embroidery(needs: Mapping[str, StitchesAndRest], plan: Plan) -> None:
+    """Add what is embroidered: lengths cut off, whose stitches take more yarn than knitted ones."""
+    embroidery, allow = plan.to_embroider, plan.project.allow
+    stitch_cm = plan.project.gauge.stitch_cm * allow.embroider_factor
+    lengths = zip(embroidery.yarn, embroidery.stitches, embroidery.length_cm, strict=True)
+    for letter, stitches, length_cm in lengths:
+        need = needs[letter]
+        need.width_cm += stitches * stitch_cm
+        need.fixed_cm += 2 * allow.tail_cm
+        need.cut_cm += length_cm - 2 * allow.tail_cm
 
 
 def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
@@ -360,8 +367,9 @@ def _changes(
     # What a piece takes less, its spare takes less too.
     with_spare = 1 + allow.spare
 
-    # A tail at either end of every strand and of every refill.
-    tails = 2 * (strands + refills)
+    # A tail at either end of every strand, of every refill and of every length to embroider with.
+    embroidered = sum(int((plan.to_embroider.yarn == need.yarn.letter).sum()) for plan in plans)
+    tails = 2 * (strands + refills + embroidered)
     tail_would_do_cm = allow.tail_cm - over_cm / tails / with_spare
     shortened_by_cm = max(allow.tail_cm - LEAST_TAIL_CM, 0)
 

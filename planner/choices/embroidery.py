@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from planner.choices.asked import Asked
-from planner.piece import Project
-from planner.supplies import Planned
+from planner.piece import Construction, Project
+from planner.supplies import TO_EMBROIDER, Piece, Planned
 from planner.units import counted
 
 ENDS = 2  # of each embroidered area: it is worked with a length of its own
@@ -47,6 +49,35 @@ class Embroidery:
     def ends(self) -> int:
         """Ends of all areas together."""
         return ENDS * len(self)
+
+    def pieces(self, how: Construction) -> list[Piece]:
+        """A length to cut for each area, after all that is knitted with."""
+        numbers: Counter[str] = Counter()
+        pieces = []
+        for area, letter in enumerate(self.yarn.tolist()):
+            numbers[letter] += 1
+            name = f"embroidery {letter}{numbers[letter]}"
+            row = int(self.first_chart_row[area] - 1) * how.rows_per_chart_row
+            pieces.append(
+                Piece(
+                    label=name,
+                    strand=name,
+                    yarn=letter,
+                    supply=TO_EMBROIDER,
+                    length_cm=float(self.length_cm[area]),
+                    halves_cm=None,
+                    rule_cm=None,
+                    row=row,
+                    side=how.side(row),
+                    stitch=int(self.first_stitch[area]),
+                    # It is cut when the piece is finished, and hangs in no row.
+                    order=math.inf,
+                    refill=0,
+                    begins=math.inf,
+                    done=math.inf,
+                )
+            )
+        return pieces
 
     def table(self) -> pd.DataFrame:
         """One row an area, in working order; lengths in cm."""

@@ -217,18 +217,12 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         worked = np.flatnonzero(is_of_yarn & is_worked)
         to_come = np.flatnonzero(is_of_yarn & ~is_worked)
 
-        # A strand takes both its tails when it is begun: the last is kept back for it.
-        tails_begun_cm = tails_to_come_cm = 0.0
-        for part in plan.parts:
-            if part.yarn != letter:
-                continue
-            if part.first_row < done:
-                tails_begun_cm += part.tails_cm
-            else:
-                tails_to_come_cm += part.tails_cm
+        tails_begun_cm, tails_to_come_cm = _tails(plan, letter, done)
         used_cm = by_run.used(multiplier, worked) + tails_begun_cm
-        width_cm = by_run.width[to_come].sum()
-        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm
+        # Embroidery comes last, when all is knitted: all of it is still to come.
+        embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
+        width_cm = by_run.width[to_come].sum() + embroidered_width_cm
+        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm
 
         # Without the band's metres nobody knows what was in hand.
         in_hand_cm, chance = np.nan, np.nan
@@ -247,6 +241,34 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         )
     table = pd.DataFrame(lines).round({"chance_it_lasts_percent": 1})
     return shown(table, plan.project.units)
+
+
+def _tails(plan: Plan, letter: str, done: int) -> tuple[float, float]:
+    """Tails of a yarn that are used when so many rows are done, and those to come, cm."""
+    tail_cm = plan.project.allow.tail_cm
+    begun_cm = to_come_cm = 0.0
+    for held in plan.held:
+        if held.part.yarn != letter:
+            continue
+        # A strand takes both its tails when it is begun: the last is kept back for it. So does a
+        # refill, with two more.
+        rows = [(held.part.first_row, held.part.tails_cm)]
+        rows += [(row, 2 * tail_cm) for row in held.refill_rows]
+        for row, tails_cm in rows:
+            if row < done:
+                begun_cm += tails_cm
+            else:
+                to_come_cm += tails_cm
+    return begun_cm, to_come_cm
+
+
+def _to_embroider(plan: Plan, letter: str) -> tuple[float, float]:
+    """What is embroidered in a yarn, cm: the width that takes as much if knitted, and tails."""
+    embroidery, allow = plan.to_embroider, plan.project.allow
+    of_yarn = embroidery.yarn == letter
+    stitches = float(embroidery.stitches[of_yarn].sum())
+    width_cm = stitches * plan.project.gauge.stitch_cm * allow.embroider_factor
+    return width_cm, 2 * allow.tail_cm * int(of_yarn.sum())
 
 
 def _chance_it_lasts(multiplier: Multiplier, width_cm: float, length_cm: float) -> float:

@@ -47,6 +47,7 @@ if TYPE_CHECKING:
         check_mark,
         in_force,
         notes_by_row,
+        part_title,
         rows_worked,
     )
     from planner.piece.project import (

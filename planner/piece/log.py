@@ -15,6 +15,7 @@ from planner.units import check_number, in_words
 
 # A strand is one part, or two halves if it is begun from its middle.
 PARTS = ("whole", "first half", "second half")
+HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
 # What a line of progress.csv may tell.
 WORKED, UNDONE, LEFT, JOINED = WHATS = ("row worked", "row undone", "left", "joined")
@@ -46,6 +47,11 @@ NEEDED = {
     WRAPS: "length_cm",
     SUPPLY: "wound_cm",
 }
+
+
+def part_title(strand: str, part: str) -> str:
+    """What a part is called: "W7" for the whole, "W7a" for the half worked first, "W7b"."""
+    return strand + HALF_LETTERS[part]
 
 
 @dataclass(frozen=True)

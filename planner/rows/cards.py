@@ -12,8 +12,8 @@ import numpy as np
 from planner.piece import Project
 from planner.rows.load import RowLoad, runs_by_row
 from planner.rows.phrases import Phrases, embroidered_in_words, how_to_cross, refills_in_words
-from planner.strands import Strands
-from planner.supplies import Held
+from planner.strands import Strands, Walk
+from planner.supplies import Held, Piece
 from planner.units import counted
 
 
@@ -80,15 +80,16 @@ def make_cards(
     loads: Sequence[RowLoad],
     project: Project,
     *,
+    pieces: Sequence[Piece],
     embroidered: np.ndarray,
 ) -> tuple[Card, ...]:
     """The card of each worked row, in order.
 
-    `loads` comes from `load_by_row`; `embroidered` is the yarn to embroider each cell of the chart
-    in, an index into its letters, −1 where there is none.
+    `loads` comes from `load_by_row` and `pieces` from `winding_pieces`; `embroidered` is the yarn
+    to embroider each cell of the chart in, an index into its letters, −1 where there is none.
     """
     how = strands.how
-    phrases = Phrases(strands, held, project)
+    phrases = Phrases(strands, pieces, project)
     hanging = phrases.walk.hanging()
     run_out = refills_in_words(held)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
@@ -96,7 +97,7 @@ def make_cards(
     cards = []
     for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
-        on_card = _count_stitches(strands, in_row)
+        on_card = _count_stitches(strands, phrases.walk, in_row)
         steps, ahead = _steps(phrases, in_row, on_card)
         # What stands before the first stitch comes first; where in its row a piece runs out nobody
         # can tell, so that comes after what is done at known places.
@@ -126,7 +127,7 @@ def make_cards(
     return tuple(cards)
 
 
-def _count_stitches(strands: Strands, in_row: range) -> tuple[CardRun, ...]:
+def _count_stitches(strands: Strands, walk: Walk, in_row: range) -> tuple[CardRun, ...]:
     """The runs of a row as the card has them."""
     runs, chart = strands.runs, strands.chart
     on_card = []
@@ -138,9 +139,8 @@ def _count_stitches(strands: Strands, in_row: range) -> tuple[CardRun, ...]:
         stitches = int(runs.stitches[run])
         stitches += strands.how.selvedge * edges
         so_far += stitches
-        label = strands.labels[strands.of_run[run]]
         letter = chart.letters[runs.yarn[run]]
-        on_card.append(CardRun(label, letter, stitches, so_far))
+        on_card.append(CardRun(walk.title(run), letter, stitches, so_far))
     return tuple(on_card)
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from planner.piece import BALL, Construction, Project
 from planner.strands import ACROSS, ON, Strands, Walk
-from planner.supplies import Held
+from planner.supplies import Held, Piece
 from planner.units import counted, show, show_short
 
 # Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
@@ -56,7 +56,7 @@ def _caught(stitches: int) -> str:
 class Phrases:
     """The words for what is done at each run of some strands; runs are their numbers."""
 
-    def __init__(self, strands: Strands, held: Sequence[Held], project: Project):
+    def __init__(self, strands: Strands, pieces: Sequence[Piece], project: Project):
         self.how = strands.how
         self.walk = Walk(strands)
         self.kind = strands.links.kind
@@ -70,13 +70,12 @@ class Phrases:
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
         self.binds_off = bool(project.allow.bind_off)
-        self.held: dict[int, Held] = {}
-        for each in held:
-            self.held |= dict.fromkeys(each.part.runs.tolist(), each)
+        # A strand is begun with its first piece; what a refill is, is said where it falls due.
+        self.piece = {piece.label: piece for piece in pieces if not piece.refill}
 
     def entering(self, run: int) -> str:
         """What to do where the yarn of a run comes in; "" if it simply goes on."""
-        label = self.walk.label(run)
+        label = self.walk.title(run)
         if run in self.walk.middle:
             return self._at_its_middle(run)
         link = self.walk.into.get(run)
@@ -98,7 +97,7 @@ class Phrases:
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
-        label = self.walk.label(run)
+        name, strand = self.walk.title(run), self.walk.label(run)
         link = self.walk.middle[run]
         shift = self.shift[link]
         second = self.second_run[link]
@@ -106,23 +105,26 @@ class Phrases:
             along = ""
             if shift > 1:
                 along = f", {counted(shift, 'stitch')} of it from where it was begun"
-            return f"take up the second half of {label}, which hangs here since its middle{along}"
+            return f"take up {name}, which hangs here since the middle of {strand}{along}"
         same_row = self.row[second] == self.row[run]
         until = "later in this row" if same_row else "the next row"
-        start = f"start {label} from its middle ({self._supply(run)})"
-        return f"{start}; its other half hangs here until {until}"
+        start = f"start {name} from the middle of {strand} ({self._supply(run)})"
+        return f"{start}; {self.walk.title(second)} hangs here until {until}"
 
     def _supply(self, run: int) -> str:
-        """How the yarn of a run is held, and how much of it there is."""
-        held = self.held[run]
+        """How the yarn of a run is held, and how much of it to measure off, as it is wound."""
+        # The halves of a strand are one length, unless one of them stays on the ball.
+        strand, name = self.walk.label(run), self.walk.title(run)
+        piece = self.piece[strand if strand in self.piece else name]
         # A ball is not measured off, so its length would say nothing here.
-        if held.supply == BALL:
+        if piece.supply == BALL:
             return BALL
-        return f"{held.supply} of {show(held.part.wound_cm, self.units)}"
+        length = show(piece.to_measure_cm(self.units), self.units)
+        return f"{piece.supply} of {length}{piece.begun_in_words(self.units)}"
 
     def leaving(self, run: int) -> tuple[str, str]:
         """What to do when a run is finished, and what that means for the next row."""
-        label = self.walk.label(run)
+        label = self.walk.title(run)
         link = self.walk.out.get(run)
         if link is None:
             bind_off = ""
@@ -156,7 +158,7 @@ def refills_in_words(held: Sequence[Held]) -> dict[int, list[str]]:
     words: dict[int, list[str]] = defaultdict(list)
     for each in held:
         join = "join it at a border, two ends" if each.refill_ends else "splice it"
-        runs_out = f"{each.part.label} runs out in this row: have a refill ready, {join}"
+        runs_out = f"{each.part.title} runs out in this row: have a refill ready, {join}"
         for row in each.refill_rows:
             words[row].append(runs_out)
     return words

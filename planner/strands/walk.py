@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from planner.piece import PARTS
+from planner.piece import PARTS, part_title
 from planner.strands.links import MIDDLE, ON
 
 if TYPE_CHECKING:
@@ -52,6 +52,10 @@ class Walk:
         """The name of the strand that works a run."""
         strand = int(self.strands.of_run[run])
         return self.strands.labels[strand]
+
+    def title(self, run: int) -> str:
+        """The name of the part that works a run: "W7", or "W7a" and "W7b" for halves."""
+        return part_title(self.label(run), self.part(run))
 
     def part(self, run: int) -> str:
         """Which part of its strand works a run: the whole, the first or the second half."""
@@ -103,7 +107,9 @@ class Walk:
             kind = self.links.kind[link]
             if kind == MIDDLE or self.woven(link):
                 edge = self.runs.enter[b]
-            hangs = (self.label(a), int(edge))
+            # Of a middle start the second half hangs, until it is taken up.
+            name = self.title(b if kind == MIDDLE else a)
+            hangs = (name, int(edge))
             first_row = self.runs.row[a]
             next_row = self.runs.row[b]
             for row in range(first_row, next_row):

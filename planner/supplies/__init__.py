@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     )
     from planner.supplies.winding import (
         HOW_TO,
+        TO_EMBROIDER,
         Piece,
         hanging_pieces,
         winding_list,

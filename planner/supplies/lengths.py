@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from planner.multiplier import RULE_OF_THREE, Multiplier
-from planner.piece import PARTS, Allowances
+from planner.piece import PARTS, Allowances, part_title
 from planner.strands import MIDDLE, Strands
 
 SHARES = ["worked_cm", "carried_cm", "cast_on_cm", "bind_off_cm", "tails_cm", "margin_cm"]
@@ -54,8 +54,8 @@ class Part:
 
     @property
     def title(self) -> str:
-        """Its name in a list: "W7", or "W7 first half"."""
-        return self.label if self.is_whole else f"{self.label} {self.name}"
+        """Its name: "W7", or "W7a" and "W7b" for the halves of a strand begun from its middle."""
+        return part_title(self.label, self.name)
 
     @property
     def rows(self) -> slice:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 
 from planner.multiplier import Multiplier
-from planner.piece import Allowances, Gauge, Yarn
-from planner.units import ROUNDING_ERROR
+from planner.piece import Gauge, Project, Yarn
+from planner.supplies.winding import TO_EMBROIDER
+from planner.units import ROUNDING_ERROR, rounded_up
 
 
 @dataclass(frozen=True)
 class YarnNeeded:
     """What a piece takes of one yarn, cm, the swatch and something to spare included.
+
+    Each is a sum of what is measured off, rounded up, so that no total differs from its lines.
 
     `embroidered_cm` is part of `piece_cm`. Balls are counted as if each were shorter than its band
     says by `label_error`; they are None where the band's metres are not known.
@@ -66,28 +70,32 @@ def swatch_length_cm(gauge: Gauge, multiplier: Multiplier, side_cm: float) -> fl
 
 
 def yarn_needed(
-    piece_cm: Mapping[str, float],
-    yarns: Mapping[str, Yarn],
+    project: Project,
     multipliers: Mapping[str, Multiplier],
-    gauge: Gauge,
-    allow: Allowances,
-    *,
-    embroidered_cm: Mapping[str, float] | None = None,
+    measured_off: Iterable[tuple[str, str, float]],
 ) -> list[YarnNeeded]:
-    """What the piece takes of each yarn: `piece_cm` is wound, `embroidered_cm` comes on top."""
-    embroidered = embroidered_cm or {}
+    """What is needed of each yarn, in the order of letters, the swatch and the spare included.
+
+    `measured_off` gives the yarn, the supply and the rounded length, cm, of each piece.
+    """
+    piece_cm: dict[str, float] = defaultdict(float)
+    embroidered_cm: dict[str, float] = defaultdict(float)
+    for letter, supply, length_cm in measured_off:
+        piece_cm[letter] += length_cm
+        if supply == TO_EMBROIDER:
+            embroidered_cm[letter] += length_cm
+
+    allow, yarns = project.allow, project.all_yarns
     needed = []
-    # A yarn may be embroidered only, and be in no row of the knitting.
-    for letter in sorted({*piece_cm, *embroidered}):
-        on_top = embroidered.get(letter, 0.0)
-        in_all = piece_cm.get(letter, 0.0) + on_top
+    for letter, length_cm in sorted(piece_cm.items()):
+        swatch_cm = swatch_length_cm(project.gauge, multipliers[letter], allow.swatch_cm)
         needed.append(
             YarnNeeded(
                 yarn=yarns[letter],
-                piece_cm=in_all,
-                embroidered_cm=on_top,
-                swatch_cm=swatch_length_cm(gauge, multipliers[letter], allow.swatch_cm),
-                spare_cm=allow.spare * in_all,
+                piece_cm=length_cm,
+                embroidered_cm=embroidered_cm[letter],
+                swatch_cm=rounded_up(swatch_cm, project.units),
+                spare_cm=rounded_up(allow.spare * length_cm, project.units),
                 label_error=allow.label_error,
             )
         )

@@ -10,7 +10,17 @@ from itertools import groupby
 import numpy as np
 import pandas as pd
 
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Allowances, Habits, Yarn
+from planner.piece import (
+    BALL,
+    BOBBIN,
+    BUTTERFLY,
+    LOOSE,
+    PARTS,
+    Allowances,
+    Habits,
+    Yarn,
+    part_title,
+)
 from planner.strands import Strands
 from planner.supplies.choose import Held
 from planner.units import CM_PER, LONG_UNIT, ROUNDING_ERROR, rounded_up, show
@@ -31,6 +41,8 @@ HOW_TO = {
     ),
     BALL: "Nothing to wind: lay the ball on the table in the order the yarns are worked.",
 }
+# What is embroidered afterwards has a length of its own, which hangs from no row.
+TO_EMBROIDER = "to embroider"
 # A refill is joined somewhere in the row in which the piece before it runs out: say, half-way.
 IN_MID_ROW = 0.5
 
@@ -42,8 +54,9 @@ class Piece:
     `row` is the worked row, from 0, in which it is first needed; `stitch` the stitch, from 1 at the
     right, where that is known; `order` its place in the order of need. It hangs from `begins` to
     before `done`, worked rows from 0: a piece of rows 2 to 6 begins at 2 and is done at 7. `refill`
-    numbers the refills of its part, 0 for the first piece. `half_cm` is how far the middle lies
-    from one end of a length begun there. `rule_cm` is the rule of three, None for a refill.
+    numbers the refills of its part, 0 for the first piece. `halves_cm` are the two halves of a
+    length begun from its middle, the one that is worked first before the other. `rule_cm` is the
+    rule of three, None for a refill and for what is embroidered.
     """
 
     label: str
@@ -51,7 +64,7 @@ class Piece:
     yarn: str
     supply: str
     length_cm: float
-    half_cm: float | None
+    halves_cm: tuple[float, float] | None
     rule_cm: float | None
     row: int
     side: str
@@ -60,6 +73,27 @@ class Piece:
     refill: int
     begins: float
     done: float
+
+    def to_measure_cm(self, units: str) -> float:
+        """What to measure off, rounded up; of a length begun from its middle each half is.
+
+        Rounded together, the halves might leave one of them short.
+        """
+        return sum(rounded_up(each, units) for each in self.halves_cm or (self.length_cm,))
+
+    def begun_in_words(self, units: str) -> str:
+        """How far from one end a length is begun, in words; "" if it is begun at its end."""
+        if self.halves_cm is None:
+            return ""
+        return f", begun {show(rounded_up(self.halves_cm[0], units), units)} from one end"
+
+    @property
+    def title(self) -> str:
+        """Its label, and the names of its halves."""
+        if self.halves_cm is None:
+            return self.label
+        first, second = (part_title(self.strand, half) for half in PARTS[1:])
+        return f"{self.label} ({first}, {second})"
 
     @property
     def from_row(self) -> int:
@@ -99,7 +133,7 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
         yarn=part.yarn,
         supply=held.supply,
         length_cm=held.capacity_cm if due else last_cm,
-        half_cm=None,
+        halves_cm=None,
         rule_cm=part.rule_cm,
         row=part.first_row,
         side=strands.how.side(part.first_row),
@@ -135,9 +169,8 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
 def winding_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) -> list[Piece]:
     """Each piece to wind (or ball to lay out), in the order of need.
 
-    The halves of a strand begun from its middle are one length, `half_cm` from one end of it to
-    that middle; only if one half stays on the ball is the other a piece of its own, wound off
-    without cutting.
+    The halves of a strand begun from its middle are one length; only if one half stays on the ball
+    is the other a piece of its own, wound off without cutting.
     """
     to_wind = []
     hanging = hanging_pieces(strands, held, allow)
@@ -162,7 +195,7 @@ def _begun_from_middle(half: Piece, second: Piece) -> Piece:
         label=half.strand,
         supply=" and ".join(supplies),
         length_cm=half.length_cm + second.length_cm,
-        half_cm=half.length_cm,
+        halves_cm=(half.length_cm, second.length_cm),
         rule_cm=(half.rule_cm or 0) + (second.rule_cm or 0),
     )
 
@@ -174,36 +207,32 @@ def winding_list(
 
     To 5 cm or ¼ yd. `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the
     yarn goes round something whose once-round is `habits.wrap_cm`. A length begun from its middle
-    says how far from one end that lies. Row, side and stitch are where the first piece of the line
-    is needed.
+    says how far from one end that lies, and its halves have their names. Row, side and stitch are
+    where the first piece of the line is needed.
     """
-    # Rounded first: nobody can tell two pieces apart that are measured off alike.
+    # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
     lines: dict[tuple[object, ...], list[Piece]] = {}
     for place, piece in enumerate(pieces):
-        length_cm = rounded_up(piece.length_cm, units)
-        half_cm = rounded_up(piece.half_cm or 0.0, units)
-        to_measure = replace(piece, length_cm=length_cm, half_cm=half_cm)
         # Each ball is a line of its own: it is laid out, not wound by the dozen.
         ball = place if piece.supply == BALL else None
-        alike = (piece.yarn, piece.supply, length_cm, half_cm, ball)
-        lines.setdefault(alike, []).append(to_measure)
+        measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
+        lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
     table = [_line(group, yarns[group[0].yarn], habits, units) for group in lines.values()]
     return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
 
 
 def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
-    """One line of the winding list, for pieces of one yarn, supply and rounded length."""
+    """One line of the winding list, for pieces of one yarn, supply and measured length."""
     first, unit = group[0], LONG_UNIT[units]
-    length_cm = first.length_cm
+    length_cm = first.to_measure_cm(units)
     unit_cm = float(CM_PER[unit])
-    labels = ", ".join(piece.label for piece in group)
+    measured = show(length_cm, units) + first.begun_in_words(units)
+    titles = ", ".join(piece.title for piece in group)
     from_ball = first.supply == BALL
     if from_ball:
-        line = f"{labels}: {BALL}, {show(length_cm, units)}"
+        line = f"{titles}: {BALL}, {measured}"
     else:
-        line = f"{len(group)} × {yarn.letter}, {show(length_cm, units)}: {labels}"
-    if first.half_cm:
-        line += f" (begin {show(first.half_cm, units)} from one end)"
+        line = f"{len(group)} × {yarn.letter}, {measured}: {titles}"
     # Of what is really wound, so the rounded length, as for the wraps.
     weight_g = yarn.grams(length_cm)
     # The longest of the line, as the planned length is; refills have no rule of their own.
@@ -214,7 +243,7 @@ def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dic
     return {
         "line": line,
         "pieces": len(group),
-        "labels": labels,
+        "labels": ", ".join(piece.label for piece in group),
         "yarn": yarn.letter,
         "name": yarn.name,
         "supply": first.supply,
