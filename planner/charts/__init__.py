@@ -21,14 +21,8 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.charts.grid import (
-        GridReading,
-        read_grid_picture,
-    )
-    from planner.charts.handout import (
-        chart_png,
-        chart_xlsx,
-    )
+    from planner.charts.grid import GridReading, read_grid_picture
+    from planner.charts.handout import chart_png, chart_xlsx
     from planner.charts.palette import (
         delta_e,
         distinct,
@@ -53,93 +47,9 @@ if TYPE_CHECKING:
         open_artwork,
         stitches_for,
     )
-    from planner.charts.placing import (
-        ACROSS,
-        UP,
-        repeat,
-        set_into,
-        set_on,
-    )
-    from planner.charts.sheets import (
-        CHOICES,
-        SAME,
-        Question,
-        SheetChart,
-        free_letter,
-        read_sheet,
-    )
-    from planner.charts.tidying import (
-        LEVELS,
-        Level,
-        compare_levels,
-        tidied,
-    )
-    from planner.charts.written import (
-        WRITTEN_ROW,
-        read_rows,
-        write_rows,
-    )
+    from planner.charts.placing import ACROSS, UP, repeat, set_into, set_on
+    from planner.charts.sheets import CHOICES, SAME, Question, SheetChart, free_letter, read_sheet
+    from planner.charts.tidying import LEVELS, Level, compare_levels, tidied
+    from planner.charts.written import WRITTEN_ROW, read_rows, write_rows
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "grid": (
-                "GridReading",
-                "read_grid_picture",
-            ),
-            "handout": (
-                "chart_png",
-                "chart_xlsx",
-            ),
-            "palette": (
-                "delta_e",
-                "distinct",
-                "flat_colours",
-                "flat_pixels",
-                "from_hex",
-                "has_few",
-                "lab_of",
-                "lies_flat",
-                "nearest",
-                "nearest_rgb",
-                "pick_colours",
-                "rgb_of_lab",
-                "to_hex",
-            ),
-            "picture": (
-                "Artwork",
-                "ChartedPicture",
-                "Crop",
-                "chart_picture",
-                "check_size",
-                "open_artwork",
-                "stitches_for",
-            ),
-            "placing": (
-                "ACROSS",
-                "UP",
-                "repeat",
-                "set_into",
-                "set_on",
-            ),
-            "sheets": (
-                "CHOICES",
-                "SAME",
-                "Question",
-                "SheetChart",
-                "free_letter",
-                "read_sheet",
-            ),
-            "tidying": (
-                "LEVELS",
-                "Level",
-                "compare_levels",
-                "tidied",
-            ),
-            "written": (
-                "WRITTEN_ROW",
-                "read_rows",
-                "write_rows",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -89,12 +89,12 @@ def lab_of(rgb: Rgb) -> Lab:
 
 def rgb_of_lab(lab: Lab) -> Rgb:
     """8-bit sRGB of CIELAB colours (…, 3); what a screen cannot show is clipped."""
+    # Each step undoes one of `lab_of`, the last first.
     lightness, red, yellow = _planes(lab)
     y = (lightness + 16) / 116
     x = y + red / 500
     z = y - yellow / 200
     root = _together(x, y, z)
-    # From here on each step undoes one of `lab_of`.
     line = SLOPE * (root - OFFSET)
     bright = root > KNEE
     share = np.where(bright, root**3, line)

@@ -273,15 +273,14 @@ class _Parts:
         size = np.bincount(part).tolist()
         borders: list[Counter[int]] = [Counter() for _ in size]
         # Two neighbours of different parts are a stitch of border between these.
-        touching = np.sort(part[beside], axis=0)
+        touching = part[beside]
         apart = touching[0] != touching[1]
         pairs, lengths = np.unique(
-            touching[:, apart],
+            np.sort(touching[:, apart], axis=0),
             axis=1,
             return_counts=True,
         )
-        for pair, length in zip(pairs.T, lengths.tolist(), strict=True):
-            a, b = pair.tolist()
+        for (a, b), length in zip(pairs.T.tolist(), lengths.tolist(), strict=True):
             borders[a][b] = length
             borders[b][a] = length
         return cls(

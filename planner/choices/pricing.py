@@ -9,7 +9,7 @@ depend on how the strands are held.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -42,10 +42,9 @@ class Price:
     yarn_cm: float
 
     def __sub__(self, other: Price) -> Price:
-        pairs = zip(astuple(self), astuple(other), strict=True)
         differences = []
-        for total, total_of_other in pairs:
-            difference = total - total_of_other
+        for field in fields(self):
+            difference = getattr(self, field.name) - getattr(other, field.name)
             differences.append(round(difference, EXACT_TO))
         return Price(*differences)
 

@@ -56,26 +56,4 @@ if TYPE_CHECKING:
     )
     from planner.piece.yarn import Yarn
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "chart": ("LETTER", "NO_STITCH", "Chart", "mirror"),
-            "construction": ("Construction",),
-            "gauge": ("Gauge",),
-            "limits": ("CarryLimits",),
-            "log": (
-                *("WORKED", "UNDONE", "LEFT", "JOINED"),
-                *("WAYS", "MARKED", "UNRAVELLED", "WEIGHED", "WRAPS", "SUPPLY", "PARTS"),
-                *("Entry", "Measurement"),
-                *("check_mark", "in_force", "notes_by_row", "rows_worked"),
-            ),
-            "project": ("Project",),
-            "settings": (
-                *("SUPPLIES", "LOOSE", "BUTTERFLY", "BOBBIN", "BALL"),
-                *("SHORTEST_YARN", "WAYS_TO_A_MULTIPLIER"),
-                *("Allowances", "Habits", "MultiplierChoice", "OwnChoice", "Weighing"),
-                "check_multiplier",
-            ),
-            "yarn": ("Yarn",),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -14,12 +14,7 @@ from planner.doors import open_door
 
 # A type checker reads the names here, a program below, each when it is asked for.
 if TYPE_CHECKING:
-    from planner.workbook.asking import (
-        DeskBoxes,
-        Setting,
-        fields_form,
-        heard,
-    )
+    from planner.workbook.asking import DeskBoxes, Setting, fields_form, heard
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
@@ -30,27 +25,10 @@ if TYPE_CHECKING:
         quick_sum_form,
         yarns_form,
     )
-    from planner.workbook.common import (
-        gauge_form,
-        keep_form,
-        limits_form,
-        units_form,
-    )
-    from planner.workbook.desk import (
-        Desk,
-        open_desk,
-    )
-    from planner.workbook.fields import (
-        labelled,
-        strand_box,
-    )
-    from planner.workbook.loading import (
-        Loaded,
-        Reader,
-        load_form,
-        preview_html,
-        reader_for,
-    )
+    from planner.workbook.common import gauge_form, keep_form, limits_form, units_form
+    from planner.workbook.desk import Desk, open_desk
+    from planner.workbook.fields import labelled, strand_box
+    from planner.workbook.loading import Loaded, Reader, load_form, preview_html, reader_for
     from planner.workbook.other_choices import (
         bobbins_form,
         buying_form,
@@ -62,12 +40,7 @@ if TYPE_CHECKING:
         tradeoff_form,
         weighing_form,
     )
-    from planner.workbook.painting import (
-        Painting,
-        headline,
-        pack,
-        unpack,
-    )
+    from planner.workbook.painting import Painting, headline, pack, unpack
     from planner.workbook.panes import (
         Form,
         Pane,
@@ -111,104 +84,4 @@ if TYPE_CHECKING:
         ways_form,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "asking": (
-                "DeskBoxes",
-                "Setting",
-                "fields_form",
-                "heard",
-            ),
-            "chart_and_gauge": (
-                "construction_form",
-                "height_form",
-                "new_piece_form",
-                "out_form",
-                "paint_form",
-                "place_form",
-                "quick_sum_form",
-                "yarns_form",
-            ),
-            "common": (
-                "gauge_form",
-                "keep_form",
-                "limits_form",
-                "units_form",
-            ),
-            "desk": (
-                "Desk",
-                "open_desk",
-            ),
-            "fields": (
-                "labelled",
-                "strand_box",
-            ),
-            "loading": (
-                "Loaded",
-                "Reader",
-                "load_form",
-                "preview_html",
-                "reader_for",
-            ),
-            "other_choices": (
-                "bobbins_form",
-                "buying_form",
-                "ceiling_form",
-                "embroidery_pane",
-                "keep_choices",
-                "offers_form",
-                "savings_pane",
-                "tradeoff_form",
-                "weighing_form",
-            ),
-            "painting": (
-                "Painting",
-                "headline",
-                "pack",
-                "unpack",
-            ),
-            "panes": (
-                "Form",
-                "Pane",
-                "heading",
-                "notice",
-                "picture_html",
-                "picture_png",
-                "table_html",
-            ),
-            "row_by_row": (
-                "card_html",
-                "cards_pane",
-                "changes_pane",
-                "left_form",
-                "row_form",
-                "stops_pane",
-                "twist_form",
-            ),
-            "swatch": (
-                "advice_pane",
-                "apply_form",
-                "log_pane",
-                "log_table",
-                "measure_form",
-                "measured_plan",
-                "measuring_fields",
-                "multiplier_table",
-                "multipliers_picture",
-                "numbers",
-                "supply_values",
-                "used_pane",
-                "used_picture",
-                "weigh_form",
-            ),
-            "yarn_plan": (
-                "choice_form",
-                "how_to_wind",
-                "lengths_by_strand",
-                "lengths_form",
-                "strand_order_form",
-                "ways_form",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

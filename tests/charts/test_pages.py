@@ -66,9 +66,10 @@ def test_formulas_give_their_results_and_nothing_runs():
     assert rows_of(read_sheet(workbook(draw), "formulas.xlsx")) == ["AB", "BA"]
 
 
-def bare_formula():
+def bare_formulas():
+    """A last column of formulas whose results were never saved: without them it would be blank."""
     book = openpyxl.Workbook()
-    for row in ("A", "B", '=IF(TRUE,"A","B")'), ("B", "A", "B"):
+    for row in ("A", "B", '=IF(TRUE,"A","B")'), ("B", "A", '="A"'):
         book.active.append(row)
     file = io.BytesIO()
     book.save(file)
@@ -102,7 +103,7 @@ FAR_APART = b"A\n" * 20_000 + b"," * 1000 + b"A\n"
         (CHART[:-200], "m.xlsx", ["cannot be read as a workbook"]),
         (ASTRAY, "m.xlsx", ["cannot be read as a workbook", "A1048576", "row 2"]),
         (bomb(), "m.xlsx", ["unpacks to more"]),
-        (bare_formula(), "m.xlsx", ["cell C1", "formula without a result"]),
+        (bare_formulas(), "m.xlsx", ["cell C1", "formula without a result"]),
         ("A,B\nA,é\n".encode("latin-1"), "m.csv", ["m.csv line 2", "UTF-8"]),
         (b'A,"B\nA,B\n', "m.csv", ["quotation mark"]),
         (FAR_APART, "m.csv", ["m.csv", "too far apart"]),
@@ -184,3 +185,15 @@ def test_two_sheets_of_which_each_reaches_far_are_read_and_five_are_not():
     assert [page.text.shape for page in pages] == [(2999, 1250)] * 2
     with pytest.raises(PlanError, match="too far apart"):
         read_pages(workbook(draw, ("1", "2", "3", "4", "5")), "m.xlsx")
+
+
+def test_a_chart_may_end_in_rows_of_one_colour():
+    """Only a format that runs on to the end of what is read is no part of a chart."""
+
+    def draw(book, sheet):
+        red_and_blue = fills(book, {"R": "#ff0000", "B": "#0000ff"})
+        for row, letter in enumerate("RBRRR"):
+            sheet.write_blank(row, 0, None, red_and_blue[letter])
+
+    pages, _ = read_pages(workbook(draw), "stripes.xlsx")
+    assert pages[0].fill.ravel().tolist() == ["#ff0000", "#0000ff", *["#ff0000"] * 3]

@@ -113,7 +113,7 @@ def test_of_very_many_formatted_rows_only_the_first_pass(cells, size):
     if not size:
         data = replaced(data, SHEET_1, b'<dimension ref="A1:AN60"/>', b"")
     row = '<row r="%d" s="1" customFormat="1">' + '<c s="1"/>' * cells + "</row>"
-    data = below(data, "".join(row % number for number in range(61, 100_000)).encode())
+    data = below(data, "".join(row % number for number in range(61, 30_000)).encode())
     merged = merging(data, "A1:A2")
     assert rows_of(read_sheet(data, "endless.xlsx")) == rows
     assert handed_over(data) < 2_000_000
@@ -155,7 +155,6 @@ def test_merged_cells_are_clipped_to_what_is_read():
     _, notes = sifted(data, "m.xlsx")
     assert notes[SHEET_1].merged == [(slice(0, ROWS_READ), slice(3, COLUMNS_READ))]
     assert handed_over(data) < SMALL
-    assert rows_of(read_sheet(data, "m.xlsx")) == ["AB", "BA"]
 
 
 def test_a_cell_far_to_the_right_does_not_pass():

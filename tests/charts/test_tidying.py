@@ -55,6 +55,7 @@ WITH_STEM = in_ground(
         (in_ground(["AAABBBAA"]), 2),
         (in_ground(["AAABBAAA", "AAABBAAA"]), 2),
         (in_ground(["AAABBBAA", "AAABBBAA"]), 2),
+        (in_ground(["AAABBAA", "AABBBAA", "AABBAAA"]), 2),
         (in_ground(["AABBBBAA", "AABBBBAA"]), 3),
         (in_ground(["AAABBBAAA"] * 3), 3),
         (in_ground(["AAABBBBBBAAA"] * 6), 3),
