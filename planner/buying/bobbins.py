@@ -24,10 +24,14 @@ from planner.units import counted, shown
 SURE = 0.75  # judgement: a left-over is counted on if it is long enough three times in four
 AS_PLANNED = "as planned"
 
+Pieces = Sequence[Piece]
+Line = dict[str, object]  # of a table, by its columns
+
 
 def pieces_of(plan: Plan) -> list[Piece]:
     """Every piece of a plan as it hangs, in the order of need (see `hanging_pieces`)."""
-    pieces = hanging_pieces(plan.traced, plan.held, plan.project.allow)
+    allow = plan.project.allow
+    pieces = hanging_pieces(plan.traced, plan.held, allow)
     # Both halves of a strand begun from its middle hang before the second is worked, so the row in
     # which a piece begins to hang comes first.
     return sorted(pieces, key=lambda piece: (piece.begins, piece.order))
@@ -38,7 +42,7 @@ def _of_kinds(plan: Plan, kinds: Sequence[str]) -> list[Piece]:
     return [piece for piece in pieces_of(plan) if piece.supply in kinds]
 
 
-def most_at_once(pieces: Sequence[Piece]) -> int:
+def most_at_once(pieces: Pieces) -> int:
     """The most of these pieces that hang at one time."""
     in_order = sorted(pieces, key=lambda piece: piece.begins)
     most = 0
@@ -88,15 +92,20 @@ class _Bobbin:
     strand: str = ""
 
     def take(self, piece: Piece) -> None:
+        """Note that it carries this piece until the piece is done."""
         self.empty_from = piece.done
-        self.yarn, self.strand = piece.yarn, piece.strand
+        self.yarn = piece.yarn
+        self.strand = piece.strand
 
     def change_for(self, piece: Piece) -> tuple[bool, bool, int]:
         """How much changes on it if it takes this piece, to be compared: the less, the better."""
-        return self.strand != piece.strand, self.yarn != piece.yarn, self.number
+        # False comes before True: best if it goes on with its strand, second best with its yarn.
+        is_new_strand = self.strand != piece.strand
+        is_new_yarn = self.yarn != piece.yarn
+        return is_new_strand, is_new_yarn, self.number
 
 
-def hand_out(pieces: Sequence[Piece], owned: int) -> list[OnBobbin]:
+def hand_out(pieces: Pieces, owned: int) -> list[OnBobbin]:
     """The pieces, in the order of need, on so many bobbins, with as few stops to wind as can be.
 
     A bobbin goes on with its own strand where it can, else with its own yarn. Raises PlanError
@@ -137,7 +146,7 @@ def bobbin_table(
     handed_out = hand_out(pieces, owned)
     # One reads what becomes of each bobbin from the first row to the last.
     handed_out.sort(key=lambda on: (on.bobbin, on.piece.begins))
-    lines = []
+    lines: list[Line] = []
     for on in handed_out:
         piece = on.piece
         lines.append(
@@ -202,7 +211,9 @@ class BothEnds:
 def _hang_together(first: Piece, second: Piece) -> bool:
     """Whether there is a row in which both pieces hang."""
     # `done` is the row after the last: one may begin where the other is done.
-    return first.begins < second.done and second.begins < first.done
+    later_begins = max(first.begins, second.begins)
+    earlier_done = min(first.done, second.done)
+    return later_begins < earlier_done
 
 
 def both_ends(plan: Plan) -> pd.DataFrame:
@@ -215,7 +226,7 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     pieces = pieces_of(plan)
     # A strand that needs refills uses its ball up: it leaves nothing to share.
     refilled = {piece.strand for piece in pieces if piece.refill}
-    by_yarn: dict[str, list[Piece]] = defaultdict(list)
+    by_yarn = defaultdict(list)
     for piece in pieces:
         if piece.strand not in refilled:
             by_yarn[piece.yarn].append(piece)
@@ -233,7 +244,7 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     return shown(pd.DataFrame(lines, columns=columns), project.units)
 
 
-def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[dict[str, object]]:
+def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[Line]:
     """What hangs on a ball, a line a piece: its outside end first, each in the order of need."""
     lines = []
     for end, on_end in ball.ends.items():
@@ -253,7 +264,7 @@ def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[dict[str, o
     return lines
 
 
-def _share_ends(pieces: Sequence[Piece], holds_cm: float) -> list[BothEnds]:
+def _share_ends(pieces: Pieces, holds_cm: float) -> list[BothEnds]:
     """The balls of one yarn with what hangs on their ends; each holds so much."""
     on_balls = [piece for piece in pieces if piece.supply == BALL]
     on_bobbins = [piece for piece in pieces if piece.supply == BOBBIN]
@@ -326,17 +337,17 @@ def _letters(plan: Plan) -> list[str]:
 
 def _joins_by_way(plan: Plan, letter: str) -> dict[str, int]:
     """How many joins a yarn takes as planned, and with all its parts held in each of the ways."""
-    project = plan.project
+    habits, allow = plan.project.habits, plan.project.allow
+    yarn = plan.project.all_yarns[letter]
     of_yarn = [held for held in plan.held if held.part.yarn == letter]
     joins = {AS_PLANNED: sum(held.refills for held in of_yarn)}
     for way in SUPPLIES:
-        yarn = project.all_yarns[letter]
-        longest_cm = capacity_cm(project.habits, way, yarn, project.allow.label_error)
-        pieces = 0
+        longest_cm = capacity_cm(habits, way, yarn, allow.label_error)
+        joins[way] = 0
         for held in of_yarn:
-            pieces += pieces_needed(held.part.wound_cm, longest_cm, project.allow.tail_cm)
-        # Each piece after a part's first is joined to the one before it.
-        joins[way] = pieces - len(of_yarn)
+            pieces = pieces_needed(held.part.wound_cm, longest_cm, allow.tail_cm)
+            # Each piece after the first is joined to the one before it.
+            joins[way] += pieces - 1
     return joins
 
 
@@ -368,8 +379,8 @@ class LeftOver:
         # It is, if its own stitches take no more than what is not given away.
         for_stitches_cm = self.in_stitches_cm - self.given_cm
         width_cm = self.source.part.width_cm
-        chance_short = float(multiplier.chance_over(width_cm, for_stitches_cm)[0])
-        return round(100 - 100 * chance_short)
+        chances_short = multiplier.chance_over(width_cm, for_stitches_cm)
+        return round(100 - 100 * float(chances_short[0]))
 
 
 def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
@@ -422,11 +433,11 @@ def _left_overs(plan: Plan, letter: str, sure: float) -> list[LeftOver]:
         # What is left of a ball stays on the ball.
         if part.yarn != letter or held.supply == BALL:
             continue
-        used_cm = float(multiplier.length_at(part.width_cm, sure)[0])
+        used_cm = multiplier.length_at(part.width_cm, sure)[0]
         left_over = LeftOver(
             source=held,
             in_stitches_cm=part.stitches_cm,
-            at_least_cm=part.stitches_cm - used_cm,
+            at_least_cm=part.stitches_cm - float(used_cm),
         )
         left_overs.append(left_over)
     return left_overs
@@ -434,7 +445,7 @@ def _left_overs(plan: Plan, letter: str, sure: float) -> list[LeftOver]:
 
 def _wound_strands(plan: Plan, letter: str) -> dict[str, list[Held]]:
     """The strands of a yarn that are wound whole, with their parts, in the order of first need."""
-    strands: dict[str, list[Held]] = defaultdict(list)
+    strands = defaultdict(list)
     for held in plan.held:
         if held.part.yarn == letter:
             strands[held.part.label].append(held)

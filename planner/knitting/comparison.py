@@ -24,6 +24,8 @@ ROUNDING_CM = 1e-6  # of lengths that are rounded up
 # A marked length as it is usually measured: a metre of yarn, read to a millimetre.
 MARKED_CM, RULER_CM = 100.0, 0.1
 
+Spreads = Mapping[tuple[str, str], float]  # of the multiplier, by yarn and fabric
+
 
 @dataclass(frozen=True)
 class StrandYarn:
@@ -221,7 +223,9 @@ def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     # Totals of both plans are shown in the units of the one after.
     unit = LONG_UNIT[after.project.units]
     unit_cm = float(CM_PER[unit])
-    old = {needed.yarn.letter: needed for needed in before.needed}
+    old = {}
+    for needed in before.needed:
+        old[needed.yarn.letter] = needed
     lines = []
     for new in after.needed:
         letter = new.yarn.letter
@@ -278,16 +282,15 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
     return shown(table, plan.project.units)
 
 
-def _margins_cm(
-    plan: Plan, spreads: Mapping[tuple[str, str], float], calibration: Calibration
-) -> float:
+def _margins_cm(plan: Plan, spreads: Spreads, calibration: Calibration) -> float:
     """The margins of all parts together, for these spreads by yarn and fabric."""
     fabric = plan.project.how.fabric
     width_cm = np.array([part.width_cm for part in plan.parts])
-    spread = np.array([spreads[part.yarn, fabric] for part in plan.parts])
+    spread_of_parts = [spreads[part.yarn, fabric] for part in plan.parts]
     # Two errors without anything to do with each other: the multiplier's, and the noise.
-    of_multiplier = (spread * width_cm) ** 2
-    variance = of_multiplier + noise_variance(width_cm, calibration.noise)
+    of_multiplier = (np.array(spread_of_parts) * width_cm) ** 2
+    of_noise = noise_variance(width_cm, calibration.noise)
+    margins = np.sqrt(of_multiplier + of_noise)
     chance_short = 1 / plan.project.allow.short_once_in
     standard_errors = float(norm.isf(chance_short))
-    return float(standard_errors * np.sqrt(variance).sum())
+    return float(standard_errors * margins.sum())

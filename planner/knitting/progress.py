@@ -88,6 +88,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         known = _last_known(part, log, done)
         measured_cm = np.nan if known.measured_cm is None else known.measured_cm
         outlook = _look_out(plan, part, known, done, by_run)
+        what_to_do = _advice(outlook, held, yarns[part.yarn], done)
         earliest, likely, latest = outlook.out_in
         lines.append(
             {
@@ -101,7 +102,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
                 "out_in_row_likely": likely,
                 "out_in_row_latest": latest,
                 "chance_it_lasts_percent": round(100 * outlook.chance, 1),
-                "what_to_do": _advice(outlook, held, yarns[part.yarn], done),
+                "what_to_do": what_to_do,
             }
         )
     # Named again, so that a piece without live supplies has the same columns.
@@ -136,7 +137,8 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
     multiplier = plan.multipliers[part.yarn]
     tail_cm = plan.project.allow.tail_cm
     row = by_run.row[part.runs]
-    is_since_known, is_worked = row >= known.since, row < done
+    is_since_known = row >= known.since
+    is_worked = row < done
     since_known = part.runs[is_since_known]
     worked_since = part.runs[is_since_known & is_worked]
     to_come = part.runs[~is_worked]
