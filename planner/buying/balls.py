@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.buying.bobbins import pieces_of
+from planner.buying.bobbins import held_of, pieces_of
 from planner.errors import PlanError
 from planner.multiplier import Multiplier
 from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
@@ -38,7 +38,8 @@ JUST_OVER = 0.25  # judgement: a ball of which less than this is used is worth a
 Plans = Sequence[Plan]
 Line = dict[str, object]  # of a table, by its columns
 
-# Lengths are sums of floats; these keep a hair's breadth from tipping an answer.
+# Lengths are sums of floats; these keep a hair's breadth from tipping an answer, and a swatch or a
+# tail of no length from being divided by.
 ROUNDING_CM = 1e-9
 ROUNDING_PERCENT = 1e-6
 
@@ -124,8 +125,9 @@ def copies_table(plans: Plans) -> pd.DataFrame:
 def _needed(plans: Plans) -> list[YarnNeeded]:
     """What several pieces take together of each yarn; one swatch of each yarn serves them all."""
     # They are of one project, so the first stands for all.
-    first, project = plans[0], plans[0].project
-    lengths: dict[str, list[float]] = defaultdict(list)
+    first = plans[0]
+    project = first.project
+    lengths = defaultdict(list)
     for plan in plans:
         for piece in pieces_of(plan):
             lengths[piece.yarn].append(piece.length_cm)
@@ -167,7 +169,8 @@ def _stitches_and_rest(plans: Plans) -> dict[str, StitchesAndRest]:
             need.width_cm += part.width_cm
             # Its own tails are in what is wound for it; each refill adds two more.
             without_stitches_cm = part.wound_cm - part.stitches_cm
-            need.fixed_cm += without_stitches_cm + tails_of_refill_cm * held.refills
+            tails_of_refills_cm = tails_of_refill_cm * held.refills
+            need.fixed_cm += without_stitches_cm + tails_of_refills_cm
             if held.supply == BALL:
                 need.on_ball_cm += part.width_cm
             else:
@@ -215,7 +218,8 @@ def _lines_of_yarn(
     # Half of what is likely will hardly do, so that is where to begin.
     likely_cm = need.fixed_cm + need.width_cm * multiplier.value
     half_in_balls = likely_cm / 2 / ball_cm
-    buy = max(0, math.floor(half_in_balls - yarn.balls_in_hand))
+    missing = math.floor(half_in_balls - yarn.balls_in_hand)
+    buy = max(0, missing)
 
     lines = []
     chance = 0.0
@@ -246,14 +250,14 @@ def _chances_of_doing(
     """The chance that balls of these lengths do, left-overs lost; and with left-overs reused."""
     # The multiplier is off for all stitches of a yarn alike, so their widths are added up first.
     for_stitches_cm = balls_cm - need.fixed_cm
-    all_widths_cm = np.full(len(balls_cm), need.width_cm)
+    all_widths_cm = np.full_like(balls_cm, need.width_cm)
     too_short = multiplier.chance_over(all_widths_cm, for_stitches_cm)
     reusing = 1 - too_short.mean()
 
     # What is cut off for wound pieces is gone, whatever their stitches take: the rest must do for
     # the stitches fed from a ball.
     uncut_cm = for_stitches_cm - need.cut_cm
-    on_ball_widths_cm = np.full(len(balls_cm), need.on_ball_cm)
+    on_ball_widths_cm = np.full_like(balls_cm, need.on_ball_cm)
     uncut_too_short = multiplier.chance_over(on_ball_widths_cm, uncut_cm)
     chance = 1 - np.maximum(too_short, uncut_too_short).mean()
     return float(chance), float(reusing)
@@ -356,29 +360,34 @@ def _changes(
     plans: Plans, need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
 ) -> list[Change]:
     """The changes that lower what a yarn takes, and how much of each would save what is over."""
-    allow, letter = plans[0].project.allow, need.yarn.letter
+    allow = plans[0].project.allow
+    letter = need.yarn.letter
     strands = refills = 0
     for plan in plans:
-        of_yarn = [held for held in plan.held if held.part.yarn == letter]
+        of_yarn = held_of(plan, letter)
         # Both halves of a strand begun from its middle have its name.
-        strands += len({held.part.label for held in of_yarn})
+        names = {held.part.label for held in of_yarn}
+        strands += len(names)
         refills += sum(held.refills for held in of_yarn)
     # What a piece takes less, its spare takes less too.
     with_spare = 1 + allow.spare
 
     # A tail at either end of every strand and of every refill.
     tails = 2 * (strands + refills)
-    tail_would_do_cm = allow.tail_cm - over_cm / tails / with_spare
+    over_by_tail_cm = over_cm / tails / with_spare
+    tail_would_do_cm = allow.tail_cm - over_by_tail_cm
     shortened_by_cm = max(allow.tail_cm - LEAST_TAIL_CM, 0)
 
     # A swatch is a square: its yarn goes with the square of its side.
-    swatch_stays = 1 - over_cm / max(need.swatch_cm, ROUNDING_CM)
+    swatch_cm = max(need.swatch_cm, ROUNDING_CM)
+    swatch_stays = 1 - over_cm / swatch_cm
     side_would_do_cm = allow.swatch_cm * math.sqrt(max(0, swatch_stays))
-    spare_would_do_percent = 100 * (allow.spare - over_cm / need.piece_cm)
+    spare_would_do = allow.spare - over_cm / need.piece_cm
+    spare_percent = 100 * spare_would_do
 
     # A strand less saves its two tails; its stitches are worked by another.
     strand_cm = 2 * allow.tail_cm * with_spare
-    fewer = math.ceil(over_cm / max(strand_cm, ROUNDING_CM))
+    fewer = counted(math.ceil(over_cm / max(strand_cm, ROUNDING_CM)), "strand")
     can_go = max(strands - 1, 0)
     changes = [
         Change(
@@ -387,8 +396,8 @@ def _changes(
             would_do=f"tails of {tail_would_do_cm:.1f} cm",
         ),
         Change("a smaller swatch", need.swatch_cm, f"a side of {side_would_do_cm:.1f} cm"),
-        Change("less to spare", need.spare_cm, f"{spare_would_do_percent:.1f} % to spare"),
-        Change("fewer strands", can_go * strand_cm, f"{counted(fewer, 'strand')} fewer"),
+        Change("less to spare", need.spare_cm, f"{spare_percent:.1f} % to spare"),
+        Change("fewer strands", can_go * strand_cm, f"{fewer} fewer"),
     ]
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]
