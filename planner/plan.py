@@ -105,6 +105,7 @@ class Plan:
     @cached_property
     def ends_to_sew(self) -> list[End]:
         """Each end of the strands and their refills, and where it is sewn in."""
+        # In working order, for an end keeps off those that were sewn in before it.
         ends = list_ends(self.traced, self.held, self.area_of_cell)
         return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
 
@@ -173,13 +174,9 @@ class Plan:
         return sum(each.refill_ends for each in self.held)
 
     @property
-    def embroidery_ends(self) -> int:
-        return self.to_embroider.ends
-
-    @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        return self.traced.ends + self.refill_ends + self.embroidery_ends
+        return self.traced.ends + self.refill_ends + self.to_embroider.ends
 
     @property
     def wound_cm(self) -> float:
@@ -213,8 +210,8 @@ class Plan:
         of_them = []
         if self.refill_ends:
             of_them.append(f"{self.refill_ends} of them from refills")
-        if self.embroidery_ends:
-            of_them.append(f"{self.embroidery_ends} of them from embroidery")
+        if self.to_embroider:
+            of_them.append(f"{self.to_embroider.ends} of them from embroidery")
         extra = f" ({', '.join(of_them)})" if of_them else ""
         return f"{self.ends_in_all} ends to sew in{extra}."
 
@@ -233,7 +230,7 @@ class Plan:
         return f"Held as: {how_held}{apart}."
 
     def _yarn_in_words(self) -> str:
-        embroidered = ", embroidery included" if self.embroidery_ends else ""
+        embroidered = ", embroidery included" if self.to_embroider else ""
         length = show(self.yarn_cm, self.project.units)
         return f"Yarn for the piece: {length}{embroidered}. {self.how_sure()}"
 
@@ -340,6 +337,7 @@ def _by_yarn(lengths: Iterable[tuple[str, float]]) -> dict[str, float]:
 
 def _strange_limits(project: Project) -> list[str]:
     """A note for each yarn with carry limits of its own that the chart does not have."""
+    # Not refused: a yarn may be taken off the chart for a while.
     return [
         f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
         for letter in project.by_yarn

@@ -21,6 +21,7 @@ from planner import (
     open_project,
     trace_strands,
 )
+from planner.piece import MultiplierChoice
 from planner.report import TABLES, main
 from tests.conftest import DEMO, ROOT
 
@@ -189,6 +190,19 @@ def test_inches_and_yards(demo):
     assert pairs > 10
     assert " yd" in yards.winding_list.line[0]
     assert yards.wound_cm == pytest.approx(demo.wound_cm, rel=1e-3)
+
+
+# Notes
+
+
+def test_a_crochet_figure_is_queried_once():
+    """Figures of 9 and more in knitting tables are crochet (published, practitioner pages), and so
+    say the notes: once, though two yarns share the figure."""
+    multiplier = MultiplierChoice("own", 9, 0)
+    plan = make_plan(Project("piece", Chart.from_rows(["AB"] * 5), multiplier=multiplier))
+    (note,) = plan.notes
+    assert "crochet" in note
+    assert "9" in note
 
 
 # The report

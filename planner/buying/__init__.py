@@ -28,7 +28,13 @@ if TYPE_CHECKING:
         splices,
         winding_stops,
     )
-    from planner.buying.lots import LotShare, share_lots
-    from planner.buying.sharing import Share, best_share
+    from planner.buying.lots import (
+        LotShare,
+        share_lots,
+    )
+    from planner.buying.sharing import (
+        Share,
+        best_share,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

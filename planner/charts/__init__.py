@@ -21,8 +21,14 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.charts.grid import GridReading, read_grid_picture
-    from planner.charts.handout import chart_png, chart_xlsx
+    from planner.charts.grid import (
+        GridReading,
+        read_grid_picture,
+    )
+    from planner.charts.handout import (
+        chart_png,
+        chart_xlsx,
+    )
     from planner.charts.palette import (
         delta_e,
         distinct,
@@ -47,9 +53,31 @@ if TYPE_CHECKING:
         open_artwork,
         stitches_for,
     )
-    from planner.charts.placing import ACROSS, UP, repeat, set_into, set_on
-    from planner.charts.sheets import CHOICES, SAME, Question, SheetChart, free_letter, read_sheet
-    from planner.charts.tidying import LEVELS, Level, compare_levels, tidied
-    from planner.charts.written import WRITTEN_ROW, read_rows, write_rows
+    from planner.charts.placing import (
+        ACROSS,
+        UP,
+        repeat,
+        set_into,
+        set_on,
+    )
+    from planner.charts.sheets import (
+        CHOICES,
+        SAME,
+        Question,
+        SheetChart,
+        free_letter,
+        read_sheet,
+    )
+    from planner.charts.tidying import (
+        LEVELS,
+        Level,
+        compare_levels,
+        tidied,
+    )
+    from planner.charts.written import (
+        WRITTEN_ROW,
+        read_rows,
+        write_rows,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -16,10 +16,25 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.choices.asked import Asked, ask, carries_not_made, trace_asked
-    from planner.choices.beneath import knit_beneath
-    from planner.choices.ceiling import Ceiling, hanging, keep_under
-    from planner.choices.embroidery import Embroidery, embroidery_in_words, measure_embroidery
+    from planner.choices.asked import (
+        Asked,
+        ask,
+        carries_not_made,
+        trace_asked,
+    )
+    from planner.choices.beneath import (
+        knit_beneath,
+    )
+    from planner.choices.ceiling import (
+        Ceiling,
+        hanging,
+        keep_under,
+    )
+    from planner.choices.embroidery import (
+        Embroidery,
+        embroidery_in_words,
+        measure_embroidery,
+    )
     from planner.choices.offers import (
         Offer,
         find_offers,
@@ -35,7 +50,15 @@ if TYPE_CHECKING:
         choice_of_area,
         find_run,
     )
-    from planner.choices.pricing import Price, Pricing
-    from planner.choices.trade_off import beaten, ladder, limits_in_words, tradeoff
+    from planner.choices.pricing import (
+        Price,
+        Pricing,
+    )
+    from planner.choices.trade_off import (
+        beaten,
+        ladder,
+        limits_in_words,
+        tradeoff,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -42,6 +42,9 @@ if TYPE_CHECKING:
         save_yarns,
         start_piece,
     )
-    from planner.folder.settings import read_settings, save_settings
+    from planner.folder.settings import (
+        read_settings,
+        save_settings,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -12,7 +12,12 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.multiplier.calibration import Calibrated, Calibration, Evidence, noise_variance
+    from planner.multiplier.calibration import (
+        Calibrated,
+        Calibration,
+        Evidence,
+        noise_variance,
+    )
     from planner.multiplier.evidence import (
         arithmetic,
         calibration_of,
@@ -24,8 +29,19 @@ if TYPE_CHECKING:
         remarks,
         same_as,
     )
-    from planner.multiplier.multiplier import PRIOR_MEAN, PRIOR_SPREAD, RULE_OF_THREE, Multiplier
-    from planner.multiplier.sums import QuickSum, quick_sum
-    from planner.multiplier.weights import WeighedYarn, weighed
+    from planner.multiplier.multiplier import (
+        PRIOR_MEAN,
+        PRIOR_SPREAD,
+        RULE_OF_THREE,
+        Multiplier,
+    )
+    from planner.multiplier.sums import (
+        QuickSum,
+        quick_sum,
+    )
+    from planner.multiplier.weights import (
+        WeighedYarn,
+        weighed,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

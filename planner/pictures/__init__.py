@@ -14,12 +14,31 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.pictures.canvas import png_of
-    from planner.pictures.chart import draw_chart, draw_strands, strand_grid, strand_tints
-    from planner.pictures.choices import draw_bobbins, draw_tradeoff
-    from planner.pictures.evidence import draw_multipliers, draw_used_against_planned
-    from planner.pictures.load import draw_load
-    from planner.pictures.order import draw_strand_order
-    from planner.pictures.twists import draw_tangle
+    from planner.pictures.canvas import (
+        png_of,
+    )
+    from planner.pictures.chart import (
+        draw_chart,
+        draw_strands,
+        strand_grid,
+        strand_tints,
+    )
+    from planner.pictures.choices import (
+        draw_bobbins,
+        draw_tradeoff,
+    )
+    from planner.pictures.evidence import (
+        draw_multipliers,
+        draw_used_against_planned,
+    )
+    from planner.pictures.load import (
+        draw_load,
+    )
+    from planner.pictures.order import (
+        draw_strand_order,
+    )
+    from planner.pictures.twists import (
+        draw_tangle,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

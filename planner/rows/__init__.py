@@ -13,11 +13,33 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.rows.braid import Braid, as_word, half_twist, linking, reduce_word
-    from planner.rows.cards import Card, make_cards
-    from planner.rows.ends import End, ends_by_area, ends_table, list_ends, plan_sewing
-    from planner.rows.load import RowLoad, load_by_row, load_table
-    from planner.rows.phrases import embroidered_in_words, how_to_cross
+    from planner.rows.braid import (
+        Braid,
+        as_word,
+        half_twist,
+        linking,
+        reduce_word,
+    )
+    from planner.rows.cards import (
+        Card,
+        make_cards,
+    )
+    from planner.rows.ends import (
+        End,
+        ends_by_area,
+        ends_table,
+        list_ends,
+        plan_sewing,
+    )
+    from planner.rows.load import (
+        RowLoad,
+        load_by_row,
+        load_table,
+    )
+    from planner.rows.phrases import (
+        embroidered_in_words,
+        how_to_cross,
+    )
     from planner.rows.twists import (
         Tangle,
         best_row_to_clear,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -105,7 +106,7 @@ def make_cards(
         steps += run_out.get(row, [])
         if row in afterwards:
             steps.append(afterwards[row])
-        from_the_left = sorted(hanging.get(row, []), key=lambda yarn: (yarn[1], yarn[0]))
+        from_the_left = sorted(hanging.get(row, []), key=itemgetter(1, 0))
         cards.append(
             Card(
                 row=row + 1,
@@ -133,8 +134,9 @@ def _count_stitches(strands: Strands, in_row: range) -> tuple[CardRun, ...]:
     for run in in_row:
         # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
         # run from edge to edge has both.
-        edges = (run == in_row[0]) + (run == in_row[-1])
-        stitches = int(runs.stitches[run]) + strands.how.selvedge * edges
+        edges = [in_row[0], in_row[-1]].count(run)
+        stitches = int(runs.stitches[run])
+        stitches += strands.how.selvedge * edges
         so_far += stitches
         label = strands.labels[strands.of_run[run]]
         letter = chart.letters[runs.yarn[run]]

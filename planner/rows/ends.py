@@ -12,7 +12,7 @@ import pandas as pd
 
 from planner.piece import Chart
 from planner.strands import Strands
-from planner.supplies import Held
+from planner.supplies import Held, Part
 
 SEWN_ROWS = 8  # an end is sewn in along about so many rows
 SIDES = {"right": 1, "left": -1}  # the way from a stitch to each border of its area, in columns
@@ -52,14 +52,17 @@ def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list
     """
     runs = strands.runs
 
-    def end(held: Held, what: str, run: int) -> End:
+    def end(part: Part, what: str, run: int) -> End:
         row = int(runs.row[run])
         # A run begins at the right in rows that are worked leftwards, and stops at the left.
-        at_right = bool(runs.leftwards[row]) == (what != "stop")
-        column = int(runs.hi[run] if at_right else runs.lo[run])
+        at_right = bool(runs.leftwards[row])
+        if what == "stop":
+            at_right = not at_right
+        columns = runs.hi if at_right else runs.lo
+        column = int(columns[run])
         return End(
-            strand=held.part.label,
-            yarn=held.part.yarn,
+            strand=part.label,
+            yarn=part.yarn,
             what=what,
             row=row,
             side=strands.how.side(row),
@@ -73,14 +76,15 @@ def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list
         part = each.part
         # A half goes on from the middle of its strand: there is no end there.
         if part.is_whole:
-            ends.append(end(each, "start", part.first_run))
-        ends.append(end(each, "stop", part.last_run))
+            ends.append(end(part, "start", part.first_run))
+        ends.append(end(part, "stop", part.last_run))
         # A splice is felted into one yarn. Any other join belongs at a border, so it is planned
         # where the part's first run of the row begins; the old yarn and the new one both end there.
         if not each.spliced:
-            first_in_row = np.searchsorted(runs.row[part.runs], each.refill_rows)
+            rows = runs.row[part.runs]
+            first_in_row = np.searchsorted(rows, each.refill_rows)
             for run in part.runs[first_in_row].tolist():
-                join = end(each, "join", run)
+                join = end(part, "join", run)
                 ends += [join, join]
     return sorted(ends, key=lambda end: (end.row, end.stitch))
 
@@ -91,8 +95,9 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
     Ends are sewn in after every so many rows. Where a border has an end already, the other border
     of the area is taken.
     """
-    chart, how = strands.chart, strands.how
-    times = how.rows_per_chart_row
+    chart = strands.chart
+    tube = strands.how.in_rounds
+    times = strands.how.rows_per_chart_row
     # The chart rows along which ends lie already, by area and side.
     taken: dict[tuple[int, str], set[int]] = defaultdict(set)
     planned = []
@@ -103,7 +108,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
         cell = (row, end.column)
         borders = {}
         for side, step in SIDES.items():
-            borders[side] = _border(chart, areas, cell, step, how.in_rounds)
+            borders[side] = _border(chart, areas, cell, step, tube)
         # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
         nearest_first = sorted(SIDES, key=lambda side: borders[side][0])
         free = [side for side in nearest_first if taken[end.area, side].isdisjoint(rows)]
@@ -117,7 +122,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
             done += SEWN_ROWS * times
         next_sitting = math.ceil(done / every) * every
         way = "upwards" if end.upwards else "downwards"
-        along = _along(side, borders[side][1], how.in_rounds)
+        along = _along(side, borders[side][1], tube)
         planned.append(
             replace(
                 end,

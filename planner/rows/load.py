@@ -47,10 +47,11 @@ def runs_by_row(runs: Runs) -> list[range]:
 def load_by_row(strands: Strands, held: Sequence[Held], habits: Habits) -> tuple[RowLoad, ...]:
     """How full each worked row is, first row first."""
     runs, how = strands.runs, strands.how
-    stitches = np.bincount(runs.row, weights=runs.stitches)
-    runs_in = Counter(runs.row.tolist())
-    starts = Counter(runs.row[strands.first_run].tolist())
-    ends = Counter(runs.row[strands.last_run].tolist())
+    rows = runs.row
+    stitches = np.bincount(rows, weights=runs.stitches)
+    runs_in = Counter(rows.tolist())
+    starts = Counter(rows[strands.first_run].tolist())
+    ends = Counter(rows[strands.last_run].tolist())
     refills = Counter(row for each in held for row in each.refill_rows)
     loads = []
     for row, live in enumerate(strands.live.tolist()):

@@ -47,7 +47,10 @@ def how_to_cross(how: Construction, side: str) -> str:
 
 
 def _caught(stitches: int) -> str:
-    return f", catching it every {CATCH_EVERY} stitches" if stitches > CATCH_EVERY else ""
+    # A shorter one is held by the stitches at both its sides.
+    if stitches <= CATCH_EVERY:
+        return ""
+    return f", catching it every {CATCH_EVERY} stitches"
 
 
 class Phrases:
@@ -100,8 +103,9 @@ class Phrases:
         shift = self.shift[link]
         second = self.second_run[link]
         if run == second:
-            begun = f", {counted(shift, 'stitch')} of it from where it was begun"
-            along = begun if shift > 1 else ""
+            along = ""
+            if shift > 1:
+                along = f", {counted(shift, 'stitch')} of it from where it was begun"
             return f"take up the second half of {label}, which hangs here since its middle{along}"
         same_row = self.row[second] == self.row[run]
         until = "later in this row" if same_row else "the next row"
@@ -121,8 +125,9 @@ class Phrases:
         label = self.walk.label(run)
         link = self.walk.out.get(run)
         if link is None:
-            in_last_row = self.row[run] == self.last_row
-            bind_off = "bind off with it, then " if in_last_row and self.binds_off else ""
+            bind_off = ""
+            if self.binds_off and self.row[run] == self.last_row:
+                bind_off = "bind off with it, then "
             return f"{bind_off}cut {label}, leaving a tail of {self.tail}", ""
 
         shift = self.shift[link]

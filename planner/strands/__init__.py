@@ -16,13 +16,44 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.strands.areas import area_table, label_areas
-    from planner.strands.check import find_issues, place, rows_for
-    from planner.strands.knitted import Knitted, KnittedRun, knitted_of, note_row
-    from planner.strands.links import ACROSS, MIDDLE, ON, UP, Links, add_carries, find_links
-    from planner.strands.matching import cheapest_matching
-    from planner.strands.runs import Runs, find_runs
-    from planner.strands.trace import Strands, allowed_links, trace_strands
-    from planner.strands.walk import Walk
+    from planner.strands.areas import (
+        area_table,
+        label_areas,
+    )
+    from planner.strands.check import (
+        find_issues,
+        place,
+        rows_for,
+    )
+    from planner.strands.knitted import (
+        Knitted,
+        KnittedRun,
+        knitted_of,
+        note_row,
+    )
+    from planner.strands.links import (
+        ACROSS,
+        MIDDLE,
+        ON,
+        UP,
+        Links,
+        add_carries,
+        find_links,
+    )
+    from planner.strands.matching import (
+        cheapest_matching,
+    )
+    from planner.strands.runs import (
+        Runs,
+        find_runs,
+    )
+    from planner.strands.trace import (
+        Strands,
+        allowed_links,
+        trace_strands,
+    )
+    from planner.strands.walk import (
+        Walk,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

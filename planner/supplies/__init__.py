@@ -16,8 +16,16 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.supplies.choose import Held, choose_supplies, supplies_table
-    from planner.supplies.habits import capacity_cm, pieces_needed, usable_cm
+    from planner.supplies.choose import (
+        Held,
+        choose_supplies,
+        supplies_table,
+    )
+    from planner.supplies.habits import (
+        capacity_cm,
+        pieces_needed,
+        usable_cm,
+    )
     from planner.supplies.lengths import (
         Part,
         Planned,
@@ -27,9 +35,25 @@ if TYPE_CHECKING:
         run_lengths,
         run_widths,
     )
-    from planner.supplies.own import own_supplies
-    from planner.supplies.shopping import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
-    from planner.supplies.ways import compare_ways, find_stretches
-    from planner.supplies.winding import HOW_TO, Piece, hanging_pieces, winding_list, winding_pieces
+    from planner.supplies.own import (
+        own_supplies,
+    )
+    from planner.supplies.shopping import (
+        YarnNeeded,
+        shopping_list,
+        swatch_length_cm,
+        yarn_needed,
+    )
+    from planner.supplies.ways import (
+        compare_ways,
+        find_stretches,
+    )
+    from planner.supplies.winding import (
+        HOW_TO,
+        Piece,
+        hanging_pieces,
+        winding_list,
+        winding_pieces,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

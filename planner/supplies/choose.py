@@ -37,7 +37,7 @@ from planner.supplies.reasons import against, middle_start_notes
 LEAST_TAILS_ON_A_BOBBIN = 4
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False)  # as parts are
 class Held:
     """How a part is held, and why.
 
@@ -101,6 +101,7 @@ def choose_supplies(
     _check_bobbins(parts, habits, allow)
     at_work = []
     for part in parts:
+        # Its fullest row: what hangs well elsewhere may tangle there.
         busiest = int(strands.live[part.rows].max())
         at_work.append(PartAtWork(part, yarns[part.yarn], busiest))
     choices = [_first_choice(part, habits, own or {}) for part in at_work]

@@ -132,6 +132,7 @@ def measure_parts(
     widths = run_widths(strands)
     width_cm = per_part(widths)
     in_last_row = runs.row == runs.rows - 1
+    # Each share is a column of its own, so that nobody has to guess what a length holds.
     shares = {
         "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
         "carried_cm": per_part(_carried_to_runs(strands)),
@@ -240,6 +241,7 @@ class Planned:
 
     def wound_cm(self, strands: Strands) -> float:
         """Yarn of all strands, as `measure_parts` adds it up."""
+        # Without a record for each part, which would take most of the time of a price.
         runs, allow = strands.runs, self.allow
         widths = run_widths(strands)
         # By half, not by strand: the margin of a length grows less than the length does.
@@ -251,8 +253,9 @@ class Planned:
             lengths = self.cm(strands.chart.letters[letter], by_half[halves][yarn == letter])
             total += float(lengths.sum())
 
+        in_last_row = runs.row == runs.rows - 1
         cast_on_cm = allow.cast_on * widths[runs.row == 0].sum()
-        bind_off_cm = allow.bind_off * widths[runs.row == runs.rows - 1].sum()
+        bind_off_cm = allow.bind_off * widths[in_last_row].sum()
         carried_cm = strands.carried_stitches * strands.gauge.stitch_cm
         tails_cm = strands.ends * allow.tail_cm
         return float(total + carried_cm + cast_on_cm + bind_off_cm + tails_cm)

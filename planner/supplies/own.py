@@ -16,6 +16,7 @@ def own_supplies(
     A choice names the place where its strand began, for strands change their names when the chart
     does. It is kept where no strand begins there now.
     """
+    # No two strands of a yarn begin at one stitch, so the place tells which strand is meant.
     letters = [strands.chart.letters[yarn] for yarn in strands.yarn]
     rows = strands.runs.row[strands.first_run] + 1
     stitches = strands.stitch_number(strands.first_run)

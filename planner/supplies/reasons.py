@@ -10,6 +10,7 @@ from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits
 from planner.supplies.habits import LONGEST_LOOSE_CM, capacity_cm
 from planner.units import counted, show
 
+# The choice asks this file for its reasons, so here its records are only named.
 if TYPE_CHECKING:
     from planner.supplies.choose import Held, PartAtWork
 

@@ -56,7 +56,6 @@ class Way:
     yarns together. `narrowest` is the narrowest area, in stitches.
     """
 
-    stretch: Stretch
     name: str
     to_wind: int
     most_hanging: int
@@ -146,7 +145,6 @@ def _count_up(name: str, stretch: Stretch, in_stretch: Sequence[Held], project: 
     # The halves of a strand begun from its middle are wound in one piece.
     strands_wound = {part.label for part in wound}
     return Way(
-        stretch=stretch,
         name=name,
         to_wind=len(strands_wound) + refills_wound,
         most_hanging=int(_live_by_row(wound, stretch).max()),

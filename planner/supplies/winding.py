@@ -69,6 +69,7 @@ class Piece:
     @property
     def to_row(self) -> int:
         """The last worked row, from 1, in which it hangs."""
+        # Done half-way through a row, it hangs in that row still.
         return math.ceil(self.done)
 
 
@@ -203,6 +204,7 @@ def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dic
         line = f"{len(group)} × {yarn.letter}, {show(length_cm, units)}: {labels}"
     if first.half_cm:
         line += f" (begin {show(first.half_cm, units)} from one end)"
+    # Of what is really wound, so the rounded length, as for the wraps.
     weight_g = yarn.grams(length_cm)
     # The longest of the line, as the planned length is; refills have no rule of their own.
     by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]

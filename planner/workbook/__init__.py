@@ -14,7 +14,12 @@ from planner.doors import open_door
 
 # A type checker reads the names here, a program below, each when it is asked for.
 if TYPE_CHECKING:
-    from planner.workbook.asking import DeskBoxes, Setting, fields_form, heard
+    from planner.workbook.asking import (
+        DeskBoxes,
+        Setting,
+        fields_form,
+        heard,
+    )
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
@@ -25,10 +30,27 @@ if TYPE_CHECKING:
         quick_sum_form,
         yarns_form,
     )
-    from planner.workbook.common import gauge_form, keep_form, limits_form, units_form
-    from planner.workbook.desk import Desk, open_desk
-    from planner.workbook.fields import labelled, strand_box
-    from planner.workbook.loading import Loaded, Reader, load_form, preview_html, reader_for
+    from planner.workbook.common import (
+        gauge_form,
+        keep_form,
+        limits_form,
+        units_form,
+    )
+    from planner.workbook.desk import (
+        Desk,
+        open_desk,
+    )
+    from planner.workbook.fields import (
+        labelled,
+        strand_box,
+    )
+    from planner.workbook.loading import (
+        Loaded,
+        Reader,
+        load_form,
+        preview_html,
+        reader_for,
+    )
     from planner.workbook.other_choices import (
         bobbins_form,
         buying_form,
@@ -40,7 +62,12 @@ if TYPE_CHECKING:
         tradeoff_form,
         weighing_form,
     )
-    from planner.workbook.painting import Painting, headline, pack, unpack
+    from planner.workbook.painting import (
+        Painting,
+        headline,
+        pack,
+        unpack,
+    )
     from planner.workbook.panes import (
         Form,
         Pane,

@@ -30,8 +30,8 @@ WATCH = """
     const [x, y] = [event.clientX - box.left, event.clientY - box.top];
     const look = () => {
       const [r, g, b] = ctx.getImageData(x * devicePixelRatio, y * devicePixelRatio, 1, 1).data;
-      const apart = Math.abs(r - 0xcc) + Math.abs(g - 0x22) + Math.abs(b);
-      if (apart > 60) return requestAnimationFrame(look);
+      const difference = Math.abs(r - 0xcc) + Math.abs(g - 0x22) + Math.abs(b);
+      if (difference > 60) return requestAnimationFrame(look);
       window.times.push(performance.now() - event.timeStamp);
     };
     requestAnimationFrame(look);

@@ -99,3 +99,12 @@ def random_plan(number: int) -> Plan:
             for i, s in enumerate(before[::5].itertuples())
         )
     return make_plan(Project(f"random {number}", chart, yarns, GAUGE, choices=own, **asked))
+
+
+def stripes(*widths, rows, letters="ABCDEFGH"):
+    """Upright stripes, each a strand of its own from the first row to the last."""
+    return ["".join(letter * width for letter, width in zip(letters, widths, strict=False))] * rows
+
+
+# A V of single stitches: one length of B, begun from its middle.
+V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in reversed(range(10))]

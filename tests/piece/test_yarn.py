@@ -30,6 +30,22 @@ def test_weight_needs_metres_and_grams():
     assert Yarn("A", metres_per_ball=100, grams_per_ball=50).grams(250) == pytest.approx(1.25)
 
 
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"metres_per_ball": 0}, ["Yarn A", "metres_per_ball", "0", "leave it empty"]),
+        ({"grams_per_ball": -50}, ["grams_per_ball", "-50"]),
+        ({"label_stitches_10cm": float("nan")}, ["label_stitches_10cm", "nan"]),
+        ({"balls_in_hand": -1}, ["balls_in_hand", "-1", "0 or more"]),
+    ],
+)
+def test_wrong_arguments(wrong, words):
+    with pytest.raises(PlanError) as caught:
+        Yarn("A", **wrong)
+    message = str(caught.value)
+    assert [word for word in words if word not in message] == [], message
+
+
 # Dye lots
 
 
