@@ -17,7 +17,8 @@ from coloraide import Color
 from openpyxl.utils import get_column_letter
 
 from planner.charts.pages import Page, cell_name, read_pages
-from planner.charts.whereabouts import Found, Rulers, blanks_are, find_chart
+from planner.charts.rulers import Rulers
+from planner.charts.whereabouts import Found, blanks_are, find_chart
 from planner.colour import ALIKE, apart
 from planner.errors import PlanError
 from planner.piece import LETTER, NO_STITCH, Chart

@@ -72,7 +72,7 @@ def test_a_crumb_of_yarn_is_not_shorter_than_nothing(grams):
 
 
 def test_a_sample_smaller_than_a_gram():
-    """By eye: half a gram at half a metre in a gram is 25 cm, and of a ball of one gram the half."""
+    """By eye: half a gram at half a metre in a gram is 25 cm, and half of a ball of one gram."""
     yarn = weighed(0.5, 0.5, step=0.01, grams_per_ball=1)
     assert (yarn.likely_cm, yarn.balls) == (25, 0.5)
 

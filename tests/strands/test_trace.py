@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, PlanError, trace_strands
-from planner.strands import ACROSS, MIDDLE, ON, UP, allowed_links, find_runs, matching
+from planner.strands import ACROSS, MIDDLE, ON, UP, allowed_links, find_runs, matching, trace
 
 ROOT = Path(__file__).parents[2]
 STRICT = CarryLimits(across=0, sideways=5, up=2, middle_start=False)
@@ -405,3 +405,16 @@ def test_it_says_when_a_chart_needs_time(monkeypatch):
     trace_strands(Chart.from_rows(cells), limits=CarryLimits(across=2), say=said.append)
     assert len(said) == 1
     assert "this broken up" in said[0]
+
+
+def test_each_port_has_a_place_of_its_own(monkeypatch):
+    """In working order: where a run is entered, then where it is left, before the next run."""
+    given = []
+
+    def listening(*links, place, say):
+        given.append(place.tolist())
+        return matching.cheapest_matching(*links, place=place, say=say)
+
+    monkeypatch.setattr(trace, "cheapest_matching", listening)
+    trace_strands(Chart.from_rows(["AAB", "ABB"]))
+    assert given == [[0, 1, 4, 5, 8, 9, 12, 13]]  # the runs' own places are 0, 2, 4 and 6
