@@ -224,7 +224,7 @@ class Plan:
         # The first of equals, where the knitter meets it.
         fullest = max(self.loads, key=lambda load: load.live)
         row = self.traced.how.row_name(fullest.row)
-        return f"At most {counted(fullest.live, 'strand')} at once, in {row}: {fullest.load}."
+        return f"At most {counted(fullest.live, 'length')} hang at once, in {row}: {fullest.load}."
 
     def _supplies_in_words(self) -> str:
         # The commonest first.

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     )
     from planner.choices.ceiling import (
         Ceiling,
-        hanging,
         keep_under,
     )
     from planner.choices.embroidery import (

@@ -17,7 +17,7 @@ import pandas as pd
 from planner.choices.asked import ask, trace_asked
 from planner.choices.places import choice_at, choice_of_area, find_run, place_of
 from planner.choices.pricing import Price, Pricing
-from planner.choices.programme import Programme, Solution, hanging_with, links_of
+from planner.choices.programme import Programme, Solution, links_of
 from planner.errors import PlanError
 from planner.piece import OwnChoice, Project
 from planner.strands import ACROSS, MIDDLE, UP, Links, Strands
@@ -121,12 +121,6 @@ def _stretches_in_words(too_many: Mapping[int, int]) -> str:
     return "; ".join(words)
 
 
-def hanging(strands: Strands) -> np.ndarray:
-    """What hangs in each worked row: live strands, and of one begun from its middle both halves."""
-    runs = strands.runs
-    return hanging_with(runs.row, strands.links, runs.rows)
-
-
 def keep_under(project: Project, most: int) -> Ceiling:
     """How to keep to `most` strands at once in all rows still to be worked.
 
@@ -218,7 +212,7 @@ class _Cutting:
             every = (*self.project.choices, *choices, *cuts)
             project = replace(self.project, choices=every)
             traced = trace_asked(project, ask(project))
-            too_many = hanging(traced) > self.most
+            too_many = traced.live > self.most
             # What is knitted already hangs as it does.
             too_many[: self.first] = False
             if not too_many.any():

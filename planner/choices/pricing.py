@@ -163,11 +163,11 @@ class Pricing:
         # which has the most that there can be.
         # And none with as many links is cheaper: without the carry, it would be cheaper than the
         # plan now, which is the cheapest of those with so many.
-        now, of_run = self.now, self.strands.of_run
+        now = self.now
         yarn_cm = self._yarn_of_carries(carries, length)
         columns = (
-            of_run[carries.a].tolist(),
-            of_run[carries.b].tolist(),
+            carries.a.tolist(),
+            carries.b.tolist(),
             length.tolist(),
             yarn_cm.tolist(),
         )
@@ -188,30 +188,22 @@ class Pricing:
         return prices
 
     def _rows_above(self, live: np.ndarray) -> int:
-        """How many rows have more strands live than are never to be exceeded."""
+        """In how many rows more hangs than is never to be exceeded."""
         above = live > self.project.weighing.most_live
         return int(above.sum())
 
-    def _live_if_joined(self, first: int, second: int) -> np.ndarray:
-        """Live strands in each row if two strands were one, from its first row to its last."""
-        begins, ends = self._rows_of_strands
-        live = self.strands.live.copy()
-        for strand in (first, second):
-            live[begins[strand] : ends[strand] + 1] -= 1
-        # A strand begun from its middle may end after the one that goes on from its other half.
-        joined_begins = min(begins[first], begins[second])
-        joined_ends = max(ends[first], ends[second])
-        live[joined_begins : joined_ends + 1] += 1
-        return live
+    def _live_if_joined(self, first_run: int, second_run: int) -> np.ndarray:
+        """What hangs in each row if a length that ends with one run went on with another.
 
-    @cached_property
-    def _rows_of_strands(self) -> tuple[list[int], list[int]]:
-        """The first and the last row of each strand."""
-        strands = self.strands
-        row = strands.runs.row
-        begins = row[strands.first_run]
-        ends = row[strands.last_run]
-        return begins.tolist(), ends.tolist()
+        The other run is the first of its strand, which is a whole one: both runs with which a
+        strand is begun from its middle have their yarn from there.
+        """
+        row, of_run = self.strands.runs.row, self.strands.of_run
+        last_row = int(row[self.strands.last_run[of_run[second_run]]])
+        live = self.strands.live.copy()
+        live[row[second_run] : last_row + 1] -= 1
+        live[row[first_run] + 1 : last_row + 1] += 1
+        return live
 
     def _yarn_of_carries(self, carries: Links, length: np.ndarray) -> np.ndarray:
         """The yarn that each carry costs, cm; below 0 where it saves more in tails and margin."""

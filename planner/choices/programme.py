@@ -27,7 +27,7 @@ from scipy.sparse import coo_array, csr_array, eye_array, vstack
 
 from planner.choices.offers import reach, small_areas
 from planner.choices.pricing import Pricing
-from planner.strands import ACROSS, UP, Links, Runs, allowed_links
+from planner.strands import ACROSS, MIDDLE, UP, Links, Runs, allowed_links
 
 SECONDS = 20  # for each aim; a solver that needs longer gives its best so far
 GAP = 0  # between the answer and the best: none
@@ -56,7 +56,11 @@ def hanging_with(row: np.ndarray, links: Links, rows: int) -> np.ndarray:
     begins = np.bincount(row_after, minlength=rows)
     ends = np.bincount(row[up.b], minlength=rows)
     passing = np.cumsum(begins - ends)
-    return runs - joined + passing
+    # The second half of a length begun from its middle hangs until the row that takes it up.
+    middle = links[links.kind == MIDDLE]
+    waits = row[middle.b] > row[middle.a]
+    waiting = np.bincount(row[middle.a[waits]], minlength=rows)
+    return runs - joined + passing + waiting
 
 
 @dataclass(frozen=True)
@@ -228,6 +232,9 @@ class Programme:
             not_yet_there = passed < row[links.b]
             up = np.flatnonzero((links.kind == UP) & not_yet_there)
             saved_by_link -= _matrix(passed[up], up, 1, by_link)
+        # So does a second half in the row before the one that takes it up.
+        waits = np.flatnonzero((links.kind == MIDDLE) & (row[links.b] > row_of_a))
+        saved_by_link -= _matrix(row_of_a[waits], waits, 1, by_link)
         # An area may have several runs in a row; what they save adds up.
         by_area = (self.runs.rows, len(self.areas))
         row_of_run = row[self._run]

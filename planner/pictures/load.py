@@ -57,7 +57,7 @@ def draw_load(plan: Plan) -> Figure:
     _mark_rows(ax, ending, -0.13 * peak - 0.55, END)
     _scale(ax, peak=peak, rows=len(rows))
     ax.set_xlabel("round" if how.in_rounds else "worked row")
-    ax.set_ylabel("strands live")
+    ax.set_ylabel("lengths hanging")
     fullest = int(rows.live.idxmax())  # the first of equals
     name = how.row_name(fullest)
     ax.set_title(f"Strands in each row: at most {peak}, first in {name}")

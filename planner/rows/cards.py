@@ -69,8 +69,8 @@ class Card:
             lines.append(f"At each border: {self.cross}")
         lines += [f"- {step}" for step in self.steps]
         lines += [f"- One row ahead: {word}" for word in self.ahead]
-        live = counted(self.live, "strand")
-        lines.append(f"{live} live: {self.load}")
+        live = counted(self.live, "length")
+        lines.append(f"{live} hanging: {self.load}")
         return "\n".join(lines)
 
 

@@ -115,15 +115,18 @@ class Strands:
 
     @cached_property
     def live(self) -> Numbers:
-        """Live strands in each worked row, from a strand's first row to its last.
+        """Lengths that hang in each worked row: each strand from its first row to its last.
 
-        Rows that its yarn is only carried past are among them.
+        Rows that its yarn is only carried past are among them. Of a strand begun from its middle
+        both halves hang from its first row on, each to its own last row.
         """
-        first_row = self.runs.row[self.first_run]
-        last_row = self.runs.row[self.last_run]
-        rows = self.runs.rows
-        # Strands begun so far, less those that ended in an earlier row: in its last row a strand
-        # is still live.
+        row, rows = self.runs.row, self.runs.rows
+        part, part_of_run = np.unique(2 * self.of_run + self.half, return_inverse=True)
+        last_row = np.zeros(len(part), dtype=int)
+        np.maximum.at(last_row, part_of_run, row)
+        first_row = row[self.first_run][part // 2]
+        # Lengths begun so far, less those that ended in an earlier row: in its last row a length
+        # still hangs.
         begun = np.bincount(first_row, minlength=rows)
         ended = np.bincount(last_row, minlength=rows)
         return np.cumsum(begun) - np.cumsum(ended) + ended

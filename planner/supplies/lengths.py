@@ -25,7 +25,8 @@ class Part:
 
     `number` counts the parts from 0 and `strand` the strands; `label` is the strand's name and
     `name` says which part of it this is. `runs` are the numbers of its runs in working order;
-    `first_row` and `last_row` are worked rows from 0; `narrowest` is its narrowest run, in
+    `first_row` and `last_row` are worked rows from 0; a half that is taken up later
+    than its strand is begun hangs from there (`hangs_from`); `narrowest` is its narrowest run, in
     stitches. Lengths are in cm; `rule_cm` is the rule of three with the same tails.
     """
 
@@ -36,6 +37,7 @@ class Part:
     yarn: str
     runs: np.ndarray
     first_row: int
+    hangs_from: int
     last_row: int
     narrowest: int
     stitches: int
@@ -60,7 +62,7 @@ class Part:
     @property
     def rows(self) -> slice:
         """The worked rows, from 0, in which it lives."""
-        return slice(self.first_row, self.last_row + 1)
+        return slice(self.hangs_from, self.last_row + 1)
 
     @property
     def first_run(self) -> int:
@@ -159,6 +161,7 @@ def measure_parts(
                 yarn=letters[number],
                 runs=own_runs,
                 first_row=int(runs.row[own_runs[0]]),
+                hangs_from=int(runs.row[strands.first_run[strand]]),
                 last_row=int(runs.row[own_runs[-1]]),
                 narrowest=int(runs.stitches[own_runs].min()),
                 stitches=int(stitches[number]),

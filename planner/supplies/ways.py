@@ -45,7 +45,7 @@ class Stretch:
 
     def holds(self, part: Part) -> bool:
         """Whether a part lives in any of its rows."""
-        return part.first_row <= self.last and part.last_row >= self.first
+        return part.hangs_from <= self.last and part.last_row >= self.first
 
 
 @dataclass(frozen=True)
@@ -160,7 +160,7 @@ def _live_by_row(parts: Sequence[Part], stretch: Stretch) -> np.ndarray:
     live = np.zeros(stretch.length, dtype=int)
     for part in parts:
         # Rows of the stretch are counted from its first; a part may have begun before it.
-        begins = max(part.first_row - stretch.first, 0)
+        begins = max(part.hangs_from - stretch.first, 0)
         done = part.last_row - stretch.first + 1
         live[begins:done] += 1
     return live

@@ -140,8 +140,7 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
         stitch=int(strands.stitch_number(np.array(part.first_run))),
         order=part.first_run,
         refill=0,
-        # A half that is taken up later hangs from where its strand was begun.
-        begins=int(strands.runs.row[strands.first_run[part.strand]]),
+        begins=part.hangs_from,
         done=due[0] + IN_MID_ROW if due else part.last_row + 1,
     )
     pieces = [first]

@@ -51,7 +51,7 @@ def headline(plan: Plan) -> str:
     fullest = plan.rows.loc[plan.rows.live.idxmax()]
     strands, yarn = counted(plan.traced.count, "strand"), show(plan.yarn_cm, plan.project.units)
     return (
-        f"{strands} · {plan.ends_in_all} ends · at most {int(fullest.live)} strands at once "
+        f"{strands} · {plan.ends_in_all} ends · at most {int(fullest.live)} at once "
         f"({fullest.load}) · {yarn} of yarn to wind"
     )
 
