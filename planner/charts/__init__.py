@@ -11,6 +11,7 @@ sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
 whereabouts   where on a page the chart is
+rulers        the row and stitch numbers around it
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
