@@ -125,6 +125,8 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
     # supply holds; the last takes the rest. (Nothing is taken off where there is none: a ball may
     # hold no end of yarn.)
     last_cm = part.wound_cm
+    # A half that is taken up later is wound off all the same when its strand is begun.
+    begun_with = int(strands.first_run[part.strand])
     if due:
         last_cm += len(due) * (2 * allow.tail_cm - held.capacity_cm)
     first = Piece(
@@ -135,10 +137,10 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
         length_cm=held.capacity_cm if due else last_cm,
         halves_cm=None,
         rule_cm=part.rule_cm,
-        row=part.first_row,
-        side=strands.how.side(part.first_row),
-        stitch=int(strands.stitch_number(np.array(part.first_run))),
-        order=part.first_run,
+        row=part.hangs_from,
+        side=strands.how.side(part.hangs_from),
+        stitch=int(strands.stitch_number(np.array(begun_with))),
+        order=begun_with,
         refill=0,
         begins=part.hangs_from,
         done=due[0] + IN_MID_ROW if due else part.last_row + 1,
