@@ -309,8 +309,24 @@ class Calibration:
         of_kinds[self.kinds.index(measurement.kind)] = measurement.width_cm
         of_bands = np.zeros(len(self.bands))
         if measurement.band in self.bands:
-            of_bands[self.bands.index(measurement.band)] = measurement.shared_cm
+            of_bands[self.bands.index(measurement.band)] = self._shared_cm(measurement)
         return np.concatenate([of_kinds, of_bands])
+
+    def _shared_cm(self, measurement: Evidence) -> float:
+        """How far a measurement is out if the error of its band is one standard error, cm.
+
+        That is a share of the yarn that was weighed. If it were taken as a share of what each
+        swatch reads, then one that happens to read low would seem the surer, and all together would
+        come out too low, the more the more there are (published: Nuclear Instruments and Methods A
+        346, 1994, p. 306). So all of one band and fabric have the same for a cm of their stitches.
+        """
+        band, fabric = measurement.band, measurement.fabric
+        known = [each for each in self.evidence if each.band == band and each.fabric == fabric]
+        # In a fabric that was not weighed yet, there is only what this one reads.
+        together = known or [measurement]
+        shared_cm = sum(each.shared_cm for each in together)
+        width_cm = sum(each.width_cm for each in together)
+        return shared_cm / width_cm * measurement.width_cm
 
     @cached_property
     def noise(self) -> float:
