@@ -19,12 +19,12 @@ from planner import (
 )
 from planner.choices.asked import ask, trace_asked
 from planner.choices.beneath import knit_beneath
-from planner.choices.ceiling import Ceiling, hanging, keep_under
+from planner.choices.ceiling import Ceiling, keep_under
 from planner.choices.pricing import Pricing
 from planner.piece import Weighing
-from planner.strands import ACROSS, UP, find_runs, label_areas
+from planner.strands import ACROSS, MIDDLE, UP, find_runs, label_areas
 from tests.conftest import DEMO
-from tests.helpers.choices import embroider, piece, worked_through
+from tests.helpers.choices import embroider, hang_by_hand, piece, worked_through
 from tests.helpers.knitter import draw_chart
 
 
@@ -70,16 +70,6 @@ def cheapest_by_trying(project, most):
     return best
 
 
-def hang_by_hand(strands):
-    """What hangs in each row, from the first and last run of each part."""
-    part = strands.of_run * 2 + strands.half
-    spans = [
-        (strands.runs.row[part == p].min(), strands.runs.row[part == p].max())
-        for p in np.unique(part)
-    ]
-    return [sum(first <= row <= last for first, last in spans) for row in range(strands.runs.rows)]
-
-
 @pytest.mark.parametrize("number", range(40))
 def test_ceiling_against_trying_everything(number):
     rows = draw_chart(number, stitches=8, rows=4, yarns=3, smooth=0 if number % 2 else 0.7)
@@ -102,8 +92,8 @@ def test_ceiling_against_trying_everything(number):
                 assert "no way takes fewer" in str(found) or "as it is" in str(found)
             now = replace(project, choices=found.choices)
             strands = trace_asked(now, ask(now))
-            assert hang_by_hand(strands) == hanging(strands).tolist()
-            assert max(strands.live) <= max(hang_by_hand(strands)) <= most
+            assert hang_by_hand(strands) == strands.live.tolist()
+            assert max(hang_by_hand(strands)) <= most
 
 
 def test_the_ceiling_is_mostly_the_cheapest_and_often_proven_so():
@@ -131,47 +121,53 @@ def test_the_ceiling_is_mostly_the_cheapest_and_often_proven_so():
     assert proven >= 0.6
 
 
-def test_cutting_alone_costs_as_few_strands_as_can_be():
-    """Without embroidery and farther carries, against every choice of links."""
-    tried = 0
-    for number in range(60):
-        rows = draw_chart(number, stitches=5, rows=5, yarns=3, smooth=0.6)
-        weighing = Weighing(embroider_stitches=0, embroider_wide=0, carry_stitches=0, carry_rows=0)
-        project = Project(
-            "small", Chart.from_rows(rows), limits=CarryLimits(0, 1, 3, False), weighing=weighing
-        )
-        strands = trace_asked(project, ask(project))
-        links = list(
-            zip(
-                *(getattr(strands.possible, name).tolist() for name in ("kind", "a", "b")),
-                strict=True,
-            )
-        )
-        if len(links) > 13:
+def choices_of_links(strands):
+    """Each choice of links that leaves no edge of a run to two of them: how many it takes, and the
+    most that hangs in a row with it."""
+    row, links = strands.runs.row, strands.possible
+    every = list(zip(links.kind.tolist(), links.a.tolist(), links.b.tolist(), strict=True))
+    for taken in subsets(every):
+        enters = [b for _, _, b in taken] + [a for kind, a, _ in taken if kind == MIDDLE]
+        leaves = [a for kind, a, _ in taken if kind != MIDDLE]
+        if len(set(enters)) < len(enters) or len(set(leaves)) < len(leaves):
             continue
-        for most in range(2, int(hanging(strands).max())):
-            row = strands.runs.row
-            fewest = None
-            for taken in subsets(links):
-                if len({a for _, a, _ in taken}) < len(taken) or len({b for *_, b in taken}) < len(
-                    taken
-                ):
-                    continue
-                hang = np.bincount(row, minlength=strands.runs.rows)
-                for kind, a, b in taken:
-                    hang[row[a] + 1 : row[b]] += kind == UP
-                    hang[row[a]] -= kind == ACROSS
-                if hang.max() <= most and (
-                    fewest is None or strands.runs.count - len(taken) < fewest
-                ):
-                    fewest = strands.runs.count - len(taken)
+        hang = np.bincount(row, minlength=strands.runs.rows)
+        for kind, a, b in taken:
+            # A second half waits from the row in which its strand is begun.
+            waits_from = row[a] if kind == MIDDLE else row[a] + 1
+            hang[waits_from : row[b]] += kind in (UP, MIDDLE)
+            hang[row[a]] -= kind == ACROSS
+        yield len(taken), hang.max()
+
+
+@pytest.mark.parametrize("middle", [False, True])
+def test_cutting_alone_costs_as_few_strands_as_can_be(middle):
+    """Without embroidery and farther carries, against every choice of links."""
+    tried = waiting = 0
+    # With middle starts there are more links to choose from, so the charts are smaller.
+    for number in range(40 if middle else 60):
+        rows = draw_chart(number, stitches=5, rows=4 if middle else 5, yarns=3, smooth=0.6)
+        weighing = Weighing(embroider_stitches=0, embroider_wide=0, carry_stitches=0, carry_rows=0)
+        limits = CarryLimits(0, 1, 1 if middle else 3, middle)
+        project = Project("small", Chart.from_rows(rows), limits=limits, weighing=weighing)
+        strands = trace_asked(project, ask(project))
+        if strands.possible.count > 13:
+            continue
+        most_links = {}
+        for taken, hang in choices_of_links(strands):
+            most_links[hang] = max(taken, most_links.get(hang, 0))
+        for most in range(2, max(hang_by_hand(strands))):
+            within = [taken for hang, taken in most_links.items() if hang <= most]
             way = keep_under(project, most)
-            assert (way.price is None) == (fewest is None)
-            if fewest is not None:
+            assert (way.price is None) == (not within)
+            if within:
                 tried += 1
-                assert strands.count + way.price.strands == fewest
+                begun, taken_up = strands.runs.row[[strands.links.a, strands.links.b]]
+                waiting += (strands.links.is_middle & (taken_up > begun)).any()
+                assert strands.count + way.price.strands == strands.runs.count - max(within)
                 assert way.cost == 0 == way.bound
     assert tried >= 5
+    assert waiting >= (5 if middle else 0)
 
 
 def test_the_ceiling_on_the_demo():

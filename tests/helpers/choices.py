@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from planner.piece import WORKED, CarryLimits, Chart, Entry, OwnChoice, Project
 from planner.plan import Plan
-from planner.strands import note_row
+from planner.strands import Strands, note_row
 
 STRICT = CarryLimits(middle_start=False)
 # A ring of Y on B, within it a patch of B of 3 × 5.
@@ -40,3 +40,21 @@ def worked_through(plan: Plan, rows: int) -> tuple[Entry, ...]:
         runs = note_row(plan.traced, row)
         entries.append(Entry(row, "2026-01-01", WORKED, row, totals[row - 1], runs))
     return tuple(entries)
+
+
+def hang_by_hand(strands: Strands) -> list[int]:
+    """What hangs in each worked row, counted length by length.
+
+    A length hangs from the first row of its strand to its own last row, so of a strand begun from
+    its middle both halves hang from the row in which it is begun.
+    """
+    begun: dict[int, int] = {}
+    last: dict[tuple[int, int], int] = {}
+    runs = zip(
+        strands.of_run.tolist(), strands.half.tolist(), strands.runs.row.tolist(), strict=True
+    )
+    for strand, half, row in runs:
+        begun.setdefault(strand, row)
+        last[strand, half] = row
+    spans = [(begun[strand], row) for (strand, _), row in last.items()]
+    return [sum(first <= row <= end for first, end in spans) for row in range(strands.runs.rows)]

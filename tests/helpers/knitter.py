@@ -82,8 +82,8 @@ def stretches(
 
 @dataclass
 class Report:
-    """What the knitter found when the piece was done: lengths in stitch widths, live strands by
-    worked row."""
+    """What the knitter found when the piece was done: lengths in stitch widths, and how many hang
+    in each worked row."""
 
     carried: Fraction
     ends: int
@@ -162,22 +162,22 @@ class Knitter:
             raise Objection(
                 f"{len(strand_of)} stretches are told, the chart has {sum(map(len, self.piece))}"
             )
-        told = iter(zip(strand_of, half_of, strict=True))
-        to_come, tails = Counter(strand_of), Counter()
+        parts = list(zip(strand_of, half_of, strict=True))
+        told, to_come, tails = iter(parts), Counter(parts), Counter()
         begun: dict[int, Stretch] = {}
         hanging: dict[tuple[int, int], tuple[int, int]] = {}
         carried, middle_starts, live = Fraction(0), 0, []
         for row in self.piece:
-            in_work = {strand for strand in begun if to_come[strand]}
+            still_to_work = [part for part, runs in to_come.items() if runs]
             for run in row:
-                strand, half = next(told)
+                strand, _ = part = next(told)
                 if yarn_of[strand] != run.yarn:
                     raise Objection(
                         f"strand {strand} is {yarn_of[strand]}, row {run.row + 1} wants {run.yarn} "
                         f"at edge {run.enter}"
                     )
-                if (strand, half) in hanging:
-                    carried += self.fetch(*hanging[strand, half], run)
+                if part in hanging:
+                    carried += self.fetch(*hanging[part], run)
                 elif strand not in begun:
                     begun[strand] = run
                     tails[strand] += 1
@@ -190,10 +190,10 @@ class Knitter:
                     carried += self.begin_from_middle(begun[strand], run)
                     middle_starts += 1
                     tails[strand] -= 1
-                hanging[strand, half] = (run.row, run.leave)
-                in_work.add(strand)
-                to_come[strand] -= 1
-            live.append(len(in_work))
+                hanging[part] = (run.row, run.leave)
+                to_come[part] -= 1
+            # Both halves of a length hang from the row in which it is begun from its middle.
+            live.append(sum(strand in begun for strand, _ in still_to_work))
         tails.update(strand for strand, _ in hanging)
         if wrong := [strand for strand in range(len(yarn_of)) if tails[strand] != 2]:
             raise Objection(

@@ -7,6 +7,10 @@ import pandas as pd
 
 from planner.supplies import measure_parts
 
+# What is measured off is a whole number of these: 5 cm, or a quarter of a yard.
+STEP_CM = {"cm": 5.0, "in": 22.86}
+HALF_LETTER = {"whole": "", "first half": "a", "second half": "b"}
+
 
 def parts_table(strands, multipliers, allow):
     """One row a part: strand, part and yarn, and its lengths in cm."""
@@ -27,18 +31,53 @@ def why(plan, strand="A1"):
 
 
 def exact_parts(plan):
-    """The parts of the strands with their lengths unrounded, beside their supplies."""
+    """The parts of the strands with their lengths unrounded, beside their supplies.
+
+    `hangs_from` is the first row of its strand: there both halves of one begun from its middle hang
+    already. `title` is what a part is called, "W7" or "W7a".
+    """
     parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
     held = plan.supplies
     assert parts.strand.tolist() == held.strand.tolist()
     assert parts.part.tolist() == held.part.tolist()
-    return held.assign(cm=parts.wound_cm, tails=parts.tails_cm, stitches=parts.stitches)
+    return held.assign(
+        cm=parts.wound_cm,
+        tails=parts.tails_cm,
+        stitches=parts.stitches,
+        hangs_from=held.groupby("strand").first_row.transform("min"),
+        title=held.strand + held.part.map(HALF_LETTER),
+    )
+
+
+def names_of(parts):
+    """What each part, (strand, half), is called: "W7", or "W7a" and "W7b" where there are two."""
+    halved = {strand for strand, half in parts if half}
+    names = {}
+    for strand, half in parts:
+        names[strand, half] = strand + "ab"[half] if strand in halved else strand
+    return names
+
+
+def measured_cm(cm, units):
+    """A length as it is measured off: as few whole steps as hold it."""
+    return math.ceil(cm / STEP_CM[units] - 1e-9) * STEP_CM[units]
+
+
+def measured_halves_cm(piece, units):
+    """What is measured off for a piece of `pieces_of`: each half, if it is begun in its middle."""
+    halves = piece.halves_cm if piece.from_middle else (piece.length_cm,)
+    return [measured_cm(cm, units) for cm in halves]
 
 
 def pieces_of(plan):
-    """The pieces to wind with their lengths unrounded, and the strand of each."""
-    pieces = pd.DataFrame(plan.pieces).astype({"half_cm": float})
-    return pieces.assign(refill=pieces.label.str.contains("refill"))
+    """The pieces to wind with their lengths unrounded and as they are measured off, and the strand
+    of each."""
+    pieces = pd.DataFrame(plan.pieces)
+    pieces["refill"] = pieces.label.str.contains("refill")
+    pieces["from_middle"] = pieces.halves_cm.notna()
+    units = plan.project.units
+    to_measure = [sum(measured_halves_cm(piece, units)) for piece in pieces.itertuples()]
+    return pieces.assign(to_measure_cm=to_measure)
 
 
 def fewest_pieces(cm, holds, tail):

@@ -10,6 +10,7 @@ from planner import Chart, Construction
 from planner.charts import read_rows
 from planner.rows import how_to_cross
 from tests.helpers.carded import HOW, case, every_case, plan_of, walk, woven_by
+from tests.helpers.parts import names_of
 
 
 @every_case
@@ -80,15 +81,16 @@ def test_hanging_against_a_walk(name, number):
     where it is taken up."""
     _, plan = case(name, number)
     parts, tube = walk(name, number), HOW[name].in_rounds
-    expected = defaultdict(list)
+    names, expected = names_of(parts), defaultdict(list)
     for (label, half), runs in parts.items():
+        title = names[label, half]
         for a, b in pairwise(runs):
             edge = b.enter if woven_by(a, b, HOW[name], tube) else a.leave
             for row in range(a.row, b.row):
-                expected[row].append((label, edge))
+                expected[row].append((title, edge))
         if half:
             for row in range(parts[label, 0][0].row, runs[0].row):
-                expected[row].append((label, runs[0].enter))
+                expected[row].append((title, runs[0].enter))
     for i, card in enumerate(plan.cards):
         assert sorted(card.hanging) == sorted(expected[i])
         edges = [edge for _, edge in card.hanging]

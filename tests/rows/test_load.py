@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 from planner import CarryLimits, Chart, Construction, Project, make_plan
+from tests.helpers.parts import exact_parts
 from tests.helpers.rows import every_random_case, random_case, worked_rows
 
 
@@ -13,12 +14,15 @@ def test_load_by_a_plain_count(number):
     piece = worked_rows(rows, how)
     assert table.row.tolist() == list(range(1, len(piece) + 1))
     strands, supplies = plan.strands, plan.supplies
+    # Both halves of a strand begun from its middle hang from its first row on.
+    lengths = exact_parts(plan)
     due = [int(row) for text in supplies.refill_rows for row in text.split(", ") if row]
     for i, (cells, line) in enumerate(zip(piece, table.itertuples(), strict=True)):
         worked = cells.replace(".", "")
         assert line.stitches == len(worked)
         assert line.borders == sum(a != b for a, b in pairwise(worked))
-        assert line.live == ((strands.first_row <= line.row) & (line.row <= strands.last_row)).sum()
+        hangs = (lengths.hangs_from <= line.row) & (line.row <= lengths.last_row)
+        assert line.live == hangs.sum()
         assert line.starts == (strands.first_row == line.row).sum()
         assert line.ends == (strands.last_row == line.row).sum()
         assert line.refills == due.count(line.row)

@@ -9,7 +9,9 @@ import pytest
 
 from planner import CarryLimits, Construction
 from planner.rows import embroidered_in_words, how_to_cross
+from tests.helpers import plans
 from tests.helpers.carded import CASES, HOW, case, every_case, plan_of, walk, woven_by
+from tests.helpers.parts import HALF_LETTER, names_of
 
 # One row ahead
 
@@ -98,25 +100,38 @@ def test_every_strand_is_started_and_cut_once(name, number):
     it is worked."""
     _, plan = case(name, number)
     parts = walk(name, number)
-    started, middles, taken, cut = Counter(), Counter(), Counter(), Counter()
+    names = names_of(parts)
+    started, middles, waits, taken, cut = (Counter() for _ in range(5))
     for card in plan.cards:
         text = " | ".join(card.steps)
         for counter, pattern in (
             (started, r"start (\w+) \("),
-            (middles, r"start (\w+) from its middle"),
-            (taken, r"take up the second half of (\w+)"),
+            (middles, r"start (\w+) from the middle of (\w+) \("),
+            (waits, r"; (\w+) hangs here until (?:later in this|the next) row"),
+            (taken, r"take up (\w+), which hangs here since the middle of (\w+)"),
             (cut, r"cut (\w+), leaving a tail of 15 cm"),
         ):
-            counter.update((label, card.row) for label in re.findall(pattern, text))
+            counter.update((found, card.row) for found in re.findall(pattern, text))
     halved = {label for label, half in parts if half}
-    assert halved == {label for label, _ in middles}
     first = {key: runs[0].row + 1 for key, runs in parts.items()}
     assert started == Counter(
         (label, row) for (label, _), row in first.items() if label not in halved
     )
-    assert middles == Counter((label, first[label, 0]) for label in halved)
-    assert taken == Counter((label, first[label, 1]) for label in halved)
-    assert cut == Counter((label, runs[-1].row + 1) for (label, _), runs in parts.items())
+    assert middles == Counter(((f"{label}a", label), first[label, 0]) for label in halved)
+    assert waits == Counter((f"{label}b", first[label, 0]) for label in halved)
+    assert taken == Counter(((f"{label}b", label), first[label, 1]) for label in halved)
+    assert cut == Counter((names[key], runs[-1].row + 1) for key, runs in parts.items())
+
+
+@every_case
+def test_each_run_is_told_by_the_name_of_its_half(name, number):
+    """Who works B1b must not pick up B1a: the runs of a card are those of the halves."""
+    _, plan = case(name, number)
+    parts = walk(name, number)
+    names, expected = names_of(parts), Counter()
+    for key, runs in parts.items():
+        expected.update((names[key], run.row + 1) for run in runs)
+    assert Counter((run.strand, card.row) for card in plan.cards for run in card.runs) == expected
 
 
 def test_a_supply_and_its_half_are_named():
@@ -126,12 +141,16 @@ def test_a_supply_and_its_half_are_named():
         "".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31))
         for y in reversed(range(6))
     ]
-    cards = plan_of(rows, limits=CarryLimits(across=1)).cards
-    begun = [step for card in cards for step in card.steps if "start B1 from its middle" in step]
-    assert len(begun) == 1
-    assert re.search(
-        r"start B1 from its middle \((loose strand|butterfly) of \d\.\d\d m\)", begun[0]
+    cards = plans.plan_of(rows, limits=CarryLimits(across=1)).cards
+    [begun] = [step for card in cards for step in card.steps if "start B1a" in step]
+    # Six stitches of 2 cm with five shifts of 0.5 cm, and five with four; a tail of 15 cm each:
+    # 29.5 and 27 cm.
+    assert begun.endswith(
+        "start B1a from the middle of B1 (loose strand of 0.60 m, begun 0.30 m from one end); B1b "
+        "hangs here until the next row"
     )
+    [taken] = [step for card in cards for step in card.steps if "take up B1" in step]
+    assert taken.endswith("take up B1b, which hangs here since the middle of B1")
     assert "start A" in cards[0].steps[0] or "start A" in cards[0].steps[1]
 
 
@@ -140,7 +159,7 @@ def test_a_refill_is_due_on_its_row():
     and on no other."""
     plan = plan_of(["A" * 150] * 60)
     due = Counter(
-        (part.strand, int(row))
+        (part.strand + HALF_LETTER[part.part], int(row))
         for part in plan.supplies.itertuples()
         for row in filter(None, part.refill_rows.split(", "))
     )
@@ -178,7 +197,10 @@ def test_every_carry_is_said_once(name, number):
     rows, plan = case(name, number)
     how, tube = HOW[name], HOW[name].in_rounds
     expected_steps, expected_ahead = Counter(), Counter()
-    for (label, _), runs in walk(name, number).items():
+    parts = walk(name, number)
+    names = names_of(parts)
+    for key, runs in parts.items():
+        label = names[key]
         for a, b in pairwise(runs):
             far = abs(a.leave - b.enter)
             if a.row == b.row:
@@ -248,8 +270,8 @@ def test_the_distance_between_two_halves_is_said(name, number):
         for row in (a.row, b.row):
             words += [*plan.cards[row].steps, *plan.cards[row].ahead]
         of_it = (
-            rf"{label} from its middle|second half of {label}\b"
-            rf"|(weave|carry|float|leave) {label}\b"
+            rf"(from|since) the middle of {label}\b"
+            rf"|(weave|carry|float|leave) {label}[ab]\b"
         )
         distance = rf"(?<!at )\b{far} (more )?stitch|it {far} on"
         about = [text for text in words if re.search(of_it, text)]

@@ -113,4 +113,4 @@ def test_a_yarn_hangs_through_the_rows_that_it_is_carried_past():
 
 def test_an_open_half_hangs_where_the_second_half_begins():
     hanging = walk_of(HALVES, sideways=2, up=0, middle_start=True).hanging()
-    assert ("B1", 9) in hanging[0]
+    assert ("B1b", 9) in hanging[0]

@@ -75,9 +75,9 @@ def test_own_choice_of_more_balls_than_there_are_is_kept_and_noted():
 
 
 def ball_parts(held):
-    """The parts fed from a ball: yarn, first and last row."""
+    """The parts fed from a ball: yarn, the rows from and to which it lies on the table."""
     some = held[held.supply == BALL]
-    return list(zip(some.yarn, some.first_row, some.last_row, strict=True))
+    return list(zip(some.yarn, some.hangs_from, some.last_row, strict=True))
 
 
 def at_row(parts, row):
@@ -93,7 +93,7 @@ def balls_of(yarns, both_ends):
 def fits(held, one, habits, to_be_had):
     """Whether a ball for this part would fit beside these, in every row of it."""
     parts = ball_parts(held)
-    for row in range(one.first_row, one.last_row + 1):
+    for row in range(one.hangs_from, one.last_row + 1):
         balls = balls_of([*at_row(parts, row), one.yarn], habits.both_ends)
         if balls[one.yarn] > to_be_had[one.yarn] or sum(balls.values()) > habits.balls_on_table:
             return False
@@ -106,8 +106,8 @@ def test_balls_by_a_plain_count(number):
     yarn than can be had."""
     plan = random_plan(number)
     habits, to_be_had = plan.project.habits, balls_to_be_had(plan)
-    every = ball_parts(plan.supplies)
-    by_hand = ball_parts(plan.supplies[plan.supplies.chosen == "by you"])
+    parts = exact_parts(plan)
+    every, by_hand = ball_parts(parts), ball_parts(parts[parts.chosen == "by you"])
     for row in plan.rows.row:
         fed, chosen = at_row(every, row), at_row(by_hand, row)
         suggested = set((Counter(fed) - Counter(chosen)).elements())

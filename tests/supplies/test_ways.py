@@ -46,13 +46,13 @@ def test_ways_by_a_plain_count(number):
     }
     for way in plan.ways.itertuples():
         first, last = map(int, way.rows.split("–"))
-        some = parts[(parts.first_row <= last) & (parts.last_row >= first)]
+        some = parts[(parts.hangs_from <= last) & (parts.last_row >= first)]
         kind = next((supply for supply in SUPPLIES if way.way.endswith(supply)), None)
         if kind is not None:
             some = some.assign(supply=kind)
         balls, hanging = [], []
         for row in range(first, last + 1):
-            live = some[(some.first_row <= row) & (row <= some.last_row)]
+            live = some[(some.hangs_from <= row) & (row <= some.last_row)]
             fed = live[live.supply == BALL].yarn.value_counts()
             balls.append(np.ceil(fed / (2 if habits.both_ends else 1)).sum())
             hanging.append((live.supply != BALL).sum())

@@ -1,6 +1,5 @@
 """The pieces to wind and the winding list, against sums made piece by piece."""
 
-import math
 import re
 
 import numpy as np
@@ -9,7 +8,7 @@ import pytest
 
 from planner import CarryLimits, Yarn
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
-from tests.helpers.parts import exact_parts, pieces_of
+from tests.helpers.parts import exact_parts, measured_halves_cm, pieces_of
 from tests.helpers.plans import V, every_random_plan, plan_of, random_plan
 
 
@@ -38,7 +37,7 @@ def test_no_piece_is_longer_than_its_supply_holds(number):
     for piece in pieces_of(plan).itertuples():
         if piece.supply == BALL:
             assert piece.length_cm <= 100 * plan.project.yarns[piece.yarn].metres_per_ball + 1e-6
-        elif piece.supply in holds and math.isnan(piece.half_cm) and piece.strand not in by_hand:
+        elif piece.supply in holds and not piece.from_middle and piece.strand not in by_hand:
             assert piece.length_cm <= holds[piece.supply] + 1e-6, piece.label
         assert piece.length_cm > 2 * plan.project.allow.tail_cm * (
             piece.refill or piece.strand in by_hand
@@ -46,17 +45,19 @@ def test_no_piece_is_longer_than_its_supply_holds(number):
 
 
 def test_middle_start_is_one_length():
-    """The V is wound as one, and the list says how far its middle lies from one end."""
+    """The V is wound as one, and the list says how far its middle lies from one end.
+
+    By hand: in row 1 one stitch, in each row after it two, so ten in the first half and nine in the
+    second, 2 cm each; from one to the next a shift of one, 0.5 cm; a tail of 15 cm each. So
+    20 + 4.5 + 15 and 18 + 4 + 15 cm: 39.5 and 37 cm, each 40 cm as it is measured off.
+    """
     plan = plan_of(V, limits=CarryLimits(across=1))
     halves = plan.supplies[plan.supplies.yarn == "B"]
     assert halves.part.tolist() == ["first half", "second half"]
     line = plan.winding_list[plan.winding_list.yarn == "B"]
     assert line.labels.tolist() == ["B1"]
     assert line.pieces.tolist() == [1]
-    assert line.length_m.iloc[0] >= halves.wound_m.sum() - 0.01
-    half = float(re.search(r"begin ([\d.]+) m from one end", line.line.iloc[0])[1])
-    assert half == pytest.approx(halves.wound_m.iloc[0], abs=0.051)
-    assert half >= halves.wound_m.iloc[0]
+    assert line.line.tolist() == ["1 × B, 0.80 m, begun 0.40 m from one end: B1 (B1a, B1b)"]
 
 
 def test_one_half_wound_off_the_other_on_the_ball():
@@ -67,8 +68,8 @@ def test_one_half_wound_off_the_other_on_the_ball():
     )
     assert plan.supplies[plan.supplies.yarn == "B"].supply.tolist() == [BALL, LOOSE]
     lines = plan.winding_list[plan.winding_list.yarn == "B"].set_index("labels")
-    assert lines.supply.to_dict() == {"B1 first half": BALL, "B1 second half": LOOSE}
-    assert not lines.line.str.contains("begin").any()
+    assert lines.supply.to_dict() == {"B1a": BALL, "B1b": LOOSE}
+    assert not lines.line.str.contains("begun").any()
 
 
 # The list
@@ -89,14 +90,13 @@ def test_every_strand_is_listed_once(number):
     labels = [label for label, _ in listed(plan)]
     assert len(labels) == len(set(labels)) == plan.winding_list.pieces.sum()
     bases = [label for label in labels if "refill" not in label]
-    wholes = {label for label in bases if "half" not in label}
+    wholes = {label for label in bases if label[-1].isdigit()}
     halves = {}
-    for label in bases:
-        if "half" in label:
-            halves.setdefault(label.split()[0], []).append(label)
+    for label in sorted(set(bases) - wholes):
+        halves.setdefault(label[:-1], []).append(label[-1])
     assert wholes | set(halves) == set(plan.traced.labels)
     assert not wholes & set(halves)
-    assert all(len(pair) == 2 for pair in halves.values())
+    assert all(letters == ["a", "b"] for letters in halves.values())
     refills = plan.supplies.groupby("strand").refills.sum()
     assert sum("refill" in label for label in labels) == refills.sum()
 
@@ -129,26 +129,36 @@ def test_in_the_order_of_first_need(number):
 def test_alike_pieces_stand_on_one_line(number):
     table = random_plan(number).winding_list
     unit = "m" if "length_m" in table else "yd"
-    middle = table.line.str.extract(r"begin ([\d.]+)")[0].fillna("")
+    middle = table.line.str.extract(r"(, begun [\d.]+ \w+ from one end)")[0].fillna("")
     wound = table.assign(middle=middle)[table.supply != BALL]
     assert not wound.duplicated(["yarn", "supply", f"length_{unit}", "middle"]).any()
     for line in wound.itertuples():
-        length = getattr(line, f"length_{unit}")
-        assert line.line.startswith(
-            f"{line.pieces} × {line.yarn}, {length:.2f} {unit}: {line.labels}"
-        )
+        length, titles = getattr(line, f"length_{unit}"), line.labels
+        # A length begun from its middle is two halves, each with its name.
+        if line.middle:
+            titles = re.sub(r"(\w+)", r"\1 (\1a, \1b)", titles)
+        measured = f"{length:.2f} {unit}{line.middle}"
+        assert line.line == f"{line.pieces} × {line.yarn}, {measured}: {titles}"
 
 
 @every_random_plan
 def test_rounded_up_never_down(number):
-    """To 5 cm or a quarter of a yard, never short of the piece, never a whole step too long."""
+    """To 5 cm or a quarter of a yard, never short of the piece, never a whole step too long; of a
+    length begun from its middle this holds for each half."""
     plan = random_plan(number)
     unit, unit_cm, step = ("m", 100, 5) if plan.project.units == "cm" else ("yd", 91.44, 22.86)
-    exact = pieces_of(plan).set_index("label").length_cm
+    pieces = {piece.label: piece for piece in pieces_of(plan).itertuples()}
     for label, line in listed(plan):
-        length = getattr(line, f"length_{unit}") * unit_cm
-        assert length / step == pytest.approx(round(length / step), abs=1e-6)
-        assert exact[label] - 1e-6 <= length < exact[label] + step, label
+        lengths = [getattr(line, f"length_{unit}") * unit_cm]
+        exact = [pieces[label].length_cm]
+        if pieces[label].from_middle:
+            begun = re.search(r"begun ([\d.]+) \w+ from one end", line.line)
+            first = float(begun[1]) * unit_cm
+            lengths, exact = [first, lengths[0] - first], pieces[label].halves_cm
+        for length, takes in zip(lengths, exact, strict=True):
+            assert length / step == pytest.approx(round(length / step), abs=1e-6)
+            assert takes - 1e-6 <= length < takes + step, label
+        assert lengths == pytest.approx(measured_halves_cm(pieces[label], plan.project.units))
 
 
 @every_random_plan

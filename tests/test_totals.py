@@ -1,0 +1,459 @@
+"""One truth in every table: a piece added up on paper, and 200 random ones added up table by table.
+
+No figure here is taken from the table that it is compared with: lengths are read off the lines that
+a knitter reads, and what a piece takes is added up part by part.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, trace_strands
+from planner.buying import copies, copies_table, shop_for
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, SUPPLIES, Allowances, Habits, OwnChoice
+from planner.strands import label_areas
+from planner.supplies import TO_EMBROIDER
+from tests.helpers.choices import embroider
+from tests.helpers.knitter import draw_chart
+from tests.helpers.parts import exact_parts, measured_cm
+from tests.helpers.plans import SMALL, plan_of
+
+# A piece to add up on paper
+
+ON_PAPER = [
+    "AAABACABAAA",
+    "AAAABABAAAA",
+    "AAAAABAAAAA",
+]
+
+
+def on_paper(units):
+    """The piece of which each figure stands in the test below."""
+    return plan_of(
+        ON_PAPER,
+        {letter: Yarn(letter, metres_per_ball=4) for letter in "ABC"},
+        units=units,
+        by_yarn={"A": CarryLimits(across=1)},
+        allow=Allowances(tail_cm=14, cast_on=0, bind_off=0, swatch_cm=6, spare=0.1, label_error=0),
+        habits=Habits(
+            loose_up_to_cm=45, butterfly_up_to_cm=50, bobbin_up_to_cm=60, table=False, comfortable=2
+        ),
+        choices=(embroider("C", 3, 6),),
+    )
+
+
+def test_a_piece_added_up_on_paper():
+    """Each stitch takes 2 cm (0.5 cm wide, multiplier 4) and each tail 14 cm.
+
+    B, a V, is begun from its middle. Half by half, each rounded up to 5 cm:
+        B1a  3 stitches 6 cm, 2 shifts of one stitch 1 cm, a tail 14 cm       21.0   0.25 m
+        B1b  2 stitches 4 cm, 1 shift 0.5 cm, a tail 14 cm                    18.5   0.20 m
+    (Rounded together, 39.5 cm would be 0.40 m, and 0.15 m would be left for the second half.)
+
+    A runs behind B: 10 + 9 + 9 stitches, C's among them, 56 cm; behind 1 + 2 + 2 stitches 2.5 cm;
+    two tails 28 cm: 86.5 cm in all. A bobbin holds 60 cm, so one more is joined, with two tails:
+        A1           60.0   0.60 m
+        its refill   86.5 + 28 − 60 = 54.5   0.55 m
+    The first gives 60 − 28 = 32 cm: the 20.5 cm of row 1, and not all of the 19 cm of row 2.
+
+    C is embroidered: 1 stitch, 2 cm × 1.1, two tails: 30.2 cm                0.35 m
+
+    The swatch, 6 cm square: 16.8 rows of 6 cm × 4 are 403.2 cm               4.05 m
+    Spare, a tenth: of A 11.5 cm, of B 4.5 cm, of C 3.5 cm                    0.15, 0.05, 0.05 m
+    """
+    plan = on_paper("cm")
+    assert plan.winding_list.line.tolist() == [
+        "1 × A, 0.60 m: A1",
+        "1 × B, 0.45 m, begun 0.25 m from one end: B1 (B1a, B1b)",
+        "1 × A, 0.55 m: A1 refill 1",
+        "1 × C, 0.35 m: embroidery C1",
+    ]
+    assert plan.winding_list.supply.tolist() == [BOBBIN, LOOSE, BOBBIN, TO_EMBROIDER]
+    columns = ["yarn", "piece_m", "of_it_embroidered_m", "swatch_m", "spare_m", "total_m"]
+    assert plan.shopping_list[columns].to_numpy().tolist() == [
+        ["A", 1.15, 0.0, 4.05, 0.15, 5.35],
+        ["B", 0.45, 0.0, 4.05, 0.05, 4.55],
+        ["C", 0.35, 0.35, 4.05, 0.05, 4.45],
+    ]
+    # Of balls of 4 m: 5.35 ÷ 4, 4.55 ÷ 4 and 4.45 ÷ 4, the last digit rounded.
+    assert plan.shopping_list.balls_used.tolist() == [1.34, 1.14, 1.11]
+    assert plan.shopping_list.balls_to_buy.tolist() == [2, 2, 2]
+    # Two to a strand, a join and an embroidered area; a strand begun from its middle has two stops.
+    ends = [*zip(plan.ends.strand, plan.ends.end, plan.ends.row, strict=True)]
+    assert ends == [
+        ("A1", "start", 1),
+        ("A1", "join", 2),
+        ("A1", "join", 2),
+        ("B1", "stop", 3),
+        ("B1", "stop", 3),
+        ("A1", "stop", 3),
+        ("embroidery C1", "embroidery", 3),
+        ("embroidery C1", "embroidery", 3),
+    ]
+    # By area as it is knitted: right of the V, the V, left of it, and within it, where C comes.
+    assert plan.ends_by_area.ends.tolist() == [1, 2, 3, 2]
+    assert plan.ends_in_all == 8
+    # A, and both halves of B from the first row on.
+    assert plan.rows.live.tolist() == [3, 3, 3]
+    assert plan.summary().splitlines()[2:] == [
+        "8 ends to sew in (2 of them from refills, 2 of them from embroidery).",
+        "Embroidered afterwards: 1 area, 1 stitch, 0.35 m of yarn if a duplicate stitch takes 1.1 "
+        "times as much as a knitted one (an assumption: measure yours).",
+        "At most 3 lengths hang at once, in row 1 (RS): busy.",
+        "Held as: 2 × loose strand, 1 × bobbin, halves apart.",
+        "Yarn for the piece: 1.95 m, embroidery included. "
+        "Multiplier 4.00, your own figure. No margin is added.",
+    ]
+
+
+def test_the_same_piece_in_yards():
+    """To a quarter of a yard, 22.86 cm: 60 and 54.5 cm are 0.75 yd each, 21 and 18.5 cm are 0.25 yd
+    each, 30.2 cm is 0.50 yd, 403.2 cm is 4.50 yd."""
+    plan = on_paper("in")
+    assert plan.winding_list.line.tolist() == [
+        "2 × A, 0.75 yd: A1, A1 refill 1",
+        "1 × B, 0.50 yd, begun 0.25 yd from one end: B1 (B1a, B1b)",
+        "1 × C, 0.50 yd: embroidery C1",
+    ]
+    columns = ["yarn", "piece_yd", "of_it_embroidered_yd", "swatch_yd", "spare_yd", "total_yd"]
+    assert plan.shopping_list[columns].to_numpy().tolist() == [
+        ["A", 1.5, 0.0, 4.5, 0.25, 6.25],
+        ["B", 0.5, 0.0, 4.5, 0.25, 5.25],
+        ["C", 0.5, 0.5, 4.5, 0.25, 5.25],
+    ]
+    assert "Yarn for the piece: 2.50 yd, embroidery included." in plan.summary()
+
+
+# 200 random pieces
+
+CONSTRUCTIONS = {
+    "flat": Construction(),
+    "flat, WS first": Construction(first_row="WS"),
+    "flat, left-handed": Construction(hand="left", selvedge=1),
+    "garter": Construction(fabric="garter", selvedge=2),
+    "garter, left-handed": Construction(fabric="garter", hand="left", first_row="WS"),
+    "rounds": Construction(worked="rounds"),
+    "rounds, left-handed": Construction(worked="rounds", hand="left"),
+    "garter in rounds": Construction(worked="rounds", fabric="garter"),
+}
+PIECES_EACH = 25
+every_construction = pytest.mark.parametrize("name", CONSTRUCTIONS)
+
+
+def draw_choices(rng, chart, how, limits, areas):
+    """Some small areas embroidered, and some strands and halves held as the knitter says."""
+    choices = []
+    numbers, sizes = np.unique(areas[areas > 0], return_counts=True)
+    for area in numbers[sizes <= 6][::2]:
+        row, column = np.argwhere(areas == area)[0].tolist()
+        letter = chart.letters[chart.cells[row, column]]
+        worked_row = row * how.rows_per_chart_row + 1
+        choices.append(embroider(letter, worked_row, chart.columns - column))
+    strands = trace_strands(chart, how, limits=limits).table()
+    for strand in strands[:: rng.integers(3, 6)].itertuples():
+        parts = ["first half", "second half"] if strand.middle_start else ["whole"]
+        part, supply = str(rng.choice(parts)), str(rng.choice(SUPPLIES))
+        place = (strand.yarn, strand.first_row, strand.first_stitch)
+        choices.append(OwnChoice("supply", *place, part, supply))
+    return tuple(choices)
+
+
+def with_a_fork(rng, rows):
+    """The same chart with two lines of single stitches in Y that part from one stitch."""
+    bottom, apex = int(rng.integers(len(rows) // 2)), int(rng.integers(2, len(rows[0]) - 2))
+    forked = list(rows)
+    for up in range(len(rows) - bottom):
+        cells = list(rows[-1 - bottom - up])
+        for column in (apex - up, apex + up):
+            if 0 <= column < len(cells) and cells[column] != ".":
+                cells[column] = "Y"
+        forked[-1 - bottom - up] = "".join(cells)
+    return forked
+
+
+@cache
+def random_plans(name):
+    """Plans of small random pieces under one construction, many begun from the middle."""
+    how, plans = CONSTRUCTIONS[name], []
+    for number in range(PIECES_EACH):
+        rng = np.random.default_rng([number, list(CONSTRUCTIONS).index(name)])
+        rows = draw_chart(
+            int(rng.integers(10_000)),
+            stitches=int(rng.integers(8, 16)),
+            rows=int(rng.integers(5, 12)),
+            yarns=int(rng.integers(2, 5)),
+            smooth=float(rng.choice([0.8, 1.2, 2])),
+            holes=number % 5 == 4,
+        )
+        if number % 4:
+            rows = with_a_fork(rng, rows)
+        chart = Chart.from_rows(rows)
+        limits = CarryLimits(across=int(rng.integers(4)), sideways=int(rng.integers(3, 8)))
+        yarns = {
+            letter: Yarn(
+                letter,
+                metres_per_ball=float(rng.integers(2, 30)) if rng.random() < 0.9 else None,
+                grams_per_ball=25,
+                balls_in_hand=float(rng.integers(4)) / 2,
+                feltable=bool(rng.integers(2)),
+            )
+            for letter in chart.letters
+        }
+        choices = ()
+        if number % 3:
+            choices = draw_choices(rng, chart, how, limits, label_areas(chart, how))
+        project = Project(
+            f"{name} {number}",
+            chart,
+            yarns,
+            Gauge(float(rng.integers(16, 30)), float(rng.integers(20, 36))),
+            how,
+            limits=limits,
+            habits=replace(SMALL, balls_on_table=int(rng.integers(3)), comfortable=3, crowded=6),
+            allow=Allowances(
+                tail_cm=float(rng.integers(8, 18)),
+                swatch_cm=float(rng.choice([0, 10, 12])),
+                spare=float(rng.choice([0, 0.05, 0.1])),
+            ),
+            choices=choices,
+            units=("cm", "in")[number % 2],
+        )
+        plans.append(make_plan(project))
+    return plans
+
+
+def long_unit(plan):
+    """The unit in which lengths of yarn are shown, and how many cm it is."""
+    return ("m", 100) if plan.project.units == "cm" else ("yd", 91.44)
+
+
+def added_up(plan, *, supply=None):
+    """What the winding list asks to measure off of each yarn, as a knitter adds it up.
+
+    "8 × B, 0.95 m: …" is eight times 0.95 m; what is fed from a ball is one length a line.
+    """
+    totals = defaultdict(float)
+    for line in plan.winding_list.itertuples():
+        unit, _ = long_unit(plan)
+        length = re.search(rf", (\d+\.\d\d) {unit}\b", line.line)[1]
+        times = re.match(r"(\d+) × ", line.line)
+        if supply in (None, line.supply):
+            totals[line.yarn] += float(length) * int(times[1] if times else 1)
+    return dict(totals)
+
+
+def taken_cm(plan):
+    """What each piece of each yarn takes, cm, by part and refill: what one knitter measures off.
+
+    All but the last piece of a part are as long as its supply holds; each refill adds two tails.
+    """
+    habits, allow = plan.project.habits, plan.project.allow
+    holds = {
+        LOOSE: habits.loose_up_to_cm,
+        BUTTERFLY: habits.butterfly_up_to_cm,
+        BOBBIN: habits.bobbin_up_to_cm,
+    }
+    pieces = defaultdict(list)
+    for part in exact_parts(plan).itertuples():
+        capacity = holds.get(part.supply)
+        if part.supply == BALL and part.refills:
+            capacity = 100 * plan.project.yarns[part.yarn].metres_per_ball * (1 - allow.label_error)
+        rest = part.cm + 2 * allow.tail_cm * part.refills
+        for _ in range(part.refills):
+            pieces[part.yarn].append(capacity)
+            rest -= capacity
+        pieces[part.yarn].append(rest)
+    # The lengths to embroider with, unrounded.
+    for yarn, length in zip(plan.to_embroider.yarn, plan.to_embroider.length_cm, strict=True):
+        pieces[yarn].append(length)
+    return pieces
+
+
+def test_the_random_pieces_try_everything():
+    plans = [plan for name in CONSTRUCTIONS for plan in random_plans(name)]
+    assert len(plans) == 200
+    assert sum(plan.traced.middle_starts for plan in plans) > 150
+    assert sum(len(plan.to_embroider) for plan in plans) > 200
+    assert sum(plan.refill_ends for plan in plans) > 100
+    supplies = Counter(supply for plan in plans for supply in plan.winding_list.supply)
+    assert set(SUPPLIES) | {TO_EMBROIDER} < set(supplies)  # and halves held in two ways
+    assert sum(" and " in supply for supply in supplies.elements()) > 20
+    # A half on the ball, the other wound off.
+    titles = [label for plan in plans for label in ", ".join(plan.winding_list.labels).split(", ")]
+    assert sum(label[-1] in "ab" for label in titles) > 10
+    refilled = [label for label in titles if re.search(r"[ab] refill", label)]
+    assert len(refilled) > 10
+
+
+@every_construction
+def test_yarn_is_the_same_in_every_table(name):
+    """The lines of the winding list add up to the shopping list, to the summary and to the copies;
+    each of these totals is the sum of the figures shown."""
+    for plan in random_plans(name):
+        unit, unit_cm = long_unit(plan)
+        shopping = plan.shopping_list.set_index("yarn")
+        to_measure = added_up(plan)
+        assert shopping[f"piece_{unit}"].to_dict() == pytest.approx(to_measure), plan.project.name
+        in_all = sum(to_measure.values())
+        assert plan.yarn_cm == pytest.approx(in_all * unit_cm)
+        assert f"Yarn for the piece: {in_all:.2f} {unit}" in plan.summary()
+        columns = [f"{column}_{unit}" for column in ("piece", "swatch", "spare")]
+        assert shopping[f"total_{unit}"].tolist() == pytest.approx(shopping[columns].sum(axis=1))
+
+        # The columns of the winding list beside its lines.
+        lines = plan.winding_list
+        by_column = (lines.pieces * lines[f"length_{unit}"]).groupby(lines.yarn).sum()
+        assert by_column.to_dict() == pytest.approx(to_measure)
+
+        # What is embroidered, in the three places where it stands.
+        embroidered = added_up(plan, supply=TO_EMBROIDER)
+        table = plan.embroidery.groupby("yarn")[f"length_{unit}"].sum()
+        assert table.to_dict() == pytest.approx(embroidered)
+        assert (f"of_it_embroidered_{unit}" in shopping) is bool(embroidered)
+        if embroidered:
+            of_it = shopping[f"of_it_embroidered_{unit}"]
+            assert of_it[of_it > 0].to_dict() == pytest.approx(embroidered)
+            assert f", {sum(embroidered.values()):.2f} {unit} of yarn if" in plan.summary()
+
+
+@every_construction
+def test_yarn_by_a_plain_count(name):
+    """Part by part and refill by refill, each rounded up: nothing is left out, nothing is twice."""
+    for plan in random_plans(name):
+        _, unit_cm = long_unit(plan)
+        plain = {}
+        for yarn, lengths in taken_cm(plan).items():
+            measured = [measured_cm(cm, plan.project.units) for cm in lengths]
+            plain[yarn] = sum(measured) / unit_cm
+        assert added_up(plan) == pytest.approx(plain), plan.project.name
+
+
+@every_construction
+def test_no_half_is_shorter_than_it_takes(name):
+    """ "Begun 0.25 m from one end": so much for the half that is worked first, the rest for the
+    other, each rounded up and never by a whole step."""
+    for plan in random_plans(name):
+        unit, unit_cm = long_unit(plan)
+        step = 5 if unit == "m" else 22.86
+        parts = exact_parts(plan).set_index("title")
+        for line in plan.winding_list.itertuples():
+            begun = re.search(rf", (\S+) {unit}, begun (\S+) {unit} from one end: (.*)$", line.line)
+            if not begun:
+                continue
+            first_cm = float(begun[2]) * unit_cm
+            second_cm = float(begun[1]) * unit_cm - first_cm
+            titles = re.findall(r"(\w+) \((\w+), (\w+)\)", begun[3])
+            assert len(titles) == line.pieces
+            for whole, first, second in titles:
+                assert (first, second) == (f"{whole}a", f"{whole}b")
+                # Of a half that is refilled only the first piece is in it.
+                for title, length_cm in ((first, first_cm), (second, second_cm)):
+                    part = parts.loc[title]
+                    if not part.refills:
+                        assert part.cm - 1e-6 <= length_cm < part.cm + step, (title, line.line)
+
+
+@every_construction
+def test_a_card_and_the_winding_list_say_the_same(name):
+    """Every start on a card has the supply and the length of its line in the winding list."""
+    for plan in random_plans(name):
+        listed = {}
+        for line in plan.winding_list.itertuples():
+            if line.supply == TO_EMBROIDER:
+                continue
+            for label in line.labels.split(", "):
+                measured = re.match(r"\d+ × \w+, (.*): ", line.line)
+                listed[label] = BALL if line.supply == BALL else f"{line.supply} of {measured[1]}"
+        started = {}
+        for card in plan.cards:
+            for step in card.steps:
+                start = re.search(r"start (\w+?)(?: from the middle of (\w+))? \((.*?)\)", step)
+                if not start:
+                    continue
+                part, whole, words = start.groups()
+                # The two halves are one length, unless one of them is on the ball.
+                label = whole if whole in listed else part
+                assert label not in started
+                started[label] = words
+                assert words == listed[label], (plan.project.name, step)
+        second = {label for label in listed if label[-1] == "b"}
+        refills = {label for label in listed if "refill" in label}
+        assert set(started) == set(listed) - second - refills
+
+
+@every_construction
+def test_ends_are_the_same_in_every_table(name):
+    """Two to a strand, to a join that is not spliced and to an embroidered area."""
+    for plan in random_plans(name):
+        spliced = [letter for letter, yarn in plan.project.yarns.items() if yarn.feltable]
+        joins = plan.supplies[~plan.supplies.yarn.isin(spliced)].refills.sum()
+        plain = 2 * (len(plan.strands) + joins + len(plan.embroidery))
+        assert plan.ends_in_all == plain, plan.project.name
+        assert len(plan.ends) == plan.ends_by_area.ends.sum() == plain
+        assert (plan.ends.end == "embroidery").sum() == 2 * len(plan.embroidery)
+        by_area = plan.ends.area.value_counts().sort_index()
+        assert plan.ends_by_area.set_index("area").ends.to_dict() == by_area.to_dict()
+        of_them = []
+        if joins:
+            of_them.append(f"{2 * joins} of them from refills")
+        if len(plan.embroidery):
+            of_them.append(f"{2 * len(plan.embroidery)} of them from embroidery")
+        extra = f" ({', '.join(of_them)})" if of_them else ""
+        assert f"{plain} ends to sew in{extra}." in plan.summary().splitlines()
+
+
+@every_construction
+def test_what_hangs_at_once_is_the_same_everywhere(name):
+    """In the rows, on the cards, in the summary and in the ways: the lengths that hang, both halves
+    of a middle start from its first row on."""
+    for plan in random_plans(name):
+        parts = exact_parts(plan)
+        for row, live in zip(plan.rows.row, plan.rows.live, strict=True):
+            assert live == ((parts.hangs_from <= row) & (row <= parts.last_row)).sum()
+        assert [card.live for card in plan.cards] == plan.rows.live.tolist()
+        most = plan.rows.live.max()
+        said = "1 length hang" if most == 1 else f"{most} lengths hang"
+        assert f"At most {said} at once, in " in plan.summary()
+        for card in plan.cards:
+            said = "1 length" if card.live == 1 else f"{card.live} lengths"
+            assert str(card).splitlines()[-1] == f"{said} hanging: {card.load}"
+
+        # All wound, or all on the table, is all that hangs; the mix is some of either.
+        for text, ways in plan.ways.groupby("rows"):
+            first, last = map(int, text.split("–"))
+            live = plan.rows.live[first - 1 : last].max()
+            hanging = ways.set_index("way").most_hanging
+            balls = ways.set_index("way").balls_on_table
+            assert hanging.filter(like="each a ").tolist() == [live] * 3
+            assert balls["all from the ball"] == live
+            mixed = hanging["suggested mix"], balls["suggested mix"]
+            assert max(mixed) <= live <= sum(mixed)
+
+
+@every_construction
+def test_copies_are_so_many_times_the_plan(name):
+    """One copy is the plan itself; of three everything is three times as much, but what hangs at
+    once and the swatch."""
+    for plan in random_plans(name)[::3]:
+        unit, unit_cm = long_unit(plan)
+        to_wind = plan.winding_list[plan.winding_list.supply != BALL].pieces.sum()
+        for count in (1, 3):
+            table = copies_table(copies(plan, count))
+            for line in table.to_dict("records"):
+                assert line["strands"] == count * len(plan.strands)
+                assert line["ends"] == count * len(plan.ends)
+                assert line["most_at_once"] == plan.rows.live.max()
+                assert line["pieces_to_wind"] == count * to_wind
+                in_all = count * sum(added_up(plan).values())
+                assert line[f"yarn_{unit}"] == pytest.approx(in_all, abs=0.0051)
+            shopping = shop_for([plan] * count).set_index("yarn")
+            in_all = {yarn: count * length for yarn, length in added_up(plan).items()}
+            assert (shopping.piece_cm / unit_cm).to_dict() == pytest.approx(in_all)
+            swatches = plan.shopping_list.set_index("yarn")[f"swatch_{unit}"]
+            assert (shopping.swatch_cm / unit_cm).to_dict() == pytest.approx(swatches.to_dict())
