@@ -112,13 +112,13 @@ def test_a_tie_between_single_links_goes_to_the_earlier_place():
 
 
 def test_long_carries_leave_less_room_for_ties():
-    """By eye: two opposite sides of a square carry one part in a hundred million less than the
-    others. Places so far apart would need more digits than there are; that spoils nothing."""
+    """By eye: the sides of a square in turn carry far, nothing, far and one part of a hundred
+    million. Places so far apart would need more digits than there are; that spoils nothing."""
     far = 10**8
     place = np.arange(4) << 40
-    assert ring((0, far), (0, far), (0, far), (0, far - 1), place=place) == [1, 3]
-    assert ring((0, far), (0, far), (0, far - 1), (0, far), place=place) == [0, 2]
-    assert ring((1, far), (1, far), (1, far), (1, far - 1), place=place) == [1, 3]
+    assert ring((0, far), (0, 0), (0, far), (0, 1), place=place) == [1, 3]
+    assert ring((0, far), (0, 0), (0, 0), (0, far - 1), place=place) == [1, 3]
+    assert ring((0, far - 1), (0, 0), (0, 0), (0, far), place=place) == [0, 2]
 
 
 # Large groups
