@@ -87,6 +87,7 @@ def share_lots(
     for lot, balls in lots.items():
         if balls:
             in_hand[lot or "no lot named"] = balls * ball_cm
+
     lengths = _lengths_of_copies(plans, letter)
     buy, room, share = _with_fewest_to_buy(lengths, in_hand, ball_cm)
     # The share knows the lots by their places.
@@ -114,6 +115,7 @@ def _sure_ball_cm(project: Project, letter: str) -> float:
             f"Yarn {letter} has no metres_per_ball, so its lots cannot be measured. "
             "Fill it in from the band."
         )
+    # A lot can seldom be bought again, so each ball is taken at its shortest.
     sure = 1 - project.allow.label_error
     return 100 * metres * sure
 
@@ -141,7 +143,8 @@ def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
     by_length = defaultdict(list)
     for piece in pieces_of(plan):
         if piece.yarn == letter:
-            # The halves of a strand begun from its middle are one length; a refill is its own.
+            # The halves of a strand begun from its middle are one length, uncut, so of one lot. A
+            # refill is a length of its own: it may be of another lot.
             label = piece.label if piece.refill else piece.strand
             by_length[label].append(piece)
     return by_length
@@ -151,9 +154,10 @@ def _areas_of_strands(plan: Plan, copy: int) -> dict[str, frozenset[Area]]:
     """The (copy, area)s that each strand works, by its label."""
     # A run lies within one area, so its first cell tells which.
     strands, runs = plan.traced, plan.traced.runs
-    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo].tolist()
+    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo]
+    strand_and_area = zip(strands.of_run.tolist(), area_of_run.tolist(), strict=True)
     areas = defaultdict(set)
-    for strand, area in zip(strands.of_run.tolist(), area_of_run, strict=True):
+    for strand, area in strand_and_area:
         label = strands.labels[strand]
         areas[label].add((copy, area))
     return {label: frozenset(worked) for label, worked in areas.items()}
@@ -189,10 +193,12 @@ def _from_lots(
 ) -> str:
     """How much comes from which lot, in the order of need: "12.00 m of 018 and 3.10 m of 019"."""
     # A dictionary keeps the order in which its keys come in.
-    from_lot: dict[str, float] = {}
+    from_lot: dict[str, float] = defaultdict(float)
     for length, lot in zip(lengths, lot_of, strict=True):
-        from_lot[lot] = from_lot.get(lot, 0) + length.length_cm
-    parts = [f"{show(length_cm, units)} of {lot}" for lot, length_cm in from_lot.items()]
+        from_lot[lot] += length.length_cm
+    parts = []
+    for lot, length_cm in from_lot.items():
+        parts.append(f"{show(length_cm, units)} of {lot}")
     return " and ".join(parts)
 
 
@@ -221,7 +227,8 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
     """One row a length, in the order of need: its lot, its length in cm, its rows and areas."""
     rows = []
     for length, lot in zip(lengths, lot_of, strict=True):
-        areas = [str(area) for _, area in sorted(length.areas)]
+        # The copy has a column of its own, and rows are counted from 1 for the knitter.
+        numbers = [area for _, area in sorted(length.areas)]
         row = {
             "lot": lot,
             "copy": length.copy,
@@ -229,7 +236,7 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
             "length_cm": length.length_cm,
             "from_row": int(length.begins) + 1,
             "to_row": math.ceil(length.done),
-            "in_area": ", ".join(areas),
+            "in_area": ", ".join(map(str, numbers)),
         }
         rows.append(row)
     return pd.DataFrame(rows)

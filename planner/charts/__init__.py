@@ -11,6 +11,7 @@ sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
 whereabouts   where on a page the chart is
+rulers        the row and stitch numbers around it
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
@@ -80,66 +81,4 @@ if TYPE_CHECKING:
         write_rows,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "grid": (
-                "GridReading",
-                "read_grid_picture",
-            ),
-            "handout": (
-                "chart_png",
-                "chart_xlsx",
-            ),
-            "palette": (
-                "delta_e",
-                "distinct",
-                "flat_colours",
-                "flat_pixels",
-                "from_hex",
-                "has_few",
-                "lab_of",
-                "lies_flat",
-                "nearest",
-                "nearest_rgb",
-                "pick_colours",
-                "rgb_of_lab",
-                "to_hex",
-            ),
-            "picture": (
-                "Artwork",
-                "ChartedPicture",
-                "Crop",
-                "chart_picture",
-                "check_size",
-                "open_artwork",
-                "stitches_for",
-            ),
-            "placing": (
-                "ACROSS",
-                "UP",
-                "repeat",
-                "set_into",
-                "set_on",
-            ),
-            "sheets": (
-                "CHOICES",
-                "SAME",
-                "Question",
-                "SheetChart",
-                "free_letter",
-                "read_sheet",
-            ),
-            "tidying": (
-                "LEVELS",
-                "Level",
-                "compare_levels",
-                "tidied",
-            ),
-            "written": (
-                "WRITTEN_ROW",
-                "read_rows",
-                "write_rows",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -17,7 +17,8 @@ from coloraide import Color
 from openpyxl.utils import get_column_letter
 
 from planner.charts.pages import Page, cell_name, read_pages
-from planner.charts.whereabouts import Found, Rulers, blanks_are, find_chart
+from planner.charts.rulers import Rulers
+from planner.charts.whereabouts import Found, blanks_are, find_chart
 from planner.colour import ALIKE, apart
 from planner.errors import PlanError
 from planner.piece import LETTER, NO_STITCH, Chart
@@ -25,7 +26,7 @@ from planner.units import counted
 
 MOST_ROWS = 2000
 MOST_STITCHES = 1000
-MOST_YARNS = 60
+MOST_YARNS_ON_A_SHEET = 60
 MOST_LISTED = 12  # things in one note
 MOST_CELLS_LISTED = 6
 SAME = 3  # CIEDE2000: fills nearer than this are one yarn
@@ -310,15 +311,15 @@ def _shades(fill: np.ndarray, name: str) -> dict[str, str]:
             continue
         shades[shade] = shade
         distinct.append(shade)
-        if len(distinct) > MOST_YARNS:
+        if len(distinct) > MOST_YARNS_ON_A_SHEET:
             _refuse_crowd(number, "fills", name)
     return {shade: shades[shade] for shade in counts}
 
 
 def _refuse_crowd(number: int, what: str, name: str) -> None:
     raise PlanError(
-        f"{name} has {number:,} different {what}, more yarns than anybody knits "
-        f"(here at most {MOST_YARNS}). If it is a picture in cells, load it as a picture, which "
+        f"{name} has {number:,} different {what}, more yarns than anybody knits (here at most "
+        f"{MOST_YARNS_ON_A_SHEET}). If it is a picture in cells, load it as a picture, which "
         "brings the colours down to your yarns; if the chart is only a part, name its area."
     )
 
@@ -350,7 +351,7 @@ def _letters(
     """
     labels = keys.labels
     colours = _colours(keys, fill)
-    if len(colours) > MOST_YARNS:
+    if len(colours) > MOST_YARNS_ON_A_SHEET:
         _refuse_crowd(len(colours), "letters or signs", remarks.name)
     letters = {key: labels[key] for key in colours if LETTER.fullmatch(labels.get(key, ""))}
     _add_by_likeness(letters, colours, yarns)

@@ -65,7 +65,7 @@ class Evidence:
     width_cm: float
     used_cm: float
     # The instrument's standard error. The noise of the knitting comes on top.
-    error_cm: float = 0.0
+    error_cm: float
     # How many were measured, to tell the knitter; the width alone counts.
     stitches: float = 0.0
 
@@ -212,7 +212,7 @@ class Calibrated(Multiplier):
     means: Array
     spreads: Array
     # Measured of this very yarn and fabric.
-    stitches: float = 0
+    stitches: float
 
     def _used(self, width_cm: Lengths) -> tuple[Array, Array]:
         """Mean and spread, cm, of the yarn used: widths × sizes of noise."""

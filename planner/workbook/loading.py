@@ -15,7 +15,6 @@ from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
-from coloraide import Color
 from PIL import Image, ImageDraw
 
 from planner.charts import (
@@ -38,6 +37,7 @@ from planner.charts import (
     stitches_for,
     tidied,
 )
+from planner.colour import apart
 from planner.errors import PlanError
 from planner.folder import decoded
 from planner.piece import Chart, Gauge, Project, Yarn
@@ -133,7 +133,7 @@ def letters_for(palette: Sequence[str], yarns: Mapping[str, Yarn]) -> list[str]:
 
 
 def _look_alike(a: str, b: str) -> bool:
-    return Color(a).delta_e(b, method="2000") < SAME
+    return apart(a, b) < SAME
 
 
 def picture_as_chart(

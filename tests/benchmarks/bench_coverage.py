@@ -1,6 +1,7 @@
 """How often what is used lies inside the planned interval: 2,000 simulated knitters for each line.
 
-Run it as `python tests/benchmarks/bench_coverage.py`. Who these knitters are: tests/helpers/coverage.py.
+Run it as `python tests/benchmarks/bench_coverage.py`. Who these knitters are stands in
+tests/helpers/coverage.py.
 """
 
 import sys

@@ -168,10 +168,12 @@ def test_in_words():
         == "No supply has been measured after use yet."
     )
     assert comparison_in_words(planned_against_used(SUPPLIES)) == (
-        "3 of 5 supplies used what the plan allowed (not A2, B1). In all 11.97 m were used where 12.20 m were likely, -2 %."
+        "3 of 5 supplies used what the plan allowed (not A2, B1). In all 11.97 m were used where "
+        "12.20 m were likely, -2 %."
     )
     assert comparison_in_words(planned_against_used(SUPPLIES[:1])) == (
-        "1 of 1 supply used what the plan allowed. In all 1.45 m were used where 1.40 m were likely, +4 %."
+        "1 of 1 supply used what the plan allowed. In all 1.45 m were used where 1.40 m were "
+        "likely, +4 %."
     )
     # Added up as the table shows them, to a hundredth: 3 × 1.53 + 2 × 4.37.
     assert "13.09 yd were used where 13.33 yd were likely" in comparison_in_words(

@@ -146,6 +146,7 @@ def test_equal_to_a_plain_grid(measured):
     about = math.sqrt((density.sum(axis=1) * (slopes - mean) ** 2).sum())
 
     m = learned(*(Evidence("A", PLAIN, *values) for values in measured))
+    assert m.stitches == 0  # none were counted
     assert m.value == pytest.approx(mean, abs=0.02 * about)
     assert m.spread == pytest.approx(about, rel=0.02)
     for width in (5, 60, 1500):
@@ -330,6 +331,14 @@ def test_more_evidence_narrows():
     assert spreads[:, 10].max() < 0.45 / 3
 
 
+def test_a_long_log_is_as_good_as_a_short_one():
+    """500 measurements, each so likely or unlikely that their product is beyond any float."""
+    for width in (0.5, 27, 3000):
+        learnt = learned(*[seen(3.5, width)] * 500)
+        assert learnt.value == pytest.approx(3.5, abs=0.05)
+        assert 0 < learnt.spread < 0.1
+
+
 def test_a_longer_measurement_says_more():
     rng = np.random.default_rng(8)
     spreads = [learned(seen(3.5, width, error=0.2)).spread for width in (3, 10, 30, 100, 300)]
@@ -360,6 +369,13 @@ def test_a_measurement_that_says_nothing_takes_nothing_off():
     c = Calibration([seen(3.15)], ["A", "B"])
     for kind, spread in c.spreads_after("A", PLAIN, 0.001, 100).items():
         assert spread == pytest.approx(c.multiplier(*kind).spread, rel=0.02)
+
+
+def test_a_rough_measurement_takes_little_off():
+    """By hand: 27 cm at 3.7 ± 0.45 are uncertain by 12.15 cm, so by 147.6 cm²; read to ± 100 cm,
+    10,000 cm², a measurement takes 147.6 ÷ 10,148 of the variance off: 0.45 × √0.98545 = 0.4467."""
+    spreads = Calibration([], ["A"]).spreads_after("A", PLAIN, 27, 100)
+    assert spreads["A", PLAIN] == pytest.approx(0.4467, abs=2e-4)
 
 
 @pytest.mark.parametrize("count", [0, 1, 8])

@@ -5,14 +5,16 @@ from dataclasses import replace
 
 import pytest
 
-from planner import PlanError
+from planner import Chart, Construction, PlanError, Project
 from planner.multiplier.calibration import Calibration, Evidence
 from planner.multiplier.evidence import (
     LABEL_ERROR,
     arithmetic,
+    calibration_of,
     evidence_in,
     evidence_of,
     judge,
+    multipliers_of,
     ratio_of,
     remarks,
     same_as,
@@ -26,9 +28,11 @@ from planner.piece.log import (
     WRAPS,
     Measurement,
 )
+from planner.piece.settings import MultiplierChoice
 from tests.helpers.measurements import corrected, measured, with_ratio
 
 INCH, YARD = 2.54, 91.44
+CHART = Chart.from_rows(["AB"])
 
 # From each way to width, yarn used, and standard error
 
@@ -423,6 +427,41 @@ def test_a_line_left_out_is_no_evidence():
     assert found == [evidence_in(believed), evidence_in(back)]
     withdrawn = corrected(believed, 4, use="no")
     assert evidence_of([believed, withdrawn]) == []
+
+
+# Of a whole piece
+
+
+@pytest.mark.parametrize(
+    ("choice", "value", "basis"),
+    [
+        (MultiplierChoice("estimate"), 3.7, "an estimate before any swatch"),
+        (MultiplierChoice("own", 3.9), 3.9, "your own figure"),
+        (MultiplierChoice("rule of three"), 3, "the plain rule of three, without a margin"),
+    ],
+)
+def test_measurements_wait_until_they_are_chosen(choice, value, basis):
+    piece = Project("piece", CHART, multiplier=choice, measurements=tuple(REST))
+    found = multipliers_of(piece)
+    assert list(found) == ["A", "B"]
+    for multiplier in found.values():
+        assert multiplier.value == pytest.approx(value)
+        assert multiplier.basis == basis
+
+
+def test_measurements_of_a_piece():
+    """Six of A in stockinette, which B's multiplier and that of garter learn from, but less."""
+    piece = Project("piece", CHART, multiplier=MultiplierChoice("measured"), measurements=(*REST,))
+    found = multipliers_of(piece)
+    assert found["A"].basis == "from 6 measurements of A in stockinette (324 stitches)"
+    assert found["B"].basis == "from 6 of your other knitting"
+    assert abs(found["A"].value - 3.4) < abs(found["B"].value - 3.4) < 0.3
+    garter = replace(piece, how=Construction(fabric="garter"))
+    assert multipliers_of(garter)["A"].basis == "from 6 of your other knitting"
+    # They may be looked at before the plan goes by them.
+    waiting = replace(piece, multiplier=MultiplierChoice("estimate"))
+    looked_at = calibration_of(waiting).multiplier("A", "stockinette")
+    assert looked_at.value == found["A"].value
 
 
 # What leaves nothing for the stitches
