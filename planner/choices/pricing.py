@@ -193,15 +193,15 @@ class Pricing:
         return int(above.sum())
 
     def _live_if_joined(self, first: int, second: int) -> np.ndarray:
-        """Live strands in each row if two strands were one, from its first row to its last."""
+        """Live strands in each row if a carry went from the first strand to the second."""
         begins, ends = self._rows_of_strands
         live = self.strands.live.copy()
         for strand in (first, second):
             live[begins[strand] : ends[strand] + 1] -= 1
-        # A strand begun from its middle may end after the one that goes on from its other half.
-        joined_begins = min(begins[first], begins[second])
+        # The second begins where the carry comes in, so it begins later. But it may end earlier:
+        # the first may be begun from its middle, and its other half go on.
         joined_ends = max(ends[first], ends[second])
-        live[joined_begins : joined_ends + 1] += 1
+        live[begins[first] : joined_ends + 1] += 1
         return live
 
     @cached_property
