@@ -33,6 +33,10 @@ MOST_SPANNED = 4 * ROWS_READ * COLUMNS_READ
 SOME_COLOUR = "#808080"
 NONE = np.array([], int)
 
+Grid = np.ndarray  # rows × columns of a page
+Line = np.ndarray  # of its rows, or of its columns
+Troubles = Mapping[tuple[int, int], str]  # by row and column of a sheet
+
 
 @dataclass(frozen=True, eq=False)
 class Page:
@@ -45,17 +49,17 @@ class Page:
     """
 
     title: str
-    text: np.ndarray
-    fill: np.ndarray
-    ruled: np.ndarray
-    first: np.ndarray
-    rows: np.ndarray
-    columns: np.ndarray
-    hidden: tuple[np.ndarray, np.ndarray] = (NONE, NONE)
-    troubles: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    text: Grid
+    fill: Grid
+    ruled: Grid
+    first: Grid
+    rows: Line
+    columns: Line
+    hidden: tuple[Line, Line] = (NONE, NONE)
+    troubles: Troubles = field(default_factory=dict)
     shown: bool = True
 
-    def cut(self, rows: np.ndarray | slice, columns: np.ndarray | slice) -> Page:
+    def cut(self, rows: Line | slice, columns: Line | slice) -> Page:
         """The page with only these rows and columns of its grids."""
         return replace(
             self,
@@ -151,11 +155,11 @@ def _split(line: str) -> list[str]:
 
 def _new_page(
     title: str,
-    text: np.ndarray,
-    fill: np.ndarray,
-    ruled: np.ndarray,
+    text: Grid,
+    fill: Grid,
+    ruled: Grid,
     *,
-    troubles: Mapping[tuple[int, int], str] | None = None,
+    troubles: Troubles | None = None,
 ) -> Page:
     """A page from its grids, with nothing merged and nothing hidden."""
     height, width = text.shape
@@ -319,5 +323,5 @@ def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
     )
 
 
-def _sorted(numbers: set[int]) -> np.ndarray:
+def _sorted(numbers: set[int]) -> Line:
     return np.array(sorted(numbers), int)

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.charts.pages import Grid, Line
+
 REACH = 3  # rows or columns: a ruler stands no farther from its chart
 LEAST_REGULAR = 0.8  # of its steps: a misprint or a jump at hidden rows leaves it a ruler
 NO_NUMBER = -1
@@ -62,7 +64,7 @@ class Rulers:
     def __bool__(self) -> bool:
         return bool(self.sides or self.ends)
 
-    def cover(self, shape: tuple[int, ...]) -> np.ndarray:
+    def cover(self, shape: tuple[int, ...]) -> Grid:
         """The cells of a grid that the rulers stand on."""
         covered = np.zeros(shape, bool)
         for ruler in self.sides:
@@ -95,7 +97,7 @@ def numbers_among(texts: Iterable[str]) -> dict[str, int]:
     return numbers
 
 
-def side_rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
+def side_rulers(number: Grid, places: Line) -> list[Ruler]:
     """The stretches of each column of `number` that count by one step, as rulers.
 
     Cells without a number hold NO_NUMBER; `places` are the rows' own numbers on the sheet.
@@ -111,9 +113,9 @@ def side_rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
 
 def _rulers_of_line(
     line: int,
-    at: np.ndarray,
-    numbers: np.ndarray,
-    places: np.ndarray,
+    at: Line,
+    numbers: Line,
+    places: Line,
 ) -> list[Ruler]:
     """The rulers that one line holds: its numbers, and where along it they stand."""
     steps = np.diff(numbers) / np.diff(places[at])
@@ -139,8 +141,8 @@ def _rulers_of_line(
 
 def _ruler(
     line: int,
-    at: np.ndarray,
-    numbers: np.ndarray,
+    at: Line,
+    numbers: Line,
     *,
     step: float,
     length: int,
