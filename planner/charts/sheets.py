@@ -7,7 +7,7 @@ question.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -98,8 +98,17 @@ class Remarks:
     def note(self, text: str) -> None:
         self.notes.append(text)
 
-    def ask(self, setting: str, words: str, taken: str) -> None:
-        question = Question(setting, words, CHOICES[setting], taken)
+    def ask(
+        self,
+        setting: str,
+        words: str,
+        taken: str,
+        *,
+        choices: Sequence[str] | None = None,
+    ) -> None:
+        if choices is None:
+            choices = CHOICES[setting]
+        question = Question(setting, words, tuple(choices), taken)
         self.asks.append(question)
 
 
@@ -124,17 +133,21 @@ def read_sheet(
     settled = Answers(**answers)
     pages, notes = read_pages(data, name)
     remarks = Remarks(name, notes)
+
+    # Where the chart stands.
     page, found = _choose(pages, sheet, area, settled, remarks)
     part = page.cut(*found.place)
     _check_size(part, name)
     _check_troubles(part, name)
 
+    # What its cells mean.
     keys = _keys(part, settled.by, remarks)
     keys = _settle_blanks(keys, part, settled.blanks, remarks)
     letters, colours, notes = letters_for(keys, part.fill, yarns or {}, name)
     remarks.notes += notes
-    at_top, because = _row_1(found.rulers, settled.row_1, remarks)
 
+    # Which end is up.
+    at_top, because = _row_1(found.rulers, settled.row_1, remarks)
     return SheetChart(
         chart=_chart(keys, letters, part, at_top=at_top, name=name),
         colours=colours,
@@ -181,20 +194,26 @@ def _choose(
 
     most = max(found.cells for _, found in charts)
     rivals = []
+    titles = []
     for page, found in charts:
         if found.cells >= RIVAL * most:
             rivals.append((page, found))
-    titles = tuple(page.title for page, _ in rivals)
+            titles.append(page.title)
     if len(rivals) > 1:
-        question = Question("sheet", WHICH_SHEET, titles, taken=titles[0])
-        remarks.asks.append(question)
+        remarks.ask("sheet", WHICH_SHEET, titles[0], choices=titles)
     return rivals[0]
 
 
-def _wanted(pages: list[Page], sheet: str | None, name: str) -> list[Page]:
+def _wanted(
+    pages: list[Page],
+    sheet: str | None,
+    name: str,
+) -> list[Page]:
     """The sheet asked for, or else those in sight."""
     if sheet is None:
-        return [page for page in pages if page.shown] or pages
+        # Of a workbook with all its sheets hidden, hidden ones are better than none.
+        shown = [page for page in pages if page.shown]
+        return shown or pages
     titled = [page for page in pages if page.title == sheet]
     if not titled:
         titles = ", ".join(page.title for page in pages)
@@ -212,16 +231,19 @@ def _corners(part: Page) -> tuple[str, str]:
 
 def _size(part: Page) -> str:
     height, width = part.text.shape
-    return f"{counted(width, 'stitch')} × {counted(height, 'row')}"
+    stitches = counted(width, "stitch")
+    rows = counted(height, "row")
+    return f"{stitches} × {rows}"
 
 
 def _check_size(part: Page, name: str) -> None:
     height, width = part.text.shape
     if height <= MOST_ROWS and width <= MOST_STITCHES:
         return
+    size = _size(part)
     first, last = _corners(part)
     raise PlanError(
-        f"{name} holds {_size(part)} in cells {first} to {last}; "
+        f"{name} holds {size} in cells {first} to {last}; "
         f"a chart here has at most {MOST_STITCHES:,} × {MOST_ROWS:,}. Name a smaller area."
     )
 
@@ -248,28 +270,35 @@ def _keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
     labels = _together(text, fill, lettered)
     is_full = _is_full(lettered, filled & ~is_stop)
     go_together = labels is not None and lettered.any()
-    if by == "fills" or (by is None and not go_together):
+    wants_fills = by is None and not go_together
+    if by == "fills" or wants_fills:
         # A shade hardly off, by hand or by a copy, is no yarn of its own.
         fill = _without_near_shades(fill, remarks)
         labels = _together(text, fill, lettered)
         if by is None and labels is None:
+            # Numbers that do not go with fills count stitches.
             are_counts = filled.any() and _are_numbers(text[lettered])
             by = "letters" if is_full and not are_counts else "fills"
             remarks.ask("by", WHICH_WAY, by)
             remarks.note(f"Letters and fills do not go together; the {by} were taken.")
 
     if by == "letters":
-        grid = np.where(text != "", text, fill)
+        # A cell without a letter is still told from others by its fill.
+        grid = np.where(text == "", fill, text)
         signs = {sign: sign for sign in text[lettered]}
         return Keys(grid.astype(object), signs, by)
-    grid = np.where(filled, fill, "" if labels is None else text)
+    grid = fill
+    if labels is not None:
+        grid = np.where(filled, fill, text)
     grid = np.where(is_stop, NO_STITCH, grid)
-    ways = []
-    if is_full:
-        ways.append("letters")
-    if filled.any():
-        ways.append("fills")
-    return Keys(grid.astype(object), labels or {}, by or " and ".join(ways))
+    if by is None:
+        ways = []
+        if is_full:
+            ways.append("letters")
+        if filled.any():
+            ways.append("fills")
+        by = " and ".join(ways)
+    return Keys(grid.astype(object), labels or {}, by)
 
 
 def _check_way(
@@ -288,11 +317,12 @@ def _check_way(
 def _is_full(lettered: Grid, filled: Grid) -> bool:
     """Whether at least half of the cells that hold something have a letter."""
     held = lettered | filled
-    return bool(2 * lettered.sum() >= held.sum())
+    twice = 2 * lettered.sum()
+    return bool(twice >= held.sum())
 
 
 def _are_numbers(signs: Line) -> bool:
-    """Whether all signs are numbers: those that do not go with fills count stitches."""
+    """Whether all signs are numbers."""
     return all(sign.isdigit() for sign in signs)
 
 
@@ -305,7 +335,8 @@ def _together(
 
     They do if each text has one fill and each fill one text.
     """
-    pairs = set(zip(text[lettered], fill[lettered], strict=True))
+    pairs = zip(text[lettered], fill[lettered], strict=True)
+    pairs = set(pairs)
     signs = set()
     labels = {}
     for sign, shade in pairs:
@@ -317,7 +348,8 @@ def _together(
     unfilled = fill == ""
     signed = unfilled & lettered
     bare = unfilled & (text == "")
-    if signed.any() and bare.any() and not unfilled.all():
+    some_are_signed = signed.any() and bare.any()
+    if some_are_signed and not unfilled.all():
         return None
     return labels
 
@@ -333,7 +365,13 @@ def _without_near_shades(fill: Grid, remarks: Remarks) -> Grid:
         remarks.note(
             f"Fills that hardly differ from another were taken as that one: {listed(alike)}."
         )
-    return np.vectorize(shades.get, otypes=[object])(fill)
+    return _looked_up(shades, fill)
+
+
+def _looked_up(table: Mapping[str, str], grid: Grid) -> Grid:
+    """The grid with each text replaced by what the table has for it."""
+    look_up = np.vectorize(table.get, otypes=[object])
+    return look_up(grid)
 
 
 def _shades(fill: Grid, name: str) -> dict[str, str]:
@@ -371,7 +409,8 @@ def _settle_blanks(
     what = "stitches of the ground" if taken == "ground" else "no stitches"
     number = counted(int(blank.sum()), "blank cell")
     row, column = np.argwhere(blank)[0]
-    remarks.note(f"Taken as {what}: {number}, the first {part.cell(row, column)}.")
+    first = part.cell(row, column)
+    remarks.note(f"Taken as {what}: {number}, the first {first}.")
     if given is None:
         remarks.ask("blanks", WHICH_BLANKS, taken)
     if taken == "ground":
@@ -383,7 +422,11 @@ def _settle_blanks(
 # Which end is up
 
 
-def _row_1(rulers: Rulers, given: str | None, remarks: Remarks) -> tuple[bool, str]:
+def _row_1(
+    rulers: Rulers,
+    given: str | None,
+    remarks: Remarks,
+) -> tuple[bool, str]:
     """Whether row 1 is at the top of the sheet, and who says so."""
     if given:
         return given == "top", "you say"
@@ -402,12 +445,14 @@ def _chart(
     name: str,
 ) -> Chart:
     """The chart of a part of a page; `at_top` says whether its row 1 is at the top."""
-    cells = np.vectorize(letters.get, otypes=[object])(keys.grid)
+    cells = _looked_up(letters, keys.grid)
     lines = part.rows + 1
     # A chart is given top row first, as a sheet with row 1 at its bottom has it.
     if at_top:
-        cells, lines = cells[::-1], lines[::-1]
-    return Chart.from_rows(cells.tolist(), source=name, lines=lines.tolist())
+        cells = np.flipud(cells)
+        lines = np.flip(lines)
+    rows = cells.tolist()
+    return Chart.from_rows(rows, source=name, lines=lines.tolist())
 
 
 # What is said of it
@@ -416,7 +461,8 @@ def _chart(
 def _about_place(part: Page, keys: Keys) -> str:
     sheet = f"sheet '{part.title}', " if part.title else ""
     first, last = _corners(part)
-    return f"Taken from {sheet}cells {first} to {last} ({_size(part)}), by their {keys.way}."
+    size = _size(part)
+    return f"Taken from {sheet}cells {first} to {last} ({size}), by their {keys.way}."
 
 
 def _about_row_1(at_top: bool, because: str) -> str:
@@ -428,10 +474,16 @@ def _about_row_1(at_top: bool, because: str) -> str:
 
 def _about_rulers(page: Page, rulers: Rulers) -> list[str]:
     """The rows and columns that were left out because they count."""
-    columns = {int(page.columns[ruler.line]) for ruler in rulers.sides}
-    rows = {int(page.rows[ruler.line]) for ruler in rulers.ends}
-    lines = [f"column {get_column_letter(column + 1)}" for column in sorted(columns)]
-    lines += [f"row {row + 1}" for row in sorted(rows)]
+    # There may be one at each side, and several in one line, each over a stretch of it.
+    at_sides = {ruler.line for ruler in rulers.sides}
+    at_ends = {ruler.line for ruler in rulers.ends}
+    lines = []
+    for line in sorted(at_sides):
+        number = int(page.columns[line]) + 1
+        lines.append(f"column {get_column_letter(number)}")
+    for line in sorted(at_ends):
+        number = int(page.rows[line]) + 1
+        lines.append(f"row {number}")
     if not lines:
         return []
     what = "hold numbers and were" if len(lines) > 1 else "holds numbers and was"
@@ -458,8 +510,9 @@ def _about_hidden(part: Page, settled: Answers) -> list[str]:
 
 def _number_within(hidden: Line, shown: Line) -> int:
     """How many of the hidden lines lie between the first and the last shown."""
-    within = (hidden >= shown[0]) & (hidden <= shown[-1])
-    return int(within.sum())
+    is_after = hidden >= shown[0]
+    is_before = hidden <= shown[-1]
+    return int((is_after & is_before).sum())
 
 
 def _about_merged_and_others(part: Page, found: Found) -> list[str]:
