@@ -6,51 +6,29 @@ question.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from openpyxl.utils import get_column_letter
 
-from planner.charts.lettering import MOST_YARNS, Keys, letters_for, listed, refuse_crowd
-from planner.charts.pages import Grid, Line, Page, cell_name, read_pages
+from planner.charts.keys import Keys, find_keys, looked_up, settle_blanks
+from planner.charts.lettering import letters_for
+from planner.charts.pages import Line, Page, cell_name, read_pages
+from planner.charts.questions import Answers, Question, Remarks, listed
 from planner.charts.rulers import Rulers
-from planner.charts.whereabouts import Found, blanks_are, find_chart
-from planner.colour import apart
+from planner.charts.whereabouts import Found, find_chart
 from planner.errors import PlanError
-from planner.piece import NO_STITCH, Chart
+from planner.piece import Chart
 from planner.units import counted
 
 MOST_ROWS = 2000
 MOST_STITCHES = 1000
 MOST_CELLS_LISTED = 6
-SAME = 3  # CIEDE2000: fills nearer than this are one yarn
 # A chart with this part of another one's cells is a rival to it; less is a swatch or notes.
 RIVAL = 1 / 4
 WHICH_SHEET = "More than one sheet may hold a chart. Which one?"
-WHICH_WAY = "Letters and fills do not go together. Which of them are the yarns?"
-WHICH_BLANKS = "Are blank cells stitches of the ground, or no stitches?"
 WHICH_ROW_1 = "No numbers say where row 1 is. Is it at the bottom or at the top?"
-CHOICES = {
-    "by": ("letters", "fills"),
-    "row_1": ("bottom", "top"),
-    "blanks": ("ground", "no stitch"),
-    "hidden": ("left out", "kept"),
-}
-
-
-@dataclass(frozen=True)
-class Question:
-    """What a sheet does not tell.
-
-    The argument of `read_sheet` that settles it, the question, its answers, the one taken.
-    """
-
-    setting: str
-    words: str
-    choices: tuple[str, ...]
-    taken: str
 
 
 @dataclass(frozen=True)
@@ -68,48 +46,6 @@ class SheetChart:
     sheet: str
     area: str
     sheets: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Answers:
-    """What the knitter says of a sheet, by the settings of CHOICES; what is None is found out."""
-
-    by: str | None = None
-    row_1: str | None = None
-    blanks: str | None = None
-    hidden: str | None = None
-
-    def __post_init__(self) -> None:
-        for setting, choices in CHOICES.items():
-            value = getattr(self, setting)
-            if value is not None and value not in choices:
-                allowed = " or ".join(choices)
-                raise PlanError(f'{setting} is "{value}"; it is {allowed}.')
-
-
-@dataclass
-class Remarks:
-    """What is to be said about the reading of a file, while it is read; `name` is the file's."""
-
-    name: str
-    notes: list[str]
-    asks: list[Question] = field(default_factory=list)
-
-    def note(self, text: str) -> None:
-        self.notes.append(text)
-
-    def ask(
-        self,
-        setting: str,
-        words: str,
-        taken: str,
-        *,
-        choices: Sequence[str] | None = None,
-    ) -> None:
-        if choices is None:
-            choices = CHOICES[setting]
-        question = Question(setting, words, tuple(choices), taken)
-        self.asks.append(question)
 
 
 def read_sheet(
@@ -141,8 +77,8 @@ def read_sheet(
     _check_troubles(part, name)
 
     # What its cells mean.
-    keys = _keys(part, settled.by, remarks)
-    keys = _settle_blanks(keys, part, settled.blanks, remarks)
+    keys = find_keys(part, settled.by, remarks)
+    keys = settle_blanks(keys, part, settled.blanks, remarks)
     letters, colours, notes = letters_for(keys, part.fill, yarns or {}, name)
     remarks.notes += notes
 
@@ -256,169 +192,6 @@ def _check_troubles(part: Page, name: str) -> None:
             raise PlanError(f"{name}: cell {cell} {trouble}.")
 
 
-# What tells the yarns apart
-
-
-def _keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
-    """What tells the yarns apart, cell by cell, by letters, by fills, or by both together."""
-    text, fill = part.text, part.fill
-    is_stop = text == NO_STITCH
-    filled = fill != ""
-    lettered = (text != "") & ~is_stop
-    _check_way(by, lettered, filled, remarks.name)
-
-    labels = _together(text, fill, lettered)
-    is_full = _is_full(lettered, filled & ~is_stop)
-    go_together = labels is not None and lettered.any()
-    wants_fills = by is None and not go_together
-    if by == "fills" or wants_fills:
-        # A shade hardly off, by hand or by a copy, is no yarn of its own.
-        fill = _without_near_shades(fill, remarks)
-        labels = _together(text, fill, lettered)
-        if by is None and labels is None:
-            # Numbers that do not go with fills count stitches.
-            are_counts = filled.any() and _are_numbers(text[lettered])
-            by = "letters" if is_full and not are_counts else "fills"
-            remarks.ask("by", WHICH_WAY, by)
-            remarks.note(f"Letters and fills do not go together; the {by} were taken.")
-
-    if by == "letters":
-        # A cell without a letter is still told from others by its fill.
-        grid = np.where(text == "", fill, text)
-        signs = {sign: sign for sign in text[lettered]}
-        return Keys(grid.astype(object), signs, by)
-    grid = fill
-    if labels is not None:
-        grid = np.where(filled, fill, text)
-    grid = np.where(is_stop, NO_STITCH, grid)
-    if by is None:
-        ways = []
-        if is_full:
-            ways.append("letters")
-        if filled.any():
-            ways.append("fills")
-        by = " and ".join(ways)
-    return Keys(grid.astype(object), labels or {}, by)
-
-
-def _check_way(
-    by: str | None,
-    lettered: Grid,
-    filled: Grid,
-    name: str,
-) -> None:
-    """Refuse to read by letters or by fills where there are none."""
-    if by == "letters" and not lettered.any():
-        raise PlanError(f"The chart in {name} has no letters. Read it by its fills.")
-    if by == "fills" and not filled.any():
-        raise PlanError(f"The chart in {name} has no fills. Read it by its letters.")
-
-
-def _is_full(lettered: Grid, filled: Grid) -> bool:
-    """Whether at least half of the cells that hold something have a letter."""
-    held = lettered | filled
-    twice = 2 * lettered.sum()
-    return bool(twice >= held.sum())
-
-
-def _are_numbers(signs: Line) -> bool:
-    """Whether all signs are numbers."""
-    return all(sign.isdigit() for sign in signs)
-
-
-def _together(
-    text: Grid,
-    fill: Grid,
-    lettered: Grid,
-) -> dict[str, str] | None:
-    """The text that goes with each fill, or stands without one; None if they do not go together.
-
-    They do if each text has one fill and each fill one text.
-    """
-    pairs = zip(text[lettered], fill[lettered], strict=True)
-    pairs = set(pairs)
-    signs = set()
-    labels = {}
-    for sign, shade in pairs:
-        signs.add(sign)
-        labels[shade or sign] = sign
-    if not len(signs) == len(labels) == len(pairs):
-        return None
-    # Among fills, signs on some of the unfilled cells mean something else than a yarn.
-    unfilled = fill == ""
-    signed = unfilled & lettered
-    bare = unfilled & (text == "")
-    some_are_signed = signed.any() and bare.any()
-    if some_are_signed and not unfilled.all():
-        return None
-    return labels
-
-
-def _without_near_shades(fill: Grid, remarks: Remarks) -> Grid:
-    """The fills, each that hardly differs from a commoner one taken as that."""
-    shades = _shades(fill, remarks.name)
-    alike = []
-    for shade, known in shades.items():
-        if shade != known:
-            alike.append(f"{shade} ({known})")
-    if alike:
-        remarks.note(
-            f"Fills that hardly differ from another were taken as that one: {listed(alike)}."
-        )
-    return _looked_up(shades, fill)
-
-
-def _looked_up(table: Mapping[str, str], grid: Grid) -> Grid:
-    """The grid with each text replaced by what the table has for it."""
-    look_up = np.vectorize(table.get, otypes=[object])
-    return look_up(grid)
-
-
-def _shades(fill: Grid, name: str) -> dict[str, str]:
-    """Each fill and the commoner one it hardly differs from, or itself."""
-    counts = Counter(fill.ravel().tolist())
-    shades = dict.fromkeys(counts, "")
-    distinct: list[str] = []
-    for shade, _ in counts.most_common():
-        if not shade:
-            continue
-        near = [(apart(shade, known), known) for known in distinct]
-        distance, nearest = min(near, default=(SAME, ""))
-        if distance < SAME:
-            shades[shade] = nearest
-            continue
-        shades[shade] = shade
-        distinct.append(shade)
-        if len(distinct) > MOST_YARNS:
-            number = len(counts) - ("" in counts)
-            refuse_crowd(number, "fills", name)
-    return shades
-
-
-def _settle_blanks(
-    keys: Keys,
-    part: Page,
-    given: str | None,
-    remarks: Remarks,
-) -> Keys:
-    """The keys with blank cells as they were asked for, or else as they are likely to be meant."""
-    blank = keys.grid == ""
-    if not blank.any():
-        return keys
-    taken = given or blanks_are(keys.grid, part.ruled, way=keys.way)
-    what = "stitches of the ground" if taken == "ground" else "no stitches"
-    number = counted(int(blank.sum()), "blank cell")
-    row, column = np.argwhere(blank)[0]
-    first = part.cell(row, column)
-    remarks.note(f"Taken as {what}: {number}, the first {first}.")
-    if given is None:
-        remarks.ask("blanks", WHICH_BLANKS, taken)
-    if taken == "ground":
-        return keys
-    grid = np.where(blank, NO_STITCH, keys.grid)
-    return replace(keys, grid=grid)
-
-
 # Which end is up
 
 
@@ -445,7 +218,7 @@ def _chart(
     name: str,
 ) -> Chart:
     """The chart of a part of a page; `at_top` says whether its row 1 is at the top."""
-    cells = _looked_up(letters, keys.grid)
+    cells = looked_up(letters, keys.grid)
     lines = part.rows + 1
     # A chart is given top row first, as a sheet with row 1 at its bottom has it.
     if at_top:
