@@ -16,7 +16,7 @@ from planner.errors import PlanError
 from planner.piece import NO_STITCH
 from planner.units import counted
 
-MOST_YARNS = 60
+MOST_YARNS = 60  # more than any piece has; a picture in cells has hundreds
 SAME = 3  # CIEDE2000: fills nearer than this are one yarn
 WHICH_WAY = "Letters and fills do not go together. Which of them are the yarns?"
 WHICH_BLANKS = "Are blank cells stitches of the ground, or no stitches?"
@@ -47,6 +47,7 @@ def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
     lettered = (text != "") & ~is_stop
     _check_way(by, lettered, filled, remarks.name)
 
+    # Many charts say it twice: each fill has a letter of its own.
     labels = _together(text, fill, lettered)
     is_full = _is_full(lettered, filled & ~is_stop)
     go_together = labels is not None and lettered.any()
@@ -67,6 +68,7 @@ def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
         grid = np.where(text == "", fill, text)
         signs = {sign: sign for sign in text[lettered]}
         return Keys(grid.astype(object), signs, by)
+    # By fills, and where a cell has none by its letter, if each letter has one meaning.
     grid = fill
     if labels is not None:
         grid = np.where(filled, fill, text)
@@ -153,6 +155,7 @@ def _shades(fill: Grid, name: str) -> dict[str, str]:
     counts = Counter(fill.ravel().tolist())
     shades = dict.fromkeys(counts, "")
     distinct: list[str] = []
+    # Commonest first, so that a slip of the hand joins what was meant, and not the other way.
     for shade, _ in counts.most_common():
         if not shade:
             continue
@@ -179,9 +182,11 @@ def settle_blanks(
     blank = keys.grid == ""
     if not blank.any():
         return keys
+    # The knitter's word goes before what the sheet suggests.
     taken = given or blanks_are(keys.grid, part.ruled, way=keys.way)
     what = "stitches of the ground" if taken == "ground" else "no stitches"
     number = counted(int(blank.sum()), "blank cell")
+    # One example is enough to look at.
     row, column = np.argwhere(blank)[0]
     first = part.cell(row, column)
     remarks.note(f"Taken as {what}: {number}, the first {first}.")
@@ -195,6 +200,7 @@ def settle_blanks(
 
 def looked_up(table: Mapping[str, str], grid: Grid) -> Grid:
     """The grid with each text replaced by what the table has for it."""
+    # Given its type, it works on a grid without cells, too.
     look_up = np.vectorize(table.get, otypes=[object])
     return look_up(grid)
 

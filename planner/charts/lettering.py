@@ -46,6 +46,7 @@ def letters_for(
         label = keys.label(key)
         if LETTER.fullmatch(label):
             letters[key] = label
+    # Yarns of the piece lend their letters to fills that look like them; the rest are new.
     _add_by_likeness(letters, colours, yarns)
     _add_free(letters, keys, list(colours), yarns)
 
@@ -63,6 +64,7 @@ def _colours(keys: Keys, fill: Grid) -> Colours:
     """The colour of each key, commonest key first; "" where the sheet shows none."""
     key_of_cell = keys.grid.ravel().tolist()
     fill_of_cell = fill.ravel().tolist()
+    # A letter may stand on several fills: the commonest is its colour.
     pairs = Counter(zip(key_of_cell, fill_of_cell, strict=True))
     colours: Colours = {}
     for (key, shade), _ in pairs.most_common():
@@ -97,6 +99,7 @@ def _add_by_likeness(letters: Letters, colours: Colours, yarns: Mapping[str, str
             distance = apart(colour, yarn)
             if distance < ALIKE:
                 alike.append((distance, key, letter))
+    # A yarn is given once: two fills that both look like it are not one.
     for _, key, letter in sorted(alike):
         if key not in letters and letter not in letters.values():
             letters[key] = letter
@@ -113,6 +116,7 @@ def _add_free(
     for key in all_keys:
         if key in letters:
             continue
+        # "light blue" would be L, as a knitter would shorten it.
         wish = keys.label(key)[:1].upper()
         if not LETTER.fullmatch(wish) or wish in taken:
             wish = free_letter(taken)
@@ -136,6 +140,7 @@ def _about_new_letters(letters: Letters, keys: Keys, all_keys: list[str]) -> lis
         label = keys.label(key)
         what = f'"{label[:MOST_QUOTED]}"' if label else key or "blank"
         given[what] = letters[key]
+    # A letter that stands on the sheet needs no word.
     new = []
     for what, letter in given.items():
         if what.strip('"') != letter:

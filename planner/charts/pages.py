@@ -101,6 +101,7 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     A text file has commas, semicolons, tabs, spaces or nothing between its cells. `name` is the
     file's, for messages. Raises PlanError for what is neither, or cannot be read.
     """
+    # What a file is shows in its first bytes, whatever its name says.
     if data.startswith(OLE):
         _refuse_ole(data, name)
     if data.startswith(b"PK"):
@@ -143,6 +144,7 @@ def _refuse_wide(name: str) -> None:
 
 
 def _text_page(text: str, name: str) -> Page:
+    # What stands between cells is the commonest of the signs that may.
     delimiter = max(",;\t", key=text.count)
     lines = grid_of(text, name, delimiter)
     if delimiter not in text:
@@ -210,6 +212,7 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     lean, notes_by_part = sifted(data, name)
     book = load_workbook(lean, read_only=True, data_only=True, keep_links=False)
     fills = Fills(book)
+    # All are weighed before the first is laid out, for grids of blanks fill the memory, too.
     sheets = []
     spanned = 0
     for sheet in book.worksheets:
@@ -262,6 +265,7 @@ def _sheet_page(sheet: Any, notes: SheetNotes, fills: Fills) -> Page:
             text[place] = NO_RESULT if is_bare else as_text(cell.value)
             fill[place] = look.fill
             ruled[place] = look.ruled
+            # Whether it matters shows when the chart has been found.
             trouble = _trouble(cell, look, is_bare=is_bare)
             if trouble:
                 troubles[place] = trouble
@@ -347,6 +351,7 @@ def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
     more = (0, height - old_height), (0, width - old_width)
     text = np.pad(page.text, more, constant_values="")
     fill = np.pad(page.fill, more, constant_values="")
+    # Borders stay where they are: a merged cell is framed as a whole.
     ruled = np.pad(page.ruled, more)
     first = np.ones((height, width), bool)
     for rows, columns in notes.merged:

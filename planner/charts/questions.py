@@ -40,6 +40,7 @@ class Answers:
     hidden: str | None = None
 
     def __post_init__(self) -> None:
+        # Found out here, before a file of many sheets is read in vain.
         for setting, choices in CHOICES.items():
             value = getattr(self, setting)
             if value is not None and value not in choices:
@@ -66,6 +67,7 @@ class Remarks:
         *,
         choices: Sequence[str] | None = None,
     ) -> None:
+        # Only which sheet is meant has answers that differ from file to file.
         if choices is None:
             choices = CHOICES[setting]
         question = Question(setting, words, tuple(choices), taken)

@@ -48,6 +48,7 @@ class Ruler:
 
     def is_near(self, along: slice, across: slice) -> bool:
         """Whether it runs beside the places `along`, within reach of the lines `across`."""
+        # Between a chart and its numbers there may be a blank line, or one of borders.
         reached = slice(across.start - REACH, across.stop + REACH)
         if not self.crosses(reached):
             return False
@@ -67,6 +68,7 @@ class Rulers:
     def cover(self, shape: tuple[int, ...]) -> Grid:
         """The cells of a grid that the rulers stand on."""
         covered = np.zeros(shape, bool)
+        # Only along its own stretch: beyond it the line may hold stitches.
         for ruler in self.sides:
             covered[ruler.along, ruler.line] = True
         for ruler in self.ends:
@@ -104,6 +106,7 @@ def side_rulers(number: Grid, places: Line) -> list[Ruler]:
     """
     rulers = []
     count_of_line = (number != NO_NUMBER).sum(axis=0)
+    # One number alone counts nothing.
     for line in np.flatnonzero(count_of_line > 1).tolist():
         column = number[:, line]
         at = np.flatnonzero(column != NO_NUMBER)
@@ -118,6 +121,7 @@ def _rulers_of_line(
     places: Line,
 ) -> list[Ruler]:
     """The rulers that one line holds: its numbers, and where along it they stand."""
+    # By the rows' own numbers, so that every fifth may be written and some be hidden.
     steps = np.diff(numbers) / np.diff(places[at])
     step, _ = Counter(steps.tolist()).most_common(1)[0]
     is_regular = steps == step
@@ -130,6 +134,7 @@ def _rulers_of_line(
             return []
 
     rulers = []
+    # A jump makes two rulers of a line, each for a chart of its own.
     breaks = np.flatnonzero(~is_regular) + 1
     stretches = zip(np.split(at, breaks), np.split(numbers, breaks), strict=True)
     for stretch, counts in stretches:

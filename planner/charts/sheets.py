@@ -116,6 +116,7 @@ def _choose(
     name = remarks.name
     charts = []
     for page in _wanted(pages, sheet, name):
+        # What is out of sight is seldom meant to be knitted.
         if settled.hidden != "kept":
             page = page.without_hidden()
         found = find_chart(page, area)
@@ -128,6 +129,7 @@ def _choose(
             f"There is no chart in {where}{cells}. A chart has a letter or a fill in each cell."
         )
 
+    # Of rivals the one on the first sheet is taken, and the knitter asked.
     most = max(found.cells for _, found in charts)
     rivals = []
     titles = []
@@ -186,6 +188,7 @@ def _check_size(part: Page, name: str) -> None:
 
 def _check_troubles(part: Page, name: str) -> None:
     """Refuse a chart with a cell that cannot be read."""
+    # Elsewhere on the page it does no harm: sums of yarn and costs often stand beside a chart.
     for (row, column), trouble in part.troubles.items():
         if row in part.rows and column in part.columns:
             cell = cell_name(row, column)
@@ -203,6 +206,7 @@ def _row_1(
     """Whether row 1 is at the top of the sheet, and who says so."""
     if given:
         return given == "top", "you say"
+    # Rulers of a chart count the same way, so one of them speaks for all.
     if rulers.sides:
         return rulers.sides[0].grows, "the numbers say"
     remarks.ask("row_1", WHICH_ROW_1, "bottom")
@@ -257,6 +261,7 @@ def _about_rulers(page: Page, rulers: Rulers) -> list[str]:
     for line in sorted(at_ends):
         number = int(page.rows[line]) + 1
         lines.append(f"row {number}")
+    # The note names them, so that a row of counts taken for a ruler is noticed.
     if not lines:
         return []
     what = "hold numbers and were" if len(lines) > 1 else "holds numbers and was"
@@ -266,6 +271,7 @@ def _about_rulers(page: Page, rulers: Rulers) -> list[str]:
 
 def _about_hidden(part: Page, settled: Answers) -> list[str]:
     """What became of hidden rows and columns between the first and the last of the chart."""
+    # Those beyond its edges were none of it in any case.
     hidden_rows, hidden_columns = part.hidden
     rows = _number_within(hidden_rows, part.rows)
     columns = _number_within(hidden_columns, part.columns)

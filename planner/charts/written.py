@@ -16,12 +16,15 @@ from planner.errors import PlanError
 from planner.piece import NO_STITCH, Chart, Construction
 
 NO_STITCH_WORDS = "no stitch"
+# "Rows 5 to 8 (RS): 10 A, 3 B (13 sts)": last row, side and total may be missing.
 WRITTEN_ROW = re.compile(
     r"(?:rows?|rounds?|ridges?)\s+(?P<first>\d+)(?:\s*(?:[-–—]|to)\s*(?P<last>\d+))?\s*"
     r"(?:\((?P<side>RS|WS)\)|(?P<bare_side>RS|WS))?\s*:\s*(?P<runs>.*?)\s*"
     r"(?:[(–—-]\s*(?P<total>\d+)\s*(?:sts?|stitches)\s*\)?)?\s*\.?",
     re.IGNORECASE,
 )
+# The next piece of a line: a repeat from *, a bracket, a star, "2 no sts", "10 A", a comma, "A10".
+# Counts come before words, so that a yarn may be called "and".
 TOKEN = re.compile(
     r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*"
     r"(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
@@ -139,6 +142,7 @@ def _read_line(
             f'Line {line}, "{text[:MOST_OF_A_LINE]}", is no written row. '
             'Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
         )
+    # A line for one row is one from that row to itself.
     first = int(match["first"])
     last = int(match["last"] or first)
     side = match["side"] or match["bare_side"] or ""
@@ -174,6 +178,7 @@ def _width(rows: dict[int, WrittenRow]) -> int:
             "Every row repeats to its end, so nobody can tell how wide the piece is. "
             "Write one row out."
         )
+    # The odd one out is named in a message, not taken for the width.
     return max(set(widths), key=widths.count)
 
 
@@ -195,7 +200,11 @@ def _check_width(row: int, written: WrittenRow, width: int) -> None:
 
 @dataclass
 class _Line:
-    """The runs of one line read from left to right: the brackets open so far, and the last star."""
+    """The runs of one line read from left to right.
+
+    `open` holds the cells of the line, and of each bracket that is open within it; `star` where the
+    part to repeat begins.
+    """
 
     number: int
     yarns: Collection[str] | None
@@ -238,6 +247,7 @@ class _Line:
     def _close(self, times: str) -> None:
         if len(self.open) == 1:
             raise PlanError(f"Line {self.number}: a bracket closes that was never opened.")
+        # What a bracket holds goes into the one round it, or into the line itself.
         inner = self.open.pop()
         outer = self.open[-1]
         outer.extend(inner * _times(times))
@@ -247,6 +257,7 @@ class _Line:
             raise PlanError(f'Line {self.number}: "repeat from *", but there is no * before it.')
         cells = self.open[-1]
         part = cells[self.star :]
+        # How often that is, is known when the other rows have been read.
         if token["end"]:
             cells[self.star :] = [TO_END, *part, TO_END]
         else:
@@ -255,6 +266,7 @@ class _Line:
 
     def _add_run(self, token: re.Match[str]) -> None:
         letter = token["letter"] or token["letter2"] or NO_STITCH
+        # Checked here, where the line is known; a chart would not know it.
         is_yarn = letter != NO_STITCH
         if is_yarn and self.yarns is not None and letter not in self.yarns:
             raise PlanError(
