@@ -240,6 +240,7 @@ class _Cutting:
         for kind, first, second in links_of(self.taken):
             a = self._run_now(traced, first)
             b = self._run_now(traced, second)
+            # What is gone cannot be in the way, and needs no edge.
             if a is None or b is None:
                 continue
             # Whether a link goes across, on or up follows from the runs that it joins.
@@ -247,8 +248,9 @@ class _Cutting:
             if kind == ACROSS and row[a] in above:
                 needed |= {2 * a + 1, 2 * b}
         cuts = []
+        links = links_of(traced.links)
         ports = zip(*traced.links.ports, strict=True)
-        for (kind, a, b), used in zip(links_of(traced.links), ports, strict=True):
+        for (kind, a, b), used in zip(links, ports, strict=True):
             # A strand too many hangs in the rows between, not in those where it is worked.
             middle = kind == MIDDLE
             passed = (row[a] < above) & (above < row[b])
