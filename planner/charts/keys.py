@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import NoReturn
 
 import numpy as np
 
@@ -205,7 +206,7 @@ def looked_up(table: Mapping[str, str], grid: Grid) -> Grid:
     return look_up(grid)
 
 
-def refuse_crowd(number: int, what: str, name: str) -> None:
+def refuse_crowd(number: int, what: str, name: str) -> NoReturn:
     """Refuse a chart of more yarns than anybody knits."""
     raise PlanError(
         f"{name} has {number:,} different {what}, more yarns than anybody knits (here at most "

@@ -10,7 +10,7 @@ import re
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NoReturn
 
 import numpy as np
 from openpyxl import load_workbook
@@ -125,7 +125,7 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     return [_text_page(text, name)], notes
 
 
-def _refuse_ole(data: bytes, name: str) -> None:
+def _refuse_ole(data: bytes, name: str) -> NoReturn:
     if ENCRYPTED in data:
         raise PlanError(
             f"{name} is protected by a password. "
@@ -136,7 +136,7 @@ def _refuse_ole(data: bytes, name: str) -> None:
     )
 
 
-def _refuse_wide(name: str) -> None:
+def _refuse_wide(name: str) -> NoReturn:
     raise PlanError(
         f"{name} has cells too far apart. Copy the chart alone, without what stands far away, "
         "into a new file."
