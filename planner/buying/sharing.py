@@ -205,7 +205,8 @@ class _Programme:
             (self.apart, self.neighbours.beside),
             (self.change, self.neighbours.after),
         )
-        # Once for each of the two, for either may be the one that is of the lot.
+        # One of the two rules would do, for each piece is of one lot. But which of several best
+        # shares is found depends on both, and it should not change from one release to the next.
         for block, pairs in pairs_of_block:
             for differ, (i, j) in zip(block, pairs, strict=True):
                 for one_of_lot, not_of_lot in ((of_lot[i], of_lot[j]), (of_lot[j], of_lot[i])):

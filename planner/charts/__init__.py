@@ -6,12 +6,15 @@ grid          a picture of a chart drawn on a grid, read back
 ruling        where the grid lies in it
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
-sheets        a spreadsheet to a chart
+sheets        a spreadsheet to a chart, by the eight below
 sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
+rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
-rulers        the row and stitch numbers around it
+keys          what tells its yarns apart
+lettering     the yarns' letters
+questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
@@ -29,6 +32,12 @@ if TYPE_CHECKING:
     from planner.charts.handout import (
         chart_png,
         chart_xlsx,
+    )
+    from planner.charts.keys import (
+        SAME,
+    )
+    from planner.charts.lettering import (
+        free_letter,
     )
     from planner.charts.palette import (
         delta_e,
@@ -61,12 +70,12 @@ if TYPE_CHECKING:
         set_into,
         set_on,
     )
-    from planner.charts.sheets import (
+    from planner.charts.questions import (
         CHOICES,
-        SAME,
         Question,
+    )
+    from planner.charts.sheets import (
         SheetChart,
-        free_letter,
         read_sheet,
     )
     from planner.charts.tidying import (

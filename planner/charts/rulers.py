@@ -13,6 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.charts.pages import Grid, Line
+
 REACH = 3  # rows or columns: a ruler stands no farther from its chart
 LEAST_REGULAR = 0.8  # of its steps: a misprint or a jump at hidden rows leaves it a ruler
 NO_NUMBER = -1
@@ -46,6 +48,7 @@ class Ruler:
 
     def is_near(self, along: slice, across: slice) -> bool:
         """Whether it runs beside the places `along`, within reach of the lines `across`."""
+        # Between a chart and its numbers there may be a blank line, or one of borders.
         reached = slice(across.start - REACH, across.stop + REACH)
         if not self.crosses(reached):
             return False
@@ -62,9 +65,10 @@ class Rulers:
     def __bool__(self) -> bool:
         return bool(self.sides or self.ends)
 
-    def cover(self, shape: tuple[int, ...]) -> np.ndarray:
+    def cover(self, shape: tuple[int, ...]) -> Grid:
         """The cells of a grid that the rulers stand on."""
         covered = np.zeros(shape, bool)
+        # Only along its own stretch: beyond it the line may hold stitches.
         for ruler in self.sides:
             covered[ruler.along, ruler.line] = True
         for ruler in self.ends:
@@ -95,13 +99,14 @@ def numbers_among(texts: Iterable[str]) -> dict[str, int]:
     return numbers
 
 
-def side_rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
+def side_rulers(number: Grid, places: Line) -> list[Ruler]:
     """The stretches of each column of `number` that count by one step, as rulers.
 
     Cells without a number hold NO_NUMBER; `places` are the rows' own numbers on the sheet.
     """
     rulers = []
     count_of_line = (number != NO_NUMBER).sum(axis=0)
+    # One number alone counts nothing.
     for line in np.flatnonzero(count_of_line > 1).tolist():
         column = number[:, line]
         at = np.flatnonzero(column != NO_NUMBER)
@@ -111,11 +116,12 @@ def side_rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
 
 def _rulers_of_line(
     line: int,
-    at: np.ndarray,
-    numbers: np.ndarray,
-    places: np.ndarray,
+    at: Line,
+    numbers: Line,
+    places: Line,
 ) -> list[Ruler]:
     """The rulers that one line holds: its numbers, and where along it they stand."""
+    # By the rows' own numbers, so that every fifth may be written and some be hidden.
     steps = np.diff(numbers) / np.diff(places[at])
     step, _ = Counter(steps.tolist()).most_common(1)[0]
     is_regular = steps == step
@@ -128,6 +134,7 @@ def _rulers_of_line(
             return []
 
     rulers = []
+    # A jump makes two rulers of a line, each for a chart of its own.
     breaks = np.flatnonzero(~is_regular) + 1
     stretches = zip(np.split(at, breaks), np.split(numbers, breaks), strict=True)
     for stretch, counts in stretches:
@@ -139,8 +146,8 @@ def _rulers_of_line(
 
 def _ruler(
     line: int,
-    at: np.ndarray,
-    numbers: np.ndarray,
+    at: Line,
+    numbers: Line,
     *,
     step: float,
     length: int,

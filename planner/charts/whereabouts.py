@@ -17,7 +17,7 @@ import numpy as np
 from openpyxl.utils import range_boundaries
 from scipy import ndimage
 
-from planner.charts.pages import Page
+from planner.charts.pages import Grid, Line, Page
 from planner.charts.rulers import (
     NO_NUMBER,
     Ruler,
@@ -62,10 +62,10 @@ class Cells:
     keys and notes, `plain` those as good as blank.
     """
 
-    held: np.ndarray
-    number: np.ndarray
-    note: np.ndarray
-    plain: np.ndarray
+    held: Grid
+    number: Grid
+    note: Grid
+    plain: Grid
 
 
 def find_chart(page: Page, area: str | None) -> Found | None:
@@ -73,7 +73,9 @@ def find_chart(page: Page, area: str | None) -> Found | None:
 
     Raises PlanError where `area` names no cells.
     """
-    texts = Counter(page.text[page.first].tolist())
+    # The later cells of a merged one say nothing more.
+    said = page.text[page.first]
+    texts = Counter(said.tolist())
     numbers = numbers_among(texts)
     number = _look_up(numbers, page.text)
     rulers = Rulers(
@@ -90,10 +92,11 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         stitches = _stitches(page, cells, rulers)
 
     # What counts up inside the chart was no ruler, so its cells are stitches after all.
+    fill = page.fill
     visible = stitches & ~cells.plain
     rulers = Rulers(
-        sides=_outside(rulers.sides, visible, page.fill),
-        ends=_outside(rulers.ends, visible.T, page.fill.T),
+        sides=_outside(rulers.sides, visible, fill),
+        ends=_outside(rulers.ends, visible.T, fill.T),
     )
     stitches = _stitches(page, cells, rulers)
 
@@ -114,11 +117,14 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     )
 
 
-def _look_up(numbers: Mapping[str, int], texts: np.ndarray) -> np.ndarray:
+def _look_up(numbers: Mapping[str, int], texts: Grid) -> Grid:
+    """The number that each text is, or NO_NUMBER."""
+
     def number_of(text: str) -> int:
         return numbers.get(text, NO_NUMBER)
 
-    return np.vectorize(number_of, otypes=[int])(texts)
+    numbers_of = np.vectorize(number_of, otypes=[int])
+    return numbers_of(texts)
 
 
 def _notes(
@@ -130,45 +136,51 @@ def _notes(
     """Of all texts of a page those that are titles, a key's words or notes."""
     notes = []
     for text, times in texts.items():
+        if text in numbers:
+            continue
         is_aside = has_rulers and text.lower() in ASIDES
-        is_long = len(text) > LONGEST_SIGN and text not in numbers
-        if is_aside or (is_long and times < FEWEST_SIGNS):
+        is_long = len(text) > LONGEST_SIGN
+        is_rare = times < FEWEST_SIGNS
+        if is_aside or (is_long and is_rare):
             notes.append(text)
     return notes
 
 
-def _sorted_out(page: Page, number: np.ndarray, notes: list[str]) -> Cells:
+def _sorted_out(page: Page, number: Grid, notes: list[str]) -> Cells:
     """What the cells of a page may be, by the number in each and the texts that are notes."""
     no_text = page.text == ""
+    no_fill = page.fill == ""
+    # A sheet may be painted white all over.
+    unpainted = np.isin(page.fill, UNPAINTED)
     return Cells(
-        held=~no_text | (page.fill != ""),
+        held=~(no_text & no_fill),
         number=number,
         note=np.isin(page.text, np.array(notes, object)),
-        # A sheet may be painted white all over.
-        plain=no_text & np.isin(page.fill, UNPAINTED),
+        plain=no_text & unpainted,
     )
 
 
-def _stitches(page: Page, cells: Cells, rulers: Rulers) -> np.ndarray:
+def _stitches(page: Page, cells: Cells, rulers: Rulers) -> Grid:
     """The cells that may be stitches: those with a sign, a fill or a border, on no ruler."""
-    free = ~rulers.cover(page.text.shape)
-    filled = page.fill != ""
-    is_number = cells.number != NO_NUMBER
-    bare_number = is_number & ~filled
+    shape = page.text.shape
+    free = ~rulers.cover(shape)
     allowed = free & ~cells.note
-    signs = cells.held & ~bare_number & allowed
-    stitches = signs | (page.ruled & allowed)
+    is_number = cells.number != NO_NUMBER
+    bare_number = is_number & (page.fill == "")
+
+    signs = allowed & cells.held & ~bare_number
+    framed = allowed & page.ruled
     # Numbers are colours written 1, 2, 3 if they are many; else they are only here and there.
-    numbers = is_number & free
+    numbers = free & is_number
     if numbers.sum() > MANY_NUMBERS * signs.sum():
-        return stitches | numbers
-    return stitches & ~bare_number
+        return signs | framed | numbers
+    return (signs | framed) & ~bare_number
 
 
 def _outside(
     rulers: list[Ruler],
-    stitches: np.ndarray,
-    fill: np.ndarray,
+    stitches: Grid,
+    fill: Grid,
 ) -> list[Ruler]:
     """Those rulers that run neither between stitches nor on the fills of those beside them."""
     # So that a line at an edge has one beside it, too.
@@ -184,8 +196,10 @@ def _outside(
         beside = [ruler.line, ruler.line + 2]
         between = stitches[along, beside].mean(axis=0)
         same_fill = fill[along, beside] == fill[along, line]
-        alike = (same_fill & painted[along, line]).mean(axis=0)
-        if between.min() <= HALF and alike.max() <= HALF:
+        alike = same_fill & painted[along, line]
+        is_between = between.min() > HALF
+        is_alike = alike.mean(axis=0).max() > HALF
+        if not is_between and not is_alike:
             outside.append(ruler)
     return outside
 
@@ -193,11 +207,12 @@ def _outside(
 def _held_elsewhere(
     page: Page,
     cells: Cells,
-    stitches: np.ndarray,
+    stitches: Grid,
     place: Place,
 ) -> list[str]:
     """The names of the cells outside a place that hold something."""
-    outside = (stitches & ~cells.plain) | cells.note
+    visible = stitches & ~cells.plain
+    outside = visible | cells.note
     outside[place] = False
     names = []
     for row, column in np.argwhere(outside & page.first):
@@ -208,9 +223,10 @@ def _held_elsewhere(
 def _named(area: str, page: Page) -> Place:
     """The rows and columns of an area such as "C4:AF33"."""
     try:
-        left, top, right, bottom = range_boundaries(area.upper().strip())
-        rows = np.searchsorted(page.rows, (top - 1, bottom))
-        columns = np.searchsorted(page.columns, (left - 1, right))
+        named = area.upper().strip()
+        left, top, right, bottom = range_boundaries(named)
+        rows = np.searchsorted(page.rows, [top - 1, bottom])
+        columns = np.searchsorted(page.columns, [left - 1, right])
     except (ValueError, TypeError):
         raise PlanError(
             f'The area is "{area}"; write its first and last cell, such as C4:AF33.'
@@ -221,7 +237,7 @@ def _named(area: str, page: Page) -> Place:
 def _find_place(
     page: Page,
     cells: Cells,
-    stitches: np.ndarray,
+    stitches: Grid,
     rulers: Rulers,
 ) -> tuple[Place, Rulers]:
     """The place of the chart among the cells that may be stitches, and the rulers near it."""
@@ -229,9 +245,11 @@ def _find_place(
     boxes = ndimage.find_objects(patches)
     # The largest patch is the chart; titles, keys and swatches are smaller.
     sizes = np.bincount(patches.ravel())
-    place = boxes[int(sizes[1:].argmax())]
+    largest = sizes[1:].argmax()
+    place = boxes[int(largest)]
     # A key or a second chart may touch it across its own ruler.
-    place = _cut_at_rulers(place, stitches & ~cells.plain, rulers)
+    visible = stitches & ~cells.plain
+    place = _cut_at_rulers(place, visible, rulers)
     # A key may touch it without a ruler between.
     place = _without_key(place, stitches, cells.note)
     # Paint and format may run on beyond it, or its own ground be blank up to the last number.
@@ -241,12 +259,15 @@ def _find_place(
     if _stands_on_blanks(page, place):
         beside_words = ndimage.binary_dilation(cells.note, ROUND_ABOUT)
         keys = set(patches[beside_words].tolist())
-        parts = [box for number, box in enumerate(boxes, 1) if number not in keys]
+        parts = []
+        for number, box in enumerate(boxes, start=1):
+            if number not in keys:
+                parts.append(box)
         place = _with_parts(place, parts, rulers)
     return place, rulers
 
 
-def _cut_at_rulers(place: Place, stitches: np.ndarray, rulers: Rulers) -> Place:
+def _cut_at_rulers(place: Place, stitches: Grid, rulers: Rulers) -> Place:
     """The fuller side of a place at each ruler that crosses it."""
     rows, columns = place
     columns = _cut(columns, rows, stitches, rulers.sides)
@@ -257,24 +278,26 @@ def _cut_at_rulers(place: Place, stitches: np.ndarray, rulers: Rulers) -> Place:
 def _cut(
     columns: slice,
     rows: slice,
-    stitches: np.ndarray,
+    stitches: Grid,
     rulers: list[Ruler],
 ) -> slice:
     """The columns on the fuller side of each ruler among them."""
     for ruler in near_rulers(rulers, along=rows, across=columns):
         if not ruler.crosses(columns):
             continue
-        before = slice(columns.start, ruler.line)
-        after = slice(ruler.line + 1, columns.stop)
+        line = ruler.line
+        before = slice(columns.start, line)
+        after = slice(line + 1, columns.stop)
         held_before = stitches[rows, before].sum()
-        held_after = stitches[rows, slice(ruler.line, columns.stop)].sum()
+        held_after = stitches[rows, line : columns.stop].sum()
         fuller = before if held_before > held_after else after
+        # On a sheet painted white all over both sides may hold nothing.
         if fuller.start < fuller.stop:
             columns = fuller
     return columns
 
 
-def _without_key(place: Place, stitches: np.ndarray, note: np.ndarray) -> Place:
+def _without_key(place: Place, stitches: Grid, note: Grid) -> Place:
     """The place without an outermost line of a few cells that have a word beside each."""
     rows, columns = place
     columns = _without_key_columns(columns, rows, stitches, note)
@@ -285,26 +308,30 @@ def _without_key(place: Place, stitches: np.ndarray, note: np.ndarray) -> Place:
 def _without_key_columns(
     columns: slice,
     rows: slice,
-    stitches: np.ndarray,
-    note: np.ndarray,
+    stitches: Grid,
+    note: Grid,
 ) -> slice:
-    first, last = columns.start, columns.stop - 1
+    cells, words = stitches[rows], note[rows]
+    first = columns.start
+    last = columns.stop - 1
+    # At the edge of the page a line stands beside itself: it holds no words.
     right = min(last + 1, note.shape[1] - 1)
-    if first < last and _is_key(stitches[rows, last], note[rows, right]):
-        last -= 1
     left = max(first - 1, 0)
-    if first < last and _is_key(stitches[rows, first], note[rows, left]):
+    if last > first and _is_key(cells[:, last], words[:, right]):
+        last -= 1
+    if last > first and _is_key(cells[:, first], words[:, left]):
         first += 1
     return slice(first, last + 1)
 
 
-def _is_key(line: np.ndarray, words: np.ndarray) -> bool:
+def _is_key(line: Line, words: Line) -> bool:
     """Whether a line has few cells, each with a word beside it."""
     has_few = line.mean() < HALF
-    return bool(has_few and (words >= line).all())
+    has_words = (words >= line).all()
+    return bool(has_few and has_words)
 
 
-def _fitted(place: Place, held: np.ndarray, rulers: Rulers) -> Place:
+def _fitted(place: Place, held: Grid, rulers: Rulers) -> Place:
     """The place from the first to the last number of its rulers, and no farther than it holds."""
     rows, columns = place
     rows = _fitted_rows(rows, columns, held, rulers.sides)
@@ -315,18 +342,21 @@ def _fitted(place: Place, held: np.ndarray, rulers: Rulers) -> Place:
 def _fitted_rows(
     rows: slice,
     columns: slice,
-    held: np.ndarray,
+    held: Grid,
     rulers: list[Ruler],
 ) -> slice:
-    in_use = np.flatnonzero(held[rows, columns].any(axis=1)) + rows.start
-    if not rulers or not len(in_use):
+    in_use = held[rows, columns].any(axis=1)
+    if not rulers or not in_use.any():
         return rows
-    first, last = int(in_use[0]), int(in_use[-1])
+    used = np.flatnonzero(in_use) + rows.start
+    start, stop = int(used[0]), int(used[-1]) + 1
     # A ruler of every fifth number may have four more stitches at either end.
-    least = min(ruler.lo - ruler.every + 1 for ruler in rulers)
-    most = max(ruler.hi + ruler.every - 1 for ruler in rulers)
-    start = max(rows.start, min(least, first))
-    stop = min(rows.stop, max(most, last + 1))
+    for ruler in rulers:
+        more = ruler.every - 1
+        start = min(start, ruler.lo - more)
+        stop = max(stop, ruler.hi + more)
+    start = max(start, rows.start)
+    stop = min(stop, rows.stop)
     # What is numbered is in the chart, even if it is blank.
     for ruler in rulers:
         start = min(start, ruler.lo)
@@ -336,20 +366,23 @@ def _fitted_rows(
 
 def _stands_on_blanks(page: Page, place: Place) -> bool:
     """Whether blank cells within and round about the place are its ground."""
-    fill = page.fill[place]
+    text, fill = page.text[place], page.fill[place]
     filled = fill != ""
-    keys = np.where(filled, fill, page.text[place])
+    keys = np.where(filled, fill, text)
     if _has_one_key(keys):
         return True
     if not (keys == "").any():
         return False
     way = "fills" if filled.any() else "letters"
-    return blanks_are(keys, page.ruled[place], way=way) == "ground"
+    taken = blanks_are(keys, page.ruled[place], way=way)
+    return taken == "ground"
 
 
-def _has_one_key(keys: np.ndarray) -> bool:
+def _has_one_key(keys: Grid) -> bool:
     """Whether only one thing stands in the cells that are not blank."""
-    return len(set(keys.ravel().tolist()) - {""}) == 1
+    things = set(keys.ravel().tolist())
+    things.discard("")
+    return len(things) == 1
 
 
 def _with_parts(place: Place, parts: list[Place], rulers: Rulers) -> Place:
@@ -358,10 +391,11 @@ def _with_parts(place: Place, parts: list[Place], rulers: Rulers) -> Place:
     for part_rows, part_columns in parts:
         joined_rows = _hull(rows, part_rows)
         joined_columns = _hull(columns, part_columns)
-        between = [ruler for ruler in rulers.sides if ruler.crosses(joined_columns)]
-        between += [ruler for ruler in rulers.ends if ruler.crosses(joined_rows)]
-        if not between:
-            rows, columns = joined_rows, joined_columns
+        kept_apart = [ruler.crosses(joined_columns) for ruler in rulers.sides]
+        kept_apart += [ruler.crosses(joined_rows) for ruler in rulers.ends]
+        if not any(kept_apart):
+            rows = joined_rows
+            columns = joined_columns
     return rows, columns
 
 
@@ -371,7 +405,7 @@ def _hull(span: slice, part: slice) -> slice:
     return slice(start, stop)
 
 
-def blanks_are(keys: np.ndarray, ruled: np.ndarray, *, way: str) -> str:
+def blanks_are(keys: Grid, ruled: Grid, *, way: str) -> str:
     """Whether blank cells are the "ground" or "no stitch".
 
     `keys` tells the yarns apart, "" for a blank; `ruled` has the cells with a border; `way` says
@@ -379,7 +413,8 @@ def blanks_are(keys: np.ndarray, ruled: np.ndarray, *, way: str) -> str:
     """
     blank = keys == ""
     # Where the chart is framed, what lies outside of the frame is none of it.
-    if ruled[~blank].any() and ruled[blank].mean() < HALF:
+    is_framed = ruled[~blank].any()
+    if is_framed and ruled[blank].mean() < HALF:
         return "no stitch"
     # A sheet without a fill is white ground; so is all that is beside one only sign.
     if way == "fills" or _has_one_key(keys):
@@ -387,7 +422,8 @@ def blanks_are(keys: np.ndarray, ruled: np.ndarray, *, way: str) -> str:
     # Among several letters blanks are ground if they are most, or stand between letters.
     seen = np.logical_or.accumulate
     after_letter = seen(~blank, axis=1)
-    before_letter = np.fliplr(seen(np.fliplr(~blank), axis=1))
+    mirrored = np.fliplr(~blank)
+    before_letter = np.fliplr(seen(mirrored, axis=1))
     between = blank & after_letter & before_letter
     if blank.mean() > HALF or between.any():
         return "ground"

@@ -317,8 +317,8 @@ class Calibration:
 
         That is a share of the yarn that was weighed. If it were taken as a share of what each
         swatch reads, then one that happens to read low would seem the surer, and all together would
-        come out too low, the more the more there are (published: Nuclear Instruments and Methods A
-        346, 1994, p. 306). So all of one band and fabric have the same for a cm of their stitches.
+        come out too low, the more the more there are (from memory: Nuclear Instruments and Methods
+        A 346, 1994, p. 306). So all of one band and fabric have the same for a cm of stitches.
         """
         band, fabric = measurement.band, measurement.fabric
         known = [each for each in self.evidence if each.band == band and each.fabric == fabric]

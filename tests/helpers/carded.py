@@ -35,10 +35,10 @@ CASES = [(name, number) for name in HOW for number in range(3)]
 every_case = pytest.mark.parametrize(("name", "number"), CASES)
 
 
-def plan_of(rows, how=None, limits=None):
+def plan_of(rows, how=None, limits=None, **asked):
     """A plan of these rows, top row first."""
-    settings = {"how": how or Construction(), "limits": limits or CarryLimits()}
-    return make_plan(Project("piece", Chart.from_rows(rows), gauge=Gauge(20, 25), **settings))
+    asked |= {"how": how or Construction(), "limits": limits or CarryLimits()}
+    return make_plan(Project("piece", Chart.from_rows(rows), gauge=Gauge(20, 25), **asked))
 
 
 @cache

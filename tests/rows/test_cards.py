@@ -57,6 +57,8 @@ def test_cast_on_in_sections(first_row, hand):
     said = re.sub(r"(\d+ [A-Z])\d", r"\1", cards[0].steps[0])
     assert said == "cast on in sections, from the right: 5 C, 2 B, 6 A"
     assert not any("cast on" in step for step in cards[1].steps)
+    two = plan_of(["AABB"] * 2, Construction(first_row=first_row, hand=hand)).cards[0].steps[0]
+    assert re.sub(r"(\d+ [A-Z])\d", r"\1", two) == "cast on in sections, from the right: 2 B, 2 A"
     plain = plan_of(["AABB", "AAAA"], Construction(first_row=first_row, hand=hand)).cards
     assert not any("cast on" in step for card in plain for step in card.steps)
 

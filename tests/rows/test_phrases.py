@@ -7,7 +7,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from planner import CarryLimits, Construction
+from planner import CarryLimits, Construction, Yarn
+from planner.piece import Allowances, Habits
 from planner.rows import embroidered_in_words, how_to_cross
 from tests.helpers import plans
 from tests.helpers.carded import CASES, HOW, case, every_case, plan_of, walk, woven_by
@@ -152,6 +153,25 @@ def test_a_supply_and_its_half_are_named():
     [taken] = [step for card in cards for step in card.steps if "take up B1" in step]
     assert taken.endswith("take up B1b, which hangs here since the middle of B1")
     assert "start A" in cards[0].steps[0] or "start A" in cards[0].steps[1]
+
+
+def test_only_the_last_row_is_bound_off():
+    """By eye: A stops in row 1, B in row 2, which is the last."""
+    rows = ["BBBB", "BBAA"]
+    for bind_off, words in ((6, "bind off with it, then cut B1"), (0, "cut B1")):
+        first, last = plan_of(rows, allow=Allowances(bind_off=bind_off)).cards
+        assert first.steps[1].endswith("; then cut A1, leaving a tail of 15 cm")
+        assert last.steps == (f"at 4 B1: {words}, leaving a tail of 15 cm",)
+
+
+@pytest.mark.parametrize(
+    ("feltable", "join"), [(True, "splice it"), (False, "join it at a border, two ends")]
+)
+def test_how_a_refill_is_joined(feltable, join):
+    habits = Habits(10, 20, 200, table=False)
+    plan = plan_of(["A" * 40] * 8, habits=habits, yarns={"A": Yarn("A", feltable=feltable)})
+    words = f"A1 runs out in this row: have a refill ready, {join}"
+    assert any(words in card.steps for card in plan.cards)
 
 
 def test_a_refill_is_due_on_its_row():

@@ -80,6 +80,15 @@ def test_commutator_links_nothing_and_is_not_clear():
     assert_moves_clear(tangle)
 
 
+def test_a_tangle_beyond_counting_is_given_by_its_numbers():
+    """4,000 half twists are 2,000 turns of one ball; with one more only the linking is said."""
+    half_twists = [("A", "B", 1), ("B", "A", 1)] * 2001
+    most = Tangle(1, ("A", "B"), ("A", "B"), tuple(half_twists[:4000]), "")
+    assert most.in_words() == "pass ball A 2000 times round ball B, anticlockwise"
+    more = Tangle(1, ("A", "B"), ("B", "A"), tuple(half_twists[:4001]), "")
+    assert more.in_words() == "tangled: A and B +2000.5"
+
+
 # Whole plans, all strands fed from balls
 
 

@@ -111,6 +111,17 @@ def test_a_bobbin_that_holds_only_tails_is_refused():
         )
 
 
+def test_small_bobbins_do_no_harm_where_nothing_is_joined():
+    """By eye: 10 stitches of 2 cm and two tails are 50 cm, all that a bobbin holds here; 11 are
+    too long for one, and two would hold little but tails."""
+    small = Habits(10, 20, 50, table=False)
+    assert supplies_of(plan_of(["A" * 10], habits=small)) == {"A1": BOBBIN}
+    with pytest.raises(PlanError, match="A bobbin of 50 cm"):
+        plan_of(["A" * 11], habits=small)
+    # Four tails are enough.
+    assert plan_of(["A" * 100], habits=Habits(10, 20, 60, table=False)).supplies.refills[0] > 0
+
+
 def test_a_choice_that_is_no_supply_is_refused():
     with pytest.raises(PlanError) as caught:
         plan_of(["AA"], choices=(OwnChoice("supply", "A", 1, 1, "whole", "hat"),))

@@ -10,12 +10,14 @@ from planner import (
     Chart,
     Construction,
     Gauge,
+    Multiplier,
     Project,
     make_plan,
     open_project,
 )
 from planner.multiplier import RULE_OF_THREE
 from planner.piece import Allowances, MultiplierChoice
+from planner.supplies import Planned
 from planner.supplies.lengths import SHARES
 from tests.conftest import DEMO
 from tests.helpers.parts import parts_table
@@ -211,3 +213,25 @@ def test_halves_share_the_carry_between_them():
     assert halves.stitches.tolist() == [2, 1]
     assert halves.carried_cm.tolist() == pytest.approx([(3 + 1.5) * 0.5, 1.5 * 0.5])
     assert plan.strands.set_index("strand").carried_stitches["B1"] == 6
+
+
+# Lengths without parts
+
+
+def test_a_planned_length_by_hand():
+    """4 times the width, and a margin of 1.645 × 0.2 times the width; equal widths are known."""
+    planned = Planned({"A": Multiplier(4, 0.2)}, BARE)
+    assert planned.cm("A", np.array([10.0, 20.0, 10.0])) == pytest.approx(
+        [43.29, 86.58, 43.29], abs=0.01
+    )
+    assert planned.cm("A", np.array([20.0, 1.0])) == pytest.approx([86.58, 4.33], abs=0.01)
+
+
+@pytest.mark.parametrize("selvedge", [0, 2])
+def test_all_strands_are_planned_as_their_parts_are(selvedge):
+    """Cast-on, bind-off, carries, tails and margins of the V and its ground."""
+    how, gauge, limits = Construction(selvedge=selvedge), Gauge(20, 25), CarryLimits(across=1)
+    plan = make_plan(Project("V", Chart.from_rows(V), gauge=gauge, how=how, limits=limits))
+    planned = Planned(plan.multipliers, plan.project.allow)
+    assert plan.traced.middle_starts == 1
+    assert planned.wound_cm(plan.traced) == pytest.approx(plan.wound_cm)

@@ -6,8 +6,9 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from planner import Chart, Gauge, Project, Yarn, make_plan
+from planner import Chart, Gauge, Multiplier, Project, Yarn, make_plan
 from planner.piece import BALL, Allowances, Habits, MultiplierChoice
+from planner.supplies import YarnNeeded, shopping_list, yarn_needed
 from tests.helpers.parts import measured_cm, pieces_of, supplies_of
 from tests.helpers.plans import GAUGE, every_random_plan, plan_of, random_plan, stripes
 
@@ -102,3 +103,39 @@ def test_a_light_ball_is_allowed_for():
     need = make_plan(piece).shopping_list.iloc[0]
     assert need.balls_to_buy * 50 * 0.91 >= need.total_m
     assert need.balls_to_buy == math.ceil(need.total_m / (50 * (1 - Allowances().label_error)))
+
+
+def test_what_is_embroidered_comes_on_top():
+    """By hand: 10 m are wound of A and 2 m embroidered, B is embroidered only; no swatch, and a
+    tenth to spare. The column stands only where something is embroidered."""
+    yarns = {letter: Yarn(letter) for letter in "AB"}
+    multipliers = {letter: Multiplier(4, 0) for letter in "AB"}
+    allow = Allowances(swatch_cm=0, spare=0.1)
+    both = yarn_needed(
+        {"A": 1000}, yarns, multipliers, GAUGE, allow, embroidered_cm={"A": 200, "B": 50}
+    )
+    table = shopping_list(both).set_index("yarn")
+    assert table.piece_cm.to_dict() == {"A": 1200, "B": 50}
+    assert table.of_it_embroidered_cm.to_dict() == {"A": 200, "B": 50}
+    assert table.total_cm.to_dict() == pytest.approx({"A": 1320, "B": 55})
+    knitted = yarn_needed({"A": 1000}, yarns, multipliers, GAUGE, allow)
+    assert "of_it_embroidered_cm" not in shopping_list(knitted)
+
+
+@pytest.mark.parametrize(
+    ("metres", "in_hand", "to_buy", "to_be_had"),
+    [
+        (100, 0, 1, 1),  # exactly one ball
+        (99, 0, 2, 2),
+        (99, 0.5, 1, 2),  # the half ball is one to feed from
+        (99, 1.5, 0, 2),
+        (99, 3, 0, 3),
+        (None, 0, None, 1),
+        (None, 2.5, None, 3),
+    ],
+)
+def test_balls_to_buy_by_hand(metres, in_hand, to_buy, to_be_had):
+    """100 m of yarn, bands that are right."""
+    yarn = Yarn("A", metres_per_ball=metres, balls_in_hand=in_hand)
+    needed = YarnNeeded(yarn, 9000, 0, 600, 400, label_error=0)
+    assert (needed.to_buy, needed.to_be_had) == (to_buy, to_be_had)

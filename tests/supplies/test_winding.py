@@ -44,6 +44,18 @@ def test_no_piece_is_longer_than_its_supply_holds(number):
         )
 
 
+def test_rows_in_which_the_pieces_hang():
+    """By eye, as the refills fall due in rows 5, 10, 14 and 19: each piece hangs until the row in
+    which the next is joined, and the last to the end."""
+    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False)
+    pieces = plan_of(["A" * 40] * 20, habits=habits).pieces
+    rows = [(piece.from_row, piece.to_row) for piece in pieces]
+    assert rows == [(1, 5), (5, 10), (10, 14), (14, 19), (19, 20)]
+    assert [piece.label for piece in pieces] == ["A1", *(f"A1 refill {n}" for n in range(1, 5))]
+    # 16 m and ten tails in bobbins of 4 m: the last takes the rest.
+    assert [piece.length_cm for piece in pieces] == [400, 400, 400, 400, 150]
+
+
 def test_middle_start_is_one_length():
     """The V is wound as one, and the list says how far its middle lies from one end.
 
@@ -58,6 +70,8 @@ def test_middle_start_is_one_length():
     assert line.labels.tolist() == ["B1"]
     assert line.pieces.tolist() == [1]
     assert line.line.tolist() == ["1 × B, 0.80 m, begun 0.40 m from one end: B1 (B1a, B1b)"]
+    # The rule of three for 19 stitches of half a centimetre, and two tails: 28.5 + 30 cm.
+    assert line.rule_of_three_m.iloc[0] == pytest.approx(0.585, abs=0.006)
 
 
 def test_one_half_wound_off_the_other_on_the_ball():
