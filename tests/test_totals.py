@@ -228,6 +228,10 @@ def random_plans(name):
     return plans
 
 
+# Each test adds up the same parts.
+parts_of = cache(exact_parts)
+
+
 def long_unit(plan):
     """The unit in which lengths of yarn are shown, and how many cm it is."""
     return ("m", 100) if plan.project.units == "cm" else ("yd", 91.44)
@@ -260,7 +264,7 @@ def taken_cm(plan):
         BOBBIN: habits.bobbin_up_to_cm,
     }
     pieces = defaultdict(list)
-    for part in exact_parts(plan).itertuples():
+    for part in parts_of(plan).itertuples():
         capacity = holds.get(part.supply)
         if part.supply == BALL and part.refills:
             capacity = 100 * plan.project.yarns[part.yarn].metres_per_ball * (1 - allow.label_error)
@@ -293,7 +297,7 @@ def test_the_random_pieces_try_everything():
 
 @every_construction
 def test_yarn_is_the_same_in_every_table(name):
-    """The lines of the winding list add up to the shopping list, to the summary and to the copies;
+    """The lines of the winding list add up to the shopping list and to the summary;
     each of these totals is the sum of the figures shown."""
     for plan in random_plans(name):
         unit, unit_cm = long_unit(plan)
@@ -341,7 +345,7 @@ def test_no_half_is_shorter_than_it_takes(name):
     for plan in random_plans(name):
         unit, unit_cm = long_unit(plan)
         step = 5 if unit == "m" else 22.86
-        parts = exact_parts(plan).set_index("title")
+        parts = parts_of(plan).set_index("title")
         for line in plan.winding_list.itertuples():
             begun = re.search(rf", (\S+) {unit}, begun (\S+) {unit} from one end: (.*)$", line.line)
             if not begun:
@@ -413,7 +417,7 @@ def test_what_hangs_at_once_is_the_same_everywhere(name):
     """In the rows, on the cards, in the summary and in the ways: the lengths that hang, both halves
     of a middle start from its first row on."""
     for plan in random_plans(name):
-        parts = exact_parts(plan)
+        parts = parts_of(plan)
         for row, live in zip(plan.rows.row, plan.rows.live, strict=True):
             assert live == ((parts.hangs_from <= row) & (row <= parts.last_row)).sum()
         assert [card.live for card in plan.cards] == plan.rows.live.tolist()

@@ -225,8 +225,8 @@ class _Cutting:
     def _in_the_way(self, traced: Strands, above: np.ndarray) -> list[OwnChoice]:
         """The cuts of links because of which these rows are above the ceiling.
 
-        They are carries up that pass such a row, and links at an edge that a carry across, taken by
-        the programme, needs in such a row.
+        They are carries up that pass such a row, middle starts whose second half waits in it, and
+        links at an edge that a carry across, taken by the programme, needs in such a row.
         """
         row = traced.runs.row
         stays = set()
@@ -245,11 +245,12 @@ class _Cutting:
         links = links_of(traced.links)
         ports = zip(*traced.links.ports, strict=True)
         for (kind, a, b), used in zip(links, ports, strict=True):
-            # A strand too many hangs in the rows between, not in those where it is worked.
             middle = kind == MIDDLE
-            passed = (row[a] < above) & (above < row[b])
-            passes = kind == UP and passed.any()
-            in_the_way = passes or not needed.isdisjoint(used)
+            # A strand too many hangs in the rows between, not in those where it is worked; but a
+            # second half hangs in the row in which its strand is begun, if that is not its own.
+            hangs = (row[a] < above + middle) & (above < row[b])
+            hangs_by_it = kind in (UP, MIDDLE) and hangs.any()
+            in_the_way = hangs_by_it or not needed.isdisjoint(used)
             if not in_the_way or (middle, a, b) in stays:
                 continue
             if middle:

@@ -20,8 +20,8 @@ class RowLoad:
     """How full one worked row is. `row` and `chart_row` are counted from 0.
 
     `live` counts the lengths that hang, from their first row to their last, carried rows included,
-    both halves of one begun from its middle; `borders` the places where one yarn follows another;
-    `load` is easy, busy or crowded.
+    both halves of one begun from its middle; `starts` and `ends` count strands; `borders` the
+    places where one yarn follows another; `load` is easy, busy or crowded.
     """
 
     # The order of the fields is that of the table's columns.

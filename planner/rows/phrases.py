@@ -108,14 +108,19 @@ class Phrases:
             return f"take up {name}, which hangs here since the middle of {strand}{along}"
         same_row = self.row[second] == self.row[run]
         until = "later in this row" if same_row else "the next row"
-        start = f"start {name} from the middle of {strand} ({self._supply(run)})"
-        return f"{start}; {self.walk.title(second)} hangs here until {until}"
+        other = self.walk.title(second)
+        supply = self._supply(run)
+        if strand not in self.piece:
+            # One half stays on the ball: the other is measured off before anything is knitted.
+            supply = f"{name} {supply}, {other} {self._supply(second)}, measured off first"
+        start = f"start {name} from the middle of {strand} ({supply})"
+        return f"{start}; {other} hangs here until {until}"
 
     def _supply(self, run: int) -> str:
         """How the yarn of a run is held, and how much of it to measure off, as it is wound."""
         # The halves of a strand are one length, unless one of them stays on the ball.
-        strand, name = self.walk.label(run), self.walk.title(run)
-        piece = self.piece[strand if strand in self.piece else name]
+        strand = self.walk.label(run)
+        piece = self.piece[strand if strand in self.piece else self.walk.title(run)]
         # A ball is not measured off, so its length would say nothing here.
         if piece.supply == BALL:
             return BALL

@@ -97,7 +97,7 @@ class Piece:
 
     @property
     def from_row(self) -> int:
-        """The first worked row, from 1, in which it hangs."""
+        """The first worked row, from 1, in which it hangs. What is embroidered hangs in none."""
         return int(self.begins) + 1
 
     @property

@@ -9,8 +9,9 @@ import pytest
 from planner import Chart, Gauge, PlanError, Project, Yarn, make_plan
 from planner.buying.balls import balls_table, copies, copies_table, mirrored, odd_metres, shop_for
 from planner.piece.settings import BALL, Allowances, MultiplierChoice, OwnChoice
-from tests.helpers.parts import parts_table
-from tests.helpers.plans import demo
+from planner.supplies import hanging_pieces
+from planner.units import rounded_up
+from tests.helpers.plans import demo, random_plan
 
 
 def test_the_list_for_one_piece_is_the_plan_s():
@@ -23,27 +24,62 @@ def test_the_list_for_one_piece_is_the_plan_s():
 # The chance that so many balls suffice
 
 
+def lines_to_embroider():
+    """Eight upright lines of 30 single stitches, K on W, all of them embroidered afterwards.
+
+    Without any error each takes 4 × 1.1 times 30 stitches of 0.5 cm and two tails, 96 cm, so 1.00 m
+    is measured off.
+    """
+    choices = [OwnChoice("embroider", "K", 1, 2 * i, "whole", "by itself") for i in range(1, 9)]
+    yarns = {"K": Yarn("K", metres_per_ball=8), "W": Yarn("W", metres_per_ball=20)}
+    chart = Chart.from_rows(["WK" * 8 + "W"] * 30)
+    return Project("lines", chart, yarns, Gauge(20, 28), choices=tuple(choices))
+
+
+PLANS = {
+    "estimate": demo,
+    "measured": lambda: demo("measured"),
+    "embroidered": lambda: make_plan(lines_to_embroider()),
+    "many short ones": lambda: random_plan(5),
+}
+
+
+def measured_off(plan):
+    """What is measured off for each part, its refills included, each piece rounded up."""
+    lengths = dict.fromkeys((held.part.title for held in plan.held), 0.0)
+    for piece in hanging_pieces(plan.traced, plan.held, plan.project.allow):
+        name = piece.label.split(" refill")[0]
+        lengths[name] += rounded_up(piece.length_cm, plan.project.units)
+    return lengths
+
+
 def simulated_chance(plan, letter, balls, pieces=1, draws=40_000):
     """The share of knitters for whom so many balls do, drawn piece by piece and ball by ball.
 
-    One multiplier for the yarn, each strand's own noise (4 % of a metre, 2 % of a piece), and a
-    wound strand uses what was cut or more. A band is off by ±10 % (published,
+    One multiplier for the yarn, each length's own noise (4 % of a metre, 2 % of a piece), and a
+    wound length uses what was measured off or more. A band is off by ±10 % (published,
     tracykm.blogspot.com/2008/01), half of the variance common to all balls.
     """
     rng = np.random.default_rng(7)
-    parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
-    parts, held = parts[parts.yarn == letter], plan.supplies[plan.supplies.yarn == letter]
     multiplier, allow, gauge = plan.multipliers[letter], plan.project.allow, plan.project.gauge
     m = rng.normal(multiplier.value, multiplier.spread, draws)
-    need = m * allow.swatch_cm**2 / gauge.row_cm
+
+    def in_stitches(width_cm):
+        length = multiplier.value * width_cm
+        noise = math.hypot(0.4 * math.sqrt(length), 0.02 * length)
+        return m * width_cm + rng.normal(size=draws) * noise
+
+    cut, need = measured_off(plan), m * allow.swatch_cm**2 / gauge.row_cm
+    embroidery = plan.embroidery[plan.embroidery.yarn == letter]
     for _ in range(pieces):
-        for part, supply in zip(parts.itertuples(), held.supply, strict=True):
-            length = multiplier.value * part.width_cm
-            noise = math.hypot(0.4 * math.sqrt(length), 0.02 * length)
-            used = m * part.width_cm + rng.normal(size=draws) * noise
-            cut = part.worked_cm + part.margin_cm
-            need += used if supply == BALL else np.maximum(used, cut)
-            need += part.carried_cm + part.cast_on_cm + part.bind_off_cm + part.tails_cm
+        for held in (held for held in plan.held if held.part.yarn == letter):
+            part = held.part
+            used = in_stitches(part.width_cm) + 2 * allow.tail_cm * held.refills
+            used += part.carried_cm + part.cast_on_cm + part.bind_off_cm + part.tails_cm
+            need += used if held.supply == BALL else np.maximum(used, cut[part.title])
+        for length_m, stitches in zip(embroidery.length_m, embroidery.stitches, strict=True):
+            used = in_stitches(1.1 * stitches * gauge.stitch_cm) + 2 * allow.tail_cm
+            need += np.maximum(used, 100 * length_m)
     ball = 100 * plan.project.yarns[letter].metres_per_ball
     sd = 0.1 / math.sqrt(3) * math.sqrt(0.5)
     have = ball * balls * (1 + rng.normal(size=draws) * sd)
@@ -53,11 +89,19 @@ def simulated_chance(plan, letter, balls, pieces=1, draws=40_000):
 
 
 @pytest.mark.parametrize(
-    ("way", "letter", "pieces"),
-    [("estimate", "N", 1), ("estimate", "N", 2), ("estimate", "Y", 2), ("measured", "N", 1)],
+    ("name", "letter", "pieces"),
+    [
+        ("estimate", "N", 1),
+        ("estimate", "N", 2),
+        ("estimate", "Y", 2),
+        ("measured", "N", 1),
+        ("embroidered", "K", 1),
+        ("embroidered", "K", 2),
+        ("many short ones", "C", 1),
+    ],
 )
-def test_chance_by_simulation(way, letter, pieces):
-    plan, checked = demo(way), 0
+def test_chance_by_simulation(name, letter, pieces):
+    plan, checked = PLANS[name](), 0
     table = balls_table([plan] * pieces)
     for row in table[table.yarn == letter].itertuples():
         chance = simulated_chance(plan, letter, row.balls_in_hand + row.balls_to_buy, pieces)
@@ -161,6 +205,29 @@ def test_what_you_measured_is_among_the_changes():
 # Copies
 
 
+def test_what_is_embroidered_is_bought_and_copied():
+    """By hand, see `lines_to_embroider`: eight times 1.00 m of K, and W is one strand of 30 rows.
+
+    A row of 17 stitches of 2 cm takes 34 cm; with two tails the strand is 10.50 m. A swatch of
+    5 × 5 cm is 14 rows of 20 cm, 2.80 m. Spare is 5 %: 0.40 m and 52.5 cm, so 0.55 m; of two pieces
+    0.80 m and 1.05 m.
+    """
+    allow = Allowances(cast_on=0, bind_off=0, swatch_cm=5, spare=0.05)
+    four = MultiplierChoice("own", 4, 0)
+    plan = make_plan(replace(lines_to_embroider(), allow=allow, multiplier=four))
+    lengths = ["piece_cm", "of_it_embroidered_cm", "swatch_cm", "spare_cm", "total_cm"]
+    one, two = (shop_for([plan] * times).set_index("yarn")[lengths] for times in (1, 2))
+    assert one.loc["K"].tolist() == [800, 800, 280, 40, 1120]
+    assert one.loc["W"].tolist() == [1050, 0, 280, 55, 1385]
+    assert two.loc["K"].tolist() == [1600, 1600, 280, 80, 1960]
+    assert two.loc["W"].tolist() == [2100, 0, 280, 105, 2485]
+    assert (plan.shopping_list.total_m * 100).tolist() == pytest.approx(one.total_cm.tolist())
+    assert plan.yarn_cm == 1850
+    table = copies_table([plan, plan]).set_index("piece").loc["lines"]
+    # One strand of W, and beside its ends two of each of the eight lines.
+    assert (table.strands, table.ends, table.pieces_to_wind, table.yarn_m) == (2, 36, 18, 37.0)
+
+
 def test_copies_add_up():
     plans = copies(demo(), 3, mirrored_count=1)
     table = copies_table(plans).set_index("piece")
@@ -169,8 +236,13 @@ def test_copies_add_up():
         assert table.loc["in all", name] == table[name][:-1].sum()
     assert table.strands["Harbour cushion"] == 66
     assert table.ends["Harbour cushion"] == 2 * len(demo().ends)
-    wound = demo().winding_list.pieces[demo().winding_list.supply != BALL].sum()
-    assert table.pieces_to_wind["Harbour cushion"] == 2 * wound
+    winding = demo().winding_list
+    assert (
+        table.pieces_to_wind["Harbour cushion"] == 2 * winding.pieces[winding.supply != BALL].sum()
+    )
+    lengths_m = (winding.length_m * winding.pieces).sum()
+    assert table.yarn_m["Harbour cushion"] == pytest.approx(2 * lengths_m)
+    assert table.yarn_m["in all"] == pytest.approx(table.yarn_m[:-1].sum())
     with pytest.raises(PlanError, match="mirrored"):
         copies(demo(), 1, mirrored_count=2)
 

@@ -56,13 +56,50 @@ def test_a_line_of_single_stitches():
 def test_length_of_embroidery():
     """By hand: 30 stitches of 0.5 cm at a multiplier of 4 without margin, 1.1 times: 66 cm.
 
-    With two tails of 15 cm: 96 cm.
+    With two tails of 15 cm: 96 cm, measured off as 1.00 m. Twice with tails of 10 cm: 140 cm.
     """
     asked = {"gauge": Gauge(20, 28), "multiplier": MultiplierChoice("own", 4.0, 0.0)}
     plan = make_plan(piece(["WWWWWKWWWWW"] * 30, embroider("K", 7, 6), **asked))
-    assert plan.embroidery.length_m.tolist() == [0.96]
+    assert plan.embroidery.length_m.tolist() == [1.0]
     factor = replace(plan.project.allow, embroider_factor=2, tail_cm=10)
     assert make_plan(replace(plan.project, allow=factor)).embroidery.length_m.tolist() == [1.4]
+
+
+def test_what_is_embroidered_is_in_every_list():
+    """By hand: 1.00 m of K as above. Its two ends lie behind its own first stitch, the sixth, and
+    are sewn in when all 30 rows are worked."""
+    asked = {"gauge": Gauge(20, 28), "multiplier": MultiplierChoice("own", 4.0, 0.0)}
+    plan = make_plan(piece(["WWWWWKWWWWW"] * 30, embroider("K", 7, 6), **asked))
+    last = plan.winding_list.iloc[-1]
+    assert last.line == "1 × K, 1.00 m: embroidery K1"
+    assert (last.supply, last.length_m, last.first_row) == ("to embroider", 1.0, 1)
+    ends = plan.ends[plan.ends.strand == "embroidery K1"]
+    columns = ["yarn", "end", "row", "side", "stitch", "area", "sew_in", "sew_after_row"]
+    one_end = ["K", "embroidery", 1, "RS", 6, 1, "behind its own stitches", 30]
+    assert ends[columns].to_numpy().tolist() == [one_end, one_end]
+    assert len(plan.ends) == plan.ends_in_all == plan.ends_by_area.ends.sum() == 4
+    shopping = plan.shopping_list.set_index("yarn")
+    assert shopping.loc["K", ["piece_m", "of_it_embroidered_m"]].tolist() == [1.0, 1.0]
+    assert plan.winding_list.length_m.sum() == pytest.approx(plan.yarn_cm / 100)
+    assert shopping.piece_m.sum() == pytest.approx(plan.yarn_cm / 100)
+
+
+def test_lengths_to_embroider_are_numbered_by_yarn_and_measured_off_one_by_one():
+    """By hand: single stitches of 2 cm, 1.1 times, and tails: 32.2 cm each, so 35 cm, three times.
+
+    The two of K and the one of Y.
+    """
+    asked = {"gauge": Gauge(20, 28), "multiplier": MultiplierChoice("own", 4.0, 0.0)}
+    rows = ["W" * 9, "WKWWYWWWW", "W" * 9, "WWWWWWWKW", "W" * 9]
+    stitches = [embroider("K", 2, 2), embroider("K", 4, 8), embroider("Y", 4, 5)]
+    plan = make_plan(piece(rows, *stitches, **asked))
+    lines = plan.winding_list[plan.winding_list.supply == "to embroider"]
+    assert sorted(lines.line) == [
+        "1 × Y, 0.35 m: embroidery Y1",
+        "2 × K, 0.35 m: embroidery K1, embroidery K2",
+    ]
+    assert plan.shopping_list.set_index("yarn").piece_m[["K", "Y"]].tolist() == [0.70, 0.35]
+    assert (len(plan.ends), plan.ends_in_all) == (8, 8)
 
 
 @pytest.mark.parametrize(

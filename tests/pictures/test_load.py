@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from planner import make_plan
+from planner import CarryLimits, make_plan
 from planner.pictures import draw_load
 from planner.piece import Habits
 from tests.helpers.drawn import PIECES, piece_plan, words_in
+from tests.helpers.plans import V, plan_of
 
 
 def test_load_shows_every_row():
@@ -16,6 +17,14 @@ def test_load_shows_every_row():
         round(bar.get_x() + 0.5): bar.get_height() for bar in draw_load(plan).axes[0].patches
     }
     assert heights == dict(zip(plan.rows.row, plan.rows.live, strict=True))
+
+
+def test_both_halves_of_a_middle_start_hang():
+    """By eye: the ground's one strand, carried behind the V, and the two halves of the V's length;
+    the second waits in the row of the tip until the next one takes it up."""
+    plan = plan_of(V, limits=CarryLimits(across=1))
+    assert (plan.traced.count, plan.traced.middle_starts) == (2, 1)
+    assert [bar.get_height() for bar in draw_load(plan).axes[0].patches] == [3] * 10
 
 
 def test_starts_and_ends_are_marked_below_the_rows():

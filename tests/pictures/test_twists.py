@@ -2,12 +2,13 @@
 
 import pytest
 
-from planner import Chart, Project, make_plan
+from planner import CarryLimits, Chart, Project, make_plan
 from planner.pictures import draw_tangle
 from planner.pictures.twists import Stretch, ball_colours, follow
 from planner.piece import BALL, OwnChoice
 from planner.rows import as_word, reduce_word, twist_ledger
 from tests.helpers.drawn import words_in
+from tests.helpers.plans import V, plan_of
 
 
 def test_yarns_that_do_not_cross_go_straight_up():
@@ -63,7 +64,18 @@ def test_each_ball_has_the_colour_of_its_yarn():
     assert colours["MC"] != colours["b"]
     by_ball = ball_colours(plan)
     assert by_ball["b1"] == colours["b"]
-    assert by_ball["MC1"] == by_ball["MC1 second half"] == colours["MC"]
+    assert by_ball["MC1"] == by_ball["MC1a"] == by_ball["MC1b"] == colours["MC"]
+
+
+def test_halves_on_balls_have_their_names_in_the_picture():
+    """Both halves of the V's length from balls, beside the ground's ball."""
+    halves = [OwnChoice("supply", "B", 1, 16, half, BALL) for half in ("first half", "second half")]
+    ground = OwnChoice("supply", "A", 1, 1, "whole", BALL)
+    plan = plan_of(V, limits=CarryLimits(across=1), choices=(*halves, ground))
+    tangle = twist_ledger(plan)[2]
+    assert set(tangle.table) == {"A1", "B1a", "B1b"}
+    texts = [text.get_text() for text in draw_tangle(plan, tangle).axes[0].texts]
+    assert texts == [*(f"● {ball}" for ball in tangle.table), *tangle.needle]
 
 
 def test_the_picture_names_the_balls_at_both_ends():

@@ -65,6 +65,17 @@ def test_small_diamond_has_14_borders():
     assert plan.traced.count == 3
 
 
+def test_both_halves_hang_from_the_first_row_on():
+    """By eye: A, which runs behind B, and two legs of B begun in row 1 from one length, though only
+    one is worked there; one leg ends in row 3, the other in row 4."""
+    rows = ["AABAAAAAAAA", "AAABAAABAAA", "AAAABABAAAA", "AAAAABAAAAA"]
+    plan = make_plan(Project("fork", Chart.from_rows(rows), by_yarn={"A": CarryLimits(across=3)}))
+    assert plan.traced.labels == ("A1", "B1")
+    assert plan.rows.live.tolist() == [3, 3, 3, 2]
+    assert str(plan.cards[0]).endswith("\n3 lengths hanging: easy")
+    assert "At most 3 lengths hang at once, in row 1 (RS): easy." in plan.summary()
+
+
 def test_a_strand_is_live_while_it_is_carried():
     """A patch, two plain rows, the patch again: one strand of B, live in all six rows."""
     patch = ["AAABBBAAA"] * 2

@@ -380,6 +380,8 @@ def test_halves():
     assert strands.has_middle.tolist() == [label == "B1" for label in strands.labels]
     assert strands.half[of_b].tolist() == [0, 1, 1]
     assert not strands.half[~of_b].any()
+    # In row 1 hang both of A, the half of B that is worked and the one that waits for row 2.
+    assert strands.live.tolist() == [4, 2, 2]
 
 
 def test_a_choice_stays_the_same_whatever_changes_elsewhere():

@@ -194,6 +194,9 @@ def test_halves_of_a_middle_start_add_up_to_the_strand():
     assert halves.part.tolist() == ["first half", "second half"]
     assert halves.tails_cm.tolist() == [15, 15]
     assert sorted(halves.stitches) == [9, 10]
+    # The second is taken up in row 2 and hangs since row 1; rows are counted from 0 here.
+    rows = {part.title: (part.hangs_from, part.first_row) for part in plan.parts}
+    assert (rows["B1a"], rows["B1b"]) == ((0, 0), (0, 1))
     whole = plan.strands.set_index("strand").loc["B1"]
     assert whole.middle_start
     for name in (*SHARES, "wound_cm", "rule_cm"):
@@ -234,4 +237,5 @@ def test_all_strands_are_planned_as_their_parts_are(selvedge):
     plan = make_plan(Project("V", Chart.from_rows(V), gauge=gauge, how=how, limits=limits))
     planned = Planned(plan.multipliers, plan.project.allow)
     assert plan.traced.middle_starts == 1
-    assert planned.wound_cm(plan.traced) == pytest.approx(plan.wound_cm)
+    in_all = sum(part.wound_cm for part in plan.parts)
+    assert planned.wound_cm(plan.traced) == pytest.approx(in_all)

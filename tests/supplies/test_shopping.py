@@ -8,7 +8,7 @@ import pytest
 
 from planner import Chart, Gauge, Multiplier, Project, Yarn, make_plan
 from planner.piece import BALL, Allowances, Habits, MultiplierChoice
-from planner.supplies import YarnNeeded, shopping_list, yarn_needed
+from planner.supplies import TO_EMBROIDER, YarnNeeded, shopping_list, yarn_needed
 from tests.helpers.parts import measured_cm, pieces_of, supplies_of
 from tests.helpers.plans import GAUGE, every_random_plan, plan_of, random_plan, stripes
 
@@ -108,18 +108,17 @@ def test_a_light_ball_is_allowed_for():
 def test_what_is_embroidered_comes_on_top():
     """By hand: 10 m are wound of A and 2 m embroidered, B is embroidered only; no swatch, and a
     tenth to spare. The column stands only where something is embroidered."""
-    yarns = {letter: Yarn(letter) for letter in "AB"}
     multipliers = {letter: Multiplier(4, 0) for letter in "AB"}
     allow = Allowances(swatch_cm=0, spare=0.1)
-    both = yarn_needed(
-        {"A": 1000}, yarns, multipliers, GAUGE, allow, embroidered_cm={"A": 200, "B": 50}
-    )
+    project = Project("two", Chart.from_rows(["AB"]), gauge=GAUGE, allow=allow)
+    knitted = [("A", "bobbin", 600.0), ("A", "from the ball", 400.0)]
+    embroidered = [("A", TO_EMBROIDER, 200.0), ("B", TO_EMBROIDER, 50.0)]
+    both = yarn_needed(project, multipliers, knitted + embroidered)
     table = shopping_list(both).set_index("yarn")
     assert table.piece_cm.to_dict() == {"A": 1200, "B": 50}
     assert table.of_it_embroidered_cm.to_dict() == {"A": 200, "B": 50}
     assert table.total_cm.to_dict() == pytest.approx({"A": 1320, "B": 55})
-    knitted = yarn_needed({"A": 1000}, yarns, multipliers, GAUGE, allow)
-    assert "of_it_embroidered_cm" not in shopping_list(knitted)
+    assert "of_it_embroidered_cm" not in shopping_list(yarn_needed(project, multipliers, knitted))
 
 
 @pytest.mark.parametrize(

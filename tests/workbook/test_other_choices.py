@@ -78,7 +78,8 @@ def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
     press(form, "Accept")
     assert choices_of(demo_copy) == [("embroider", "Y", "by itself")] * 3
     assert set(desk.plan.winding_list.labels) != before
-    assert len(desk.plan.ends) == ends - 12
+    # Six strands fewer, and two ends of each of the three lengths to embroider with.
+    assert len(desk.plan.ends) == ends - 12 + 6
     assert (len(desk.plan.embroidery), desk.plan.embroidery.stitches.sum()) == (3, 18)
     assert not desk.unsaved
     assert "3 × a patch of 6" not in str([label for label, _ in which.options])
@@ -176,7 +177,11 @@ def test_what_is_embroidered_is_in_the_totals(desk):
     # As the offer said, 6 fewer.
     assert "60 ends to sew in (6 of them from embroidery)" in desk.plan.summary()
     assert "embroidery included" in desk.plan.summary()
-    assert desk.plan.yarn_cm > desk.plan.wound_cm
+    embroidered = desk.plan.winding_list.supply == "to embroider"
+    assert desk.plan.winding_list.pieces[embroidered].sum() == 3
+    lengths_m = desk.plan.winding_list.length_m * desk.plan.winding_list.pieces
+    assert f"Yarn for the piece: {lengths_m.sum():.2f} m" in desk.plan.summary()
+    assert lengths_m[embroidered].sum() == pytest.approx(desk.plan.embroidery.length_m.sum())
 
 
 def test_limits_of_their_own_are_said(desk):

@@ -48,7 +48,7 @@ def test_a_stroke_is_planned_and_the_headline_follows(demo_copy):
     desk = desk_of(demo_copy)
     painting = Painting(desk)
     assert painting.headline == headline(desk.plan)
-    assert painting.headline.startswith("2 strands · 4 ends · at most 2 strands at once")
+    assert painting.headline.startswith("2 strands · 4 ends · at most 2 at once")
     assert painting.kept
     stroke(painting, ["NNTT", "NNTT", "KNNN"])
     assert desk.project.chart == Chart.from_rows(["NNTT", "NNTT", "KNNN"])

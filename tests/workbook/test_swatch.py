@@ -521,10 +521,10 @@ def test_once_applied_every_measurement_changes_the_lengths(desk):
 def test_apply_form_asks_how_often_a_supply_may_fall_short(desk):
     form = apply_form(desk)
     box(form, "Plan with what was measured").click()
-    often = desk.plan.wound_cm
+    often = desk.plan.yarn_cm
     box(form, "a supply may fall short once in").value = 100
     assert desk.project.allow.short_once_in == 100
-    assert desk.plan.wound_cm > often
+    assert desk.plan.yarn_cm > often
     box(form, "a supply may fall short once in").value = 1
     assert "2 or more" in said(form)
     assert desk.project.allow.short_once_in == 100
