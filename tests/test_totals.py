@@ -381,14 +381,22 @@ def test_a_card_and_the_winding_list_say_the_same(name):
                 if not start:
                     continue
                 part, whole, words = start.groups()
-                # The two halves are one length, unless one of them is on the ball.
-                label = whole if whole in listed else part
-                assert label not in started
-                started[label] = words
-                assert words == listed[label], (plan.project.name, step)
-        second = {label for label in listed if label[-1] == "b"}
+                # The two halves are one length, unless one of them is on the ball: then each has its
+                # supply, and what is wound is measured off first.
+                of_each = {whole if whole in listed else part: words}
+                if whole and whole not in listed:
+                    of_each = {}
+                    for half in words.split("; "):
+                        label, words_of_half = half.split(" ", 1)
+                        of_each[label] = words_of_half.removesuffix(", measured off first")
+                        is_wound = of_each[label] != words_of_half
+                        assert is_wound == (listed[label] != BALL)
+                for label, words_of_it in of_each.items():
+                    assert label not in started
+                    started[label] = words_of_it
+                    assert words_of_it == listed[label], (plan.project.name, step)
         refills = {label for label in listed if "refill" in label}
-        assert set(started) == set(listed) - second - refills
+        assert set(started) == set(listed) - refills
 
 
 @every_construction

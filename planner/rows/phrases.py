@@ -111,8 +111,14 @@ class Phrases:
         other = self.walk.title(second)
         supply = self._supply(run)
         if strand not in self.piece:
-            # One half stays on the ball: the other is measured off before anything is knitted.
-            supply = f"{name} {supply}, {other} {self._supply(second)}, measured off first"
+            # A half stays on the ball. The other, if it does not, is measured off before anything
+            # is knitted.
+            both = {name: supply, other: self._supply(second)}
+            words = [
+                f"{half} {held}" if held == BALL else f"{half} {held}, measured off first"
+                for half, held in both.items()
+            ]
+            supply = "; ".join(words)
         start = f"start {name} from the middle of {strand} ({supply})"
         return f"{start}; {other} hangs here until {until}"
 
