@@ -4,9 +4,15 @@ picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
 tidying       fewer strands for a charted picture
-sheets        a spreadsheet to a chart
+sheets        a spreadsheet to a chart, by the eight below
+sifting       what a chart needs of a workbook, and no more
+fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
+rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
+keys          what tells its yarns apart
+lettering     the yarns' letters
+questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
@@ -26,10 +32,11 @@ if TYPE_CHECKING:
         chart_png,
         chart_xlsx,
     )
-    from planner.charts.pages import (
-        Page,
-        read_pages,
-        tinted,
+    from planner.charts.keys import (
+        SAME,
+    )
+    from planner.charts.lettering import (
+        free_letter,
     )
     from planner.charts.palette import (
         coded,
@@ -62,12 +69,12 @@ if TYPE_CHECKING:
         set_into,
         set_on,
     )
-    from planner.charts.sheets import (
+    from planner.charts.questions import (
         CHOICES,
-        SAME,
         Question,
+    )
+    from planner.charts.sheets import (
         SheetChart,
-        free_letter,
         read_sheet,
     )
     from planner.charts.tidying import (
@@ -75,14 +82,8 @@ if TYPE_CHECKING:
         compare_levels,
         tidied,
     )
-    from planner.charts.whereabouts import (
-        Found,
-        Ruler,
-        blanks_are,
-        find_chart,
-    )
     from planner.charts.written import (
-        LINE,
+        WRITTEN_ROW,
         read_rows,
         write_rows,
     )
@@ -99,11 +100,8 @@ else:
                 "chart_png",
                 "chart_xlsx",
             ),
-            "pages": (
-                "Page",
-                "read_pages",
-                "tinted",
-            ),
+            "keys": ("SAME",),
+            "lettering": ("free_letter",),
             "palette": (
                 "coded",
                 "decoded",
@@ -135,12 +133,12 @@ else:
                 "set_into",
                 "set_on",
             ),
-            "sheets": (
+            "questions": (
                 "CHOICES",
-                "SAME",
                 "Question",
+            ),
+            "sheets": (
                 "SheetChart",
-                "free_letter",
                 "read_sheet",
             ),
             "tidying": (
@@ -148,14 +146,8 @@ else:
                 "compare_levels",
                 "tidied",
             ),
-            "whereabouts": (
-                "Found",
-                "Ruler",
-                "blanks_are",
-                "find_chart",
-            ),
             "written": (
-                "LINE",
+                "WRITTEN_ROW",
                 "read_rows",
                 "write_rows",
             ),

@@ -18,6 +18,7 @@ from planner.charts import (
     CHOICES,
     LEVELS,
     SAME,
+    WRITTEN_ROW,
     ChartedPicture,
     chart_picture,
     chart_png,
@@ -31,7 +32,6 @@ from planner.charts import (
     stitches_for,
     tidied,
 )
-from planner.charts import LINE as WRITTEN_ROW
 from planner.errors import PlanError
 from planner.folder import decoded
 from planner.piece import Chart, Yarn
