@@ -37,33 +37,4 @@ if TYPE_CHECKING:
         best_share,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "balls": (
-                "balls_table",
-                "copies",
-                "copies_table",
-                "mirrored",
-                "odd_metres",
-                "shop_for",
-            ),
-            "bobbins": (
-                "bobbin_table",
-                "both_ends",
-                "most_at_once",
-                "pieces_of",
-                "reuse_leftovers",
-                "splices",
-                "winding_stops",
-            ),
-            "lots": (
-                "LotShare",
-                "share_lots",
-            ),
-            "sharing": (
-                "Share",
-                "best_share",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.buying.bobbins import pieces_of
+from planner.buying.bobbins import held_of, pieces_of
 from planner.errors import PlanError
 from planner.multiplier import Multiplier
 from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
@@ -34,7 +34,12 @@ BEYOND_DOUBT = 0.99  # no more balls are tried once they do with this chance
 HARDLY_EVER = 0.005  # fewer balls that do with less than this chance are not worth a line
 LEAST_TAIL_CM = 10  # 4 in, the shortest that is usual (common practice, no source)
 JUST_OVER = 0.25  # judgement: a ball of which less than this is used is worth asking about
-# Lengths are sums of floats; these keep a hair's breadth from tipping an answer.
+# The plans of the pieces that are bought for together, all of one project.
+Plans = Sequence[Plan]
+Line = dict[str, object]  # of a table, by its columns
+
+# Lengths are sums of floats; these keep a hair's breadth from tipping an answer, and a swatch or a
+# tail of no length from being divided by.
 ROUNDING_CM = 1e-9
 ROUNDING_PERCENT = 1e-6
 
@@ -84,7 +89,7 @@ def copies(plan: Plan, count: int, *, mirrored_count: int = 0) -> list[Plan]:
     return plans
 
 
-def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
+def copies_table(plans: Plans) -> pd.DataFrame:
     """One row a plan that differs, and a sum: copies, strands, ends, most at once, pieces, yarn."""
     # Copies that are alike share one plan, so a plan is known by being the same object.
     different = {id(plan): plan for plan in plans}
@@ -110,16 +115,19 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
     in_all["piece"] = "in all"
     # Copies are knitted one after the other: what hangs at once does not add up.
     in_all["most_at_once"] = table.most_at_once.max()
-    with_sum = pd.concat((table, pd.DataFrame([in_all])), ignore_index=True)
+    last_line = pd.DataFrame([in_all])
+    with_sum = pd.concat((table, last_line), ignore_index=True)
     # Summed beside a length, counts have become floats.
     with_sum = with_sum.astype(table.dtypes)
     return shown(with_sum, plans[0].project.units)
 
 
-def _needed(plans: Sequence[Plan]) -> list[YarnNeeded]:
+def _needed(plans: Plans) -> list[YarnNeeded]:
     """What several pieces take together of each yarn; one swatch of each yarn serves them all."""
-    project = plans[0].project
-    lengths: dict[str, list[float]] = defaultdict(list)
+    # They are of one project, so the first stands for all.
+    first = plans[0]
+    project = first.project
+    lengths = defaultdict(list)
     for plan in plans:
         for piece in pieces_of(plan):
             lengths[piece.yarn].append(piece.length_cm)
@@ -127,12 +135,10 @@ def _needed(plans: Sequence[Plan]) -> list[YarnNeeded]:
     in_all = {}
     for letter, of_yarn in lengths.items():
         in_all[letter] = math.fsum(of_yarn)
-    return yarn_needed(
-        in_all, project.all_yarns, plans[0].multipliers, project.gauge, project.allow
-    )
+    return yarn_needed(in_all, project.all_yarns, first.multipliers, project.gauge, project.allow)
 
 
-def shop_for(plans: Sequence[Plan]) -> pd.DataFrame:
+def shop_for(plans: Plans) -> pd.DataFrame:
     """The shopping list of several pieces together, lengths in cm."""
     return shopping_list(_needed(plans))
 
@@ -152,18 +158,19 @@ class StitchesAndRest:
     cut_cm: float = 0.0
 
 
-def _stitches_and_rest(plans: Sequence[Plan]) -> dict[str, StitchesAndRest]:
+def _stitches_and_rest(plans: Plans) -> dict[str, StitchesAndRest]:
     """What the pieces take of each yarn, in order of the letters."""
     needs: dict[str, StitchesAndRest] = defaultdict(StitchesAndRest)
     for plan in plans:
-        tail_cm = plan.project.allow.tail_cm
+        tails_of_refill_cm = 2 * plan.project.allow.tail_cm
         for held in plan.held:
             part = held.part
             need = needs[part.yarn]
             need.width_cm += part.width_cm
             # Its own tails are in what is wound for it; each refill adds two more.
-            tails_of_refills_cm = 2 * tail_cm * held.refills
-            need.fixed_cm += part.wound_cm - part.stitches_cm + tails_of_refills_cm
+            without_stitches_cm = part.wound_cm - part.stitches_cm
+            tails_of_refills_cm = tails_of_refill_cm * held.refills
+            need.fixed_cm += without_stitches_cm + tails_of_refills_cm
             if held.supply == BALL:
                 need.on_ball_cm += part.width_cm
             else:
@@ -180,7 +187,7 @@ def _stitches_and_rest(plans: Sequence[Plan]) -> dict[str, StitchesAndRest]:
     return dict(sorted(needs.items()))
 
 
-def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
+def balls_table(plans: Plans) -> pd.DataFrame:
     """One row a yarn and number of balls to buy: the chance that with those in hand they do.
 
     Chances are in percent, rounded down. `chance_percent` counts what is left over of wound pieces
@@ -203,7 +210,7 @@ def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
 
 def _lines_of_yarn(
     yarn: Yarn, multiplier: Multiplier, need: StitchesAndRest, allow: Allowances
-) -> list[dict[str, object]]:
+) -> list[Line]:
     """The lines of one yarn: more and more balls, until they do beyond doubt."""
     assert yarn.metres_per_ball is not None
     ball_cm = 100 * yarn.metres_per_ball
@@ -211,7 +218,8 @@ def _lines_of_yarn(
     # Half of what is likely will hardly do, so that is where to begin.
     likely_cm = need.fixed_cm + need.width_cm * multiplier.value
     half_in_balls = likely_cm / 2 / ball_cm
-    buy = max(0, math.floor(half_in_balls - yarn.balls_in_hand))
+    missing = math.floor(half_in_balls - yarn.balls_in_hand)
+    buy = max(0, missing)
 
     lines = []
     chance = 0.0
@@ -242,14 +250,14 @@ def _chances_of_doing(
     """The chance that balls of these lengths do, left-overs lost; and with left-overs reused."""
     # The multiplier is off for all stitches of a yarn alike, so their widths are added up first.
     for_stitches_cm = balls_cm - need.fixed_cm
-    all_widths_cm = np.full(len(balls_cm), need.width_cm)
+    all_widths_cm = np.full_like(balls_cm, need.width_cm)
     too_short = multiplier.chance_over(all_widths_cm, for_stitches_cm)
     reusing = 1 - too_short.mean()
 
     # What is cut off for wound pieces is gone, whatever their stitches take: the rest must do for
     # the stitches fed from a ball.
     uncut_cm = for_stitches_cm - need.cut_cm
-    on_ball_widths_cm = np.full(len(balls_cm), need.on_ball_cm)
+    on_ball_widths_cm = np.full_like(balls_cm, need.on_ball_cm)
     uncut_too_short = multiplier.chance_over(on_ball_widths_cm, uncut_cm)
     chance = 1 - np.maximum(too_short, uncut_too_short).mean()
     return float(chance), float(reusing)
@@ -270,12 +278,14 @@ def _percent(chance: float) -> int:
 def _lengths(balls: float, ball_cm: float, label_error: float) -> np.ndarray:
     """Lengths that so many balls hold, cm, one for each of the slices."""
     # Every ball has its own error, a part of a ball its part of one.
-    whole, part = math.floor(balls), balls % 1
-    own_variance = whole + part**2
-    variance = COMMON_SHARE * balls**2 + (1 - COMMON_SHARE) * own_variance
+    whole = math.floor(balls)
+    part = balls % 1
+    own_variance = (1 - COMMON_SHARE) * (whole + part**2)
+    common_variance = COMMON_SHARE * balls**2
+    in_balls = math.sqrt(common_variance + own_variance)
     # √3 turns the half-width of an even spread into its standard error.
-    standard_error = label_error / math.sqrt(3) * math.sqrt(variance)
-    errors = standard_error * norm.ppf(SLICES)
+    of_one_ball = label_error / math.sqrt(3)
+    errors = of_one_ball * in_balls * norm.ppf(SLICES)
     lengths_cm: np.ndarray = ball_cm * (balls + errors)
     return lengths_cm
 
@@ -289,7 +299,7 @@ class Change:
     would_do: str
 
 
-def odd_metres(plans: Sequence[Plan]) -> pd.DataFrame:
+def odd_metres(plans: Plans) -> pd.DataFrame:
     """One row a yarn whose last ball is hardly used, and change that would spare that ball.
 
     A ball is hardly used if less than JUST_OVER of it is. Beside each change stand how much is
@@ -333,7 +343,7 @@ def odd_metres(plans: Sequence[Plan]) -> pd.DataFrame:
     return shown(table, project.units)
 
 
-def _as_measured(plans: Sequence[Plan]) -> dict[str, float]:
+def _as_measured(plans: Plans) -> dict[str, float]:
     """What each yarn would take, cm, by measurements that the plans do not go by; else empty."""
     project = plans[0].project
     if project.multiplier.way != "estimate" or not project.measurements:
@@ -347,32 +357,37 @@ def _as_measured(plans: Sequence[Plan]) -> dict[str, float]:
 
 
 def _changes(
-    plans: Sequence[Plan], need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
+    plans: Plans, need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
 ) -> list[Change]:
     """The changes that lower what a yarn takes, and how much of each would save what is over."""
     allow = plans[0].project.allow
+    letter = need.yarn.letter
     strands = refills = 0
     for plan in plans:
-        of_yarn = [held for held in plan.held if held.part.yarn == need.yarn.letter]
+        of_yarn = held_of(plan, letter)
         # Both halves of a strand begun from its middle have its name.
-        strands += len({held.part.label for held in of_yarn})
+        names = {held.part.label for held in of_yarn}
+        strands += len(names)
         refills += sum(held.refills for held in of_yarn)
     # What a piece takes less, its spare takes less too.
     with_spare = 1 + allow.spare
 
     # A tail at either end of every strand and of every refill.
     tails = 2 * (strands + refills)
-    tail_would_do_cm = allow.tail_cm - over_cm / tails / with_spare
+    over_by_tail_cm = over_cm / tails / with_spare
+    tail_would_do_cm = allow.tail_cm - over_by_tail_cm
     shortened_by_cm = max(allow.tail_cm - LEAST_TAIL_CM, 0)
 
     # A swatch is a square: its yarn goes with the square of its side.
-    swatch_stays = 1 - over_cm / max(need.swatch_cm, ROUNDING_CM)
+    swatch_cm = max(need.swatch_cm, ROUNDING_CM)
+    swatch_stays = 1 - over_cm / swatch_cm
     side_would_do_cm = allow.swatch_cm * math.sqrt(max(0, swatch_stays))
     spare_would_do = allow.spare - over_cm / need.piece_cm
+    spare_percent = 100 * spare_would_do
 
     # A strand less saves its two tails; its stitches are worked by another.
     strand_cm = 2 * allow.tail_cm * with_spare
-    fewer = math.ceil(over_cm / max(strand_cm, ROUNDING_CM))
+    fewer = counted(math.ceil(over_cm / max(strand_cm, ROUNDING_CM)), "strand")
     can_go = max(strands - 1, 0)
     changes = [
         Change(
@@ -381,10 +396,10 @@ def _changes(
             would_do=f"tails of {tail_would_do_cm:.1f} cm",
         ),
         Change("a smaller swatch", need.swatch_cm, f"a side of {side_would_do_cm:.1f} cm"),
-        Change("less to spare", need.spare_cm, f"{100 * spare_would_do:.1f} % to spare"),
-        Change("fewer strands", can_go * strand_cm, f"{counted(fewer, 'strand')} fewer"),
+        Change("less to spare", need.spare_cm, f"{spare_percent:.1f} % to spare"),
+        Change("fewer strands", can_go * strand_cm, f"{fewer} fewer"),
     ]
     if measured_cm:
-        saves_cm = need.total_cm - measured_cm[need.yarn.letter]
+        saves_cm = need.total_cm - measured_cm[letter]
         changes.append(Change("plan by what you measured", saves_cm, "your own multiplier"))
     return changes

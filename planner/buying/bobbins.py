@@ -24,29 +24,45 @@ from planner.units import counted, shown
 SURE = 0.75  # judgement: a left-over is counted on if it is long enough three times in four
 AS_PLANNED = "as planned"
 
+Pieces = Sequence[Piece]
+OnEnd = list[Piece]  # what hangs on one end of a ball
+Kinds = tuple[str, ...]  # ways of holding a strand
+Line = dict[str, object]  # of a table, by its columns
+
 
 def pieces_of(plan: Plan) -> list[Piece]:
     """Every piece of a plan as it hangs, in the order of need (see `hanging_pieces`)."""
-    pieces = hanging_pieces(plan.traced, plan.held, plan.project.allow)
+    allow = plan.project.allow
+    pieces = hanging_pieces(plan.traced, plan.held, allow)
     # Both halves of a strand begun from its middle hang before the second is worked, so the row in
     # which a piece begins to hang comes first.
     return sorted(pieces, key=lambda piece: (piece.begins, piece.order))
 
 
-def _of_kinds(plan: Plan, kinds: Sequence[str]) -> list[Piece]:
+def _of_kinds(plan: Plan, kinds: Kinds) -> list[Piece]:
     """The pieces of a plan that are held in one of these ways, in the order of need."""
     return [piece for piece in pieces_of(plan) if piece.supply in kinds]
 
 
-def most_at_once(pieces: Sequence[Piece]) -> int:
+def held_of(plan: Plan, letter: str) -> list[Held]:
+    """How each part of a yarn is held, in the order of first need."""
+    return [held for held in plan.held if held.part.yarn == letter]
+
+
+def _as_begun(pieces: Pieces) -> list[Piece]:
+    """The same pieces in the order in which they begin to hang."""
+    return sorted(pieces, key=lambda piece: piece.begins)
+
+
+def most_at_once(pieces: Pieces) -> int:
     """The most of these pieces that hang at one time."""
-    in_order = sorted(pieces, key=lambda piece: piece.begins)
+    in_order = _as_begun(pieces)
     most = 0
     # A new most is reached only when a piece begins: so it is enough to look then.
     for number, piece in enumerate(in_order):
         begun_before = in_order[:number]
-        still_hanging = sum(before.done > piece.begins for before in begun_before)
-        most = max(most, 1 + still_hanging)
+        still_hanging = [before for before in begun_before if before.done > piece.begins]
+        most = max(most, 1 + len(still_hanging))
     return most
 
 
@@ -65,17 +81,12 @@ class OnBobbin:
     @property
     def when(self) -> str:
         """When it is wound, in words."""
-        return _when(self.stop)
-
-
-def _when(stop: float) -> str:
-    """When one stops to wind, in words."""
-    if not stop:
-        return "before you start"
-    # The knitter counts rows from 1. A refill is due somewhere within its row.
-    row = math.floor(stop) + 1
-    is_within_row = stop != math.floor(stop)
-    return f"in row {row}" if is_within_row else f"before row {row}"
+        if not self.stop:
+            return "before you start"
+        # The knitter counts rows from 1. A refill is due somewhere within its row.
+        row_from_0 = math.floor(self.stop)
+        word = "before" if self.stop == row_from_0 else "in"
+        return f"{word} row {row_from_0 + 1}"
 
 
 @dataclass
@@ -88,15 +99,20 @@ class _Bobbin:
     strand: str = ""
 
     def take(self, piece: Piece) -> None:
+        """Note that it carries this piece until the piece is done."""
         self.empty_from = piece.done
-        self.yarn, self.strand = piece.yarn, piece.strand
+        self.yarn = piece.yarn
+        self.strand = piece.strand
 
     def change_for(self, piece: Piece) -> tuple[bool, bool, int]:
         """How much changes on it if it takes this piece, to be compared: the less, the better."""
-        return self.strand != piece.strand, self.yarn != piece.yarn, self.number
+        # False comes before True: best if it goes on with its strand, second best with its yarn.
+        is_new_strand = self.strand != piece.strand
+        is_new_yarn = self.yarn != piece.yarn
+        return is_new_strand, is_new_yarn, self.number
 
 
-def hand_out(pieces: Sequence[Piece], owned: int) -> list[OnBobbin]:
+def hand_out(pieces: Pieces, owned: int) -> list[OnBobbin]:
     """The pieces, in the order of need, on so many bobbins, with as few stops to wind as can be.
 
     A bobbin goes on with its own strand where it can, else with its own yarn. Raises PlanError
@@ -110,22 +126,20 @@ def hand_out(pieces: Sequence[Piece], owned: int) -> list[OnBobbin]:
     bobbins = [_Bobbin(number) for number in range(1, owned + 1)]
     handed_out = []
     stop = 0.0
-    for piece in sorted(pieces, key=lambda piece: piece.begins):
-        empty = [bobbin for bobbin in bobbins if bobbin.empty_from <= stop]
-        if not empty:
-            # All that could be wound at the last stop is: only now another stop is needed. It comes
-            # as late as can be, so that most bobbins are empty by then.
+    for piece in _as_begun(pieces):
+        # While a bobbin is left that was empty at the last stop, it was wound then. Else another
+        # stop is needed: as late as can be, so that most bobbins are empty by then.
+        first_empty_from = min(bobbin.empty_from for bobbin in bobbins)
+        if first_empty_from > stop:
             stop = piece.begins
-            empty = [bobbin for bobbin in bobbins if bobbin.empty_from <= stop]
+        empty = [bobbin for bobbin in bobbins if bobbin.empty_from <= stop]
         bobbin = min(empty, key=lambda bobbin: bobbin.change_for(piece))
         bobbin.take(piece)
         handed_out.append(OnBobbin(piece, bobbin.number, stop))
     return handed_out
 
 
-def bobbin_table(
-    plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,), owned: int | None = None
-) -> pd.DataFrame:
+def bobbin_table(plan: Plan, *, kinds: Kinds = (BOBBIN,), owned: int | None = None) -> pd.DataFrame:
     """One row a piece, by bobbin: what each carries, in which rows, when it is wound.
 
     As few bobbins as can be unless `owned` says how many there are. With `kinds` butterflies may be
@@ -137,7 +151,7 @@ def bobbin_table(
     handed_out = hand_out(pieces, owned)
     # One reads what becomes of each bobbin from the first row to the last.
     handed_out.sort(key=lambda on: (on.bobbin, on.piece.begins))
-    lines = []
+    lines: list[Line] = []
     for on in handed_out:
         piece = on.piece
         lines.append(
@@ -153,10 +167,11 @@ def bobbin_table(
         )
     # Named again, so that a plan without such pieces has the same columns.
     columns = ["bobbin", "piece", "yarn", "length_cm", "from_row", "to_row", "wind"]
-    return shown(pd.DataFrame(lines, columns=columns), plan.project.units)
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, plan.project.units)
 
 
-def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataFrame:
+def winding_stops(plan: Plan, *, kinds: Kinds = (BOBBIN,)) -> pd.DataFrame:
     """One row a number of bobbins: the stops to wind that they take, and when they come.
 
     From the fewest bobbins that will do to one for each piece.
@@ -168,8 +183,11 @@ def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataF
     for owned in range(fewest, len(pieces) + 1):
         handed_out = hand_out(pieces, owned)
         # Several bobbins are wound at one stop; what is wound before the start is no stop.
-        stops = dict.fromkeys(on.stop for on in handed_out if on.stop)
-        when = ", ".join(map(_when, stops)) or "all before you start"
+        stops: dict[float, str] = {}
+        for on in handed_out:
+            if on.stop:
+                stops[on.stop] = on.when
+        when = ", ".join(stops.values()) or "all before you start"
         lines.append((owned, len(stops), when))
     return pd.DataFrame(lines, columns=["bobbins", "stops_to_wind", "when"])
 
@@ -178,20 +196,20 @@ def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataF
 class BothEnds:
     """A ball that may feed two strands at a time: what hangs on its outside and its inside end."""
 
-    outside: list[Piece] = field(default_factory=list)
-    inside: list[Piece] = field(default_factory=list)
+    outside: OnEnd = field(default_factory=list)
+    inside: OnEnd = field(default_factory=list)
 
     @property
-    def ends(self) -> dict[str, list[Piece]]:
+    def ends(self) -> dict[str, OnEnd]:
         """What hangs on each of its ends, by the end's name."""
         return {"outside": self.outside, "inside": self.inside}
 
     def fed_cm(self) -> float:
         """All that it feeds, cm."""
-        fed = (*self.outside, *self.inside)
+        fed = self.outside + self.inside
         return sum(piece.length_cm for piece in fed)
 
-    def free_end(self, piece: Piece) -> list[Piece] | None:
+    def free_end(self, piece: Piece) -> OnEnd | None:
         """An end on which nothing else hangs while this piece does; None if there is none."""
         for end in (self.outside, self.inside):
             if not any(_hang_together(piece, on_end) for on_end in end):
@@ -202,7 +220,9 @@ class BothEnds:
 def _hang_together(first: Piece, second: Piece) -> bool:
     """Whether there is a row in which both pieces hang."""
     # `done` is the row after the last: one may begin where the other is done.
-    return first.begins < second.done and second.begins < first.done
+    later_begins = max(first.begins, second.begins)
+    earlier_done = min(first.done, second.done)
+    return later_begins < earlier_done
 
 
 def both_ends(plan: Plan) -> pd.DataFrame:
@@ -215,7 +235,7 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     pieces = pieces_of(plan)
     # A strand that needs refills uses its ball up: it leaves nothing to share.
     refilled = {piece.strand for piece in pieces if piece.refill}
-    by_yarn: dict[str, list[Piece]] = defaultdict(list)
+    by_yarn = defaultdict(list)
     for piece in pieces:
         if piece.strand not in refilled:
             by_yarn[piece.yarn].append(piece)
@@ -223,21 +243,23 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     lines = []
     for letter, of_yarn in by_yarn.items():
         yarn = project.all_yarns[letter]
-        holds_cm = capacity_cm(project.habits, BALL, yarn, project.allow.label_error)
+        label_error = project.allow.label_error
+        holds_cm = capacity_cm(project.habits, BALL, yarn, label_error)
         balls = _share_ends(of_yarn, holds_cm)
         for number, ball in enumerate(balls, start=1):
             # One end alone saves nothing.
             if ball.inside:
                 lines += _lines_of_ball(letter, number, ball)
     columns = ["yarn", "ball", "end", "strand", "length_cm", "from_row", "to_row", "saves"]
-    return shown(pd.DataFrame(lines, columns=columns), project.units)
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, project.units)
 
 
-def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[dict[str, object]]:
+def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[Line]:
     """What hangs on a ball, a line a piece: its outside end first, each in the order of need."""
     lines = []
     for end, on_end in ball.ends.items():
-        for piece in sorted(on_end, key=lambda piece: piece.begins):
+        for piece in _as_begun(on_end):
             lines.append(
                 {
                     "yarn": letter,
@@ -253,7 +275,7 @@ def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[dict[str, o
     return lines
 
 
-def _share_ends(pieces: Sequence[Piece], holds_cm: float) -> list[BothEnds]:
+def _share_ends(pieces: Pieces, holds_cm: float) -> list[BothEnds]:
     """The balls of one yarn with what hangs on their ends; each holds so much."""
     on_balls = [piece for piece in pieces if piece.supply == BALL]
     on_bobbins = [piece for piece in pieces if piece.supply == BOBBIN]
@@ -270,10 +292,11 @@ def _share_ends(pieces: Sequence[Piece], holds_cm: float) -> list[BothEnds]:
     return balls
 
 
-def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float) -> list[Piece] | None:
+def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float) -> OnEnd | None:
     """An end of a ball that can feed a piece too, of the first ball that has one; else None."""
     for ball in balls:
-        if ball.fed_cm() + piece.length_cm > holds_cm:
+        with_piece_cm = ball.fed_cm() + piece.length_cm
+        if with_piece_cm > holds_cm:
             continue
         end = ball.free_end(piece)
         if end is not None:
@@ -316,27 +339,29 @@ def splices(plan: Plan) -> pd.DataFrame:
                     "more_yarn_cm": ends * tail_cm,
                 }
             )
-    return shown(pd.DataFrame(lines), project.units)
+    table = pd.DataFrame(lines)
+    return shown(table, project.units)
 
 
 def _letters(plan: Plan) -> list[str]:
     """The yarns of a plan, in the order of first need."""
-    return list(dict.fromkeys(part.yarn for part in plan.parts))
+    letters = [part.yarn for part in plan.parts]
+    return list(dict.fromkeys(letters))
 
 
 def _joins_by_way(plan: Plan, letter: str) -> dict[str, int]:
     """How many joins a yarn takes as planned, and with all its parts held in each of the ways."""
-    project = plan.project
-    of_yarn = [held for held in plan.held if held.part.yarn == letter]
+    habits, allow = plan.project.habits, plan.project.allow
+    yarn = plan.project.all_yarns[letter]
+    of_yarn = held_of(plan, letter)
     joins = {AS_PLANNED: sum(held.refills for held in of_yarn)}
     for way in SUPPLIES:
-        yarn = project.all_yarns[letter]
-        longest_cm = capacity_cm(project.habits, way, yarn, project.allow.label_error)
-        pieces = 0
+        longest_cm = capacity_cm(habits, way, yarn, allow.label_error)
+        joins[way] = 0
         for held in of_yarn:
-            pieces += pieces_needed(held.part.wound_cm, longest_cm, project.allow.tail_cm)
-        # Each piece after a part's first is joined to the one before it.
-        joins[way] = pieces - len(of_yarn)
+            pieces = pieces_needed(held.part.wound_cm, longest_cm, allow.tail_cm)
+            # Each piece after the first is joined to the one before it.
+            joins[way] += pieces - 1
     return joins
 
 
@@ -368,8 +393,8 @@ class LeftOver:
         # It is, if its own stitches take no more than what is not given away.
         for_stitches_cm = self.in_stitches_cm - self.given_cm
         width_cm = self.source.part.width_cm
-        chance_short = float(multiplier.chance_over(width_cm, for_stitches_cm)[0])
-        return round(100 - 100 * chance_short)
+        chances_short = multiplier.chance_over(width_cm, for_stitches_cm)
+        return round(100 - 100 * float(chances_short[0]))
 
 
 def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
@@ -410,23 +435,24 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
             )
     columns = ["yarn", "strand", "from_row", "needs_cm", "left_over_from", "done_in_row"]
     columns += ["likely_left_cm", "at_least_cm", "chance_percent"]
-    return shown(pd.DataFrame(lines, columns=columns), plan.project.units)
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, plan.project.units)
 
 
 def _left_overs(plan: Plan, letter: str, sure: float) -> list[LeftOver]:
     """What is left over of each wound part of a yarn."""
     multiplier = plan.multipliers[letter]
     left_overs = []
-    for held in plan.held:
+    for held in held_of(plan, letter):
         part = held.part
         # What is left of a ball stays on the ball.
-        if part.yarn != letter or held.supply == BALL:
+        if held.supply == BALL:
             continue
-        used_cm = float(multiplier.length_at(part.width_cm, sure)[0])
+        used_cm = multiplier.length_at(part.width_cm, sure)[0]
         left_over = LeftOver(
             source=held,
             in_stitches_cm=part.stitches_cm,
-            at_least_cm=part.stitches_cm - used_cm,
+            at_least_cm=part.stitches_cm - float(used_cm),
         )
         left_overs.append(left_over)
     return left_overs
@@ -434,10 +460,9 @@ def _left_overs(plan: Plan, letter: str, sure: float) -> list[LeftOver]:
 
 def _wound_strands(plan: Plan, letter: str) -> dict[str, list[Held]]:
     """The strands of a yarn that are wound whole, with their parts, in the order of first need."""
-    strands: dict[str, list[Held]] = defaultdict(list)
-    for held in plan.held:
-        if held.part.yarn == letter:
-            strands[held.part.label].append(held)
+    strands = defaultdict(list)
+    for held in held_of(plan, letter):
+        strands[held.part.label].append(held)
     # A strand of which one half comes from the ball is not wound: it needs no left-over.
     wound = {}
     for strand, halves in strands.items():

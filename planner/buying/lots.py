@@ -154,9 +154,10 @@ def _areas_of_strands(plan: Plan, copy: int) -> dict[str, frozenset[Area]]:
     """The (copy, area)s that each strand works, by its label."""
     # A run lies within one area, so its first cell tells which.
     strands, runs = plan.traced, plan.traced.runs
-    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo].tolist()
+    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo]
+    strand_and_area = zip(strands.of_run.tolist(), area_of_run.tolist(), strict=True)
     areas = defaultdict(set)
-    for strand, area in zip(strands.of_run.tolist(), area_of_run, strict=True):
+    for strand, area in strand_and_area:
         label = strands.labels[strand]
         areas[label].add((copy, area))
     return {label: frozenset(worked) for label, worked in areas.items()}
@@ -192,10 +193,12 @@ def _from_lots(
 ) -> str:
     """How much comes from which lot, in the order of need: "12.00 m of 018 and 3.10 m of 019"."""
     # A dictionary keeps the order in which its keys come in.
-    from_lot: dict[str, float] = {}
+    from_lot: dict[str, float] = defaultdict(float)
     for length, lot in zip(lengths, lot_of, strict=True):
-        from_lot[lot] = from_lot.get(lot, 0) + length.length_cm
-    parts = [f"{show(length_cm, units)} of {lot}" for lot, length_cm in from_lot.items()]
+        from_lot[lot] += length.length_cm
+    parts = []
+    for lot, length_cm in from_lot.items():
+        parts.append(f"{show(length_cm, units)} of {lot}")
     return " and ".join(parts)
 
 
@@ -225,7 +228,7 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
     rows = []
     for length, lot in zip(lengths, lot_of, strict=True):
         # The copy has a column of its own, and rows are counted from 1 for the knitter.
-        areas = [str(area) for _, area in sorted(length.areas)]
+        numbers = [area for _, area in sorted(length.areas)]
         row = {
             "lot": lot,
             "copy": length.copy,
@@ -233,7 +236,7 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
             "length_cm": length.length_cm,
             "from_row": int(length.begins) + 1,
             "to_row": math.ceil(length.done),
-            "in_area": ", ".join(areas),
+            "in_area": ", ".join(map(str, numbers)),
         }
         rows.append(row)
     return pd.DataFrame(rows)

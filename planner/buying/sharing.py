@@ -78,7 +78,8 @@ def best_share(
     if not room:
         return None
     neighbours = _find_neighbours(begins, done, areas)
-    programme = _Programme(neighbours, length, list(room.values()))
+    holds = list(room.values())
+    programme = _Programme(neighbours, length, holds)
     place, proven = programme.solve()
     if place is None:
         return None
@@ -102,7 +103,10 @@ def _find_neighbours(
         for area in sorted(areas_of_piece):
             pieces_of_area[area].append(piece)
     # An area that one piece works alone is of one lot, whatever is done.
-    shared = [members for members in pieces_of_area.values() if len(members) > 1]
+    shared = []
+    for members in pieces_of_area.values():
+        if len(members) > 1:
+            shared.append(members)
     beside = {}
     for members in shared:
         for i, j in combinations(members, 2):
@@ -158,7 +162,8 @@ class _Programme:
     def __init__(self, neighbours: _Neighbours, length: np.ndarray, room: Sequence[float]):
         self.neighbours = neighbours
         # Every unknown has a number; the blocks hold the numbers, so rules are written with them.
-        pieces, lots = len(length), len(room)
+        pieces = len(length)
+        lots = len(room)
         number = _Numbering()
         self.in_lot = number.block(pieces, lots)
         self.area_has = number.block(len(neighbours.by_area), lots)
@@ -187,7 +192,8 @@ class _Programme:
             for piece in members:
                 areas_of_piece[piece].append(area)
         used = self.used[lot]
-        for piece, of_lot in enumerate(self.in_lot[:, lot]):
+        pieces_of_lot = self.in_lot[:, lot]
+        for piece, of_lot in enumerate(pieces_of_lot):
             yield _Rule({used: 1, of_lot: -1}, least=0)
             for area in areas_of_piece[piece]:
                 area_has = self.area_has[area, lot]
@@ -199,13 +205,13 @@ class _Programme:
             (self.apart, self.neighbours.beside),
             (self.change, self.neighbours.after),
         )
-        # Once for each of the two, for either may be the one that is of the lot.
+        # One of the two rules would do, for each piece is of one lot. But which of several best
+        # shares is found depends on both, and it should not change from one release to the next.
         for block, pairs in pairs_of_block:
             for differ, (i, j) in zip(block, pairs, strict=True):
-                first = of_lot[i]
-                second = of_lot[j]
-                yield _Rule({differ: 1, first: -1, second: 1}, least=0)
-                yield _Rule({differ: 1, second: -1, first: 1}, least=0)
+                for one_of_lot, not_of_lot in ((of_lot[i], of_lot[j]), (of_lot[j], of_lot[i])):
+                    factors = {differ: 1.0, one_of_lot: -1.0, not_of_lot: 1.0}
+                    yield _Rule(factors, least=0)
 
     def _constraint(self) -> LinearConstraint:
         """All rules as the solver takes them."""
@@ -268,8 +274,9 @@ class _Programme:
                 "The search for a share of the lots was cut short before it found one. "
                 "Name fewer lots."
             )
-        place = best[self.in_lot].argmax(axis=1)
-        return place, proven
+        # Each piece has a 1 in the column of its lot.
+        is_in_lot = best[self.in_lot]
+        return is_in_lot.argmax(axis=1), proven
 
 
 def share_cost(
@@ -289,5 +296,7 @@ def share_cost(
         if lot[i] != lot[j]:
             rows_beside += rows
     for i, j in after:
-        changes += lot[i] != lot[j]
-    return further_lots, rows_beside, len(set(lot)), changes
+        if lot[i] != lot[j]:
+            changes += 1
+    lots = len(set(lot))
+    return further_lots, rows_beside, lots, changes

@@ -6,11 +6,15 @@ grid          a picture of a chart drawn on a grid, read back
 ruling        where the grid lies in it
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
-sheets        a spreadsheet to a chart
+sheets        a spreadsheet to a chart, by the eight below
 sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
+rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
+keys          what tells its yarns apart
+lettering     the yarns' letters
+questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
@@ -28,6 +32,12 @@ if TYPE_CHECKING:
     from planner.charts.handout import (
         chart_png,
         chart_xlsx,
+    )
+    from planner.charts.keys import (
+        SAME,
+    )
+    from planner.charts.lettering import (
+        free_letter,
     )
     from planner.charts.palette import (
         delta_e,
@@ -60,12 +70,12 @@ if TYPE_CHECKING:
         set_into,
         set_on,
     )
-    from planner.charts.sheets import (
+    from planner.charts.questions import (
         CHOICES,
-        SAME,
         Question,
+    )
+    from planner.charts.sheets import (
         SheetChart,
-        free_letter,
         read_sheet,
     )
     from planner.charts.tidying import (
@@ -80,66 +90,4 @@ if TYPE_CHECKING:
         write_rows,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "grid": (
-                "GridReading",
-                "read_grid_picture",
-            ),
-            "handout": (
-                "chart_png",
-                "chart_xlsx",
-            ),
-            "palette": (
-                "delta_e",
-                "distinct",
-                "flat_colours",
-                "flat_pixels",
-                "from_hex",
-                "has_few",
-                "lab_of",
-                "lies_flat",
-                "nearest",
-                "nearest_rgb",
-                "pick_colours",
-                "rgb_of_lab",
-                "to_hex",
-            ),
-            "picture": (
-                "Artwork",
-                "ChartedPicture",
-                "Crop",
-                "chart_picture",
-                "check_size",
-                "open_artwork",
-                "stitches_for",
-            ),
-            "placing": (
-                "ACROSS",
-                "UP",
-                "repeat",
-                "set_into",
-                "set_on",
-            ),
-            "sheets": (
-                "CHOICES",
-                "SAME",
-                "Question",
-                "SheetChart",
-                "free_letter",
-                "read_sheet",
-            ),
-            "tidying": (
-                "LEVELS",
-                "Level",
-                "compare_levels",
-                "tidied",
-            ),
-            "written": (
-                "WRITTEN_ROW",
-                "read_rows",
-                "write_rows",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -9,6 +9,8 @@ from xml.etree import ElementTree
 
 from openpyxl.writer.theme import theme_xml
 
+from planner.charts.sifting import THEME_COLOURS
+
 HEX = re.compile(r"(?:[0-9A-Fa-f]{2})?([0-9A-Fa-f]{6})")  # with or without a leading alpha
 # What a theme calls the colours of the system it is shown on, where it keeps no copy of them.
 SYSTEM_COLOURS = {"window": "ffffff", "windowText": "000000"}
@@ -22,12 +24,12 @@ class Fills:
     def __init__(self, book: Any):
         theme = _theme_colours(book.loaded_theme or theme_xml)
         # Cells count light before dark, the theme dark before light (from memory).
-        for dark, light in ((0, 1), (2, 3)):
-            if light < len(theme):
-                theme[dark], theme[light] = theme[light], theme[dark]
-        self._theme = dict(enumerate(theme))
+        dark_1, light_1, dark_2, light_2, *accents = theme
+        in_order = [light_1, dark_1, light_2, dark_2, *accents]
+        self._theme = dict(enumerate(in_order))
         # openpyxl has no public name for a workbook's own list of colours.
-        self._indexed = dict(enumerate(book._colors)) | SYSTEM_INDEXED
+        self._indexed = dict(enumerate(book._colors))
+        self._indexed |= SYSTEM_INDEXED
 
     def colour(self, fill: Any) -> str | None:
         """The colour (#rrggbb) of a plain fill; "" for no fill, a pattern or a gradient.
@@ -48,15 +50,15 @@ class Fills:
 
 
 def _theme_colours(xml: bytes | str) -> list[str]:
-    """The colours of a theme as it writes them, in its own order."""
-    scheme = ElementTree.fromstring(xml).find(".//{*}clrScheme")
-    colours = []
-    for entry in [] if scheme is None else scheme:
-        colour = ""
-        for written in entry:
+    """The colours of a theme as it writes them, in its own order; "" for one that it has not."""
+    colours = dict.fromkeys(THEME_COLOURS, "")
+    theme = ElementTree.fromstring(xml)
+    for name in THEME_COLOURS:
+        written = theme.find(f".//{{*}}clrScheme/{{*}}{name}/*")
+        if written is not None:
             colour = written.get("lastClr") or written.get("val") or ""
-        colours.append(SYSTEM_COLOURS.get(colour, colour))
-    return colours
+            colours[name] = SYSTEM_COLOURS.get(colour, colour)
+    return list(colours.values())
 
 
 def tinted(colour: str, tint: float) -> str:
@@ -66,10 +68,11 @@ def tinted(colour: str, tint: float) -> str:
     """
     if not tint:
         return colour
-    red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5))
-    hue, lightness, saturation = colorsys.rgb_to_hls(red, green, blue)
+    channels = [channel / 255 for channel in bytes.fromhex(colour[1:])]
+    hue, lightness, saturation = colorsys.rgb_to_hls(*channels)
     lightness *= 1 - abs(tint)
     if tint > 0:
         lightness += tint
-    channels = colorsys.hls_to_rgb(hue, lightness, saturation)
-    return "#" + "".join(f"{round(255 * channel):02x}" for channel in channels)
+    new = colorsys.hls_to_rgb(hue, lightness, saturation)
+    whole = bytes(round(255 * channel) for channel in new)
+    return f"#{whole.hex()}"

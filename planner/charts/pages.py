@@ -10,7 +10,7 @@ import re
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, NoReturn
 
 import numpy as np
 from openpyxl import load_workbook
@@ -31,7 +31,13 @@ MARKUP = re.compile(r"\s*<(!doctype|html|table|\?xml)\b", re.IGNORECASE)
 MOST_SPANNED = 4 * ROWS_READ * COLUMNS_READ
 # Stands for a fill whose colour cannot be told, so that its cell counts as filled.
 SOME_COLOUR = "#808080"
+NO_RESULT = "?"
+MOST_QUOTED = 100  # letters of an error from a library
 NONE = np.array([], int)
+
+Grid = np.ndarray  # rows × columns of a page
+Line = np.ndarray  # of its rows, or of its columns
+Troubles = Mapping[tuple[int, int], str]  # by row and column of a sheet
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,24 +51,28 @@ class Page:
     """
 
     title: str
-    text: np.ndarray
-    fill: np.ndarray
-    ruled: np.ndarray
-    first: np.ndarray
-    rows: np.ndarray
-    columns: np.ndarray
-    hidden: tuple[np.ndarray, np.ndarray] = (NONE, NONE)
-    troubles: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    text: Grid
+    fill: Grid
+    ruled: Grid
+    first: Grid
+    rows: Line
+    columns: Line
+    hidden: tuple[Line, Line] = (NONE, NONE)
+    troubles: Troubles = field(default_factory=dict)
     shown: bool = True
 
-    def cut(self, rows: np.ndarray | slice, columns: np.ndarray | slice) -> Page:
+    def cut(self, rows: Line | slice, columns: Line | slice) -> Page:
         """The page with only these rows and columns of its grids."""
+
+        def part(grid: Grid) -> Grid:
+            return grid[rows][:, columns]
+
         return replace(
             self,
-            text=self.text[rows][:, columns],
-            fill=self.fill[rows][:, columns],
-            ruled=self.ruled[rows][:, columns],
-            first=self.first[rows][:, columns],
+            text=part(self.text),
+            fill=part(self.fill),
+            ruled=part(self.ruled),
+            first=part(self.first),
             rows=self.rows[rows],
             columns=self.columns[columns],
         )
@@ -70,11 +80,14 @@ class Page:
     def without_hidden(self) -> Page:
         """The page with only the rows and columns in sight."""
         hidden_rows, hidden_columns = self.hidden
-        return self.cut(~np.isin(self.rows, hidden_rows), ~np.isin(self.columns, hidden_columns))
+        rows = ~np.isin(self.rows, hidden_rows)
+        columns = ~np.isin(self.columns, hidden_columns)
+        return self.cut(rows, columns)
 
     def cell(self, row: int, column: int) -> str:
         """The name of a cell of the grids: "C4"."""
-        return cell_name(int(self.rows[row]), int(self.columns[column]))
+        on_sheet = self.rows[row], self.columns[column]
+        return cell_name(*map(int, on_sheet))
 
 
 def cell_name(row: int, column: int) -> str:
@@ -88,12 +101,14 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     A text file has commas, semicolons, tabs, spaces or nothing between its cells. `name` is the
     file's, for messages. Raises PlanError for what is neither, or cannot be read.
     """
+    # What a file is shows in its first bytes, whatever its name says.
     if data.startswith(OLE):
         _refuse_ole(data, name)
     if data.startswith(b"PK"):
         with warnings.catch_warnings(action="ignore"):  # openpyxl's, about what is of no use here
             return _workbook_pages(data, name), []
-    if b"\0" in data[:1000] and not data.startswith(UTF_16):
+    has_zeros = b"\0" in data[:1000]
+    if has_zeros and not data.startswith(UTF_16):
         raise PlanError(
             f"{name} is neither a workbook nor text. If it is a picture, load it as a picture; "
             "else save it as .xlsx."
@@ -110,7 +125,7 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     return [_text_page(text, name)], notes
 
 
-def _refuse_ole(data: bytes, name: str) -> None:
+def _refuse_ole(data: bytes, name: str) -> NoReturn:
     if ENCRYPTED in data:
         raise PlanError(
             f"{name} is protected by a password. "
@@ -121,7 +136,7 @@ def _refuse_ole(data: bytes, name: str) -> None:
     )
 
 
-def _refuse_wide(name: str) -> None:
+def _refuse_wide(name: str) -> NoReturn:
     raise PlanError(
         f"{name} has cells too far apart. Copy the chart alone, without what stands far away, "
         "into a new file."
@@ -129,19 +144,24 @@ def _refuse_wide(name: str) -> None:
 
 
 def _text_page(text: str, name: str) -> Page:
+    # What stands between cells is the commonest of the signs that may.
     delimiter = max(",;\t", key=text.count)
     lines = grid_of(text, name, delimiter)
     if delimiter not in text:
-        lines = {line: _split(cells[0]) for line, cells in lines.items()}
+        for line, (whole,) in lines.items():
+            lines[line] = _split(whole)
+    # The number of a line is its row, so that messages name it; empty lines are none of them.
     height = max(lines, default=0)
     width = max(map(len, lines.values()), default=0)
     if height * width > MOST_SPANNED:
         _refuse_wide(name)
     grid = np.full((height, width), "", dtype=object)
     for line, cells in lines.items():
-        grid[line - 1, : len(cells)] = cells
-    no_fill = np.full(grid.shape, "", dtype=object)
-    return _new_page("", grid, no_fill, np.zeros(grid.shape, bool))
+        width = len(cells)
+        grid[line - 1, :width] = cells
+    no_fill = np.full_like(grid, "")
+    no_border = np.zeros(grid.shape, bool)
+    return _new_page("", grid, no_fill, no_border)
 
 
 def _split(line: str) -> list[str]:
@@ -151,11 +171,11 @@ def _split(line: str) -> list[str]:
 
 def _new_page(
     title: str,
-    text: np.ndarray,
-    fill: np.ndarray,
-    ruled: np.ndarray,
+    text: Grid,
+    fill: Grid,
+    ruled: Grid,
     *,
-    troubles: Mapping[tuple[int, int], str] | None = None,
+    troubles: Troubles | None = None,
 ) -> Page:
     """A page from its grids, with nothing merged and nothing hidden."""
     height, width = text.shape
@@ -177,9 +197,10 @@ def _workbook_pages(data: bytes, name: str) -> list[Page]:
     except PlanError:
         raise
     except Exception as error:  # a broken workbook shows in any of a dozen ways
-        what = (str(error) or type(error).__name__).splitlines()[0][:100]
+        what = str(error) or type(error).__name__
+        first_line, *_ = what.splitlines()
         raise PlanError(
-            f"{name} cannot be read as a workbook ({what}). "
+            f"{name} cannot be read as a workbook ({first_line[:MOST_QUOTED]}). "
             "Save it anew as .xlsx from your spreadsheet."
         ) from None
     if not pages:
@@ -191,23 +212,33 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     lean, notes_by_part = sifted(data, name)
     book = load_workbook(lean, read_only=True, data_only=True, keep_links=False)
     fills = Fills(book)
-    # openpyxl has no public name for the part of the workbook that holds a sheet.
-    sheets = [(sheet, notes_by_part[sheet._worksheet_path]) for sheet in book.worksheets]
-    reaches = [_reach((notes.rows, notes.columns), notes) for _, notes in sheets]
-    if sum(height * width for height, width in reaches) > MOST_SPANNED:
+    # All are weighed before the first is laid out, for grids of blanks fill the memory, too.
+    sheets = []
+    spanned = 0
+    for sheet in book.worksheets:
+        # openpyxl has no public name for the part of the workbook that holds a sheet.
+        part = sheet._worksheet_path
+        notes = notes_by_part[part]
+        sheets.append((sheet, notes))
+        height, width = _reach((notes.rows, notes.columns), notes)
+        spanned += height * width
+    if spanned > MOST_SPANNED:
         _refuse_wide(name)
+
     pages = []
     for sheet, notes in sheets:
         page = _sheet_page(sheet, notes, fills)
-        pages.append(_with_merged_and_hidden(page, notes))
+        page = _with_merged_and_hidden(page, notes)
+        pages.append(page)
     return pages
 
 
 @dataclass(frozen=True)
 class _Look:
-    """How cells of one format look: their fill (None if of no known colour), and any border."""
+    """How cells of one format look: their fill, whether it could be told, any border."""
 
-    fill: str | None
+    fill: str
+    is_told: bool
     ruled: bool
 
 
@@ -224,27 +255,35 @@ def _sheet_page(sheet: Any, notes: SheetNotes, fills: Fills) -> Page:
         for cell in cells:
             if not isinstance(cell, ReadOnlyCell):
                 continue  # a blank between others
-            # A sheet has many cells in few formats.
+            # Of many cells few differ in format.
             style = tuple(cell.style_array)
             if style not in looks:
                 looks[style] = _look(cell, fills)
             look = looks[style]
             place = cell.row - 1, cell.column - 1
             is_bare = place in notes.bare_formulas
-            text[place] = "?" if is_bare else as_text(cell.value)
-            fill[place] = SOME_COLOUR if look.fill is None else look.fill
+            text[place] = NO_RESULT if is_bare else as_text(cell.value)
+            fill[place] = look.fill
             ruled[place] = look.ruled
+            # Whether it matters shows when the chart has been found.
             trouble = _trouble(cell, look, is_bare=is_bare)
             if trouble:
                 troubles[place] = trouble
-    page = _trimmed(_new_page(sheet.title, text, fill, ruled, troubles=troubles))
-    return replace(page, shown=sheet.sheet_state == "visible")
+    page = _new_page(sheet.title, text, fill, ruled, troubles=troubles)
+    is_shown = sheet.sheet_state == "visible"
+    return replace(_trimmed(page), shown=is_shown)
 
 
 def _look(cell: ReadOnlyCell, fills: Fills) -> _Look:
+    colour = fills.colour(cell.fill)
     border = cell.border
-    sides = (border.left, border.right, border.top, border.bottom)
-    return _Look(fills.colour(cell.fill), any(side and side.style for side in sides))
+    sides = border.left, border.right, border.top, border.bottom
+    styles = [side.style for side in sides if side]
+    return _Look(
+        fill=SOME_COLOUR if colour is None else colour,
+        is_told=colour is not None,
+        ruled=any(styles),
+    )
 
 
 def _trouble(cell: ReadOnlyCell, look: _Look, *, is_bare: bool) -> str:
@@ -256,7 +295,7 @@ def _trouble(cell: ReadOnlyCell, look: _Look, *, is_bare: bool) -> str:
             "holds a formula without a result. "
             "Save it once more in your spreadsheet, or type the letter"
         )
-    if look.fill is None:
+    if not look.is_told:
         return "has a fill of no known colour. Fill it anew with a plain colour"
     return ""
 
@@ -272,23 +311,35 @@ def as_text(value: object) -> str:
 
 def _trimmed(page: Page) -> Page:
     """The page without the blank rows and columns below and to the right of what it holds."""
-    held = (page.text != "") | (page.fill != "") | page.ruled
-    height = 1 + max(np.flatnonzero(held.any(axis=1)), default=-1)
-    width = 1 + max(np.flatnonzero(held.any(axis=0)), default=-1)
-    page = page.cut(slice(0, height), slice(0, width))
+    text, fill, ruled = page.text, page.fill, page.ruled
+    held = (text != "") | (fill != "") | ruled
+    height = _up_to_last(held.any(axis=1))
+    width = _up_to_last(held.any(axis=0))
+    page = page.cut(slice(height), slice(width))
     if height < ROWS_READ:
         return page
+
     # Format that runs on below, on empty cells, is no part of a chart.
-    runs_on = (page.text == "") & (page.fill == page.fill[-1]) & (page.ruled == page.ruled[-1])
-    height = 1 + max(np.flatnonzero(~runs_on.all(axis=1)), default=-1)
-    return page.cut(slice(0, height), slice(None))
+    text, fill, ruled = page.text, page.fill, page.ruled
+    same_fill = fill == fill[-1]
+    same_border = ruled == ruled[-1]
+    runs_on = (text == "") & same_fill & same_border
+    height = _up_to_last(~runs_on.all(axis=1))
+    return page.cut(slice(height), slice(None))
 
 
-def _reach(shape: tuple[int, int], notes: SheetNotes) -> tuple[int, int]:
+def _up_to_last(held: Line) -> int:
+    """How many lines there are up to the last that holds something."""
+    lines = np.flatnonzero(held)
+    return int(lines[-1]) + 1 if len(lines) else 0
+
+
+def _reach(shape: tuple[int, ...], notes: SheetNotes) -> tuple[int, int]:
     """How far grids of this shape and the merged cells of their sheet reach together."""
     height, width = shape
     for rows, columns in notes.merged:
-        height, width = max(height, rows.stop), max(width, columns.stop)
+        height = max(height, rows.stop)
+        width = max(width, columns.stop)
     return height, width
 
 
@@ -296,9 +347,11 @@ def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
     """The page with merged cells filled, and hidden rows and columns known."""
     old_height, old_width = page.text.shape
     height, width = _reach(page.text.shape, notes)
+    # Merged cells may reach beyond the last cell that holds something.
     more = (0, height - old_height), (0, width - old_width)
     text = np.pad(page.text, more, constant_values="")
     fill = np.pad(page.fill, more, constant_values="")
+    # Borders stay where they are: a merged cell is framed as a whole.
     ruled = np.pad(page.ruled, more)
     first = np.ones((height, width), bool)
     for rows, columns in notes.merged:
@@ -319,5 +372,5 @@ def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
     )
 
 
-def _sorted(numbers: set[int]) -> np.ndarray:
+def _sorted(numbers: set[int]) -> Line:
     return np.array(sorted(numbers), int)

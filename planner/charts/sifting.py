@@ -20,7 +20,7 @@ from openpyxl.utils import column_index_from_string, range_boundaries
 from planner.errors import PlanError
 
 # The area of a sheet that is read: more than the largest chart, with its rulers and notes.
-READ = ROWS_READ, COLUMNS_READ = 2999, 1250
+ROWS_READ, COLUMNS_READ = 2999, 1250
 
 # In bytes: all of a workbook unpacked; any part but a sheet; one tag.
 MOST_UNPACKED = 2**30
@@ -35,7 +35,7 @@ MOST_NAMES = 10_000
 
 # Of what passes, in all sheets of a workbook.
 MOST_CELLS = 2_500_000
-MOST_TEXTS = 1_000_000
+MOST_TEXTS = 300_000
 MOST_LETTERS = 50_000_000
 MOST_FORMATS = 65_490  # as many as Excel keeps (from memory)
 MOST_SHEETS = 1_000
@@ -247,7 +247,7 @@ class Sieve:
         if tally.seen > MOST_TAGS:
             tally.refuse("has more cells and other tags")
         if self._dropped > MOST_NESTED:
-            tally.refuse_strange(f"its tags stand within more than {MOST_NESTED} others")
+            tally.refuse_strange(f"its tags stand within more than {MOST_NESTED:,} others")
         if len(self._parser.intern) > MOST_NAMES:
             tally.refuse_strange(f"its tags have more than {MOST_NAMES:,} different names")
         # The parser stands still while it waits for the end of a tag.

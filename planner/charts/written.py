@@ -16,12 +16,15 @@ from planner.errors import PlanError
 from planner.piece import NO_STITCH, Chart, Construction
 
 NO_STITCH_WORDS = "no stitch"
+# "Rows 5 to 8 (RS): 10 A, 3 B (13 sts)": last row, side and total may be missing.
 WRITTEN_ROW = re.compile(
     r"(?:rows?|rounds?|ridges?)\s+(?P<first>\d+)(?:\s*(?:[-–—]|to)\s*(?P<last>\d+))?\s*"
     r"(?:\((?P<side>RS|WS)\)|(?P<bare_side>RS|WS))?\s*:\s*(?P<runs>.*?)\s*"
     r"(?:[(–—-]\s*(?P<total>\d+)\s*(?:sts?|stitches)\s*\)?)?\s*\.?",
     re.IGNORECASE,
 )
+# The next piece of a line: a repeat from *, a bracket, a star, "2 no sts", "10 A", a comma, "A10".
+# Counts come before words, so that a yarn may be called "and".
 TOKEN = re.compile(
     r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*"
     r"(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
@@ -37,11 +40,15 @@ TOKEN = re.compile(
 )
 TO_END = "*"  # no yarn can be called this
 TIMES = {"once": 1, "twice": 2}
+# Letters of a text in a message.
+MOST_OF_A_LINE = 60
+MOST_QUOTED = 20
 
 
 def _working_order(how: Construction, chart_row: int) -> int:
     """1 if the line of a chart row (from 0) reads from the left of the chart, −1 from the right."""
-    return -1 if how.runs_leftwards(chart_row * how.rows_per_chart_row) else 1
+    row = chart_row * how.rows_per_chart_row
+    return -1 if how.runs_leftwards(row) else 1
 
 
 def _row_title(how: Construction, chart_row: int) -> str:
@@ -55,13 +62,17 @@ def _row_title(how: Construction, chart_row: int) -> str:
 def write_rows(chart: Chart, how: Construction) -> str:
     """The chart in written rows, first row first, one line a row (garter: a ridge)."""
     lines = []
-    for number, cells in enumerate(reversed(chart.to_rows())):
+    # A chart gives its top row first, which is worked last.
+    rows = reversed(chart.to_rows())
+    for number, cells in enumerate(rows):
         in_order = cells[:: _working_order(how, number)]
         runs = []
         for letter, same in groupby(in_order):
+            count = len(list(same))
             what = NO_STITCH_WORDS if letter == NO_STITCH else letter
-            runs.append(f"{len(list(same))} {what}")
-        lines.append(f"{_row_title(how, number)}: {', '.join(runs)}")
+            runs.append(f"{count} {what}")
+        title = _row_title(how, number)
+        lines.append(f"{title}: {', '.join(runs)}")
     return "\n".join(lines) + "\n"
 
 
@@ -77,26 +88,43 @@ class WrittenRow:
     stated: int | None = None
 
 
-def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = None) -> Chart:
+def read_rows(
+    text: str,
+    how: Construction,
+    *,
+    yarns: Collection[str] | None = None,
+) -> Chart:
     """The chart that written rows describe. With `yarns` given, any other letter is refused."""
     rows: dict[int, WrittenRow] = {}
     for number, line in enumerate(text.splitlines(), start=1):
-        if line.strip():
-            _read_line(line.strip(), number, how, rows, yarns=yarns)
-    if not rows:
-        raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
-    for row in range(max(rows) + 1):
-        if row not in rows:
-            raise PlanError(f"Row {row + 1} is missing; rows 1 to {max(rows) + 1} are needed.")
+        line = line.strip()
+        if line:
+            _read_line(line, number, how, rows, yarns=yarns)
+    _check_complete(rows)
 
+    # Rows that repeat to their end are as wide as the others.
     width = _width(rows)
     for row, written in rows.items():
         if TO_END in written.cells:
             written.cells = _fill(written.cells, width, written.line)
         _check_width(row, written, width)
-    # Charts are given top row first.
-    ordered = [rows[row].cells[:: _working_order(how, row)] for row in sorted(rows, reverse=True)]
+
+    # A chart is given top row first, which is worked last.
+    ordered = []
+    for row in sorted(rows, reverse=True):
+        cells = rows[row].cells
+        ordered.append(cells[:: _working_order(how, row)])
     return Chart.from_rows(ordered, source="Written rows:")
+
+
+def _check_complete(rows: dict[int, WrittenRow]) -> None:
+    """Refuse rows with one missing below the last."""
+    if not rows:
+        raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
+    number = max(rows) + 1
+    for row in range(number):
+        if row not in rows:
+            raise PlanError(f"Row {row + 1} is missing; rows 1 to {number} are needed.")
 
 
 def _read_line(
@@ -111,12 +139,14 @@ def _read_line(
     match = WRITTEN_ROW.fullmatch(text)
     if not match:
         raise PlanError(
-            f'Line {line}, "{text[:60]}", is no written row. '
+            f'Line {line}, "{text[:MOST_OF_A_LINE]}", is no written row. '
             'Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
         )
+    # A line for one row is one from that row to itself.
     first = int(match["first"])
     last = int(match["last"] or first)
-    side = (match["side"] or match["bare_side"] or "").upper()
+    side = match["side"] or match["bare_side"] or ""
+    side = side.upper()
     if not 1 <= first <= last:
         raise PlanError(f"Line {line} is for rows {first} to {last}; rows count upwards from 1.")
     for row in range(first - 1, last):
@@ -126,43 +156,55 @@ def _read_line(
                 f"it stands on line {rows[row].line} already."
             )
         worked = how.side(row * how.rows_per_chart_row)
+        # A line for several rows may be worked from both sides, whatever it says.
         if side and first == last and side != worked:
             raise PlanError(
                 f"Line {line} calls row {row + 1} a {side} row, but as the piece is worked it is "
                 f"{worked}. Correct the line, or the first row of the construction."
             )
+        cells = _Line(line, yarns).cells(match["runs"])
         stated = int(match["total"]) if match["total"] else None
-        rows[row] = WrittenRow(_Line(line, yarns).cells(match["runs"]), line, stated)
+        rows[row] = WrittenRow(cells, line, stated)
 
 
 def _width(rows: dict[int, WrittenRow]) -> int:
     """The width that most rows have, of those that say it."""
-    widths = [len(row.cells) for row in rows.values() if TO_END not in row.cells]
+    widths = []
+    for row in rows.values():
+        if TO_END not in row.cells:
+            widths.append(len(row.cells))
     if not widths:
         raise PlanError(
             "Every row repeats to its end, so nobody can tell how wide the piece is. "
             "Write one row out."
         )
+    # The odd one out is named in a message, not taken for the width.
     return max(set(widths), key=widths.count)
 
 
 def _check_width(row: int, written: WrittenRow, width: int) -> None:
-    total = len(written.cells) - written.cells.count(NO_STITCH)
-    if written.stated not in (None, total):
+    line, stated = written.line, written.stated
+    count = len(written.cells)
+    # Places without a stitch take room in the chart, but nobody counts them.
+    total = count - written.cells.count(NO_STITCH)
+    if stated not in (None, total):
         raise PlanError(
-            f"Line {written.line} says {written.stated} stitches, but its runs add up to {total}. "
-            "Count it again."
+            f"Line {line} says {stated} stitches, but its runs add up to {total}. Count it again."
         )
-    if len(written.cells) != width:
+    if count != width:
         raise PlanError(
-            f"Line {written.line}: row {row + 1} has {len(written.cells)} stitches, "
-            f"the others {width}. Count its runs and repeats again."
+            f"Line {line}: row {row + 1} has {count} stitches, the others {width}. "
+            "Count its runs and repeats again."
         )
 
 
 @dataclass
 class _Line:
-    """The runs of one line read from left to right: the brackets open so far, and the last star."""
+    """The runs of one line read from left to right.
+
+    `open` holds the cells of the line, and of each bracket that is open within it; `star` where the
+    part to repeat begins.
+    """
 
     number: int
     yarns: Collection[str] | None
@@ -194,8 +236,9 @@ class _Line:
         while at < len(text.rstrip()):
             token = TOKEN.match(text, at)
             if not token:
+                rest = text[at : at + MOST_QUOTED]
                 raise PlanError(
-                    f'Line {self.number}: "{text[at : at + 20].strip()}" cannot be read. '
+                    f'Line {self.number}: "{rest.strip()}" cannot be read. '
                     'Write counts and letters, like "10 A, 3 B".'
                 )
             at = token.end()
@@ -204,14 +247,17 @@ class _Line:
     def _close(self, times: str) -> None:
         if len(self.open) == 1:
             raise PlanError(f"Line {self.number}: a bracket closes that was never opened.")
+        # What a bracket holds goes into the one round it, or into the line itself.
         inner = self.open.pop()
-        self.open[-1].extend(inner * _times(times))
+        outer = self.open[-1]
+        outer.extend(inner * _times(times))
 
     def _repeat(self, token: re.Match[str]) -> None:
         if self.star is None or len(self.open) > 1:
             raise PlanError(f'Line {self.number}: "repeat from *", but there is no * before it.')
         cells = self.open[-1]
         part = cells[self.star :]
+        # How often that is, is known when the other rows have been read.
         if token["end"]:
             cells[self.star :] = [TO_END, *part, TO_END]
         else:
@@ -219,15 +265,17 @@ class _Line:
         self.star = None
 
     def _add_run(self, token: re.Match[str]) -> None:
-        letter = NO_STITCH if token["none"] else token["letter"] or token["letter2"]
+        letter = token["letter"] or token["letter2"] or NO_STITCH
+        # Checked here, where the line is known; a chart would not know it.
         is_yarn = letter != NO_STITCH
         if is_yarn and self.yarns is not None and letter not in self.yarns:
             raise PlanError(
                 f"Line {self.number} names the yarn {letter}, "
                 f"which is not among {', '.join(self.yarns)}."
             )
-        count = int(token["none"] or token["count"] or token["count2"])
-        self.open[-1].extend([letter] * count)
+        count = token["count"] or token["count2"] or token["none"]
+        run = [letter] * int(count)
+        self.open[-1].extend(run)
 
 
 def _times(text: str) -> int:
@@ -238,12 +286,16 @@ def _fill(cells: list[str], width: int, line: int) -> list[str]:
     """A line with a part repeated to the end of the row, at the row's width."""
     first = cells.index(TO_END)
     last = cells.index(TO_END, first + 1)
-    before, part, after = cells[:first], cells[first + 1 : last], cells[last + 1 :]
+    before = cells[:first]
+    part = cells[first + 1 : last]
+    after = cells[last + 1 :]
     left = width - len(before) - len(after)
+    size = len(part)
     # A second part repeated to the end would leave it open how often each is.
-    if TO_END in after or not part or left < len(part) or left % len(part):
+    if TO_END in after or not part or left < size or left % size:
         raise PlanError(
-            f"Line {line}: {len(part)} stitches repeated to the end do not fit the {left} "
+            f"Line {line}: {size} stitches repeated to the end do not fit the {left} "
             f"that are left of {width}. Count the others again."
         )
-    return before + part * (left // len(part)) + after
+    times = left // size
+    return before + part * times + after

@@ -84,7 +84,8 @@ def _sizes(areas: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     stitches = np.bincount(area, minlength=count)
     # One number for each row of each area.
     height = len(areas)
-    lines, in_line = np.unique(area * height + rows, return_counts=True)
+    line = area * height + rows
+    lines, in_line = np.unique(line, return_counts=True)
     area_of_line = lines // height
     widest = np.zeros(count, dtype=int)
     np.maximum.at(widest, area_of_line, in_line)
@@ -220,7 +221,8 @@ def _carries_that_join(pricing: Pricing) -> Links:
     strands = pricing.strands
     taken = np.concatenate(strands.links.ports)
     leaves, enters = carries.ports
-    is_taken = np.isin(leaves, taken) | np.isin(enters, taken)
+    is_taken = np.isin(leaves, taken)
+    is_taken |= np.isin(enters, taken)
     first = strands.of_run[carries.a]
     second = strands.of_run[carries.b]
     return carries[~is_taken & (first != second)]
@@ -254,10 +256,11 @@ def _carry_in_words(
     if skipped:
         parts.append(counted(skipped, "row"))
     length = " and ".join(parts)
-    goes_on, begins = (strands.labels[strand] for strand in strands.of_run[[a, b]])
-    first, last = strands.runs.row[[a, b]].tolist()
-    from_row = strands.how.row_name(first)
-    to_row = strands.how.row_name(last)
+    row, how = strands.runs.row, strands.how
+    goes_on = strands.labels[strands.of_run[a]]
+    begins = strands.labels[strands.of_run[b]]
+    from_row = how.row_name(int(row[a]))
+    to_row = how.row_name(int(row[b]))
     return f"carry {goes_on} on to {begins} over {length}, {from_row} to {to_row}"
 
 
@@ -315,7 +318,8 @@ def rows_above(strands: Strands, most_live: int) -> pd.DataFrame:
     rows = []
     for stretch in stretches:
         live = strands.live[stretch].max()
-        too_many = live - most_live
-        rows.append((stretch[0] + 1, stretch[-1] + 1, live, too_many))
+        first_row = stretch[0] + 1
+        last_row = stretch[-1] + 1
+        rows.append((first_row, last_row, live, live - most_live))
     columns = ["first_row", "last_row", "live", "too_many"]
     return pd.DataFrame(rows, columns=columns)

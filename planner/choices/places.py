@@ -49,12 +49,22 @@ def find_run(
     return None
 
 
+def run_of(
+    runs: Runs,
+    letters: tuple[str, ...],
+    choice: OwnChoice,
+) -> int | None:
+    """The run at the place of a choice; None if there is none."""
+    return find_run(runs, letters, choice.yarn, choice.row, choice.stitch)
+
+
 def find_goal(
     runs: Runs,
     letters: tuple[str, ...],
     carry: OwnChoice,
 ) -> int | None:
     """The run to which a carry goes; None if there is none, or if its part does not say where."""
+    # The goal is of the same yarn, so the part leaves it out.
     goes_to = GOES_TO.fullmatch(carry.part)
     if goes_to is None:
         return None
@@ -138,12 +148,12 @@ def _length_in_words(carry: OwnChoice, strands: Strands) -> str | None:
     """How far a carry goes: "3 stitches and up to row 9"; None if one of its runs is gone."""
     runs = strands.runs
     letters = strands.chart.letters
-    a = find_run(runs, letters, carry.yarn, carry.row, carry.stitch)
+    a = run_of(runs, letters, carry)
     b = find_goal(runs, letters, carry)
     if a is None or b is None:
         return None
-    shift = abs(runs.enter[b] - runs.leave[a])
-    length = counted(int(shift), "stitch")
+    shift = runs.enter[b] - runs.leave[a]
+    length = counted(abs(int(shift)), "stitch")
     if runs.row[b] != runs.row[a]:
         length += f" and up to row {runs.row[b] + 1}"
     return length

@@ -44,7 +44,11 @@ def links_of(links: Links) -> list[tuple[int, int, int]]:
     return list(zip(*columns, strict=True))
 
 
-def hanging_with(row: np.ndarray, links: Links, rows: int) -> np.ndarray:
+def hanging_with(
+    row: np.ndarray,
+    links: Links,
+    rows: int,
+) -> np.ndarray:
     """What hangs in each of so many rows when runs that lie in these rows are so linked."""
     runs = np.bincount(row, minlength=rows)
     # Runs joined across hang as one.
@@ -135,10 +139,11 @@ class Programme:
 
         # The unknowns are numbered in three blocks. Each row of the unit matrix is an unknown, so
         # sums of unknowns are written as a matrix times a block of it.
-        counts = (self.links.count, len(self.areas), runs.rows)
-        self._size = sum(counts)
+        links, areas = self.links.count, len(self.areas)
+        self._size = links + areas + runs.rows
         unit = eye_array(self._size, format="csr")
-        self._blocks = np.split(np.arange(self._size), np.cumsum(counts[:2]))
+        numbers = np.arange(self._size)
+        self._blocks = np.split(numbers, [links, links + areas])
         taken, embroidered, too_many = self._blocks
         self._taken = unit[taken]
         self._embroidered = unit[embroidered]
@@ -199,8 +204,9 @@ class Programme:
         shut_by: list[int] = []
         for entry in self._area_runs:
             port = 2 * entry.run
-            shut += [port, port + 1, *entry.joins]
-            shut_by += [entry.area] * (2 + len(entry.joins))
+            closed = (port, port + 1, *entry.joins)
+            shut.extend(closed)
+            shut_by.extend(entry.area for _ in closed)
         links_or_area = links_at[shut] + self._embroidered[shut_by]
         at_ports = vstack((links_at, links_or_area))
         return LinearConstraint(at_ports, ub=1)
@@ -240,7 +246,12 @@ class Programme:
         to_come = slice(self.first, None)
         return LinearConstraint(made_up_for[to_come], lb=above[to_come])
 
-    def solve(self, rule: LinearConstraint, *, aims: int) -> Solution | None:
+    def solve(
+        self,
+        rule: LinearConstraint,
+        *,
+        aims: int,
+    ) -> Solution | None:
         """The best by the first `aims` aims under a rule for the rows; None if time runs out."""
         best: np.ndarray | None = None
         reached: list[int] = []
@@ -345,8 +356,10 @@ def _area_run(
     whole: bool,
 ) -> AreaRun:
     """One run of an area; `whole`: the runs of the area hold nothing else."""
-    in_row = np.flatnonzero(runs.row == runs.row[run])
-    beside = [i for i in (run - 1, run + 1) if i in in_row]
+    row = runs.row[run]
+    in_row = np.flatnonzero(runs.row == row)
+    neighbours = (run - 1, run + 1)
+    beside = [i for i in neighbours if i in in_row]
     # Alone in its row it has no yarn beside it, and another one takes its place.
     saved = min(len(beside), 1)
     hoped = saved

@@ -23,21 +23,4 @@ if TYPE_CHECKING:
         will_yarns_last,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "comparison": (
-                "balls_before_and_after",
-                "before_and_after",
-                "by_yarn",
-                "comparison_in_words",
-                "most_useful_next",
-                "planned_against_used",
-                "planned_interval",
-            ),
-            "progress": (
-                "will_it_last",
-                "will_yarns_last",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -24,6 +24,8 @@ ROUNDING_CM = 1e-6  # of lengths that are rounded up
 # A marked length as it is usually measured: a metre of yarn, read to a millimetre.
 MARKED_CM, RULER_CM = 100.0, 0.1
 
+Spreads = Mapping[tuple[str, str], float]  # of the multiplier, by yarn and fabric
+
 
 @dataclass(frozen=True)
 class StrandYarn:
@@ -96,6 +98,7 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
         # Nothing noted as left: all of it was used.
         left_cm = line.left_cm or 0.0
         used_cm = line.wound_cm - left_cm
+        share_used = used_cm / line.planned_cm
         lines.append(
             {
                 "strand": line.strand,
@@ -108,7 +111,7 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
                 "left_cm": left_cm,
                 "used_cm": used_cm,
                 "difference_cm": used_cm - line.planned_cm,
-                "difference_percent": 100 * (used_cm / line.planned_cm - 1),
+                "difference_percent": 100 * (share_used - 1),
                 "inside": line.planned_low_cm <= used_cm <= line.planned_high_cm,
             }
         )
@@ -125,7 +128,8 @@ def by_yarn(table: pd.DataFrame) -> pd.DataFrame:
     starts = ("planned", "wound", "left", "used", "difference")
     lengths = []
     for name in table:
-        if name.startswith(starts) and not name.endswith("percent"):
+        is_percent = name.endswith("percent")
+        if name.startswith(starts) and not is_percent:
             lengths.append(name)
     groups = table.groupby("yarn", sort=False)
     sums = groups[lengths].sum()
@@ -146,7 +150,8 @@ def comparison_in_words(table: pd.DataFrame) -> str:
     unit = "m" if "used_m" in table else "yd"
     planned = table[f"planned_{unit}"].sum()
     used = table[f"used_{unit}"].sum()
-    more_percent = 100 * (used / planned - 1)
+    share_used = used / planned
+    more_percent = 100 * (share_used - 1)
     is_inside = table["inside"].astype(bool)
     inside = int(is_inside.sum())
     outside = ", ".join(table.strand[~is_inside])
@@ -170,16 +175,19 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     for strand, new in _by_strand(after).items():
         was = old.get(strand)
         # Both rounded up as they are wound, for that is what the knitter has.
-        had_cm = math.nan if was is None else rounded_up(was.wound_cm, units)
+        had_cm = math.nan
+        if was is not None:
+            had_cm = rounded_up(was.wound_cm, units)
         needs_cm = rounded_up(new.wound_cm, units)
-        chance = _chance_short(had_cm, new, after.multipliers[new.yarn])
+        multiplier = after.multipliers[new.yarn]
+        chance = _chance_short(had_cm, new, multiplier)
         lines.append(
             {
                 "strand": strand,
                 "yarn": new.yarn,
                 "wound_before_cm": had_cm,
                 "wound_after_cm": needs_cm,
-                "what_to_do": _what_to_do(was, new, needs_cm - had_cm, units),
+                "what_to_do": _what_to_do(was, new, had_cm, needs_cm, units),
                 "chance_short_as_wound_percent": round(100 * chance, 1),
             }
         )
@@ -196,15 +204,18 @@ def _chance_short(had_cm: float, new: StrandYarn, multiplier: Multiplier) -> flo
     return float(chances[0])
 
 
-def _what_to_do(was: StrandYarn | None, new: StrandYarn, change_cm: float, units: str) -> str:
-    """What to do about a strand whose rounded length changes by so much."""
+def _what_to_do(
+    was: StrandYarn | None, new: StrandYarn, had_cm: float, needs_cm: float, units: str
+) -> str:
+    """What to do about a strand of which so much was wound, and that now needs so much."""
     if was is None:
         return "new"
+    change_cm = needs_cm - had_cm
     # Both lengths are rounded to whole steps: less than that is the floats' own error.
     if abs(change_cm) < ROUNDING_CM:
         return "as it is"
     # Held in another way, all of it is wanted anew; else only what is added or taken off.
-    needs = show(rounded_up(new.wound_cm, units), units)
+    needs = show(needs_cm, units)
     if was.from_ball and not new.from_ball:
         return f"wind {needs}, no ball needed"
     if new.from_ball and not was.from_ball:
@@ -221,13 +232,19 @@ def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     # Totals of both plans are shown in the units of the one after.
     unit = LONG_UNIT[after.project.units]
     unit_cm = float(CM_PER[unit])
-    old = {needed.yarn.letter: needed for needed in before.needed}
+    old = {}
+    for needed in before.needed:
+        old[needed.yarn.letter] = needed
     lines = []
     for new in after.needed:
         letter = new.yarn.letter
         # A yarn that has come onto the chart since was not needed before.
         was = old.get(letter)
-        total_before = math.nan if was is None else was.total_cm / unit_cm
+        total_before = math.nan
+        to_buy_before = None
+        if was is not None:
+            total_before = was.total_cm / unit_cm
+            to_buy_before = was.to_buy
         multiplier_before = before.multipliers.get(letter, "")
         lines.append(
             {
@@ -236,7 +253,7 @@ def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
                 "multiplier_after": str(after.multipliers[letter]),
                 f"total_before_{unit}": total_before,
                 f"total_after_{unit}": new.total_cm / unit_cm,
-                "balls_to_buy_before": None if was is None else was.to_buy,
+                "balls_to_buy_before": to_buy_before,
                 "balls_to_buy_after": new.to_buy,
             }
         )
@@ -278,16 +295,15 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
     return shown(table, plan.project.units)
 
 
-def _margins_cm(
-    plan: Plan, spreads: Mapping[tuple[str, str], float], calibration: Calibration
-) -> float:
+def _margins_cm(plan: Plan, spreads: Spreads, calibration: Calibration) -> float:
     """The margins of all parts together, for these spreads by yarn and fabric."""
     fabric = plan.project.how.fabric
     width_cm = np.array([part.width_cm for part in plan.parts])
-    spread = np.array([spreads[part.yarn, fabric] for part in plan.parts])
+    spread_of_parts = [spreads[part.yarn, fabric] for part in plan.parts]
     # Two errors without anything to do with each other: the multiplier's, and the noise.
-    of_multiplier = (spread * width_cm) ** 2
-    variance = of_multiplier + noise_variance(width_cm, calibration.noise)
+    of_multiplier = (np.array(spread_of_parts) * width_cm) ** 2
+    of_noise = noise_variance(width_cm, calibration.noise)
+    standard_errors_cm = np.sqrt(of_multiplier + of_noise)
     chance_short = 1 / plan.project.allow.short_once_in
-    standard_errors = float(norm.isf(chance_short))
-    return float(standard_errors * np.sqrt(variance).sum())
+    how_many = float(norm.isf(chance_short))
+    return float(how_many * standard_errors_cm.sum())

@@ -55,10 +55,10 @@ class YarnByRun:
     """Yarn by run: the width of the stitches, and what does not hang on the multiplier, cm."""
 
     def __init__(self, plan: Plan):
-        strands, allow = plan.traced, plan.project.allow
+        strands = plan.traced
         self.row = strands.runs.row
         self.width = run_widths(strands)
-        self.fixed = fixed_lengths(strands, allow)
+        self.fixed = fixed_lengths(strands, plan.project.allow)
 
     def used(self, multiplier: Multiplier, runs: np.ndarray) -> float:
         """The likely yarn in these runs, cm."""
@@ -86,8 +86,11 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         if not is_live:
             continue
         known = _last_known(part, log, done)
-        measured_cm = np.nan if known.measured_cm is None else known.measured_cm
+        measured_cm = np.nan
+        if known.measured_cm is not None:
+            measured_cm = known.measured_cm
         outlook = _look_out(plan, part, known, done, by_run)
+        what_to_do = _advice(outlook, held, yarns[part.yarn], done)
         earliest, likely, latest = outlook.out_in
         lines.append(
             {
@@ -101,7 +104,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
                 "out_in_row_likely": likely,
                 "out_in_row_latest": latest,
                 "chance_it_lasts_percent": round(100 * outlook.chance, 1),
-                "what_to_do": _advice(outlook, held, yarns[part.yarn], done),
+                "what_to_do": what_to_do,
             }
         )
     # Named again, so that a piece without live supplies has the same columns.
@@ -136,7 +139,8 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
     multiplier = plan.multipliers[part.yarn]
     tail_cm = plan.project.allow.tail_cm
     row = by_run.row[part.runs]
-    is_since_known, is_worked = row >= known.since, row < done
+    is_since_known = row >= known.since
+    is_worked = row < done
     since_known = part.runs[is_since_known]
     worked_since = part.runs[is_since_known & is_worked]
     to_come = part.runs[~is_worked]
@@ -146,9 +150,7 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
         # A whole strand was begun with a tail; a half has none where it begins.
         tail_at_start_cm = tail_cm if part.is_whole else 0.0
         at_first_cm = part.wound_cm - tail_at_start_cm
-    stitches_cm = multiplier.value * by_run.width[worked_since].sum()
-    worked_fixed_cm = by_run.fixed[worked_since].sum()
-    left_cm = at_first_cm - stitches_cm - worked_fixed_cm
+    left_cm = at_first_cm - by_run.used(multiplier, worked_since)
 
     # Up to each of its runs: what there is for the stitches, and how wide they are in all. The tail
     # at its end must stay.
@@ -165,12 +167,10 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
         first_short = since_known[is_short.argmax()]
         row_from_0 = int(by_run.row[first_short])
         out_in.append(row_from_0 + 1)
-    return Outlook(
-        left_cm=float(left_cm),
-        needs_cm=by_run.used(multiplier, to_come) + tail_cm,
-        out_in=tuple(out_in),
-        chance=_chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1]),
-    )
+    # It lasts if it does up to its last run.
+    chance = _chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1])
+    needs_cm = by_run.used(multiplier, to_come) + tail_cm
+    return Outlook(left_cm, needs_cm, out_in=tuple(out_in), chance=chance)
 
 
 def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
@@ -178,10 +178,12 @@ def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
 
     The more yarn the stitches take, the earlier a supply runs out.
     """
-    standard_errors = norm.ppf((1 + INSIDE) / 2)
-    reach = multiplier.spread * standard_errors
-    low = max(multiplier.value - reach, LEAST_MULTIPLIER)
-    return multiplier.value + reach, multiplier.value, low
+    # As much lies above the interval as below it.
+    below_high = (1 + INSIDE) / 2
+    reach = multiplier.spread * norm.ppf(below_high)
+    likely = multiplier.value
+    low = max(likely - reach, LEAST_MULTIPLIER)
+    return likely + reach, likely, low
 
 
 def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
@@ -231,7 +233,7 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm
 
         # Without the band's metres nobody knows what was in hand.
-        in_hand_cm, chance = np.nan, np.nan
+        in_hand_cm = chance = np.nan
         if yarn.metres_per_ball:
             in_hand_cm = 100 * yarn.metres_per_ball * yarn.balls_in_hand
             for_stitches_cm = in_hand_cm - used_cm - fixed_cm

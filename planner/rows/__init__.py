@@ -48,42 +48,4 @@ if TYPE_CHECKING:
         what_to_do,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "braid": (
-                "Braid",
-                "as_word",
-                "half_twist",
-                "linking",
-                "reduce_word",
-            ),
-            "cards": (
-                "Card",
-                "make_cards",
-            ),
-            "ends": (
-                "End",
-                "ends_by_area",
-                "ends_table",
-                "list_ends",
-                "plan_sewing",
-            ),
-            "load": (
-                "RowLoad",
-                "load_by_row",
-                "load_table",
-            ),
-            "phrases": (
-                "embroidered_in_words",
-                "how_to_cross",
-            ),
-            "twists": (
-                "Tangle",
-                "best_row_to_clear",
-                "ledger_table",
-                "twist_ledger",
-                "what_to_do",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

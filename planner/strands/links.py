@@ -376,12 +376,14 @@ class _RunsByEdge:
         row: Numbers,
         edge: Numbers,
     ) -> tuple[Numbers, Flags]:
-        """The run of yarn[i] in row[i] with the greatest edge up to edge[i], and whether one is."""
+        """The run of yarn[i] in row[i] with the greatest edge up to edge[i], and whether one is.
+
+        The yarn must have a run in an earlier row.
+        """
         key = self._key(yarn, row, edge)
         # The last of those whose key is no greater.
         place = np.searchsorted(self._sorted, key, "right") - 1
-        # What was found may lie in an earlier row, and before the first run of all there is none.
+        # It may lie in an earlier row. There is always one: the run that the yarn comes from.
         row_begins = self._key(yarn, row, 0)
-        found = place >= 0
-        found &= self._sorted[place] >= row_begins
+        found = self._sorted[place] >= row_begins
         return self._run[place], found

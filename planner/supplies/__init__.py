@@ -56,45 +56,4 @@ if TYPE_CHECKING:
         winding_pieces,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "choose": (
-                "Held",
-                "choose_supplies",
-                "supplies_table",
-            ),
-            "habits": (
-                "capacity_cm",
-                "pieces_needed",
-                "usable_cm",
-            ),
-            "lengths": (
-                "Part",
-                "Planned",
-                "fixed_lengths",
-                "lengths_by_strand",
-                "measure_parts",
-                "run_lengths",
-                "run_widths",
-            ),
-            "own": ("own_supplies",),
-            "shopping": (
-                "YarnNeeded",
-                "shopping_list",
-                "swatch_length_cm",
-                "yarn_needed",
-            ),
-            "ways": (
-                "compare_ways",
-                "find_stretches",
-            ),
-            "winding": (
-                "HOW_TO",
-                "Piece",
-                "hanging_pieces",
-                "winding_list",
-                "winding_pieces",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

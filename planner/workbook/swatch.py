@@ -346,7 +346,7 @@ def sum_html(new: Measurement, log: Sequence[Measurement]) -> str:
     # Sum, questions, remarks: what is wrong stands below what it is about.
     questions = [notice(question, trouble=True) for question in judge(new, log)]
     sums = [html.escape(line) for line in arithmetic(new)]
-    worth_knowing = [html.escape(remark) for remark in remarks(new)]
+    worth_knowing = [html.escape(remark) for remark in remarks(new, log)]
     return "<br>".join(sums + questions + worth_knowing)
 
 

@@ -11,8 +11,8 @@ from planner.buying.sharing import best_share, share_cost
 def every_share(length, begins, done, areas, room):
     """The best by trying all: pieces to lots, no lot overdrawn."""
     by_area = {}
-    for i, some in enumerate(areas):
-        for area in some:
+    for i, areas_of_piece in enumerate(areas):
+        for area in areas_of_piece:
             by_area.setdefault(area, []).append(i)
     pairs = [(i, j) for i in range(len(length)) for j in range(i)]
     beside = {

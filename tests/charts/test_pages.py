@@ -83,6 +83,11 @@ def bomb():
     return file.getvalue()
 
 
+def blank_formulas():
+    """Results saved as a space."""
+    return workbook(lambda book, sheet: sheet.write_formula("C1", '=" "', None, " "))
+
+
 OLE = bytes.fromhex("d0cf11e0a1b11ae1") + bytes(504)
 LOCKED = OLE + "EncryptedPackage".encode("utf-16-le")
 OLD_XLS = OLE + "Workbook".encode("utf-16-le")
@@ -104,6 +109,7 @@ FAR_APART = b"A\n" * 20_000 + b"," * 1000 + b"A\n"
         (ASTRAY, "m.xlsx", ["cannot be read as a workbook", "A1048576", "row 2"]),
         (bomb(), "m.xlsx", ["unpacks to more"]),
         (bare_formulas(), "m.xlsx", ["cell C1", "formula without a result"]),
+        (blank_formulas(), "m.xlsx", ["cell C1", "formula without a result"]),
         ("A,B\nA,é\n".encode("latin-1"), "m.csv", ["m.csv line 2", "UTF-8"]),
         (b'A,"B\nA,B\n', "m.csv", ["quotation mark"]),
         (FAR_APART, "m.csv", ["m.csv", "too far apart"]),
@@ -139,7 +145,8 @@ def test_texts_of_every_kind_are_read_as_a_person_reads_them():
         sheet.write_row("B2", [3.0, 1.5, True])
         sheet.write_datetime("A3", datetime(2024, 1, 31), date)
 
-    pages, notes = read_pages(workbook(draw), "texts.xlsx")
+    pages, notes = read_pages(workbook(draw, ['"A" & <B>']), "texts.xlsx")
+    assert pages[0].title == '"A" & <B>'
     assert pages[0].text.tolist() == [
         ['a & "b" <c>', "two  spaces", "one\nline", "tab\there"],
         ["rich", "3", "1.5", "True"],

@@ -9,7 +9,7 @@ import zipfile
 import pytest
 
 from planner import PlanError
-from planner.charts import pages
+from planner.charts import pages, sifting
 from planner.charts.sheets import read_sheet
 from planner.charts.sifting import (
     COLUMNS_READ,
@@ -184,23 +184,30 @@ def after_prologue(xml: bytes) -> bytes:
 
 
 HOSTILE = {
-    "entities in the sheet": (with_part(CHART, SHEET_1, after_prologue), "DOCTYPE"),
-    "entities in the texts": (with_part(CHART, STRINGS, after_prologue), "DOCTYPE"),
-    "entities in the theme": (with_part(CHART, THEME, after_prologue), "DOCTYPE"),
-    "nested tags in the sheet": (before(SHEET_1, b"<sheetData>", NESTED), "within more than"),
-    "nested tags in the formats": (before(STYLES, b"<cellXfs", NESTED), "within more than"),
-    "nested tags below the rows": (below(CHART, FAR_ROW + b"<a>" * 2**21), "within more than"),
-    "tags of many names": (before(SHEET_1, b"<sheetData>", NAMES), "different names"),
-    "a tag without end": (before(SHEET_1, b"<sheetData>", b'<a b="' + SPACES), "no end"),
-    "cell formats": (before(STYLES, b"</cellXfs>", FORMATS), "more cell formats"),
-    "sheets": (before(WORKBOOK, b"</sheets>", b"<sheet/>" * 1000), "more sheets"),
-    "merged cells": (merging(CHART, *["A1:XFD1048576"] * 2), "lie upon each other"),
+    "entities in the sheet": (lambda: with_part(CHART, SHEET_1, after_prologue), "DOCTYPE"),
+    "entities in the texts": (lambda: with_part(CHART, STRINGS, after_prologue), "DOCTYPE"),
+    "entities in the theme": (lambda: with_part(CHART, THEME, after_prologue), "DOCTYPE"),
+    "nested tags in the sheet": (
+        lambda: before(SHEET_1, b"<sheetData>", NESTED),
+        "within more than",
+    ),
+    "nested tags in the formats": (lambda: before(STYLES, b"<cellXfs", NESTED), "within more than"),
+    "nested tags below the rows": (
+        lambda: below(CHART, FAR_ROW + b"<a>" * 2**21),
+        "within more than",
+    ),
+    "tags of many names": (lambda: before(SHEET_1, b"<sheetData>", NAMES), "different names"),
+    "a tag without end": (lambda: before(SHEET_1, b"<sheetData>", b'<a b="' + SPACES), "no end"),
+    "cell formats": (lambda: before(STYLES, b"</cellXfs>", FORMATS), "more cell formats"),
+    "sheets": (lambda: before(WORKBOOK, b"</sheets>", b"<sheet/>" * 1000), "more sheets"),
+    "merged cells": (lambda: merging(CHART, *["A1:XFD1048576"] * 2), "lie upon each other"),
 }
 
 
 @pytest.mark.parametrize("what", HOSTILE)
 def test_what_is_built_to_harm_is_refused_before_openpyxl_sees_it(what, monkeypatch):
-    data, word = HOSTILE[what]
+    build, word = HOSTILE[what]
+    data = build()
     monkeypatch.setattr(pages, "load_workbook", lambda *_, **__: pytest.fail("it was handed over"))
     with pytest.raises(PlanError) as caught:
         read_sheet(data, "m.xlsx")
@@ -226,6 +233,22 @@ def test_every_count_has_its_limit(tag):
     tally.add(tag)
     with pytest.raises(PlanError, match=rf"^m\.xlsx has more {what} than any chart needs\. Copy"):
         tally.add(tag)
+
+
+SIZES = [
+    ("MOST_TAGS", 20, "more cells and other tags"),
+    ("MOST_LETTERS", 3, "more text"),
+    ("MOST_UNPACKED", 1000, "unpacks to more"),
+]
+
+
+@pytest.mark.parametrize(("limit", "most", "words"), SIZES)
+def test_the_chart_of_four_cells_is_too_much_where_so_little_is_allowed(
+    limit, most, words, monkeypatch
+):
+    monkeypatch.setattr(sifting, limit, most)
+    with pytest.raises(PlanError, match=words):
+        read_sheet(CHART, "m.xlsx")
 
 
 def test_letters_have_their_limit():

@@ -1,7 +1,13 @@
 """Where a chart stands on a page, among paint, keys, frames and the parts of a motif."""
 
 from planner.charts.sheets import read_sheet
-from tests.helpers.workbooks import HEART, asked, fills, rows_of, workbook, write_letters
+from tests.helpers.workbooks import (
+    HEART,
+    fills,
+    rows_of,
+    workbook,
+    write_letters,
+)
 
 
 def test_a_sheet_painted_white_is_cut_to_its_rulers():
@@ -73,33 +79,17 @@ def test_parts_of_a_motif_on_a_blank_ground_are_one_chart():
     assert rows_of(read) == [row.replace(".", "A") for row in dots]
 
 
-def test_a_numbered_key_on_a_white_sheet_does_not_cut_all_of_it_away():
-    """The key's numbers count up at the edge of the white: one side of them holds nothing at all."""
+def test_a_numbered_key_on_a_white_sheet_does_not_cut_it_all_away():
+    """The key's numbers count up at the edge of the white: one side of them holds nothing."""
 
     def draw(book, sheet):
         white = book.add_format({"bg_color": "#ffffff"})
         for row in range(6):
             for column in range(6):
                 sheet.write_blank(row, column, None, white)
-        for number, words in enumerate(["Rust yarn", "Cream wool", "Midnight", "Moss green"], 1):
-            sheet.write(number, 5, number, white)
-            sheet.write(number, 6, words)
-            sheet.write_row(number, 1, [4 - (number * 3) % 4, 1 + number % 2])
+        for row in range(1, 5):
+            sheet.write(row, 5, row, white)
+            sheet.write(row, 6, f"Yarn {'abcd'[row - 1]}")
+        write_letters(sheet, [[1, 3], [4, 2], [3, 1], [2, 4]], top=1, left=1)
 
     assert read_sheet(workbook(draw), "m.xlsx").area == "A2:F5"
-
-
-def test_rulers_of_another_chart_say_nothing_of_the_one_that_was_named():
-    def draw(book, sheet):
-        write_letters(sheet, ["AB", "BA", "AA"], left=1)
-        sheet.write_column("A1", [1, 2, 3])
-        write_letters(sheet, ["CD", "DC", "CC"], left=20)
-
-    read = read_sheet(workbook(draw), "two.xlsx", area="U1:V3")
-    assert rows_of(read) == ["CD", "DC", "CC"]
-    assert asked(read) == {"row_1": "bottom"}
-
-
-def test_numbers_that_leave_nothing_beside_them_are_the_stitches():
-    read = read_sheet(b"1,1,1\n2,2,2\n3,3,3\n", "stripes.csv")
-    assert rows_of(read) == ["AAA", "BBB", "CCC"]

@@ -23,13 +23,14 @@ def test_a_width_that_has_changed_since(folder):
     before."""
     project = open_project(folder)
     log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
-    path, kept = folder / "progress.csv", (folder / "progress.csv").read_bytes()
+    path = folder / "progress.csv"
+    before = path.read_bytes()
     chart = (folder / "chart.csv").read_text()
     wider = open_project(small_piece(folder, ["A" * 13 + "B" * 8] * 4))
     for attempt in (lambda: make_plan(wider), lambda: log_progress(wider, WORKED, 2)):
         with pytest.raises(PlanError, match="20 stitches, but the chart has 21 stitches"):
             attempt()
-    assert path.read_bytes() == kept
+    assert path.read_bytes() == before
     (folder / "chart.csv").write_text(chart)
     assert rows_worked(open_project(folder).progress) == 1
 
@@ -113,11 +114,11 @@ def test_lines_are_added_and_never_changed(folder):
 def test_a_refused_mark_writes_nothing(folder):
     project = open_project(folder)
     log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
-    kept = (folder / "progress.csv").read_bytes()
+    before = (folder / "progress.csv").read_bytes()
     for what, row in ((WORKED, 1), (WORKED, 3), (UNDONE, 2)):
         with pytest.raises(PlanError):
             log_progress(project, what, row)
-    assert (folder / "progress.csv").read_bytes() == kept
+    assert (folder / "progress.csv").read_bytes() == before
 
 
 @pytest.mark.parametrize("row", [0, 5, 99])

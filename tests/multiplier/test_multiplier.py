@@ -82,6 +82,8 @@ def test_a_question_about_an_unlikely_figure(value, words):
         ),
         (MultiplierChoice("own", 4), (4, 0.2, "your own figure")),  # 5 % of 4
         (MultiplierChoice("own", 4, 0), (4, 0, "your own figure")),
+        # A figure kept from before is not looked at.
+        (MultiplierChoice("estimate", 4), (3.7, 0.45, "an estimate before any swatch")),
     ],
 )
 def test_as_its_knitter_chose(choice, expected):

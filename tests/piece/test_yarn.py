@@ -1,4 +1,4 @@
-"""A yarn's weight by its band, against yarn counts."""
+"""A yarn: its weight by its band, against yarn counts, and its dye lots."""
 
 import pytest
 
@@ -44,3 +44,36 @@ def test_wrong_arguments(wrong, words):
         Yarn("A", **wrong)
     message = str(caught.value)
     assert [word for word in words if word not in message] == [], message
+
+
+# Dye lots
+
+
+@pytest.mark.parametrize(
+    ("lot", "balls", "lots"),
+    [
+        ("", 2, {"": 2}),
+        ("041", 1.5, {"041": 1.5}),
+        ("2 of 114, 1 of 131", 3, {"114": 2, "131": 1}),
+        ("1.5 of lot 114; 1 of lot 131", 2.5, {"114": 1.5, "131": 1}),
+        ("lot of 9", 1, {"lot of 9": 1}),
+    ],
+)
+def test_lots_of_a_yarn(lot, balls, lots):
+    assert Yarn("A", dye_lot=lot, balls_in_hand=balls).lots == lots
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (
+            lambda: Yarn("A", dye_lot="2 of 114, 1 of 131", balls_in_hand=4),
+            ["Yarn A", "3 balls", "4"],
+        ),
+        (lambda: Yarn("A", dye_lot="1.2.3 of 114", balls_in_hand=4), ["Yarn A", "114", "1.2.3"]),
+    ],
+)
+def test_lots_that_do_not_add_up(make, words):
+    with pytest.raises(PlanError) as caught:
+        make()
+    assert [word for word in words if word not in str(caught.value)] == [], str(caught.value)

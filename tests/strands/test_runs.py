@@ -104,3 +104,37 @@ def test_no_stitch(row, expected):
 def test_how_a_row_is_said_and_worked(how, row, name, leftwards):
     assert how.row_name(row) == name
     assert how.runs_leftwards(row) == leftwards
+
+
+@pytest.mark.parametrize(
+    ("how", "expected"),
+    [
+        # 3 columns, so 4 edges a row; row 1 from edge 3 down, row 2 from edge 0 up
+        ({}, [0, 2, 4, 6]),
+        ({"hand": "left"}, [0, 1, 4, 5]),
+        ({"worked": "rounds"}, [0, 2, 4, 5]),
+    ],
+)
+def test_places(how, expected):
+    """By eye: row × 4, and the stitches of its row that are worked before the run."""
+    runs = find_runs(Chart.from_rows(STEP), Construction(**how))
+    assert runs.place.tolist() == expected
+
+
+def test_a_place_does_not_depend_on_the_runs_before():
+    """B begins after three stitches of row 2, whatever colours come before it."""
+    places = []
+    for rows in (["AAABB", "AAAAA"], ["ACABB", "CACAC"]):
+        chart = Chart.from_rows(rows)
+        runs = find_runs(chart, Construction())
+        places.append(runs.place[runs.yarn == chart.letters.index("B")].tolist())
+    assert places == [[6 + 3]] * 2
+
+
+def test_some_of_the_runs():
+    runs = find_runs(Chart.from_rows(STEP), Construction())
+    some = runs.only(runs.yarn == 1)
+    assert some.count == 2
+    assert some.row.tolist() == [0, 1]
+    assert (some.rows, some.columns, some.tube) == (2, 3, False)
+    assert some.leftwards.tolist() == [True, False]

@@ -32,6 +32,8 @@ def on_link(walk, label):
         # B leaves at edge 2, worked leftwards, and comes at edge 1: one stitch on is not woven
         (["ABBBBBBBBAAA", "AABBBBBBBBAA"], FLAT, 1, False),
         (["BBBBBBBBAAAA", "AABBBBBBBBAA"], FLAT, 2, True),
+        # more than half of the row ahead, which on a tube would be the longer way
+        (["BBAAAAAAAAAA", "AAAAAAAABBAA"], FLAT, 8, True),
         # comes at edge 4, where row 1 has been already
         (["AAAABBBBBBAA", "AABBBBBBBBAA"], FLAT, -2, False),
         # worked rightwards first: B leaves at edge 10 and comes at edge 12
