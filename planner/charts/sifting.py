@@ -20,7 +20,7 @@ from openpyxl.utils import column_index_from_string, range_boundaries
 from planner.errors import PlanError
 
 # The area of a sheet that is read: more than the largest chart, with its rulers and notes.
-READ = ROWS_READ, COLUMNS_READ = 2999, 1250
+ROWS_READ, COLUMNS_READ = 2999, 1250
 
 # In bytes: all of a workbook unpacked; any part but a sheet; one tag.
 MOST_UNPACKED = 2**30

@@ -103,8 +103,8 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
     planned = []
     for end in ends:
         row = end.row // times
-        upwards = 1 if end.upwards else -1
-        rows = range(row, row + upwards * SEWN_ROWS, upwards)
+        direction = 1 if end.upwards else -1
+        rows = range(row, row + direction * SEWN_ROWS, direction)
         cell = (row, end.column)
         borders = {}
         for side, step in SIDES.items():

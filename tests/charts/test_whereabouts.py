@@ -3,7 +3,6 @@
 from planner.charts.sheets import read_sheet
 from tests.helpers.workbooks import (
     HEART,
-    asked,
     fills,
     rows_of,
     workbook,
@@ -94,19 +93,3 @@ def test_a_numbered_key_on_a_white_sheet_does_not_cut_it_all_away():
         write_letters(sheet, [[1, 3], [4, 2], [3, 1], [2, 4]], top=1, left=1)
 
     assert read_sheet(workbook(draw), "m.xlsx").area == "A2:F5"
-
-
-def test_rulers_of_another_chart_say_nothing_of_the_one_that_was_named():
-    def draw(book, sheet):
-        write_letters(sheet, ["AB", "BA", "AA"], left=1)
-        sheet.write_column("A1", [1, 2, 3])
-        write_letters(sheet, ["CD", "DC", "CC"], left=20)
-
-    read = read_sheet(workbook(draw), "two.xlsx", area="U1:V3")
-    assert rows_of(read) == ["CD", "DC", "CC"]
-    assert asked(read) == {"row_1": "bottom"}
-
-
-def test_numbers_that_leave_nothing_beside_them_are_the_stitches():
-    read = read_sheet(b"1,1,1\n2,2,2\n3,3,3\n", "stripes.csv")
-    assert rows_of(read) == ["AAA", "BBB", "CCC"]

@@ -8,6 +8,7 @@ import pytest
 
 from planner import Chart, Construction
 from planner.charts import read_rows
+from planner.piece import MultiplierChoice
 from planner.rows import how_to_cross
 from tests.helpers.carded import HOW, case, every_case, plan_of, walk, woven_by
 from tests.helpers.parts import names_of
@@ -44,6 +45,17 @@ def test_crossing_is_said_only_at_borders(name, number):
     for card in plan.cards:
         assert (f"At each border: {card.cross}" in str(card)) is (len(card.runs) > 1)
         assert card.cross == how_to_cross(HOW[name], card.side)
+
+
+def test_a_row_in_one_yarn_by_eye():
+    """A stitch is half a centimetre: 4 cm in the row, 4 to cast on, 6 to bind off, 30 of tails."""
+    (card,) = plan_of(["AA"], multiplier=MultiplierChoice("own", 4, 0)).cards
+    assert str(card).splitlines() == [
+        "Row 1 (RS), right to left: 2 A1 (2 stitches)",
+        "- at 2 A1: start A1 (loose strand of 0.44 m), leaving a tail of 15 cm; then bind off with "
+        "it, then cut A1, leaving a tail of 15 cm",
+        "1 strand live: easy",
+    ]
 
 
 @pytest.mark.parametrize("first_row", ["RS", "WS"])

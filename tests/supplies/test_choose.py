@@ -75,6 +75,13 @@ def test_long_drops():
             assert "long drops wrap each other" in (why(plan) + plan.supplies.against[0])
 
 
+def test_long_drops_up_to_what_a_butterfly_would_hold():
+    """4.3 m, all that a butterfly holds here, hangs free still; what is longer is wound."""
+    for up_to, supply in ((430, LOOSE), (429, BOBBIN)):
+        habits = Habits(drop="long", butterfly_up_to_cm=up_to)
+        assert supplies_of(plan_of(stripes(40, rows=5), habits=habits)) == {"A1": supply}
+
+
 def test_crowded_rows():
     """In rows with more strands than are thought crowded, up to 4.57 m (5 yd) hangs free."""
     plan = plan_of(stripes(40, 5, rows=5), habits=Habits(comfortable=1, crowded=1))

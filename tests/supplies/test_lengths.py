@@ -17,7 +17,7 @@ from planner import (
 )
 from planner.multiplier import RULE_OF_THREE
 from planner.piece import Allowances, MultiplierChoice
-from planner.supplies import Planned
+from planner.supplies import Planned, lengths_by_strand
 from planner.supplies.lengths import SHARES
 from tests.conftest import DEMO
 from tests.helpers.parts import parts_table
@@ -204,6 +204,9 @@ def test_halves_of_a_middle_start_add_up_to_the_strand():
             100 * whole[name.replace("_cm", "_m")], abs=0.06
         ), name
     np.testing.assert_allclose(halves[SHARES].sum(axis=1), halves.wound_cm)
+    by_strand = lengths_by_strand(plan.parts)
+    assert list(by_strand) == [*SHARES, "wound_cm", "rule_cm"]
+    assert len(by_strand) == plan.traced.count
 
 
 def test_halves_share_the_carry_between_them():

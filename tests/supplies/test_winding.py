@@ -208,6 +208,17 @@ def test_winding_list_by_eye():
     assert with_thicker_card[with_thicker_card.yarn == "B"].wraps.tolist() == [7]
 
 
+def test_the_rule_of_three_of_a_line_is_that_of_its_longest():
+    """By eye: 16 stitches take 62 cm and 17 take 64, both measured off as 65. By the rule of three
+    they are 54 and 55.5 cm."""
+    rows = ["A" * 14, "ABBBBBABBBBAAA", *["ABBBBAABBBBAAA"] * 3, "A" * 14]
+    limits = CarryLimits(across=4)
+    table = plan_of(rows, by_yarn={"A": limits, "B": CarryLimits(across=0)}).winding_list
+    line = table[table.yarn == "B"].iloc[0]
+    assert (line.labels, line.length_m) == ("B1, B2", 0.65)
+    assert line.rule_of_three_m == pytest.approx(0.555, abs=0.006)
+
+
 def test_winding_list_in_yards():
     plan = plan_of(
         ["ABBBBA"] * 4, {"B": Yarn("B", metres_per_ball=100, grams_per_ball=50)}, units="in"
