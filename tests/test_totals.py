@@ -381,7 +381,7 @@ def test_a_card_and_the_winding_list_say_the_same(name):
                 if not start:
                     continue
                 part, whole, words = start.groups()
-                # The two halves are one length, unless one of them is on the ball: then each has its
+                # The halves are one length, unless one of them is on the ball: then each has its
                 # supply, and what is wound is measured off first.
                 of_each = {whole if whole in listed else part: words}
                 if whole and whole not in listed:

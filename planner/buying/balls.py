@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from planner.multiplier import Multiplier
 from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
 from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
-from planner.units import counted, show, shown
+from planner.units import counted, rounded_up, show, shown
 
 # A band is off evenly by up to ±10 % (published, shared/sources.csv), a standard error of 5.8 %.
 # Judgement: half of that variance is common to the balls of a yarn (its band, the damp in it), half
@@ -169,7 +169,12 @@ def _stitches_and_rest(plans: Plans) -> dict[str, StitchesAndRest]:
             if held.supply == BALL:
                 need.on_ball_cm += part.width_cm
             else:
-                need.cut_cm += part.stitches_cm
+                # Cut off, so its tails are not for the stitches.
+                need.cut_cm -= without_stitches_cm + tails_of_refills_cm
+        for piece in plan.pieces:
+            if piece.supply != BALL:
+                need = needs[piece.yarn]
+                need.cut_cm += piece.to_measure_cm(plan.project.units)
         _add_embroidery(needs, plan)
 
     # The swatch is knitted from the ball, once for all pieces.
@@ -187,12 +192,11 @@ def _add_embroidery(needs: Mapping[str, StitchesAndRest], plan: Plan) -> None:
     """Add what is embroidered: lengths cut off, whose stitches take more yarn than knitted ones."""
     embroidery, allow = plan.to_embroider, plan.project.allow
     stitch_cm = plan.project.gauge.stitch_cm * allow.embroider_factor
-    lengths = zip(embroidery.yarn, embroidery.stitches, embroidery.length_cm, strict=True)
-    for letter, stitches, length_cm in lengths:
+    for letter, stitches in zip(embroidery.yarn, embroidery.stitches, strict=True):
         need = needs[letter]
         need.width_cm += stitches * stitch_cm
         need.fixed_cm += 2 * allow.tail_cm
-        need.cut_cm += length_cm - 2 * allow.tail_cm
+        need.cut_cm -= 2 * allow.tail_cm
 
 
 def balls_table(plans: Plans) -> pd.DataFrame:
@@ -370,45 +374,73 @@ def _changes(
     """The changes that lower what a yarn takes, and how much of each would save what is over."""
     allow = plans[0].project.allow
     letter = need.yarn.letter
-    strands = refills = 0
-    for plan in plans:
-        of_yarn = held_of(plan, letter)
-        # Both halves of a strand begun from its middle have its name.
-        names = {held.part.label for held in of_yarn}
-        strands += len(names)
-        refills += sum(held.refills for held in of_yarn)
-    # What a piece takes less, its spare takes less too.
-    with_spare = 1 + allow.spare
+    # Both halves of a strand begun from its middle have its name.
+    strands = sum(len({held.part.label for held in held_of(plan, letter)}) for plan in plans)
+    units, multiplier = plans[0].project.units, plans[0].multipliers[letter]
 
-    # A tail at either end of every strand, of every refill and of every length to embroider with.
-    embroidered = sum(int((plan.to_embroider.yarn == need.yarn.letter).sum()) for plan in plans)
-    tails = 2 * (strands + refills + embroidered)
-    over_by_tail_cm = over_cm / tails / with_spare
-    tail_would_do_cm = allow.tail_cm - over_by_tail_cm
-    shortened_by_cm = max(allow.tail_cm - LEAST_TAIL_CM, 0)
+    # What each change leaves in all, by the same sums as the lists: every line rounded up.
+    def with_tails(tail_cm: float) -> float:
+        piece_cm = sum(_measured_cm(plan, letter, tail_cm) for plan in plans)
+        return piece_cm + need.swatch_cm + rounded_up(allow.spare * piece_cm, units)
 
-    # A swatch is a square: its yarn goes with the square of its side.
-    swatch_cm = max(need.swatch_cm, ROUNDING_CM)
-    swatch_stays = 1 - over_cm / swatch_cm
-    side_would_do_cm = allow.swatch_cm * math.sqrt(max(0, swatch_stays))
-    spare_would_do = allow.spare - over_cm / need.piece_cm
-    spare_percent = 100 * spare_would_do
+    def with_swatch(side_cm: float) -> float:
+        swatch_cm = swatch_length_cm(plans[0].project.gauge, multiplier, side_cm)
+        return need.piece_cm + rounded_up(swatch_cm, units) + need.spare_cm
 
-    # A strand less saves its two tails; its stitches are worked by another.
-    strand_cm = 2 * allow.tail_cm * with_spare
+    def with_spare(percent: float) -> float:
+        spare_cm = rounded_up(percent / 100 * need.piece_cm, units)
+        return need.piece_cm + need.swatch_cm + spare_cm
+
+    limit_cm = need.total_cm - over_cm
+    tail_cm = _most_that_does(with_tails, allow.tail_cm, limit_cm)
+    side_cm = _most_that_does(with_swatch, allow.swatch_cm, limit_cm)
+    percent = _most_that_does(with_spare, 100 * allow.spare, limit_cm)
+    least_tail_cm = min(LEAST_TAIL_CM, allow.tail_cm)
+
+    # A strand less saves its two tails; its stitches are worked by another. What a piece takes
+    # less, its spare takes less too.
+    strand_cm = 2 * allow.tail_cm * (1 + allow.spare)
     fewer = counted(math.ceil(over_cm / max(strand_cm, ROUNDING_CM)), "strand")
-    can_go = max(strands - 1, 0)
     changes = [
         Change(
             name="shorter tails",
-            saves_cm=tails * shortened_by_cm * with_spare,
-            would_do=f"tails of {tail_would_do_cm:.1f} cm",
+            saves_cm=with_tails(allow.tail_cm) - with_tails(least_tail_cm),
+            would_do=f"tails of {tail_cm:.1f} cm",
         ),
-        Change("a smaller swatch", need.swatch_cm, f"a side of {side_would_do_cm:.1f} cm"),
-        Change("less to spare", need.spare_cm, f"{spare_percent:.1f} % to spare"),
-        Change("fewer strands", can_go * strand_cm, f"{fewer} fewer"),
+        Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm"),
+        Change("less to spare", need.spare_cm, f"{percent:.1f} % to spare"),
+        Change("fewer strands", max(strands - 1, 0) * strand_cm, f"{fewer} fewer"),
     ]
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]
         changes.append(Change("plan by what you measured", saves_cm, "your own multiplier"))
     return changes
+
+
+def _measured_cm(plan: Plan, letter: str, tail_cm: float) -> float:
+    """What would be measured off of a yarn, each piece rounded up, if tails were so long."""
+    units, more_cm = plan.project.units, tail_cm - plan.project.allow.tail_cm
+    total_cm = 0.0
+    for held in held_of(plan, letter):
+        tails = 2 if held.part.is_whole else 1
+        last_cm = held.part.wound_cm + tails * more_cm
+        if held.refills:
+            # All but the last piece are as long as the supply holds; each refill adds two tails.
+            last_cm += held.refills * (2 * tail_cm - held.capacity_cm)
+            total_cm += held.refills * rounded_up(held.capacity_cm, units)
+        total_cm += rounded_up(last_cm, units)
+    embroidery = plan.to_embroider
+    for length_cm in embroidery.length_cm[embroidery.yarn == letter]:
+        total_cm += rounded_up(length_cm + 2 * more_cm, units)
+    return total_cm
+
+
+def _most_that_does(total_cm: Callable[[float], float], now: float, limit_cm: float) -> float:
+    """The largest figure with one decimal, no more than it is now, that keeps a total to a limit.
+
+    0 where none does.
+    """
+    for tenths in range(math.floor(10 * now), 0, -1):
+        if total_cm(tenths / 10) <= limit_cm + ROUNDING_CM:
+            return tenths / 10
+    return 0.0

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from planner.colour import ink_on
 from planner.pictures.canvas import halo, in_style, outline, yarn_colours
-from planner.piece import PARTS
+from planner.piece import PARTS, part_title
 from planner.plan import Plan
 from planner.rows import Tangle, as_word, reduce_word
 
@@ -71,7 +71,7 @@ def ball_colours(plan: Plan) -> dict[str, str]:
         by_ball[label] = colour
         # Each half of a strand begun from its middle may have a ball of its own.
         for half in PARTS[1:]:
-            by_ball[f"{label} {half}"] = colour
+            by_ball[part_title(label, half)] = colour
     return by_ball
 
 

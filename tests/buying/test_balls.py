@@ -1,6 +1,7 @@
 """Chances of balls against a simulation, odd metres against planning again."""
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -182,14 +183,59 @@ def test_tails_that_would_do_are_what_planning_again_says():
     allow = replace(demo("measured").project.allow, tail_cm=30)
     plan = make_plan(replace(demo("measured").project, allow=allow))
     row = odd_metres([plan]).set_index("change").loc["shorter tails"]
-    assert row.enough == "no"  # tails of 10 cm save 3.36 m of 5.75 m
-    assert row.saves_at_most_m == pytest.approx(16 * 0.20 * 1.05, abs=0.01)
+    # Tails of 10 cm save 16 × 20 cm and 5 % of them, 3.36 m: 3.35 m as it is measured off.
+    assert row.enough == "no"
+    assert row.saves_at_most_m == pytest.approx(3.35)
     wide = replace(allow, spare=0.015)
     plan = make_plan(replace(plan.project, allow=wide))
     row = odd_metres([plan]).set_index("change").loc["shorter tails"]
     tail = float(row.what_would_do.split()[2])
     assert to_buy("N", allow=replace(wide, tail_cm=tail - 0.05)) == 0
     assert to_buy("N", allow=replace(wide, tail_cm=tail + 0.1)) == 1
+
+
+ALLOWED = {
+    "shorter tails": lambda figure: {"tail_cm": figure},
+    "a smaller swatch": lambda figure: {"swatch_cm": figure},
+    "less to spare": lambda figure: {"spare": figure / 100},
+}
+
+
+@pytest.mark.parametrize(
+    ("way", "metres", "tail_cm"),
+    [
+        ("estimate", 42, 15),
+        ("estimate", 44, 20),
+        ("measured", 52, 15),
+        ("estimate", 56, 15),
+        ("measured", 56, 20),
+        ("estimate", 84, 20),
+    ],
+)
+def test_what_is_said_to_do_does_when_planned_again(way, metres, tail_cm):
+    """Each length is rounded up, and so are swatch and spare: what would do is found among these
+    sums, and a tenth more of it does not do."""
+    plan, checked = demo(way), 0
+    allow = replace(plan.project.allow, tail_cm=tail_cm)
+    yarns = plan.project.yarns.items()
+    others = {letter: replace(yarn, metres_per_ball=metres) for letter, yarn in yarns}
+    project = replace(plan.project, yarns=others, allow=allow)
+
+    def balls_to_buy(**changed):
+        other = make_plan(replace(project, allow=replace(allow, **changed)))
+        return shop_for([other]).set_index("yarn").balls_to_buy
+
+    now = balls_to_buy()
+    table = odd_metres([make_plan(project)])
+    for row in table[(table.enough == "yes") & table.change.isin(ALLOWED)].itertuples():
+        figure = float(re.search(r"-?[\d.]+", row.what_would_do).group())
+        less = ALLOWED[row.change](max(0, figure - 0.05))
+        more = ALLOWED[row.change](figure + 0.1)
+        assert figure >= 0
+        assert balls_to_buy(**less)[row.yarn] == now[row.yarn] - 1, (row.yarn, row.what_would_do)
+        assert balls_to_buy(**more)[row.yarn] == now[row.yarn], (row.yarn, row.what_would_do)
+        checked += 1
+    assert checked
 
 
 def test_what_you_measured_is_among_the_changes():

@@ -4,10 +4,11 @@ import pandas as pd
 import pytest
 from scipy.stats import norm
 
-from planner import Chart, Gauge, Project, Yarn, make_plan
+from planner import CarryLimits, Chart, Gauge, Project, Yarn, make_plan
 from planner.knitting.progress import will_it_last, will_yarns_last
 from planner.piece.log import JOINED, LEFT, UNDONE, WORKED, Entry
-from planner.piece.settings import Allowances, MultiplierChoice
+from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoice
+from tests.helpers.plans import V, plan_of
 from tests.helpers.progress import log_of
 
 
@@ -184,3 +185,89 @@ def test_yarns_by_hand():
     assert table.left_likely_m == pytest.approx((400 - 5 * per_row - 30) / 100, abs=0.006)
     assert table.still_needed_m == pytest.approx(5 * per_row / 100, abs=0.006)
     assert table.chance_it_lasts_percent == 100 * (10 * per_row <= 400 - 30)
+
+
+def worked_through_row(done):
+    return log_of(*[(WORKED, row) for row in range(1, done + 1)])
+
+
+def yarns_after(plan, done):
+    """What is in hand and what is still needed, by yarn, when so many rows are worked."""
+    return will_yarns_last(plan, worked_through_row(done)).set_index("yarn")
+
+
+REFILLED = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False)
+
+
+@pytest.mark.parametrize(
+    ("done", "used", "to_come"),
+    [
+        # Rows of 80 cm, two tails of the strand, and of each refill that is joined by then.
+        (0, 0, 20 * 80 + 30 + 4 * 30),
+        (4, 4 * 80 + 30, 16 * 80 + 4 * 30),
+        (5, 5 * 80 + 30 + 30, 15 * 80 + 3 * 30),
+        (10, 10 * 80 + 30 + 2 * 30, 10 * 80 + 2 * 30),
+        (20, 20 * 80 + 30 + 4 * 30, 0),
+    ],
+)
+@pytest.mark.parametrize("in_hand", [17.50, 17.49])
+def test_the_tails_of_refills_have_to_last_too(done, used, to_come, in_hand):
+    """By hand: 40 stitches of 2 cm a row on bobbins of 4 m, refilled in rows 5, 10, 14 and 19.
+
+    20 rows of 80 cm and five pieces with two tails of 15 cm each are 17.50 m.
+    """
+    band = Yarn("A", metres_per_ball=in_hand, balls_in_hand=1)
+    plan = plan_of(["A" * 40 + "B" * 40] * 20, {"A": band}, habits=REFILLED)
+    line = yarns_after(plan, done).loc["A"]
+    assert line.in_hand_m == in_hand
+    assert line.left_likely_m == pytest.approx(in_hand - used / 100, abs=0.001)
+    assert line.still_needed_m == pytest.approx(to_come / 100)
+    # The last row takes what is left over of 17.50 m; once it is worked nothing is needed.
+    assert line.chance_it_lasts_percent == (100 if in_hand == 17.50 or not to_come else 0)
+    # The winding list asks for as much, each piece of 5 cm and more.
+    assert plan.shopping_list.set_index("yarn").piece_m["A"] == 17.50
+
+
+@pytest.mark.parametrize("done", [0, 10, 30])
+@pytest.mark.parametrize(("in_hand", "chance"), [(0.97, 100), (0.95, 0)])
+def test_what_is_embroidered_has_to_last_too(done, in_hand, chance):
+    """By hand: 30 stitches of 2 cm, 1.1 times as much, and two tails of 15 cm are 96 cm of K.
+
+    It comes when all is knitted: in no row any of it is used. The ground takes 22 cm a row.
+    """
+    embroidered = OwnChoice("embroider", "K", 1, 6, "whole", "by itself")
+    band = Yarn("K", metres_per_ball=in_hand, balls_in_hand=1)
+    plan = plan_of(["WWWWWKWWWWW"] * 30, {"K": band}, choices=(embroidered,))
+    table = yarns_after(plan, done)
+    assert table.still_needed_m["K"] == 0.96
+    assert table.in_hand_m["K"] == table.left_likely_m["K"] == in_hand
+    assert table.chance_it_lasts_percent["K"] == chance
+    to_come = (30 - done) * 22 + (0 if done else 30)
+    assert table.still_needed_m["W"] == pytest.approx(to_come / 100)
+
+
+@pytest.mark.parametrize(
+    ("done", "knitted", "carried", "tails"),
+    [(0, 0, 0, 0), (1, 1, 0, 2), (2, 3, 1, 2), (9, 17, 15, 2)],
+)
+def test_what_is_knitted_and_embroidered_in_one_yarn(done, knitted, carried, tails):
+    """By hand: a V of 10 rows, 19 stitches of 2 cm, begun from its middle, a tail for each half.
+
+    From row to row each arm is carried on over a stitch, half a cm, but where the second arm is
+    begun. A dot of the same yarn is embroidered: 2.2 cm and two tails.
+    """
+    rows = [list(row) for row in V]
+    rows[0][15] = "B"
+    dot = OwnChoice("embroider", "B", 10, 16, "whole", "by itself")
+    plan = plan_of(
+        ["".join(row) for row in rows],
+        {"B": Yarn("B", metres_per_ball=2, balls_in_hand=1)},
+        limits=CarryLimits(across=1),
+        choices=(dot,),
+    )
+    assert plan.traced.labels.count("B1") == plan.traced.middle_starts == 1
+    line = yarns_after(plan, done).loc["B"]
+    used = knitted * 2 + carried * 0.5 + tails * 15
+    in_all = 19 * 2 + 17 * 0.5 + 2 * 15 + 2.2 + 30
+    assert line.left_likely_m == pytest.approx((200 - used) / 100, abs=0.006)
+    assert line.still_needed_m == pytest.approx((in_all - used) / 100, abs=0.006)

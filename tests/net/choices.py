@@ -168,7 +168,7 @@ def kept_under(title: str, asked, most: int) -> Titled:
     yield "figures", [figures, ceiling.first_row, ceiling.rows, list(ceiling.choices)]
     yield "price", ceiling.price
     plan = house.make_plan(replace(asked, choices=(*asked.choices, *ceiling.choices)))
-    yield "plan", [repr(plan), house.hanging(plan.traced), plan.notes]
+    yield "plan", [repr(plan), plan.traced.live, plan.notes]
 
 
 @section
@@ -176,7 +176,7 @@ def ceiling() -> Titled:
     """Fewer strands at once: what keeps each row under so many, and where nothing does."""
     for name in NAMES:
         asked = asked_of(name)
-        peak = int(house.hanging(house.make_plan(asked).traced).max())
+        peak = int(house.make_plan(asked).traced.live.max())
         for most in range(max(0, peak - 4), peak + 1):
             yield from kept_under(name, asked, most)
     begun = worked_to(asked_of("patches"), 7)

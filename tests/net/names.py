@@ -75,7 +75,6 @@ WHERE = {
     "ask": "planner.choices",
     "choice_in_words": "planner.choices",
     "find_offers": "planner.choices",
-    "hanging": "planner.choices",
     "keep_under": "planner.choices",
     "limits_in_words": "planner.choices",
     "offer_table": "planner.choices",
@@ -226,7 +225,7 @@ def pieces_table(plan) -> pd.DataFrame:
     """The pieces of a plan as they hang, rows from 1."""
     table = pd.DataFrame(house.pieces_of(plan))
     from_1 = {name: table[name] + 1 for name in ("row", "begins", "done")}
-    return table.assign(half_cm=table.half_cm.astype(float), **from_1)
+    return table.assign(**from_1)
 
 
 def chart_lines(chart) -> list[str]:

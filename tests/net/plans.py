@@ -25,7 +25,7 @@ def everything(plan) -> Titled:
     yield "in a line", repr(plan)
     yield "notes", list(plan.notes)
     yield "embroidery in words", plan.embroidery_in_words() if len(plan.embroidery) else ""
-    yield "ends, yarn, balls", [plan.ends_in_all, plan.wound_cm, plan.yarn_cm, plan.balls]
+    yield "ends, yarn, balls", [plan.ends_in_all, plan.yarn_cm, plan.balls]
     for table in TABLES:
         yield table, getattr(plan, table)
     yield "areas of cells", plan.area_of_cell

@@ -48,13 +48,16 @@ def test_crossing_is_said_only_at_borders(name, number):
 
 
 def test_a_row_in_one_yarn_by_eye():
-    """A stitch is half a centimetre: 4 cm in the row, 4 to cast on, 6 to bind off, 30 of tails."""
+    """A stitch is half a centimetre: 4 cm in the row, 4 to cast on, 6 to bind off, 30 of tails.
+
+    So 44 cm, 45 as they are measured off.
+    """
     (card,) = plan_of(["AA"], multiplier=MultiplierChoice("own", 4, 0)).cards
     assert str(card).splitlines() == [
         "Row 1 (RS), right to left: 2 A1 (2 stitches)",
-        "- at 2 A1: start A1 (loose strand of 0.44 m), leaving a tail of 15 cm; then bind off with "
+        "- at 2 A1: start A1 (loose strand of 0.45 m), leaving a tail of 15 cm; then bind off with "
         "it, then cut A1, leaving a tail of 15 cm",
-        "1 strand live: easy",
+        "1 length hanging: easy",
     ]
 
 
