@@ -18,14 +18,4 @@ if TYPE_CHECKING:
     from planner.plan import make_plan
     from planner.strands import trace_strands
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "errors": ("PlanError",),
-            "folder": ("open_project", "read_chart"),
-            "multiplier": ("Multiplier", "quick_sum"),
-            "piece": ("CarryLimits", "Chart", "Construction", "Gauge", "Project", "Yarn"),
-            "plan": ("make_plan",),
-            "strands": ("trace_strands",),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -6,8 +6,10 @@ Colours are CSS colours as text, such as "#1f3a5f" or "navy".
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from coloraide import Color
+if TYPE_CHECKING:
+    from coloraide import Color
 
 NO_STITCH_GREY = "#e4e4e4"
 ALIKE = 10  # CIEDE2000; two yarns nearer than this are hard to tell apart for any eye
@@ -15,19 +17,27 @@ ALIKE = 10  # CIEDE2000; two yarns nearer than this are hard to tell apart for a
 BLACK_ABOVE = 0.19
 
 
+def _read(colour: str) -> Color:
+    """The colour. Raises ValueError where the text is no CSS colour."""
+    # The library is large, and a plan alone asks for no colour: it is loaded when one is read.
+    from coloraide import Color
+
+    return Color(colour)
+
+
 def hex_of(colour: str) -> str:
     """The colour as #rrggbb. Raises ValueError where the text is no CSS colour."""
-    return Color(colour).convert("srgb").to_string(hex=True, alpha=False)
+    return _read(colour).convert("srgb").to_string(hex=True, alpha=False)
 
 
 def apart(first: str, second: str) -> float:
     """How far two colours look apart: CIEDE2000, NaN where a colour has no such distance."""
-    return Color(first).delta_e(second, method="2000")
+    return _read(first).delta_e(second, method="2000")
 
 
 def rgb_of(colour: str) -> tuple[float, ...]:
     """Red, green and blue, between 0 and 1."""
-    return tuple(Color(colour).convert("srgb")[:3])
+    return tuple(_read(colour).convert("srgb")[:3])
 
 
 def ink_on(colour: str | Sequence[float]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -11,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from planner.choices import (
-    Asked,
+    Embroidery,
     ask,
     carries_not_made,
     embroidery_in_words,
@@ -59,8 +60,8 @@ class Plan:
 
     `traced` holds the strands, its chart the one that is knitted; `parts` and `held` how long each
     part of a strand is and how it is held; `embroidered` the yarn to embroider each cell in, an
-    index into the chart's letters, −1 where none; `embroidery_cm` what that takes, in cm; `balls`
-    how many of each yarn are to be had.
+    index into the chart's letters, −1 where none; `to_embroider` what that takes; `balls` how many
+    of each yarn are to be had.
 
     What people read is worked out when it is first asked for: cards, and tables with lengths in
     metres (`…_m`) or yards (`…_yd`), as the project shows them.
@@ -72,11 +73,12 @@ class Plan:
     parts: tuple[Part, ...]
     held: tuple[Held, ...]
     embroidered: np.ndarray
-    embroidery_cm: pd.DataFrame
+    to_embroider: Embroidery
     balls: dict[str, int]
     notes: tuple[str, ...]
 
-    # Records, in cm, worked out from the fields above.
+    # Records, in cm, worked out from the fields above. Each is kept when it was asked for once: a
+    # plan that is only compared with others is never asked for most of them.
 
     @cached_property
     def loads(self) -> tuple[RowLoad, ...]:
@@ -103,21 +105,24 @@ class Plan:
     @cached_property
     def ends_to_sew(self) -> list[End]:
         """Each end of the strands and their refills, and where it is sewn in."""
+        # In working order, for an end keeps off those that were sewn in before it.
         ends = list_ends(self.traced, self.held, self.area_of_cell)
         return plan_sewing(ends, self.traced, self.area_of_cell, self.project.habits.sew_every)
 
     @cached_property
     def needed(self) -> list[YarnNeeded]:
         """What the piece takes of each yarn, swatch and spare included."""
+        # The pieces, not the parts: refills add the tails of their joins.
         wound = _by_yarn((piece.yarn, piece.length_cm) for piece in self.pieces)
-        return _yarn_needed(self.project, self.multipliers, wound, self.embroidery_cm)
+        return _yarn_needed(self.project, self.multipliers, wound, self.to_embroider)
 
-    # Tables for people.
+    # Tables for people, in the units of the project. No logic reads them back.
 
     @cached_property
     def strands(self) -> pd.DataFrame:
         lengths = lengths_by_strand(self.parts)
         table = pd.concat([self.traced.table(), lengths], axis=1)
+        # To the millimetre, so that the shares of a short strand still add up.
         return shown(table, self.project.units, digits=3)
 
     @cached_property
@@ -139,7 +144,7 @@ class Plan:
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
-        return shown(self.embroidery_cm, self.project.units)
+        return shown(self.to_embroider.table(), self.project.units)
 
     @cached_property
     def rows(self) -> pd.DataFrame:
@@ -161,7 +166,7 @@ class Plan:
     def findings(self) -> pd.DataFrame:
         return find_issues(self.traced, self.project.all_yarns, self.project.yarns)
 
-    # Totals.
+    # Totals: each is added up here and nowhere else, so that no two tables can disagree.
 
     @property
     def refill_ends(self) -> int:
@@ -169,23 +174,20 @@ class Plan:
         return sum(each.refill_ends for each in self.held)
 
     @property
-    def embroidery_ends(self) -> int:
-        return int(self.embroidery_cm.ends.sum())
-
-    @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        return self.traced.ends + self.refill_ends + self.embroidery_ends
+        return self.traced.ends + self.refill_ends + self.to_embroider.ends
 
     @property
     def wound_cm(self) -> float:
         """Yarn of all strands, tails and margins included."""
+        # Exactly, so that the order of the parts makes no difference.
         return math.fsum(part.wound_cm for part in self.parts)
 
     @property
     def yarn_cm(self) -> float:
         """Yarn of all strands and of what is embroidered."""
-        return self.wound_cm + float(self.embroidery_cm.length_cm.sum())
+        return self.wound_cm + float(self.to_embroider.length_cm.sum())
 
     def summary(self) -> str:
         """The plan in a few sentences, one a line."""
@@ -198,49 +200,58 @@ class Plan:
             "middle.",
             self._ends_in_words(),
         ]
-        if len(self.embroidery_cm):
+        if self.to_embroider:
             lines.append(self.embroidery_in_words())
         lines += [self._fullest_row_in_words(), self._supplies_in_words(), self._yarn_in_words()]
         return "\n".join(lines)
 
     def _ends_in_words(self) -> str:
-        extra = {"refills": self.refill_ends, "embroidery": self.embroidery_ends}
-        of_them = [f"{ends} of them from {what}" for what, ends in extra.items() if ends]
-        return f"{self.ends_in_all} ends to sew in" + (
-            f" ({', '.join(of_them)})." if of_them else "."
-        )
+        # What could be done without is said apart: other choices may save these ends.
+        of_them = []
+        if self.refill_ends:
+            of_them.append(f"{self.refill_ends} of them from refills")
+        if self.to_embroider:
+            of_them.append(f"{self.to_embroider.ends} of them from embroidery")
+        extra = f" ({', '.join(of_them)})" if of_them else ""
+        return f"{self.ends_in_all} ends to sew in{extra}."
 
     def _fullest_row_in_words(self) -> str:
+        # The first of equals, where the knitter meets it.
         fullest = max(self.loads, key=lambda load: load.live)
         row = self.traced.how.row_name(fullest.row)
         return f"At most {counted(fullest.live, 'strand')} at once, in {row}: {fullest.load}."
 
     def _supplies_in_words(self) -> str:
-        kinds = pd.Series([each.supply for each in self.held]).value_counts()
-        how_held = ", ".join(f"{number} × {kind}" for kind, number in kinds.items())
+        # The commonest first.
+        kinds = Counter(each.supply for each in self.held).most_common()
+        how_held = ", ".join(f"{number} × {kind}" for kind, number in kinds)
+        # Each half is held in a way of its own, so there may be more of these than strands.
         apart = ", halves apart" if self.traced.middle_starts else ""
         return f"Held as: {how_held}{apart}."
 
     def _yarn_in_words(self) -> str:
-        embroidered = ", embroidery included" if self.embroidery_ends else ""
+        embroidered = ", embroidery included" if self.to_embroider else ""
         length = show(self.yarn_cm, self.project.units)
         return f"Yarn for the piece: {length}{embroidered}. {self.how_sure()}"
 
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
         unit = LONG_UNIT[self.project.units]
+        # The sum of the figures that the table shows, so that a reader comes to the same.
         length = self.embroidery[f"length_{unit}"].sum()
+        what = embroidery_in_words(self.to_embroider)
+        factor = self.project.allow.embroider_factor
         return (
-            f"Embroidered afterwards: {embroidery_in_words(self.embroidery)}, {length:.2f} {unit} "
-            "of yarn if a duplicate stitch takes "
-            f"{self.project.allow.embroider_factor:g} times as much as a knitted one (an "
-            "assumption: measure yours)."
+            f"Embroidered afterwards: {what}, {length:.2f} {unit} of yarn if a duplicate stitch "
+            f"takes {factor:g} times as much as a knitted one (an assumption: measure yours)."
         )
 
     def how_sure(self) -> str:
         """Where the lengths come from and how sure they are, in words."""
         ranked = sorted(self.multipliers.items(), key=lambda item: (item[1].value, item[0]))
-        (low, least), (high, most) = ranked[0], ranked[-1]
+        low, least = ranked[0]
+        high, most = ranked[-1]
+        # As they are shown: figures that look alike are not told apart.
         if str(least) == str(most):
             source = f"Multiplier {least}, {least.basis}."
         else:
@@ -253,8 +264,8 @@ class Plan:
     def __repr__(self) -> str:
         length = show(self.yarn_cm, self.project.units)
         embroidered = ""
-        if len(self.embroidery_cm):
-            embroidered = f", {self.embroidery_cm.stitches.sum()} stitches to embroider"
+        if self.to_embroider:
+            embroidered = f", {self.to_embroider.stitches.sum()} stitches to embroider"
         return f"Plan for {self.project.name}: {self.traced!r}, {length} of yarn{embroidered}"
 
 
@@ -264,17 +275,24 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     What its progress says is knitted stays as it is, and the plan is the best that can follow.
     `say` is told when a chart needs time.
     """
+    # What was decided by hand: areas to embroider, carries to make or to leave, and where the chart
+    # that is knitted therefore differs from the one drawn.
     asked = ask(project)
     strands = trace_asked(project, asked, say=say)
 
     multipliers = multipliers_of(project)
     parts = measure_parts(strands, multipliers, project.allow)
-    embroidery = _embroidery(project, asked, multipliers)
+    embroidery = measure_embroidery(project, asked, Planned(multipliers, project.allow))
 
-    balls = _balls_to_be_had(project, multipliers, parts, embroidery)
+    # Balls have to be counted before it is known how the yarn is held, for how it is held hangs on
+    # how many balls there are. The tails of refills are not in it yet; they are short.
+    wound = _by_yarn((part.yarn, part.wound_cm) for part in parts)
+    needed = _yarn_needed(project, multipliers, wound, embroidery)
+    balls = {each.yarn.letter: each.to_be_had for each in needed}
     own, own_notes = own_supplies(strands, project.choices)
     held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
 
+    # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *asked.notes, *carries_not_made(asked, strands)]
     notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
     drawn = project.chart.cells
@@ -285,37 +303,17 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
         parts=parts,
         held=held,
         embroidered=np.where(asked.chart.cells != drawn, drawn, -1),
-        embroidery_cm=embroidery,
+        to_embroider=embroidery,
         balls=balls,
         notes=tuple(notes),
     )
-
-
-def _embroidery(
-    project: Project, asked: Asked, multipliers: Mapping[str, Multiplier]
-) -> pd.DataFrame:
-    """What is embroidered afterwards, one row an area, lengths in cm."""
-    planned = Planned(multipliers, project.allow)
-    return measure_embroidery(project, asked, planned).table()
-
-
-def _balls_to_be_had(
-    project: Project,
-    multipliers: Mapping[str, Multiplier],
-    parts: Iterable[Part],
-    embroidery: pd.DataFrame,
-) -> dict[str, int]:
-    """Balls of each yarn in hand or to be bought, before it is known how it is held."""
-    wound = _by_yarn((part.yarn, part.wound_cm) for part in parts)
-    needed = _yarn_needed(project, multipliers, wound, embroidery)
-    return {each.yarn.letter: each.to_be_had for each in needed}
 
 
 def _yarn_needed(
     project: Project,
     multipliers: Mapping[str, Multiplier],
     wound_cm: Mapping[str, float],
-    embroidery: pd.DataFrame,
+    embroidery: Embroidery,
 ) -> list[YarnNeeded]:
     """What the piece takes of each yarn, for lengths wound by yarn and for what is embroidered."""
     embroidered = _by_yarn(zip(embroidery.yarn, embroidery.length_cm, strict=True))
@@ -331,14 +329,15 @@ def _yarn_needed(
 
 def _by_yarn(lengths: Iterable[tuple[str, float]]) -> dict[str, float]:
     """Lengths added up by yarn, cm."""
-    totals: dict[str, list[float]] = {}
+    of_yarn: dict[str, list[float]] = defaultdict(list)
     for letter, length_cm in lengths:
-        totals.setdefault(letter, []).append(length_cm)
-    return {letter: math.fsum(each) for letter, each in totals.items()}
+        of_yarn[letter].append(length_cm)
+    return {letter: math.fsum(each) for letter, each in of_yarn.items()}
 
 
 def _strange_limits(project: Project) -> list[str]:
     """A note for each yarn with carry limits of its own that the chart does not have."""
+    # Not refused: a yarn may be taken off the chart for a while.
     return [
         f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
         for letter in project.by_yarn
@@ -348,4 +347,5 @@ def _strange_limits(project: Project) -> list[str]:
 
 def _queries(multipliers: Mapping[str, Multiplier]) -> list[str]:
     """The questions that unlikely multipliers raise, each once."""
+    # Yarns that were not measured share one multiplier, and would ask the same again and again.
     return [each.query for each in dict.fromkeys(multipliers.values()) if each.query]

@@ -3,97 +3,97 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pandas as pd
 
 from planner.errors import PlanError
-from planner.folder import open_project, replace_text
-from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands
+from planner.folder import made_folder, open_project, replace_bytes, replace_text
+from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
 TABLES = (
-    *(
-        "strands",
-        "supplies",
-        "ways",
-        "winding_list",
-        "shopping_list",
-        "rows",
-        "ends",
-        "ends_by_area",
-        "areas",
-        "findings",
-    ),
-    "embroidery",
+    *("strands", "supplies", "ways", "winding_list", "shopping_list"),
+    *("rows", "ends", "ends_by_area", "areas", "findings", "embroidery"),
 )
 ROWS_A_PICTURE = 24
+DOTS_PER_INCH = 150
 CARE = (
-    "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional. Keep yarn, cords and bobbins away "
-    "from small children and pets. For washing and blocking follow the yarn's label."
+    "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional. "
+    "Keep yarn, cords and bobbins away from small children and pets. For washing and blocking "
+    "follow the yarn's label."
 )
+# How wide pandas prints a table.
+PRINTED = {
+    "display.width": 160,
+    "display.max_colwidth": 80,
+    "display.max_columns": 20,
+    "display.max_rows": 500,
+}
 
 
-def write_tables(plan: Plan, folder: Path):
+def write_tables(plan: Plan, folder: Path) -> None:
     """Each table of the plan as CSV."""
     for name in TABLES:
-        replace_text(
-            folder / f"{name}.csv", getattr(plan, name).to_csv(index=False, lineterminator="\n")
-        )
+        table: pd.DataFrame = getattr(plan, name)
+        replace_text(folder / f"{name}.csv", table.to_csv(index=False, lineterminator="\n"))
 
 
-def write_pictures(plan: Plan, folder: Path, say=print):
+def write_pictures(plan: Plan, folder: Path, say: Callable[[str], None] = print) -> None:
     """The plan's pictures as PNG; the order of the strands for the rows around the fullest one."""
-    peak = int(plan.rows.live.idxmax()) + 1
-    first = max(1, min(peak - ROWS_A_PICTURE // 2, len(plan.rows) - ROWS_A_PICTURE + 1))
-    pictures = {
-        "chart": lambda: draw_chart(plan),
-        "strands": lambda: draw_strands(plan),
-        "strand-order": lambda: draw_strand_order(plan, first, first + ROWS_A_PICTURE - 1),
-        "load": lambda: draw_load(plan),
+    fullest = max(plan.loads, key=lambda load: load.live).row + 1
+    last_start = len(plan.loads) - ROWS_A_PICTURE + 1
+    first = max(1, min(fullest - ROWS_A_PICTURE // 2, last_start))
+
+    last = first + ROWS_A_PICTURE - 1
+
+    pictures: dict[str, Callable[[], bytes]] = {
+        "chart": lambda: png_of(draw_chart(plan), dpi=DOTS_PER_INCH),
+        "strands": lambda: png_of(draw_strands(plan), dpi=DOTS_PER_INCH),
+        "strand-order": lambda: png_of(draw_strand_order(plan, first, last), dpi=DOTS_PER_INCH),
+        "load": lambda: png_of(draw_load(plan), dpi=DOTS_PER_INCH),
     }
     for name, draw in pictures.items():
         say(f"Drawing {name}.png …")
-        draw().savefig(folder / f"{name}.png", dpi=150, metadata={"Software": None})
+        replace_bytes(folder / f"{name}.png", draw())
+
+
+def print_plan(plan: Plan) -> None:
+    """What the plan says in words, its winding list and its shopping list."""
+    print(plan.summary())
+    print("\nCheck before cast-on\n")
+    for finding in plan.findings.itertuples():
+        print(f"- {finding.where}: {finding.finding}. {finding.what_to_do}")
+    for note in plan.notes:
+        print(f"- {note}")
+
+    winding = plan.winding_list
+    first = winding.first_row.astype(str) + " " + winding.first_side
+    print("\nWinding list, in the order of first need\n")
+    print(winding.assign(from_row=first)[["line", "supply", "from_row"]].to_string(index=False))
+    print("\nShopping list\n")
+    print(plan.shopping_list.to_string(index=False))
+
+
+def report(piece: Path) -> None:
+    """Print the plan of a piece, and write its tables and pictures into its folder `plan`."""
+    plan = make_plan(open_project(piece), say=print)
+    with pd.option_context(*(part for option in PRINTED.items() for part in option)):
+        print_plan(plan)
+    folder = made_folder(piece / "plan")
+    write_tables(plan, folder)
+    write_pictures(plan, folder)
+    print(f"\nTables and pictures are in {folder}.\n{CARE}")
 
 
 def main(arguments: list[str]) -> int:
+    """Do what the command line says; returns the exit code."""
     if len(arguments) != 1:
         print("Name one folder: python3 -m planner plan data/NAME")
         return 2
     try:
-        project = open_project(arguments[0])
-        plan = make_plan(project, say=print)
-        folder = project.folder / "plan"
-        folder.mkdir(exist_ok=True)
-        print(plan.summary())
-        with pd.option_context(
-            "display.width",
-            160,
-            "display.max_colwidth",
-            80,
-            "display.max_columns",
-            20,
-            "display.max_rows",
-            500,
-        ):
-            print("\nCheck before cast-on\n")
-            for finding in plan.findings.itertuples():
-                print(f"- {finding.where}: {finding.finding}. {finding.what_to_do}")
-            for note in plan.notes:
-                print(f"- {note}")
-            print("\nWinding list, in the order of first need\n")
-            first = plan.winding_list.first_row.astype(str) + " " + plan.winding_list.first_side
-            print(
-                plan.winding_list.assign(from_row=first)[["line", "supply", "from_row"]].to_string(
-                    index=False
-                )
-            )
-            print("\nShopping list\n")
-            print(plan.shopping_list.to_string(index=False))
-        write_tables(plan, folder)
-        write_pictures(plan, folder)
-        print(f"\nTables and pictures are in {folder}.\n{CARE}")
+        report(Path(arguments[0]))
     except PlanError as error:
         print(f"Please look at this: {error}", file=sys.stderr)
         return 1

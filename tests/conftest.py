@@ -81,9 +81,8 @@ class Lab:
             state="attached", timeout=120_000
         )
         self.idle(page)
-        failed = page.locator(
-            '[data-mime-type="application/vnd.jupyter.error"], [data-mime-type="application/vnd.jupyter.stderr"]'
-        )
+        of_failure = ("application/vnd.jupyter.error", "application/vnd.jupyter.stderr")
+        failed = page.locator(", ".join(f'[data-mime-type="{kind}"]' for kind in of_failure))
         assert failed.all_inner_texts() == []
 
 
@@ -129,9 +128,9 @@ def jupyterlab(tmp_path: Path):
     ]
     command += lab_options(root)
     log = tmp_path / "jupyterlab.log"
-    with log.open("w") as out:
+    with log.open("w") as file:
         server = subprocess.Popen(
-            command, cwd=root, env=environment, stdout=out, stderr=subprocess.STDOUT
+            command, cwd=root, env=environment, stdout=file, stderr=subprocess.STDOUT
         )
     try:
         running = Lab(root, port, token)

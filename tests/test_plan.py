@@ -21,13 +21,15 @@ from planner import (
     open_project,
     trace_strands,
 )
+from planner.piece import MultiplierChoice
 from planner.report import TABLES, main
 from tests.conftest import DEMO, ROOT
+from tests.helpers import plans
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def demo():
-    return make_plan(open_project(DEMO))
+    return plans.demo()
 
 
 # The public face
@@ -191,6 +193,58 @@ def test_inches_and_yards(demo):
     assert yards.wound_cm == pytest.approx(demo.wound_cm, rel=1e-3)
 
 
+# Areas
+
+
+RING = [
+    *["B" * 11] * 3,
+    *["BBBBYYYBBBB"] * 4,
+    *["BYYYBBBYYYB"] * 5,
+    *["BBBBYYYBBBB"] * 4,
+    *["B" * 11] * 3,
+]
+
+
+def test_ring():
+    """5 strands though only 2 + 1 colour areas, at most 5 at once (published,
+    textilefusion.com/?p=1170)."""
+    plan = make_plan(
+        Project("ring", Chart.from_rows(RING), limits=CarryLimits(sideways=3, middle_start=False))
+    )
+    assert plan.areas.groupby("yarn").size().to_dict() == {"B": 2, "Y": 1}
+    assert plan.strands.groupby("yarn").size().to_dict() == {"B": 3, "Y": 2}
+    assert plan.rows.live.max() == 5
+    assert "3 colour areas" in plan.summary()
+    assert "5 strands" in plan.summary()
+
+
+@pytest.mark.parametrize(("worked", "areas"), [("flat", 3), ("rounds", 2)])
+def test_a_tube_closes_at_its_seam(worked, areas):
+    """A left and right of B: two areas on a flat piece, one round the tube."""
+    plan = make_plan(
+        Project("seam", Chart.from_rows(["AABBBA"] * 4), how=Construction(worked=worked))
+    )
+    assert len(plan.areas) == areas
+
+
+def test_areas_of_the_demo_are_fewer_than_its_strands(demo):
+    assert len(demo.areas) < demo.traced.count
+    assert demo.areas.groupby("yarn").stitches.sum().to_dict() == demo.traced.chart.stitches()
+
+
+# Notes
+
+
+def test_a_crochet_figure_is_queried_once():
+    """Figures of 9 and more in knitting tables are crochet (published, practitioner pages), and so
+    say the notes: once, though two yarns share the figure."""
+    multiplier = MultiplierChoice("own", 9, 0)
+    plan = make_plan(Project("piece", Chart.from_rows(["AB"] * 5), multiplier=multiplier))
+    (note,) = plan.notes
+    assert "crochet" in note
+    assert "9" in note
+
+
 # The report
 
 
@@ -205,7 +259,7 @@ def test_report_writes_tables_and_pictures_and_prints(demo_copy, capsys, demo):
         "Winding list, in the order of first need",
         "Shopping list",
         "Take breaks",
-        "wool"[:0] + "Drawing",
+        "Drawing",
     ):
         assert words in out
     folder = demo_copy / "plan"

@@ -1,6 +1,7 @@
 """The rooms of the house: who may ask whom, who may write, how large the heart is.
 
-All of it is read from the code's own text, so that a wrong import fails here with file and line.
+And what tests keep to: none leans on another test, and none looks at a clock. All of it is read
+from the code's own text, so that a wrong import fails here with file and line.
 """
 
 import ast
@@ -47,6 +48,11 @@ HEART = ("piece", "multiplier", "strands", "supplies", "rows", "plan.py")
 HEART_LINES = 5_000  # code lines: docstrings, comments and blank lines are left out
 LONGEST_LINE = 100
 LONGEST_FUNCTION = 60  # lines
+
+TESTS = Path(__file__).parent
+BENCHMARKS = TESTS / "benchmarks"
+# A computer that does something else as well is slow: only benchmarks look at these.
+CLOCKS = {"perf_counter", "process_time", "thread_time", "monotonic"}
 
 FILES = sorted(PLANNER.rglob("*.py"))
 DOORS = [path for path in FILES if path.name == "__init__.py" and path.parent != PLANNER]
@@ -126,21 +132,14 @@ def test_every_room_has_its_place():
 
 @pytest.mark.parametrize("door", DOORS, ids=room_of)
 def test_doors_hand_out_what_they_name(door):
-    """Each name that the type checker sees is handed out at run time; no name hides a file."""
+    """Each name is there; no name hides a file of the room; the door says what each file holds."""
     room = import_module(f"planner.{room_of(door)}")
-    seen_by_checker = {
-        name.name
-        for node in ast.walk(ast.parse(door.read_text("utf-8")))
-        if isinstance(node, ast.ImportFrom) and node.module.startswith(room.__name__)
-        for name in node.names
-    }
-    assert set(room.__all__) == seen_by_checker
+    files = {path.stem for path in door.parent.glob("*.py")}
     assert all(getattr(room, name) is not None for name in room.__all__)
-    assert not seen_by_checker & {path.stem for path in door.parent.glob("*.py")}
+    assert not set(room.__all__) & files
     with pytest.raises(AttributeError, match="has no name 'purl'"):
         room.purl  # noqa: B018
-    files = [path.stem for path in door.parent.glob("*.py") if path.name != "__init__.py"]
-    assert [name for name in files if name not in room.__doc__] == []
+    assert [name for name in files - {"__init__"} if name not in room.__doc__] == []
 
 
 def written_by(tree):
@@ -205,3 +204,73 @@ def test_pages_are_narrow_and_functions_short(path):
     functions = [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef)]
     long = [f for f in functions if f.end_lineno - f.lineno + 1 > LONGEST_FUNCTION]
     assert [f"{where(path, f.lineno)} {f.name}" for f in long] == []
+
+
+def names_used(tree):
+    """Every name that a file imports or takes from something, with its dots, and the line."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            for name in node.names:
+                yield name.name, node.lineno
+        elif isinstance(node, ast.ImportFrom):
+            module = "." * node.level + (node.module or "")
+            for name in node.names:
+                yield f"{module}.{name.name}", node.lineno
+        elif isinstance(node, ast.Attribute):
+            yield ast.unparse(node), node.lineno
+
+
+def wrong_in_test(tree):
+    """What a test may not do, each with its line: take from another test, look at a clock."""
+    imports = {n.lineno for n in ast.walk(tree) if isinstance(n, ast.Import | ast.ImportFrom)}
+    for name, line in names_used(tree):
+        parts = name.split(".")
+        is_of_test = any(part.startswith("test_") for part in parts)
+        is_clock = parts[-1].removesuffix("_ns") in CLOCKS or parts[0] == "timeit"
+        if is_of_test and line in imports:
+            yield f"{line}: {name} is a test's: what tests share stands in tests/helpers"
+        if is_clock or name.removesuffix("_ns") == "time.time":
+            yield f"{line}: {name} is a clock: only benchmarks may time"
+
+
+def test_tests_stand_alone_and_look_at_no_clock():
+    files = [path for path in TESTS.rglob("*.py") if path.parent != BENCHMARKS]
+    assert files
+    wrong = []
+    for path in files:
+        found = wrong_in_test(ast.parse(path.read_text("utf-8")))
+        wrong += [f"tests/{path.relative_to(TESTS)}:{what}" for what in found]
+    assert wrong == []
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "from tests.supplies.test_supplies import plan_of",
+        "from tests.supplies import test_supplies",
+        "import tests.supplies.test_supplies as shared",
+        "from .test_lots import demo",
+        "from time import perf_counter",
+        "started = time.perf_counter()",
+        "started = clock.process_time_ns()",
+        "before = time.time()",
+        "import timeit",
+    ],
+)
+def test_a_planted_wrong_test_is_found(line):
+    (found,) = wrong_in_test(ast.parse(f"import time\n{line}\ntime.sleep(1)"))
+    assert found.startswith("2: ")
+
+
+def test_benchmarks_find_what_they_import():
+    """They are run by hand only, so nothing else would tell that a name has moved."""
+    missing = []
+    for path in sorted(BENCHMARKS.glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            module = getattr(node, "module", None) or ""
+            if module.split(".")[0] not in ("planner", "tests"):
+                continue
+            room = import_module(module)
+            names = [name.name for name in node.names]
+            missing += [f"{path.name}: {module}.{n}" for n in names if not hasattr(room, n)]
+    assert missing == []

@@ -1,6 +1,6 @@
 """Buying: what to own and what to buy.
 
-bobbins       how few bobbins will do
+bobbins       how few bobbins will do, and what else saves winding
 balls         the chances that so many balls are enough, and copies of a piece
 lots          dye lots kept to separate areas
 sharing       which piece comes from which lot: the integer programme
@@ -12,8 +12,6 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.buying.balls import (
-        Change,
-        StitchesAndRest,
         balls_table,
         copies,
         copies_table,
@@ -22,12 +20,8 @@ if TYPE_CHECKING:
         shop_for,
     )
     from planner.buying.bobbins import (
-        BothEnds,
-        LeftOver,
-        OnBobbin,
         bobbin_table,
         both_ends,
-        hand_out,
         most_at_once,
         pieces_of,
         reuse_leftovers,
@@ -41,43 +35,6 @@ if TYPE_CHECKING:
     from planner.buying.sharing import (
         Share,
         best_share,
-        share_cost,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "balls": (
-                "Change",
-                "StitchesAndRest",
-                "balls_table",
-                "copies",
-                "copies_table",
-                "mirrored",
-                "odd_metres",
-                "shop_for",
-            ),
-            "bobbins": (
-                "BothEnds",
-                "LeftOver",
-                "OnBobbin",
-                "bobbin_table",
-                "both_ends",
-                "hand_out",
-                "most_at_once",
-                "pieces_of",
-                "reuse_leftovers",
-                "splices",
-                "winding_stops",
-            ),
-            "lots": (
-                "LotShare",
-                "share_lots",
-            ),
-            "sharing": (
-                "Share",
-                "best_share",
-                "share_cost",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -8,6 +8,7 @@ plans: one piece, its copies, a mirrored one.
 from __future__ import annotations
 
 import math
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -15,10 +16,10 @@ import numpy as np
 import pandas as pd
 from scipy.stats import norm
 
-from planner.buying.bobbins import pieces_of
+from planner.buying.bobbins import held_of, pieces_of
 from planner.errors import PlanError
 from planner.multiplier import Multiplier
-from planner.piece import BALL, MultiplierChoice, Yarn, mirror
+from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
 from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
 from planner.units import counted, show, shown
@@ -26,12 +27,21 @@ from planner.units import counted, show, shown
 # A band is off evenly by up to ±10 % (published, shared/sources.csv), a standard error of 5.8 %.
 # Judgement: half of that variance is common to the balls of a yarn (its band, the damp in it), half
 # is each ball's own.
-COMMON = 0.5
-AT = (np.arange(200) + 0.5) / 200  # chances at which the length in the balls is taken
+COMMON_SHARE = 0.5
+# What the balls hold is looked at in 200 slices of equal chance, each taken at its middle.
+SLICES = (np.arange(200) + 0.5) / 200
 BEYOND_DOUBT = 0.99  # no more balls are tried once they do with this chance
 HARDLY_EVER = 0.005  # fewer balls that do with less than this chance are not worth a line
 LEAST_TAIL_CM = 10  # 4 in, the shortest that is usual (common practice, no source)
 JUST_OVER = 0.25  # judgement: a ball of which less than this is used is worth asking about
+# The plans of the pieces that are bought for together, all of one project.
+Plans = Sequence[Plan]
+Line = dict[str, object]  # of a table, by its columns
+
+# Lengths are sums of floats; these keep a hair's breadth from tipping an answer, and a swatch or a
+# tail of no length from being divided by.
+ROUNDING_CM = 1e-9
+ROUNDING_PERCENT = 1e-6
 
 
 def mirrored(plan: Plan) -> Plan:
@@ -40,38 +50,54 @@ def mirrored(plan: Plan) -> Plan:
     Nothing of it is knitted yet. The knitter's choices lie at the mirrored stitches.
     """
     project = plan.project
-    choices = tuple(
-        replace(choice, stitch=project.chart.columns + 1 - choice.stitch)
-        for choice in project.choices
+    choices = []
+    for choice in project.choices:
+        # Stitches count from 1: what was the first is now the last.
+        stitch = project.chart.columns + 1 - choice.stitch
+        choices.append(replace(choice, stitch=stitch))
+    turned = replace(
+        project,
+        name=f"{project.name}, mirrored",
+        chart=mirror(project.chart),
+        choices=tuple(choices),
+        progress=(),
     )
-    name = f"{project.name}, mirrored"
-    chart = mirror(project.chart)
-    return make_plan(replace(project, name=name, chart=chart, choices=choices, progress=()))
+    return make_plan(turned)
 
 
 def copies(plan: Plan, count: int, *, mirrored_count: int = 0) -> list[Plan]:
-    """The plans of so many copies of a piece, some of them mirrored."""
+    """The plans of so many copies of a piece, some of them mirrored.
+
+    Copies that are alike share one plan.
+    """
     if not 0 <= mirrored_count <= count or count < 1:
         raise PlanError(
             f"Of {count} copies {mirrored_count} are mirrored: give 1 copy or more, and no more "
             "mirrored than there are."
         )
-    again = plan
-    if plan.project.progress and count > 1:
+    straight_count = count - mirrored_count
+    begun_anew = plan
+    if plan.project.progress and straight_count > 1:
         # The piece is on the needles; its copies are still to be begun.
-        again = make_plan(replace(plan.project, progress=()))
-    straight = [plan, *[again] * count][: count - mirrored_count]
-    if not mirrored_count:
-        return straight
-    return straight + [mirrored(plan)] * mirrored_count
+        begun_anew = make_plan(replace(plan.project, progress=()))
+    plans = []
+    if straight_count:
+        plans.append(plan)
+        plans += [begun_anew] * (straight_count - 1)
+    if mirrored_count:
+        plans += [mirrored(plan)] * mirrored_count
+    return plans
 
 
-def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
+def copies_table(plans: Plans) -> pd.DataFrame:
     """One row a plan that differs, and a sum: copies, strands, ends, most at once, pieces, yarn."""
+    # Copies that are alike share one plan, so a plan is known by being the same object.
+    different = {id(plan): plan for plan in plans}
+    times_of = Counter(map(id, plans))
     lines = []
-    for plan in {id(plan): plan for plan in plans}.values():
-        times = sum(other is plan for other in plans)
-        to_wind = sum(piece.supply != BALL for piece in plan.pieces)
+    for identity, plan in different.items():
+        times = times_of[identity]
+        to_wind = [piece for piece in plan.pieces if piece.supply != BALL]
         yarn_cm = math.fsum(piece.length_cm for piece in pieces_of(plan))
         lines.append(
             {
@@ -80,31 +106,39 @@ def copies_table(plans: Sequence[Plan]) -> pd.DataFrame:
                 "strands": times * plan.traced.count,
                 "ends": times * len(plan.ends_to_sew),
                 "most_at_once": max(load.live for load in plan.loads),
-                "pieces_to_wind": times * to_wind,
+                "pieces_to_wind": times * len(to_wind),
                 "yarn_cm": times * yarn_cm,
             }
         )
     table = pd.DataFrame(lines)
     in_all = table.drop(columns="piece").sum().to_dict()
-    in_all |= {"piece": "in all", "most_at_once": table.most_at_once.max()}
-    whole = pd.concat((table, pd.DataFrame([in_all])), ignore_index=True).astype(table.dtypes)
-    return shown(whole, plans[0].project.units)
+    in_all["piece"] = "in all"
+    # Copies are knitted one after the other: what hangs at once does not add up.
+    in_all["most_at_once"] = table.most_at_once.max()
+    last_line = pd.DataFrame([in_all])
+    with_sum = pd.concat((table, last_line), ignore_index=True)
+    # Summed beside a length, counts have become floats.
+    with_sum = with_sum.astype(table.dtypes)
+    return shown(with_sum, plans[0].project.units)
 
 
-def _needed(plans: Sequence[Plan]) -> list[YarnNeeded]:
+def _needed(plans: Plans) -> list[YarnNeeded]:
     """What several pieces take together of each yarn; one swatch of each yarn serves them all."""
-    project = plans[0].project
-    lengths: dict[str, list[float]] = {}
+    # They are of one project, so the first stands for all.
+    first = plans[0]
+    project = first.project
+    lengths = defaultdict(list)
     for plan in plans:
         for piece in pieces_of(plan):
-            lengths.setdefault(piece.yarn, []).append(piece.length_cm)
-    in_all = {letter: math.fsum(each) for letter, each in lengths.items()}
-    return yarn_needed(
-        in_all, project.all_yarns, plans[0].multipliers, project.gauge, project.allow
-    )
+            lengths[piece.yarn].append(piece.length_cm)
+    # Rounded once, at the end: the order of the pieces must not tip a yarn into one more ball.
+    in_all = {}
+    for letter, of_yarn in lengths.items():
+        in_all[letter] = math.fsum(of_yarn)
+    return yarn_needed(in_all, project.all_yarns, first.multipliers, project.gauge, project.allow)
 
 
-def shop_for(plans: Sequence[Plan]) -> pd.DataFrame:
+def shop_for(plans: Plans) -> pd.DataFrame:
     """The shopping list of several pieces together, lengths in cm."""
     return shopping_list(_needed(plans))
 
@@ -124,31 +158,36 @@ class StitchesAndRest:
     cut_cm: float = 0.0
 
 
-def _stitches_and_rest(plans: Sequence[Plan]) -> dict[str, StitchesAndRest]:
+def _stitches_and_rest(plans: Plans) -> dict[str, StitchesAndRest]:
     """What the pieces take of each yarn, in order of the letters."""
-    needs: dict[str, StitchesAndRest] = {}
+    needs: dict[str, StitchesAndRest] = defaultdict(StitchesAndRest)
     for plan in plans:
-        tail_cm = plan.project.allow.tail_cm
+        tails_of_refill_cm = 2 * plan.project.allow.tail_cm
         for held in plan.held:
             part = held.part
-            need = needs.setdefault(part.yarn, StitchesAndRest())
+            need = needs[part.yarn]
             need.width_cm += part.width_cm
-            need.fixed_cm += part.wound_cm - part.stitches_cm + 2 * tail_cm * held.refills
+            # Its own tails are in what is wound for it; each refill adds two more.
+            without_stitches_cm = part.wound_cm - part.stitches_cm
+            tails_of_refills_cm = tails_of_refill_cm * held.refills
+            need.fixed_cm += without_stitches_cm + tails_of_refills_cm
             if held.supply == BALL:
                 need.on_ball_cm += part.width_cm
             else:
                 need.cut_cm += part.stitches_cm
 
+    # The swatch is knitted from the ball, once for all pieces.
     project = plans[0].project
     for letter, need in needs.items():
         multiplier = plans[0].multipliers[letter]
         swatch_cm = swatch_length_cm(project.gauge, multiplier, project.allow.swatch_cm)
-        need.width_cm += swatch_cm / multiplier.value
-        need.on_ball_cm += swatch_cm / multiplier.value
+        swatch_width_cm = swatch_cm / multiplier.value
+        need.width_cm += swatch_width_cm
+        need.on_ball_cm += swatch_width_cm
     return dict(sorted(needs.items()))
 
 
-def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
+def balls_table(plans: Plans) -> pd.DataFrame:
     """One row a yarn and number of balls to buy: the chance that with those in hand they do.
 
     Chances are in percent, rounded down. `chance_percent` counts what is left over of wound pieces
@@ -157,43 +196,39 @@ def balls_table(plans: Sequence[Plan]) -> pd.DataFrame:
     `short_once_in`). A yarn whose band gives no metres is left out.
     """
     project = plans[0].project
-    yarns, wanted = project.all_yarns, 1 - 1 / project.allow.short_once_in
     lines = []
     for letter, need in _stitches_and_rest(plans).items():
-        yarn, multiplier = yarns[letter], plans[0].multipliers[letter]
+        yarn = project.all_yarns[letter]
+        multiplier = plans[0].multipliers[letter]
         if yarn.metres_per_ball:
-            lines += _chances(yarn, multiplier, need, project.allow.label_error, wanted)
+            lines += _lines_of_yarn(yarn, multiplier, need, project.allow)
+    # Named again, so that a piece of unbanded yarns has the same columns.
     columns = ["yarn", "name", "balls_in_hand", "balls_to_buy", "chance_percent"]
-    return pd.DataFrame(lines, columns=[*columns, "reusing_left_overs_percent", "enough"])
+    columns += ["reusing_left_overs_percent", "enough"]
+    return pd.DataFrame(lines, columns=columns)
 
 
-def _chances(
-    yarn: Yarn, multiplier: Multiplier, need: StitchesAndRest, label_error: float, wanted: float
-) -> list[dict[str, object]]:
+def _lines_of_yarn(
+    yarn: Yarn, multiplier: Multiplier, need: StitchesAndRest, allow: Allowances
+) -> list[Line]:
     """The lines of one yarn: more and more balls, until they do beyond doubt."""
     assert yarn.metres_per_ball is not None
     ball_cm = 100 * yarn.metres_per_ball
+    wanted = 1 - 1 / allow.short_once_in
+    # Half of what is likely will hardly do, so that is where to begin.
     likely_cm = need.fixed_cm + need.width_cm * multiplier.value
-    # Half of what is likely will hardly do.
-    buy = max(0, math.floor(likely_cm / 2 / ball_cm - yarn.balls_in_hand))
+    half_in_balls = likely_cm / 2 / ball_cm
+    missing = math.floor(half_in_balls - yarn.balls_in_hand)
+    buy = max(0, missing)
 
     lines = []
     chance = 0.0
     while chance < max(wanted, BEYOND_DOUBT):
         before = chance
-        lengths = _lengths(yarn.balls_in_hand + buy, ball_cm, label_error) - need.fixed_cm
-        too_short = multiplier.chance_over(np.full(len(AT), need.width_cm), lengths)
-        # What is cut off for wound pieces is gone, whatever their stitches take.
-        for_balls = lengths - need.cut_cm
-        cut_too_short = multiplier.chance_over(np.full(len(AT), need.on_ball_cm), for_balls)
-        reusing = 1 - too_short.mean()
-        chance = float(1 - np.maximum(too_short, cut_too_short).mean())
+        balls = yarn.balls_in_hand + buy
+        balls_cm = _lengths(balls, ball_cm, allow.label_error)
+        chance, reusing = _chances_of_doing(balls_cm, need, multiplier)
         if reusing > HARDLY_EVER:
-            enough = "more than enough"
-            if chance < wanted:
-                enough = "no"
-            elif before < wanted:
-                enough = "yes"
             lines.append(
                 {
                     "yarn": yarn.letter,
@@ -202,26 +237,57 @@ def _chances(
                     "balls_to_buy": buy,
                     "chance_percent": _percent(chance),
                     "reusing_left_overs_percent": _percent(reusing),
-                    "enough": enough,
+                    "enough": _is_enough(chance, before, wanted),
                 }
             )
         buy += 1
     return lines
 
 
+def _chances_of_doing(
+    balls_cm: np.ndarray, need: StitchesAndRest, multiplier: Multiplier
+) -> tuple[float, float]:
+    """The chance that balls of these lengths do, left-overs lost; and with left-overs reused."""
+    # The multiplier is off for all stitches of a yarn alike, so their widths are added up first.
+    for_stitches_cm = balls_cm - need.fixed_cm
+    all_widths_cm = np.full_like(balls_cm, need.width_cm)
+    too_short = multiplier.chance_over(all_widths_cm, for_stitches_cm)
+    reusing = 1 - too_short.mean()
+
+    # What is cut off for wound pieces is gone, whatever their stitches take: the rest must do for
+    # the stitches fed from a ball.
+    uncut_cm = for_stitches_cm - need.cut_cm
+    on_ball_widths_cm = np.full_like(balls_cm, need.on_ball_cm)
+    uncut_too_short = multiplier.chance_over(on_ball_widths_cm, uncut_cm)
+    chance = 1 - np.maximum(too_short, uncut_too_short).mean()
+    return float(chance), float(reusing)
+
+
+def _is_enough(chance: float, with_one_less: float, wanted: float) -> str:
+    """Whether a number of balls is enough, and whether it is the fewest that is."""
+    if chance < wanted:
+        return "no"
+    return "yes" if with_one_less < wanted else "more than enough"
+
+
 def _percent(chance: float) -> int:
     """A chance in percent, rounded down: never more than it is."""
-    return math.floor(100 * chance + 1e-6)
+    return math.floor(100 * chance + ROUNDING_PERCENT)
 
 
 def _lengths(balls: float, ball_cm: float, label_error: float) -> np.ndarray:
-    """Lengths that so many balls hold, at the chances AT."""
+    """Lengths that so many balls hold, cm, one for each of the slices."""
     # Every ball has its own error, a part of a ball its part of one.
-    own = math.floor(balls) + (balls % 1) ** 2
-    variance = COMMON * balls**2 + (1 - COMMON) * own
-    error = label_error / math.sqrt(3) * math.sqrt(variance)
-    lengths: np.ndarray = ball_cm * (balls + error * norm.ppf(AT))
-    return lengths
+    whole = math.floor(balls)
+    part = balls % 1
+    own_variance = (1 - COMMON_SHARE) * (whole + part**2)
+    common_variance = COMMON_SHARE * balls**2
+    in_balls = math.sqrt(common_variance + own_variance)
+    # √3 turns the half-width of an even spread into its standard error.
+    of_one_ball = label_error / math.sqrt(3)
+    errors = of_one_ball * in_balls * norm.ppf(SLICES)
+    lengths_cm: np.ndarray = ball_cm * (balls + errors)
+    return lengths_cm
 
 
 @dataclass(frozen=True)
@@ -233,7 +299,7 @@ class Change:
     would_do: str
 
 
-def odd_metres(plans: Sequence[Plan]) -> pd.DataFrame:
+def odd_metres(plans: Plans) -> pd.DataFrame:
     """One row a yarn whose last ball is hardly used, and change that would spare that ball.
 
     A ball is hardly used if less than JUST_OVER of it is. Beside each change stand how much is
@@ -241,62 +307,97 @@ def odd_metres(plans: Sequence[Plan]) -> pd.DataFrame:
     """
     project = plans[0].project
     measured_cm = _as_measured(plans)
-    columns = ["yarn", "over_cm", "of_ball_percent", "change", "saves_at_most_cm", "enough"]
+    sure = 1 - project.allow.label_error
     lines = []
     for need in _needed(plans):
-        if not need.to_buy or need.yarn.metres_per_ball is None:
+        yarn = need.yarn
+        if not need.to_buy or yarn.metres_per_ball is None:
             continue
-        letter = need.yarn.letter
-        ball_cm = 100 * need.yarn.metres_per_ball * (1 - project.allow.label_error)
-        over_cm = need.total_cm - ball_cm * (need.yarn.balls_in_hand + need.to_buy - 1)
+        # What is over is what the last ball is begun for.
+        ball_cm = 100 * yarn.metres_per_ball * sure
+        balls_before = yarn.balls_in_hand + need.to_buy - 1
+        over_cm = need.total_cm - ball_cm * balls_before
         if over_cm > JUST_OVER * ball_cm:
             continue
         for change in _changes(plans, need, over_cm, measured_cm):
-            if change.saves_cm >= over_cm - 1e-9:
-                answer = ("yes", change.would_do)
-            else:
-                stays = show(over_cm - change.saves_cm, project.units)
-                answer = ("no", f"nothing: {stays} stay")
-            of_ball = round(100 * over_cm / ball_cm)
-            lines.append((letter, over_cm, of_ball, change.name, change.saves_cm, *answer))
-    return shown(pd.DataFrame(lines, columns=[*columns, "what_would_do"]), project.units)
+            enough, would_do = "yes", change.would_do
+            stays_cm = over_cm - change.saves_cm
+            if change.saves_cm < over_cm - ROUNDING_CM:
+                enough = "no"
+                would_do = f"nothing: {show(stays_cm, project.units)} stay"
+            lines.append(
+                {
+                    "yarn": yarn.letter,
+                    "over_cm": over_cm,
+                    "of_ball_percent": round(100 * over_cm / ball_cm),
+                    "change": change.name,
+                    "saves_at_most_cm": change.saves_cm,
+                    "enough": enough,
+                    "what_would_do": would_do,
+                }
+            )
+    # Named again, so that a piece without such a yarn has the same columns.
+    columns = ["yarn", "over_cm", "of_ball_percent", "change", "saves_at_most_cm", "enough"]
+    columns.append("what_would_do")
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, project.units)
 
 
-def _as_measured(plans: Sequence[Plan]) -> dict[str, float]:
+def _as_measured(plans: Plans) -> dict[str, float]:
     """What each yarn would take, cm, by measurements that the plans do not go by; else empty."""
     project = plans[0].project
     if project.multiplier.way != "estimate" or not project.measurements:
         return {}
     measured = MultiplierChoice("measured")
-    by_log = [make_plan(replace(plan.project, multiplier=measured)) for plan in plans]
+    by_log = []
+    for plan in plans:
+        project = replace(plan.project, multiplier=measured)
+        by_log.append(make_plan(project))
     return {need.yarn.letter: need.total_cm for need in _needed(by_log)}
 
 
 def _changes(
-    plans: Sequence[Plan], need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
+    plans: Plans, need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
 ) -> list[Change]:
     """The changes that lower what a yarn takes, and how much of each would save what is over."""
-    allow, letter = plans[0].project.allow, need.yarn.letter
-    strands, refills = 0, 0
+    allow = plans[0].project.allow
+    letter = need.yarn.letter
+    strands = refills = 0
     for plan in plans:
-        strands += sum(plan.traced.chart.letters[y] == letter for y in plan.traced.yarn)
-        refills += sum(held.refills for held in plan.held if held.part.yarn == letter)
+        of_yarn = held_of(plan, letter)
+        # Both halves of a strand begun from its middle have its name.
+        names = {held.part.label for held in of_yarn}
+        strands += len(names)
+        refills += sum(held.refills for held in of_yarn)
+    # What a piece takes less, its spare takes less too.
+    with_spare = 1 + allow.spare
+
+    # A tail at either end of every strand and of every refill.
     tails = 2 * (strands + refills)
-    spared = 1 + allow.spare  # what a piece takes less, its spare takes less too
-    strand_cm = 2 * allow.tail_cm * spared
-    shorter_cm = tails * max(allow.tail_cm - LEAST_TAIL_CM, 0) * spared
-    fewer = counted(math.ceil(over_cm / max(strand_cm, 1e-9)), "strand")
-    side_cm = allow.swatch_cm * math.sqrt(max(0, 1 - over_cm / max(need.swatch_cm, 1e-9)))
-    spare_percent = 100 * (allow.spare - over_cm / need.piece_cm)
+    over_by_tail_cm = over_cm / tails / with_spare
+    tail_would_do_cm = allow.tail_cm - over_by_tail_cm
+    shortened_by_cm = max(allow.tail_cm - LEAST_TAIL_CM, 0)
+
+    # A swatch is a square: its yarn goes with the square of its side.
+    swatch_cm = max(need.swatch_cm, ROUNDING_CM)
+    swatch_stays = 1 - over_cm / swatch_cm
+    side_would_do_cm = allow.swatch_cm * math.sqrt(max(0, swatch_stays))
+    spare_would_do = allow.spare - over_cm / need.piece_cm
+    spare_percent = 100 * spare_would_do
+
+    # A strand less saves its two tails; its stitches are worked by another.
+    strand_cm = 2 * allow.tail_cm * with_spare
+    fewer = counted(math.ceil(over_cm / max(strand_cm, ROUNDING_CM)), "strand")
+    can_go = max(strands - 1, 0)
     changes = [
         Change(
-            "shorter tails",
-            shorter_cm,
-            f"tails of {allow.tail_cm - over_cm / tails / spared:.1f} cm",
+            name="shorter tails",
+            saves_cm=tails * shortened_by_cm * with_spare,
+            would_do=f"tails of {tail_would_do_cm:.1f} cm",
         ),
-        Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm"),
+        Change("a smaller swatch", need.swatch_cm, f"a side of {side_would_do_cm:.1f} cm"),
         Change("less to spare", need.spare_cm, f"{spare_percent:.1f} % to spare"),
-        Change("fewer strands", max(strands - 1, 0) * strand_cm, f"{fewer} fewer"),
+        Change("fewer strands", can_go * strand_cm, f"{fewer} fewer"),
     ]
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]

@@ -8,6 +8,7 @@ wanted that is not wound, and then every empty bobbin is wound: no other way tak
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -21,25 +22,47 @@ from planner.supplies import Held, Piece, capacity_cm, hanging_pieces, pieces_ne
 from planner.units import counted, shown
 
 SURE = 0.75  # judgement: a left-over is counted on if it is long enough three times in four
+AS_PLANNED = "as planned"
+
+Pieces = Sequence[Piece]
+OnEnd = list[Piece]  # what hangs on one end of a ball
+Kinds = tuple[str, ...]  # ways of holding a strand
+Line = dict[str, object]  # of a table, by its columns
 
 
 def pieces_of(plan: Plan) -> list[Piece]:
     """Every piece of a plan as it hangs, in the order of need (see `hanging_pieces`)."""
-    pieces = hanging_pieces(plan.traced, plan.held, plan.project.allow)
+    allow = plan.project.allow
+    pieces = hanging_pieces(plan.traced, plan.held, allow)
+    # Both halves of a strand begun from its middle hang before the second is worked, so the row in
+    # which a piece begins to hang comes first.
     return sorted(pieces, key=lambda piece: (piece.begins, piece.order))
 
 
-def _of_kinds(plan: Plan, kinds: Sequence[str]) -> list[Piece]:
+def _of_kinds(plan: Plan, kinds: Kinds) -> list[Piece]:
+    """The pieces of a plan that are held in one of these ways, in the order of need."""
     return [piece for piece in pieces_of(plan) if piece.supply in kinds]
 
 
-def most_at_once(pieces: Sequence[Piece]) -> int:
+def held_of(plan: Plan, letter: str) -> list[Held]:
+    """How each part of a yarn is held, in the order of first need."""
+    return [held for held in plan.held if held.part.yarn == letter]
+
+
+def _as_begun(pieces: Pieces) -> list[Piece]:
+    """The same pieces in the order in which they begin to hang."""
+    return sorted(pieces, key=lambda piece: piece.begins)
+
+
+def most_at_once(pieces: Pieces) -> int:
     """The most of these pieces that hang at one time."""
-    begun = sorted(pieces, key=lambda piece: piece.begins)
+    in_order = _as_begun(pieces)
     most = 0
-    for number, piece in enumerate(begun):
-        still_hanging = sum(other.done > piece.begins for other in begun[:number])
-        most = max(most, 1 + still_hanging)
+    # A new most is reached only when a piece begins: so it is enough to look then.
+    for number, piece in enumerate(in_order):
+        begun_before = in_order[:number]
+        still_hanging = [before for before in begun_before if before.done > piece.begins]
+        most = max(most, 1 + len(still_hanging))
     return most
 
 
@@ -57,18 +80,39 @@ class OnBobbin:
 
     @property
     def when(self) -> str:
-        return _when(self.stop)
+        """When it is wound, in words."""
+        if not self.stop:
+            return "before you start"
+        # The knitter counts rows from 1. A refill is due somewhere within its row.
+        row_from_0 = math.floor(self.stop)
+        word = "before" if self.stop == row_from_0 else "in"
+        return f"{word} row {row_from_0 + 1}"
 
 
-def _when(stop: float) -> str:
-    """When one stops to wind, in words."""
-    if not stop:
-        return "before you start"
-    row = math.floor(stop) + 1
-    return f"before row {row}" if stop == int(stop) else f"in row {row}"
+@dataclass
+class _Bobbin:
+    """A bobbin while it is handed out: what it carried last, and from when on it is empty."""
+
+    number: int
+    empty_from: float = 0.0
+    yarn: str = ""
+    strand: str = ""
+
+    def take(self, piece: Piece) -> None:
+        """Note that it carries this piece until the piece is done."""
+        self.empty_from = piece.done
+        self.yarn = piece.yarn
+        self.strand = piece.strand
+
+    def change_for(self, piece: Piece) -> tuple[bool, bool, int]:
+        """How much changes on it if it takes this piece, to be compared: the less, the better."""
+        # False comes before True: best if it goes on with its strand, second best with its yarn.
+        is_new_strand = self.strand != piece.strand
+        is_new_yarn = self.yarn != piece.yarn
+        return is_new_strand, is_new_yarn, self.number
 
 
-def hand_out(pieces: Sequence[Piece], owned: int) -> list[OnBobbin]:
+def hand_out(pieces: Pieces, owned: int) -> list[OnBobbin]:
     """The pieces, in the order of need, on so many bobbins, with as few stops to wind as can be.
 
     A bobbin goes on with its own strand where it can, else with its own yarn. Raises PlanError
@@ -79,66 +123,72 @@ def hand_out(pieces: Sequence[Piece], owned: int) -> list[OnBobbin]:
         raise PlanError(
             f"{counted(owned, 'bobbin')} will not do: {at_once} hang at once. Own at least so many."
         )
-    done = [0.0] * owned
-    carries = [("", "")] * owned  # the yarn and the strand on each
+    bobbins = [_Bobbin(number) for number in range(1, owned + 1)]
     handed_out = []
     stop = 0.0
-    for piece in sorted(pieces, key=lambda piece: piece.begins):
-        # At a stop every empty bobbin could be wound: another is made only when none is left.
-        if not any(free_from <= stop for free_from in done):
+    for piece in _as_begun(pieces):
+        # While a bobbin is left that was empty at the last stop, it was wound then. Else another
+        # stop is needed: as late as can be, so that most bobbins are empty by then.
+        first_empty_from = min(bobbin.empty_from for bobbin in bobbins)
+        if first_empty_from > stop:
             stop = piece.begins
-        empty = [bobbin for bobbin in range(owned) if done[bobbin] <= stop]
-
-        def least_change(bobbin: int, piece: Piece = piece) -> tuple[bool, bool, int]:
-            yarn, strand = carries[bobbin]
-            return strand != piece.strand, yarn != piece.yarn, bobbin
-
-        bobbin = min(empty, key=least_change)
-        done[bobbin] = piece.done
-        carries[bobbin] = (piece.yarn, piece.strand)
-        handed_out.append(OnBobbin(piece, bobbin + 1, stop))
+        empty = [bobbin for bobbin in bobbins if bobbin.empty_from <= stop]
+        bobbin = min(empty, key=lambda bobbin: bobbin.change_for(piece))
+        bobbin.take(piece)
+        handed_out.append(OnBobbin(piece, bobbin.number, stop))
     return handed_out
 
 
-def bobbin_table(
-    plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,), owned: int | None = None
-) -> pd.DataFrame:
+def bobbin_table(plan: Plan, *, kinds: Kinds = (BOBBIN,), owned: int | None = None) -> pd.DataFrame:
     """One row a piece, by bobbin: what each carries, in which rows, when it is wound.
 
     As few bobbins as can be unless `owned` says how many there are. With `kinds` butterflies may be
     held on bobbins too.
     """
     pieces = _of_kinds(plan, kinds)
-    handed_out = hand_out(pieces, most_at_once(pieces) if owned is None else owned)
+    if owned is None:
+        owned = most_at_once(pieces)
+    handed_out = hand_out(pieces, owned)
+    # One reads what becomes of each bobbin from the first row to the last.
     handed_out.sort(key=lambda on: (on.bobbin, on.piece.begins))
-    columns = ["bobbin", "piece", "yarn", "length_cm", "from_row", "to_row", "wind"]
-    lines = [
-        (
-            on.bobbin,
-            on.piece.label,
-            on.piece.yarn,
-            on.piece.length_cm,
-            on.piece.from_row,
-            on.piece.to_row,
-            on.when,
+    lines: list[Line] = []
+    for on in handed_out:
+        piece = on.piece
+        lines.append(
+            {
+                "bobbin": on.bobbin,
+                "piece": piece.label,
+                "yarn": piece.yarn,
+                "length_cm": piece.length_cm,
+                "from_row": piece.from_row,
+                "to_row": piece.to_row,
+                "wind": on.when,
+            }
         )
-        for on in handed_out
-    ]
-    return shown(pd.DataFrame(lines, columns=columns), plan.project.units)
+    # Named again, so that a plan without such pieces has the same columns.
+    columns = ["bobbin", "piece", "yarn", "length_cm", "from_row", "to_row", "wind"]
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, plan.project.units)
 
 
-def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataFrame:
+def winding_stops(plan: Plan, *, kinds: Kinds = (BOBBIN,)) -> pd.DataFrame:
     """One row a number of bobbins: the stops to wind that they take, and when they come.
 
     From the fewest bobbins that will do to one for each piece.
     """
     pieces = _of_kinds(plan, kinds)
+    fewest = max(1, most_at_once(pieces))
     lines = []
-    for owned in range(max(1, most_at_once(pieces)), len(pieces) + 1):
-        stops = [on.stop for on in hand_out(pieces, owned) if on.stop]
-        different = list(dict.fromkeys(stops))
-        when = ", ".join(map(_when, different)) or "all before you start"
-        lines.append((owned, len(different), when))
+    # With a bobbin for each piece all are wound at the start: more are of no use.
+    for owned in range(fewest, len(pieces) + 1):
+        handed_out = hand_out(pieces, owned)
+        # Several bobbins are wound at one stop; what is wound before the start is no stop.
+        stops: dict[float, str] = {}
+        for on in handed_out:
+            if on.stop:
+                stops[on.stop] = on.when
+        when = ", ".join(stops.values()) or "all before you start"
+        lines.append((owned, len(stops), when))
     return pd.DataFrame(lines, columns=["bobbins", "stops_to_wind", "when"])
 
 
@@ -146,23 +196,33 @@ def winding_stops(plan: Plan, *, kinds: tuple[str, ...] = (BOBBIN,)) -> pd.DataF
 class BothEnds:
     """A ball that may feed two strands at a time: what hangs on its outside and its inside end."""
 
-    outside: list[Piece] = field(default_factory=list)
-    inside: list[Piece] = field(default_factory=list)
+    outside: OnEnd = field(default_factory=list)
+    inside: OnEnd = field(default_factory=list)
 
     @property
-    def ends(self) -> dict[str, list[Piece]]:
+    def ends(self) -> dict[str, OnEnd]:
+        """What hangs on each of its ends, by the end's name."""
         return {"outside": self.outside, "inside": self.inside}
 
     def fed_cm(self) -> float:
         """All that it feeds, cm."""
-        return sum(piece.length_cm for piece in (*self.outside, *self.inside))
+        fed = self.outside + self.inside
+        return sum(piece.length_cm for piece in fed)
 
-    def free_end(self, piece: Piece) -> list[Piece] | None:
+    def free_end(self, piece: Piece) -> OnEnd | None:
         """An end on which nothing else hangs while this piece does; None if there is none."""
         for end in (self.outside, self.inside):
-            if all(p.done <= piece.begins or piece.done <= p.begins for p in end):
+            if not any(_hang_together(piece, on_end) for on_end in end):
                 return end
         return None
+
+
+def _hang_together(first: Piece, second: Piece) -> bool:
+    """Whether there is a row in which both pieces hang."""
+    # `done` is the row after the last: one may begin where the other is done.
+    later_begins = max(first.begins, second.begins)
+    earlier_done = min(first.done, second.done)
+    return later_begins < earlier_done
 
 
 def both_ends(plan: Plan) -> pd.DataFrame:
@@ -173,51 +233,79 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     """
     project = plan.project
     pieces = pieces_of(plan)
-    refilled = {piece.strand for piece in pieces if piece.refill}  # no ball to share: it runs out
-    by_yarn: dict[str, list[Piece]] = {}
+    # A strand that needs refills uses its ball up: it leaves nothing to share.
+    refilled = {piece.strand for piece in pieces if piece.refill}
+    by_yarn = defaultdict(list)
     for piece in pieces:
         if piece.strand not in refilled:
-            by_yarn.setdefault(piece.yarn, []).append(piece)
+            by_yarn[piece.yarn].append(piece)
 
     lines = []
     for letter, of_yarn in by_yarn.items():
-        holds_cm = capacity_cm(
-            project.habits, BALL, project.all_yarns[letter], project.allow.label_error
-        )
-        for number, ball in enumerate(_share_ends(of_yarn, holds_cm), start=1):
-            if not ball.inside:
-                continue  # one end alone saves nothing
-            for end, on_end in ball.ends.items():
-                for piece in sorted(on_end, key=lambda piece: piece.begins):
-                    saves = _what_it_saves(piece, end)
-                    span = (piece.length_cm, piece.from_row, piece.to_row)
-                    lines.append((letter, number, end, piece.label, *span, saves))
+        yarn = project.all_yarns[letter]
+        label_error = project.allow.label_error
+        holds_cm = capacity_cm(project.habits, BALL, yarn, label_error)
+        balls = _share_ends(of_yarn, holds_cm)
+        for number, ball in enumerate(balls, start=1):
+            # One end alone saves nothing.
+            if ball.inside:
+                lines += _lines_of_ball(letter, number, ball)
     columns = ["yarn", "ball", "end", "strand", "length_cm", "from_row", "to_row", "saves"]
-    return shown(pd.DataFrame(lines, columns=columns), project.units)
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, project.units)
 
 
-def _share_ends(pieces: Sequence[Piece], holds_cm: float) -> list[BothEnds]:
+def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[Line]:
+    """What hangs on a ball, a line a piece: its outside end first, each in the order of need."""
+    lines = []
+    for end, on_end in ball.ends.items():
+        for piece in _as_begun(on_end):
+            lines.append(
+                {
+                    "yarn": letter,
+                    "ball": number,
+                    "end": end,
+                    "strand": piece.label,
+                    "length_cm": piece.length_cm,
+                    "from_row": piece.from_row,
+                    "to_row": piece.to_row,
+                    "saves": _what_it_saves(piece, end),
+                }
+            )
+    return lines
+
+
+def _share_ends(pieces: Pieces, holds_cm: float) -> list[BothEnds]:
     """The balls of one yarn with what hangs on their ends; each holds so much."""
     on_balls = [piece for piece in pieces if piece.supply == BALL]
     on_bobbins = [piece for piece in pieces if piece.supply == BOBBIN]
+    # The longest first: it saves the most winding.
     on_bobbins.sort(key=lambda piece: -piece.length_cm)
     balls: list[BothEnds] = []
     for piece in (*on_balls, *on_bobbins):
-        place = None
-        for ball in balls:
-            if ball.fed_cm() + piece.length_cm <= holds_cm:
-                place = ball.free_end(piece)
-            if place is not None:
-                break
-        if place is None and piece.supply == BALL:
-            balls.append(BothEnds())
-            place = balls[-1].outside
-        if place is not None:
-            place.append(piece)
+        end = _end_for(piece, balls, holds_cm)
+        if end is not None:
+            end.append(piece)
+        elif piece.supply == BALL:
+            # It must come from a ball; a bobbin that finds no end stays a bobbin.
+            balls.append(BothEnds(outside=[piece]))
     return balls
 
 
+def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float) -> OnEnd | None:
+    """An end of a ball that can feed a piece too, of the first ball that has one; else None."""
+    for ball in balls:
+        with_piece_cm = ball.fed_cm() + piece.length_cm
+        if with_piece_cm > holds_cm:
+            continue
+        end = ball.free_end(piece)
+        if end is not None:
+            return end
+    return None
+
+
 def _what_it_saves(piece: Piece, end: str) -> str:
+    """What is saved by feeding a piece from this end of a ball, in words."""
     if piece.supply == BOBBIN:
         return "winding a bobbin"
     return "a ball on the table" if end == "inside" else ""
@@ -229,33 +317,52 @@ def splices(plan: Plan) -> pd.DataFrame:
     A yarn that felts is spliced and leaves no ends; any other join leaves two. Each join takes two
     tails of yarn.
     """
-    project, allow = plan.project, plan.project.allow
+    project = plan.project
+    tail_cm = project.allow.tail_cm
     lines = []
-    for letter in dict.fromkeys(part.yarn for part in plan.parts):
-        yarn = project.all_yarns[letter]
-        planned = sum(each.refills for each in plan.held if each.part.yarn == letter)
-        joins = {"as planned": planned}
-        for kind in SUPPLIES:
-            capacity = capacity_cm(project.habits, kind, yarn, allow.label_error)
-            lengths = [part.wound_cm for part in plan.parts if part.yarn == letter]
-            pieces = [pieces_needed(length, capacity, allow.tail_cm) for length in lengths]
-            joins[kind] = sum(pieces) - len(lengths)
-        for held, number in joins.items():
-            if not number and held != "as planned":
+    for letter in _letters(plan):
+        # A splice takes as much yarn as a join with two tails; it only leaves no ends.
+        felts = project.all_yarns[letter].feltable
+        for held, joins in _joins_by_way(plan, letter).items():
+            # The plan has its line even without joins: what saves is seen beside it.
+            if not joins and held != AS_PLANNED:
                 continue
-            ends = 2 * number
+            ends = 2 * joins
             lines.append(
                 {
                     "yarn": letter,
-                    "felts": "yes" if yarn.feltable else "no",
+                    "felts": "yes" if felts else "no",
                     "held": held,
-                    "joins": number,
-                    "ends_to_sew_in": 0 if yarn.feltable else ends,
-                    "ends_saved_by_splicing": ends if yarn.feltable else 0,
-                    "more_yarn_cm": ends * allow.tail_cm,
+                    "joins": joins,
+                    "ends_to_sew_in": 0 if felts else ends,
+                    "ends_saved_by_splicing": ends if felts else 0,
+                    "more_yarn_cm": ends * tail_cm,
                 }
             )
-    return shown(pd.DataFrame(lines), project.units)
+    table = pd.DataFrame(lines)
+    return shown(table, project.units)
+
+
+def _letters(plan: Plan) -> list[str]:
+    """The yarns of a plan, in the order of first need."""
+    letters = [part.yarn for part in plan.parts]
+    return list(dict.fromkeys(letters))
+
+
+def _joins_by_way(plan: Plan, letter: str) -> dict[str, int]:
+    """How many joins a yarn takes as planned, and with all its parts held in each of the ways."""
+    habits, allow = plan.project.habits, plan.project.allow
+    yarn = plan.project.all_yarns[letter]
+    of_yarn = held_of(plan, letter)
+    joins = {AS_PLANNED: sum(held.refills for held in of_yarn)}
+    for way in SUPPLIES:
+        longest_cm = capacity_cm(habits, way, yarn, allow.label_error)
+        joins[way] = 0
+        for held in of_yarn:
+            pieces = pieces_needed(held.part.wound_cm, longest_cm, allow.tail_cm)
+            # Each piece after the first is joined to the one before it.
+            joins[way] += pieces - 1
+    return joins
 
 
 @dataclass
@@ -271,11 +378,23 @@ class LeftOver:
     at_least_cm: float
     given_cm: float = 0.0
 
+    @property
+    def still_to_give_cm(self) -> float:
+        """What may be counted on beside all that it is given to."""
+        return self.at_least_cm - self.given_cm
+
+    def will_do(self, needs_cm: float, begins: int) -> bool:
+        """Whether a strand that needs so much and begins in this row, from 0, can be of it."""
+        is_done_with = self.source.part.last_row < begins
+        return is_done_with and self.still_to_give_cm >= needs_cm
+
     def chance(self, multiplier: Multiplier) -> int:
         """The chance in percent that it is long enough for all that it is given to."""
+        # It is, if its own stitches take no more than what is not given away.
         for_stitches_cm = self.in_stitches_cm - self.given_cm
         width_cm = self.source.part.width_cm
-        return round(100 - 100 * float(multiplier.chance_over(width_cm, for_stitches_cm)[0]))
+        chances_short = multiplier.chance_over(width_cm, for_stitches_cm)
+        return round(100 - 100 * float(chances_short[0]))
 
 
 def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
@@ -287,21 +406,18 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
     In the order of need each strand takes the shortest left-over of its yarn that will do.
     """
     lines = []
-    for letter in dict.fromkeys(part.yarn for part in plan.parts):
+    for letter in _letters(plan):
         multiplier = plan.multipliers[letter]
         left_overs = _left_overs(plan, letter, sure)
         for strand, halves in _wound_strands(plan, letter).items():
+            # Its halves are one length, needed when the first of them is.
             needs_cm = sum(held.part.wound_cm for held in halves)
             begins = min(held.part.first_row for held in halves)
-            fits = [
-                left
-                for left in left_overs
-                if left.source.part.last_row < begins
-                and left.at_least_cm - left.given_cm >= needs_cm
-            ]
+            fits = [left for left in left_overs if left.will_do(needs_cm, begins)]
             if not fits:
                 continue
-            left = min(fits, key=lambda left: left.at_least_cm - left.given_cm)
+            # The shortest, so that the longer ones stay for strands that need them.
+            left = min(fits, key=lambda left: left.still_to_give_cm)
             left.given_cm += needs_cm
             part = left.source.part
             lines.append(
@@ -319,29 +435,37 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
             )
     columns = ["yarn", "strand", "from_row", "needs_cm", "left_over_from", "done_in_row"]
     columns += ["likely_left_cm", "at_least_cm", "chance_percent"]
-    return shown(pd.DataFrame(lines, columns=columns), plan.project.units)
+    table = pd.DataFrame(lines, columns=columns)
+    return shown(table, plan.project.units)
 
 
 def _left_overs(plan: Plan, letter: str, sure: float) -> list[LeftOver]:
     """What is left over of each wound part of a yarn."""
-    wound = [held for held in plan.held if held.part.yarn == letter and held.supply != BALL]
     multiplier = plan.multipliers[letter]
     left_overs = []
-    for held in wound:
-        in_stitches_cm = held.part.stitches_cm
-        used_cm = float(multiplier.length_at(held.part.width_cm, sure)[0])
-        left_overs.append(LeftOver(held, in_stitches_cm, in_stitches_cm - used_cm))
+    for held in held_of(plan, letter):
+        part = held.part
+        # What is left of a ball stays on the ball.
+        if held.supply == BALL:
+            continue
+        used_cm = multiplier.length_at(part.width_cm, sure)[0]
+        left_over = LeftOver(
+            source=held,
+            in_stitches_cm=part.stitches_cm,
+            at_least_cm=part.stitches_cm - float(used_cm),
+        )
+        left_overs.append(left_over)
     return left_overs
 
 
 def _wound_strands(plan: Plan, letter: str) -> dict[str, list[Held]]:
     """The strands of a yarn that are wound whole, with their parts, in the order of first need."""
-    strands: dict[str, list[Held]] = {}
-    for held in plan.held:
-        if held.part.yarn == letter:
-            strands.setdefault(held.part.label, []).append(held)
-    return {
-        strand: halves
-        for strand, halves in strands.items()
-        if all(half.supply != BALL for half in halves)
-    }
+    strands = defaultdict(list)
+    for held in held_of(plan, letter):
+        strands[held.part.label].append(held)
+    # A strand of which one half comes from the ball is not wound: it needs no left-over.
+    wound = {}
+    for strand, halves in strands.items():
+        if all(half.supply != BALL for half in halves):
+            wound[strand] = halves
+    return wound

@@ -76,17 +76,21 @@ def share_lots(
     unless given. Only if they cannot hold all, the fewest balls of a new lot are added. Every ball
     is counted short by the band's error.
     """
+    # Copies are of one project, mirrored or not.
     project = plans[0].project
     units = project.units
     ball_cm = _sure_ball_cm(project, letter)
     if lots is None:
         lots = project.all_yarns[letter].lots
+    # A lot of which nothing is left is no lot to choose from.
     in_hand = {}
     for lot, balls in lots.items():
         if balls:
             in_hand[lot or "no lot named"] = balls * ball_cm
+
     lengths = _lengths_of_copies(plans, letter)
     buy, room, share = _with_fewest_to_buy(lengths, in_hand, ball_cm)
+    # The share knows the lots by their places.
     names = list(room)
     lot_of = [names[place] for place in share.place]
     from_lots = _from_lots(lengths, lot_of, units)
@@ -111,6 +115,7 @@ def _sure_ball_cm(project: Project, letter: str) -> float:
             f"Yarn {letter} has no metres_per_ball, so its lots cannot be measured. "
             "Fill it in from the band."
         )
+    # A lot can seldom be bought again, so each ball is taken at its shortest.
     sure = 1 - project.allow.label_error
     return 100 * metres * sure
 
@@ -138,7 +143,8 @@ def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
     by_length = defaultdict(list)
     for piece in pieces_of(plan):
         if piece.yarn == letter:
-            # The halves of a strand begun from its middle are one length; a refill is its own.
+            # The halves of a strand begun from its middle are one length, uncut, so of one lot. A
+            # refill is a length of its own: it may be of another lot.
             label = piece.label if piece.refill else piece.strand
             by_length[label].append(piece)
     return by_length
@@ -146,10 +152,12 @@ def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
 
 def _areas_of_strands(plan: Plan, copy: int) -> dict[str, frozenset[Area]]:
     """The (copy, area)s that each strand works, by its label."""
+    # A run lies within one area, so its first cell tells which.
     strands, runs = plan.traced, plan.traced.runs
-    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo].tolist()
+    area_of_run = plan.area_of_cell[runs.chart_row, runs.lo]
+    strand_and_area = zip(strands.of_run.tolist(), area_of_run.tolist(), strict=True)
     areas = defaultdict(set)
-    for strand, area in zip(strands.of_run.tolist(), area_of_run, strict=True):
+    for strand, area in strand_and_area:
         label = strands.labels[strand]
         areas[label].add((copy, area))
     return {label: frozenset(worked) for label, worked in areas.items()}
@@ -165,8 +173,8 @@ def _with_fewest_to_buy(
     begins = np.array([length.begins for length in lengths])
     done = np.array([length.done for length in lengths])
     areas = [length.areas for length in lengths]
+    # From the fewest that could do on: no length is pieced together from what two lots have left.
     missing_cm = length_cm.sum() - sum(in_hand.values())
-    # What is just enough is not too little by a rounding.
     at_least = math.ceil(missing_cm / ball_cm - ROUNDING)
     for buy in count(max(0, at_least)):
         room = dict(in_hand)
@@ -184,15 +192,19 @@ def _from_lots(
     units: str,
 ) -> str:
     """How much comes from which lot, in the order of need: "12.00 m of 018 and 3.10 m of 019"."""
-    from_lot: dict[str, float] = {}
+    # A dictionary keeps the order in which its keys come in.
+    from_lot: dict[str, float] = defaultdict(float)
     for length, lot in zip(lengths, lot_of, strict=True):
-        from_lot[lot] = from_lot.get(lot, 0) + length.length_cm
-    parts = [f"{show(length_cm, units)} of {lot}" for lot, length_cm in from_lot.items()]
+        from_lot[lot] += length.length_cm
+    parts = []
+    for lot, length_cm in from_lot.items():
+        parts.append(f"{show(length_cm, units)} of {lot}")
     return " and ".join(parts)
 
 
 def _share_in_words(letter: str, from_lots: str, buy: int, share: Share) -> str:
     """A share in a few sentences; `from_lots` says how much comes from which lot."""
+    # What the knitter has to know first: whether to buy, then whether it will show.
     to_buy = f" ({counted(buy, 'ball')} to buy)" if buy else ""
     sentences = [f"{letter} from {from_lots}{to_buy}."]
     changes, rows, lots, _ = share.cost
@@ -215,7 +227,8 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
     """One row a length, in the order of need: its lot, its length in cm, its rows and areas."""
     rows = []
     for length, lot in zip(lengths, lot_of, strict=True):
-        areas = [str(area) for _, area in sorted(length.areas)]
+        # The copy has a column of its own, and rows are counted from 1 for the knitter.
+        numbers = [area for _, area in sorted(length.areas)]
         row = {
             "lot": lot,
             "copy": length.copy,
@@ -223,7 +236,7 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
             "length_cm": length.length_cm,
             "from_row": int(length.begins) + 1,
             "to_row": math.ceil(length.done),
-            "in_area": ", ".join(areas),
+            "in_area": ", ".join(map(str, numbers)),
         }
         rows.append(row)
     return pd.DataFrame(rows)

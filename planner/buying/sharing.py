@@ -74,10 +74,12 @@ def best_share(
     By piece its `length` in cm, the rows, of its own copy, in which it `begins` and before which it
     is `done`, and its `areas`; `room` is what each lot holds, cm.
     """
+    # Without a lot there is nothing to choose from.
     if not room:
         return None
     neighbours = _find_neighbours(begins, done, areas)
-    programme = _Programme(neighbours, length, list(room.values()))
+    holds = list(room.values())
+    programme = _Programme(neighbours, length, holds)
     place, proven = programme.solve()
     if place is None:
         return None
@@ -95,21 +97,29 @@ def _find_neighbours(
     done: np.ndarray,
     areas: Sequence[Collection],
 ) -> _Neighbours:
+    """The neighbours among pieces that stand in the order of need (see `best_share`)."""
     pieces_of_area = defaultdict(list)
     for piece, areas_of_piece in enumerate(areas):
         for area in sorted(areas_of_piece):
             pieces_of_area[area].append(piece)
     # An area that one piece works alone is of one lot, whatever is done.
-    shared = [members for members in pieces_of_area.values() if len(members) > 1]
+    shared = []
+    for members in pieces_of_area.values():
+        if len(members) > 1:
+            shared.append(members)
     beside = {}
     for members in shared:
         for i, j in combinations(members, 2):
+            # They lie side by side from where the later begins to where the first is done.
             begin = max(begins[i], begins[j])
-            rows = int(min(done[i], done[j]) - begin)
+            end = min(done[i], done[j])
+            rows = int(end - begin)
             if rows > 0:
                 beside[i, j] = rows
+    # Also where they lie apart: a knitter would rather not go back and forth between lots.
     pieces = range(len(areas))
-    return _Neighbours(shared, beside, after=list(pairwise(pieces)))
+    after = list(pairwise(pieces))
+    return _Neighbours(shared, beside, after)
 
 
 class _Rule(NamedTuple):
@@ -151,7 +161,9 @@ class _Programme:
 
     def __init__(self, neighbours: _Neighbours, length: np.ndarray, room: Sequence[float]):
         self.neighbours = neighbours
-        pieces, lots = len(length), len(room)
+        # Every unknown has a number; the blocks hold the numbers, so rules are written with them.
+        pieces = len(length)
+        lots = len(room)
         number = _Numbering()
         self.in_lot = number.block(pieces, lots)
         self.area_has = number.block(len(neighbours.by_area), lots)
@@ -174,12 +186,14 @@ class _Programme:
 
     def _ties_to_pieces(self, lot: int) -> Iterator[_Rule]:
         """A lot is used, and an area has it, if a piece is of it."""
+        # "If" is all that is asked: the aims keep at 0 what no piece lifts to 1.
         areas_of_piece = defaultdict(list)
         for area, members in enumerate(self.neighbours.by_area):
             for piece in members:
                 areas_of_piece[piece].append(area)
         used = self.used[lot]
-        for piece, of_lot in enumerate(self.in_lot[:, lot]):
+        pieces_of_lot = self.in_lot[:, lot]
+        for piece, of_lot in enumerate(pieces_of_lot):
             yield _Rule({used: 1, of_lot: -1}, least=0)
             for area in areas_of_piece[piece]:
                 area_has = self.area_has[area, lot]
@@ -191,16 +205,17 @@ class _Programme:
             (self.apart, self.neighbours.beside),
             (self.change, self.neighbours.after),
         )
-        # Once for each of the two, for either may be the one that is of the lot.
+        # One of the two rules would do, for each piece is of one lot. But which of several best
+        # shares is found depends on both, and it should not change from one release to the next.
         for block, pairs in pairs_of_block:
             for differ, (i, j) in zip(block, pairs, strict=True):
-                first = of_lot[i]
-                second = of_lot[j]
-                yield _Rule({differ: 1, first: -1, second: 1}, least=0)
-                yield _Rule({differ: 1, second: -1, first: 1}, least=0)
+                for one_of_lot, not_of_lot in ((of_lot[i], of_lot[j]), (of_lot[j], of_lot[i])):
+                    factors = {differ: 1.0, one_of_lot: -1.0, not_of_lot: 1.0}
+                    yield _Rule(factors, least=0)
 
     def _constraint(self) -> LinearConstraint:
         """All rules as the solver takes them."""
+        # A rule names a few of the unknowns; nearly all of the matrix is 0.
         shape = (len(self.rules), self.size)
         matrix = dok_array(shape)
         for number, rule in enumerate(self.rules):
@@ -212,6 +227,7 @@ class _Programme:
 
     def _aims(self) -> Iterator[np.ndarray]:
         """What each unknown costs, aim by aim, the most important first."""
+        # A pair side by side costs the rows in which it is.
         rows_beside = list(self.neighbours.beside.values())
         costs = (
             (self.area_has, 1),
@@ -228,6 +244,8 @@ class _Programme:
         """The lot of each piece and whether no share is better; None if the lots are too small."""
         best, proven = None, True
         constraints = [self._constraint()]
+        # With no gap allowed the search goes on until nothing better is left.
+        options = {"node_limit": NODES, "mip_rel_gap": 0}
         for aim in self._aims():
             # An aim that costs nothing is reached, but once is needed to find a share at all.
             if best is not None and not aim.any():
@@ -237,14 +255,16 @@ class _Programme:
                 constraints=constraints,
                 integrality=np.ones(self.size),
                 bounds=Bounds(0, 1),
-                options={"node_limit": NODES, "mip_rel_gap": 0},
+                options=options,
             )
             if found.x is None:
                 if best is None and found.status == INFEASIBLE:
                     return None, True
+                # Cut short: this aim is given up, the share so far stands.
                 proven = False
                 continue
             proven = proven and found.status == OPTIMAL
+            # The solver's zeros and ones are floats, each a hair off.
             best = np.round(found.x)
             # What is reached is not given up for the aims that come after.
             reached = float(aim @ best)
@@ -254,8 +274,9 @@ class _Programme:
                 "The search for a share of the lots was cut short before it found one. "
                 "Name fewer lots."
             )
-        place = best[self.in_lot].argmax(axis=1)
-        return place, proven
+        # Each piece has a 1 in the column of its lot.
+        is_in_lot = best[self.in_lot]
+        return is_in_lot.argmax(axis=1), proven
 
 
 def share_cost(
@@ -265,6 +286,7 @@ def share_cost(
     after: Iterable[Pair],
 ) -> Cost:
     """Further lots of areas, rows side by side, lots used, and changes, of the lots of pieces."""
+    # Counted from the share itself, by another road than the programme's.
     lot = place.tolist()
     further_lots = rows_beside = changes = 0
     for members in by_area:
@@ -274,5 +296,7 @@ def share_cost(
         if lot[i] != lot[j]:
             rows_beside += rows
     for i, j in after:
-        changes += lot[i] != lot[j]
-    return further_lots, rows_beside, len(set(lot)), changes
+        if lot[i] != lot[j]:
+            changes += 1
+    lots = len(set(lot))
+    return further_lots, rows_beside, lots, changes

@@ -3,10 +3,18 @@
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
+ruling        where the grid lies in it
+combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
-sheets        a spreadsheet to a chart
+sheets        a spreadsheet to a chart, by the eight below
+sifting       what a chart needs of a workbook, and no more
+fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
+rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
+keys          what tells its yarns apart
+lettering     the yarns' letters
+questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
@@ -22,18 +30,17 @@ if TYPE_CHECKING:
         read_grid_picture,
     )
     from planner.charts.handout import (
-        LINE,
         chart_png,
         chart_xlsx,
     )
-    from planner.charts.pages import (
-        Page,
-        read_pages,
-        tinted,
+    from planner.charts.keys import (
+        SAME,
+    )
+    from planner.charts.lettering import (
+        free_letter,
     )
     from planner.charts.palette import (
-        coded,
-        decoded,
+        delta_e,
         distinct,
         flat_colours,
         flat_pixels,
@@ -41,15 +48,16 @@ if TYPE_CHECKING:
         has_few,
         lab_of,
         lies_flat,
-        look_alikes,
         nearest,
+        nearest_rgb,
         pick_colours,
-        rgb_of,
+        rgb_of_lab,
         to_hex,
     )
     from planner.charts.picture import (
         Artwork,
         ChartedPicture,
+        Crop,
         chart_picture,
         check_size,
         open_artwork,
@@ -62,102 +70,24 @@ if TYPE_CHECKING:
         set_into,
         set_on,
     )
-    from planner.charts.sheets import (
+    from planner.charts.questions import (
         CHOICES,
-        SAME,
         Question,
+    )
+    from planner.charts.sheets import (
         SheetChart,
-        free_letter,
         read_sheet,
     )
     from planner.charts.tidying import (
         LEVELS,
+        Level,
         compare_levels,
         tidied,
     )
-    from planner.charts.whereabouts import (
-        Found,
-        Ruler,
-        blanks_are,
-        find_chart,
-    )
     from planner.charts.written import (
-        LINE,
+        WRITTEN_ROW,
         read_rows,
         write_rows,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "grid": (
-                "GridReading",
-                "read_grid_picture",
-            ),
-            "handout": (
-                "LINE",
-                "chart_png",
-                "chart_xlsx",
-            ),
-            "pages": (
-                "Page",
-                "read_pages",
-                "tinted",
-            ),
-            "palette": (
-                "coded",
-                "decoded",
-                "distinct",
-                "flat_colours",
-                "flat_pixels",
-                "from_hex",
-                "has_few",
-                "lab_of",
-                "lies_flat",
-                "look_alikes",
-                "nearest",
-                "pick_colours",
-                "rgb_of",
-                "to_hex",
-            ),
-            "picture": (
-                "Artwork",
-                "ChartedPicture",
-                "chart_picture",
-                "check_size",
-                "open_artwork",
-                "stitches_for",
-            ),
-            "placing": (
-                "ACROSS",
-                "UP",
-                "repeat",
-                "set_into",
-                "set_on",
-            ),
-            "sheets": (
-                "CHOICES",
-                "SAME",
-                "Question",
-                "SheetChart",
-                "free_letter",
-                "read_sheet",
-            ),
-            "tidying": (
-                "LEVELS",
-                "compare_levels",
-                "tidied",
-            ),
-            "whereabouts": (
-                "Found",
-                "Ruler",
-                "blanks_are",
-                "find_chart",
-            ),
-            "written": (
-                "LINE",
-                "read_rows",
-                "write_rows",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -1,10 +1,13 @@
-"""A chart to hand out: as a workbook with fills, as a picture at its true aspect. The same chart gives the same bytes."""
+"""A chart to hand out: as a workbook with fills, as a picture at its true aspect.
+
+The same chart gives the same bytes.
+"""
 
 from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 
 import numpy as np
@@ -12,97 +15,194 @@ from openpyxl import Workbook
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
 from PIL import Image
 
 from planner.colour import NO_STITCH_GREY, ink_on, rgb_of
 from planner.piece import NO_STITCH, Chart, Construction, Yarn
 
-MOST_PIXELS = 8000  # a side of the picture
-LINE = Border(*[Side("thin", "A6A6A6")] * 4)
+LONGEST_SIDE = 8000  # of the picture, in pixels
+EDGE = Side("thin", "A6A6A6")
+CELL_BORDER = Border(EDGE, EDGE, EDGE, EDGE)
+MIDDLE = Alignment("center", "center")
+INK = {"white": "FFFFFF", "black": "000000"}
+RULER = "Ruler"  # how the numbers of rows and stitches look
+TRANSPARENT = (0, 0, 0, 0)
+SAVED = re.compile(rb"\d{4}-\d\d-\d\dT[\d:]+Z")  # a time in a workbook
+NO_TIME = b"2000-01-01T00:00:00Z"
+
+Yarns = Mapping[str, Yarn]  # by letter
+Looks = Mapping[str, str]  # by letter, the name of a style
 
 
-def _cell_pixels(aspect: float, sizes: range) -> tuple[int, int]:
-    """Width and height of a cell in whole pixels: of these widths the one that comes nearest to the aspect."""
-    width = min(sizes, key=lambda w: abs(max(1, round(w * aspect)) / w - aspect))
-    return width, max(1, round(width * aspect))
+def chart_png(chart: Chart, yarns: Yarns, aspect: float) -> bytes:
+    """The chart as a PNG in plain blocks of the yarns' colours, no-stitch cells transparent.
+
+    `aspect` is the height of a row of the chart ÷ the width of a stitch (in garter a row of the
+    chart is two worked rows).
+    """
+    # As large as it may be, in cells of 12 to 24 pixels across.
+    stitches_high = round(chart.rows * aspect)
+    longer = max(chart.columns, stitches_high, 1)
+    widest = LONGEST_SIDE // longer
+    fewest = max(1, min(12, widest))
+    most = max(1, min(24, widest))
+    widths = range(fewest, most + 1)
+    width, height = _cell_pixels(aspect, widths)
+    colours = []
+    for letter in chart.letters:
+        red, green, blue = rgb_of(yarns[letter].colour)
+        colours.append((red, green, blue, 1))
+    colours.append(TRANSPARENT)  # last, where −1 finds it
+    in_bytes = np.round(255 * np.array(colours))
+    top_first = chart.cells[::-1]
+    cells = in_bytes.astype(np.uint8)[top_first]
+    lines = cells.repeat(height, axis=0)
+    pixels = lines.repeat(width, axis=1)
+    saved = BytesIO()
+    Image.fromarray(pixels).save(saved, "PNG")
+    return saved.getvalue()
 
 
-def chart_png(chart: Chart, yarns: Mapping[str, Yarn], aspect: float) -> bytes:
-    """The chart as a PNG in plain blocks of the yarns' colours, no-stitch cells transparent. `aspect` is the height of a row of the
-    chart ÷ the width of a stitch (in garter a row of the chart is two worked rows)."""
-    most = MOST_PIXELS // max(chart.columns, round(chart.rows * aspect), 1)
-    width, height = _cell_pixels(aspect, range(max(1, min(12, most)), max(1, min(24, most)) + 1))
-    colours = [
-        (*(round(255 * part) for part in rgb_of(yarns[letter].colour)), 255)
-        for letter in chart.letters
-    ]
-    cells = np.array([*colours, (0, 0, 0, 0)], np.uint8)[chart.cells[::-1]]  # index −1 is the last
-    out = BytesIO()
-    Image.fromarray(cells.repeat(height, axis=0).repeat(width, axis=1)).save(out, "PNG")
-    return out.getvalue()
+def _cell_pixels(aspect: float, widths: range) -> tuple[int, int]:
+    """Width and height of a cell in whole pixels: of these the nearest to the aspect."""
+
+    def height(width: int) -> int:
+        return max(1, round(width * aspect))
+
+    def off(width: int) -> float:
+        return abs(height(width) / width - aspect)
+
+    best = min(widths, key=off)
+    return best, height(best)
 
 
-def chart_xlsx(chart: Chart, yarns: Mapping[str, Yarn], aspect: float, how: Construction) -> bytes:
-    """The chart as a workbook: letters on fills at the true aspect (as for `chart_png`), rows numbered where they begin, stitches
-    below from the right; a second sheet lists the yarns."""
+def chart_xlsx(
+    chart: Chart,
+    yarns: Yarns,
+    aspect: float,
+    how: Construction,
+) -> bytes:
+    """The chart as a workbook: letters on fills at the true aspect (as for `chart_png`).
+
+    Rows are numbered where they begin, stitches below from the right. A second sheet lists the
+    yarns.
+    """
     book = Workbook()
-    sheet, middle = book.active, Alignment("center", "center")
+    looks = _add_looks(book, chart, yarns)
+    sheet = book.active
     sheet.title = "Chart"
-    colours = {letter: yarns[letter].colour for letter in chart.letters} | {
-        NO_STITCH: NO_STITCH_GREY
-    }
-    looks = {}  # as named styles, which are far quicker to give to a cell than its parts
-    for i, (letter, colour) in enumerate(colours.items(), 1):
-        ink = Font(size=8, color="FFFFFF" if ink_on(colour) == "white" else "000000")
-        looks[letter] = NamedStyle(
-            f"Yarn {i}", ink, PatternFill("solid", fgColor=colour[1:]), LINE, middle
-        )
-    small = NamedStyle("Ruler", Font(size=7, color="595959"), alignment=middle)
-    for look in (*looks.values(), small):
-        book.add_named_style(look)
-    for r, row in enumerate(chart.to_rows(), 1):
-        for c, letter in enumerate(row, 2):
-            sheet.cell(r, c, letter).style = looks[letter].name
-        number = chart.rows - r
-        side = chart.columns + 2 if how.runs_leftwards(number * how.rows_per_chart_row) else 1
-        sheet.cell(r, side, number + 1).style = small.name
-    for c in range(chart.columns):
-        sheet.cell(chart.rows + 1, c + 2, chart.columns - c).style = small.name
-    width, height = _cell_pixels(aspect, range(20, 33))
-    for c in range(2, chart.columns + 2):
-        sheet.column_dimensions[get_column_letter(c)].width = (
-            width / 7
-        )  # characters of 7 pixels (ECMA-376 18.3.1.13)
-    for r in range(1, chart.rows + 1):
-        sheet.row_dimensions[r].height = height * 0.75  # points of a 96th of an inch
+    _fill(sheet, chart, looks)
+    _number(sheet, chart, how)
+    _set_sizes(sheet, chart, aspect)
     listed = book.create_sheet("Yarns")
-    table = [
-        (letter, yarns[letter].name, yarns[letter].colour, number)
-        for letter, number in chart.stitches().items()
-    ]
-    for r, row in enumerate([("Letter", "Name", "Colour", "Stitches"), *table], 1):
-        for c, value in enumerate(row, 1):
-            cell = listed.cell(r, c)
-            cell.value = ILLEGAL_CHARACTERS_RE.sub("", value) if isinstance(value, str) else value
-            if isinstance(value, str):
-                cell.data_type, cell.quotePrefix = "s", True  # a name such as "=1+1" stays a name
-        if r > 1:
-            listed.cell(r, 1).style = looks[row[0]].name
-    out = BytesIO()
-    book.save(out)
-    return _undated(out.getvalue())
+    _list_yarns(listed, chart, yarns, looks)
+    saved = BytesIO()
+    book.save(saved)
+    return _undated(saved.getvalue())
+
+
+def _add_looks(book: Workbook, chart: Chart, yarns: Yarns) -> Looks:
+    """How the cells of each letter look, and those of no stitch.
+
+    As named styles of the workbook, which are far quicker to give to a cell than their parts.
+    """
+    looks: dict[str, str] = {}
+    for number, letter in enumerate((*chart.letters, NO_STITCH), 1):
+        colour = NO_STITCH_GREY
+        if letter != NO_STITCH:
+            colour = yarns[letter].colour
+        style = NamedStyle(
+            name=f"Yarn {number}",
+            font=Font(size=8, color=INK[ink_on(colour)]),
+            fill=PatternFill("solid", fgColor=colour[1:]),
+            border=CELL_BORDER,
+            alignment=MIDDLE,
+        )
+        book.add_named_style(style)
+        looks[letter] = style.name
+    small = Font(size=7, color="595959")
+    ruler = NamedStyle(RULER, font=small, alignment=MIDDLE)
+    book.add_named_style(ruler)
+    return looks
+
+
+def _fill(sheet: Worksheet, chart: Chart, looks: Looks) -> None:
+    """The letters of the chart, with a column free at their left for numbers."""
+    for line, row in enumerate(chart.to_rows(), 1):
+        for column, letter in enumerate(row, 2):
+            cell = sheet.cell(line, column, letter)
+            cell.style = looks[letter]
+
+
+def _number(sheet: Worksheet, chart: Chart, how: Construction) -> None:
+    """The numbers of the rows at the side where each begins, those of the stitches below."""
+    right_side = chart.columns + 2
+    for row in range(chart.rows):
+        worked_row = row * how.rows_per_chart_row
+        leftwards = how.runs_leftwards(worked_row)
+        side = right_side if leftwards else 1
+        line = chart.rows - row
+        cell = sheet.cell(line, side, row + 1)
+        cell.style = RULER
+    below = chart.rows + 1
+    for stitch in range(1, chart.columns + 1):
+        column = right_side - stitch
+        cell = sheet.cell(below, column, stitch)
+        cell.style = RULER
+
+
+def _set_sizes(sheet: Worksheet, chart: Chart, aspect: float) -> None:
+    """Columns and rows at the true aspect of the stitches."""
+    width, height = _cell_pixels(aspect, range(20, 33))
+    characters = width / 7  # a character is 7 pixels wide (ECMA-376 18.3.1.13)
+    points = height * 0.75  # a pixel is a 96th of an inch, a point a 72nd
+    # The column of numbers at the left keeps its width.
+    for column in range(2, chart.columns + 2):
+        letters = get_column_letter(column)
+        sheet.column_dimensions[letters].width = characters
+    for row in range(1, chart.rows + 1):
+        sheet.row_dimensions[row].height = points
+
+
+def _list_yarns(
+    sheet: Worksheet,
+    chart: Chart,
+    yarns: Yarns,
+    looks: Looks,
+) -> None:
+    """The yarns of the chart, one a row, with their stitches."""
+    _put_texts(sheet, 1, ("Letter", "Name", "Colour", "Stitches"))
+    stitches = chart.stitches()
+    for row, letter in enumerate(stitches, 2):
+        yarn = yarns[letter]
+        texts = (letter, yarn.name, yarn.colour)
+        _put_texts(sheet, row, texts)
+        sheet.cell(row, 4, stitches[letter])
+        sheet.cell(row, 1).style = looks[letter]
+
+
+def _put_texts(sheet: Worksheet, row: int, texts: Sequence[str]) -> None:
+    """Texts that stay so, even where they look like a formula, such as "=1+1"."""
+    for column, text in enumerate(texts, 1):
+        cell = sheet.cell(row, column)
+        # Control characters would make the workbook unreadable.
+        cell.value = ILLEGAL_CHARACTERS_RE.sub("", text)
+        cell.data_type = "s"
+        cell.quotePrefix = True
 
 
 def _undated(book: bytes) -> bytes:
     """A workbook without the time at which it was saved."""
-    out = BytesIO()
+    undated = BytesIO()
     with (
         zipfile.ZipFile(BytesIO(book)) as old,
-        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new,
+        zipfile.ZipFile(undated, "w", zipfile.ZIP_DEFLATED) as new,
     ):
         for part in old.namelist():
             data = old.read(part)
             if part == "docProps/core.xml":
-                data = re.sub(rb"\d{4}-\d\d-\d\dT[\d:]+Z", b"2000-01-01T00:00:00Z", data)
-            new.writestr(zipfile.ZipInfo(part), data, zipfile.ZIP_DEFLATED)
-    return out.getvalue()
+                data = SAVED.sub(NO_TIME, data)
+            entry = zipfile.ZipInfo(part)  # of 1980, as it is not told a time
+            new.writestr(entry, data, zipfile.ZIP_DEFLATED)
+    return undated.getvalue()

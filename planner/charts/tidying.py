@@ -1,8 +1,9 @@
-"""Tidying: isolated stitches and slivers given up, each of which costs a strand, and what that saves and costs.
+"""Tidying: isolated stitches and slivers given up, each of which costs a strand.
 
-Areas are stitches of one yarn side by side or one above the other. The smallest is given up first, to the yarn beside it
-with the longest common border, until none is too small. A sliver, a part only one stitch wide or one row high, is given up
-where that shortens the borders; a longer line stays until the last level, since it may be meant.
+Areas are stitches of one yarn side by side or one above the other. The smallest is given up
+first, to the yarn beside it with the longest common border, until none is too small. A sliver, a
+part only one stitch wide or one row high, is given up where that shortens the borders; a longer
+line stays until the last level, since it may be meant.
 """
 
 from __future__ import annotations
@@ -10,61 +11,63 @@ from __future__ import annotations
 import heapq
 import math
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from string import ascii_uppercase
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from planner.charts.palette import from_hex, lab_of
+from planner.charts.palette import Mask, delta_e, from_hex, lab_of
 from planner.charts.picture import ChartedPicture
 from planner.piece import CarryLimits, Construction, Gauge
 from planner.strands import trace_strands
 
-# Of each level: the stitches an area must have to stay, the stitches a sliver must have, and the level in words.
+Yarns = np.ndarray  # the yarn of each worked cell, by its place in the palette; row by row
+Pairs = np.ndarray  # 2 × n: worked cells that lie beside each other, by their numbers
+
+
+class Level(NamedTuple):
+    """How far a chart is tidied, in stitches and in words."""
+
+    area: int  # stitches that an area must have to stay
+    sliver: float  # stitches that a sliver must have to stay
+    words: str
+
+
 LEVELS = (
-    (1, 1, "as it is"),
-    (2, 1, "no single stitches"),
-    (3, 1, "no areas under 3 stitches"),
-    (5, 5, "no areas or slivers under 5 stitches"),
-    (8, 8, "no areas or slivers under 8 stitches"),
-    (12, 12, "no areas or slivers under 12 stitches"),
-    (20, 12, "no areas under 20 stitches, no slivers under 12"),
-    (40, 12, "no areas under 40 stitches, no slivers under 12"),
-    (40, math.inf, "the same, and no lines: nothing one stitch wide or one row high"),
+    Level(1, 1, "as it is"),
+    Level(2, 1, "no single stitches"),
+    Level(8, 8, "no specks: no areas or slivers under 8 stitches"),
+    Level(40, math.inf, "large areas only: none under 40 stitches, and no lines"),
 )
 
 
 def tidied(picture: ChartedPicture, *, tube: bool = False) -> tuple[ChartedPicture, ...]:
-    """The picture's chart at each of the `LEVELS`, each tidied from the one before. No-stitch cells stay, and do not part an
-    area within a row; in a `tube` the first and the last column are neighbours."""
-    lab = lab_of(from_hex(picture.palette))
-    apart = np.linalg.norm(lab[:, None] - lab[None], axis=-1)
+    """The picture's chart at each of the `LEVELS`, each tidied from the one before.
+
+    No-stitch cells stay, and do not part an area within a row. In a `tube` the first and the last
+    column are neighbours.
+    """
+    tidier = _Tidier.of(picture, tube)
     worked = picture.cells >= 0
-    beside = _neighbours(worked, tube)
-    levels, yarn = [], picture.cells[worked].astype(np.int64)
-    for area, sliver, _ in LEVELS:
-        while True:
-            yarn = _give_up(yarn, _parts(yarn, beside), beside, area, apart)
-            if sliver == 1:
-                break
-            cells = picture.cells.copy()
-            cells[worked] = yarn
-            thin = _thin(cells, tube)[worked]
-            # A thin part is a part by itself, even where it hangs on the rest of its area.
-            thinner = _give_up(
-                yarn, _parts(2 * yarn + thin, beside), beside, sliver, apart, only=thin
-            )
+    yarn = picture.cells[worked].astype(int)
+    charts = []
+    for level in LEVELS:
+        yarn = tidier.without_areas(yarn, level.area)
+        while level.sliver > 1:
+            thinner = tidier.without_slivers(yarn, level.sliver)
             if np.array_equal(thinner, yarn):
                 break
-            yarn = thinner
+            # An area may be too small now that a sliver of it is gone.
+            yarn = tidier.without_areas(thinner, level.area)
         cells = picture.cells.copy()
         cells[worked] = yarn
-        levels.append(replace(picture, cells=cells))
-    return tuple(levels)
+        charts.append(replace(picture, cells=cells))
+    return tuple(charts)
 
 
 def compare_levels(
@@ -75,120 +78,300 @@ def compare_levels(
     *,
     by_yarn: Mapping[str, CarryLimits] | None = None,
     letters: Sequence[str] = ascii_uppercase,
-    say: Callable[[str], None] | None = None,
 ) -> pd.DataFrame:
-    """One row a level of tidying: stitches changed, how far the yarns are from the picture (mean ΔE*ab), and the strands,
-    ends and most strands at once that it takes."""
-    out = []
-    for (_, _, words), level in zip(LEVELS, levels, strict=True):
-        chart = level.chart(letters)
-        own = {letter: mine for letter, mine in (by_yarn or {}).items() if letter in chart.letters}
-        strands = trace_strands(chart, how, gauge, limits, by_yarn=own, say=say)
-        worked = level.cells >= 0
-        changed = int((level.cells != levels[0].cells).sum())
-        out.append(
+    """What each level of tidying saves and costs, one row a level.
+
+    Stitches changed, how far the yarns are from the picture (mean ΔE*ab), and the strands, ends
+    and most strands at once that it takes.
+    """
+    untidied = levels[0].cells
+    lines = []
+    for level, picture in zip(LEVELS, levels, strict=True):
+        chart = picture.chart(letters)
+        # A yarn may be gone from the chart; limits of its own would be refused.
+        own_limits = {}
+        for letter, own in (by_yarn or {}).items():
+            if letter in chart.letters:
+                own_limits[letter] = own
+        strands = trace_strands(
+            chart,
+            how,
+            gauge,
+            limits,
+            by_yarn=own_limits,
+        )
+        worked = picture.cells >= 0
+        changes = picture.cells != untidied
+        changed = int(changes.sum())
+        stitches = int(worked.sum())
+        percent = 100 * changed / stitches
+        difference = picture.difference[worked].mean()
+        lines.append(
             {
-                "tidied": words,
+                "tidied": level.words,
                 "stitches_changed": changed,
-                "changed_percent": round(100 * changed / int(worked.sum()), 1),
-                "difference_from_picture": round(float(level.difference[worked].mean()), 2),
+                "changed_percent": round(percent, 1),
+                "difference_from_picture": round(float(difference), 2),
                 "yarns": len(chart.letters),
                 "strands": strands.count,
                 "ends": strands.ends,
                 "most_at_once": int(strands.live.max()),
             }
         )
-    return pd.DataFrame(out).rename_axis("level")
+    return pd.DataFrame(lines).rename_axis("level")
 
 
-def _neighbours(worked: np.ndarray, tube: bool) -> np.ndarray:
-    """Pairs (2, n) of worked cells, numbered row by row: side by side, no-stitch cells skipped, or one above the other."""
-    number = np.cumsum(worked).reshape(worked.shape) - 1
-    row = np.nonzero(worked)[0]
-    first = np.flatnonzero(np.diff(row, prepend=-1))
-    last = np.append(first[1:], len(row)) - 1
-    left = np.flatnonzero(np.diff(row) == 0)
-    above = worked[:-1] & worked[1:]
-    pairs = [(left, left + 1), (number[:-1][above], number[1:][above])]
-    if tube:
-        closed = last - first > 1
-        pairs.append((last[closed], first[closed]))
-    return np.hstack([np.stack(pair) for pair in pairs])
+@dataclass(frozen=True, eq=False)
+class _Tidier:
+    """Gives up areas and slivers of one picture's chart."""
+
+    cells: np.ndarray
+    tube: bool
+    beside: Pairs
+    apart: np.ndarray  # ΔE*ab between each two yarns of the palette
+
+    @classmethod
+    def of(cls, picture: ChartedPicture, tube: bool) -> _Tidier:
+        lab = lab_of(from_hex(picture.palette))
+        worked = picture.cells >= 0
+        return cls(
+            cells=picture.cells,
+            tube=tube,
+            beside=_neighbours(worked, tube),
+            apart=delta_e(lab[:, None], lab),
+        )
+
+    def without_areas(self, yarn: Yarns, least: float) -> Yarns:
+        """The yarns when areas of fewer stitches are given up, smallest first."""
+        part = _part_of(yarn, self.beside)
+        parts = _Parts.of(part, yarn, self.beside)
+        waiting = _Waiting(parts, least)
+        waiting.add_all(parts.numbers)
+        for small in waiting:
+            taker = parts.taker(small, self.apart)
+            if taker is not None:
+                parts.yarn[small] = taker
+                waiting.add(parts.merged(small))
+        return parts.yarn_of_cells()
+
+    def without_slivers(self, yarn: Yarns, least: float) -> Yarns:
+        """The yarns when slivers of fewer stitches are given up where that shortens the borders.
+
+        A sliver is a part by itself, even where it hangs on the rest of its area. It stays one,
+        so that each is judged as it was drawn.
+        """
+        thin = self.thin(yarn)
+        yarn_and_thin = 2 * yarn + thin
+        part = _part_of(yarn_and_thin, self.beside)
+        parts = _Parts.of(part, yarn, self.beside)
+        slivers = np.flatnonzero(thin[parts.first])
+        waiting = _Waiting(parts, least)
+        waiting.add_all(slivers.tolist())
+        for sliver in waiting:
+            taker = parts.taker(sliver, self.apart)
+            if taker is not None:
+                parts.yarn[sliver] = taker
+        return parts.yarn_of_cells()
+
+    def thin(self, yarn: Yarns) -> Mask:
+        """Which worked cells lie in no square of two by two stitches of their yarn."""
+        worked = self.cells >= 0
+        cells = self.cells.copy()
+        cells[worked] = yarn
+        # No stitches all round; at the sides of a tube lies its other side.
+        rimmed = np.pad(cells, 1, constant_values=-1)
+        if self.tube:
+            rows = rimmed[1:-1]
+            rows[:, 0] = cells[:, -1]
+            rows[:, -1] = cells[:, 0]
+        up = rimmed[1:] == rimmed[:-1]
+        across = rimmed[:, 1:] == rimmed[:, :-1]
+        square = _both(across) & up[:, 1:]
+        # Each cell is a corner of four squares: two below it, two above.
+        left_or_right = _either(square.T).T
+        in_square = _either(left_or_right)
+        return ~in_square[worked]
 
 
-def _parts(key: np.ndarray, beside: np.ndarray) -> np.ndarray:
-    """Which part each worked cell lies in: neighbours of equal key lie in one. Numbered in the order of their first cells."""
-    a, b = beside[:, key[beside[0]] == key[beside[1]]]
-    return connected_components(
-        coo_array((np.ones(len(a)), (a, b)), shape=(len(key),) * 2), directed=False
-    )[1]
+def _both(rows: Mask) -> Mask:
+    """For each two rows, one above the other, where both are true."""
+    return rows[1:] & rows[:-1]
 
 
-def _thin(cells: np.ndarray, tube: bool) -> np.ndarray:
-    """Cells that lie in no square of two by two stitches of their yarn."""
-    wide = np.pad(cells, ((1, 1), (0, 0)), constant_values=-1)
-    wide = (
-        np.pad(wide, ((0, 0), (1, 1)), mode="wrap")
-        if tube
-        else np.pad(wide, ((0, 0), (1, 1)), constant_values=-1)
-    )
-    block = (
-        (wide[1:, 1:] == wide[:-1, 1:])
-        & (wide[1:, 1:] == wide[1:, :-1])
-        & (wide[1:, 1:] == wide[:-1, :-1])
-    )
-    return ~(block[1:, 1:] | block[1:, :-1] | block[:-1, 1:] | block[:-1, :-1])
+def _either(rows: Mask) -> Mask:
+    """For each two rows, one above the other, where one of them is true."""
+    return rows[1:] | rows[:-1]
 
 
-def _give_up(
-    yarn, part, beside, least: float, apart: np.ndarray, *, only: np.ndarray | None = None
-) -> np.ndarray:
-    """The yarn of each worked cell when parts of fewer than `least` stitches are given, smallest first and then in the order
-    of their first cells, to the yarn with the longest common border, on ties the nearest in colour.
+def _neighbours(worked: Mask, tube: bool) -> Pairs:
+    """Worked cells, numbered row by row, that lie beside each other.
 
-    With `only`, parts outside it stay, and one of those in it is given up only where that shortens the borders.
+    Side by side, no-stitch cells skipped, or one above the other.
     """
-    size, first = np.bincount(part).tolist(), np.unique(part, return_index=True)[1]
-    of, free = yarn[first].tolist(), [True] * len(first) if only is None else only[first].tolist()
-    a, b = part[beside]
-    borders: list[Counter] = [Counter() for _ in size]
-    pairs, lengths = np.unique(
-        np.stack((np.minimum(a, b), np.maximum(a, b)))[:, a != b], axis=1, return_counts=True
-    )
-    for p, q, length in zip(*pairs.tolist(), lengths.tolist(), strict=True):
-        borders[p][q] = borders[q][p] = length
-    into = list(range(len(size)))  # the part that each has been merged into
-    queue = [(size[p], p) for p in into if size[p] < least and free[p]]
-    heapq.heapify(queue)
-    while queue:
-        stitches, p = heapq.heappop(queue)
-        if into[p] != p or stitches != size[p]:
-            continue  # it has been merged or has grown
-        common = Counter()
-        for q, length in borders[p].items():
-            common[of[q]] += length
-        own = common.pop(of[p], 0)
-        if not common:
-            continue
-        taker = min(common, key=lambda y: (-common[y], apart[of[p], y], y))
-        if common[taker] <= own:
-            continue
-        of[p] = taker
-        if only is not None:
-            continue  # slivers stay parts by themselves, so that each is judged as it was drawn
-        for q in [q for q in borders[p] if of[q] == taker]:
-            if len(borders[q]) > len(borders[p]):
-                p, q = q, p
-            into[q], size[p] = p, size[p] + size[q]
-            for r, length in borders[q].items():
-                del borders[r][q]
-                if r != p:
-                    borders[p][r] += length
-                    borders[r][p] += length
-            borders[q].clear()
-        if size[p] < least:
-            heapq.heappush(queue, (size[p], p))
-    root = np.array(into)
-    while not np.array_equal(root[root], root):
-        root = root[root]
-    return np.array(of)[root][part]
+    # In this numbering the next worked cell of a row is the next number.
+    row, _ = np.nonzero(worked)
+    in_the_row = np.diff(row) == 0
+    left = np.flatnonzero(in_the_row)
+    side_by_side = np.stack((left, left + 1))
+    number = np.cumsum(worked) - 1
+    number = number.reshape(worked.shape)
+    both = _both(worked)
+    below = number[:-1][both]
+    above = number[1:][both]
+    up = np.stack((below, above))
+    pairs = [side_by_side, up]
+    if tube:
+        begins = np.diff(row, prepend=-1)
+        first = np.flatnonzero(begins)
+        after = np.append(first[1:], len(row))
+        # Rows of one or two stitches are round the tube already.
+        long = after - first > 2
+        last = after - 1
+        round_it = np.stack((last[long], first[long]))
+        pairs.append(round_it)
+    return np.hstack(pairs)
+
+
+def _part_of(key: np.ndarray, beside: Pairs) -> np.ndarray:
+    """Which part each worked cell lies in: neighbours of equal key lie in one.
+
+    Numbered in the order of their first cells.
+    """
+    a, b = key[beside]
+    alike = beside[:, a == b]
+    links = np.ones(alike.shape[1])
+    size = len(key), len(key)
+    entries = links, tuple(alike)
+    graph = coo_array(entries, shape=size)
+    _, part = connected_components(graph, directed=False)
+    return part
+
+
+@dataclass
+class _Parts:
+    """The parts of a chart while some are given up and merged with what lies beside them.
+
+    One list item a part: its stitches, its yarn, how long its borders with others are, and the
+    part that it has been merged into, itself at first.
+    """
+
+    part: np.ndarray  # of each worked cell
+    first: np.ndarray  # cell of each part
+    size: list[int]
+    yarn: list[int]
+    borders: list[Counter[int]]
+    into: list[int]
+
+    @property
+    def numbers(self) -> range:
+        return range(len(self.size))
+
+    @classmethod
+    def of(cls, part: np.ndarray, yarn: Yarns, beside: Pairs) -> _Parts:
+        """The parts, each worked cell's by its number, as they stand at first."""
+        _, first = np.unique(part, return_index=True)
+        size = np.bincount(part).tolist()
+        borders: list[Counter[int]] = [Counter() for _ in size]
+        # Two neighbours of different parts are a stitch of border between these.
+        touching = part[beside]
+        apart = touching[0] != touching[1]
+        pairs, lengths = np.unique(
+            np.sort(touching[:, apart], axis=0),
+            axis=1,
+            return_counts=True,
+        )
+        for (a, b), length in zip(pairs.T.tolist(), lengths.tolist(), strict=True):
+            borders[a][b] = length
+            borders[b][a] = length
+        return cls(
+            part=part,
+            first=first,
+            size=size,
+            yarn=yarn[first].tolist(),
+            borders=borders,
+            into=list(range(len(size))),
+        )
+
+    def taker(self, part: int, apart: np.ndarray) -> int | None:
+        """The yarn with the longest border with a part, on ties the nearest in colour.
+
+        None where giving it up would not shorten the borders.
+        """
+        own = self.yarn[part]
+        common: Counter[int] = Counter()
+        borders = self.borders[part]
+        for beside, length in borders.items():
+            yarn = self.yarn[beside]
+            common[yarn] += length
+        # A sliver has borders with its own yarn too, where it hangs on its area.
+        kept = common.pop(own, 0)
+        longest = max(common.values(), default=0)
+        if longest <= kept:
+            return None
+        takers = [yarn for yarn in sorted(common) if common[yarn] == longest]
+        distance = apart[own, takers]
+        return takers[distance.argmin()]
+
+    def merged(self, part: int) -> int:
+        """The part that is left when a part is merged with all beside it that have its yarn."""
+        yarn = self.yarn[part]
+        # Listed first, for the borders change on the way.
+        for beside in list(self.borders[part]):
+            if self.yarn[beside] != yarn:
+                continue
+            # The one with fewer borders goes into the other, which is less work.
+            gone, part = sorted((beside, part), key=self._count_borders)
+            self._merge(gone, part)
+        return part
+
+    def _count_borders(self, part: int) -> int:
+        return len(self.borders[part])
+
+    def _merge(self, gone: int, part: int) -> None:
+        """One part becomes some more stitches of another beside it."""
+        self.into[gone] = part
+        self.size[part] += self.size[gone]
+        for neighbour, length in self.borders[gone].items():
+            borders = self.borders[neighbour]
+            del borders[gone]
+            if neighbour != part:
+                borders[part] += length
+                self.borders[part][neighbour] += length
+        self.borders[gone].clear()
+
+    def yarn_of_cells(self) -> Yarns:
+        """The yarn of each worked cell, by the part that its own was merged into at last."""
+        # What a part was merged into may have been merged in its turn.
+        last = np.array(self.into)
+        while not np.array_equal(last[last], last):
+            last = last[last]
+        yarn_of_part = np.array(self.yarn)[last]
+        return yarn_of_part[self.part]
+
+
+class _Waiting:
+    """The parts of fewer than `least` stitches, smallest first, then by their first cells."""
+
+    def __init__(self, parts: _Parts, least: float):
+        self.parts = parts
+        self.least = least
+        self.queue: list[tuple[int, int]] = []
+
+    def add_all(self, parts: Iterable[int]) -> None:
+        for part in parts:
+            self.add(part)
+
+    def add(self, part: int) -> None:
+        """A part that may have grown, if it is still too small."""
+        size = self.parts.size[part]
+        if size < self.least:
+            heapq.heappush(self.queue, (size, part))
+
+    def __iter__(self) -> Iterator[int]:
+        """Those that are still as they were when they were added; more may be added meanwhile."""
+        while self.queue:
+            size, part = heapq.heappop(self.queue)
+            stands = self.parts.into[part] == part
+            as_it_was = self.parts.size[part] == size
+            if stands and as_it_was:
+                yield part

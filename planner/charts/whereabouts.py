@@ -1,260 +1,430 @@
 """Where on a page the chart stands, among its rulers, title, key and notes.
 
-Numbers that count along a line of a page are rulers; texts that stand there once or twice are titles, keys and notes; of the
-rest the largest patch of cells is the chart, widened to its rulers.
+Numbers that count along a line of a page are rulers; texts that stand there once or twice are
+titles, keys and notes; of the rest the largest patch of cells is the chart, widened to its rulers.
+
+A place is (rows, columns). Most steps know the columns only, and are done once more for the rows on
+the page laid on its side.
 """
 
 from __future__ import annotations
 
-import re
 from collections import Counter
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from openpyxl.utils import range_boundaries
 from scipy import ndimage
 
-from planner.charts.pages import Page
+from planner.charts.pages import Grid, Line, Page
+from planner.charts.rulers import (
+    NO_NUMBER,
+    Ruler,
+    Rulers,
+    near_rulers,
+    numbers_among,
+    side_rulers,
+)
 from planner.errors import PlanError
 
-NOTE = 4  # a text of more than three letters that stands on a page fewer times than this is a note, not a stitch
-REACH = 3  # rows or columns: a ruler stands no farther from its chart
-NUMBER = re.compile(
-    r"(?:(?:row|round|rnd|r|st)\.?\s*)?(\d{1,4})\s*[.:)]?\s*\(?(?:RS|WS)?\)?", re.IGNORECASE
-)
-WHITE = "#ffffff"
+# A text of more letters than this that stands on a page fewer times than that is a note.
+LONGEST_SIGN = 3
+FEWEST_SIGNS = 4
+# Numbers are stitches if there are this many times as many of them as of other signs.
+MANY_NUMBERS = 3
+HALF = 0.5
+UNPAINTED = ["", "#ffffff"]
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
+ROUND_ABOUT = np.ones((3, 3))  # a cell and its eight neighbours
 
-
-@dataclass(frozen=True)
-class Ruler:
-    """Numbers that count along a line: the line, the places lo..hi − 1 that they stand for, how many each, whether they grow."""
-
-    line: int
-    lo: int
-    hi: int
-    every: int
-    grows: bool
+Place = tuple[slice, slice]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """The chart on a page: its place (rows, columns), how many cells spoke for it, the rulers at its sides and above or below
-    it, and cells elsewhere that hold something."""
+    """The chart on a page: its place, how many cells spoke for it, its rulers.
 
-    place: tuple[slice, slice]
+    `elsewhere` names the cells outside that hold something.
+    """
+
+    place: Place
     cells: int
-    sides: list[Ruler]
-    ends: list[Ruler]
+    rulers: Rulers
     elsewhere: list[str]
 
 
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """What the cells of a page may be, as grids.
+
+    `held` has a text or a fill, `number` the number in each or NO_NUMBER, `note` those of titles,
+    keys and notes, `plain` those as good as blank.
+    """
+
+    held: Grid
+    number: Grid
+    note: Grid
+    plain: Grid
+
+
 def find_chart(page: Page, area: str | None) -> Found | None:
-    """The place of the chart on a page, which is found out or given ("C4:AF33"); None if nothing is there."""
-    said = Counter(page.text[page.first].tolist())
-    numbers = {text: int(match[1]) for text in said if (match := NUMBER.fullmatch(text))}
-    number = (
-        np.vectorize(lambda text: numbers.get(text, -1), otypes=[int])(page.text)
-        if page.text.size
-        else np.zeros((0, 0), int)
-    )
-    sides, ends = _rulers(number, page.rows), _rulers(number.T, page.columns)
-    ruled = bool(sides or ends)
-    notes = {
-        t
-        for t in said
-        if (len(t) > 3 and said[t] < NOTE and t not in numbers) or (ruled and t.lower() in ASIDES)
-    }
-    note = np.isin(page.text, list(notes)) if notes else np.zeros(page.text.shape, bool)
+    """The place of the chart on a page, found out or given ("C4:AF33"); None if nothing is there.
 
-    def body(sides, ends):
-        marks = ((page.text != "") & (number < 0) | (page.fill != "")) & ~note
-        free = np.ones(marks.shape, bool)
-        for ruler in sides:
-            free[ruler.lo : ruler.hi, ruler.line] = False
-        for ruler in ends:
-            free[ruler.line, ruler.lo : ruler.hi] = False
-        digits = (number >= 0) & free  # colours written 1, 2, 3, or only numbers here and there
-        out = (marks | page.ruled & ~note) & free
-        return (
-            out | digits
-            if digits.sum() > 3 * (marks & free).sum()
-            else out & ((number < 0) | (page.fill != ""))
-        )
-
-    cells = body(sides, ends)
-    if not cells.any():
-        sides, ends, cells = [], [], body([], [])
-    plain = (page.text == "") & np.isin(
-        page.fill, ["", WHITE]
-    )  # also a sheet painted white all over
-    sides, ends = (
-        _outside(sides, cells & ~plain, page.fill),
-        _outside(ends, (cells & ~plain).T, page.fill.T),
+    Raises PlanError where `area` names no cells.
+    """
+    # The later cells of a merged one say nothing more.
+    said = page.text[page.first]
+    texts = Counter(said.tolist())
+    numbers = numbers_among(texts)
+    number = _look_up(numbers, page.text)
+    rulers = Rulers(
+        sides=side_rulers(number, page.rows),
+        ends=side_rulers(number.T, page.columns),
     )
-    cells = body(sides, ends)
+    notes = _notes(texts, numbers, has_rulers=bool(rulers))
+    cells = _sorted_out(page, number, notes)
+
+    # Where nothing is left beside the rulers, the numbers are the stitches.
+    stitches = _stitches(page, cells, rulers)
+    if not stitches.any():
+        rulers = Rulers([], [])
+        stitches = _stitches(page, cells, rulers)
+
+    # What counts up inside the chart was no ruler, so its cells are stitches after all.
+    fill = page.fill
+    visible = stitches & ~cells.plain
+    rulers = Rulers(
+        sides=_outside(rulers.sides, visible, fill),
+        ends=_outside(rulers.ends, visible.T, fill.T),
+    )
+    stitches = _stitches(page, cells, rulers)
+
     if area:
         place = _named(area, page)
-    elif cells.any():
-        place, sides, ends = _patch(page, cells, note, plain, sides, ends)
+    elif stitches.any():
+        place, rulers = _find_place(page, cells, stitches, rulers)
     else:
         return None
-    outside = (cells & ~plain) | note
-    outside[place] = False
-    elsewhere = [page.cell(r, c) for r, c in np.argwhere(outside & page.first)]
-    count = int(((page.text != "") | (page.fill != ""))[place].sum())
-    return (
-        Found(place, count, _near(sides, place), _near(ends, place[::-1]), elsewhere)
-        if count
-        else None
+    count = int(cells.held[place].sum())
+    if not count:
+        return None
+    return Found(
+        place,
+        count,
+        rulers.near(place),
+        elsewhere=_held_elsewhere(page, cells, stitches, place),
     )
 
 
-def _named(area: str, page: Page) -> tuple[slice, slice]:
+def _look_up(numbers: Mapping[str, int], texts: Grid) -> Grid:
+    """The number that each text is, or NO_NUMBER."""
+
+    def number_of(text: str) -> int:
+        return numbers.get(text, NO_NUMBER)
+
+    numbers_of = np.vectorize(number_of, otypes=[int])
+    return numbers_of(texts)
+
+
+def _notes(
+    texts: Counter[str],
+    numbers: Container[str],
+    *,
+    has_rulers: bool,
+) -> list[str]:
+    """Of all texts of a page those that are titles, a key's words or notes."""
+    notes = []
+    for text, times in texts.items():
+        if text in numbers:
+            continue
+        is_aside = has_rulers and text.lower() in ASIDES
+        is_long = len(text) > LONGEST_SIGN
+        is_rare = times < FEWEST_SIGNS
+        if is_aside or (is_long and is_rare):
+            notes.append(text)
+    return notes
+
+
+def _sorted_out(page: Page, number: Grid, notes: list[str]) -> Cells:
+    """What the cells of a page may be, by the number in each and the texts that are notes."""
+    no_text = page.text == ""
+    no_fill = page.fill == ""
+    # A sheet may be painted white all over.
+    unpainted = np.isin(page.fill, UNPAINTED)
+    return Cells(
+        held=~(no_text & no_fill),
+        number=number,
+        note=np.isin(page.text, np.array(notes, object)),
+        plain=no_text & unpainted,
+    )
+
+
+def _stitches(page: Page, cells: Cells, rulers: Rulers) -> Grid:
+    """The cells that may be stitches: those with a sign, a fill or a border, on no ruler."""
+    shape = page.text.shape
+    free = ~rulers.cover(shape)
+    allowed = free & ~cells.note
+    is_number = cells.number != NO_NUMBER
+    bare_number = is_number & (page.fill == "")
+
+    signs = allowed & cells.held & ~bare_number
+    framed = allowed & page.ruled
+    # Numbers are colours written 1, 2, 3 if they are many; else they are only here and there.
+    numbers = free & is_number
+    if numbers.sum() > MANY_NUMBERS * signs.sum():
+        return signs | framed | numbers
+    return (signs | framed) & ~bare_number
+
+
+def _outside(
+    rulers: list[Ruler],
+    stitches: Grid,
+    fill: Grid,
+) -> list[Ruler]:
+    """Those rulers that run neither between stitches nor on the fills of those beside them."""
+    # So that a line at an edge has one beside it, too.
+    one_more = (0, 0), (1, 1)
+    stitches = np.pad(stitches, one_more)
+    fill = np.pad(fill, one_more, constant_values="")
+    painted = ~np.isin(fill, UNPAINTED)
+
+    outside = []
+    for ruler in rulers:
+        along = ruler.along
+        line = [ruler.line + 1]
+        beside = [ruler.line, ruler.line + 2]
+        between = stitches[along, beside].mean(axis=0)
+        same_fill = fill[along, beside] == fill[along, line]
+        alike = same_fill & painted[along, line]
+        is_between = between.min() > HALF
+        is_alike = alike.mean(axis=0).max() > HALF
+        if not is_between and not is_alike:
+            outside.append(ruler)
+    return outside
+
+
+def _held_elsewhere(
+    page: Page,
+    cells: Cells,
+    stitches: Grid,
+    place: Place,
+) -> list[str]:
+    """The names of the cells outside a place that hold something."""
+    visible = stitches & ~cells.plain
+    outside = visible | cells.note
+    outside[place] = False
+    names = []
+    for row, column in np.argwhere(outside & page.first):
+        names.append(page.cell(row, column))
+    return names
+
+
+def _named(area: str, page: Page) -> Place:
     """The rows and columns of an area such as "C4:AF33"."""
     try:
-        left, top, right, bottom = range_boundaries(area.upper().strip())
-        spans = (page.rows, top - 1, bottom), (page.columns, left - 1, right)
+        named = area.upper().strip()
+        left, top, right, bottom = range_boundaries(named)
+        rows = np.searchsorted(page.rows, [top - 1, bottom])
+        columns = np.searchsorted(page.columns, [left - 1, right])
     except (ValueError, TypeError):
         raise PlanError(
             f'The area is "{area}"; write its first and last cell, such as C4:AF33.'
         ) from None
-    return tuple(slice(*np.searchsorted(own, (lo, hi)).tolist()) for own, lo, hi in spans)
+    return slice(*rows.tolist()), slice(*columns.tolist())
 
 
-def _rulers(number: np.ndarray, places: np.ndarray) -> list[Ruler]:
-    """The stretches of each column of `number` (−1: none) that count by one step; `places` are the rows' own numbers."""
-    rulers = []
-    for line in np.flatnonzero((number >= 0).sum(axis=0) > 1).tolist():
-        at = np.flatnonzero(number[:, line] >= 0)
-        steps = np.diff(number[at, line]) / np.diff(places[at])
-        step = Counter(steps.tolist()).most_common(1)[0][0]
-        # A misprint or a jump at hidden rows leaves it a ruler; two numbers alone are one only with the right gap (10, 20).
-        if (
-            step == 0
-            or (steps == step).mean() < 0.8
-            or (len(at) == 2 and (abs(step) != 1 or at[1] == at[0] + 1))
-        ):
-            continue
-        for part in np.split(at, np.flatnonzero(steps != step) + 1):
-            if len(part) > 1:
-                lo, hi, least = int(part[0]), int(part[-1]) + 1, int(number[part, line].min())
-                if least <= abs(
-                    int(number[part[1], line] - number[part[0], line])
-                ):  # 5, 10, 15: the chart begins at 1
-                    short = round((least - 1) / abs(step))
-                    lo, hi = (
-                        (max(0, lo - short), hi) if step > 0 else (lo, min(len(places), hi + short))
-                    )
-                rulers.append(Ruler(line, lo, hi, int(part[1] - part[0]), step > 0))
-    return rulers
-
-
-def _outside(rulers: list[Ruler], cells: np.ndarray, fill: np.ndarray) -> list[Ruler]:
-    """Those rulers that do not run between stitches, nor on the fills of the stitches beside them: what counts up inside a chart
-    is no ruler."""
-    cells, fill = (
-        np.pad(cells, ((0, 0), (1, 1))),
-        np.pad(fill, ((0, 0), (1, 1)), constant_values=""),
-    )
-
-    def is_inside(ruler):
-        beside = slice(ruler.lo, ruler.hi), [ruler.line, ruler.line + 2]
-        own = fill[ruler.lo : ruler.hi, ruler.line + 1, None]
-        tinted = ~np.isin(own, ["", WHITE])
-        return (
-            cells[beside].mean(axis=0).min() > 0.5
-            or (tinted & (fill[beside] == own)).mean(axis=0).max() > 0.5
-        )
-
-    return [ruler for ruler in rulers if not is_inside(ruler)]
-
-
-def _near(rulers: list[Ruler], place: tuple[slice, slice]) -> list[Ruler]:
-    """The rulers within reach of a place."""
-    along, across = place
-    near = [r for r in rulers if across.start - REACH <= r.line < across.stop + REACH]
-    return [r for r in near if r.lo < along.stop and r.hi > along.start]
-
-
-def _patch(
+def _find_place(
     page: Page,
-    cells: np.ndarray,
-    note: np.ndarray,
-    plain: np.ndarray,
-    sides: list[Ruler],
-    ends: list[Ruler],
-):
-    """The largest patch of cells without a key that touches it, cut at the rulers that cross it and fitted between their ends;
-    and, where blanks are its ground, the patches round about. With the rulers that count for it."""
-    patches, _ = ndimage.label(cells, np.ones((3, 3)))
+    cells: Cells,
+    stitches: Grid,
+    rulers: Rulers,
+) -> tuple[Place, Rulers]:
+    """The place of the chart among the cells that may be stitches, and the rulers near it."""
+    patches, _ = ndimage.label(stitches, ROUND_ABOUT)
     boxes = ndimage.find_objects(patches)
-    largest = int(np.bincount(patches.ravel())[1:].argmax())
-    place = list(boxes[largest])
-    for axis, rulers in ((1, sides), (0, ends)):
-        for ruler in _near(rulers, (place[1 - axis], place[axis])):
-            if place[axis].start <= ruler.line < place[axis].stop:
-                before, after = (
-                    slice(place[axis].start, ruler.line),
-                    slice(ruler.line + 1, place[axis].stop),
-                )
-                held = (cells & ~plain)[tuple(place)].sum(axis=1 - axis)
-                at = ruler.line - place[axis].start
-                place[axis] = before if held[:at].sum() > held[at:].sum() else after
-    for axis, edge in ((1, -1), (1, 0), (0, -1), (0, 0)):
-        line = cells[tuple(place)].take(edge, axis)
-        beyond = place[axis].stop if edge else place[axis].start - 1
-        words = note.take([beyond], axis, mode="clip").ravel()[place[1 - axis]]
-        if line.mean() < 0.5 and (words >= line).all():  # a few cells, each with a word beside it
-            place[axis] = slice(place[axis].start + edge + 1, place[axis].stop + edge)
-    sides, ends = _near(sides, place), _near(ends, place[::-1])
-    for axis, rulers in ((0, sides), (1, ends)):
-        held = place[axis].start + np.flatnonzero((~plain[tuple(place)]).any(axis=1 - axis))
-        if rulers and len(held):
-            lo, hi = (
-                min(r.lo - r.every + 1 for r in rulers),
-                max(r.hi + r.every - 1 for r in rulers),
-            )
-            start, stop = (
-                max(place[axis].start, min(lo, held[0])),
-                min(place[axis].stop, max(hi, held[-1] + 1)),
-            )
-            place[axis] = slice(
-                min([start, *(r.lo for r in rulers)]), max([stop, *(r.hi for r in rulers)])
-            )
+    # The largest patch is the chart; titles, keys and swatches are smaller.
+    sizes = np.bincount(patches.ravel())
+    largest = sizes[1:].argmax()
+    place = boxes[int(largest)]
+    # A key or a second chart may touch it across its own ruler.
+    visible = stitches & ~cells.plain
+    place = _cut_at_rulers(place, visible, rulers)
+    # A key may touch it without a ruler between.
+    place = _without_key(place, stitches, cells.note)
+    # Paint and format may run on beyond it, or its own ground be blank up to the last number.
+    rulers = rulers.near(place)
+    place = _fitted(place, ~cells.plain, rulers)
+    # On a blank ground the parts of a motif do not touch each other.
+    if _stands_on_blanks(page, place):
+        beside_words = ndimage.binary_dilation(cells.note, ROUND_ABOUT)
+        keys = set(patches[beside_words].tolist())
+        parts = []
+        for number, box in enumerate(boxes, start=1):
+            if number not in keys:
+                parts.append(box)
+        place = _with_parts(place, parts, rulers)
+    return place, rulers
 
-    keys = np.where(page.fill != "", page.fill, page.text)[tuple(place)]
-    way = "fills" if (page.fill[tuple(place)] != "").any() else "letters"
+
+def _cut_at_rulers(place: Place, stitches: Grid, rulers: Rulers) -> Place:
+    """The fuller side of a place at each ruler that crosses it."""
+    rows, columns = place
+    columns = _cut(columns, rows, stitches, rulers.sides)
+    rows = _cut(rows, columns, stitches.T, rulers.ends)
+    return rows, columns
+
+
+def _cut(
+    columns: slice,
+    rows: slice,
+    stitches: Grid,
+    rulers: list[Ruler],
+) -> slice:
+    """The columns on the fuller side of each ruler among them."""
+    for ruler in near_rulers(rulers, along=rows, across=columns):
+        if not ruler.crosses(columns):
+            continue
+        line = ruler.line
+        before = slice(columns.start, line)
+        after = slice(line + 1, columns.stop)
+        held_before = stitches[rows, before].sum()
+        held_after = stitches[rows, line : columns.stop].sum()
+        fuller = before if held_before > held_after else after
+        # On a sheet painted white all over both sides may hold nothing.
+        if fuller.start < fuller.stop:
+            columns = fuller
+    return columns
+
+
+def _without_key(place: Place, stitches: Grid, note: Grid) -> Place:
+    """The place without an outermost line of a few cells that have a word beside each."""
+    rows, columns = place
+    columns = _without_key_columns(columns, rows, stitches, note)
+    rows = _without_key_columns(rows, columns, stitches.T, note.T)
+    return rows, columns
+
+
+def _without_key_columns(
+    columns: slice,
+    rows: slice,
+    stitches: Grid,
+    note: Grid,
+) -> slice:
+    cells, words = stitches[rows], note[rows]
+    first = columns.start
+    last = columns.stop - 1
+    # At the edge of the page a line stands beside itself: it holds no words.
+    right = min(last + 1, note.shape[1] - 1)
+    left = max(first - 1, 0)
+    if last > first and _is_key(cells[:, last], words[:, right]):
+        last -= 1
+    if last > first and _is_key(cells[:, first], words[:, left]):
+        first += 1
+    return slice(first, last + 1)
+
+
+def _is_key(line: Line, words: Line) -> bool:
+    """Whether a line has few cells, each with a word beside it."""
+    has_few = line.mean() < HALF
+    has_words = (words >= line).all()
+    return bool(has_few and has_words)
+
+
+def _fitted(place: Place, held: Grid, rulers: Rulers) -> Place:
+    """The place from the first to the last number of its rulers, and no farther than it holds."""
+    rows, columns = place
+    rows = _fitted_rows(rows, columns, held, rulers.sides)
+    columns = _fitted_rows(columns, rows, held.T, rulers.ends)
+    return rows, columns
+
+
+def _fitted_rows(
+    rows: slice,
+    columns: slice,
+    held: Grid,
+    rulers: list[Ruler],
+) -> slice:
+    in_use = held[rows, columns].any(axis=1)
+    if not rulers or not in_use.any():
+        return rows
+    used = np.flatnonzero(in_use) + rows.start
+    start, stop = int(used[0]), int(used[-1]) + 1
+    # A ruler of every fifth number may have four more stitches at either end.
+    for ruler in rulers:
+        more = ruler.every - 1
+        start = min(start, ruler.lo - more)
+        stop = max(stop, ruler.hi + more)
+    start = max(start, rows.start)
+    stop = min(stop, rows.stop)
+    # What is numbered is in the chart, even if it is blank.
+    for ruler in rulers:
+        start = min(start, ruler.lo)
+        stop = max(stop, ruler.hi)
+    return slice(start, stop)
+
+
+def _stands_on_blanks(page: Page, place: Place) -> bool:
+    """Whether blank cells within and round about the place are its ground."""
+    text, fill = page.text[place], page.fill[place]
+    filled = fill != ""
+    keys = np.where(filled, fill, text)
+    if _has_one_key(keys):
+        return True
+    if not (keys == "").any():
+        return False
+    way = "fills" if filled.any() else "letters"
+    taken = blanks_are(keys, page.ruled[place], way=way)
+    return taken == "ground"
+
+
+def _has_one_key(keys: Grid) -> bool:
+    """Whether only one thing stands in the cells that are not blank."""
+    things = set(keys.ravel().tolist())
+    things.discard("")
+    return len(things) == 1
+
+
+def _with_parts(place: Place, parts: list[Place], rulers: Rulers) -> Place:
+    """The place with the patches round about that no ruler keeps apart from it."""
+    rows, columns = place
+    for part_rows, part_columns in parts:
+        joined_rows = _hull(rows, part_rows)
+        joined_columns = _hull(columns, part_columns)
+        kept_apart = [ruler.crosses(joined_columns) for ruler in rulers.sides]
+        kept_apart += [ruler.crosses(joined_rows) for ruler in rulers.ends]
+        if not any(kept_apart):
+            rows = joined_rows
+            columns = joined_columns
+    return rows, columns
+
+
+def _hull(span: slice, part: slice) -> slice:
+    start = min(span.start, part.start)
+    stop = max(span.stop, part.stop)
+    return slice(start, stop)
+
+
+def blanks_are(keys: Grid, ruled: Grid, *, way: str) -> str:
+    """Whether blank cells are the "ground" or "no stitch".
+
+    `keys` tells the yarns apart, "" for a blank; `ruled` has the cells with a border; `way` says
+    whether the keys are "letters" or "fills".
+    """
     blank = keys == ""
-    if len(set(keys[~blank].tolist())) == 1 or (
-        blank.any() and blanks_are(keys, page.ruled[tuple(place)], way) == "ground"
-    ):
-        keyed = set(
-            patches[ndimage.binary_dilation(note, np.ones((3, 3)))].tolist()
-        )  # beside words: a key
-        lines = [(1, r.line) for r in sides] + [(0, r.line) for r in ends]
-        for i, box in enumerate(boxes, 1):
-            joined = [
-                slice(min(a.start, b.start), max(a.stop, b.stop))
-                for a, b in zip(place, box, strict=True)
-            ]
-            if i not in keyed and not any(
-                joined[axis].start <= line < joined[axis].stop for axis, line in lines
-            ):
-                place = joined
-    return tuple(place), sides, ends
-
-
-def blanks_are(keys: np.ndarray, ruled: np.ndarray, way: str) -> str:
-    """Whether blank cells are the ground or no stitches. Outside the ruled cells they are none; a sheet without a fill is white
-    ground; among letters blanks are ground if they are more than half, or the only other thing, or stand between letters."""
-    blank = keys == ""
-    if ruled[~blank].any() and ruled[blank].mean() < 0.5:
+    # Where the chart is framed, what lies outside of the frame is none of it.
+    is_framed = ruled[~blank].any()
+    if is_framed and ruled[blank].mean() < HALF:
         return "no stitch"
-    between = (
-        blank
-        & np.logical_or.accumulate(~blank, 1)
-        & np.logical_or.accumulate(~blank[:, ::-1], 1)[:, ::-1]
-    )
-    one = len(set(keys[~blank].tolist())) == 1
-    return "ground" if way == "fills" or one or blank.mean() > 0.5 or between.any() else "no stitch"
+    # A sheet without a fill is white ground; so is all that is beside one only sign.
+    if way == "fills" or _has_one_key(keys):
+        return "ground"
+    # Among several letters blanks are ground if they are most, or stand between letters.
+    seen = np.logical_or.accumulate
+    after_letter = seen(~blank, axis=1)
+    mirrored = np.fliplr(~blank)
+    before_letter = np.fliplr(seen(mirrored, axis=1))
+    between = blank & after_letter & before_letter
+    if blank.mean() > HALF or between.any():
+        return "ground"
+    return "no stitch"

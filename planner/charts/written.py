@@ -1,192 +1,301 @@
 """Written rows: a chart as a pattern writes it, and such text read as a chart.
 
-Rows are in working order, each in the direction of its construction: "Row 5 (RS): 10 A, 3 B, 19 A". Read are also
-"Rows 5–8", "(3 A, 2 B) 4 times", "*3 A, 2 B; repeat from * 3 more times" or "to end", and a total in brackets at the
-end. Garter has one line a ridge, as its first row is worked.
+Rows are in working order, each in the direction of its construction: "Row 5 (RS): 10 A, 3 B, 19 A".
+Read are also "Rows 5–8", "(3 A, 2 B) 4 times", "*3 A, 2 B; repeat from * 3 more times" or "to end",
+and a total in brackets at the end. Garter has one line a ridge, as its first row is worked.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, field
 from itertools import groupby
 
 from planner.errors import PlanError
 from planner.piece import NO_STITCH, Chart, Construction
 
 NO_STITCH_WORDS = "no stitch"
-LINE = re.compile(
-    r"(?:rows?|rounds?|ridges?)\s+(\d+)(?:\s*(?:[-–—]|to)\s*(\d+))?\s*(?:\((RS|WS)\)|(RS|WS))?\s*:\s*(.*?)\s*"
-    r"(?:[(–—-]\s*(\d+)\s*(?:sts?|stitches)\s*\)?)?\s*\.?",
+# "Rows 5 to 8 (RS): 10 A, 3 B (13 sts)": last row, side and total may be missing.
+WRITTEN_ROW = re.compile(
+    r"(?:rows?|rounds?|ridges?)\s+(?P<first>\d+)(?:\s*(?:[-–—]|to)\s*(?P<last>\d+))?\s*"
+    r"(?:\((?P<side>RS|WS)\)|(?P<bare_side>RS|WS))?\s*:\s*(?P<runs>.*?)\s*"
+    r"(?:[(–—-]\s*(?P<total>\d+)\s*(?:sts?|stitches)\s*\)?)?\s*\.?",
     re.IGNORECASE,
 )
+# The next piece of a line: a repeat from *, a bracket, a star, "2 no sts", "10 A", a comma, "A10".
+# Counts come before words, so that a yarn may be called "and".
 TOKEN = re.compile(
-    r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
+    r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*"
+    r"(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
     r"|(?P<more>\d+|once|twice)(?:\s+(?:more\s+)?times?|\s+more)?))"
-    r"|(?P<open>[(\[])|(?P<close>[)\]])\s*(?:[x×]\s*)?(?P<times>\d+|once|twice)(?:\s*times)?|(?P<star>\*)"
-    r"|(?P<none>\d+)\s*no[ -]st(?:s|itch|itches)?\b|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b"
-    r"|(?P<gap>[,;.]|then\b|and\b)|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+))",
+    r"|(?P<open>[(\[])"
+    r"|(?P<close>[)\]])\s*(?:[x×]\s*)?(?P<times>\d+|once|twice)(?:\s*times)?"
+    r"|(?P<star>\*)"
+    r"|(?P<none>\d+)\s*no[ -]st(?:s|itch|itches)?\b"
+    r"|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b"
+    r"|(?P<gap>[,;.]|then\b|and\b)"
+    r"|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+))",
     re.IGNORECASE,
 )
 TO_END = "*"  # no yarn can be called this
 TIMES = {"once": 1, "twice": 2}
+# Letters of a text in a message.
+MOST_OF_A_LINE = 60
+MOST_QUOTED = 20
 
 
 def _working_order(how: Construction, chart_row: int) -> int:
-    """1 if the line of a chart row (from 0) reads from the left of the chart, −1 if from the right."""
-    return -1 if how.runs_leftwards(chart_row * how.rows_per_chart_row) else 1
+    """1 if the line of a chart row (from 0) reads from the left of the chart, −1 from the right."""
+    row = chart_row * how.rows_per_chart_row
+    return -1 if how.runs_leftwards(row) else 1
 
 
-def _name(how: Construction, chart_row: int) -> str:
+def _row_title(how: Construction, chart_row: int) -> str:
     if how.fabric == "garter":
         return f"Ridge {chart_row + 1}"
-    return (
-        f"Round {chart_row + 1}"
-        if how.in_rounds
-        else f"Row {chart_row + 1} ({how.side(chart_row)})"
-    )
+    if how.in_rounds:
+        return f"Round {chart_row + 1}"
+    return f"Row {chart_row + 1} ({how.side(chart_row)})"
 
 
 def write_rows(chart: Chart, how: Construction) -> str:
     """The chart in written rows, first row first, one line a row (garter: a ridge)."""
     lines = []
-    for number, cells in enumerate(reversed(chart.to_rows())):
+    # A chart gives its top row first, which is worked last.
+    rows = reversed(chart.to_rows())
+    for number, cells in enumerate(rows):
         in_order = cells[:: _working_order(how, number)]
-        runs = [(letter, len(list(same))) for letter, same in groupby(in_order)]
-        said = ", ".join(
-            f"{n} {NO_STITCH_WORDS if letter == NO_STITCH else letter}" for letter, n in runs
-        )
-        lines.append(f"{_name(how, number)}: {said}")
+        runs = []
+        for letter, same in groupby(in_order):
+            count = len(list(same))
+            what = NO_STITCH_WORDS if letter == NO_STITCH else letter
+            runs.append(f"{count} {what}")
+        title = _row_title(how, number)
+        lines.append(f"{title}: {', '.join(runs)}")
     return "\n".join(lines) + "\n"
 
 
-def read_rows(text: str, how: Construction, *, yarns: Collection[str] | None = None) -> Chart:
+@dataclass
+class WrittenRow:
+    """One chart row as it was read.
+
+    Its cells in working order, the number of its line, and the stitches that the line says it has.
+    """
+
+    cells: list[str]
+    line: int
+    stated: int | None = None
+
+
+def read_rows(
+    text: str,
+    how: Construction,
+    *,
+    yarns: Collection[str] | None = None,
+) -> Chart:
     """The chart that written rows describe. With `yarns` given, any other letter is refused."""
-    rows: dict[
-        int, tuple[list[str], int]
-    ] = {}  # by chart row from 0: cells in working order, the number of its line
-    open_ended: list[int] = []
-    stated: dict[int, int] = {}  # stitches that a line says it has
+    rows: dict[int, WrittenRow] = {}
     for number, line in enumerate(text.splitlines(), start=1):
-        if not line.strip():
-            continue
-        match = LINE.fullmatch(line.strip())
-        if not match:
-            said = line.strip()[:60]
-            raise PlanError(
-                f'Line {number}, "{said}", is no written row. Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
-            )
-        first, last, side = (
-            int(match[1]),
-            int(match[2] or match[1]),
-            (match[3] or match[4] or "").upper(),
-        )
-        if not 1 <= first <= last:
-            raise PlanError(
-                f"Line {number} is for rows {first} to {last}; rows count upwards from 1."
-            )
-        for row in range(first - 1, last):
-            if row in rows:
-                raise PlanError(
-                    f"Line {number} writes row {row + 1} once more; it stands on line {rows[row][1]} already."
-                )
-            worked = how.side(row * how.rows_per_chart_row)
-            if side and first == last and side != worked:
-                raise PlanError(
-                    f"Line {number} calls row {row + 1} a {side} row, but as the piece is worked it is {worked}. "
-                    "Correct the line, or the first row of the construction."
-                )
-            rows[row] = (_cells(match[5], number, yarns), number)
-            if match[6]:
-                stated[row] = int(match[6])
-            if TO_END in rows[row][0]:
-                open_ended.append(row)
-    if not rows:
-        raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
-    missing = next((row for row in range(max(rows) + 1) if row not in rows), None)
-    if missing is not None:
-        raise PlanError(f"Row {missing + 1} is missing; rows 1 to {max(rows) + 1} are needed.")
-    widths = [len(cells) for row, (cells, _) in rows.items() if row not in open_ended]
-    if not widths:
-        raise PlanError(
-            "Every row repeats to its end, so nobody can tell how wide the piece is. Write one row out."
-        )
-    width = max(set(widths), key=widths.count)
-    for row, (cells, number) in rows.items():
-        if row in open_ended:
-            cells = _fill(cells, width, number)
-            rows[row] = (cells, number)
-        total = len(cells) - cells.count(NO_STITCH)
-        if stated.get(row, total) != total:
-            raise PlanError(
-                f"Line {number} says {stated[row]} stitches, but its runs add up to {total}. Count it again."
-            )
-        if len(cells) != width:
-            raise PlanError(
-                f"Line {number}: row {row + 1} has {len(cells)} stitches, the others {width}. Count its runs and repeats again."
-            )
-    ordered = [rows[row][0][:: _working_order(how, row)] for row in sorted(rows, reverse=True)]
+        line = line.strip()
+        if line:
+            _read_line(line, number, how, rows, yarns=yarns)
+    _check_complete(rows)
+
+    # Rows that repeat to their end are as wide as the others.
+    width = _width(rows)
+    for row, written in rows.items():
+        if TO_END in written.cells:
+            written.cells = _fill(written.cells, width, written.line)
+        _check_width(row, written, width)
+
+    # A chart is given top row first, which is worked last.
+    ordered = []
+    for row in sorted(rows, reverse=True):
+        cells = rows[row].cells
+        ordered.append(cells[:: _working_order(how, row)])
     return Chart.from_rows(ordered, source="Written rows:")
 
 
-def _cells(text: str, line: int, yarns) -> list[str]:
-    """The cells of one line in working order; TO_END stands before and after a part repeated to the end of the row."""
-    stack: list[list[str]] = [[]]
-    star: int | None = None
-    at = 0
-    while at < len(text.rstrip()):
-        match = TOKEN.match(text, at)
-        if not match:
-            said = text[at : at + 20].strip()
-            raise PlanError(
-                f'Line {line}: "{said}" cannot be read. Write counts and letters, like "10 A, 3 B".'
-            )
-        at = match.end()
-        here = stack[-1]
-        if match["gap"]:
-            continue
-        if match["open"]:
-            stack.append([])
-        elif match["close"]:
-            if len(stack) == 1:
-                raise PlanError(f"Line {line}: a bracket closes that was never opened.")
-            times = TIMES.get(match["times"].lower()) or int(match["times"])
-            inner = stack.pop()
-            stack[-1].extend(inner * times)
-        elif match["star"]:
-            star = len(here)
-        elif match["repeat"]:
-            if star is None or len(stack) > 1:
-                raise PlanError(f'Line {line}: "repeat from *", but there is no * before it.')
-            part = here[star:]
-            if match["end"]:
-                here[star:] = [TO_END, *part, TO_END]
-            else:
-                here.extend(part * (TIMES.get(match["more"].lower()) or int(match["more"])))
-            star = None
-        else:
-            letter = NO_STITCH if match["none"] else match["letter"] or match["letter2"]
-            if yarns is not None and letter != NO_STITCH and letter not in yarns:
-                raise PlanError(
-                    f"Line {line} names the yarn {letter}, which is not among {', '.join(yarns)}."
-                )
-            here.extend([letter] * int(match["none"] or match["count"] or match["count2"]))
-    if len(stack) > 1:
+def _check_complete(rows: dict[int, WrittenRow]) -> None:
+    """Refuse rows with one missing below the last."""
+    if not rows:
+        raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
+    number = max(rows) + 1
+    for row in range(number):
+        if row not in rows:
+            raise PlanError(f"Row {row + 1} is missing; rows 1 to {number} are needed.")
+
+
+def _read_line(
+    text: str,
+    line: int,
+    how: Construction,
+    rows: dict[int, WrittenRow],
+    *,
+    yarns: Collection[str] | None,
+) -> None:
+    """Add the rows that one line writes to `rows`, by chart row from 0."""
+    match = WRITTEN_ROW.fullmatch(text)
+    if not match:
         raise PlanError(
-            f"Line {line}: a bracket is opened but never closed, or its number of times is missing."
+            f'Line {line}, "{text[:MOST_OF_A_LINE]}", is no written row. '
+            'Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
         )
-    return stack[0]
+    # A line for one row is one from that row to itself.
+    first = int(match["first"])
+    last = int(match["last"] or first)
+    side = match["side"] or match["bare_side"] or ""
+    side = side.upper()
+    if not 1 <= first <= last:
+        raise PlanError(f"Line {line} is for rows {first} to {last}; rows count upwards from 1.")
+    for row in range(first - 1, last):
+        if row in rows:
+            raise PlanError(
+                f"Line {line} writes row {row + 1} once more; "
+                f"it stands on line {rows[row].line} already."
+            )
+        worked = how.side(row * how.rows_per_chart_row)
+        # A line for several rows may be worked from both sides, whatever it says.
+        if side and first == last and side != worked:
+            raise PlanError(
+                f"Line {line} calls row {row + 1} a {side} row, but as the piece is worked it is "
+                f"{worked}. Correct the line, or the first row of the construction."
+            )
+        cells = _Line(line, yarns).cells(match["runs"])
+        stated = int(match["total"]) if match["total"] else None
+        rows[row] = WrittenRow(cells, line, stated)
+
+
+def _width(rows: dict[int, WrittenRow]) -> int:
+    """The width that most rows have, of those that say it."""
+    widths = []
+    for row in rows.values():
+        if TO_END not in row.cells:
+            widths.append(len(row.cells))
+    if not widths:
+        raise PlanError(
+            "Every row repeats to its end, so nobody can tell how wide the piece is. "
+            "Write one row out."
+        )
+    # The odd one out is named in a message, not taken for the width.
+    return max(set(widths), key=widths.count)
+
+
+def _check_width(row: int, written: WrittenRow, width: int) -> None:
+    line, stated = written.line, written.stated
+    count = len(written.cells)
+    # Places without a stitch take room in the chart, but nobody counts them.
+    total = count - written.cells.count(NO_STITCH)
+    if stated not in (None, total):
+        raise PlanError(
+            f"Line {line} says {stated} stitches, but its runs add up to {total}. Count it again."
+        )
+    if count != width:
+        raise PlanError(
+            f"Line {line}: row {row + 1} has {count} stitches, the others {width}. "
+            "Count its runs and repeats again."
+        )
+
+
+@dataclass
+class _Line:
+    """The runs of one line read from left to right.
+
+    `open` holds the cells of the line, and of each bracket that is open within it; `star` where the
+    part to repeat begins.
+    """
+
+    number: int
+    yarns: Collection[str] | None
+    open: list[list[str]] = field(default_factory=lambda: [[]])
+    star: int | None = None
+
+    def cells(self, text: str) -> list[str]:
+        """Its cells in working order, with TO_END before and after a part repeated to the end."""
+        for token in self._tokens(text):
+            if token["open"]:
+                self.open.append([])
+            elif token["close"]:
+                self._close(token["times"])
+            elif token["star"]:
+                self.star = len(self.open[-1])
+            elif token["repeat"]:
+                self._repeat(token)
+            elif not token["gap"]:
+                self._add_run(token)
+        if len(self.open) > 1:
+            raise PlanError(
+                f"Line {self.number}: a bracket is opened but never closed, "
+                "or its number of times is missing."
+            )
+        return self.open[0]
+
+    def _tokens(self, text: str) -> Iterator[re.Match[str]]:
+        at = 0
+        while at < len(text.rstrip()):
+            token = TOKEN.match(text, at)
+            if not token:
+                rest = text[at : at + MOST_QUOTED]
+                raise PlanError(
+                    f'Line {self.number}: "{rest.strip()}" cannot be read. '
+                    'Write counts and letters, like "10 A, 3 B".'
+                )
+            at = token.end()
+            yield token
+
+    def _close(self, times: str) -> None:
+        if len(self.open) == 1:
+            raise PlanError(f"Line {self.number}: a bracket closes that was never opened.")
+        # What a bracket holds goes into the one round it, or into the line itself.
+        inner = self.open.pop()
+        outer = self.open[-1]
+        outer.extend(inner * _times(times))
+
+    def _repeat(self, token: re.Match[str]) -> None:
+        if self.star is None or len(self.open) > 1:
+            raise PlanError(f'Line {self.number}: "repeat from *", but there is no * before it.')
+        cells = self.open[-1]
+        part = cells[self.star :]
+        # How often that is, is known when the other rows have been read.
+        if token["end"]:
+            cells[self.star :] = [TO_END, *part, TO_END]
+        else:
+            cells.extend(part * _times(token["more"]))
+        self.star = None
+
+    def _add_run(self, token: re.Match[str]) -> None:
+        letter = token["letter"] or token["letter2"] or NO_STITCH
+        # Checked here, where the line is known; a chart would not know it.
+        is_yarn = letter != NO_STITCH
+        if is_yarn and self.yarns is not None and letter not in self.yarns:
+            raise PlanError(
+                f"Line {self.number} names the yarn {letter}, "
+                f"which is not among {', '.join(self.yarns)}."
+            )
+        count = token["count"] or token["count2"] or token["none"]
+        run = [letter] * int(count)
+        self.open[-1].extend(run)
+
+
+def _times(text: str) -> int:
+    return TIMES.get(text.lower()) or int(text)
 
 
 def _fill(cells: list[str], width: int, line: int) -> list[str]:
     """A line with a part repeated to the end of the row, at the row's width."""
     first = cells.index(TO_END)
     last = cells.index(TO_END, first + 1)
-    before, part, after = cells[:first], cells[first + 1 : last], cells[last + 1 :]
-    rest = width - len(before) - len(after)
-    if TO_END in after or not part or rest < len(part) or rest % len(part):
+    before = cells[:first]
+    part = cells[first + 1 : last]
+    after = cells[last + 1 :]
+    left = width - len(before) - len(after)
+    size = len(part)
+    # A second part repeated to the end would leave it open how often each is.
+    if TO_END in after or not part or left < size or left % size:
         raise PlanError(
-            f"Line {line}: {len(part)} stitches repeated to the end do not fit the {rest} that are left of {width}. "
-            "Count the others again."
+            f"Line {line}: {size} stitches repeated to the end do not fit the {left} "
+            f"that are left of {width}. Count the others again."
         )
-    return before + part * (rest // len(part)) + after
+    times = left // size
+    return before + part * times + after

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
         carries_not_made,
         trace_asked,
     )
-    from planner.choices.beneath import knit_beneath
+    from planner.choices.beneath import (
+        knit_beneath,
+    )
     from planner.choices.ceiling import (
         Ceiling,
         hanging,
@@ -59,50 +61,4 @@ if TYPE_CHECKING:
         tradeoff,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "asked": (
-                "Asked",
-                "ask",
-                "carries_not_made",
-                "trace_asked",
-            ),
-            "beneath": ("knit_beneath",),
-            "ceiling": (
-                "Ceiling",
-                "hanging",
-                "keep_under",
-            ),
-            "embroidery": (
-                "Embroidery",
-                "embroidery_in_words",
-                "measure_embroidery",
-            ),
-            "offers": (
-                "Offer",
-                "find_offers",
-                "offer_table",
-                "reach",
-                "rows_above",
-                "small_areas",
-            ),
-            "places": (
-                "BY_ITSELF",
-                "choice_at",
-                "choice_in_words",
-                "choice_of_area",
-                "find_run",
-            ),
-            "pricing": (
-                "Price",
-                "Pricing",
-            ),
-            "trade_off": (
-                "beaten",
-                "ladder",
-                "limits_in_words",
-                "tradeoff",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -30,9 +30,9 @@ from planner.choices.places import (
     REFUSED,
     choice_at,
     find_goal,
-    find_run,
     name_of_choice,
     note_on_gone,
+    run_of,
 )
 from planner.errors import PlanError
 from planner.piece import Chart, OwnChoice, Project
@@ -78,6 +78,7 @@ def ask(project: Project, *, areas: np.ndarray | None = None) -> Asked:
     chart, how = project.chart, project.how
     if areas is None:
         areas = label_areas(chart, how)
+    # Embroidery comes first, for it decides what is knitted.
     hearing = _Hearing(chart)
     for choice in project.choices:
         if choice.about == "embroider":
@@ -129,8 +130,14 @@ class _Hearing:
             notes=tuple(self.notes),
         )
 
-    def area_at(self, choice: OwnChoice, areas: np.ndarray, chart_row: int) -> int | None:
+    def area_at(
+        self,
+        choice: OwnChoice,
+        areas: np.ndarray,
+        chart_row: int,
+    ) -> int | None:
         """The area of the choice's yarn at its stitch of a chart row; None if that is gone."""
+        # A place beyond the edge is no mistake: the chart may have been larger.
         chart = self.chart
         column = chart.columns - choice.stitch
         if chart_row >= chart.rows or column < 0:
@@ -163,6 +170,7 @@ class _Hearing:
                 f'{name} is "{ground}"; it is {BY_ITSELF}, {REFUSED}, or the ground, '
                 'such as "on N".'
             )
+        # What can be read but not be done is kept: the chart may be changed again.
         if ground == choice.yarn:
             self.notes.append(f"{name} is kept, but {ground} is its own yarn.")
         elif ground not in self.letters:
@@ -174,10 +182,10 @@ class _Hearing:
         """Hear a choice about a carry or a middle start between these runs."""
         allowed = LINK_CHOICES[choice.about]
         if choice.choice not in allowed:
-            raise PlanError(
-                f'{name_of_choice(choice)} is "{choice.choice}"; it is one of {", ".join(allowed)}.'
-            )
-        run = find_run(runs, self.letters, choice.yarn, choice.row, choice.stitch)
+            name = name_of_choice(choice)
+            one_of = ", ".join(allowed)
+            raise PlanError(f'{name} is "{choice.choice}"; it is one of {one_of}.')
+        run = run_of(runs, self.letters, choice)
         if choice.about == "middle":
             self._middle(choice, run)
         else:
@@ -201,7 +209,12 @@ class _Hearing:
         else:
             self.no_middle.append(run)
 
-    def _carry(self, choice: OwnChoice, a: int | None, b: int | None) -> None:
+    def _carry(
+        self,
+        choice: OwnChoice,
+        a: int | None,
+        b: int | None,
+    ) -> None:
         # Yarn is carried onwards, so the goal is a later run.
         if a is None or b is None or b <= a:
             self.notes.append(note_on_gone(choice))
@@ -244,9 +257,11 @@ def trace_asked(
 
 def carries_not_made(asked: Asked, strands: Strands) -> list[str]:
     """A note for each carry asked for that is not made: its yarn is cut or goes elsewhere."""
+    # A middle start may join the same two runs, but from their other edges.
     links = strands.links
     carries = links[links.kind != MIDDLE]
-    made = set(zip(carries.a.tolist(), carries.b.tolist(), strict=True))
+    pairs = zip(carries.a.tolist(), carries.b.tolist(), strict=True)
+    made = set(pairs)
     notes = []
     for a, b in asked.carries:
         if (a, b) in made:

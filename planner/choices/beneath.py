@@ -80,19 +80,18 @@ def _fill_row(
         column = columns[place]
         area = int(areas[row, column])
         edges = border[area]
-        grounds = line[_beside(settled, place, tube=tube)]
-        if not len(grounds):
+        beside = _beside(settled, place, tube=tube)
+        grounds = set(line[beside].tolist())
+        if not grounds:
             # The whole row is embroidered.
-            grounds = np.flatnonzero(edges)
-        if not len(grounds):
+            grounds = set(np.flatnonzero(edges).tolist())
+        if not grounds:
             raise PlanError(
                 f"Nothing is knitted beside row {row + 1} of the chart. "
                 "Leave some of it unembroidered."
             )
-        # `unique` sorts, so that of equal borders the first letter is taken.
-        grounds = np.unique(grounds)
-        longest = edges[grounds].argmax()
-        cells[row, column] = grounds[longest]
+        # In their order, so that of equal borders the first letter is taken.
+        cells[row, column] = max(sorted(grounds), key=edges.__getitem__)
 
 
 def _beside(

@@ -70,6 +70,7 @@ class Ceiling:
         return found
 
     def _found(self) -> str:
+        # From the worst to the best: proven impossible, not found, not needed, found.
         most = self.most
         if self.too_many:
             where = _stretches_in_words(self.too_many)
@@ -135,6 +136,7 @@ def keep_under(project: Project, most: int) -> Ceiling:
         raise PlanError(f"At most {most} strands at once is too few: any row needs one.")
     pricing = Pricing(project)
     programme = Programme(pricing, most)
+    # What is hoped for proves what cannot be done, and what any way costs at the least.
     at_best = programme.solve(programme.hoped, aims=2)
     no_way = Ceiling(
         most,
@@ -142,6 +144,7 @@ def keep_under(project: Project, most: int) -> Ceiling:
         too_many=_proven_too_many(at_best),
         first_row=programme.first + 1,
     )
+    # What is sure can be done.
     way = programme.solve(programme.sure, aims=3)
     if way is None or not way.keeps:
         return no_way
@@ -155,6 +158,7 @@ def keep_under(project: Project, most: int) -> Ceiling:
         choices.append(choice_of_area(project, pricing.asked.areas, area))
     for _, a, b in links_of(extra):
         choices.append(choice_at(pricing.strands, "carry", a, "yes", b))
+    # The plan with these choices may still take links that are in the way.
     cutting = _Cutting(pricing, taken, most=most, first=programme.first)
     cuts = cutting.cuts_beside(choices)
     if cuts is None:
@@ -233,15 +237,21 @@ class _Cutting:
         row = traced.runs.row
         stays = set()
         needed: set[int] = set()
-        for kind, a, b in links_of(self.taken):
-            a, b = self._run_now(traced, a), self._run_now(traced, b)
-            # Whether a link goes across, on or up follows from its runs.
+        for kind, first, second in links_of(self.taken):
+            a = self._run_now(traced, first)
+            b = self._run_now(traced, second)
+            # What is gone cannot be in the way, and needs no edge.
+            if a is None or b is None:
+                continue
+            # Whether a link goes across, on or up follows from the runs that it joins.
             stays.add((kind == MIDDLE, a, b))
             if kind == ACROSS and row[a] in above:
                 needed |= {2 * a + 1, 2 * b}
         cuts = []
+        links = links_of(traced.links)
         ports = zip(*traced.links.ports, strict=True)
-        for (kind, a, b), used in zip(links_of(traced.links), ports, strict=True):
+        for (kind, a, b), used in zip(links, ports, strict=True):
+            # A strand too many hangs in the rows between, not in those where it is worked.
             middle = kind == MIDDLE
             passed = (row[a] < above) & (above < row[b])
             passes = kind == UP and passed.any()
@@ -254,11 +264,12 @@ class _Cutting:
                 cuts.append(choice_at(traced, "carry", a, "no", b))
         return cuts
 
-    def _run_now(self, traced: Strands, run: int) -> int:
-        """A run with a link, by the number that it has once the choices are made."""
+    def _run_now(self, traced: Strands, run: int) -> int | None:
+        """A run by the number that it has once the choices are made, as its first stitch tells.
+
+        None if it is gone. What is embroidered has no links, but beside an area that was
+        embroidered before a run may be of both.
+        """
         letters = traced.chart.letters
         place = place_of(self.before, run)
-        run_now = find_run(traced.runs, letters, *place)
-        # It is not embroidered, or it would have no link; so its first stitch is still there.
-        assert run_now is not None
-        return run_now
+        return find_run(traced.runs, letters, *place)

@@ -67,12 +67,17 @@ class Embroidery:
         return table.astype({"ends": int})
 
 
-def measure_embroidery(project: Project, asked: Asked, planned: Planned) -> Embroidery:
+def measure_embroidery(
+    project: Project,
+    asked: Asked,
+    planned: Planned,
+) -> Embroidery:
     """What is embroidered: the areas in which the chart to be knitted differs from the one drawn.
 
     A duplicate stitch is taken to use `embroider_factor` times the yarn of a knitted one: an
     assumption.
     """
+    # What differs is what is embroidered; there is no other list of it.
     drawn, knit = project.chart, asked.chart
     rows, columns = np.nonzero(knit.cells != drawn.cells)
     # By area its number, its first cell and how many it has; by cell the place of its area.
@@ -93,11 +98,12 @@ def measure_embroidery(project: Project, asked: Asked, planned: Planned) -> Embr
 
     letters = np.array(drawn.letters, dtype=object)
     yarn = drawn.cells[first_row, columns[first]]
+    ground = knit.cells[rows, columns]
     stitches = cells * project.how.rows_per_chart_row
     return Embroidery(
         area=area,
         yarn=letters[yarn],
-        ground=_grounds(place, letters[knit.cells[rows, columns]], len(area)),
+        ground=_grounds(place, letters[ground], len(area)),
         first_chart_row=first_row + 1,
         last_chart_row=last_row + 1,
         first_stitch=drawn.columns - rightmost,
@@ -106,10 +112,15 @@ def measure_embroidery(project: Project, asked: Asked, planned: Planned) -> Embr
     )
 
 
-def _grounds(place: np.ndarray, letters: np.ndarray, count: int) -> np.ndarray:
+def _grounds(
+    place: np.ndarray,
+    letters: np.ndarray,
+    count: int,
+) -> np.ndarray:
     """The letters beneath each of so many areas, from the letter beneath each cell."""
     beneath: list[set[str]] = [set() for _ in range(count)]
-    for area, letter in set(zip(place.tolist(), letters.tolist(), strict=True)):
+    cells = zip(place.tolist(), letters.tolist(), strict=True)
+    for area, letter in set(cells):
         beneath[area].add(letter)
     grounds = [", ".join(sorted(of_area)) for of_area in beneath]
     return np.array(grounds, dtype=object)

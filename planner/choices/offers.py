@@ -58,7 +58,8 @@ def small_areas(project: Project, asked: Asked) -> list[int]:
 
     Those that are knitted, embroidered or refused already are left out.
     """
-    areas, weighing = asked.areas, project.weighing
+    areas = asked.areas
+    weighing = project.weighing
     stitches, widest = _sizes(areas)
     small = (stitches > 0) & (stitches <= weighing.embroider_stitches)
     narrow = (stitches > 0) & (widest <= weighing.embroider_wide)
@@ -83,9 +84,11 @@ def _sizes(areas: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     stitches = np.bincount(area, minlength=count)
     # One number for each row of each area.
     height = len(areas)
-    line, in_line = np.unique(area * height + rows, return_counts=True)
+    line = area * height + rows
+    lines, in_line = np.unique(line, return_counts=True)
+    area_of_line = lines // height
     widest = np.zeros(count, dtype=int)
-    np.maximum.at(widest, line // height, in_line)
+    np.maximum.at(widest, area_of_line, in_line)
     return stitches, widest
 
 
@@ -116,7 +119,8 @@ def _embroideries(pricing: Pricing) -> list[Offer]:
         size = shape.size(how.rows_per_chart_row)
         for choice in choices:
             row = how.row_name(choice.row - 1)
-            what = f"embroider {size} in {choice.yarn}, from {row}, stitch {choice.stitch}"
+            begins = f"{row}, stitch {choice.stitch}"
+            what = f"embroider {size} in {choice.yarn}, from {begins}"
             price = pricing.change(choice)
             offers.append(Offer("embroider", what, (choice,), price))
         if len(choices) > 1:
@@ -130,6 +134,7 @@ def _embroideries(pricing: Pricing) -> list[Offer]:
 def _areas_by_shape(pricing: Pricing) -> dict[_Shape, list[OwnChoice]]:
     """The choices to embroider small areas, those of one shape together."""
     areas = pricing.asked.areas
+    # Rows and columns are counted from those of the area, so that its place does not matter.
     left_to_knit = _left_to_knit(pricing)
     by_shape = defaultdict(list)
     for area in small_areas(pricing.project, pricing.asked):
@@ -171,6 +176,7 @@ def reach(project: Project, limits: CarryLimits) -> tuple[int, int, int, bool]:
 
 def _carries(pricing: Pricing) -> list[Offer]:
     """Carries beyond the limits that join two strands, the shortest from or to a run."""
+    # From or to one run there may be dozens; whoever carries at all takes the shortest.
     strands = pricing.strands
     joining = _carries_that_join(pricing)
     aspect = float(pricing.project.gauge.aspect)
@@ -196,7 +202,8 @@ def _carries(pricing: Pricing) -> list[Offer]:
 
 def _carries_that_join(pricing: Pricing) -> Links:
     """The carries within reach from an edge where a strand ends to one where another begins."""
-    project, asked = pricing.project, pricing.asked
+    project = pricing.project
+    asked = pricing.asked
     letters = project.chart.letters
     farther = []
     for letter in letters:
@@ -210,13 +217,15 @@ def _carries_that_join(pricing: Pricing) -> Links:
         cuts=[*asked.cuts, *asked.refused["carry"]],
     )
     carries = links[links.kind != MIDDLE]
-    # Only edges that no link has taken: see `changes_by_carries`.
-    taken = np.concatenate(pricing.strands.links.ports)
+    # Only edges that no link has taken, so that the price is exact: see `changes_by_carries`.
+    strands = pricing.strands
+    taken = np.concatenate(strands.links.ports)
     leaves, enters = carries.ports
-    free = ~(np.isin(leaves, taken) | np.isin(enters, taken))
-    of_run = pricing.strands.of_run
-    joins_two = of_run[carries.a] != of_run[carries.b]
-    return carries[free & joins_two]
+    is_taken = np.isin(leaves, taken)
+    is_taken |= np.isin(enters, taken)
+    first = strands.of_run[carries.a]
+    second = strands.of_run[carries.b]
+    return carries[~is_taken & (first != second)]
 
 
 def _nearest(links: Links, length: np.ndarray) -> np.ndarray:
@@ -247,11 +256,12 @@ def _carry_in_words(
     if skipped:
         parts.append(counted(skipped, "row"))
     length = " and ".join(parts)
-    labels, of_run = strands.labels, strands.of_run
-    joins = f"{labels[of_run[a]]} on to {labels[of_run[b]]}"
-    row, row_name = strands.runs.row, strands.how.row_name
-    rows = f"{row_name(int(row[a]))} to {row_name(int(row[b]))}"
-    return f"carry {joins} over {length}, {rows}"
+    row, how = strands.runs.row, strands.how
+    goes_on = strands.labels[strands.of_run[a]]
+    begins = strands.labels[strands.of_run[b]]
+    from_row = how.row_name(int(row[a]))
+    to_row = how.row_name(int(row[b]))
+    return f"carry {goes_on} on to {begins} over {length}, {from_row} to {to_row}"
 
 
 # Middle starts
@@ -308,7 +318,8 @@ def rows_above(strands: Strands, most_live: int) -> pd.DataFrame:
     rows = []
     for stretch in stretches:
         live = strands.live[stretch].max()
-        too_many = live - most_live
-        rows.append((stretch[0] + 1, stretch[-1] + 1, live, too_many))
+        first_row = stretch[0] + 1
+        last_row = stretch[-1] + 1
+        rows.append((first_row, last_row, live, live - most_live))
     columns = ["first_row", "last_row", "live", "too_many"]
     return pd.DataFrame(rows, columns=columns)

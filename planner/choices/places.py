@@ -36,7 +36,7 @@ def find_run(
     stitch: int,
 ) -> int | None:
     """The run of a yarn that holds a stitch of a worked row; None if there is none."""
-    # Columns are counted from the left, stitches from the right.
+    # Columns are counted from the left and from 0, stitches from the right and from 1.
     column = runs.columns - stitch
     in_row = runs.row == row - 1
     not_after = runs.lo <= column
@@ -49,12 +49,22 @@ def find_run(
     return None
 
 
+def run_of(
+    runs: Runs,
+    letters: tuple[str, ...],
+    choice: OwnChoice,
+) -> int | None:
+    """The run at the place of a choice; None if there is none."""
+    return find_run(runs, letters, choice.yarn, choice.row, choice.stitch)
+
+
 def find_goal(
     runs: Runs,
     letters: tuple[str, ...],
     carry: OwnChoice,
 ) -> int | None:
     """The run to which a carry goes; None if there is none, or if its part does not say where."""
+    # The goal is of the same yarn, so the part leaves it out.
     goes_to = GOES_TO.fullmatch(carry.part)
     if goes_to is None:
         return None
@@ -82,6 +92,7 @@ def choice_at(
     to: int | None = None,
 ) -> OwnChoice:
     """A choice about a run, and for a carry the run it goes to."""
+    # Only a carry needs a second place.
     part = "whole"
     if to is not None:
         goal = place_of(strands, to)
@@ -124,6 +135,7 @@ def choice_in_words(choice: OwnChoice, strands: Strands) -> str:
     if choice.about == "middle":
         begun = REFUSED if choice.choice == REFUSED else "begun plainly"
         return f"middle start of {where}: {begun}"
+    # What is left is a carry. If a run is gone, its line is told as it stands.
     length = _length_in_words(choice, strands)
     if length is None:
         return f"carry {where} {choice.part}: {choice.choice}"
@@ -136,12 +148,12 @@ def _length_in_words(carry: OwnChoice, strands: Strands) -> str | None:
     """How far a carry goes: "3 stitches and up to row 9"; None if one of its runs is gone."""
     runs = strands.runs
     letters = strands.chart.letters
-    a = find_run(runs, letters, carry.yarn, carry.row, carry.stitch)
+    a = run_of(runs, letters, carry)
     b = find_goal(runs, letters, carry)
     if a is None or b is None:
         return None
-    shift = abs(runs.enter[b] - runs.leave[a])
-    length = counted(int(shift), "stitch")
+    shift = runs.enter[b] - runs.leave[a]
+    length = counted(abs(int(shift)), "stitch")
     if runs.row[b] != runs.row[a]:
         length += f" and up to row {runs.row[b] + 1}"
     return length

@@ -9,12 +9,12 @@ depend on how the strands are held.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
 
-from planner.choices.asked import Asked, ask, trace_asked
+from planner.choices.asked import Asked, Pair, ask, trace_asked
 from planner.choices.embroidery import measure_embroidery
 from planner.multiplier import multipliers_of
 from planner.piece import CarryLimits, OwnChoice, Project
@@ -42,10 +42,10 @@ class Price:
     yarn_cm: float
 
     def __sub__(self, other: Price) -> Price:
-        pairs = zip(astuple(self), astuple(other), strict=True)
         differences = []
-        for total, total_of_other in pairs:
-            difference = total - total_of_other
+        for field in fields(self):
+            total = getattr(self, field.name)
+            difference = total - getattr(other, field.name)
             differences.append(round(difference, EXACT_TO))
         return Price(*differences)
 
@@ -133,6 +133,7 @@ class Pricing:
 
         What is knitted beneath an embroidery stays.
         """
+        # A yarn with limits of its own does not follow the general ones.
         project = self.project
         letters = project.chart.letters
         if yarn is None:
@@ -193,15 +194,15 @@ class Pricing:
         return int(above.sum())
 
     def _live_if_joined(self, first: int, second: int) -> np.ndarray:
-        """Live strands in each row if two strands were one, from its first row to its last."""
+        """Live strands in each row if a carry went from the first strand to the second."""
         begins, ends = self._rows_of_strands
         live = self.strands.live.copy()
         for strand in (first, second):
             live[begins[strand] : ends[strand] + 1] -= 1
-        # A strand begun from its middle may end after the one that goes on from its other half.
-        joined_begins = min(begins[first], begins[second])
+        # The second begins where the carry comes in, so it begins later. But it may end earlier:
+        # the first may be begun from its middle, and its other half go on.
         joined_ends = max(ends[first], ends[second])
-        live[joined_begins : joined_ends + 1] += 1
+        live[begins[first] : joined_ends + 1] += 1
         return live
 
     @cached_property
@@ -231,9 +232,10 @@ class Pricing:
             of_yarn = yarn == y
             a = width_a[of_yarn]
             b = width_b[of_yarn]
+            apart_a = planned.cm(letter, a)
+            apart_b = planned.cm(letter, b)
             joined = planned.cm(letter, a + b)
-            apart = planned.cm(letter, a) + planned.cm(letter, b)
-            saved_cm[of_yarn] = apart - joined
+            saved_cm[of_yarn] = apart_a + apart_b - joined
         carried_cm = length * self.project.gauge.stitch_cm
         tails_cm = 2 * self.project.allow.tail_cm
         return carried_cm - tails_cm - saved_cm
@@ -267,13 +269,16 @@ class Pricing:
         # What is asked of these runs, by the numbers that they have among themselves. Both runs of
         # a carry are of one yarn.
         number = np.cumsum(chosen) - 1
-        carries = [pair for pair in asked.carries if chosen[pair[0]]]
-        cuts = [pair for pair in asked.cuts if chosen[pair[0]]]
+
+        def renumbered(pairs: Sequence[Pair]) -> tuple[Pair, ...]:
+            of_chosen = [pair for pair in pairs if chosen[pair[0]]]
+            return tuple((number[a], number[b]) for a, b in of_chosen)
+
         no_middle = [run for run in asked.no_middle if chosen[run]]
         part = replace(
             asked,
-            carries=tuple((number[a], number[b]) for a, b in carries),
-            cuts=tuple((number[a], number[b]) for a, b in cuts),
+            carries=renumbered(asked.carries),
+            cuts=renumbered(asked.cuts),
             no_middle=tuple(number[no_middle]),
         )
         strands = trace_asked(project, part, runs=runs.only(chosen))

@@ -13,7 +13,7 @@ fewer where the same yarn lies on both sides, for the runs beside it become one.
 it is not sure: one of them grows longer, which may bring it within reach of another run of its own,
 and that would save one more. So there are two rules for the rows. `sure` counts on nothing but what
 is certain: what it finds can be done. `hoped` counts on all that could happen: no way is better
-than it says, which proves how good a way is.
+than what it finds, which proves how good the other one is.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from planner.choices.pricing import Pricing
 from planner.strands import ACROSS, UP, Links, Runs, allowed_links
 
 SECONDS = 20  # for each aim; a solver that needs longer gives its best so far
+GAP = 0  # between the answer and the best: none
 ROUNDING = 1e-6  # of the solver's numbers
 
 
@@ -43,7 +44,11 @@ def links_of(links: Links) -> list[tuple[int, int, int]]:
     return list(zip(*columns, strict=True))
 
 
-def hanging_with(row: np.ndarray, links: Links, rows: int) -> np.ndarray:
+def hanging_with(
+    row: np.ndarray,
+    links: Links,
+    rows: int,
+) -> np.ndarray:
     """What hangs in each of so many rows when runs that lie in these rows are so linked."""
     runs = np.bincount(row, minlength=rows)
     # Runs joined across hang as one.
@@ -115,6 +120,7 @@ class Programme:
     def __init__(self, pricing: Pricing, most: int):
         runs = self.runs = pricing.runs
         self.links, knitted_links = _links_within_reach(pricing)
+        # What the limits allow costs nothing.
         within_limits = set(links_of(pricing.strands.possible))
         extra = [link not in within_limits for link in links_of(self.links)]
         self.extra = np.array(extra, dtype=bool)
@@ -122,6 +128,7 @@ class Programme:
         if pricing.knitted is not None:
             self.first = len(pricing.knitted.rows)
 
+        # By run of an area: where its area stands, which run it is, and what is saved in its row.
         self.areas = small_areas(pricing.project, pricing.asked)
         self._area_runs = _runs_of_areas(pricing, self.areas)
         self._area = self._of_area_runs("area")
@@ -132,10 +139,11 @@ class Programme:
 
         # The unknowns are numbered in three blocks. Each row of the unit matrix is an unknown, so
         # sums of unknowns are written as a matrix times a block of it.
-        counts = (self.links.count, len(self.areas), runs.rows)
-        self._size = sum(counts)
+        links, areas = self.links.count, len(self.areas)
+        self._size = links + areas + runs.rows
         unit = eye_array(self._size, format="csr")
-        self._blocks = np.split(np.arange(self._size), np.cumsum(counts[:2]))
+        numbers = np.arange(self._size)
+        self._blocks = np.split(numbers, [links, links + areas])
         taken, embroidered, too_many = self._blocks
         self._taken = unit[taken]
         self._embroidered = unit[embroidered]
@@ -183,6 +191,7 @@ class Programme:
         No link goes to a run of such an area, nor between the runs beside it where the ground is
         joined beneath it.
         """
+        # One row a port: the links that use it.
         links = self.links
         by_link = (2 * self.runs.count, links.count)
         number = np.arange(links.count)
@@ -190,13 +199,14 @@ class Programme:
         uses = _matrix(leaves, number, 1, by_link)
         uses += _matrix(enters, number, 1, by_link)
         links_at = uses @ self._taken
+        # At a port that an embroidered area shuts, the area counts as its one link.
         shut: list[int] = []
         shut_by: list[int] = []
         for entry in self._area_runs:
             port = 2 * entry.run
-            shut += [port, port + 1, *entry.joins]
-            shut_by += [entry.area] * (2 + len(entry.joins))
-        # At a port that an embroidered area shuts, the area counts as its one link.
+            closed = (port, port + 1, *entry.joins)
+            shut.extend(closed)
+            shut_by.extend(entry.area for _ in closed)
         links_or_area = links_at[shut] + self._embroidered[shut_by]
         at_ports = vstack((links_at, links_or_area))
         return LinearConstraint(at_ports, ub=1)
@@ -210,7 +220,9 @@ class Programme:
 
         `saves` is by run of an area, `above` by row.
         """
-        links, row = self.links, self.runs.row
+        # A carry across joins two runs, which hang as one.
+        links = self.links
+        row = self.runs.row
         by_link = (self.runs.rows, links.count)
         across = np.flatnonzero(links.kind == ACROSS)
         row_of_a = row[links.a]
@@ -219,9 +231,10 @@ class Programme:
         longest = int(links.skipped.max(initial=0))
         for step in range(1, longest + 1):
             passed = row_of_a + step
-            passes = (links.kind == UP) & (passed < row[links.b])
-            up = np.flatnonzero(passes)
+            not_yet_there = passed < row[links.b]
+            up = np.flatnonzero((links.kind == UP) & not_yet_there)
             saved_by_link -= _matrix(passed[up], up, 1, by_link)
+        # An area may have several runs in a row; what they save adds up.
         by_area = (self.runs.rows, len(self.areas))
         row_of_run = row[self._run]
         saved_by_area = _matrix(row_of_run, self._area, saves, by_area)
@@ -229,11 +242,16 @@ class Programme:
         saved = saved_by_link @ self._taken
         saved += saved_by_area @ self._embroidered
         made_up_for = saved + self._too_many
-        # What is knitted already hangs as it does.
+        # What is knitted already hangs as it does, so there is no rule for those rows.
         to_come = slice(self.first, None)
         return LinearConstraint(made_up_for[to_come], lb=above[to_come])
 
-    def solve(self, rule: LinearConstraint, *, aims: int) -> Solution | None:
+    def solve(
+        self,
+        rule: LinearConstraint,
+        *,
+        aims: int,
+    ) -> Solution | None:
         """The best by the first `aims` aims under a rule for the rows; None if time runs out."""
         best: np.ndarray | None = None
         reached: list[int] = []
@@ -246,7 +264,7 @@ class Programme:
                 integrality=np.ones(self._size),
                 bounds=Bounds(0, upper),
                 constraints=constraints,
-                options={"time_limit": SECONDS, "mip_rel_gap": 0},
+                options={"time_limit": SECONDS, "mip_rel_gap": GAP},
             )
             if answer.x is None:
                 break
@@ -285,7 +303,8 @@ def _matrix(
 
 def _links_within_reach(pricing: Pricing) -> tuple[Links, Links]:
     """The links that may be taken, and those that are knitted in."""
-    project, asked = pricing.project, pricing.asked
+    project = pricing.project
+    asked = pricing.asked
     letters = project.chart.letters
     per_yarn = []
     for letter in letters:
@@ -337,15 +356,18 @@ def _area_run(
     whole: bool,
 ) -> AreaRun:
     """One run of an area; `whole`: the runs of the area hold nothing else."""
-    in_row = np.flatnonzero(runs.row == runs.row[run])
-    beside = [i for i in (run - 1, run + 1) if i in in_row]
-    # Alone in its row it would have no ground, and nothing would be saved.
+    row = runs.row[run]
+    in_row = np.flatnonzero(runs.row == row)
+    neighbours = (run - 1, run + 1)
+    beside = [i for i in neighbours if i in in_row]
+    # Alone in its row it has no yarn beside it, and another one takes its place.
     saved = min(len(beside), 1)
     hoped = saved
     joins: tuple[int, ...] = ()
     if len(beside) == 2:
         before, after = beside
         yarn_before, yarn_after = runs.yarn[beside]
+        # Between two runs of one yarn the ground closes beneath it.
         if yarn_before == yarn_after:
             saved = hoped = 2
             joins = (2 * before + 1, 2 * after)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         decoded,
         grid_of,
         locked,
+        made_folder,
         read_grid,
         read_table,
         read_text,
@@ -41,23 +42,9 @@ if TYPE_CHECKING:
         save_yarns,
         start_piece,
     )
-    from planner.folder.settings import read_settings, save_settings
-else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "files": (
-                *("read_text", "decoded", "read_grid", "grid_of", "read_table", "csv_line"),
-                *("locked", "append_row", "replace_text", "replace_bytes"),
-            ),
-            "logs": (
-                *("read_log", "read_measurements", "read_progress", "read_choices"),
-                *("log_measurement", "log_progress", "keep_choice"),
-            ),
-            "project": (
-                *("open_project", "start_piece"),
-                *("read_chart", "read_yarns", "chart_csv", "save_chart", "save_yarns"),
-            ),
-            "settings": ("read_settings", "save_settings"),
-        },
+    from planner.folder.settings import (
+        read_settings,
+        save_settings,
     )
+else:
+    __getattr__, __dir__, __all__ = open_door(__name__)

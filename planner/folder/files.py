@@ -215,6 +215,12 @@ def _cell(value: object) -> str:
     return re.sub(r"\r\n?", "\n", str(value)).replace("\0", "")
 
 
+def made_folder(path: Path) -> Path:
+    """The folder, made if it is not there yet."""
+    path.mkdir(exist_ok=True)
+    return path
+
+
 def replace_text(path: Path, text: str) -> None:
     """Write a text file whole. Call it with the file locked."""
     replace_bytes(path, text.encode())

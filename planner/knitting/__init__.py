@@ -10,7 +10,6 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.knitting.comparison import (
-        StrandYarn,
         balls_before_and_after,
         before_and_after,
         by_yarn,
@@ -20,32 +19,8 @@ if TYPE_CHECKING:
         planned_interval,
     )
     from planner.knitting.progress import (
-        LastKnown,
-        Outlook,
-        YarnByRun,
         will_it_last,
         will_yarns_last,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "comparison": (
-                "StrandYarn",
-                "balls_before_and_after",
-                "before_and_after",
-                "by_yarn",
-                "comparison_in_words",
-                "most_useful_next",
-                "planned_against_used",
-                "planned_interval",
-            ),
-            "progress": (
-                "LastKnown",
-                "Outlook",
-                "YarnByRun",
-                "will_it_last",
-                "will_yarns_last",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -1,4 +1,8 @@
-"""Comparisons: planned against used, one plan against another, and which measurement helps most."""
+"""Comparisons: planned against used, one plan against another, and which measurement helps most.
+
+What a supply was planned to use is noted when it is measured. A plan made since from the same
+measurements would agree with them better than it deserves.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +20,11 @@ from planner.plan import Plan
 from planner.units import CM_PER, LONG_UNIT, counted, rounded_up, show, shown
 
 INSIDE = 0.90  # the interval that planned against used is judged by
-RULER_CM, MARKED_CM = 0.1, 100.0  # a marked length as it is usually measured
+ROUNDING_CM = 1e-6  # of lengths that are rounded up
+# A marked length as it is usually measured: a metre of yarn, read to a millimetre.
+MARKED_CM, RULER_CM = 100.0, 0.1
+
+Spreads = Mapping[tuple[str, str], float]  # of the multiplier, by yarn and fabric
 
 
 @dataclass(frozen=True)
@@ -38,9 +46,11 @@ class StrandYarn:
 def _by_strand(plan: Plan) -> dict[str, StrandYarn]:
     """What a plan says of each strand, by its name, in the order of first need."""
     strands: dict[str, StrandYarn] = {}
+    nothing_yet = StrandYarn("", 0.0, 0.0, 0.0, from_ball=False)
     for held in plan.held:
         part = held.part
-        before = strands.get(part.label, StrandYarn(part.yarn, 0.0, 0.0, 0.0, False))
+        # The first half of a strand begun from its middle, when the second comes.
+        before = strands.get(part.label, nothing_yet)
         strands[part.label] = StrandYarn(
             yarn=part.yarn,
             wound_cm=before.wound_cm + part.wound_cm,
@@ -58,12 +68,15 @@ def planned_interval(plan: Plan, strand: str) -> tuple[float, float, float]:
     """
     planned = _by_strand(plan)[strand]
     multiplier = plan.multipliers[planned.yarn]
-    low, high = (
-        float(multiplier.length_at(planned.width_cm, chance)[0])
-        for chance in ((1 - INSIDE) / 2, (1 + INSIDE) / 2)
-    )
-    likely = multiplier.value * planned.width_cm
-    return planned.fixed_cm + likely, planned.fixed_cm + low, planned.fixed_cm + high
+    likely_cm = multiplier.value * planned.width_cm
+    # Half of what lies outside the interval is below it, half above.
+    outside_at_each_end = (1 - INSIDE) / 2
+    ends = []
+    for chance in (outside_at_each_end, 1 - outside_at_each_end):
+        length_cm = multiplier.length_at(planned.width_cm, chance)[0]
+        ends.append(planned.fixed_cm + float(length_cm))
+    low_cm, high_cm = ends
+    return planned.fixed_cm + likely_cm, low_cm, high_cm
 
 
 def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.DataFrame:
@@ -74,6 +87,7 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
     """
     lines = []
     for line in in_force(log):
+        # A supply from before there was a plan has nothing to be compared with.
         if line.way != SUPPLY or line.planned_cm is None:
             continue
         # A supply says what was wound, and what was planned has both ends of its interval:
@@ -81,7 +95,10 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
         assert line.wound_cm is not None
         assert line.planned_low_cm is not None
         assert line.planned_high_cm is not None
-        used_cm = line.wound_cm - (line.left_cm or 0)
+        # Nothing noted as left: all of it was used.
+        left_cm = line.left_cm or 0.0
+        used_cm = line.wound_cm - left_cm
+        share_used = used_cm / line.planned_cm
         lines.append(
             {
                 "strand": line.strand,
@@ -91,13 +108,14 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
                 "at_least_cm": line.planned_low_cm,
                 "at_most_cm": line.planned_high_cm,
                 "wound_cm": line.wound_cm,
-                "left_cm": line.left_cm or 0.0,
+                "left_cm": left_cm,
                 "used_cm": used_cm,
                 "difference_cm": used_cm - line.planned_cm,
-                "difference_percent": 100 * (used_cm / line.planned_cm - 1),
+                "difference_percent": 100 * (share_used - 1),
                 "inside": line.planned_low_cm <= used_cm <= line.planned_high_cm,
             }
         )
+    # Named again, so that a log without supplies has the same columns.
     columns = ["strand", "yarn", "date", "planned_cm", "at_least_cm", "at_most_cm"]
     columns += ["wound_cm", "left_cm", "used_cm", "difference_cm", "difference_percent", "inside"]
     table = pd.DataFrame(lines, columns=columns)
@@ -106,28 +124,43 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
 
 def by_yarn(table: pd.DataFrame) -> pd.DataFrame:
     """Planned against used, added up by yarn and in all."""
+    # The lengths by the beginnings of their names, for they end in the unit.
     starts = ("planned", "wound", "left", "used", "difference")
-    lengths = [name for name in table if name.startswith(starts) and not name.endswith("percent")]
+    lengths = []
+    for name in table:
+        is_percent = name.endswith("percent")
+        if name.startswith(starts) and not is_percent:
+            lengths.append(name)
     groups = table.groupby("yarn", sort=False)
-    sums = groups[lengths].sum().assign(supplies=groups.size(), inside=groups.inside.sum())
-    both = pd.concat([sums, sums.sum().to_frame("in all").T])
-    return both.rename_axis("yarn").reset_index().astype({"supplies": int, "inside": int})
+    sums = groups[lengths].sum()
+    sums["supplies"] = groups.size()
+    sums["inside"] = groups.inside.sum()
+    in_all = sums.sum().to_frame("in all").T
+    with_sum = pd.concat([sums, in_all])
+    # Summed beside lengths, counts have become floats.
+    with_sum = with_sum.astype({"supplies": int, "inside": int})
+    return with_sum.rename_axis("yarn").reset_index()
 
 
 def comparison_in_words(table: pd.DataFrame) -> str:
     """How planned and used agree: "17 of 18 supplies used what the plan allowed"."""
     if not len(table):
         return "No supply has been measured after use yet."
-    unit = next(name for name in ("m", "yd") if f"used_{name}" in table)
-    planned, used = table[f"planned_{unit}"].sum(), table[f"used_{unit}"].sum()
-    inside = table["inside"].astype(bool)
-    outside = table[~inside].strand.tolist()
+    # Added up as the table shows them, so that the reader's own sum agrees.
+    unit = "m" if "used_m" in table else "yd"
+    planned = table[f"planned_{unit}"].sum()
+    used = table[f"used_{unit}"].sum()
+    share_used = used / planned
+    more_percent = 100 * (share_used - 1)
+    is_inside = table["inside"].astype(bool)
+    inside = int(is_inside.sum())
+    outside = ", ".join(table.strand[~is_inside])
+    not_these = f" (not {outside})" if outside else ""
     supplies = counted(len(table), "supply").replace("supplys", "supplies")
-    not_these = f" (not {', '.join(outside)})" if outside else ""
     return (
-        f"{int(inside.sum())} of {supplies} used what the plan allowed{not_these}. In all "
+        f"{inside} of {supplies} used what the plan allowed{not_these}. In all "
         f"{used:.2f} {unit} were used where {planned:.2f} {unit} were likely, "
-        f"{100 * (used / planned - 1):+.0f} %."
+        f"{more_percent:+.0f} %."
     )
 
 
@@ -141,64 +174,91 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     lines = []
     for strand, new in _by_strand(after).items():
         was = old.get(strand)
-        had_cm = math.nan if was is None else rounded_up(was.wound_cm, units)
+        # Both rounded up as they are wound, for that is what the knitter has.
+        had_cm = math.nan
+        if was is not None:
+            had_cm = rounded_up(was.wound_cm, units)
         needs_cm = rounded_up(new.wound_cm, units)
-        chance, multiplier = math.nan, after.multipliers[new.yarn]
-        if was is not None and multiplier.spread:
-            for_stitches_cm = had_cm - new.fixed_cm
-            chance = float(multiplier.chance_over(new.width_cm, for_stitches_cm)[0])
+        multiplier = after.multipliers[new.yarn]
+        chance = _chance_short(had_cm, new, multiplier)
         lines.append(
             {
                 "strand": strand,
                 "yarn": new.yarn,
                 "wound_before_cm": had_cm,
                 "wound_after_cm": needs_cm,
-                "what_to_do": _what_to_do(was, new, needs_cm - had_cm, units),
+                "what_to_do": _what_to_do(was, new, had_cm, needs_cm, units),
                 "chance_short_as_wound_percent": round(100 * chance, 1),
             }
         )
     return shown(pd.DataFrame(lines), units)
 
 
-def _what_to_do(was: StrandYarn | None, new: StrandYarn, change_cm: float, units: str) -> str:
-    """What to do about a strand whose rounded length changes by so much."""
+def _chance_short(had_cm: float, new: StrandYarn, multiplier: Multiplier) -> float:
+    """The chance that what was wound is too short; missing where it cannot be told."""
+    # Without a spread there is no chance, only yes or no.
+    if math.isnan(had_cm) or not multiplier.spread:
+        return math.nan
+    for_stitches_cm = had_cm - new.fixed_cm
+    chances = multiplier.chance_over(new.width_cm, for_stitches_cm)
+    return float(chances[0])
+
+
+def _what_to_do(
+    was: StrandYarn | None, new: StrandYarn, had_cm: float, needs_cm: float, units: str
+) -> str:
+    """What to do about a strand of which so much was wound, and that now needs so much."""
     if was is None:
         return "new"
-    if abs(change_cm) < 1e-6:
+    change_cm = needs_cm - had_cm
+    # Both lengths are rounded to whole steps: less than that is the floats' own error.
+    if abs(change_cm) < ROUNDING_CM:
         return "as it is"
-    needs = show(rounded_up(new.wound_cm, units), units)
+    # Held in another way, all of it is wanted anew; else only what is added or taken off.
+    needs = show(needs_cm, units)
     if was.from_ball and not new.from_ball:
         return f"wind {needs}, no ball needed"
     if new.from_ball and not was.from_ball:
         return f"feed it from the ball, {needs}"
     change = show(abs(change_cm), units)
+    is_more = change_cm > 0
     if new.from_ball:
-        return f"{change} {'more' if change_cm > 0 else 'less'} from the ball"
-    return f"{'add' if change_cm > 0 else 'unwind'} {change}"
+        return f"{change} {'more' if is_more else 'less'} from the ball"
+    return f"{'add' if is_more else 'unwind'} {change}"
 
 
 def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     """One row a yarn: its multiplier, its total and its balls to buy, before and after."""
+    # Totals of both plans are shown in the units of the one after.
     unit = LONG_UNIT[after.project.units]
     unit_cm = float(CM_PER[unit])
-    old = {each.yarn.letter: each for each in before.needed}
+    old = {}
+    for needed in before.needed:
+        old[needed.yarn.letter] = needed
     lines = []
     for new in after.needed:
         letter = new.yarn.letter
+        # A yarn that has come onto the chart since was not needed before.
         was = old.get(letter)
+        total_before = math.nan
+        to_buy_before = None
+        if was is not None:
+            total_before = was.total_cm / unit_cm
+            to_buy_before = was.to_buy
         multiplier_before = before.multipliers.get(letter, "")
         lines.append(
             {
                 "yarn": letter,
                 "multiplier_before": str(multiplier_before),
                 "multiplier_after": str(after.multipliers[letter]),
-                f"total_before_{unit}": math.nan if was is None else was.total_cm / unit_cm,
+                f"total_before_{unit}": total_before,
                 f"total_after_{unit}": new.total_cm / unit_cm,
-                "balls_to_buy_before": None if was is None else was.to_buy,
+                "balls_to_buy_before": to_buy_before,
                 "balls_to_buy_after": new.to_buy,
             }
         )
     table = pd.DataFrame(lines)
+    # Whole numbers that may be missing.
     whole = {"balls_to_buy_before": "Int64", "balls_to_buy_after": "Int64"}
     return table.astype(whole).round(2)
 
@@ -209,32 +269,41 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
     The margin of a part is counted at the likely noise and the level that the knitter has set.
     """
     fabric = plan.project.how.fabric
-    spreads = {kind: calibration.multiplier(*kind).spread for kind in calibration.kinds}
+    spreads = {}
+    for kind in calibration.kinds:
+        spreads[kind] = calibration.multiplier(*kind).spread
     now_cm = _margins_cm(plan, spreads, calibration)
     lines = []
     for yarn in plan.traced.chart.letters:
         multiplier: Multiplier = calibration.multiplier(yarn, fabric)
+        # So wide are the stitches that a marked metre is likely to make. What it will read need not
+        # be known: the spreads after it are the same.
         width_cm = MARKED_CM / multiplier.value
-        after = calibration.spreads_after(yarn, fabric, width_cm, RULER_CM)
+        spreads_after = calibration.spreads_after(yarn, fabric, width_cm, RULER_CM)
+        after_cm = _margins_cm(plan, spreads_after, calibration)
         lines.append(
             {
                 "yarn": yarn,
                 "measure": f"a {MARKED} of 1 m",
                 "spread_now": multiplier.spread,
-                "taken_off_cm": now_cm - _margins_cm(plan, after, calibration),
+                "taken_off_cm": now_cm - after_cm,
             }
         )
     table = pd.DataFrame(lines).round({"spread_now": 3})
+    # A stable order: yarns that gain the same stay as they are on the chart.
     table = table.sort_values("taken_off_cm", ascending=False, kind="stable", ignore_index=True)
     return shown(table, plan.project.units)
 
 
-def _margins_cm(
-    plan: Plan, spreads: Mapping[tuple[str, str], float], calibration: Calibration
-) -> float:
+def _margins_cm(plan: Plan, spreads: Spreads, calibration: Calibration) -> float:
     """The margins of all parts together, for these spreads by yarn and fabric."""
+    fabric = plan.project.how.fabric
     width_cm = np.array([part.width_cm for part in plan.parts])
-    spread = np.array([spreads[part.yarn, plan.project.how.fabric] for part in plan.parts])
-    variance = (spread * width_cm) ** 2 + noise_variance(width_cm, calibration.noise)
-    standard_errors = float(norm.isf(1 / plan.project.allow.short_once_in))
-    return float(standard_errors * np.sqrt(variance).sum())
+    spread_of_parts = [spreads[part.yarn, fabric] for part in plan.parts]
+    # Two errors without anything to do with each other: the multiplier's, and the noise.
+    of_multiplier = (np.array(spread_of_parts) * width_cm) ** 2
+    of_noise = noise_variance(width_cm, calibration.noise)
+    standard_errors_cm = np.sqrt(of_multiplier + of_noise)
+    chance_short = 1 / plan.project.allow.short_once_in
+    how_many = float(norm.isf(chance_short))
+    return float(how_many * standard_errors_cm.sum())

@@ -17,7 +17,9 @@ from planner.units import shown
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
 SURE_ENOUGH = 0.95  # a supply that lasts with this chance is left alone
+INSIDE = 0.90  # the multiplier lies between the earliest and the latest with this chance
 LEAST_MULTIPLIER = 1.0  # yarn in a row cannot be shorter than the row is wide
+ROUNDING_CM = 1e-9  # of lengths that are added up
 OUT_IN = ("out_in_row_earliest", "out_in_row_likely", "out_in_row_latest")
 
 
@@ -53,13 +55,16 @@ class YarnByRun:
     """Yarn by run: the width of the stitches, and what does not hang on the multiplier, cm."""
 
     def __init__(self, plan: Plan):
-        self.row = plan.traced.runs.row
-        self.width = run_widths(plan.traced)
-        self.fixed = fixed_lengths(plan.traced, plan.project.allow)
+        strands = plan.traced
+        self.row = strands.runs.row
+        self.width = run_widths(strands)
+        self.fixed = fixed_lengths(strands, plan.project.allow)
 
     def used(self, multiplier: Multiplier, runs: np.ndarray) -> float:
         """The likely yarn in these runs, cm."""
-        return float(multiplier.value * self.width[runs].sum() + self.fixed[runs].sum())
+        width_cm = self.width[runs].sum()
+        fixed_cm = self.fixed[runs].sum()
+        return float(multiplier.value * width_cm + fixed_cm)
 
 
 def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
@@ -75,40 +80,54 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     lines = []
     for held in plan.held:
         part = held.part
+        # Its rows count from 0: it is begun once its first row is done, and still has to last
+        # unless its last row is done too.
         is_live = part.first_row < done <= part.last_row
         if not is_live:
             continue
         known = _last_known(part, log, done)
+        measured_cm = np.nan
+        if known.measured_cm is not None:
+            measured_cm = known.measured_cm
         outlook = _look_out(plan, part, known, done, by_run)
+        what_to_do = _advice(outlook, held, yarns[part.yarn], done)
         earliest, likely, latest = outlook.out_in
         lines.append(
             {
                 "strand": part.label,
                 "part": part.name,
+                # It may be worked out to less than nothing; no supply holds that.
                 "left_planned_cm": max(outlook.left_cm, 0.0),
-                "left_measured_cm": np.nan if known.measured_cm is None else known.measured_cm,
+                "left_measured_cm": measured_cm,
                 "still_needed_cm": outlook.needs_cm,
                 "out_in_row_earliest": earliest,
                 "out_in_row_likely": likely,
                 "out_in_row_latest": latest,
                 "chance_it_lasts_percent": round(100 * outlook.chance, 1),
-                "what_to_do": _advice(outlook, held, yarns[part.yarn], done),
+                "what_to_do": what_to_do,
             }
         )
+    # Named again, so that a piece without live supplies has the same columns.
     columns = ["strand", "part", "left_planned_cm", "left_measured_cm", "still_needed_cm", *OUT_IN]
-    table = pd.DataFrame(lines, columns=[*columns, "chance_it_lasts_percent", "what_to_do"])
-    return shown(table.astype(dict.fromkeys(OUT_IN, "Int64")), plan.project.units)
+    columns += ["chance_it_lasts_percent", "what_to_do"]
+    table = pd.DataFrame(lines, columns=columns)
+    # Whole numbers that may be missing.
+    table = table.astype(dict.fromkeys(OUT_IN, "Int64"))
+    return shown(table, plan.project.units)
 
 
 def _last_known(part: Part, log: Sequence[Entry], done: int) -> LastKnown:
     """What the log says last of the length of a supply, among the rows that are done."""
     known = LastKnown()
+    # A newer line replaces an older one, wherever they stand in the file.
     for entry in sorted(log, key=lambda entry: entry.number):
-        is_its_own = (entry.strand, entry.part) == (part.label, part.name)
-        if not is_its_own or entry.row > done:
+        if (entry.strand, entry.part) != (part.label, part.name):
+            continue
+        # What was measured in a row that has been taken back says nothing now.
+        if entry.row > done:
             continue
         if entry.what == LEFT:
-            known = LastKnown(entry.row, entry.length_cm, entry.length_cm)
+            known = LastKnown(entry.row, entry.length_cm, measured_cm=entry.length_cm)
         elif entry.what == JOINED:
             # What was left of the old piece is cut away.
             known = LastKnown(entry.row, entry.length_cm, known.measured_cm)
@@ -117,39 +136,54 @@ def _last_known(part: Part, log: Sequence[Entry], done: int) -> LastKnown:
 
 def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnByRun) -> Outlook:
     """How a supply stands when so many rows are done."""
-    multiplier, tail_cm = plan.multipliers[part.yarn], plan.project.allow.tail_cm
+    multiplier = plan.multipliers[part.yarn]
+    tail_cm = plan.project.allow.tail_cm
     row = by_run.row[part.runs]
-    since_known = part.runs[row >= known.since]
-    worked_since = part.runs[(row >= known.since) & (row < done)]
-    to_come = part.runs[row >= done]
+    is_since_known = row >= known.since
+    is_worked = row < done
+    since_known = part.runs[is_since_known]
+    worked_since = part.runs[is_since_known & is_worked]
+    to_come = part.runs[~is_worked]
 
-    at_start_cm = known.length_cm
-    if at_start_cm is None:
+    at_first_cm = known.length_cm
+    if at_first_cm is None:
         # A whole strand was begun with a tail; a half has none where it begins.
-        at_start_cm = part.wound_cm - (tail_cm if part.is_whole else 0.0)
-    used_cm = multiplier.value * by_run.width[worked_since].sum()
-    left_cm = at_start_cm - used_cm - by_run.fixed[worked_since].sum()
+        tail_at_start_cm = tail_cm if part.is_whole else 0.0
+        at_first_cm = part.wound_cm - tail_at_start_cm
+    left_cm = at_first_cm - by_run.used(multiplier, worked_since)
 
-    # Up to each of its runs: what there is for the stitches, and how wide they are in all.
-    for_stitches_cm = at_start_cm - tail_cm - np.cumsum(by_run.fixed[since_known])
+    # Up to each of its runs: what there is for the stitches, and how wide they are in all. The tail
+    # at its end must stay.
+    fixed_so_far_cm = np.cumsum(by_run.fixed[since_known])
+    for_stitches_cm = at_first_cm - tail_cm - fixed_so_far_cm
     widths_cm = np.cumsum(by_run.width[since_known])
-    reach = multiplier.spread * norm.ppf(0.95)
-    most_likely_least = (
-        multiplier.value + reach,
-        multiplier.value,
-        max(multiplier.value - reach, LEAST_MULTIPLIER),
-    )
     out_in: list[int | None] = []
-    for value in most_likely_least:
-        short = value * widths_cm > for_stitches_cm + 1e-9
-        runs_out = int(by_run.row[since_known[short.argmax()]]) + 1 if short.any() else None
-        out_in.append(runs_out)
-    return Outlook(
-        left_cm=float(left_cm),
-        needs_cm=by_run.used(multiplier, to_come) + tail_cm,
-        out_in=tuple(out_in),
-        chance=_chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1]),
-    )
+    for value in _high_likely_low(multiplier):
+        is_short = value * widths_cm > for_stitches_cm + ROUNDING_CM
+        if not is_short.any():
+            out_in.append(None)
+            continue
+        # The first run for which the yarn is too short, and its row for the knitter: from 1.
+        first_short = since_known[is_short.argmax()]
+        row_from_0 = int(by_run.row[first_short])
+        out_in.append(row_from_0 + 1)
+    # It lasts if it does up to its last run.
+    chance = _chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1])
+    needs_cm = by_run.used(multiplier, to_come) + tail_cm
+    return Outlook(left_cm, needs_cm, out_in=tuple(out_in), chance=chance)
+
+
+def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
+    """A multiplier at the upper end of its interval, at its likeliest, and at the lower end.
+
+    The more yarn the stitches take, the earlier a supply runs out.
+    """
+    # As much lies above the interval as below it.
+    below_high = (1 + INSIDE) / 2
+    reach = multiplier.spread * norm.ppf(below_high)
+    likely = multiplier.value
+    low = max(likely - reach, LEAST_MULTIPLIER)
+    return likely + reach, likely, low
 
 
 def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
@@ -157,7 +191,9 @@ def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
     earliest = outlook.out_in[0]
     if outlook.chance >= SURE_ENOUGH or earliest is None:
         return ""
-    when = "now" if earliest - done <= WARN_ROWS else f"before row {earliest}"
+    # Time enough to choose a good place for the join, or none left.
+    rows_left = earliest - done
+    when = "now" if rows_left <= WARN_ROWS else f"before row {earliest}"
     if held.supply == BALL:
         return f"{when}: take more from the ball"
     if yarn.feltable:
@@ -173,31 +209,42 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     """
     done = rows_worked(log)
     by_run = YarnByRun(plan)
-    runs, yarns = plan.traced.runs, plan.project.all_yarns
+    is_worked = by_run.row < done
+    yarns = plan.project.all_yarns
     lines = []
     for index, letter in enumerate(plan.traced.chart.letters):
-        yarn, multiplier = yarns[letter], plan.multipliers[letter]
-        worked = np.flatnonzero((runs.yarn == index) & (runs.row < done))
-        to_come = np.flatnonzero((runs.yarn == index) & (runs.row >= done))
-        parts = [part for part in plan.parts if part.yarn == letter]
-        tails_begun = sum(part.tails_cm for part in parts if part.first_row < done)
-        tails_to_come = sum(part.tails_cm for part in parts if part.first_row >= done)
+        yarn = yarns[letter]
+        multiplier = plan.multipliers[letter]
+        is_of_yarn = plan.traced.runs.yarn == index
+        worked = np.flatnonzero(is_of_yarn & is_worked)
+        to_come = np.flatnonzero(is_of_yarn & ~is_worked)
 
-        in_hand_cm, chance = np.nan, np.nan
-        used_cm = by_run.used(multiplier, worked) + tails_begun
+        # A strand takes both its tails when it is begun: the last is kept back for it.
+        tails_begun_cm = tails_to_come_cm = 0.0
+        for part in plan.parts:
+            if part.yarn != letter:
+                continue
+            if part.first_row < done:
+                tails_begun_cm += part.tails_cm
+            else:
+                tails_to_come_cm += part.tails_cm
+        used_cm = by_run.used(multiplier, worked) + tails_begun_cm
         width_cm = by_run.width[to_come].sum()
-        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come
+        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm
+
+        # Without the band's metres nobody knows what was in hand.
+        in_hand_cm = chance = np.nan
         if yarn.metres_per_ball:
             in_hand_cm = 100 * yarn.metres_per_ball * yarn.balls_in_hand
-            left_for_stitches = in_hand_cm - used_cm - fixed_cm
-            chance = 100 * _chance_it_lasts(multiplier, width_cm, left_for_stitches)
+            for_stitches_cm = in_hand_cm - used_cm - fixed_cm
+            chance = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
         lines.append(
             {
                 "yarn": letter,
                 "in_hand_cm": in_hand_cm,
                 "left_likely_cm": in_hand_cm - used_cm,
                 "still_needed_cm": multiplier.value * width_cm + fixed_cm,
-                "chance_it_lasts_percent": chance,
+                "chance_it_lasts_percent": 100 * chance,
             }
         )
     table = pd.DataFrame(lines).round({"chance_it_lasts_percent": 1})
@@ -206,6 +253,8 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
 
 def _chance_it_lasts(multiplier: Multiplier, width_cm: float, length_cm: float) -> float:
     """The chance that stitches of this width take no more than this length."""
+    # Nothing is left to work: whatever the multiplier, that takes no yarn.
     if not width_cm:
         return 1.0
-    return 1 - float(multiplier.chance_over(width_cm, length_cm)[0])
+    chances_short = multiplier.chance_over(width_cm, length_cm)
+    return 1 - float(chances_short[0])

@@ -12,7 +12,12 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.multiplier.calibration import Calibrated, Calibration, Evidence, noise_variance
+    from planner.multiplier.calibration import (
+        Calibrated,
+        Calibration,
+        Evidence,
+        noise_variance,
+    )
     from planner.multiplier.evidence import (
         arithmetic,
         calibration_of,
@@ -24,21 +29,19 @@ if TYPE_CHECKING:
         remarks,
         same_as,
     )
-    from planner.multiplier.multiplier import PRIOR_MEAN, PRIOR_SPREAD, RULE_OF_THREE, Multiplier
-    from planner.multiplier.sums import QuickSum, quick_sum
-    from planner.multiplier.weights import WeighedYarn, weighed
-else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "calibration": ("Calibrated", "Calibration", "Evidence", "noise_variance"),
-            "evidence": (
-                *("evidence_in", "evidence_of", "ratio_of", "arithmetic"),
-                *("judge", "remarks", "same_as"),
-                *("calibration_of", "multipliers_of"),
-            ),
-            "multiplier": ("PRIOR_MEAN", "PRIOR_SPREAD", "RULE_OF_THREE", "Multiplier"),
-            "sums": ("QuickSum", "quick_sum"),
-            "weights": ("WeighedYarn", "weighed"),
-        },
+    from planner.multiplier.multiplier import (
+        PRIOR_MEAN,
+        PRIOR_SPREAD,
+        RULE_OF_THREE,
+        Multiplier,
     )
+    from planner.multiplier.sums import (
+        QuickSum,
+        quick_sum,
+    )
+    from planner.multiplier.weights import (
+        WeighedYarn,
+        weighed,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -3,6 +3,12 @@
 Each way of measuring is a function from a line of the log to a Reading: the yarn that was measured,
 the instrument's standard error, and the words that tell where it comes from. What is not in the
 stitches (tails, carries, edges) is then taken off in the same way for all.
+
+The metres in a gram are wrong by the same share for all that is weighed by them, so that part of
+the error goes into the evidence by itself, with what it belongs to: the yarn and the figure, of a
+band or of a measured length. A scale that is off would be off for all its weighings, too. But the
+log does not tell one scale from another, only how fine its steps are; so no error of a scale is
+shared, and each weighing has that of its step.
 """
 
 from __future__ import annotations
@@ -12,7 +18,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from planner.errors import PlanError
-from planner.multiplier.calibration import Calibration, Evidence, noise_variance
+from planner.multiplier.calibration import Band, Calibration, Evidence
 from planner.multiplier.multiplier import IMPOSSIBLE, QUERY_ABOVE, QUERY_BELOW, Multiplier
 from planner.piece import (
     MARKED,
@@ -35,6 +41,7 @@ WRAPS_ERROR = 0.20  # judgement: wraps round the needle are a guess
 EDGE_ERROR = 0.15  # judgement: cast-on and bind-off are known to about this share
 TAIL_ERROR_CM = 1.5
 WEAK_STITCHES = 20
+LABEL = "label"  # where metres in a gram are from, if not from a weighed length
 FAR = 4.0  # standard errors from what the rest leads one to expect
 COARSE_SCALE_PERCENT = 3  # a scale's step that leaves more than this is asked about
 
@@ -52,6 +59,8 @@ class Reading:
     sum_in_words: str = ""
     # Yarn that was measured but is not in the stitches: cm, and what it is.
     not_in_stitches: tuple[tuple[float, str], ...] = ()
+    # The part of the standard error that is common to all that was weighed by one band.
+    shared_cm: float = 0.0
 
 
 def _given(value: float | None) -> float:
@@ -92,15 +101,17 @@ def _by_weight(line: Measurement) -> Reading:
     metres_per_gram = _given(line.metres_per_gram)
     cm_per_gram = 100 * metres_per_gram
     length = grams * cm_per_gram
-    from_label = line.metres_per_gram_from == "label"
+    from_label = line.metres_per_gram_from == LABEL
+    of_the_figure = (LABEL_ERROR if from_label else WEIGHED_ERROR) * length
     error = math.hypot(
         line.grams_step * STEP_TO_ERROR * cm_per_gram,
-        (LABEL_ERROR if from_label else WEIGHED_ERROR) * length,
+        of_the_figure,
         EDGE_ERROR * line.edges_cm,
     )
     in_metres = f"{grams:g} g × {metres_per_gram:.3g} m/g = {grams * metres_per_gram:.2f} m"
     words = f"Yarn in the swatch: {in_metres}"
-    return Reading(length, error, line.stitches, words, _not_in_stitches(line))
+    taken_off = _not_in_stitches(line)
+    return Reading(length, error, line.stitches, words, taken_off, shared_cm=of_the_figure)
 
 
 def _by_supply(line: Measurement) -> Reading:
@@ -123,6 +134,16 @@ READ = {
     WRAPS: _by_wraps,
     SUPPLY: _by_supply,
 }
+
+
+def band_of(line: Measurement) -> Band | None:
+    """What the metres in a gram of a weighed swatch are from; None if nothing was weighed.
+
+    The same yarn and figure are the same band, or the same weighing of a measured length.
+    """
+    if line.way != WEIGHED:
+        return None
+    return line.yarn, line.metres_per_gram_from, _given(line.metres_per_gram)
 
 
 def evidence_in(line: Measurement) -> Evidence:
@@ -149,6 +170,8 @@ def _evidence(line: Measurement, reading: Reading) -> Evidence:
         reading.error_cm,
         # A wrap stands for a stitch, but no stitch was measured.
         0 if line.way == WRAPS else reading.stitches,
+        reading.shared_cm,
+        band_of(line),
     )
 
 
@@ -235,23 +258,22 @@ def _ask_about_its_size(ratio: float) -> str:
     return f"A multiplier of {ratio:.2f} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}. {why}"
 
 
-def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
-    """A question if a measurement lies far from what the others lead one to expect."""
-    # A line that is logged already is judged as well, but not by itself.
+def _others(new: Measurement, log: Sequence[Measurement]) -> list[Measurement]:
+    """The lines in force besides a measurement, which may be logged already."""
     older = [line for line in log if line.number != new.number]
     # The new line is put among them so that what it corrects drops out.
-    rest = evidence_of(line for line in in_force([*older, new]) if line.number != new.number)
+    return [line for line in in_force([*older, new]) if line.number != new.number]
+
+
+def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
+    """A question if a measurement lies far from what the others lead one to expect."""
+    rest = evidence_of(_others(new, log))
     if not rest:
         return ""
     found = evidence_in(new)
     calibration = Calibration(rest, [new.yarn])
-    expected = calibration.multiplier(new.yarn, new.fabric)
-    standard_error = math.hypot(
-        expected.spread * found.width_cm,
-        math.sqrt(noise_variance(found.width_cm, calibration.noise)),
-        found.error_cm,
-    )
-    away = (found.used_cm - expected.value * found.width_cm) / standard_error
+    expected_cm, standard_error = calibration.expected(found)
+    away = (found.used_cm - expected_cm) / standard_error
     if abs(away) <= FAR:
         return ""
     if away > 0:
@@ -260,7 +282,7 @@ def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
         where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
     return (
         f"It lies {abs(away):.0f} standard errors {where} what your other measurements lead one to "
-        f"expect ({expected.value:.2f}). A likely reason: {likely}."
+        f"expect ({expected_cm / found.width_cm:.2f}). A likely reason: {likely}."
     )
 
 
@@ -285,14 +307,22 @@ def _ask_about_the_scale(new: Measurement) -> str:
     )
 
 
-def remarks(new: Measurement) -> list[str]:
-    """What is worth knowing about a measurement that is not wrong: that it is weak evidence."""
-    if new.way == WRAPS or new.stitches >= WEAK_STITCHES:
-        return []
-    return [
-        f"{new.stitches:g} stitches are weak evidence and count for little; {WEAK_STITCHES} or "
-        "more tell much more."
-    ]
+def remarks(new: Measurement, log: Sequence[Measurement] = ()) -> list[str]:
+    """What is worth knowing about a measurement that is not wrong: that it is weak evidence, or has
+    its error in common with others of the log."""
+    worth_knowing = []
+    if new.way != WRAPS and new.stitches < WEAK_STITCHES:
+        worth_knowing.append(
+            f"{new.stitches:g} stitches are weak evidence and count for little; {WEAK_STITCHES} or "
+            "more tell much more."
+        )
+    if new.way == WEIGHED and new.metres_per_gram_from == LABEL:
+        bands = {band_of(line) for line in _others(new, log) if line.use == "yes"}
+        if band_of(new) in bands:
+            worth_knowing.append(
+                "Weighings by one band share its error: weigh a measured length to do better."
+            )
+    return worth_knowing
 
 
 def same_as(new: Measurement, log: Sequence[Measurement]) -> Measurement | None:

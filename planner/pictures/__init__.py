@@ -14,6 +14,9 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.pictures.canvas import (
+        png_of,
+    )
     from planner.pictures.chart import (
         draw_chart,
         draw_strands,
@@ -38,25 +41,4 @@ if TYPE_CHECKING:
         draw_tangle,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "chart": (
-                "draw_chart",
-                "draw_strands",
-                "strand_grid",
-                "strand_tints",
-            ),
-            "choices": (
-                "draw_bobbins",
-                "draw_tradeoff",
-            ),
-            "evidence": (
-                "draw_multipliers",
-                "draw_used_against_planned",
-            ),
-            "load": ("draw_load",),
-            "order": ("draw_strand_order",),
-            "twists": ("draw_tangle",),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

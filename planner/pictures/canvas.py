@@ -6,8 +6,10 @@ Colour is never alone: letters and labels say which yarn, edges part neighbours.
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 import matplotlib.style
 import numpy as np
@@ -196,6 +198,7 @@ class Sheet:
         how = self.strands.how
         leftwards = self.strands.runs.leftwards
         step = fitting_step(self.row_pt, ROW_NUMBER_PT)
+        # No higher than a row, but never too small to be read.
         size = min(7, max(4.5, self.row_pt))
         for row in numbered_rows(self.rows, step, both_sides=not how.in_rounds):
             # A number stands at the edge where its row begins.
@@ -272,3 +275,11 @@ class Sheet:
                 x = column + 0.5
                 y = row + 0.5
                 write_letters(self.ax, "V", x, y, size=size, colour=ink)
+
+
+def png_of(figure: Figure, *, dpi: float | Literal["figure"] = "figure") -> bytes:
+    """A picture as PNG, the same bytes each time."""
+    buffer = io.BytesIO()
+    # Without its name: another release of the drawing library would change the bytes.
+    figure.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
+    return buffer.getvalue()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
@@ -42,6 +44,7 @@ def _draw_rungs(ax: Axes, table: pd.DataFrame, column: str) -> None:
     good = table[~table.beaten]
     beaten = table[table.beaten]
     present = table[table.present].iloc[0]
+    # The line follows the table, from strict limits to relaxed ones.
     ax.plot(
         good.carried_stitches,
         good[column],
@@ -113,7 +116,7 @@ def draw_bobbins(plan: Plan, table: pd.DataFrame) -> Figure:
     return figure
 
 
-def _draw_piece(ax: Axes, piece, colour: str) -> None:
+def _draw_piece(ax: Axes, piece: Any, colour: str) -> None:
     """One line of the table: a bar over its rows, named, and a stroke where one stops to wind."""
     # A row lies half before and half after its number, so that pieces meet.
     begins = piece.from_row - 0.5

@@ -225,6 +225,7 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     abreast = min(MOST_FIELDS_ABREAST, len(fields))
     rows = -(-len(fields) // abreast)
     figure = Figure(figsize=(WIDTH_IN, 0.5 + 2.3 * rows), layout="constrained")
+    # One scale for all, so that yarns can be compared.
     axes = figure.subplots(rows, abreast, sharex=True, sharey=True, squeeze=False).ravel()
     for ax, field in zip(axes, fields, strict=False):
         _draw_learnt(ax, field)

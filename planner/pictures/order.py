@@ -200,6 +200,7 @@ def rows_shown(first: int, last: int | None, rows: int) -> range:
     if not last:
         last = first + ROWS_SHOWN - 1
     last = min(last, rows)
+    # A first row beyond the last one shows that one alone.
     first = max(1, min(first, last))
     return range(first - 1, last)
 

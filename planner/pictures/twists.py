@@ -47,6 +47,7 @@ def draw_tangle(plan: Plan, tangle: Tangle) -> Figure:
     figure = Figure(figsize=(width, height), layout="constrained")
     ax = figure.add_subplot()
     _draw_yarns(ax, stretches, ball_colours(plan))
+    # Named at both ends, since the order is another.
     for place, ball in enumerate(table):
         ax.text(place, -0.15, f"● {ball}", ha="center", va="top", size=9)
     for place, ball in enumerate(needle):

@@ -15,10 +15,21 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.piece.chart import LETTER, NO_STITCH, Chart, mirror
-    from planner.piece.construction import Construction
-    from planner.piece.gauge import Gauge
-    from planner.piece.limits import CarryLimits
+    from planner.piece.chart import (
+        LETTER,
+        NO_STITCH,
+        Chart,
+        mirror,
+    )
+    from planner.piece.construction import (
+        Construction,
+    )
+    from planner.piece.gauge import (
+        Gauge,
+    )
+    from planner.piece.limits import (
+        CarryLimits,
+    )
     from planner.piece.log import (
         JOINED,
         LEFT,
@@ -38,7 +49,9 @@ if TYPE_CHECKING:
         notes_by_row,
         rows_worked,
     )
-    from planner.piece.project import Project
+    from planner.piece.project import (
+        Project,
+    )
     from planner.piece.settings import (
         BALL,
         BOBBIN,
@@ -54,28 +67,8 @@ if TYPE_CHECKING:
         Weighing,
         check_multiplier,
     )
-    from planner.piece.yarn import Yarn
-else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "chart": ("LETTER", "NO_STITCH", "Chart", "mirror"),
-            "construction": ("Construction",),
-            "gauge": ("Gauge",),
-            "limits": ("CarryLimits",),
-            "log": (
-                *("WORKED", "UNDONE", "LEFT", "JOINED"),
-                *("WAYS", "MARKED", "UNRAVELLED", "WEIGHED", "WRAPS", "SUPPLY", "PARTS"),
-                *("Entry", "Measurement"),
-                *("check_mark", "in_force", "notes_by_row", "rows_worked"),
-            ),
-            "project": ("Project",),
-            "settings": (
-                *("SUPPLIES", "LOOSE", "BUTTERFLY", "BOBBIN", "BALL"),
-                *("SHORTEST_YARN", "WAYS_TO_A_MULTIPLIER"),
-                *("Allowances", "Habits", "MultiplierChoice", "OwnChoice", "Weighing"),
-                "check_multiplier",
-            ),
-            "yarn": ("Yarn",),
-        },
+    from planner.piece.yarn import (
+        Yarn,
     )
+else:
+    __getattr__, __dir__, __all__ = open_door(__name__)

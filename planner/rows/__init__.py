@@ -37,13 +37,10 @@ if TYPE_CHECKING:
         load_table,
     )
     from planner.rows.phrases import (
-        Phrases,
         embroidered_in_words,
         how_to_cross,
-        refills_in_words,
     )
     from planner.rows.twists import (
-        HasBalls,
         Tangle,
         best_row_to_clear,
         ledger_table,
@@ -51,45 +48,4 @@ if TYPE_CHECKING:
         what_to_do,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "braid": (
-                "Braid",
-                "as_word",
-                "half_twist",
-                "linking",
-                "reduce_word",
-            ),
-            "cards": (
-                "Card",
-                "make_cards",
-            ),
-            "ends": (
-                "End",
-                "ends_by_area",
-                "ends_table",
-                "list_ends",
-                "plan_sewing",
-            ),
-            "load": (
-                "RowLoad",
-                "load_by_row",
-                "load_table",
-            ),
-            "phrases": (
-                "Phrases",
-                "embroidered_in_words",
-                "how_to_cross",
-                "refills_in_words",
-            ),
-            "twists": (
-                "HasBalls",
-                "Tangle",
-                "best_row_to_clear",
-                "ledger_table",
-                "twist_ledger",
-                "what_to_do",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -9,26 +9,31 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from itertools import combinations
 
-Crossing = tuple[str, str, int]  # the yarn on the left, the yarn on the right, the sign
+# The yarn on the left, the yarn on the right, and the sign: 1 where the left one passes in front of
+# the other, −1 where it passes behind. Balls that are passed half way round each other, clockwise
+# as seen from above, add a crossing of sign 1.
+Crossing = tuple[str, str, int]
+
+# The linking number of each pair of yarns that has one other than 0.
+Linking = dict[tuple[str, str], float]
 
 
 def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     """A half twist of all yarns: every pair crosses once, and their order is reversed."""
-    order = list(order)
-    crossings = []
-    for last in range(len(order) - 1, 0, -1):
-        for i in range(last):
-            crossings.append((order[i], order[i + 1], sign))
-            order[i], order[i + 1] = order[i + 1], order[i]
-    return crossings
+    # The first yarn passes all the others, then the second those after it, and so on. Whoever has
+    # passed stands at the far end, so each finds the next one beside it.
+    return [(a, b, sign) for a, b in combinations(order, 2)]
 
 
-def linking(crossings: Iterable[Crossing]) -> dict[tuple[str, str], float]:
+def linking(crossings: Iterable[Crossing]) -> Linking:
     """Linking number of each pair: half the sum of the signs of their crossings; zeros left out."""
-    sums: dict[tuple[str, str], float] = defaultdict(float)
+    sums: Linking = defaultdict(float)
     for a, b, sign in crossings:
-        sums[min(a, b), max(a, b)] += sign / 2
+        # A pair is the same pair whichever of the two is on the left.
+        pair = (min(a, b), max(a, b))
+        sums[pair] += sign / 2
     return {pair: number for pair, number in sorted(sums.items()) if number}
 
 
@@ -40,20 +45,36 @@ def as_word(order: Sequence[str], crossings: Iterable[Crossing]) -> list[int]:
     order = list(order)
     word = []
     for a, b, sign in crossings:
-        i = order.index(a)
-        assert order[i + 1] == b, "only neighbours cross"
-        word.append(sign * (i + 1))
-        order[i], order[i + 1] = b, a
+        place = order.index(a)
+        assert order[place + 1] == b, "only neighbours cross"
+        word.append(sign * (place + 1))
+        order[place : place + 2] = b, a
     return word
+
+
+def as_crossings(order: Sequence[str], word: Iterable[int]) -> list[Crossing]:
+    """The crossings of a braid word: the other way round from `as_word`."""
+    order = list(order)
+    crossings = []
+    for letter in word:
+        place = abs(letter) - 1
+        a, b = order[place : place + 2]
+        crossings.append((a, b, _sign(letter)))
+        order[place : place + 2] = b, a
+    return crossings
+
+
+def _sign(letter: int) -> int:
+    return 1 if letter > 0 else -1
 
 
 def reduce_word(word: Sequence[int]) -> list[int]:
     """An equal braid word, empty exactly if the braid is trivial: handle reduction.
 
     (Dehornoy 1997, from memory.) A handle is a stretch e i … −e i with no letter ±i and no letter
-    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there turned
-    about the strand that the handle went round. The process ends for every word, as long as a handle
-    that lies in another goes first.
+    ±(i − 1) between. It is replaced by what lies between its ends, each letter ±(i + 1) there
+    turned about the strand that the handle went round. The process ends for every word, as long as
+    a handle that lies in another goes first.
     """
     word = list(word)
     # All before `at` holds no handle. So the first handle to end is the one taken, and none lies in
@@ -65,18 +86,21 @@ def reduce_word(word: Sequence[int]) -> list[int]:
             at += 1
             continue
         between = word[start + 1 : at]
-        word[start : at + 1] = _without_handle(abs(word[at]), 1 if word[start] > 0 else -1, between)
+        word[start : at + 1] = _without_handle(word[start], between)
+        # What was put in may hold handles, and so may what now meets it.
         at = start
     return word
 
 
-def _without_handle(main: int, sign: int, between: Sequence[int]) -> list[int]:
-    """What a handle of ± `main`, begun with this sign, is equal to."""
+def _without_handle(first: int, between: Sequence[int]) -> list[int]:
+    """What a handle that begins with this letter is equal to."""
+    main = abs(first)
+    aside = _sign(first) * (main + 1)
     reduced = []
     for letter in between:
         if abs(letter) == main + 1:
-            way = 1 if letter > 0 else -1
-            reduced += [-sign * (main + 1), way * main, sign * (main + 1)]
+            turned = _sign(letter) * main
+            reduced += [-aside, turned, aside]
         else:
             reduced.append(letter)
     return reduced
@@ -84,12 +108,15 @@ def _without_handle(main: int, sign: int, between: Sequence[int]) -> list[int]:
 
 def _handle(word: Sequence[int], stop: int) -> int | None:
     """Where a handle that ends at `stop` begins, None if there is none."""
-    main = abs(word[stop])
+    last = word[stop]
+    on_its_left = abs(last) - 1
     for start in range(stop - 1, -1, -1):
-        if abs(word[start]) == main - 1 or word[start] == word[stop]:
-            return None
-        if word[start] == -word[stop]:
+        letter = word[start]
+        if letter == -last:
             return start
+        # What crosses the handle's own yarn on its left holds it fast.
+        if letter == last or abs(letter) == on_its_left:
+            return None
     return None
 
 
@@ -107,9 +134,9 @@ class Braid:
 
     def cross(self, place: int, sign: int) -> None:
         """Change over the yarns in a place and the next, by half a twist."""
-        a, b = self.order[place], self.order[place + 1]
+        a, b = self.order[place : place + 2]
         self.crossings.append((a, b, sign))
-        self.order[place], self.order[place + 1] = b, a
+        self.order[place : place + 2] = b, a
 
     def turn(self, sign: int) -> None:
         """Turn the work: half a twist of all yarns at once."""
@@ -122,11 +149,15 @@ class Braid:
         At either end of the row its ball is laid at that end of the table, free of the others;
         between two yarns it is laid beside the one before it and follows that yarn's way.
         """
-        if place in (0, len(self.order)):
-            self.table.insert(0 if place == 0 else len(self.table), new)
+        if place == 0:
+            self.table.insert(0, new)
+        elif place == len(self.order):
+            self.table.append(new)
         else:
+            # Laid anywhere else it would have to be led through the tangle to reach its place.
             beside = self.order[place - 1]
-            self.table.insert(self.table.index(beside) + 1, new)
+            at_table = self.table.index(beside)
+            self.table.insert(at_table + 1, new)
             self.crossings = self._doubled(beside, new)
         self.order.insert(place, new)
 
@@ -134,7 +165,8 @@ class Braid:
         """The crossings with a new yarn that goes the same way as another, on its right."""
         doubled: list[Crossing] = []
         for a, b, sign in self.crossings:
-            if a == beside:  # the new yarn, on its right, meets the other first
+            # Whoever comes from the right meets the new yarn first, from the left the old one.
+            if a == beside:
                 doubled.append((new, b, sign))
             doubled.append((a, b, sign))
             if b == beside:
@@ -143,13 +175,15 @@ class Braid:
 
     def leave(self, gone: str) -> None:
         """A yarn that is cut falls out of the braid."""
-        self.crossings = [crossing for crossing in self.crossings if gone not in crossing[:2]]
+        # Nothing holds its free end, so it comes out of every crossing at once.
+        self.crossings = [each for each in self.crossings if gone not in each]
         self.table.remove(gone)
         self.order.remove(gone)
 
     def tidy(self) -> None:
         """Take out neighbouring crossings that undo each other, so that the word stays short."""
         tidied: list[Crossing] = []
+        # As brackets are matched: what a pair lay between meets next, and may cancel in turn.
         for a, b, sign in self.crossings:
             if tidied and tidied[-1] == (b, a, -sign):
                 tidied.pop()

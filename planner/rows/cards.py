@@ -4,24 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import itemgetter
+from typing import NamedTuple
 
 import numpy as np
 
 from planner.piece import Project
-from planner.rows.load import RowLoad
+from planner.rows.load import RowLoad, runs_by_row
 from planner.rows.phrases import Phrases, embroidered_in_words, how_to_cross, refills_in_words
 from planner.strands import Strands
 from planner.supplies import Held
 from planner.units import counted
 
 
+class CardRun(NamedTuple):
+    """A run as a card has it, selvedge stitches counted in; `so_far` counts from the row's edge."""
+
+    strand: str
+    yarn: str
+    stitches: int
+    so_far: int
+
+
 @dataclass(frozen=True)
 class Card:
     """One worked row, counted from 1.
 
-    `runs` are (strand, yarn, stitches, stitches so far) in working order; `steps` what to do at
-    them; `ahead` what to do now, or to leave, for the next row; `hanging` (strand, edge from the
-    left) as the yarns hang after it.
+    `runs` are in working order; `steps` what to do at them; `ahead` what to do now, or to leave,
+    for the next row; `hanging` (strand, edge from the left) as the yarns hang after it.
     """
 
     row: int
@@ -29,7 +39,7 @@ class Card:
     name: str
     side: str
     works: str
-    runs: tuple[tuple[str, str, int, int], ...]
+    runs: tuple[CardRun, ...]
     cross: str
     steps: tuple[str, ...]
     ahead: tuple[str, ...]
@@ -44,20 +54,23 @@ class Card:
 
     def aloud(self) -> str:
         """The runs as they are read aloud: "3 A1, 12 B1, 7 A2"."""
-        return ", ".join(f"{count} {strand}" for strand, _, count, _ in self.runs)
+        return ", ".join(f"{run.stitches} {run.strand}" for run in self.runs)
 
     def written(self) -> str:
         """The row as a pattern writes it: "Row 5 (RS): 10 A, 3 B, 19 A"."""
-        return f"{self.title}: " + ", ".join(f"{count} {yarn}" for _, yarn, count, _ in self.runs)
+        runs = ", ".join(f"{run.stitches} {run.yarn}" for run in self.runs)
+        return f"{self.title}: {runs}"
 
     def __str__(self) -> str:
-        in_all = self.runs[-1][3]
+        in_all = self.runs[-1].so_far
         lines = [f"{self.title}, {self.works}: {self.aloud()} ({in_all} stitches)"]
+        # A row in one yarn has no border to cross at.
         if len(self.runs) > 1:
             lines.append(f"At each border: {self.cross}")
         lines += [f"- {step}" for step in self.steps]
         lines += [f"- One row ahead: {word}" for word in self.ahead]
-        lines.append(f"{counted(self.live, 'strand')} live: {self.load}")
+        live = counted(self.live, "strand")
+        lines.append(f"{live} live: {self.load}")
         return "\n".join(lines)
 
 
@@ -74,24 +87,26 @@ def make_cards(
     `loads` comes from `load_by_row`; `embroidered` is the yarn to embroider each cell of the chart
     in, an index into its letters, −1 where there is none.
     """
-    how, runs = strands.how, strands.runs
+    how = strands.how
     phrases = Phrases(strands, held, project)
     hanging = phrases.walk.hanging()
-    at_the_end = refills_in_words(held)
+    run_out = refills_in_words(held)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
     cards = []
-    starts = np.searchsorted(runs.row, np.arange(runs.rows + 1))
-    for load in loads:
+    for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
-        in_row = range(int(starts[row]), int(starts[row + 1]))
-        counted_runs = _count_stitches(strands, in_row)
-        steps, ahead = _steps(phrases, in_row, counted_runs)
-        if row == 0 and len(counted_runs) > 1:
-            steps.insert(0, _cast_on(counted_runs, leftwards=bool(runs.leftwards[0])))
-        steps += at_the_end.get(row, [])
+        on_card = _count_stitches(strands, in_row)
+        steps, ahead = _steps(phrases, in_row, on_card)
+        # What stands before the first stitch comes first; where in its row a piece runs out nobody
+        # can tell, so that comes after what is done at known places.
+        if row == 0 and len(on_card) > 1:
+            leftwards = bool(strands.runs.leftwards[0])
+            steps.insert(0, _cast_on(on_card, leftwards=leftwards))
+        steps += run_out.get(row, [])
         if row in afterwards:
             steps.append(afterwards[row])
+        from_the_left = sorted(hanging.get(row, []), key=itemgetter(1, 0))
         cards.append(
             Card(
                 row=row + 1,
@@ -99,11 +114,11 @@ def make_cards(
                 name=how.row_name(row),
                 side=load.side,
                 works=load.works,
-                runs=tuple(counted_runs),
+                runs=on_card,
                 cross=how_to_cross(how, load.side),
                 steps=tuple(steps),
                 ahead=tuple(ahead),
-                hanging=tuple(sorted(hanging.get(row, []), key=lambda yarn: (yarn[1], yarn[0]))),
+                hanging=tuple(from_the_left),
                 live=load.live,
                 load=load.load,
             )
@@ -111,37 +126,45 @@ def make_cards(
     return tuple(cards)
 
 
-def _count_stitches(strands: Strands, in_row: range) -> list[tuple[str, str, int, int]]:
-    """The runs of a row as the card has them, selvedge stitches at both ends of it included."""
-    counted_runs = []
+def _count_stitches(strands: Strands, in_row: range) -> tuple[CardRun, ...]:
+    """The runs of a row as the card has them."""
+    runs, chart = strands.runs, strands.chart
+    on_card = []
     so_far = 0
     for run in in_row:
-        edges = (run == in_row[0]) + (run == in_row[-1])
-        count = int(strands.runs.stitches[run]) + strands.how.selvedge * edges
-        so_far += count
-        label = strands.labels[int(strands.of_run[run])]
-        letter = strands.chart.letters[int(strands.runs.yarn[run])]
-        counted_runs.append((label, letter, count, so_far))
-    return counted_runs
+        # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
+        # run from edge to edge has both.
+        edges = [in_row[0], in_row[-1]].count(run)
+        stitches = int(runs.stitches[run])
+        stitches += strands.how.selvedge * edges
+        so_far += stitches
+        label = strands.labels[strands.of_run[run]]
+        letter = chart.letters[runs.yarn[run]]
+        on_card.append(CardRun(label, letter, stitches, so_far))
+    return tuple(on_card)
 
 
 def _steps(
-    phrases: Phrases, in_row: range, counted_runs: Sequence[tuple[str, str, int, int]]
+    phrases: Phrases, in_row: range, on_card: Sequence[CardRun]
 ) -> tuple[list[str], list[str]]:
     """What to do at the runs of a row, and for the next row, in working order."""
     steps, ahead = [], []
-    for run, (label, _, count, _) in zip(in_row, counted_runs, strict=True):
-        after, next_row = phrases.leaving(run)
-        at_run = [words for words in (phrases.entering(run), after) if words]
-        if at_run:
-            steps.append(f"at {count} {label}: {'; then '.join(at_run)}")
-        if next_row:
-            ahead.append(next_row)
+    for run, counted_run in zip(in_row, on_card, strict=True):
+        before = phrases.entering(run)
+        after, for_next_row = phrases.leaving(run)
+        # A knitter finds the place by the run as it was read aloud.
+        place = f"at {counted_run.stitches} {counted_run.strand}"
+        words = "; then ".join(filter(None, [before, after]))
+        if words:
+            steps.append(f"{place}: {words}")
+        if for_next_row:
+            ahead.append(for_next_row)
     return steps, ahead
 
 
-def _cast_on(first_row: Sequence[tuple[str, str, int, int]], *, leftwards: bool) -> str:
+def _cast_on(first_row: Sequence[CardRun], *, leftwards: bool) -> str:
     """How a first row of several strands is cast on; `leftwards` says which way it is worked."""
+    # The chart is read from the right, whichever way the first row will be worked.
     from_right = first_row if leftwards else first_row[::-1]
-    sections = ", ".join(f"{count} {label}" for label, _, count, _ in from_right)
+    sections = ", ".join(f"{run.stitches} {run.strand}" for run in from_right)
     return f"cast on in sections, from the right: {sections}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -10,9 +12,10 @@ import pandas as pd
 
 from planner.piece import Chart
 from planner.strands import Strands
-from planner.supplies import Held
+from planner.supplies import Held, Part
 
 SEWN_ROWS = 8  # an end is sewn in along about so many rows
+SIDES = {"right": 1, "left": -1}  # the way from a stitch to each border of its area, in columns
 
 
 @dataclass(frozen=True)
@@ -49,16 +52,20 @@ def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list
     """
     runs = strands.runs
 
-    def end(each: Held, what: str, run: int, *, where_it_begins: bool) -> End:
-        # The stitch where a run begins is its right-hand one in rows that are worked leftwards.
-        at_right = bool(runs.leftwards[runs.row[run]]) == where_it_begins
-        column = int(runs.hi[run] if at_right else runs.lo[run])
+    def end(part: Part, what: str, run: int) -> End:
+        row = int(runs.row[run])
+        # A run begins at the right in rows that are worked leftwards, and stops at the left.
+        at_right = bool(runs.leftwards[row])
+        if what == "stop":
+            at_right = not at_right
+        columns = runs.hi if at_right else runs.lo
+        column = int(columns[run])
         return End(
-            strand=each.part.label,
-            yarn=each.part.yarn,
+            strand=part.label,
+            yarn=part.yarn,
             what=what,
-            row=int(runs.row[run]),
-            side=strands.how.side(int(runs.row[run])),
+            row=row,
+            side=strands.how.side(row),
             column=column,
             stitch=runs.columns - column,
             area=int(areas[runs.chart_row[run], column]),
@@ -67,13 +74,18 @@ def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list
     ends = []
     for each in held:
         part = each.part
+        # A half goes on from the middle of its strand: there is no end there.
         if part.is_whole:
-            ends.append(end(each, "start", part.first_run, where_it_begins=True))
-        ends.append(end(each, "stop", part.last_run, where_it_begins=False))
-        if each.refill_ends:
-            for row in each.refill_rows:
-                run = int(part.runs[np.searchsorted(runs.row[part.runs], row)])
-                ends += [end(each, "join", run, where_it_begins=True)] * 2
+            ends.append(end(part, "start", part.first_run))
+        ends.append(end(part, "stop", part.last_run))
+        # A splice is felted into one yarn. Any other join belongs at a border, so it is planned
+        # where the part's first run of the row begins; the old yarn and the new one both end there.
+        if not each.spliced:
+            rows = runs.row[part.runs]
+            first_in_row = np.searchsorted(rows, each.refill_rows)
+            for run in part.runs[first_in_row].tolist():
+                join = end(part, "join", run)
+                ends += [join, join]
     return sorted(ends, key=lambda end: (end.row, end.stitch))
 
 
@@ -83,34 +95,39 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
     Ends are sewn in after every so many rows. Where a border has an end already, the other border
     of the area is taken.
     """
-    chart, how = strands.chart, strands.how
-    times = how.rows_per_chart_row
-    taken: set[tuple[int, str, int]] = set()  # area, side and chart row of the ends so far
+    chart = strands.chart
+    tube = strands.how.in_rounds
+    times = strands.how.rows_per_chart_row
+    # The chart rows along which ends lie already, by area and side.
+    taken: dict[tuple[int, str], set[int]] = defaultdict(set)
     planned = []
     for end in ends:
         row = end.row // times
-        rows = range(row, min(row + SEWN_ROWS, chart.rows))
-        if not end.upwards:
-            rows = range(row, max(row - SEWN_ROWS, -1), -1)
-
-        beside = {
-            "right": _border(chart, areas, (row, end.column), 1, how.in_rounds),
-            "left": _border(chart, areas, (row, end.column), -1, how.in_rounds),
-        }
-        nearest_first = sorted(beside, key=lambda side: beside[side][0])
-        free = [
-            side for side in nearest_first if not any((end.area, side, r) in taken for r in rows)
-        ]
+        direction = 1 if end.upwards else -1
+        rows = range(row, row + direction * SEWN_ROWS, direction)
+        cell = (row, end.column)
+        borders = {}
+        for side, step in SIDES.items():
+            borders[side] = _border(chart, areas, cell, step, tube)
+        # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
+        nearest_first = sorted(SIDES, key=lambda side: borders[side][0])
+        free = [side for side in nearest_first if taken[end.area, side].isdisjoint(rows)]
         side = (free or nearest_first)[0]
-        taken.update((end.area, side, r) for r in rows)
+        taken[end.area, side].update(rows)
 
-        along = _along(side, beside[side][1], how.in_rounds)
-        done = end.row + 1 + (SEWN_ROWS * times if end.upwards else 0)
+        # A start is sewn along rows that are still to be worked, a stop along rows that are there.
+        # Then it waits for the next sitting with the needle, if not for the end of the piece.
+        done = end.row + 1
+        if end.upwards:
+            done += SEWN_ROWS * times
+        next_sitting = math.ceil(done / every) * every
+        way = "upwards" if end.upwards else "downwards"
+        along = _along(side, borders[side][1], tube)
         planned.append(
             replace(
                 end,
-                sew_in=f"{'upwards' if end.upwards else 'downwards'} along {along}",
-                sew_after=min(-(-done // every) * every, strands.runs.rows),
+                sew_in=f"{way} along {along}",
+                sew_after=min(next_sitting, strands.runs.rows),
             )
         )
     return planned
@@ -131,8 +148,10 @@ def _border(
             column %= chart.columns
         if not 0 <= column < chart.columns:
             return away, ""
-        if chart.cells[row, column] >= 0 and areas[row, column] != area:
-            return away, chart.letters[chart.cells[row, column]]
+        # A no-stitch cell keeps columns aligned and parts nothing.
+        yarn = chart.cells[row, column]
+        if yarn >= 0 and areas[row, column] != area:
+            return away, chart.letters[yarn]
     return chart.columns, ""
 
 

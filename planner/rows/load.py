@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
 from planner.piece import Habits
-from planner.strands import Strands
+from planner.strands import Runs, Strands
 from planner.supplies import Held
 
 
@@ -20,6 +22,8 @@ class RowLoad:
     `live` counts strands from their first row to their last, carried rows included; `borders` the
     places where one yarn follows another; `load` is easy, busy or crowded.
     """
+
+    # The order of the fields is that of the table's columns.
 
     row: int
     chart_row: int
@@ -34,35 +38,40 @@ class RowLoad:
     load: str
 
 
+def runs_by_row(runs: Runs) -> list[range]:
+    """The numbers of the runs of each worked row, in working order."""
+    ends = np.cumsum(np.bincount(runs.row)).tolist()
+    return [range(first, end) for first, end in pairwise([0, *ends])]
+
+
 def load_by_row(strands: Strands, held: Sequence[Held], habits: Habits) -> tuple[RowLoad, ...]:
     """How full each worked row is, first row first."""
     runs, how = strands.runs, strands.how
-    due = [row for each in held for row in each.refill_rows]
-
-    def per_row(rows: np.ndarray | Sequence[int]) -> np.ndarray:
-        return np.bincount(np.asarray(rows, dtype=int), minlength=runs.rows)
-
-    runs_in_row = per_row(runs.row)
-    stitches = np.bincount(runs.row, weights=runs.stitches, minlength=runs.rows)
-    starts = per_row(runs.row[strands.first_run])
-    ends = per_row(runs.row[strands.last_run])
-    refills = per_row(due)
-    return tuple(
-        RowLoad(
-            row=row,
-            chart_row=row // how.rows_per_chart_row,
-            side=how.side(row),
-            works="right to left" if runs.leftwards[row] else "left to right",
-            stitches=int(stitches[row]),
-            live=int(strands.live[row]),
-            borders=int(runs_in_row[row]) - 1,
-            starts=int(starts[row]),
-            ends=int(ends[row]),
-            refills=int(refills[row]),
-            load=habits.word(int(strands.live[row])),
+    rows = runs.row
+    stitches = np.bincount(rows, weights=runs.stitches)
+    runs_in = Counter(rows.tolist())
+    starts = Counter(rows[strands.first_run].tolist())
+    ends = Counter(rows[strands.last_run].tolist())
+    refills = Counter(row for each in held for row in each.refill_rows)
+    loads = []
+    for row, live in enumerate(strands.live.tolist()):
+        loads.append(
+            RowLoad(
+                row=row,
+                chart_row=row // how.rows_per_chart_row,
+                side=how.side(row),
+                works="right to left" if runs.leftwards[row] else "left to right",
+                stitches=int(stitches[row]),
+                live=live,
+                # The edges of the row are no borders.
+                borders=runs_in[row] - 1,
+                starts=starts[row],
+                ends=ends[row],
+                refills=refills[row],
+                load=habits.word(live),
+            )
         )
-        for row in range(runs.rows)
-    )
+    return tuple(loads)
 
 
 def load_table(loads: Sequence[RowLoad]) -> pd.DataFrame:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from itertools import groupby
 
 import numpy as np
 
@@ -17,13 +18,17 @@ from planner.strands import ACROSS, ON, Strands, Walk
 from planner.supplies import Held
 from planner.units import counted, show, show_short
 
-CATCH_EVERY = 3  # stitches; practitioners catch a float every 2 to 4 (shared/sources.csv)
-SLACK_ROWS = 2  # yarn brought up over more rows than this is caught on the way
+# Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
+CATCH_EVERY = 3
+# Yarn brought up over more rows than this is caught on the way, so that no finger catches in it.
+SLACK_ROWS = 2
 
 
 def how_to_cross(how: Construction, side: str) -> str:
     """How old and new yarn are crossed at a border."""
+    # The old yarn is laid on towards the stitches to come, so that the new one comes from under it.
     aside = "left" if how.hand == "right" else "right"
+    # The yarns hang on the wrong side, which faces away from the knitter in a RS row.
     if how.in_rounds or side == "RS":
         return (
             f"behind the work, lay the old yarn over the new one to the {aside}; the new one comes "
@@ -42,21 +47,32 @@ def how_to_cross(how: Construction, side: str) -> str:
 
 
 def _caught(stitches: int) -> str:
-    return f", catching it every {CATCH_EVERY} stitches" if stitches > CATCH_EVERY else ""
+    # A shorter one is held by the stitches at both its sides.
+    if stitches <= CATCH_EVERY:
+        return ""
+    return f", catching it every {CATCH_EVERY} stitches"
 
 
 class Phrases:
     """The words for what is done at each run of some strands; runs are their numbers."""
 
     def __init__(self, strands: Strands, held: Sequence[Held], project: Project):
-        self.strands = strands
-        self.runs = strands.runs
-        self.links = strands.links
+        self.how = strands.how
         self.walk = Walk(strands)
-        self.held = {int(run): each for each in held for run in each.part.runs}
+        self.kind = strands.links.kind
+        self.second_run: list[int] = strands.links.b.tolist()
+        self.shift: list[int] = strands.links.shift.tolist()
+        self.skipped: list[int] = strands.links.skipped.tolist()
+        self.row: list[int] = strands.runs.row.tolist()
+        self.last_row = strands.runs.rows - 1
+        # In rounds no row runs back the other way: what lies behind the stitches is a float.
+        self.to_carry = "float" if strands.runs.tube else "carry"
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
         self.binds_off = bool(project.allow.bind_off)
+        self.held: dict[int, Held] = {}
+        for each in held:
+            self.held |= dict.fromkeys(each.part.runs.tolist(), each)
 
     def entering(self, run: int) -> str:
         """What to do where the yarn of a run comes in; "" if it simply goes on."""
@@ -67,36 +83,39 @@ class Phrases:
         if link is None:
             return f"start {label} ({self._supply(run)}), leaving a tail of {self.tail}"
 
-        shift, skipped = int(self.links.shift[link]), int(self.links.skipped[link])
+        shift = self.shift[link]
+        skipped = self.skipped[link]
         if skipped:
             aside = f" and {counted(shift, 'stitch')} sideways" if shift > 1 else ""
             caught = ", caught on the way" if skipped > SLACK_ROWS else ""
             return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
-        if self.links.kind[link] == ON and shift > 1 and not self.walk.woven(link):
-            word = "float" if self.runs.tube else "carry"
-            return f"{word} {label} along {counted(shift, 'stitch')} to here{_caught(shift)}"
+        # What was woven along on the row before, or carried behind this one, is here already.
+        is_here = self.walk.woven(link) or self.kind[link] == ACROSS
+        if shift > 1 and not is_here:
+            along = f"along {counted(shift, 'stitch')} to here"
+            return f"{self.to_carry} {label} {along}{_caught(shift)}"
         return ""
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
-        label, link = self.walk.label(run), self.walk.middle[run]
-        second = int(self.links.b[link])
+        label = self.walk.label(run)
+        link = self.walk.middle[run]
+        shift = self.shift[link]
+        second = self.second_run[link]
         if run == second:
-            shift = int(self.links.shift[link])
-            along = (
-                f", {counted(shift, 'stitch')} of it from where it was begun" if shift > 1 else ""
-            )
+            along = ""
+            if shift > 1:
+                along = f", {counted(shift, 'stitch')} of it from where it was begun"
             return f"take up the second half of {label}, which hangs here since its middle{along}"
-        same_row = self.runs.row[second] == self.runs.row[run]
+        same_row = self.row[second] == self.row[run]
         until = "later in this row" if same_row else "the next row"
-        return (
-            f"start {label} from its middle ({self._supply(run)}); its other half hangs here until "
-            f"{until}"
-        )
+        start = f"start {label} from its middle ({self._supply(run)})"
+        return f"{start}; its other half hangs here until {until}"
 
     def _supply(self, run: int) -> str:
         """How the yarn of a run is held, and how much of it there is."""
         held = self.held[run]
+        # A ball is not measured off, so its length would say nothing here.
         if held.supply == BALL:
             return BALL
         return f"{held.supply} of {show(held.part.wound_cm, self.units)}"
@@ -106,23 +125,29 @@ class Phrases:
         label = self.walk.label(run)
         link = self.walk.out.get(run)
         if link is None:
-            in_last_row = self.runs.row[run] == self.runs.rows - 1
-            bind_off = "bind off with it, then " if in_last_row and self.binds_off else ""
+            bind_off = ""
+            if self.binds_off and self.row[run] == self.last_row:
+                bind_off = "bind off with it, then "
             return f"{bind_off}cut {label}, leaving a tail of {self.tail}", ""
 
-        shift, kind = int(self.links.shift[link]), self.links.kind[link]
+        shift = self.shift[link]
+        kind = self.kind[link]
+        # A yarn is carried behind stitches of its own row now, not when it is wanted again.
         if kind == ACROSS:
             behind = f"behind the next {counted(shift, 'stitch')}"
             return f"carry {label} {behind}{_caught(shift)}", ""
+        # Up: nothing is done before the yarn is wanted, but it must not be cut by mistake.
         if kind != ON:
-            row = self.strands.how.row_name(int(self.runs.row[self.links.b[link]]))
-            return "", f"leave {label} hanging; it is wanted again in {row}"
+            next_run = self.second_run[link]
+            wanted_in = self.how.row_name(self.row[next_run])
+            return "", f"leave {label} hanging; it is wanted again in {wanted_in}"
+        # Flat, what the next row starts earlier lies farther along in this one: the yarn is taken
+        # there while this row passes the place anyway.
         if self.walk.woven(link):
             along = f"along {counted(shift, 'more stitch')}"
             return "", f"weave {label} {along}; the next row starts it earlier"
         if shift > 1:
-            word = "float" if self.runs.tube else "carry"
-            return "", f"leave {label}; {word} it {shift} on the next row"
+            return "", f"leave {label}; {self.to_carry} it {shift} on the next row"
         return "", ""
 
 
@@ -131,10 +156,9 @@ def refills_in_words(held: Sequence[Held]) -> dict[int, list[str]]:
     words: dict[int, list[str]] = defaultdict(list)
     for each in held:
         join = "join it at a border, two ends" if each.refill_ends else "splice it"
+        runs_out = f"{each.part.label} runs out in this row: have a refill ready, {join}"
         for row in each.refill_rows:
-            words[row].append(
-                f"{each.part.label} runs out in this row: have a refill ready, {join}"
-            )
+            words[row].append(runs_out)
     return words
 
 
@@ -148,20 +172,25 @@ def embroidered_in_words(
     """
     words = {}
     times = how.rows_per_chart_row
-    for row in np.flatnonzero((embroidered >= 0).any(axis=1)):
-        from_the_right = embroidered[row, ::-1]  # stitch 1 first
-        places = defaultdict(list)
-        changes = np.flatnonzero(np.diff(from_the_right)) + 1
-        for stretch in np.split(np.arange(len(from_the_right)), changes):
-            yarn = from_the_right[stretch[0]]
+    for row, yarns in enumerate(embroidered.tolist()):
+        places: dict[str, list[str]] = defaultdict(list)
+        # Stitches are counted from the right; neighbours in one yarn are one stretch.
+        first = 1
+        for yarn, alike in groupby(reversed(yarns)):
+            last = first + len(list(alike)) - 1
             if yarn >= 0:
-                first, last = stretch[0] + 1, stretch[-1] + 1
                 stitches = str(first) if first == last else f"{first}–{last}"
                 places[letters[yarn]].append(stitches)
-
-        in_each = [f"{', '.join(where)} in {letter}" for letter, where in sorted(places.items())]
-        noun = "stitch" if (from_the_right >= 0).sum() == 1 else "stitches"
-        words[int(row) * times + times - 1] = (
+            first = last + 1
+        if not places:
+            continue
+        in_each = []
+        for letter, stretches in sorted(places.items()):
+            in_each.append(f"{', '.join(stretches)} in {letter}")
+        is_one = sum(yarn >= 0 for yarn in yarns) == 1
+        noun = "stitch" if is_one else "stitches"
+        # A ridge is embroidered over as a whole, when both its rows are there.
+        words[row * times + times - 1] = (
             f"embroidered afterwards: {noun} {'; '.join(in_each)}, counted from the right"
         )
     return words

@@ -13,16 +13,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-import numpy as np
 import pandas as pd
 
 from planner.piece import BALL
-from planner.rows.braid import Braid, Crossing, as_word, linking, reduce_word
+from planner.rows.braid import (
+    Braid,
+    Crossing,
+    Linking,
+    as_crossings,
+    as_word,
+    linking,
+    reduce_word,
+)
+from planner.rows.load import runs_by_row
 from planner.strands import Strands, Walk
 from planner.supplies import Held
 
-LONGEST_WORD = 4_000  # letters; a tangle beyond this is given by its linking numbers only
-TURNS = {"towards": 1, "away": -1}  # the sign of the half twist that a turn of the work makes
+# Letters. A longer tangle is given by its linking numbers only: nobody could follow the moves, and
+# to find them would take long.
+LONGEST_WORD = 4_000
+# The sign of the half twist that a turn of the work makes: turned back, it takes the last one out.
+TURNS = {"towards": 1, "away": -1}
 
 
 class HasBalls(Protocol):
@@ -50,7 +61,7 @@ class Tangle:
     turn: str
 
     @property
-    def linking(self) -> dict[tuple[str, str], float]:
+    def linking(self) -> Linking:
         """Linking number of each pair that has one other than 0."""
         return linking(self.crossings)
 
@@ -60,15 +71,14 @@ class Tangle:
         Half turns are clockwise, seen from above, if more than 0. Empty exactly if the yarns are
         clear already.
         """
-        order = list(self.table)
+        # The word begins at the balls, so the first crossing is the first that they can undo, by
+        # going round each other the other way.
+        word = reduce_word(as_word(self.table, self.crossings))
         moves: list[tuple[str, str, int]] = []
-        for letter in reduce_word(as_word(self.table, self.crossings)):
-            i, sign = abs(letter) - 1, 1 if letter > 0 else -1
-            a, b = order[i], order[i + 1]
-            order[i], order[i + 1] = b, a
+        for a, b, sign in as_crossings(self.table, word):
+            ball, other, half_turns = moves[-1] if moves else ("", "", 0)
             # Half turns of the same two balls, the same way, are one move of the hand.
-            if moves and {*moves[-1][:2]} == {a, b} and moves[-1][2] * sign < 0:
-                ball, other, half_turns = moves[-1]
+            if {ball, other} == {a, b} and half_turns * sign < 0:
                 moves[-1] = (ball, other, half_turns - sign)
             else:
                 moves.append((a, b, -sign))
@@ -87,10 +97,14 @@ class Tangle:
         if self.clear:
             return "clear"
         if len(self.crossings) > LONGEST_WORD:
-            return "tangled: " + ", ".join(
-                f"{a} and {b} {number:+g}" for (a, b), number in self.linking.items()
-            )
-        return "; then ".join(_move_in_words(*move) for move in self.moves())
+            return f"tangled: {', '.join(self.linking_in_words(' and '))}"
+        moves = [_move_in_words(*move) for move in self.moves()]
+        return "; then ".join(moves)
+
+    def linking_in_words(self, between: str) -> list[str]:
+        """The pairs that are linked, with their numbers; `between` stands between two balls."""
+        numbers = self.linking.items()
+        return [f"{a}{between}{b} {number:+g}" for (a, b), number in numbers]
 
 
 def _move_in_words(ball: str, other: str, half_turns: int) -> str:
@@ -110,20 +124,26 @@ def twist_ledger(
     """
     strands = plan.traced
     balls = _Balls(strands, plan.held)
-    first_sign = TURNS[first_turn]
-    starts = np.searchsorted(strands.runs.row, np.arange(strands.runs.rows + 1))
+    braid = balls.braid
+    back = "away" if first_turn == "towards" else "towards"
+    turns = [first_turn] if same_way else [first_turn, back]
     ledger = []
-    for row in range(strands.runs.rows):
-        balls.work(row, range(int(starts[row]), int(starts[row + 1])))
+    for row, in_row in enumerate(runs_by_row(strands.runs)):
+        balls.work(row, in_row)
         turn = ""
+        # After the last row there is no other to turn the work for.
         if not strands.how.in_rounds and row < strands.runs.rows - 1:
-            sign = first_sign if same_way or row % 2 == 0 else -first_sign
-            balls.braid.turn(sign)
-            turn = "towards" if sign > 0 else "away"
-        braid = balls.braid
+            turn = turns[row % len(turns)]
+            braid.turn(TURNS[turn])
         braid.tidy()
         ledger.append(
-            Tangle(row + 1, tuple(braid.table), tuple(braid.order), tuple(braid.crossings), turn)
+            Tangle(
+                row=row + 1,
+                table=tuple(braid.table),
+                needle=tuple(braid.order),
+                crossings=tuple(braid.crossings),
+                turn=turn,
+            )
         )
     return ledger
 
@@ -132,21 +152,31 @@ class _Balls:
     """The yarns fed from balls, as a row is worked: where each hangs, and how they cross."""
 
     def __init__(self, strands: Strands, held: Sequence[Held]):
-        self.runs = strands.runs
-        self.links = strands.links
         self.how = strands.how
+        self.columns = strands.runs.columns
+        self.row_is_leftwards = strands.runs.leftwards
+        self.enter: list[int] = strands.runs.enter.tolist()
+        self.leave: list[int] = strands.runs.leave.tolist()
+        self.next_run: list[int] = strands.links.b.tolist()
         self.walk = Walk(strands)
         self.braid = Braid()
         self.edge: dict[str, int] = {}  # where each yarn hangs, an edge from the left
-        on_ball = [each for each in held if each.supply == BALL]
-        self.ball = {int(run): each.part.title for each in on_ball for run in each.part.runs}
-        self.last_run = {each.part.title: each.part.last_run for each in on_ball}
+        self.ball: dict[int, str] = {}  # the ball that works each run
+        self.last_run: dict[str, int] = {}
+        for each in held:
+            # A supply that hangs can be dropped through the others: only balls tangle for good.
+            if each.supply == BALL:
+                ball = each.part.title
+                self.ball |= dict.fromkeys(each.part.runs.tolist(), ball)
+                self.last_run[ball] = each.part.last_run
         self.leftwards = False
         self.sign = 1
 
     def work(self, row: int, in_row: range) -> None:
         """Work a row, from 0: its runs, in order."""
-        self.leftwards = bool(self.runs.leftwards[row])
+        self.leftwards = bool(self.row_is_leftwards[row])
+        # On WS rows the yarns hang on the side that faces the knitter, so that the same way of
+        # laying one over the other crosses them the other way.
         self.sign = 1 if self.how.is_right_side(row) else -1
         self._lay_out(in_row)
         before = None
@@ -155,6 +185,7 @@ class _Balls:
             if ball:
                 self._work_run(run, ball, before)
             before = ball
+        # A cut yarn takes all its crossings with it, so it is soon enough when the row is done.
         finished = [ball for ball in self.braid.order if self.last_run[ball] in in_row]
         for ball in finished:
             self.braid.leave(ball)
@@ -162,53 +193,63 @@ class _Balls:
 
     def _along(self, edge: int) -> int:
         """An edge in the direction of work, from where the row begins."""
-        return self.runs.columns - edge if self.leftwards else edge
+        return self.columns - edge if self.leftwards else edge
+
+    def _hangs(self, ball: str) -> int:
+        """Where a yarn hangs, in the direction of work."""
+        return self._along(self.edge[ball])
 
     def _lay_out(self, in_row: range) -> None:
         """Lay out the balls that start in this row, before it is worked."""
+        # The place of a ball is told by where the yarns hang. In the midst of the row some of them
+        # hang where the row took them already, the others where the last one left them.
         for run in in_row:
             ball = self.ball.get(run)
             if ball and ball not in self.edge:
-                enter = int(self.runs.enter[run])
-                before_it = [
-                    other
-                    for other in self.braid.order
-                    if self._along(self.edge[other]) <= self._along(enter)
-                ]
-                self.braid.join(ball, len(before_it))
+                enter = self.enter[run]
+                up_to = self._along(enter)
+                before_it = [self._hangs(other) <= up_to for other in self.braid.order]
+                self.braid.join(ball, sum(before_it))
                 self.edge[ball] = enter
 
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
-        self._carry(ball, int(self.runs.enter[run]))
-        if before and before != ball:
-            place = self.braid.order.index(before)
-            if self.braid.order[place + 1 : place + 2] == [ball]:
-                self.braid.cross(place, self.sign)  # and once more: a full twist
-                self.braid.cross(place, self.sign)
-        self._carry(ball, int(self.runs.leave[run]))
+        order = self.braid.order
+        self._carry(ball, self.enter[run])
+        # The twist at the border is a full one: the new yarn goes under the old one and up behind
+        # it. A third yarn that hangs at this very edge keeps the two apart.
+        if before and order.index(ball) == order.index(before) + 1:
+            place = order.index(before)
+            self.braid.cross(place, self.sign)
+            self.braid.cross(place, self.sign)
+        self._carry(ball, self.leave[run])
+        # Yarn that is woven along on this row hangs where the next row wants it.
         link = self.walk.out.get(run)
         if link is not None and self.walk.woven(link):
-            self._carry(ball, int(self.runs.enter[self.links.b[link]]))
+            wanted = self.next_run[link]
+            self._carry(ball, self.enter[wanted])
 
     def _carry(self, ball: str, to: int) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
-        order, along = self.braid.order, self._along
-        i = order.index(ball)
-        while i and along(self.edge[order[i - 1]]) > along(to):
-            i -= 1
-            self.braid.cross(i, self.sign)
-        while i + 1 < len(order) and along(self.edge[order[i + 1]]) < along(to):
-            self.braid.cross(i, self.sign)
-            i += 1
+        order = self.braid.order
+        stop = self._along(to)
+        place = order.index(ball)
+        # Yarns that hang at the very edge where it stops are not passed, from either side.
+        while place > 0 and self._hangs(order[place - 1]) > stop:
+            place -= 1
+            self.braid.cross(place, self.sign)
+        while place + 1 < len(order) and self._hangs(order[place + 1]) < stop:
+            self.braid.cross(place, self.sign)
+            place += 1
         self.edge[ball] = to
 
 
 def what_to_do(ledger: Sequence[Tangle], row: int) -> str:
-    """What to do about the yarns after a row (from 1): nothing, wait for the next row, or pass
-    balls."""
+    """What to do about the yarns after a row (from 1): nothing, wait, or pass balls."""
     now = ledger[row - 1]
-    if not now.clear and row < len(ledger) and ledger[row].clear:
+    later = ledger[row:]
+    # What the next row takes out by itself is not worth a move.
+    if not now.clear and later and later[0].clear:
         return "undoes itself in the next row"
     return now.in_words()
 
@@ -217,13 +258,12 @@ def ledger_table(ledger: Sequence[Tangle]) -> pd.DataFrame:
     """One row a worked row: the turn after it, the balls in order on the table, and what to do."""
     lines = []
     for tangle in ledger:
-        numbers = [f"{a}–{b} {number:+g}" for (a, b), number in tangle.linking.items()]
         lines.append(
             {
                 "row": tangle.row,
                 "turn": tangle.turn,
                 "balls": ", ".join(tangle.table),
-                "linking": "; ".join(numbers),
+                "linking": "; ".join(tangle.linking_in_words("–")),
                 "clear": tangle.clear,
                 "what_to_do": what_to_do(ledger, tangle.row),
             }
@@ -236,9 +276,10 @@ def best_row_to_clear(ledger: Sequence[Tangle], first: int, last: int) -> int:
 
     The earliest of equals.
     """
-    rows = [tangle for tangle in ledger if first <= tangle.row <= last]
 
     def half_turns(tangle: Tangle) -> int:
         return sum(abs(half) for _, _, half in tangle.moves())
 
-    return min(rows, key=lambda tangle: (half_turns(tangle), tangle.row)).row
+    # Of equals `min` takes the first, and the ledger is in order.
+    rows = [tangle for tangle in ledger if first <= tangle.row <= last]
+    return min(rows, key=half_turns).row

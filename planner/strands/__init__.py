@@ -56,43 +56,4 @@ if TYPE_CHECKING:
         Walk,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "areas": (
-                "area_table",
-                "label_areas",
-            ),
-            "check": (
-                "find_issues",
-                "place",
-                "rows_for",
-            ),
-            "knitted": (
-                "Knitted",
-                "KnittedRun",
-                "knitted_of",
-                "note_row",
-            ),
-            "links": (
-                "ACROSS",
-                "MIDDLE",
-                "ON",
-                "UP",
-                "Links",
-                "add_carries",
-                "find_links",
-            ),
-            "matching": ("cheapest_matching",),
-            "runs": (
-                "Runs",
-                "find_runs",
-            ),
-            "trace": (
-                "Strands",
-                "allowed_links",
-                "trace_strands",
-            ),
-            "walk": ("Walk",),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

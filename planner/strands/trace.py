@@ -301,9 +301,10 @@ def allowed_links(
     # What the knitter decided, and what is knitted, takes links away.
     barred = _joins(possible, runs, cuts)
     barred |= possible.is_middle & np.isin(possible.a, no_middle)
-    wanted = _joins(possible, runs, carries)
-    barred |= _in_the_way(possible, wanted)
     barred |= _knitted_over(possible, hanging, rows=len(knitted.rows))
+    # A carry that cannot be made any more keeps no port from another link.
+    wanted = _joins(possible, runs, carries) & ~barred
+    barred |= _in_the_way(possible, wanted)
 
     leave_now = hanging.runs.leave
     woven = np.abs(runs.leave - leave_now)

@@ -16,14 +16,8 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.supplies.balls import (
-        Table,
-        balls_for,
-    )
     from planner.supplies.choose import (
-        Choice,
         Held,
-        PartAtWork,
         choose_supplies,
         supplies_table,
     )
@@ -44,10 +38,6 @@ if TYPE_CHECKING:
     from planner.supplies.own import (
         own_supplies,
     )
-    from planner.supplies.reasons import (
-        against,
-        middle_start_notes,
-    )
     from planner.supplies.shopping import (
         YarnNeeded,
         shopping_list,
@@ -55,72 +45,15 @@ if TYPE_CHECKING:
         yarn_needed,
     )
     from planner.supplies.ways import (
-        Stretch,
-        Way,
         compare_ways,
         find_stretches,
     )
     from planner.supplies.winding import (
         HOW_TO,
-        Alike,
         Piece,
         hanging_pieces,
         winding_list,
         winding_pieces,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "balls": (
-                "Table",
-                "balls_for",
-            ),
-            "choose": (
-                "Choice",
-                "Held",
-                "PartAtWork",
-                "choose_supplies",
-                "supplies_table",
-            ),
-            "habits": (
-                "capacity_cm",
-                "pieces_needed",
-                "usable_cm",
-            ),
-            "lengths": (
-                "Part",
-                "Planned",
-                "fixed_lengths",
-                "lengths_by_strand",
-                "measure_parts",
-                "run_lengths",
-                "run_widths",
-            ),
-            "own": ("own_supplies",),
-            "reasons": (
-                "against",
-                "middle_start_notes",
-            ),
-            "shopping": (
-                "YarnNeeded",
-                "shopping_list",
-                "swatch_length_cm",
-                "yarn_needed",
-            ),
-            "ways": (
-                "Stretch",
-                "Way",
-                "compare_ways",
-                "find_stretches",
-            ),
-            "winding": (
-                "HOW_TO",
-                "Alike",
-                "Piece",
-                "hanging_pieces",
-                "winding_list",
-                "winding_pieces",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

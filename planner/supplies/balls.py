@@ -11,8 +11,10 @@ from planner.piece import Habits
 
 def balls_for(strands_fed: np.ndarray, habits: Habits) -> np.ndarray:
     """Balls that so many strands of one yarn need at one time, each feeding one end or both."""
+    # The end inside a ball feeds as well as the one outside. What is left over takes a ball too, so
+    # it is rounded up.
     ends_per_ball = 2 if habits.both_ends else 1
-    balls: np.ndarray = -(-strands_fed // ends_per_ball)  # rounded up
+    balls: np.ndarray = -(-strands_fed // ends_per_ball)
     return balls
 
 
@@ -38,12 +40,14 @@ class Table:
 
     def in_row(self, *, and_one_of: str | None = None) -> np.ndarray:
         """Balls of all yarns by row, if one more strand of a yarn were fed all along."""
+        # Rounded up yarn by yarn: the two ends of a ball feed strands of its own yarn only.
         laid = [self.laid(letter, more=int(letter == and_one_of)) for letter in self.balls]
         in_all: np.ndarray = np.sum(laid, axis=0)
         return in_all
 
     def obstacle(self, letter: str, rows: slice) -> str:
         """Why one more strand of this yarn cannot have a ball in these rows; "" if it can."""
+        # What no purchase can mend is said first.
         if not self.habits.table:
             return "there is no table to lay a ball on"
         if self.laid(letter, more=1)[rows].max() > self.balls[letter]:
@@ -55,13 +59,14 @@ class Table:
     def overfull(self, row_name: Callable[[int], str]) -> list[str]:
         """Notes where more lies on the table than there is room for, or than there are balls."""
         notes = []
-        balls = self.in_row()
-        too_full = np.flatnonzero(balls > self.habits.balls_on_table)
+        room, balls = self.habits.balls_on_table, self.in_row()
+        too_full = np.flatnonzero(balls > room)
+        # The first row is where the knitter will meet it.
         if len(too_full):
+            where = row_name(int(too_full[0]))
             notes.append(
-                f"Your own choices lay {balls.max()} balls on the table in "
-                f"{row_name(int(too_full[0]))}, more than the {self.habits.balls_on_table} you "
-                "set. They are kept."
+                f"Your own choices lay {balls.max()} balls on the table in {where}, more than the "
+                f"{room} you set. They are kept."
             )
         for letter, there_are in self.balls.items():
             wanted = int(self.laid(letter).max())

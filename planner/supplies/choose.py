@@ -33,10 +33,11 @@ from planner.supplies.habits import LONGEST_LOOSE_CM, capacity_cm, pieces_needed
 from planner.supplies.lengths import Part, run_lengths
 from planner.supplies.reasons import against, middle_start_notes
 
-LEAST_TAILS_ON_A_BOBBIN = 4  # a bobbin with less would hold little but the tails of its joins
+# A bobbin with fewer would hold little but the two tails of its joins.
+LEAST_TAILS_ON_A_BOBBIN = 4
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False)  # as parts are
 class Held:
     """How a part is held, and why.
 
@@ -96,15 +97,17 @@ def choose_supplies(
 
     Raises PlanError where a bobbin holds little more than its tails, or an own choice is no supply.
     """
-    habits, allow = project.habits, project.allow
+    habits, allow, yarns = project.habits, project.allow, project.all_yarns
     _check_bobbins(parts, habits, allow)
-    yarns = project.all_yarns
     at_work = []
     for part in parts:
+        # Its fullest row: what hangs well elsewhere may tangle there.
         busiest = int(strands.live[part.rows].max())
         at_work.append(PartAtWork(part, yarns[part.yarn], busiest))
-
     choices = [_first_choice(part, habits, own or {}) for part in at_work]
+
+    # What the knitter laid on the table lies there before anything is suggested, even if it is too
+    # much; the suggestions share what room is left.
     table = Table(habits, balls, strands.runs.rows)
     for part, choice in zip(parts, choices, strict=True):
         if choice.by_hand and choice.supply == BALL:
@@ -113,16 +116,16 @@ def choose_supplies(
     notes += _share_balls(at_work, choices, table)
 
     used_cm = run_lengths(strands, parts, allow)
-    held = tuple(
-        _hold(part, choice, strands, used_cm, project)
-        for part, choice in zip(at_work, choices, strict=True)
-    )
-    return held, notes + middle_start_notes(held, habits)
+    held = []
+    for part_at_work, choice in zip(at_work, choices, strict=True):
+        held.append(_hold(part_at_work, choice, strands, used_cm, project))
+    return tuple(held), notes + middle_start_notes(held, habits)
 
 
 def _check_bobbins(parts: Sequence[Part], habits: Habits, allow: Allowances) -> None:
     """Refuse bobbins so small that they would hold little but tails, if any part needs one."""
     capacity = habits.bobbin_up_to_cm
+    # Small bobbins do no harm as long as nothing has to be joined.
     too_small = capacity < LEAST_TAILS_ON_A_BOBBIN * allow.tail_cm
     if too_small and any(part.wound_cm > capacity for part in parts):
         raise PlanError(
@@ -136,6 +139,7 @@ def _first_choice(
 ) -> Choice:
     """What a part would have if there were balls and room for all."""
     part = at_work.part
+    # A choice for one half goes before one for the whole strand.
     supply = own.get((part.label, part.name)) or own.get((part.label, PARTS[0]))
     if not supply:
         return _by_length(at_work, habits)
@@ -149,6 +153,7 @@ def _first_choice(
 def _by_length(at_work: PartAtWork, habits: Habits) -> Choice:
     """The supply for a part of this length, by the knitter's ways."""
     length_cm = at_work.part.wound_cm
+    # From the shortest to the longest: each way is good for what the one before cannot hold.
     if not at_work.yarn.may_be_cut:
         return Choice(BALL, f"{at_work.yarn.letter} must not be cut")
     if length_cm <= habits.loose_up_to_cm:
@@ -173,19 +178,22 @@ def _share_balls(at_work: Sequence[PartAtWork], choices: list[Choice], table: Ta
 
     Yarn that must not be cut comes first, then the longest. Changes `choices`; returns notes.
     """
-    notes = []
-    wishes = [
-        wish
-        for wish in at_work
-        if choices[wish.part.number].supply == BALL and not choices[wish.part.number].by_hand
-    ]
+    wishes = []
+    for wish, choice in zip(at_work, choices, strict=True):
+        if choice.supply == BALL and not choice.by_hand:
+            wishes.append(wish)
+    # The longest would need the most refills; equal ones in working order, so that the same piece
+    # has the same plan on every machine.
     wishes.sort(key=lambda wish: (wish.yarn.may_be_cut, -wish.part.wound_cm, wish.part.number))
+
+    notes = []
     for wish in wishes:
         part, letter = wish.part, wish.yarn.letter
         obstacle = table.obstacle(letter, part.rows)
         if not obstacle:
             table.lay(letter, part.rows)
             continue
+        # Of what is wound, bobbins hold the most: here they are refilled.
         why = choices[part.number].why
         choices[part.number] = Choice(BOBBIN, f"{why}, but {obstacle}")
         if not wish.yarn.may_be_cut:
@@ -206,8 +214,9 @@ def _hold(
     part, yarn, allow = at_work.part, at_work.yarn, project.allow
     capacity = capacity_cm(project.habits, choice.supply, yarn, allow.label_error)
     pieces = pieces_needed(part.wound_cm, capacity, allow.tail_cm)
+    # Neither has a refill: the knitter has decided to hold it in one piece, however long.
     if choice.by_hand and choice.supply in (LOOSE, BUTTERFLY):
-        pieces = 1  # the knitter has decided to hold it in one piece, however long
+        pieces = 1
     refill_rows: tuple[int, ...] = ()
     if pieces > 1:
         runs_out_in = _runs_out_in(part, used_cm[part.runs], pieces, capacity, allow.tail_cm)
@@ -228,13 +237,14 @@ def _runs_out_in(
     part: Part, used_cm: np.ndarray, pieces: int, capacity_cm: float, tail_cm: float
 ) -> np.ndarray:
     """The runs in which each piece but the last runs out, at the planned length."""
-    # The first piece works one tail more than the others, for only its far end is joined. A half
-    # has no tail where it begins, and works that too.
-    tail_at_beginning = tail_cm if part.is_whole else 0
-    more_of_first = tail_cm - tail_at_beginning
+    # A half has no tail where it begins, for there it goes on as the other half: so its first piece
+    # works one tail more than the others, which have a tail at either end.
+    more_of_first = 0 if part.is_whole else tail_cm
     runs_out_at = usable_cm(capacity_cm, tail_cm) * np.arange(1, pieces) + more_of_first
-    place = np.searchsorted(np.cumsum(used_cm), runs_out_at, "right")
-    return part.runs[np.minimum(place, len(part.runs) - 1)]
+    # "right": a piece that lasts just to the end of a run is out in the next one. Rounding must not
+    # take the last one beyond the last run.
+    run = np.searchsorted(np.cumsum(used_cm), runs_out_at, "right")
+    return part.runs[np.minimum(run, len(part.runs) - 1)]
 
 
 def supplies_table(held: Sequence[Held]) -> pd.DataFrame:
@@ -242,23 +252,25 @@ def supplies_table(held: Sequence[Held]) -> pd.DataFrame:
 
     Rows are worked rows from 1; lengths are in cm.
     """
-    lines = [
-        {
-            "strand": each.part.label,
-            "yarn": each.part.yarn,
-            "part": each.part.name,
-            "supply": each.supply,
-            "chosen": "by you" if each.by_hand else "suggested",
-            "wound_cm": each.part.wound_cm,
-            "refills": each.refills,
-            "refill_rows": ", ".join(str(row + 1) for row in each.refill_rows),
-            "refill_ends": each.refill_ends,
-            "first_row": each.part.first_row + 1,
-            "last_row": each.part.last_row + 1,
-            "narrowest_stitches": each.part.narrowest,
-            "why": each.why,
-            "against": each.against,
-        }
-        for each in held
-    ]
+    lines = []
+    for each in held:
+        part = each.part
+        lines.append(
+            {
+                "strand": part.label,
+                "yarn": part.yarn,
+                "part": part.name,
+                "supply": each.supply,
+                "chosen": "by you" if each.by_hand else "suggested",
+                "wound_cm": part.wound_cm,
+                "refills": each.refills,
+                "refill_rows": ", ".join(str(row + 1) for row in each.refill_rows),
+                "refill_ends": each.refill_ends,
+                "first_row": part.first_row + 1,
+                "last_row": part.last_row + 1,
+                "narrowest_stitches": part.narrowest,
+                "why": each.why,
+                "against": each.against,
+            }
+        )
     return pd.DataFrame(lines)

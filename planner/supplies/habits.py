@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, Yarn
+from planner.units import ROUNDING_ERROR
 
 # 5 yd: practitioners draw loose strands of 1 to 5 yd free of the others (shared/sources.csv).
 LONGEST_LOOSE_CM = 457
@@ -37,12 +38,16 @@ def capacity_cm(habits: Habits, supply: str, yarn: Yarn, label_error: float = 0.
 
 def usable_cm(capacity_cm: float, tail_cm: float) -> float:
     """What a piece between two joins works: its length without the tail at either end."""
-    return max(capacity_cm - 2 * tail_cm, LEAST_USABLE_SHARE * capacity_cm, LEAST_USABLE_CM)
+    without_tails = capacity_cm - 2 * tail_cm
+    return max(without_tails, LEAST_USABLE_SHARE * capacity_cm, LEAST_USABLE_CM)
 
 
 def pieces_needed(wound_cm: float, capacity_cm: float, tail_cm: float) -> int:
     """Pieces in which a length is wound: each but the whole loses two tails to its joins."""
     if wound_cm <= capacity_cm + SLACK_CM:
         return 1
-    usable = usable_cm(capacity_cm, tail_cm)
-    return max(2, math.ceil((wound_cm - 2 * tail_cm) / usable - 1e-9))
+    # The length brings the two tails of its own; each piece works what it holds between two tails.
+    to_work = wound_cm - 2 * tail_cm
+    pieces = to_work / usable_cm(capacity_cm, tail_cm)
+    # Longer than one piece, so two at the least, whatever the floor above says.
+    return max(2, math.ceil(pieces - ROUNDING_ERROR))

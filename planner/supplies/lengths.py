@@ -85,10 +85,12 @@ def run_widths(strands: Strands) -> np.ndarray:
     """Width of the stitches of each run, selvedge stitches beside it included, cm."""
     runs = strands.runs
     stitches = runs.stitches.astype(float)
+    # The chart has no selvedge: it is worked in the yarn beside it, at both ends of each row.
     if strands.how.selvedge:
         # Every row is there: where only some runs are traced, nothing is asked of their lengths.
-        first_in_row = np.searchsorted(runs.row, np.arange(runs.rows))
-        last_in_row = np.searchsorted(runs.row, np.arange(runs.rows), "right") - 1
+        rows = np.arange(runs.rows)
+        first_in_row = np.searchsorted(runs.row, rows)
+        last_in_row = np.searchsorted(runs.row, rows, "right") - 1
         stitches[first_in_row] += strands.how.selvedge
         stitches[last_in_row] += strands.how.selvedge
     width_cm: np.ndarray = stitches * strands.gauge.stitch_cm
@@ -99,7 +101,10 @@ def _carried_to_runs(strands: Strands) -> np.ndarray:
     """Yarn carried on the way to each run, cm; a middle start is shared by the two halves."""
     links, count = strands.links, strands.runs.count
     middle = links.kind == MIDDLE
-    carried_cm = np.where(middle, 0.5, 1.0) * strands.carried * strands.gauge.stitch_cm
+    carried_cm = strands.carried * strands.gauge.stitch_cm
+    # A carry leads from one run to the next, so it is counted with the next. A middle start leads
+    # to both its runs, for both halves begin in it.
+    carried_cm[middle] /= 2
     to_second_run = np.bincount(links.b, weights=carried_cm, minlength=count)
     to_first_run = np.bincount(links.a[middle], weights=carried_cm[middle], minlength=count)
     return to_second_run + to_first_run
@@ -115,9 +120,10 @@ def measure_parts(
     tail.
     """
     runs = strands.runs
-    halves = np.where(strands.has_middle[strands.of_run], 1 + strands.half, 0)
-    codes, of_run = np.unique(strands.of_run * len(PARTS) + halves, return_inverse=True)
-    strand_of_part, half_of_part = codes // len(PARTS), codes % len(PARTS)
+    # Three numbers to a strand: one for the whole of it, or one for each half that it has.
+    half_of_run = np.where(strands.has_middle[strands.of_run], 1 + strands.half, 0)
+    codes, of_run = np.unique(strands.of_run * len(PARTS) + half_of_run, return_inverse=True)
+    strand_of_part, half_of_part = np.divmod(codes, len(PARTS))
     letters = [strands.chart.letters[yarn] for yarn in strands.yarn[strand_of_part]]
 
     def per_part(values: np.ndarray) -> np.ndarray:
@@ -125,21 +131,25 @@ def measure_parts(
 
     widths = run_widths(strands)
     width_cm = per_part(widths)
+    in_last_row = runs.row == runs.rows - 1
+    # Each share is a column of its own, so that nobody has to guess what a length holds.
     shares = {
         "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
-        "carried_cm": _carried_by_part(strands, of_run, len(codes)),
+        "carried_cm": per_part(_carried_to_runs(strands)),
         "cast_on_cm": per_part(widths * (runs.row == 0)) * allow.cast_on,
-        "bind_off_cm": per_part(widths * (runs.row == runs.rows - 1)) * allow.bind_off,
+        "bind_off_cm": per_part(widths * in_last_row) * allow.bind_off,
         "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
         "margin_cm": _margins(letters, width_cm, multipliers, allow),
     }
     stitches = per_part(runs.stitches)
-    working_order = np.argsort(of_run, kind="stable")
-    begins = np.searchsorted(of_run[working_order], np.arange(1, len(codes)))
+    # Sorted by part, and within a part in working order, for the sort is stable.
+    by_part = np.argsort(of_run, kind="stable")
+    begins = np.searchsorted(of_run[by_part], np.arange(1, len(codes)))
     parts = []
-    for number, own_runs in enumerate(np.split(working_order, begins)):
+    for number, own_runs in enumerate(np.split(by_part, begins)):
         strand = int(strand_of_part[number])
-        tails_cm = float(shares["tails_cm"][number])
+        own_shares = {share: float(lengths[number]) for share, lengths in shares.items()}
+        by_rule_cm = float(width_cm[number]) * RULE_OF_THREE
         parts.append(
             Part(
                 number=number,
@@ -153,25 +163,11 @@ def measure_parts(
                 narrowest=int(runs.stitches[own_runs].min()),
                 stitches=int(stitches[number]),
                 width_cm=float(width_cm[number]),
-                rule_cm=float(width_cm[number]) * RULE_OF_THREE + tails_cm,
-                **{share: float(lengths[number]) for share, lengths in shares.items()},
+                rule_cm=by_rule_cm + own_shares["tails_cm"],
+                **own_shares,
             )
         )
     return tuple(parts)
-
-
-def _carried_by_part(strands: Strands, of_run: np.ndarray, parts: int) -> np.ndarray:
-    """Yarn that each part carries, cm; `of_run` is the part that works each run."""
-    # A carry belongs to the part that makes it: that of the run it leaves, and of a middle start
-    # half to each of the two.
-    links = strands.links
-    middle = links.kind == MIDDLE
-    share_cm = np.where(middle, 0.5, 1.0) * strands.carried * strands.gauge.stitch_cm
-    by_first = np.bincount(of_run[links.a], weights=share_cm, minlength=parts)
-    second_half = of_run[links.b[middle]]
-    by_second = np.bincount(second_half, weights=share_cm[middle], minlength=parts)
-    carried_cm: np.ndarray = by_first + by_second
-    return carried_cm
 
 
 def _margins(
@@ -191,27 +187,22 @@ def _margins(
 
 def fixed_lengths(strands: Strands, allow: Allowances) -> np.ndarray:
     """Yarn by run that does not hang on the multiplier, cm: carries, cast-on, bind-off."""
-    in_row = _edge_widths(strands, allow) * run_widths(strands)
-    lengths: np.ndarray = in_row + _carried_to_runs(strands)
+    row = strands.runs.row
+    in_last_row = row == strands.runs.rows - 1
+    # Cast-on and bind-off are given in widths of the stitches they lie along.
+    widths = allow.cast_on * (row == 0) + allow.bind_off * in_last_row
+    lengths: np.ndarray = widths * run_widths(strands) + _carried_to_runs(strands)
     return lengths
 
 
 def run_lengths(strands: Strands, parts: Sequence[Part], allow: Allowances) -> np.ndarray:
     """Planned yarn by run, cm: a part's length without its tails, each run with its margin."""
+    # The margin is planned for a part as a whole; wider runs have more of it.
     per_width = np.zeros(strands.runs.count)
     for part in parts:
         per_width[part.runs] = part.stitches_cm / part.width_cm
-    in_row = (per_width + _edge_widths(strands, allow)) * run_widths(strands)
-    lengths: np.ndarray = in_row + _carried_to_runs(strands)
+    lengths: np.ndarray = per_width * run_widths(strands) + fixed_lengths(strands, allow)
     return lengths
-
-
-def _edge_widths(strands: Strands, allow: Allowances) -> np.ndarray:
-    """Cast-on and bind-off over each run, in widths of its stitches."""
-    row = strands.runs.row
-    in_last_row = row == strands.runs.rows - 1
-    widths: np.ndarray = allow.cast_on * (row == 0) + allow.bind_off * in_last_row
-    return widths
 
 
 def lengths_by_strand(parts: Sequence[Part]) -> pd.DataFrame:
@@ -236,8 +227,10 @@ class Planned:
 
     def cm(self, letter: str, width_cm: np.ndarray) -> np.ndarray:
         """The length for each of these widths, cm."""
+        # Equal widths are added up in different orders, so they differ in their last digits.
         widths = np.round(width_cm, 6)
         new = np.array([w for w in np.unique(widths) if (letter, w) not in self.known])
+        # All that is new goes to the margin in one call, which costs little more than one width.
         if len(new):
             multiplier = self.multipliers[letter]
             margin_cm = multiplier.margin_cm(new, self.allow.short_once_in)
@@ -248,8 +241,10 @@ class Planned:
 
     def wound_cm(self, strands: Strands) -> float:
         """Yarn of all strands, as `measure_parts` adds it up."""
+        # Without a record for each part, which would take most of the time of a price.
         runs, allow = strands.runs, self.allow
         widths = run_widths(strands)
+        # By half, not by strand: the margin of a length grows less than the length does.
         by_half = np.bincount(strands.of_run * 2 + strands.half, weights=widths)
         halves = np.flatnonzero(by_half)
         yarn = strands.yarn[halves // 2]
@@ -258,8 +253,9 @@ class Planned:
             lengths = self.cm(strands.chart.letters[letter], by_half[halves][yarn == letter])
             total += float(lengths.sum())
 
+        in_last_row = runs.row == runs.rows - 1
         cast_on_cm = allow.cast_on * widths[runs.row == 0].sum()
-        bind_off_cm = allow.bind_off * widths[runs.row == runs.rows - 1].sum()
+        bind_off_cm = allow.bind_off * widths[in_last_row].sum()
         carried_cm = strands.carried_stitches * strands.gauge.stitch_cm
         tails_cm = strands.ends * allow.tail_cm
         return float(total + carried_cm + cast_on_cm + bind_off_cm + tails_cm)

@@ -10,6 +10,7 @@ import pandas as pd
 
 from planner.multiplier import Multiplier
 from planner.piece import Allowances, Gauge, Yarn
+from planner.units import ROUNDING_ERROR
 
 
 @dataclass(frozen=True)
@@ -36,24 +37,32 @@ class YarnNeeded:
         """Balls that it takes, parts of a ball included."""
         if not self.yarn.metres_per_ball:
             return None
-        return self.total_cm / (100 * self.yarn.metres_per_ball * (1 - self.label_error))
+        # A light ball is a short one, and only the band can be read in the shop.
+        shortest_cm = 100 * self.yarn.metres_per_ball * (1 - self.label_error)
+        return self.total_cm / shortest_cm
 
     @property
     def to_buy(self) -> int | None:
         """Whole balls to buy beside those in hand."""
         if self.balls is None:
             return None
-        return max(0, math.ceil(self.balls - self.yarn.balls_in_hand - 1e-9))
+        missing = self.balls - self.yarn.balls_in_hand
+        # Shops sell whole balls; what is over by rounding alone is no reason for one more.
+        return max(0, math.ceil(missing - ROUNDING_ERROR))
 
     @property
     def to_be_had(self) -> int:
         """Balls in hand or to be bought, at least one; a part of a ball in hand counts as one."""
-        return max(1, math.ceil(self.yarn.balls_in_hand) + (self.to_buy or 0))
+        # Something is fed from even where the band is lost and nothing can be counted.
+        in_hand = math.ceil(self.yarn.balls_in_hand)
+        return max(1, in_hand + (self.to_buy or 0))
 
 
 def swatch_length_cm(gauge: Gauge, multiplier: Multiplier, side_cm: float) -> float:
     """Yarn in a square swatch, cm: its rows times its width times the multiplier."""
-    return side_cm / gauge.row_cm * side_cm * multiplier.value
+    # No margin: a swatch that runs short is simply a few rows shorter.
+    rows = side_cm / gauge.row_cm
+    return rows * side_cm * multiplier.value
 
 
 def yarn_needed(
@@ -65,17 +74,18 @@ def yarn_needed(
     *,
     embroidered_cm: Mapping[str, float] | None = None,
 ) -> list[YarnNeeded]:
-    """What the piece takes of each yarn; `piece_cm` is what is wound, `embroidered_cm` comes on
-    top."""
+    """What the piece takes of each yarn: `piece_cm` is wound, `embroidered_cm` comes on top."""
     embroidered = embroidered_cm or {}
     needed = []
+    # A yarn may be embroidered only, and be in no row of the knitting.
     for letter in sorted({*piece_cm, *embroidered}):
-        in_all = piece_cm.get(letter, 0.0) + embroidered.get(letter, 0.0)
+        on_top = embroidered.get(letter, 0.0)
+        in_all = piece_cm.get(letter, 0.0) + on_top
         needed.append(
             YarnNeeded(
                 yarn=yarns[letter],
                 piece_cm=in_all,
-                embroidered_cm=embroidered.get(letter, 0.0),
+                embroidered_cm=on_top,
                 swatch_cm=swatch_length_cm(gauge, multipliers[letter], allow.swatch_cm),
                 spare_cm=allow.spare * in_all,
                 label_error=allow.label_error,
@@ -108,7 +118,9 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
         for each in needed
     ]
     table = pd.DataFrame(lines)
+    # Most pieces have no embroidery: an empty column would only be read in vain.
     if not any(each.embroidered_cm for each in needed):
         table = table.drop(columns="of_it_embroidered_cm")
+    # These types know what is missing, where a plain number would turn a count into a fraction.
     numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
     return table.astype(numbers).round({"grams": 0})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 import pandas as pd
@@ -16,8 +17,18 @@ from planner.supplies.habits import capacity_cm, pieces_needed
 from planner.supplies.lengths import Part
 from planner.units import counted
 
-SHORTEST_STRETCH = 6  # worked rows; shorter ones join the stretch before them
+# Worked rows; a shorter stretch is too soon over to change the way of holding the yarns for.
+SHORTEST_STRETCH = 6
 MIX = "suggested mix"
+
+# What speaks for each way, wherever it hangs.
+GOOD_AT = {
+    LOOSE: "nothing to wind up; each is drawn free of the others",
+    BUTTERFLY: "no weight on the work",
+    BOBBIN: "holds the most of what is wound, and is rewound as you go",
+    BALL: "nothing to wind, nothing to run short",
+    MIX: "each part as its length and your ways ask",
+}
 
 
 @dataclass(frozen=True)
@@ -45,7 +56,6 @@ class Way:
     yarns together. `narrowest` is the narrowest area, in stitches.
     """
 
-    stretch: Stretch
     name: str
     to_wind: int
     most_hanging: int
@@ -66,30 +76,23 @@ def find_stretches(live: np.ndarray, habits: Habits) -> list[Stretch]:
 
     `live` is how many strands live in each worked row.
     """
-    words = [habits.word(int(strands)) for strands in live]
-    changes = [row for row in range(1, len(words)) if words[row] != words[row - 1]]
-    alike = zip([0, *changes], [*(row - 1 for row in changes), len(words) - 1], strict=True)
-
-    # A short stretch is no stretch of its own to plan for: it joins the one before it.
-    merged: list[list[int]] = []
-    for first, last in alike:
-        is_short = last - first + 1 < SHORTEST_STRETCH
-        after_short = bool(merged) and merged[-1][1] - merged[-1][0] + 1 < SHORTEST_STRETCH
-        if merged and (is_short or after_short):
-            merged[-1][1] = last
+    stretches: list[range] = []
+    end = 0
+    for _, alike in groupby(live.tolist(), key=habits.word):
+        first, end = end, end + len(list(alike))
+        # A short stretch joins the one before it, or the first of the piece the one after it.
+        if stretches and min(len(stretches[-1]), end - first) < SHORTEST_STRETCH:
+            stretches[-1] = range(stretches[-1].start, end)
         else:
-            merged.append([first, last])
-    return [
-        Stretch(first, last, habits.word(int(live[first : last + 1].max())))
-        for first, last in merged
-    ]
+            stretches.append(range(first, end))
+    # Joined stretches go by their fullest row: a way must do for all of them.
+    return [Stretch(rows[0], rows[-1], habits.word(int(live[rows].max()))) for rows in stretches]
 
 
 def compare_ways(
     strands: Strands, held: Sequence[Held], project: Project, *, balls: Mapping[str, int]
 ) -> pd.DataFrame:
-    """One row a stretch and way: pieces to wind, most hanging, balls on the table, refills,
-    reasons.
+    """One row a stretch and way: pieces to wind, most hanging, balls on the table, reasons.
 
     `balls` says how many of each yarn are in hand or to be bought.
     """
@@ -119,15 +122,17 @@ def compare_ways(
 def _count_up(name: str, stretch: Stretch, in_stretch: Sequence[Held], project: Project) -> Way:
     """What it takes to hold these parts this way in these rows."""
     habits, allow, yarns = project.habits, project.allow, project.all_yarns
-    wound, on_ball, refills, refills_wound = [], [], 0, 0
+    wound, on_ball = [], []
+    refills, refills_wound = 0, 0
     for each in in_stretch:
-        part, supply = each.part, each.supply if name == MIX else name
-        if name == MIX:
-            more = each.refills
-        else:
+        part, supply, more = each.part, each.supply, each.refills
+        # In the mix each part has the supply and the refills that were chosen for it.
+        if name != MIX:
+            supply = name
             capacity = capacity_cm(habits, supply, yarns[part.yarn], allow.label_error)
             more = pieces_needed(part.wound_cm, capacity, allow.tail_cm) - 1
         refills += more
+        # The refill of a ball is another ball, and balls are not wound.
         if supply == BALL:
             on_ball.append(part)
         else:
@@ -135,11 +140,11 @@ def _count_up(name: str, stretch: Stretch, in_stretch: Sequence[Held], project: 
             refills_wound += more
 
     laid = _balls_by_row(on_ball, stretch, habits)
+    # Not the sum of each yarn's most: those need not fall in the same row.
     at_once = np.sum([np.zeros(stretch.length, dtype=int), *laid.values()], axis=0)
     # The halves of a strand begun from its middle are wound in one piece.
     strands_wound = {part.label for part in wound}
     return Way(
-        stretch=stretch,
         name=name,
         to_wind=len(strands_wound) + refills_wound,
         most_hanging=int(_live_by_row(wound, stretch).max()),
@@ -152,11 +157,13 @@ def _count_up(name: str, stretch: Stretch, in_stretch: Sequence[Held], project: 
 
 def _live_by_row(parts: Sequence[Part], stretch: Stretch) -> np.ndarray:
     """How many of these parts live in each row of the stretch."""
-    change = np.zeros(stretch.length + 1, dtype=int)
+    live = np.zeros(stretch.length, dtype=int)
     for part in parts:
-        change[max(part.first_row, stretch.first) - stretch.first] += 1
-        change[min(part.last_row, stretch.last) - stretch.first + 1] -= 1
-    return np.cumsum(change)[:-1]
+        # Rows of the stretch are counted from its first; a part may have begun before it.
+        begins = max(part.first_row - stretch.first, 0)
+        done = part.last_row - stretch.first + 1
+        live[begins:done] += 1
+    return live
 
 
 def _balls_by_row(
@@ -165,27 +172,30 @@ def _balls_by_row(
     """Balls of each yarn on the table in each row of the stretch, for these parts."""
     laid = {}
     for letter in sorted({part.yarn for part in on_ball}):
-        fed = _live_by_row([part for part in on_ball if part.yarn == letter], stretch)
-        laid[letter] = balls_for(fed, habits)
+        of_yarn = [part for part in on_ball if part.yarn == letter]
+        laid[letter] = balls_for(_live_by_row(of_yarn, stretch), habits)
     return laid
 
 
 def _reasons(way: Way, habits: Habits, balls: Mapping[str, int]) -> tuple[str, str]:
     """What speaks for a way and what against it, in words."""
-    good, bad = _of_its_kind(way, habits)
+    good, bad = [GOOD_AT[way.name]], _of_its_kind(way, habits)
+    # Few stitches do not hold a weight still: there a butterfly is at its best.
+    if way.name == BUTTERFLY and way.narrowest <= habits.narrow_stitches:
+        good[0] += f", good at {counted(way.narrowest, 'stitch')}"
+    # A bobbin or a ball that holds it all is nothing to remark on.
     if way.name in (LOOSE, BUTTERFLY) and not way.refills:
         good.append("all fit in one piece each")
 
     room = habits.balls_on_table if habits.table else 0
     if way.balls_at_once > room:
         bad.append(f"{way.balls_at_once} balls at once, you have room for {room}")
-    too_many = [
-        f"{wanted} of {letter} at once, {balls[letter]} to be had"
-        for letter, wanted in way.balls.items()
-        if wanted > balls[letter]
-    ]
+    too_many = []
+    for letter, wanted in way.balls.items():
+        if wanted > balls[letter]:
+            too_many.append(f"{wanted} of {letter} at once, {balls[letter]} to be had")
     if too_many:
-        bad.append("not enough balls: " + ", ".join(too_many))
+        bad.append(f"not enough balls: {', '.join(too_many)}")
     if way.refills:
         bad.append(counted(way.refills, "refill"))
     if way.most_hanging > habits.crowded:
@@ -193,25 +203,13 @@ def _reasons(way: Way, habits: Habits, balls: Mapping[str, int]) -> tuple[str, s
     return "; ".join(good), "; ".join(bad)
 
 
-def _of_its_kind(way: Way, habits: Habits) -> tuple[list[str], list[str]]:
-    """What speaks for and against a supply of this kind, wherever it hangs."""
-    good: list[str] = []
-    bad: list[str] = []
-    narrow = way.narrowest <= habits.narrow_stitches
-    if way.name == LOOSE:
-        good.append("nothing to wind up; each is drawn free of the others")
-    elif way.name == BUTTERFLY:
-        good_at = f", good at {counted(way.narrowest, 'stitch')}" if narrow else ""
-        good.append("no weight on the work" + good_at)
+def _of_its_kind(way: Way, habits: Habits) -> list[str]:
+    """What speaks against a butterfly or a bobbin, wherever it hangs."""
+    bad = []
+    if way.name == BUTTERFLY:
         bad.append("cannot be rewound")
-    elif way.name == BOBBIN:
-        good.append("holds the most of what is wound, and is rewound as you go")
-        if narrow:
-            bad.append(f"swings on areas of {counted(way.narrowest, 'stitch')}")
-        if not habits.rewinding:
-            bad.append("you would rather not rewind")
-    elif way.name == BALL:
-        good.append("nothing to wind, nothing to run short")
-    else:
-        good.append("each part as its length and your ways ask")
-    return good, bad
+    if way.name == BOBBIN and way.narrowest <= habits.narrow_stitches:
+        bad.append(f"swings on areas of {counted(way.narrowest, 'stitch')}")
+    if way.name == BOBBIN and not habits.rewinding:
+        bad.append("you would rather not rewind")
+    return bad

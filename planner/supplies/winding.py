@@ -13,7 +13,7 @@ import pandas as pd
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Allowances, Habits, Yarn
 from planner.strands import Strands
 from planner.supplies.choose import Held
-from planner.units import CM_PER, LONG_UNIT, rounded_up, show
+from planner.units import CM_PER, LONG_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
     LOOSE: (
@@ -69,18 +69,8 @@ class Piece:
     @property
     def to_row(self) -> int:
         """The last worked row, from 1, in which it hangs."""
+        # Done half-way through a row, it hangs in that row still.
         return math.ceil(self.done)
-
-
-@dataclass(frozen=True)
-class Alike:
-    """What the pieces on one line of the winding list have in common; `ball` numbers the balls."""
-
-    yarn: str
-    supply: str
-    length_cm: float
-    half_cm: float
-    ball: int | None
 
 
 def hanging_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) -> list[Piece]:
@@ -97,10 +87,12 @@ def hanging_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) ->
 def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Piece]:
     """The piece with which a part begins, and its refills."""
     part, due = held.part, held.refill_rows
-    # All but the last piece are as long as the supply holds; the last takes the rest.
+    # Each refill adds two tails, those of its join. All but the last piece are as long as the
+    # supply holds; the last takes the rest. (Nothing is taken off where there is none: a ball may
+    # hold no end of yarn.)
     last_cm = part.wound_cm
     if due:
-        last_cm += 2 * allow.tail_cm * len(due) - held.capacity_cm * len(due)
+        last_cm += len(due) * (2 * allow.tail_cm - held.capacity_cm)
     first = Piece(
         label=part.title,
         strand=part.label,
@@ -114,6 +106,7 @@ def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Pie
         stitch=int(strands.stitch_number(np.array(part.first_run))),
         order=part.first_run,
         refill=0,
+        # A half that is taken up later hangs from where its strand was begun.
         begins=int(strands.runs.row[strands.first_run[part.strand]]),
         done=due[0] + IN_MID_ROW if due else part.last_row + 1,
     )
@@ -148,10 +141,12 @@ def winding_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) ->
     """
     to_wind = []
     hanging = hanging_pieces(strands, held, allow)
+    # The pieces of a strand stand side by side, for its parts do.
     for _, of_strand in groupby(hanging, key=lambda piece: piece.strand):
         pieces = list(of_strand)
         first_pieces = [piece for piece in pieces if not piece.refill]
-        if len(first_pieces) == 2 and all(piece.supply != BALL for piece in first_pieces):
+        from_ball = [piece for piece in first_pieces if piece.supply == BALL]
+        if len(first_pieces) == 2 and not from_ball:
             first_pieces = [_begun_from_middle(*first_pieces)]
         to_wind += first_pieces
         to_wind += [piece for piece in pieces if piece.refill]
@@ -160,6 +155,7 @@ def winding_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) ->
 
 def _begun_from_middle(half: Piece, second: Piece) -> Piece:
     """The one length that the two halves are."""
+    # Two alike are named once, "butterfly and bobbin" in the order of the halves.
     supplies = dict.fromkeys((half.supply, second.supply))
     return replace(
         half,
@@ -174,31 +170,31 @@ def _begun_from_middle(half: Piece, second: Piece) -> Piece:
 def winding_list(
     pieces: Sequence[Piece], yarns: Mapping[str, Yarn], habits: Habits, units: str
 ) -> pd.DataFrame:
-    """One row a line, in the order of first need: alike pieces together, rounded up to 5 cm or ¼
-    yd.
+    """One row a line, in the order of first need: alike pieces together, rounded up.
 
-    `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the yarn goes round
-    something whose once-round is `habits.wrap_cm`. A length begun from its middle says how far from
-    one end that lies. Row, side and stitch are where the first piece of the line is needed.
+    To 5 cm or ¼ yd. `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the
+    yarn goes round something whose once-round is `habits.wrap_cm`. A length begun from its middle
+    says how far from one end that lies. Row, side and stitch are where the first piece of the line
+    is needed.
     """
-    lines: dict[Alike, list[Piece]] = {}
+    # Rounded first: nobody can tell two pieces apart that are measured off alike.
+    lines: dict[tuple[object, ...], list[Piece]] = {}
     for place, piece in enumerate(pieces):
         length_cm = rounded_up(piece.length_cm, units)
-        half_cm = 0.0 if piece.half_cm is None else rounded_up(piece.half_cm, units)
-        # Each ball is a line of its own.
+        half_cm = rounded_up(piece.half_cm or 0.0, units)
+        to_measure = replace(piece, length_cm=length_cm, half_cm=half_cm)
+        # Each ball is a line of its own: it is laid out, not wound by the dozen.
         ball = place if piece.supply == BALL else None
-        alike = Alike(piece.yarn, piece.supply, length_cm, half_cm, ball)
-        lines.setdefault(alike, []).append(piece)
-    table = [_line(group, alike, yarns, habits, units) for alike, group in lines.items()]
+        alike = (piece.yarn, piece.supply, length_cm, half_cm, ball)
+        lines.setdefault(alike, []).append(to_measure)
+    table = [_line(group, yarns[group[0].yarn], habits, units) for group in lines.values()]
     return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
 
 
-def _line(
-    group: Sequence[Piece], alike: Alike, yarns: Mapping[str, Yarn], habits: Habits, units: str
-) -> dict[str, object]:
+def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
     """One line of the winding list, for pieces of one yarn, supply and rounded length."""
-    first, yarn, unit = group[0], yarns[alike.yarn], LONG_UNIT[units]
-    length_cm = alike.length_cm
+    first, unit = group[0], LONG_UNIT[units]
+    length_cm = first.length_cm
     unit_cm = float(CM_PER[unit])
     labels = ", ".join(piece.label for piece in group)
     from_ball = first.supply == BALL
@@ -206,12 +202,15 @@ def _line(
         line = f"{labels}: {BALL}, {show(length_cm, units)}"
     else:
         line = f"{len(group)} × {yarn.letter}, {show(length_cm, units)}: {labels}"
-    if alike.half_cm:
-        line += f" (begin {show(alike.half_cm, units)} from one end)"
+    if first.half_cm:
+        line += f" (begin {show(first.half_cm, units)} from one end)"
+    # Of what is really wound, so the rounded length, as for the wraps.
     weight_g = yarn.grams(length_cm)
+    # The longest of the line, as the planned length is; refills have no rule of their own.
     by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]
     # Rounded by numpy, as the columns of the other tables are.
     rule = float(np.round(max(by_rule) / unit_cm, 2)) if by_rule else math.nan
+    wraps = math.ceil(length_cm / habits.wrap_cm - ROUNDING_ERROR)
     return {
         "line": line,
         "pieces": len(group),
@@ -221,7 +220,7 @@ def _line(
         "supply": first.supply,
         f"length_{unit}": round(length_cm / unit_cm, 2),
         "weight_g": math.nan if weight_g is None else round(weight_g, 1),
-        "wraps": pd.NA if from_ball else math.ceil(length_cm / habits.wrap_cm - 1e-9),
+        "wraps": pd.NA if from_ball else wraps,
         f"rule_of_three_{unit}": rule,
         "first_row": first.row + 1,
         "first_side": first.side,

@@ -1,17 +1,18 @@
 """Workbook: widgets that drive the planner in Jupyter.
 
-desk, panes    one piece on the desk, and what shows it, also in a saved notebook
-fields, asking the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, swatch, yarn_plan, row_by_row, other_choices
-               the forms of notebooks 1 to 5; common: those of several; loading: files read
-painting       the chart to paint on
-refresh        runs the notebooks anew
+desk, panes     one piece on the desk, and what shows it, also in a saved notebook
+fields, asking  the boxes, and forms made of them and of a plain function of their values
+chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
+                the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+painting        the chart to paint on
+refresh         runs the notebooks anew
 """
 
 from typing import TYPE_CHECKING
 
 from planner.doors import open_door
 
+# A type checker reads the names here, a program below, each when it is asked for.
 if TYPE_CHECKING:
     from planner.workbook.asking import (
         DeskBoxes,
@@ -110,104 +111,4 @@ if TYPE_CHECKING:
         ways_form,
     )
 else:
-    __getattr__, __dir__, __all__ = open_door(
-        __name__,
-        {
-            "asking": (
-                "DeskBoxes",
-                "Setting",
-                "fields_form",
-                "heard",
-            ),
-            "chart_and_gauge": (
-                "construction_form",
-                "height_form",
-                "new_piece_form",
-                "out_form",
-                "paint_form",
-                "place_form",
-                "quick_sum_form",
-                "yarns_form",
-            ),
-            "common": (
-                "gauge_form",
-                "keep_form",
-                "limits_form",
-                "units_form",
-            ),
-            "desk": (
-                "Desk",
-                "open_desk",
-            ),
-            "fields": (
-                "labelled",
-                "strand_box",
-            ),
-            "loading": (
-                "Loaded",
-                "Reader",
-                "load_form",
-                "preview_html",
-                "reader_for",
-            ),
-            "other_choices": (
-                "bobbins_form",
-                "buying_form",
-                "ceiling_form",
-                "embroidery_pane",
-                "keep_choices",
-                "offers_form",
-                "savings_pane",
-                "tradeoff_form",
-                "weighing_form",
-            ),
-            "painting": (
-                "Painting",
-                "headline",
-                "pack",
-                "unpack",
-            ),
-            "panes": (
-                "Form",
-                "Pane",
-                "heading",
-                "notice",
-                "picture_html",
-                "picture_png",
-                "table_html",
-            ),
-            "row_by_row": (
-                "card_html",
-                "cards_pane",
-                "changes_pane",
-                "left_form",
-                "row_form",
-                "stops_pane",
-                "twist_form",
-            ),
-            "swatch": (
-                "advice_pane",
-                "apply_form",
-                "log_pane",
-                "log_table",
-                "measure_form",
-                "measured_plan",
-                "measuring_fields",
-                "multiplier_table",
-                "multipliers_picture",
-                "numbers",
-                "supply_values",
-                "used_pane",
-                "used_picture",
-                "weigh_form",
-            ),
-            "yarn_plan": (
-                "choice_form",
-                "how_to_wind",
-                "lengths_by_strand",
-                "lengths_form",
-                "strand_order_form",
-                "ways_form",
-            ),
-        },
-    )
+    __getattr__, __dir__, __all__ = open_door(__name__)

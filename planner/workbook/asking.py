@@ -23,20 +23,25 @@ from planner.errors import PlanError
 from planner.piece import Project
 from planner.units import CM_PER, LONG_UNIT, exact
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button as a_button
+from planner.workbook.fields import button as make_button
 from planner.workbook.fields import number, text, unit_changes, whole, yes
 from planner.workbook.panes import Form, Pane, notice
 
 STILL = "The plan still goes by what was set before."
-Values = dict[str, Any]
+
+Values = dict[str, Any]  # what is filled in, by the names of the fields
+
+
+# ---- questions, and what is answered
 
 
 def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
     """Make a callback of an action: it is done, or `message` says in words why it cannot be."""
 
     def callback(act: Callable[[], None]) -> Callable[..., None]:
+        # Whether it was pressed or a value has changed, widgets hand over what happened.
         def call(_: Any = None) -> None:
-            message.value = ""
+            message.value = ""  # what was said before no longer holds
             try:
                 act()
             except PlanError as error:
@@ -73,21 +78,26 @@ def asking(
         if shown:
             column.children = [fields[name] for name in shown(values())]
 
+    # Lengths are converted before anything is answered, so that no answer mixes two units.
     if "unit" in fields:
         unit_changes(fields["unit"], fields.values())
     for box in fields.values():
         box.observe(arrange, names="value")
+        # With a button nothing is done before it is pressed.
         if not button:
             box.observe(act, names="value")
     arrange()
     if button:
-        press = a_button(button)
+        press = make_button(button)
         press.on_click(act)
         return Form([column, press, answered])
     if desk:
         desk.on_change(act)
     act()
     return Form([column, answered])
+
+
+# ---- what the desk holds
 
 
 class DeskBoxes:
@@ -130,11 +140,12 @@ class DeskBoxes:
     def show(self, _: Any = None) -> None:
         """Show what the desk holds now."""
         with self.desk.lock:
-            self._showing = True
+            # One of the boxes that are brought up to date may call for this once more.
+            before, self._showing = self._showing, True
             try:
                 self._show(self.desk.project)
             finally:
-                self._showing = False
+                self._showing = before
 
     def _ask(self, changes: Callable[[], Mapping[str, Any]]) -> None:
         try:
@@ -142,8 +153,12 @@ class DeskBoxes:
             if asked:
                 self.desk.change(**asked)
         except PlanError as error:
+            # Nothing has changed, so that this puts back what was typed over.
             self.show()
             raise PlanError(f"{error} {STILL}") from None
+
+
+# ---- single settings
 
 
 @dataclass(frozen=True)
@@ -159,15 +174,17 @@ class Setting:
 
     def put(self, value: Any, project: Project) -> None:
         """Put the value into the box, unless the box says so already in words of its own."""
+        # "0.50 in" and 2.125 m stay as they were typed, though they would be written otherwise.
         try:
             says_so = self.meant(project) == value
         except PlanError:
-            says_so = False
+            says_so = False  # what stands there means nothing
         if not says_so:
             self.box.value = self.written(value, project)
 
     def written(self, value: Any, project: Project) -> Any:
-        """The value as the box shows it; as only a touched box is read, it may be rounded."""
+        """The value as the box shows it."""
+        # It may be rounded: only a box that was touched is read again.
         return round(value, 2) if isinstance(value, float) else value
 
 
@@ -189,6 +206,7 @@ class LengthSetting(Setting):
         return round(self.box.value * float(CM_PER[self.unit(project)]), 2)
 
     def put(self, value: Any, project: Project) -> None:
+        # The units may have been changed since the label was written.
         self.box.description = self.label.format(self.unit(project))
         super().put(value, project)
 
@@ -201,6 +219,7 @@ class LimitSetting(Setting):
 
     def meant(self, project: Project) -> float | str:
         typed = self.box.value
+        # What has a letter in it has a unit; whether that is one, the limits say themselves.
         if any(character.isalpha() for character in typed):
             return typed.strip()
         return float(exact(typed, self.box.description))
@@ -245,8 +264,10 @@ def bind(
     `held` takes the settings from a project, `put` gives the changes that put others there.
     """
 
+    # A function of its own for each setting, or all of the boxes would change the last one.
     def hear(setting: Setting) -> None:
         def changes() -> Mapping[str, Any]:
+            # What the desk holds now, whoever put it there; only one field of it is replaced.
             project = boxes.desk.project
             touched = {setting.name: setting.meant(project)}
             return put(project, replace(held(project), **touched))

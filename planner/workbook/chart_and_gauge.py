@@ -14,7 +14,7 @@ import ipywidgets as widgets
 
 from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
 from planner.errors import PlanError
-from planner.folder import chart_csv, locked, replace_bytes, start_piece
+from planner.folder import chart_csv, locked, made_folder, replace_bytes, start_piece
 from planner.multiplier import quick_sum
 from planner.piece import Chart, Gauge, Project, Yarn, mirror
 from planner.plan import Plan
@@ -44,6 +44,9 @@ FORMULA_SIGNS = ("=", "+", "-", "@")  # a spreadsheet takes a text that begins s
 NO_PLACE_TO_WRITE = "This piece has no folder to write into. Open one that has."
 
 
+# ---- sums without a chart, and the height of it
+
+
 def quick_sum_html(*, stitches: int, count: float, over: float, tail: float, unit: str) -> str:
     """How long a piece to wind for so many stitches, with the arithmetic, as HTML."""
     # Rows have no part in the sum, so that any number of them will do.
@@ -67,6 +70,7 @@ def quick_sum_form(*, units: str = "cm", gauge: Gauge | None = None) -> Form:
 
 def height_in_words(plan: Plan, height: float, unit: str) -> str:
     """How many rows a height takes, and how that compares with the chart."""
+    # Compared in worked rows: in garter a row of the chart is two of them.
     need, have = rows_for(height, plan.project.gauge, unit), plan.traced.runs.rows
     if need == have:
         compared = "just as many"
@@ -80,6 +84,7 @@ def height_form(desk: Desk) -> Form:
     """How many rows a height takes, and how that compares with the chart."""
     gauge = desk.project.gauge
     high = desk.plan.traced.runs.rows * gauge.row_cm / float(CM_PER[gauge.unit])
+    # It begins at the height of the chart, so that what is typed next is compared with that.
     return asking(
         lambda height: height_in_words(desk.plan, height, gauge.unit),
         desk=desk,
@@ -102,10 +107,14 @@ def construction_form(desk: Desk) -> Form:
     return fields_form(desk, "how", settings)
 
 
+# ---- a new piece
+
+
 def start_new_piece(
     folder: Path, *, name: str, stitches: int, rows: int, letter: str, colour: str
 ) -> str:
     """Make the folder of a new piece, all in one yarn, below `folder`; what to do next, as HTML."""
+    # As much as a chart to paint may have; a slip of the finger must not fill the memory.
     if not (1 <= stitches <= 1000 and 1 <= rows <= 2000):
         raise PlanError(
             f"{stitches} stitches × {rows} rows: give 1 to 1,000 stitches and 1 to 2,000 rows."
@@ -132,7 +141,11 @@ def new_piece_form(folder: Path = DATA) -> Form:
     )
 
 
+# ---- yarns
+
 ANOTHER = "another yarn"
+
+# The boxes of a yarn by the names of its fields; each form makes its own.
 YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "letter": lambda: text("its letter on the chart"),
     "name": lambda: text("name"),
@@ -152,6 +165,7 @@ def yarn_of(project: Project, chosen: str, typed: Mapping[str, Any]) -> Yarn:
 
     `typed` holds what was touched, by the names of a Yarn's fields.
     """
+    # Blanks before and after are slips; a letter with one would be none.
     values: dict[str, Any] = {
         name: value.strip() if isinstance(value, str) else value for name, value in typed.items()
     }
@@ -184,6 +198,7 @@ class _YarnBoxes:
 
     def show(self, yarn: Yarn) -> None:
         """Show a yarn, whatever was typed."""
+        # With nothing shown before, every box is set.
         self._shown = {}
         self.follow(yarn)
 
@@ -223,6 +238,8 @@ def yarns_form(desk: Desk) -> Form:
 
     @heard(message)
     def put_down() -> None:
+        # Of a yarn that is known only what was touched is written: another form may have changed
+        # the rest of it meanwhile.
         is_new = which.value == ANOTHER
         typed = one_yarn.typed() if is_new else one_yarn.touched()
         yarn = yarn_of(desk.project, which.value, typed)
@@ -245,6 +262,9 @@ def paint_form(desk: Desk) -> Painting:
     return Painting(desk)
 
 
+# ---- the chart set into a piece
+
+# What is asked for each of them.
 PLACING = {
     SET: ("stitches", "rows", "ground", "across", "up", "spare_stitch", "spare_row"),
     REPEATED: ("times_across", "times_up"),
@@ -282,6 +302,7 @@ def place_form(desk: Desk) -> Form:
         size = f"{new.columns} stitches × {new.rows} rows"
         return notice(f"the chart is {what}: {size}. Undo is above the chart.")
 
+    # Where an odd stitch or row goes is asked only when there is one.
     def spare(noun: str, *sides: str) -> widgets.Dropdown:
         at = [(f"at the {side}", side) for side in sides]
         return one_of(f"an odd {noun} more", [("ask me", ""), *at])
@@ -305,12 +326,15 @@ def place_form(desk: Desk) -> Form:
     )
 
 
+# ---- the chart written out
+
 CHART_FILES = {"xlsx": "Spreadsheet", "csv": "Table", "png": "Picture", "txt": "Written rows"}
 
 
 def chart_file(project: Project, ending: str) -> bytes:
     """The chart as a file with this ending holds it."""
     chart, yarns, how = project.chart, project.all_yarns, project.how
+    # Height of a chart row ÷ width of a stitch, so that the chart looks as it will be knitted.
     aspect = float(project.gauge.aspect) * how.rows_per_chart_row
     if ending == "xlsx":
         return chart_xlsx(chart, yarns, aspect, how)
@@ -329,7 +353,8 @@ def out_form(desk: Desk) -> Form:
         data = chart_file(desk.project, ending)
         folder = desk.folder(NO_PLACE_TO_WRITE)
         path = folder / "out" / f"{folder.name}-chart.{ending}"
-        path.parent.mkdir(exist_ok=True)
+        made_folder(path.parent)
+        # Another notebook may write the same file at this moment.
         with locked(path):
             replace_bytes(path, data)
         written = notice(f"written to {folder.name}/out/{path.name}.")
@@ -345,6 +370,7 @@ def out_form(desk: Desk) -> Form:
 
 def _link(data: bytes, name: str) -> str:
     """A link that saves the file where the browser keeps downloads."""
+    # The file travels inside the link, which works wherever the notebook is shown.
     source = f"data:application/octet-stream;base64,{base64.b64encode(data).decode()}"
     words = "Save a copy from the browser"
     return f' <a download="{html.escape(name)}" href="{source}">{words}</a>'

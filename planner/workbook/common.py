@@ -26,6 +26,8 @@ from planner.workbook.desk import Desk
 from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, letter_box, one_of, yes
 from planner.workbook.panes import Form, Pane, notice
 
+# ---- the gauge
+
 Count = tuple[float, float]  # how many, and over which length
 
 SHORT = {"style": LABEL_AS_WIDE_AS_IT_IS, "layout": widgets.Layout(width="190px")}
@@ -42,6 +44,7 @@ def gauge_of_counts(stitches: Sequence[Count], rows: Sequence[Count], unit: str)
     of each kind, both over the same length, is taken as it was made.
     """
     stitches, rows = _that_count(stitches), _that_count(rows)
+    # An average is over 10 cm or 4 in, whatever was measured, and it is rounded.
     if len(stitches) == len(rows) == 1 and stitches[0][1] == rows[0][1]:
         (across, over), (up, _) = stitches[0], rows[0]
         return Gauge(across, up, over, unit)
@@ -60,6 +63,7 @@ def _filled_in(counts: Sequence[Count]) -> list[Count]:
 def gauge_in_words(plan: Plan) -> str:
     """The gauge, the size of a stitch, and how large the chart comes out."""
     gauge, chart = plan.project.gauge, plan.project.chart
+    # In the unit of the gauge, not in that of the tables: it is what the knitter measures in.
     per_unit = float(CM_PER[gauge.unit])
     width = chart.columns * gauge.stitch_cm / per_unit
     height = plan.traced.runs.rows * gauge.row_cm / per_unit
@@ -88,6 +92,7 @@ class _GaugeLines:
         over_box = widgets.FloatText(value=over, description="over", **SHORT)
         line = widgets.HBox([count_box, over_box])
         self._lines[what].append(line)
+        # All stitches stand above all rows, also when a line was added later.
         self.column.children = [line for lines in self._lines.values() for line in lines]
         for box in line.children:
             self._hear(box)
@@ -103,6 +108,7 @@ class _GaugeLines:
     def show(self, gauge: Gauge) -> None:
         """Show the gauge that holds; lines that come to it already stay as they were counted."""
         held, values = self._accepted
+        # The desk's gauge may be ours, ours before a line was refused, or from elsewhere.
         if self._come_to(gauge):
             self.accept(gauge)
         elif gauge == held:
@@ -138,6 +144,7 @@ def gauge_form(desk: Desk) -> Form:
     message = Pane()
     boxes = DeskBoxes(desk, message, lambda project: lines.show(project.gauge))
 
+    # Several lines make one gauge, so that all of them are read whichever is touched.
     def changes() -> Mapping[str, Any]:
         gauge = lines.gauge()
         if gauge == desk.project.gauge:
@@ -153,6 +160,9 @@ def gauge_form(desk: Desk) -> Form:
     add_rows.on_click(lambda _: lines.add("rows"))
     buttons = widgets.HBox([add_stitches, add_rows])
     return Form([lines.unit, lines.column, buttons, desk.pane(gauge_in_words), message])
+
+
+# ---- carry limits
 
 
 def limit_settings() -> list[Setting]:
@@ -172,6 +182,7 @@ def limits_of(project: Project, letter: str) -> CarryLimits:
 
 def with_own_limits(project: Project, letter: str, limits: CarryLimits | None) -> dict[str, Any]:
     """What to change so that a yarn has limits of its own, or, with None, has none any more."""
+    # Copied, for a project is never changed in place.
     by_yarn = {each: own for each, own in project.by_yarn.items() if each != letter}
     if limits is not None:
         by_yarn[letter] = limits
@@ -196,6 +207,7 @@ def limits_form(desk: Desk) -> Form:
         own = limits_of(desk.project, letter.value) if has_own.value else None
         return with_own_limits(desk.project, letter.value, own)
 
+    # Boxes of a yarn without limits of its own show the general ones, and cannot be touched.
     boxes = DeskBoxes(desk, message, show)
     boxes.hear(has_own, give_or_take)
     bind(
@@ -209,6 +221,9 @@ def limits_form(desk: Desk) -> Form:
     return Form([general, letter, has_own, *(setting.box for setting in settings), message])
 
 
+# ---- what several notebooks look up
+
+
 def letter_of(traced: Strands, strand: str) -> str:
     """The yarn of the strand with this label."""
     return traced.chart.letters[traced.yarn[traced.labels.index(strand)]]
@@ -219,6 +234,9 @@ def metres_per_gram(yarn: Yarn) -> float | None:
     if not yarn.metres_per_ball or not yarn.grams_per_ball:
         return None
     return yarn.metres_per_ball / yarn.grams_per_ball
+
+
+# ---- units, and keeping
 
 
 def units_form(desk: Desk) -> Form:
@@ -240,6 +258,7 @@ def keep_form(desk: Desk) -> Form:
     message = Pane()
     keep_button = button("Keep these settings", icon="save")
 
+    # Other forms and notebooks change what is unsaved, so that it is said anew each time.
     def show(kept: str = "what you see is what is kept in the piece's folder.") -> None:
         if desk.unsaved:
             message.value = notice("the settings have changed and are not kept yet.", trouble=True)

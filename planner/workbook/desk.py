@@ -29,6 +29,7 @@ from planner.piece import Chart, Project, rows_worked
 from planner.plan import Plan, make_plan
 from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
 
+# Where the pieces lie: beside planner, in the project's own folder.
 DATA = Path(__file__).resolve().parents[2] / "data"
 NO_FOLDER = "This project has no folder to keep its settings in. Open one with open_project."
 
@@ -42,9 +43,11 @@ class Desk:
     """
 
     def __init__(self, project: Project):
+        # One thread may take it several times: forms that follow a change set their own boxes.
         self.lock = threading.RLock()
         self.project = self.kept = project
         self.plan: Plan = make_plan(project, say=print)
+        # In the order in which they are brought up to date.
         self._watchers: list[Callable[[], None]] = []
         self._quick_panes: list[tuple[Pane, Content]] = []
         self._slow_panes: list[tuple[Pane, Content]] = []
@@ -60,6 +63,7 @@ class Desk:
 
     def show_all(self) -> None:
         """Bring everything up to date: forms, then tables, then pictures, which take longest."""
+        # Each pane travels to the browser as soon as it is set; what is quick is seen first.
         self._tell_watchers()
         for pane, content in [*self._quick_panes, *self._slow_panes]:
             pane.value = self._html(content)
@@ -69,6 +73,7 @@ class Desk:
             watcher()
 
     def _html(self, content: Content) -> str:
+        # A pane that cannot be made says why in its own place, and the others are made.
         try:
             return content(self.plan)
         except PlanError as error:
@@ -112,7 +117,9 @@ class Desk:
     def keep(self) -> Path:
         """Write what has changed, each thing into its own file; returns the path of piece.toml."""
         with self.lock:
+            # Without a folder nothing is written, not even a part.
             self.folder()
+            # `kept` tells what was changed here: what somebody else has changed meanwhile stays.
             if self.project.yarns != self.kept.yarns:
                 save_yarns(self.project, kept=self.kept)
             if self.project.chart != self.kept.chart:
@@ -137,6 +144,7 @@ class Desk:
     def _take_up(self, **read: Any) -> None:
         """Plan with what was read from the folder, which is therefore kept already."""
         with self.lock:
+            # Before the change, so that forms do not call unsaved what came from the folder.
             before = self.kept
             self.kept = replace(before, **read)
             try:
@@ -164,6 +172,7 @@ def _check_worked_rows(project: Project, chart: Chart) -> None:
 
 def open_desk(name: str) -> Desk:
     """The piece in data/NAME, or in any folder, laid out on a desk."""
+    # A piece of the workbook's own comes first, whatever the notebook's folder holds.
     folder = DATA / name
     if folder.is_dir():
         return Desk(open_project(folder))

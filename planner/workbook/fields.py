@@ -14,6 +14,7 @@ import ipywidgets as widgets
 from planner.units import CM_PER
 from planner.workbook.desk import Desk
 
+# Labels are as wide as the longest of them, so that boxes stand one below the other.
 LABEL = {"description_width": "265px"}
 LABEL_AS_WIDE_AS_IT_IS = {"description_width": "initial"}
 LINE = widgets.Layout(width="480px")
@@ -22,6 +23,7 @@ LONG_LINE = widgets.Layout(width="760px")
 
 def labelled(kind: type[widgets.Widget], label: str, **more: Any) -> widgets.Widget:
     """A widget with its label before it, as all forms lay them out."""
+    # What is given by name comes last, so that it takes the place of the usual look.
     return kind(description=label, **{"style": LABEL, "layout": LINE} | more)
 
 
@@ -34,11 +36,13 @@ def whole(
     label: str, value: int = 0, *, least: int = 0, most: int | None = None
 ) -> widgets.IntText | widgets.BoundedIntText:
     """A box for a whole number; with `most` it takes none below `least` or above `most`."""
+    # Out of bounds, the box itself puts the nearest number that it takes.
     if most is None:
         return labelled(widgets.IntText, label, value=value)
     return labelled(widgets.BoundedIntText, label, value=value, min=least, max=most)
 
 
+# A class of its own, so that a form finds its lengths among its boxes.
 class LengthBox(widgets.FloatText):
     """A box for a length, in the unit that the form says."""
 
@@ -47,6 +51,7 @@ class LengthBox(widgets.FloatText):
     def other_unit(self, old: str, new: str) -> None:
         """Show in `new` what stands here in `old`."""
         factor = float(CM_PER[old] / CM_PER[new])
+        # Four digits are enough to come back to the same length when the unit is changed back.
         self.value = round(self.value * factor, 4)
 
 
@@ -57,6 +62,7 @@ def length(label: str, value: float = 0.0) -> LengthBox:
 
 def one_of(label: str, options: Iterable[Any], value: Any = None, **more: Any) -> widgets.Dropdown:
     """A choice among options, which are values or pairs of what is shown and its value."""
+    # Without a value the first option is chosen; None would choose nothing at all.
     chosen = {} if value is None else {"value": value}
     return labelled(widgets.Dropdown, label, options=tuple(options), **chosen, **more)
 
@@ -73,6 +79,7 @@ def colour(label: str, value: str) -> widgets.ColorPicker:
 
 def yes(label: str, value: bool = False) -> widgets.Checkbox:
     """A box to tick, its label behind it."""
+    # Not indented: its label needs the width that other boxes have for themselves.
     return widgets.Checkbox(value=value, description=label, indent=False, layout=LINE)
 
 
@@ -85,6 +92,7 @@ def unit_changes(unit: widgets.Dropdown, boxes: Iterable[widgets.Widget]) -> Non
     """Let the lengths among these boxes keep their meaning when the choice of unit is changed."""
     lengths = [box for box in boxes if isinstance(box, LengthBox)]
 
+    # Both units are in the change; the box itself holds the new one already.
     def convert(change: Any) -> None:
         for box in lengths:
             box.other_unit(change.old, change.new)
@@ -95,6 +103,7 @@ def unit_changes(unit: widgets.Dropdown, boxes: Iterable[widgets.Widget]) -> Non
 def offer(box: widgets.Dropdown, options: Iterable[Any]) -> None:
     """Give a choice other options; what is chosen stays chosen where it is still among them."""
     options = tuple(options)
+    # Setting them anew would choose the first one, and everybody who listens would hear of it.
     if box.options == options:
         return
     chosen = box.value
@@ -104,7 +113,11 @@ def offer(box: widgets.Dropdown, options: Iterable[Any]) -> None:
 
 
 def _values(options: Iterable[Any]) -> list[Any]:
+    # An option is a value, or a pair of what is shown for it and the value.
     return [option[1] if isinstance(option, tuple) else option for option in options]
+
+
+# ---- what is on a desk
 
 
 def listed(label: str, desk: Desk, options: Callable[[], Iterable[Any]]) -> widgets.Dropdown:

@@ -15,13 +15,13 @@ from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
-from coloraide import Color
 from PIL import Image, ImageDraw
 
 from planner.charts import (
     CHOICES,
     LEVELS,
     SAME,
+    WRITTEN_ROW,
     Artwork,
     ChartedPicture,
     GridReading,
@@ -37,7 +37,7 @@ from planner.charts import (
     stitches_for,
     tidied,
 )
-from planner.charts import LINE as WRITTEN_ROW
+from planner.colour import apart
 from planner.errors import PlanError
 from planner.folder import decoded
 from planner.piece import Chart, Gauge, Project, Yarn
@@ -80,6 +80,7 @@ class Reader:
     boxes: Mapping[str, widgets.Widget]
     read: Callable[..., Loaded]
 
+    # A reader's boxes and the arguments of its function have the same names.
     def loaded(self) -> Loaded:
         """What the file holds by the settings as they stand."""
         return self.read(**{name: box.value for name, box in self.boxes.items()})
@@ -120,6 +121,7 @@ def letters_for(palette: Sequence[str], yarns: Mapping[str, Yarn]) -> list[str]:
     """A letter for each colour: that of a yarn which looks the same, else a free one."""
     letters: list[str] = []
     for colour in palette:
+        # Two colours of the picture may look like one yarn; only the first of them takes it.
         alike = (
             yarn.letter
             for yarn in yarns.values()
@@ -131,7 +133,7 @@ def letters_for(palette: Sequence[str], yarns: Mapping[str, Yarn]) -> list[str]:
 
 
 def _look_alike(a: str, b: str) -> bool:
-    return Color(a).delta_e(b, method="2000") < SAME
+    return apart(a, b) < SAME
 
 
 def picture_as_chart(
@@ -141,6 +143,7 @@ def picture_as_chart(
 
     `in_hand` are the yarns whose letters its colours may take.
     """
+    # In the yarns of the piece each stitch takes the nearest; else colours are picked first.
     in_these_yarns = settings.yarns == IN_HAND
     colours = [yarn.colour for yarn in in_hand.values()] if in_these_yarns else []
     picture = _read_picture(art, project, colours, settings)
@@ -154,6 +157,7 @@ def picture_as_chart(
         by_yarn=project.by_yarn,
         letters=letters,
     )
+    # All levels are priced, so that the knitter sees what tidying saves before choosing one.
     chosen = ["→" if level == settings.tidy else "" for level in range(len(table))]
     table.insert(0, "chosen", chosen)
     doubtful, said = None, list(picture.notes)
@@ -203,6 +207,7 @@ def _aspect(project: Project) -> float:
 
 def _doubts(picture: GridReading) -> str:
     """Where a picture of a chart could not be read for sure, a few places in words."""
+    # In the order of work: from the bottom row, stitches counted from the right.
     places = np.argwhere(picture.doubtful)
     stitches = picture.cells.shape[1]
     doubts = [
@@ -234,6 +239,7 @@ def _picture_boxes(art: Artwork, project: Project) -> dict[str, widgets.Widget]:
     """The boxes of PictureSettings, as they stand for a picture that was just chosen."""
     unit, stitches = project.units, project.chart.columns
     width = stitches * _stitch_width(project.gauge, unit)
+    # It begins as wide as the chart on the desk; the rows follow the picture's shape.
     kind = FLAT if art.looks_flat else PHOTO
     levels = [(words, level) for level, (*_, words) in enumerate(LEVELS)]
     return {
@@ -297,10 +303,12 @@ def _picture(desk: Desk, data: bytes, name: str) -> Reader:
 
     what.observe(by_kind, names="value")
     by_kind()
+    # Looking for a grid takes a while, so that it is done once.
     on_grid = _looks_like_a_grid(art)
 
     def read(**typed: Any) -> Loaded:
         settings = PictureSettings(**typed)
+        # Yarns that an earlier picture brought along and nobody kept are not in hand.
         in_hand = desk.kept.yarns or desk.project.all_yarns
         loaded = picture_as_chart(art, desk.project, in_hand, settings)
         if on_grid and settings.what != GRID:
@@ -322,6 +330,7 @@ SHEET_SETTINGS = {
 
 def _sheet(desk: Desk, data: bytes, name: str) -> Reader:
     colours = {letter: yarn.colour for letter, yarn in desk.project.yarns.items()}
+    # Read once as it is, to know its sheets and what there is to be asked.
     first = read_sheet(data, name, yarns=colours)
     boxes: dict[str, widgets.Widget] = {}
     if len(first.sheets) > 1:
@@ -376,6 +385,7 @@ def preview_html(
     image = Image.open(BytesIO(chart_png(chart, yarns, aspect))).convert("RGB")
     if doubtful is not None:
         _ring(image, chart, doubtful)
+    # Few colours keep the notebook small, which holds the picture as text.
     reduced = BytesIO()
     image.quantize(64).save(reduced, "PNG")
     source = f"data:image/png;base64,{base64.b64encode(reduced.getvalue()).decode()}"
@@ -411,6 +421,7 @@ def _legend(yarn: Yarn, stitches: int) -> str:
 def loaded_html(project: Project, loaded: Loaded, yarns: Mapping[str, Yarn]) -> str:
     """What was read, as it is looked at before it goes on the desk."""
     chart = loaded.chart
+    # A letter that the file gives no colour, and the piece does not know, is shown all the same.
     nameless = {letter: Yarn(letter) for letter in chart.letters}
     picture = preview_html(chart, nameless | dict(yarns), _aspect(project), loaded.doubtful)
     notes = [html.escape(note) for note in loaded.said]
@@ -433,6 +444,7 @@ def yarns_with(
         for letter in chart.letters
         if letter in loaded.colours
     }
+    # Needed are yarns that are kept, new ones, and those of a chart that stays under a motif.
     needed = {*kept, *new}
     if stays:
         needed |= set(project.chart.letters)
@@ -452,6 +464,7 @@ class _Loading:
         self.row = whole("and row", 1)
         put_button = button("Put it on the desk")
         put_button.on_click(heard(self.message)(self.put))
+        # Where it goes is asked once there is something to put on the desk.
         self.after = widgets.VBox([self.goes, self.stitch, self.row, put_button])
         self.after.layout.display = "none"
         self.goes.observe(self._place, names="value")
@@ -472,6 +485,7 @@ class _Loading:
         if loaded is None:
             raise PlanError("Nothing is read yet. Choose a file first.")
         chart = loaded.chart
+        # A motif is laid over the chart as it is now, however long ago the file was read.
         if self.goes.value == ONTO:
             stitch, row = self.stitch.value, self.row.value
             chart = set_on(self.desk.project.chart, chart, stitch=stitch, row=row)

@@ -74,7 +74,7 @@ NAMES_OF_CHANGES = {
 
 
 def keep_choices(desk: Desk, choices: Sequence[OwnChoice], why: str) -> None:
-    """Write choices into choices.csv, all or none, and plan with them."""
+    """Write choices into choices.csv, a line each, and plan with them."""
     folder = desk.folder(NO_CHOICES)
     for choice in choices:
         keep_choice(folder, choice, strand_then=why)
@@ -93,6 +93,7 @@ def tradeoff_html(project: Project, letter: str | None, table: pd.DataFrame) -> 
         words.append(f"{line}: {limits_in_words(rung)}")
         beaten = "another line beats it" if rung.beaten else ""
         notes.append("the plan now" if rung.present else beaten)
+    # The four limits are said together in words, which is how they are chosen.
     limits = ["across", "sideways", "up", "middle_start"]
     lines = table.drop(columns=["present", "beaten", *limits])
     lines.insert(0, "limits", words)
@@ -124,6 +125,7 @@ def tradeoff_form(desk: Desk) -> Form:
 
     def show_rungs(project: Project) -> None:
         nonlocal rungs
+        # The limits that hold now are one of the rungs, wherever they stand among the others.
         rungs = ladder(project, letter())
         table = tradeoff(project, letter())
         slider.options = [(str(place + 1), place) for place in range(len(rungs))]
@@ -167,6 +169,7 @@ def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> s
     most = project.weighing.most_live
     table = offer_table(list(offers), project.units).drop(columns="about")
     table = table.rename(columns={**NAMES_OF_CHANGES, "rows_above": f"rows_above_{most}"})
+    # Offers are numbered here as in the choice among them.
     table.insert(0, "offer", range(1, len(table) + 1))
     explained = "What each would change, best first; fewer is written with a minus."
     stretches = [
@@ -211,6 +214,7 @@ class _Offers:
         project, traced = self.desk.project, self.desk.plan.traced
         self._offers = find_offers(project)
         self._decided = decisions(project)
+        # Their values are places in the lists, for two offers may be said in the same words.
         what = [(f"{place + 1}: {each.what}", place) for place, each in enumerate(self._offers)]
         self.which.options = what or [("nothing to offer", NOTHING)]
         grounds = [(f"in {letter}", f"on {letter}") for letter in project.chart.letters]
@@ -329,7 +333,7 @@ def ceiling_form(desk: Desk) -> Form:
     def look() -> None:
         nonlocal found
         forget()
-        answer.value = "Looking for a way …"
+        answer.value = "Looking for a way …"  # which may take some seconds
         found = keep_under(desk.project, most.value)
         answer.value = ceiling_html(found, desk.plan.traced, desk.project.units)
         accept.disabled = not found.choices
@@ -365,6 +369,7 @@ def bobbins_html(plan: Plan, *, owned: int, butterflies: bool) -> str:
         return "Nothing in the plan is held on a bobbin."
     in_use = counted(int(table.bobbin.max()), "bobbin")
     picture = picture_html(draw_bobbins(plan, table), f"{in_use}, row by row")
+    # What more bobbins would save stands beside it, before they are bought.
     more = "<br>To own more saves stopping to wind; all at once needs the last line:"
     stops = table_html(winding_stops(plan, kinds=kinds))
     return f"{in_use} in use.{picture}{table_html(table)}{more}{stops}"
@@ -412,6 +417,7 @@ def savings_pane(desk: Desk) -> Pane:
 def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     """Balls for so many pieces alike, with their chances; `lots` is a yarn to share two lots of."""
     plans = copies(plan, pieces, mirrored_count=mirrored)
+    # So sure the plan is of each strand; here it is asked of the balls together.
     sure = 100 - 100 / plan.project.allow.short_once_in
     to_buy = table_html(shown(shop_for(plans), plan.project.units))
     odd = odd_metres(plans)

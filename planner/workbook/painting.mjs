@@ -1,19 +1,49 @@
-// Painting a chart at the gauge's true aspect, with pointer or keys. Everything happens here and at once, also while the
-// kernel is busy; Python hears of every finished stroke. Cells lie as in planner.chart: row 0 is the bottom one, column 0
-// the left; a byte is the yarn's place in the list, 255 no stitch. On the way to Python two bytes each of rows and columns
-// go before them, so that shape and cells can never come apart.
+// Painting a chart at the gauge's true aspect, with pointer or keys.
+//
+// Everything happens here and at once, also while the kernel is busy; Python hears of every
+// finished stroke. Cells lie as in a Chart: row 0 is the bottom one, column 0 the left; a byte is
+// the yarn's place in the list, 255 no stitch. On the way to Python two bytes each of rows and
+// columns go before them, so that shape and cells can never come apart.
+//
+// Painting   the cells, with steps back and forward; one for each widget
+// Paper      what is drawn: sizes, places, cells, lines, letters and rulers; one for each view
+// View       the paper with its buttons and words, the pointer and the keys
 
-const NO_STITCH = 255, MOST_STEPS = 300, MOST_ROWS = 2000, MOST_STITCHES = 1000;
-const SIDE = 36, FOOT = 20, TALLEST = 640;  // pixels: rulers at the sides and below, the paper's height
-const GREY = "#e4e4e4", INK = "#222222";
+const NO_STITCH = 255;
+const NO_STRAND = 65535;
+const MOST_STEPS = 300;
+const MOST_ROWS = 2000;
+const MOST_STITCHES = 1000;
+
+// In pixels: the rulers at the sides and below, a rim above, the most that the paper is high, and
+// the width of a scroll bar.
+const SIDE = 36;
+const FOOT = 20;
+const RIM = 4;
+const TALLEST = 640;
+const SCROLL_BAR = 16;
+
+const SMALLEST_CELL = 2;
+const LARGEST_CELL = 60;
+const LARGEST_FITTED = 26;
+const ZOOM = 1.3;
+const TYPED_TOGETHER = 900;  // milliseconds in which letters make one name
+
+const GREY = "#e4e4e4";
+const INK = "#222222";
+
+// ---- geometry
 
 /** The cells of the straight line between two cells, both included (Bresenham 1965). */
 export function line(x0, y0, x1, y1) {
-  const across = Math.abs(x1 - x0), up = Math.abs(y1 - y0), steep = up > across;
+  const across = Math.abs(x1 - x0);
+  const up = Math.abs(y1 - y0);
+  const steep = up > across;
   const [long, short] = steep ? [up, across] : [across, up];
   const [stepX, stepY] = [x1 > x0 ? 1 : -1, y1 > y0 ? 1 : -1];
   const cells = [];
-  let x = x0, y = y0, owed = 2 * short - long;
+  let [x, y] = [x0, y0];
+  let owed = 2 * short - long;
   for (let i = 0; i < long; i++) {
     cells.push([x, y]);
     if (owed >= 0) {
@@ -27,52 +57,75 @@ export function line(x0, y0, x1, y1) {
   return cells;
 }
 
-/** Fill the area of one yarn around a cell, side by side and one above the other; rows below `from` stay. */
+/**
+ * Fill the area of one yarn around a cell; rows below `from` stay.
+ *
+ * Cells belong together side by side and one above the other. Whole stretches of a row are filled
+ * at once, and what touches them above and below waits its turn.
+ */
 export function fill(cells, rows, columns, x, y, yarn, from = 0) {
   const old = cells[y * columns + x];
   if (old === yarn || y < from) return;
   const waiting = [[x, y]];
   while (waiting.length) {
-    const [cx, cy] = waiting.pop(), row = cy * columns;
+    const [cx, cy] = waiting.pop();
+    const row = cy * columns;
     if (cells[row + cx] !== old) continue;
-    let lo = cx, hi = cx;
+    let [lo, hi] = [cx, cx];
     while (lo > 0 && cells[row + lo - 1] === old) lo--;
     while (hi < columns - 1 && cells[row + hi + 1] === old) hi++;
     cells.fill(yarn, row + lo, row + hi + 1);
     for (const next of [cy - 1, cy + 1]) {
       if (next < from || next >= rows) continue;
-      for (let i = lo; i <= hi; i++) if (cells[next * columns + i] === old) waiting.push([i, next]);
+      for (let i = lo; i <= hi; i++)
+        if (cells[next * columns + i] === old) waiting.push([i, next]);
     }
   }
 }
 
 /** The cells with rows or stitches more (in `yarn`) or fewer at each side. */
-export function reshape(cells, rows, columns, { top = 0, bottom = 0, left = 0, right = 0 }, yarn) {
-  const newRows = rows + top + bottom, newColumns = columns + left + right;
-  const out = new Uint8Array(newRows * newColumns).fill(yarn);
+export function reshape(cells, rows, columns, sides, yarn) {
+  const { top = 0, bottom = 0, left = 0, right = 0 } = sides;
+  const [newRows, newColumns] = [rows + top + bottom, columns + left + right];
+  const reshaped = new Uint8Array(newRows * newColumns).fill(yarn);
   for (let y = Math.max(0, -bottom); y < rows && y + bottom < newRows; y++)
     for (let x = Math.max(0, -left); x < columns && x + left < newColumns; x++)
-      out[(y + bottom) * newColumns + x + left] = cells[y * columns + x];
-  return { cells: out, rows: newRows, columns: newColumns };
+      reshaped[(y + bottom) * newColumns + x + left] = cells[y * columns + x];
+  return { cells: reshaped, rows: newRows, columns: newColumns };
 }
 
-const bytesOf = (view) => new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
+const bytesOf = (view) =>
+  new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
 const same = (a, b) => a.length === b.length && a.every((byte, i) => byte === b[i]);
+const between = (least, value, most) => Math.max(least, Math.min(most, value));
 
-/** What is painted, with its steps back and forward; one for each widget, however many views it has. */
+// ---- what is painted
+
+// What changes what is seen when Python sets it, beside the grid.
+const WATCHED = [
+  "yarns", "aspect", "begins_right", "worked", "headline", "trouble", "kept", "answered",
+  "strand_of",
+];
+
+/** What is painted, with its steps back and forward, however many views it has. */
 class Painting {
   constructor(model) {
-    Object.assign(this, { model, past: [], future: [], views: new Set(), yarn: 0 });
+    this.model = model;
+    this.past = [];
+    this.future = [];
+    this.views = new Set();
+    this.yarn = 0;
     this.unpack(bytesOf(model.get("grid")));
-    model.on("change:grid", () => {
-      const bytes = bytesOf(model.get("grid")).slice();
-      if (same(bytes, this.packed())) return;
-      this.remember(this.packed());  // a chart that was loaded can be undone like a stroke
-      this.unpack(bytes);
-      this.changed();
-    });
-    const traits = ["yarns", "aspect", "begins_right", "worked", "headline", "trouble", "kept", "answered", "strand_of"];
-    for (const trait of traits) model.on(`change:${trait}`, () => this.changed());
+    model.on("change:grid", () => this.takeUp(bytesOf(model.get("grid")).slice()));
+    for (const trait of WATCHED) model.on(`change:${trait}`, () => this.changed());
+  }
+
+  /** Show a grid that came from Python; our own comes back from there as well. */
+  takeUp(bytes) {
+    if (same(bytes, this.packed())) return;
+    this.remember(this.packed());  // a chart that was loaded can be undone like a stroke
+    this.unpack(bytes);
+    this.changed();
   }
 
   unpack(bytes) {
@@ -81,10 +134,10 @@ class Painting {
   }
 
   packed() {
-    const out = new Uint8Array(4 + this.cells.length);
-    out.set([this.rows >> 8, this.rows & 255, this.columns >> 8, this.columns & 255]);
-    out.set(this.cells, 4);
-    return out;
+    const bytes = new Uint8Array(4 + this.cells.length);
+    bytes.set([this.rows >> 8, this.rows & 255, this.columns >> 8, this.columns & 255]);
+    bytes.set(this.cells, 4);
+    return bytes;
   }
 
   remember(before) {
@@ -125,28 +178,50 @@ class Painting {
   redo() { this.back(this.future, this.past); }
 
   get worked() { return this.model.get("worked"); }
+  get yarns() { return this.model.get("yarns"); }
   at(x, y) { return this.cells[y * this.columns + x]; }
+
+  /** Put a yarn into a cell, unless it lies outside the chart or in a row that is worked. */
   put(x, y, yarn) {
-    if (x >= 0 && y >= this.worked && x < this.columns && y < this.rows) this.cells[y * this.columns + x] = yarn;
+    const inside = x >= 0 && x < this.columns && y >= this.worked && y < this.rows;
+    if (inside) this.cells[y * this.columns + x] = yarn;
   }
-  fill(x, y, yarn) { fill(this.cells, this.rows, this.columns, x, y, yarn, this.worked); }
+
+  fill(x, y, yarn) {
+    fill(this.cells, this.rows, this.columns, x, y, yarn, this.worked);
+  }
+
+  choose(yarn) {
+    this.yarn = yarn;
+    this.changed();
+  }
+
+  yarnNamed(place) { return place === NO_STITCH ? "no stitch" : this.yarns[place].title; }
 
   /** More or fewer rows or stitches at a side; what is wrong with that in words, or nothing. */
   reshape(side, count) {
     const upright = side === "top" || side === "bottom";
-    const [rows, columns] = [this.rows + (upright ? count : 0), this.columns + (upright ? 0 : count)];
+    const rows = this.rows + (upright ? count : 0);
+    const columns = this.columns + (upright ? 0 : count);
     if (!count) return "Say how many.";
-    if (this.worked && side !== "top") return `Rows 1 to ${this.worked} are worked, so only rows at the top can come or go.`;
-    if (rows < Math.max(1, this.worked)) return `There are ${this.rows} rows, ${this.worked} of them worked: fewer can go.`;
+    if (this.worked && side !== "top")
+      return `Rows 1 to ${this.worked} are worked, so only rows at the top can come or go.`;
+    if (rows < Math.max(1, this.worked))
+      return `There are ${this.rows} rows, ${this.worked} of them worked: fewer can go.`;
     if (columns < 1) return `There are ${this.columns} stitches in a row: fewer can go.`;
     if (rows > MOST_ROWS || columns > MOST_STITCHES)
       return `A chart to paint has at most ${MOST_ROWS} rows and ${MOST_STITCHES} stitches.`;
-    this.step(() => Object.assign(this, reshape(this.cells, this.rows, this.columns, { [side]: count }, this.yarn)));
+    this.step(() => {
+      const sides = { [side]: count };
+      Object.assign(this, reshape(this.cells, this.rows, this.columns, sides, this.yarn));
+    });
     return "";
   }
 }
 
 const paintings = new WeakMap();  // steps back outlive a view that is scrolled away or opened twice
+
+// ---- the page's elements
 
 function make(tag, properties = {}, ...children) {
   const { style = {}, ...rest } = properties;
@@ -156,248 +231,307 @@ function make(tag, properties = {}, ...children) {
   return element;
 }
 
+function makeButton(text, title, act) {
+  return make("button", { type: "button", textContent: text, title, onclick: act });
+}
+
 const STYLE = `
 .painting { font: 13px/1.5 system-ui, sans-serif; outline: none }
 .painting .line { display: flex; flex-wrap: wrap; gap: 6px; align-items: center; margin: 4px 0 }
-.painting button { font: inherit; padding: 2px 9px; border: 1px solid #888; border-radius: 3px; background: #f4f4f4; color: #222 }
-.painting button[aria-pressed=true] { background: #fff; border-color: #222; box-shadow: 0 0 0 2px #222 }
+.painting button {
+  font: inherit; padding: 2px 9px; border: 1px solid #888; border-radius: 3px;
+  background: #f4f4f4; color: #222
+}
+.painting button[aria-pressed=true] {
+  background: #fff; border-color: #222; box-shadow: 0 0 0 2px #222
+}
 .painting button:disabled { opacity: .45 }
-.painting .patch { display: inline-block; width: 14px; height: 14px; border: 1px solid #222; vertical-align: -2px; margin-right: 6px }
+.painting .patch {
+  display: inline-block; width: 14px; height: 14px; border: 1px solid #222;
+  vertical-align: -2px; margin-right: 6px
+}
 .painting .paper { position: relative; max-width: 100%; margin: 2px 0 }
 .painting .paper canvas { position: absolute; left: 0; top: 0; pointer-events: none }
-.painting .cloth { position: absolute; overflow: auto; touch-action: none; cursor: crosshair; outline-offset: -1px }
+.painting .cloth {
+  position: absolute; overflow: auto; touch-action: none; cursor: crosshair; outline-offset: -1px
+}
 .painting .trouble { color: #a33000 }
 .painting input[type=number] { width: 4.5em }
 .painting summary { cursor: pointer }`;
 
 const KEYS = [
-  "Arrow keys move from stitch to stitch, Page Up and Page Down by ten rows, Home and End to the edges.",
-  "A yarn's letter chooses it, a full stop chooses no stitch. Space or Enter puts it in; with Shift the arrow keys put it in as "
-    + "they move. Delete takes a stitch out of the chart (no stitch).",
-  "Ctrl + Enter fills the area of one yarn that you stand in. Ctrl + Z undoes, Ctrl + Y does again what was undone.",
+  "Arrow keys move from stitch to stitch, Page Up and Page Down by ten rows, Home and End to the "
+    + "edges.",
+  "A yarn's letter chooses it, a full stop chooses no stitch. Space or Enter puts it in; with "
+    + "Shift the arrow keys put it in as they move. Delete takes a stitch out of the chart "
+    + "(no stitch).",
+  "Ctrl + Enter fills the area of one yarn that you stand in. Ctrl + Z undoes, Ctrl + Y does again "
+    + "what was undone.",
   "+ and − draw the chart larger and smaller, 0 shows it whole. Tab leaves the chart.",
-  "With the pointer, Shift draws a straight line from the stitch put in last. Two fingers move the chart.",
+  "With the pointer, Shift draws a straight line from the stitch put in last. Two fingers move the "
+    + "chart.",
 ];
 
-function render({ model, el }) {
-  if (!paintings.has(model)) paintings.set(model, new Painting(model));
-  const painting = paintings.get(model);
-  const yarns = () => model.get("yarns");
-  const yarnNamed = (i) => (i === NO_STITCH ? "no stitch" : yarns()[i].title);
-  let cell = 0, cursor = [painting.columns - 1, painting.worked < painting.rows ? painting.worked : 0], last = null;
-  let filling = false, typed = "", typedAt = 0, drawing = false, said = "";
+// Where the keys take the pointer of work: columns to the right and rows up.
+const MOVES = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, 1],
+  ArrowDown: [0, -1],
+  PageUp: [0, 10],
+  PageDown: [0, -10],
+  Home: [-9999, 0],
+  End: [9999, 0],
+};
 
-  // --- what there is to see
-  const chips = make("div", { className: "line", role: "group", ariaLabel: "Yarn to put in" });
-  const button = (text, title, act) => make("button", { type: "button", textContent: text, title, onclick: act });
-  const single = button("Stitch by stitch", "Put in single stitches and lines", () => { filling = false; update(); });
-  const whole = button("Fill an area", "Fill the area of one yarn that you point at", () => { filling = true; update(); });
-  const undo = button("Undo", "Ctrl + Z", () => painting.undo());
-  const redo = button("Do again", "Ctrl + Y", () => painting.redo());
-  const tools = make("div", { className: "line" }, single, whole, undo, redo,
-    button("Larger", "+", () => zoom(1.3)), button("Smaller", "−", () => zoom(1 / 1.3)), button("Whole chart", "0", () => fit()));
-  const strands = make("input", { type: "checkbox", onchange: () => {
-    model.set("show_strands", strands.checked); model.save_changes(); update();
-  } });
-  tools.append(make("label", {}, strands, " show the strands"));
-  const doWhat = make("select", { ariaLabel: "add or take away" }, new Option("Add", 1), new Option("Take away", -1));
-  const howMany = make("input", { type: "number", min: 1, value: 1, ariaLabel: "how many" });
-  const side = make("select", { ariaLabel: "where" }, new Option("rows at the top", "top"),
-    new Option("rows at the bottom", "bottom"), new Option("stitches at the left", "left"), new Option("stitches at the right", "right"));
-  const sizes = make("div", { className: "line" }, doWhat, howMany, side, button("Do it", "", () => {
-    say(painting.reshape(side.value, Number(doWhat.value) * Math.max(0, Math.round(Number(howMany.value)))));
-    if (!said) fit();
-  }), " New ones are in the yarn chosen above.");
-  const canvas = make("canvas"), spacer = make("div");
-  const cloth = make("div", { className: "cloth", tabIndex: 0 }, spacer);
-  cloth.setAttribute("role", "application");
-  const paper = make("div", { className: "paper" }, canvas, cloth);
-  const place = make("div", { role: "status" }), headline = make("div", { style: { whiteSpace: "pre-line", fontWeight: 600 } });
-  const trouble = make("div", { className: "trouble", role: "alert" }), kept = make("span");
-  const keep = button("Keep this piece", "Write the chart into chart.csv, with yarns and settings", () => model.send({ do: "keep" }));
-  const root = make("div", { className: "painting" }, make("style", { textContent: STYLE }), chips, tools,
-    make("details", {}, make("summary", { textContent: "More or fewer rows and stitches" }), sizes),
-    paper, place, headline, trouble, make("div", { className: "line" }, keep, kept),
-    make("details", {}, make("summary", { textContent: "Painting with the keyboard" }), ...KEYS.map((text) => make("div", { textContent: text }))));
-  root.dataset.lmSuppressShortcuts = "true";  // JupyterLab leaves the keys to the painting
-  el.append(root);
+// ---- the paper
 
-  function say(text) { said = text; update(); }
+const pixelBytes = new Uint8Array(4);
+const pixelWord = new Uint32Array(pixelBytes.buffer);
 
-  function update() {
-    const [rows, columns] = [painting.rows, painting.columns];
-    cursor = [Math.min(cursor[0], columns - 1), Math.min(cursor[1], rows - 1)];
-    if (painting.yarn !== NO_STITCH && painting.yarn >= yarns().length) painting.yarn = 0;
-    chips.replaceChildren(...[...yarns().keys(), NO_STITCH].map((i) => {
-      const patch = make("span", { className: "patch", style: { background: i === NO_STITCH ? GREY : yarns()[i].colour } });
-      const chip = make("button", { type: "button", onclick: () => { painting.yarn = i; painting.changed(); } }, patch,
-        i === NO_STITCH ? ". no stitch" : yarns()[i].title);
-      chip.ariaPressed = String(painting.yarn === i);
-      return chip;
-    }));
-    [single.ariaPressed, whole.ariaPressed] = [String(!filling), String(filling)];
-    [undo.disabled, redo.disabled] = [!painting.past.length, !painting.future.length];
-    strands.checked = model.get("show_strands");
-    const behind = model.get("answered") < model.get("stroke");
-    headline.textContent = model.get("headline") + (behind ? "\nPlanning what you painted …" : "");
-    headline.dataset.stroke = model.get("answered");
-    trouble.textContent = [said, model.get("trouble")].filter(Boolean).map((text) => `▲ ${text}`).join(" ");
-    const safe = model.get("kept") && !behind;
-    kept.textContent = safe ? "✓ What you see is kept in the piece's folder." : "▲ Not kept yet: what you changed is only in this notebook's memory.";
-    keep.disabled = safe;
-    tellPlace();
-    layOut();
+/** #rrggbb as an ImageData holds it, in this machine's order of bytes. */
+function pixel(colour) {
+  pixelBytes.set([1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16)));
+  pixelBytes[3] = 255;
+  return pixelWord[0];
+}
+
+/** Stroke lines of one look; `each` is given the function that draws one of them. */
+function strokes(ctx, width, style, each) {
+  Object.assign(ctx, { lineWidth: width, strokeStyle: style });
+  ctx.beginPath();
+  each((ax, ay, bx, by) => { ctx.moveTo(ax, ay); ctx.lineTo(bx, by); });
+  ctx.stroke();
+}
+
+/** The chart as it is seen: one stitch is `cell` pixels wide, and `cursor` is where work stands. */
+class Paper {
+  constructor(painting, el) {
+    this.painting = painting;
+    this.model = painting.model;
+    this.el = el;
+    this.cell = 0;
+    this.cursor = [painting.columns - 1, painting.worked < painting.rows ? painting.worked : 0];
+    this.fitted = false;  // an output that is not shown yet has no width to fit
+    this.drawing = false;
+    this.small = document.createElement("canvas");
+    this.canvas = make("canvas");
+    this.spacer = make("div");
+    this.cloth = make("div", { className: "cloth", tabIndex: 0 }, this.spacer);
+    this.cloth.setAttribute("role", "application");
+    this.element = make("div", { className: "paper" }, this.canvas, this.cloth);
+    for (const kind of ["scroll", "focus", "blur"])
+      this.cloth.addEventListener(kind, () => this.requestDraw());
   }
 
-  function tellPlace() {
-    const [x, y] = cursor, stitch = painting.columns - x, yarn = painting.at(x, y);
-    const edge = model.get("begins_right")[y % 2] ? "right" : "left";
-    place.textContent = `Row ${y + 1}, which begins at the ${edge}; stitch ${stitch} from the right: ${yarnNamed(yarn)}.`
-      + (y < painting.worked ? " This row is worked and stays as it is." : "") + ` Chosen: ${yarnNamed(painting.yarn)}.`;
-    cloth.ariaLabel = `Chart of ${painting.columns} stitches and ${painting.rows} rows. ${place.textContent}`;
+  // --- sizes and places
+
+  get high() { return this.cell * this.model.get("aspect"); }
+  get room() { return Math.max(120, (this.el.clientWidth || 900) - 2 * SIDE - 20); }
+
+  fit() {
+    const { rows, columns } = this.painting;
+    this.fitted = this.el.clientWidth > 0;
+    const byWidth = this.room / columns;
+    const byHeight = TALLEST / (rows * this.model.get("aspect"));
+    this.cell = Math.max(SMALLEST_CELL, Math.min(LARGEST_FITTED, byWidth, byHeight));
+    this.layOut();
   }
 
-  // --- sizes and places; one stitch is `cell` pixels wide
-  const high = () => cell * model.get("aspect");
-  const room = () => Math.max(120, (el.clientWidth || 900) - 2 * SIDE - 20);
-  let fitted = false;  // an output that is not shown yet has no width to fit
-  function fit() {
-    fitted = el.clientWidth > 0;
-    cell = Math.max(2, Math.min(26, room() / painting.columns, TALLEST / (painting.rows * model.get("aspect"))));
-    layOut();
-  }
-  function zoom(times) {
-    const middle = [(cloth.scrollLeft + cloth.clientWidth / 2) / cell, (cloth.scrollTop + cloth.clientHeight / 2) / cell];
-    cell = Math.max(2, Math.min(60, cell * times));
-    layOut();
-    [cloth.scrollLeft, cloth.scrollTop] = [middle[0] * cell - cloth.clientWidth / 2, middle[1] * cell - cloth.clientHeight / 2];
-  }
-  function layOut() {
-    const [wide, tall] = [painting.columns * cell, painting.rows * high()];
-    const bar = wide > room() + 1 || tall > TALLEST + 1 ? 16 : 0;
-    const [w, h] = [Math.min(wide, room()) + bar, Math.min(tall, TALLEST) + bar];
-    Object.assign(spacer.style, { width: `${wide}px`, height: `${tall}px` });
-    Object.assign(cloth.style, { left: `${SIDE}px`, top: "4px", width: `${w}px`, height: `${h}px` });
-    Object.assign(paper.style, { width: `${w + 2 * SIDE}px`, height: `${h + FOOT + 4}px` });
-    requestDraw();
-  }
-  function cellAt(event) {
-    const box = cloth.getBoundingClientRect();
-    const [x, y] = [event.clientX - box.left, event.clientY - box.top];
-    return [Math.floor((x + cloth.scrollLeft) / cell), painting.rows - 1 - Math.floor((y + cloth.scrollTop) / high())];
-  }
-  function show([x, y]) {
-    const [left, top] = [x * cell, (painting.rows - 1 - y) * high()];
-    cloth.scrollLeft = Math.max(Math.min(cloth.scrollLeft, left), left + cell - cloth.clientWidth);
-    cloth.scrollTop = Math.max(Math.min(cloth.scrollTop, top), top + high() - cloth.clientHeight);
+  /** Larger or smaller, the same place staying in the middle. */
+  zoom(times) {
+    const { cloth } = this;
+    const across = (cloth.scrollLeft + cloth.clientWidth / 2) / this.cell;
+    const down = (cloth.scrollTop + cloth.clientHeight / 2) / this.cell;
+    this.cell = between(SMALLEST_CELL, this.cell * times, LARGEST_CELL);
+    this.layOut();  // which may have made the cloth larger
+    cloth.scrollLeft = across * this.cell - cloth.clientWidth / 2;
+    cloth.scrollTop = down * this.cell - cloth.clientHeight / 2;
   }
 
-  // --- drawing: the cells as one small image, scaled without smoothing; lines and letters only where they are seen
-  const small = document.createElement("canvas");
-  function requestDraw() {
-    if (drawing) return;
-    drawing = true;
-    requestAnimationFrame(() => { drawing = false; draw(); });
+  layOut() {
+    const [wide, tall] = [this.painting.columns * this.cell, this.painting.rows * this.high];
+    const scrolls = wide > this.room + 1 || tall > TALLEST + 1;
+    const bar = scrolls ? SCROLL_BAR : 0;
+    const [w, h] = [Math.min(wide, this.room) + bar, Math.min(tall, TALLEST) + bar];
+    const place = { left: `${SIDE}px`, top: `${RIM}px` };
+    Object.assign(this.spacer.style, { width: `${wide}px`, height: `${tall}px` });
+    Object.assign(this.cloth.style, place, { width: `${w}px`, height: `${h}px` });
+    const size = { width: `${w + 2 * SIDE}px`, height: `${h + FOOT + RIM}px` };
+    Object.assign(this.element.style, size);
+    this.requestDraw();
   }
-  const rgba = new Uint8Array(4), whole32 = new Uint32Array(rgba.buffer);
-  function pixel(colour) {  // #rrggbb as an ImageData holds it, in this machine's order of bytes
-    rgba.set([1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16)));
-    rgba[3] = 255;
-    return whole32[0];
-  }
-  const NO_STRAND = 65535;
 
-  function draw() {
-    if (!el.isConnected) return;
-    const { rows, columns, cells } = painting, h = high(), sharp = window.devicePixelRatio || 1;
-    const [wide, tall] = [paper.clientWidth, paper.clientHeight];
-    if (canvas.width !== Math.round(wide * sharp) || canvas.height !== Math.round(tall * sharp)) {
-      [canvas.width, canvas.height] = [Math.round(wide * sharp), Math.round(tall * sharp)];
+  /** The cell under the pointer, which may lie outside the chart. */
+  cellAt(event) {
+    const box = this.cloth.getBoundingClientRect();
+    const across = event.clientX - box.left + this.cloth.scrollLeft;
+    const down = event.clientY - box.top + this.cloth.scrollTop;
+    return [
+      Math.floor(across / this.cell),
+      this.painting.rows - 1 - Math.floor(down / this.high),
+    ];
+  }
+
+  /** The nearest cell of the chart. */
+  inside([x, y]) {
+    const { rows, columns } = this.painting;
+    return [between(0, x, columns - 1), between(0, y, rows - 1)];
+  }
+
+  /** Scroll a cell into sight. */
+  show([x, y]) {
+    const { cloth, cell, high } = this;
+    const [left, top] = [x * cell, (this.painting.rows - 1 - y) * high];
+    const [leftmost, topmost] = [left + cell - cloth.clientWidth, top + high - cloth.clientHeight];
+    cloth.scrollLeft = Math.max(Math.min(cloth.scrollLeft, left), leftmost);
+    cloth.scrollTop = Math.max(Math.min(cloth.scrollTop, top), topmost);
+  }
+
+  // --- drawing: the cells as one small image, scaled without smoothing; lines and letters only
+  // where they are seen
+
+  requestDraw() {
+    if (this.drawing) return;
+    this.drawing = true;
+    requestAnimationFrame(() => { this.drawing = false; this.draw(); });
+  }
+
+  draw() {
+    if (!this.el.isConnected) return;
+    const { cloth } = this;
+    const ctx = this.clearCanvas();
+    const seen = this.seen();
+    const strands = this.strands();
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(SIDE, RIM, cloth.clientWidth, cloth.clientHeight);
+    ctx.clip();
+    this.drawCells(ctx, seen, strands);
+    this.drawGrid(ctx, seen);
+    this.drawBorders(ctx, seen, strands);
+    this.drawLetters(ctx, seen, strands);
+    this.drawWorked(ctx, seen);
+    this.drawCursor(ctx, seen);
+    ctx.restore();
+    this.drawRulers(ctx, seen);
+  }
+
+  /** The canvas, empty, at the sharpness of the screen. */
+  clearCanvas() {
+    const { canvas, element } = this;
+    const sharp = window.devicePixelRatio || 1;
+    const [wide, tall] = [element.clientWidth, element.clientHeight];
+    const [across, down] = [Math.round(wide * sharp), Math.round(tall * sharp)];
+    if (canvas.width !== across || canvas.height !== down) {
+      [canvas.width, canvas.height] = [across, down];
       Object.assign(canvas.style, { width: `${wide}px`, height: `${tall}px` });
     }
     const ctx = canvas.getContext("2d");
     ctx.setTransform(sharp, 0, 0, sharp, 0, 0);
     ctx.clearRect(0, 0, wide, tall);
-
-    // The strand of a cell, unless it was painted since the strands were traced.
-    const overlay = bytesOf(model.get("strand_of"));
-    const of = new Uint16Array(overlay.slice().buffer), strandYarn = model.get("strand_yarn"), tints = model.get("tints");
-    const shown = model.get("show_strands") && of.length === cells.length;
-    const strandAt = (i) => (shown && of[i] !== NO_STRAND && strandYarn[of[i]] === cells[i] ? of[i] : NO_STRAND);
-    [small.width, small.height] = [columns, rows];
-    const image = new ImageData(columns, rows), pixels = new Uint32Array(image.data.buffer);
-    const ofYarn = new Uint32Array(256).fill(pixel(GREY)), ofStrand = shown ? tints.map(pixel) : [];
-    yarns().forEach((yarn, i) => { ofYarn[i] = pixel(yarn.colour); });
-    for (let y = 0, i = 0; y < rows; y++) for (let x = 0, j = (rows - 1 - y) * columns; x < columns; x++, i++, j++) {
-      const strand = strandAt(i);
-      pixels[j] = strand === NO_STRAND ? ofYarn[cells[i]] : ofStrand[strand];
-    }
-    small.getContext("2d").putImageData(image, 0, 0);
-    ctx.save();
-    const [left, top] = [SIDE - cloth.scrollLeft, 4 - cloth.scrollTop];
-    ctx.beginPath();
-    ctx.rect(SIDE, 4, cloth.clientWidth, cloth.clientHeight);
-    ctx.clip();
-    ctx.imageSmoothingEnabled = false;
-    ctx.drawImage(small, left, top, columns * cell, rows * h);
-
-    const x0 = Math.max(0, Math.floor(cloth.scrollLeft / cell));
-    const x1 = Math.min(columns - 1, Math.floor((cloth.scrollLeft + cloth.clientWidth) / cell));
-    const y1 = Math.min(rows - 1, rows - 1 - Math.floor(cloth.scrollTop / h));
-    const y0 = Math.max(0, rows - 1 - Math.floor((cloth.scrollTop + cloth.clientHeight) / h));
-    const X = (x) => Math.round(left + x * cell), Y = (y) => Math.round(top + (rows - y) * h);  // left and lower edges
-    const lines = (width, style, each) => {
-      Object.assign(ctx, { lineWidth: width, strokeStyle: style });
-      ctx.beginPath();
-      each((ax, ay, bx, by) => { ctx.moveTo(ax, ay); ctx.lineTo(bx, by); });
-      ctx.stroke();
-    };
-    const ruled = (every) => (stroke) => {
-      for (let x = x0; x <= x1 + 1; x++) if ((columns - x) % every === 0) stroke(X(x) + 0.5, Y(y0), X(x) + 0.5, Y(y1 + 1));
-      for (let y = y0; y <= y1 + 1; y++) if (y % every === 0) stroke(X(x0), Y(y) + 0.5, X(x1 + 1), Y(y) + 0.5);
-    };
-    if (cell >= 6 && h >= 5) lines(1, "#00000028", ruled(1));
-    lines(1, "#00000060", ruled(10));
-    const worth = (i) => (shown ? strandAt(i) * 256 + cells[i] : cells[i]);
-    lines(cell < 5 ? 0.6 : shown ? 2 : 1.2, INK, (stroke) => {
-      for (let y = y0; y <= y1; y++) for (let x = x0; x <= x1; x++) {
-        const i = y * columns + x;
-        if (x < x1 && worth(i) !== worth(i + 1)) stroke(X(x + 1) + 0.5, Y(y), X(x + 1) + 0.5, Y(y + 1));
-        if (y < y1 && worth(i) !== worth(i + columns)) stroke(X(x), Y(y + 1) + 0.5, X(x + 1), Y(y + 1) + 0.5);
-      }
-    });
-    letters(ctx, { x0, x1, y0, y1, X, Y, h, strandAt, shown });
-    if (painting.worked) {  // hatched: these rows are knitted
-      ctx.fillStyle = "#ffffff66";
-      ctx.fillRect(X(0), Y(painting.worked), columns * cell, painting.worked * h);
-      lines(1, "#00000055", (stroke) => {
-        const [low, up] = [Y(0), Y(painting.worked)];
-        for (let x = X(0) - (low - up); x < X(columns); x += 12) stroke(x, low, x + low - up, up);
-      });
-    }
-    const [cx, cy] = cursor;
-    const mark = document.activeElement === cloth ? ["#ffffff", INK] : ["#ffffff00", "#22222288"];
-    for (const [grow, style] of [[1.5, mark[0]], [0, mark[1]]]) {
-      Object.assign(ctx, { lineWidth: 2, strokeStyle: style });
-      ctx.strokeRect(X(cx) - grow, Y(cy + 1) - grow, X(cx + 1) - X(cx) + 2 * grow, Y(cy) - Y(cy + 1) + 2 * grow);
-    }
-    ctx.restore();
-    rulers(ctx, { x0, x1, y0, y1, X, Y, h });
+    return ctx;
   }
 
-  /** A letter at the middle of every run that has room for it; in the view of strands, the strand's label. */
-  function letters(ctx, { x0, x1, y0, y1, X, Y, h, strandAt, shown }) {
-    const { columns, cells } = painting, labels = model.get("strand_labels");
-    const size = Math.max(8, Math.min(13, h * 0.85, cell * 1.3)), every = Math.max(1, Math.round(11 / h));
-    Object.assign(ctx, { font: `${size}px system-ui, sans-serif`, textAlign: "center", textBaseline: "middle" });
+  /** The cells in sight, and where the left edge of a column and the lower edge of a row lie. */
+  seen() {
+    const { cloth, cell, high } = this;
+    const { rows, columns } = this.painting;
+    const [left, top] = [SIDE - cloth.scrollLeft, RIM - cloth.scrollTop];
+    const lastColumn = Math.floor((cloth.scrollLeft + cloth.clientWidth) / cell);
+    const lowestRow = rows - 1 - Math.floor((cloth.scrollTop + cloth.clientHeight) / high);
+    return {
+      left,
+      top,
+      x0: Math.max(0, Math.floor(cloth.scrollLeft / cell)),
+      x1: Math.min(columns - 1, lastColumn),
+      y0: Math.max(0, lowestRow),
+      y1: Math.min(rows - 1, rows - 1 - Math.floor(cloth.scrollTop / high)),
+      X: (x) => Math.round(left + x * cell),
+      Y: (y) => Math.round(top + (rows - y) * high),
+    };
+  }
+
+  /** Whether strands are shown, and the strand of a cell by its place in the grid. */
+  strands() {
+    const { model } = this;
+    const { cells } = this.painting;
+    const of = new Uint16Array(bytesOf(model.get("strand_of")).slice().buffer);
+    const strandYarn = model.get("strand_yarn");
+    const shown = model.get("show_strands") && of.length === cells.length;
+    // A cell that was painted since the strands were traced belongs to none of them.
+    const traced = (i) => of[i] !== NO_STRAND && strandYarn[of[i]] === cells[i];
+    return { shown, at: (i) => (shown && traced(i) ? of[i] : NO_STRAND) };
+  }
+
+  drawCells(ctx, { left, top }, strands) {
+    const { small, painting } = this;
+    const { rows, columns, cells } = painting;
+    [small.width, small.height] = [columns, rows];
+    const image = new ImageData(columns, rows);
+    const pixels = new Uint32Array(image.data.buffer);
+    const ofYarn = new Uint32Array(256).fill(pixel(GREY));
+    painting.yarns.forEach((yarn, i) => { ofYarn[i] = pixel(yarn.colour); });
+    const ofStrand = strands.shown ? this.model.get("tints").map(pixel) : [];
+    for (let y = 0, i = 0; y < rows; y++) {
+      // The image begins at the top, the cells at the bottom.
+      for (let x = 0, j = (rows - 1 - y) * columns; x < columns; x++, i++, j++) {
+        const strand = strands.at(i);
+        pixels[j] = strand === NO_STRAND ? ofYarn[cells[i]] : ofStrand[strand];
+      }
+    }
+    small.getContext("2d").putImageData(image, 0, 0);
+    ctx.imageSmoothingEnabled = false;
+    ctx.drawImage(small, left, top, columns * this.cell, rows * this.high);
+  }
+
+  /** Thin lines between all cells where there is room for them, and stronger ones every ten. */
+  drawGrid(ctx, { x0, x1, y0, y1, X, Y }) {
+    const { columns } = this.painting;
+    const ruled = (every) => (stroke) => {
+      for (let x = x0; x <= x1 + 1; x++)
+        if ((columns - x) % every === 0) stroke(X(x) + 0.5, Y(y0), X(x) + 0.5, Y(y1 + 1));
+      for (let y = y0; y <= y1 + 1; y++)
+        if (y % every === 0) stroke(X(x0), Y(y) + 0.5, X(x1 + 1), Y(y) + 0.5);
+    };
+    if (this.cell >= 6 && this.high >= 5) strokes(ctx, 1, "#00000028", ruled(1));
+    strokes(ctx, 1, "#00000060", ruled(10));
+  }
+
+  /** Borders between yarns, or between strands where these are shown. */
+  drawBorders(ctx, { x0, x1, y0, y1, X, Y }, strands) {
+    const { columns, cells } = this.painting;
+    const worth = (i) => (strands.shown ? strands.at(i) * 256 + cells[i] : cells[i]);
+    const usual = strands.shown ? 2 : 1.2;
+    strokes(ctx, this.cell < 5 ? 0.6 : usual, INK, (stroke) => {
+      for (let y = y0; y <= y1; y++) {
+        for (let x = x0; x <= x1; x++) {
+          const i = y * columns + x;
+          if (x < x1 && worth(i) !== worth(i + 1))
+            stroke(X(x + 1) + 0.5, Y(y), X(x + 1) + 0.5, Y(y + 1));
+          if (y < y1 && worth(i) !== worth(i + columns))
+            stroke(X(x), Y(y + 1) + 0.5, X(x + 1), Y(y + 1) + 0.5);
+        }
+      }
+    });
+  }
+
+  /** A letter at the middle of every run that has room for it; of a strand, its label. */
+  drawLetters(ctx, { x0, x1, y0, y1, X, Y }, strands) {
+    const { columns, cells } = this.painting;
+    const size = between(8, Math.min(this.high * 0.85, this.cell * 1.3), 13);
+    const every = Math.max(1, Math.round(11 / this.high));
+    const font = `${size}px system-ui, sans-serif`;
+    Object.assign(ctx, { font, textAlign: "center", textBaseline: "middle" });
     for (let y = y0; y <= y1; y++) {
       if (y % every !== every >> 1) continue;
       for (let x = x0, from = x0; x <= x1; x++) {
-        const i = y * columns + x, strand = strandAt(i);
-        if (x < x1 && cells[i + 1] === cells[i] && strandAt(i + 1) === strand) continue;
-        const text = cells[i] === NO_STITCH ? "·" : shown && strand !== NO_STRAND ? labels[strand] : yarns()[cells[i]]?.letter ?? "";
-        if ((x - from + 1) * cell >= size * (0.35 + 0.5 * text.length)) {
-          ctx.fillStyle = cells[i] === NO_STITCH || strand !== NO_STRAND ? "#000000" : yarns()[cells[i]].ink;
+        const i = y * columns + x;
+        const sameYarn = x < x1 && cells[i + 1] === cells[i];
+        if (sameYarn && strands.at(i + 1) === strands.at(i)) continue;
+        const text = this.nameOf(i, strands);
+        if ((x - from + 1) * this.cell >= size * (0.35 + 0.5 * text.length)) {
+          ctx.fillStyle = this.inkOn(i, strands);
           ctx.fillText(text, (X(from) + X(x + 1)) / 2, (Y(y) + Y(y + 1)) / 2 + 0.5);
         }
         from = x + 1;
@@ -405,136 +539,432 @@ function render({ model, el }) {
     }
   }
 
-  /** Row numbers stand where the row begins; stitches are numbered from the right. */
-  function rulers(ctx, { x0, x1, y0, y1, X, Y, h }) {
-    const step = (size, least) => [1, 2, 5, 10, 20, 50, 100].find((s) => s * size >= least) ?? 200;
-    Object.assign(ctx, { font: "10px system-ui, sans-serif", fillStyle: getComputedStyle(root).color, textBaseline: "middle" });
-    const begins = model.get("begins_right"), pace = step(h, 10), both = begins[0] !== begins[1];
-    for (let y = y0; y <= y1; y++) {
-      const number = y + 1, pair = both && pace % 2 === 0 && (number + 1) % pace === 0;  // an even pace would show one side only
-      if (number !== 1 && number % pace && !pair) continue;
-      const middle = (Y(y) + Y(y + 1)) / 2;
-      if (middle < 4 || middle > 4 + cloth.clientHeight) continue;
-      ctx.textAlign = begins[y % 2] ? "left" : "right";
-      const beside = begins[y % 2] ? Math.min(X(painting.columns), SIDE + cloth.clientWidth) + 4 : SIDE - 4;
-      ctx.fillText(number, beside, middle);
-    }
-    Object.assign(ctx, { textAlign: "center", textBaseline: "top" });
-    const gait = step(cell, 22), foot = Math.min(Y(0), 4 + cloth.clientHeight) + 4;
-    for (let x = x0; x <= x1; x++) {
-      const number = painting.columns - x, middle = (X(x) + X(x + 1)) / 2;
-      if ((number === 1 || number % gait === 0) && middle >= SIDE && middle <= SIDE + cloth.clientWidth)
-        ctx.fillText(number, middle, foot);
+  nameOf(i, strands) {
+    const yarn = this.painting.cells[i];
+    const strand = strands.at(i);
+    if (yarn === NO_STITCH) return "·";
+    if (strand !== NO_STRAND) return this.model.get("strand_labels")[strand];
+    return this.painting.yarns[yarn]?.letter ?? "";
+  }
+
+  inkOn(i, strands) {
+    const yarn = this.painting.cells[i];
+    // Tints of strands are light, and so is the grey of no stitch.
+    const light = yarn === NO_STITCH || strands.at(i) !== NO_STRAND;
+    return light ? "#000000" : this.painting.yarns[yarn].ink;
+  }
+
+  /** Rows that are knitted, pale and hatched. */
+  drawWorked(ctx, { X, Y }) {
+    const { worked, columns } = this.painting;
+    if (!worked) return;
+    ctx.fillStyle = "#ffffff66";
+    ctx.fillRect(X(0), Y(worked), columns * this.cell, worked * this.high);
+    strokes(ctx, 1, "#00000055", (stroke) => {
+      const [low, up] = [Y(0), Y(worked)];
+      for (let x = X(0) - (low - up); x < X(columns); x += 12) stroke(x, low, x + low - up, up);
+    });
+  }
+
+  /** The pointer of work: dark on white where the keys are heard, else only a hint of it. */
+  drawCursor(ctx, { X, Y }) {
+    const [x, y] = this.cursor;
+    const focused = document.activeElement === this.cloth;
+    const [around, within] = focused ? ["#ffffff", INK] : ["#ffffff00", "#22222288"];
+    const [wide, tall] = [X(x + 1) - X(x), Y(y) - Y(y + 1)];
+    for (const [grow, style] of [[1.5, around], [0, within]]) {
+      Object.assign(ctx, { lineWidth: 2, strokeStyle: style });
+      ctx.strokeRect(X(x) - grow, Y(y + 1) - grow, wide + 2 * grow, tall + 2 * grow);
     }
   }
 
-  // --- pointer: samples joined by lines, so that a quick stroke leaves no gap
-  let before = null, at = null, fingers = new Map();
-  cloth.addEventListener("pointerdown", (event) => {
+  /** Row numbers stand where the row begins; stitches are numbered from the right. */
+  drawRulers(ctx, seen) {
+    const font = "10px system-ui, sans-serif";
+    const fillStyle = getComputedStyle(this.element).color;
+    Object.assign(ctx, { font, fillStyle, textBaseline: "middle" });
+    this.drawRowNumbers(ctx, seen);
+    Object.assign(ctx, { textAlign: "center", textBaseline: "top" });
+    this.drawStitchNumbers(ctx, seen);
+  }
+
+  drawRowNumbers(ctx, { y0, y1, X, Y }) {
+    const { cloth } = this;
+    const begins = this.model.get("begins_right");
+    const [pace, bothSides] = [pacing(this.high, 10), begins[0] !== begins[1]];
+    const right = Math.min(X(this.painting.columns), SIDE + cloth.clientWidth) + RIM;
+    for (let y = y0; y <= y1; y++) {
+      const number = y + 1;
+      // An even pace would show the numbers of one side only.
+      const pair = bothSides && pace % 2 === 0 && (number + 1) % pace === 0;
+      if (number !== 1 && number % pace && !pair) continue;
+      const middle = (Y(y) + Y(y + 1)) / 2;
+      if (middle < RIM || middle > RIM + cloth.clientHeight) continue;
+      const atRight = begins[y % 2];
+      ctx.textAlign = atRight ? "left" : "right";
+      ctx.fillText(number, atRight ? right : SIDE - RIM, middle);
+    }
+  }
+
+  drawStitchNumbers(ctx, { x0, x1, X, Y }) {
+    const { cloth } = this;
+    const pace = pacing(this.cell, 22);
+    const foot = Math.min(Y(0), RIM + cloth.clientHeight) + RIM;
+    for (let x = x0; x <= x1; x++) {
+      const number = this.painting.columns - x;
+      const middle = (X(x) + X(x + 1)) / 2;
+      const inSight = middle >= SIDE && middle <= SIDE + cloth.clientWidth;
+      if (inSight && (number === 1 || number % pace === 0)) ctx.fillText(number, middle, foot);
+    }
+  }
+}
+
+/** Every how many of this size in pixels there is room for a number. */
+function pacing(size, least) {
+  return [1, 2, 5, 10, 20, 50, 100].find((pace) => pace * size >= least) ?? 200;
+}
+
+// ---- the view
+
+class View {
+  constructor(painting, el) {
+    this.painting = painting;
+    this.model = painting.model;
+    this.paper = new Paper(painting, el);
+    this.last = null;  // the stitch put in last, from which Shift draws a line
+    this.filling = false;
+    this.said = "";
+    this.typed = "";
+    this.typedAt = 0;
+    // The stroke on its way: what was there before it, where it is, and the fingers that touch.
+    this.before = null;
+    this.at = null;
+    this.fingers = new Map();
+    el.append(this.build());
+    this.listen();
+  }
+
+  // --- what there is to see
+
+  build() {
+    this.chips = make("div", { className: "line", role: "group", ariaLabel: "Yarn to put in" });
+    this.place = make("div", { role: "status" });
+    this.headline = make("div", { style: { whiteSpace: "pre-line", fontWeight: 600 } });
+    this.trouble = make("div", { className: "trouble", role: "alert" });
+    const root = make(
+      "div",
+      { className: "painting" },
+      make("style", { textContent: STYLE }),
+      this.chips,
+      this.buildTools(),
+      make("details", {}, summary("More or fewer rows and stitches"), this.buildSizes()),
+      this.paper.element,
+      this.place,
+      this.headline,
+      this.trouble,
+      this.buildKeeping(),
+      make("details", {}, summary("Painting with the keyboard"), ...KEYS.map(paragraph)),
+    );
+    root.dataset.lmSuppressShortcuts = "true";  // JupyterLab leaves the keys to the painting
+    return root;
+  }
+
+  buildTools() {
+    const { painting, paper, model } = this;
+    const fillAreas = (filling) => () => { this.filling = filling; this.update(); };
+    this.single = makeButton(
+      "Stitch by stitch", "Put in single stitches and lines", fillAreas(false),
+    );
+    this.whole = makeButton(
+      "Fill an area", "Fill the area of one yarn that you point at", fillAreas(true),
+    );
+    this.undo = makeButton("Undo", "Ctrl + Z", () => painting.undo());
+    this.redo = makeButton("Do again", "Ctrl + Y", () => painting.redo());
+    const larger = makeButton("Larger", "+", () => paper.zoom(ZOOM));
+    const smaller = makeButton("Smaller", "−", () => paper.zoom(1 / ZOOM));
+    const fitted = makeButton("Whole chart", "0", () => paper.fit());
+    const showStrands = () => {
+      model.set("show_strands", this.strands.checked);
+      model.save_changes();
+      this.update();
+    };
+    this.strands = make("input", { type: "checkbox", onchange: showStrands });
+    const label = make("label", {}, this.strands, " show the strands");
+    const steps = [this.single, this.whole, this.undo, this.redo];
+    return make("div", { className: "line" }, ...steps, larger, smaller, fitted, label);
+  }
+
+  buildSizes() {
+    const what = make(
+      "select",
+      { ariaLabel: "add or take away" },
+      new Option("Add", 1),
+      new Option("Take away", -1),
+    );
+    const count = make("input", { type: "number", min: 1, value: 1, ariaLabel: "how many" });
+    const side = make(
+      "select",
+      { ariaLabel: "where" },
+      new Option("rows at the top", "top"),
+      new Option("rows at the bottom", "bottom"),
+      new Option("stitches at the left", "left"),
+      new Option("stitches at the right", "right"),
+    );
+    const doIt = makeButton("Do it", "", () => {
+      const many = Math.max(0, Math.round(Number(count.value)));
+      this.say(this.painting.reshape(side.value, Number(what.value) * many));
+      if (!this.said) this.paper.fit();
+    });
+    const note = " New ones are in the yarn chosen above.";
+    return make("div", { className: "line" }, what, count, side, doIt, note);
+  }
+
+  buildKeeping() {
+    this.keep = makeButton(
+      "Keep this piece",
+      "Write the chart into chart.csv, with yarns and settings",
+      () => this.model.send({ do: "keep" }),
+    );
+    this.kept = make("span");
+    return make("div", { className: "line" }, this.keep, this.kept);
+  }
+
+  say(text) {
+    this.said = text;
+    this.update();
+  }
+
+  /** Show what is painted, what it comes to, and what is the matter. */
+  update() {
+    const { painting, paper, model } = this;
+    paper.cursor = paper.inside(paper.cursor);
+    const gone = painting.yarn !== NO_STITCH && painting.yarn >= painting.yarns.length;
+    if (gone) painting.yarn = 0;
+    this.updateChips();
+    [this.single.ariaPressed, this.whole.ariaPressed] = [`${!this.filling}`, `${this.filling}`];
+    this.undo.disabled = !painting.past.length;
+    this.redo.disabled = !painting.future.length;
+    this.strands.checked = model.get("show_strands");
+    const behind = model.get("answered") < model.get("stroke");
+    const waiting = behind ? "\nPlanning what you painted …" : "";
+    this.headline.textContent = model.get("headline") + waiting;
+    this.headline.dataset.stroke = model.get("answered");
+    const troubles = [this.said, model.get("trouble")].filter(Boolean);
+    this.trouble.textContent = troubles.map((text) => `▲ ${text}`).join(" ");
+    const safe = model.get("kept") && !behind;
+    this.kept.textContent = safe
+      ? "✓ What you see is kept in the piece's folder."
+      : "▲ Not kept yet: what you changed is only in this notebook's memory.";
+    this.keep.disabled = safe;
+    this.tellPlace();
+    paper.layOut();
+  }
+
+  updateChips() {
+    const { painting } = this;
+    const chip = (place) => {
+      const none = place === NO_STITCH;
+      const yarn = painting.yarns[place];
+      const patch = make("span", {
+        className: "patch", style: { background: none ? GREY : yarn.colour },
+      });
+      const text = none ? ". no stitch" : yarn.title;
+      const choose = () => painting.choose(place);
+      const element = make("button", { type: "button", onclick: choose }, patch, text);
+      element.ariaPressed = `${painting.yarn === place}`;
+      return element;
+    };
+    this.chips.replaceChildren(...[...painting.yarns.keys(), NO_STITCH].map(chip));
+  }
+
+  tellPlace() {
+    const { painting, paper } = this;
+    const [x, y] = paper.cursor;
+    const edge = this.model.get("begins_right")[y % 2] ? "right" : "left";
+    const row = `Row ${y + 1}, which begins at the ${edge}`;
+    const stitch = `stitch ${painting.columns - x} from the right`;
+    const yarn = painting.yarnNamed(painting.at(x, y));
+    const worked = y < painting.worked ? " This row is worked and stays as it is." : "";
+    const chosen = painting.yarnNamed(painting.yarn);
+    this.place.textContent = `${row}; ${stitch}: ${yarn}.${worked} Chosen: ${chosen}.`;
+    const size = `Chart of ${painting.columns} stitches and ${painting.rows} rows.`;
+    paper.cloth.ariaLabel = `${size} ${this.place.textContent}`;
+  }
+
+  /** What to say about a cell that cannot be painted; "" about another one. */
+  refusal([, y]) {
+    const { worked } = this.painting;
+    return y < worked ? `Rows 1 to ${worked} are worked and stay as they are.` : "";
+  }
+
+  listen() {
+    const { cloth } = this.paper;
+    cloth.addEventListener("pointerdown", (event) => this.press(event));
+    cloth.addEventListener("pointermove", (event) => this.drag(event));
+    cloth.addEventListener("pointerup", (event) => this.lift(event));
+    cloth.addEventListener("pointercancel", (event) => this.lift(event));
+    cloth.addEventListener("keydown", (event) => this.key(event));
+  }
+
+  // --- the pointer: samples are joined by lines, so that a quick stroke leaves no gap
+
+  press(event) {
+    const { painting, paper, fingers } = this;
+    const { cloth } = paper;
     const box = cloth.getBoundingClientRect();
-    if (event.clientX - box.left >= cloth.clientWidth || event.clientY - box.top >= cloth.clientHeight) return;  // a scroll bar
+    const [x, y] = [event.clientX - box.left, event.clientY - box.top];
+    if (x >= cloth.clientWidth || y >= cloth.clientHeight) return;  // a scroll bar
     fingers.set(event.pointerId, [event.clientX, event.clientY]);
     if (fingers.size > 1) {  // a second finger: not a stroke but a move
-      if (before) { painting.unpack(before); before = null; painting.changed(); }
+      if (this.before) this.giveUp();
       return;
     }
     if (event.button !== 0) return;
     event.preventDefault();
     cloth.focus({ preventScroll: true });
     cloth.setPointerCapture(event.pointerId);
-    before = painting.packed();
-    at = cursor = cellAt(event);
-    said = "";
-    if (at[1] < painting.worked) said = `Rows 1 to ${painting.worked} are worked and stay as they are.`;
-    if (filling) painting.fill(...at, painting.yarn);
-    else for (const [x, y] of event.shiftKey && last ? line(...last, ...at) : [at]) painting.put(x, y, painting.yarn);
-    requestDraw();
-  });
-  cloth.addEventListener("pointermove", (event) => {
+    this.before = painting.packed();
+    this.at = paper.cursor = paper.cellAt(event);
+    this.said = this.refusal(this.at);
+    if (this.filling) painting.fill(...this.at, painting.yarn);
+    else this.putLine(event.shiftKey && this.last ? this.last : this.at, this.at);
+    paper.requestDraw();
+  }
+
+  putLine(from, to) {
+    const { painting } = this;
+    for (const [x, y] of line(...from, ...to)) painting.put(x, y, painting.yarn);
+  }
+
+  giveUp() {
+    this.painting.unpack(this.before);
+    this.before = null;
+    this.painting.changed();
+  }
+
+  drag(event) {
+    const { paper, fingers } = this;
     if (fingers.size > 1 && fingers.has(event.pointerId)) {
-      const [x, y] = fingers.get(event.pointerId);
-      cloth.scrollLeft -= (event.clientX - x) / fingers.size;
-      cloth.scrollTop -= (event.clientY - y) / fingers.size;
-      fingers.set(event.pointerId, [event.clientX, event.clientY]);
+      this.scroll(event);
       return;
     }
-    if (!before || filling) return;
+    if (!this.before || this.filling) return;
+    // Between two frames the pointer may have been in several places.
     const samples = event.getCoalescedEvents?.() ?? [];
     for (const sample of samples.length ? samples : [event]) {
-      const to = cellAt(sample);
-      for (const [x, y] of line(...at, ...to)) painting.put(x, y, painting.yarn);
-      at = to;
+      const to = paper.cellAt(sample);
+      this.putLine(this.at, to);
+      this.at = to;
     }
-    cursor = [Math.max(0, Math.min(painting.columns - 1, at[0])), Math.max(0, Math.min(painting.rows - 1, at[1]))];
-    requestDraw();
-  });
-  const lift = (event) => {
-    fingers.delete(event.pointerId);
-    if (!before) return;
-    const was = before;
-    [before, last] = [null, cursor];
-    painting.finish(was);
-    update();
-  };
-  cloth.addEventListener("pointerup", lift);
-  cloth.addEventListener("pointercancel", lift);
-  cloth.addEventListener("scroll", requestDraw);
-  for (const kind of ["focus", "blur"]) cloth.addEventListener(kind, requestDraw);
-
-  // --- keys
-  function move(dx, dy, putting) {
-    const to = [Math.max(0, Math.min(painting.columns - 1, cursor[0] + dx)), Math.max(0, Math.min(painting.rows - 1, cursor[1] + dy))];
-    if (putting) painting.step(() => line(...cursor, ...to).forEach(([x, y]) => painting.put(x, y, painting.yarn)));
-    cursor = to;
-    show(to);
-    tellPlace();
-    requestDraw();
+    paper.cursor = paper.inside(this.at);
+    paper.requestDraw();
   }
-  const MOVES = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1], PageUp: [0, 10], PageDown: [0, -10],
-    Home: [-9999, 0], End: [9999, 0] };
-  cloth.addEventListener("keydown", (event) => {
-    const key = event.key, control = event.ctrlKey || event.metaKey;
-    const put = (yarn) => {
-      said = cursor[1] < painting.worked ? `Rows 1 to ${painting.worked} are worked and stay as they are.` : "";
-      painting.step(() => painting.put(...cursor, yarn));
-      last = cursor;
-      update();
-    };
-    if (key.length > 1) typed = "";
-    if (control && key.toLowerCase() === "z") (event.shiftKey ? painting.redo() : painting.undo());
-    else if (control && key.toLowerCase() === "y") painting.redo();
-    else if (control && key === "Enter") painting.step(() => painting.fill(...cursor, painting.yarn));
-    else if (control || event.altKey) return;
-    else if (key in MOVES) move(...MOVES[key], event.shiftKey);
-    else if (key === "Enter" || key === " ") put(painting.yarn);
-    else if (key === "Delete" || key === "Backspace") put(NO_STITCH);
-    else if (key === "+" || key === "=") zoom(1.3);
-    else if (key === "-" || key === "−") zoom(1 / 1.3);
-    else if (key === "0") fit();
-    else if (key === ".") { painting.yarn = NO_STITCH; painting.changed(); }
-    else if (/^\p{L}$/u.test(key)) choose(key);
-    else return;
+
+  /** Move the chart with several fingers, each of them by its share. */
+  scroll(event) {
+    const { fingers, paper } = this;
+    const [x, y] = fingers.get(event.pointerId);
+    paper.cloth.scrollLeft -= (event.clientX - x) / fingers.size;
+    paper.cloth.scrollTop -= (event.clientY - y) / fingers.size;
+    fingers.set(event.pointerId, [event.clientX, event.clientY]);
+  }
+
+  lift(event) {
+    this.fingers.delete(event.pointerId);
+    if (!this.before) return;
+    const { before } = this;
+    [this.before, this.last] = [null, this.paper.cursor];
+    this.painting.finish(before);
+    this.update();
+  }
+
+  // --- the keys
+
+  key(event) {
+    if (event.key.length > 1) this.typed = "";
+    const control = event.ctrlKey || event.metaKey;
+    const understood = control ? this.controlKey(event) : !event.altKey && this.plainKey(event);
+    if (!understood) return;
     event.preventDefault();
     event.stopPropagation();
-  });
-  /** A yarn by its letter; letters typed in quick succession make one name of two or three. */
-  function choose(key) {
-    const now = Date.now(), fold = (text) => text.toLocaleLowerCase();
-    typed = now - typedAt < 900 ? typed + key : key;
-    typedAt = now;
-    const names = yarns().map((yarn) => yarn.letter);
-    const texts = [typed.slice(-3), typed.slice(-2), key];
-    const found = texts.flatMap((text) => [names.indexOf(text), names.map(fold).indexOf(fold(text))]).find((i) => i >= 0);
-    if (found === undefined) return;
-    painting.yarn = found;
-    painting.changed();
   }
 
+  controlKey(event) {
+    const { painting, paper } = this;
+    const key = event.key.toLowerCase();
+    if (key === "z") (event.shiftKey ? painting.redo() : painting.undo());
+    else if (key === "y") painting.redo();
+    else if (key === "enter") painting.step(() => painting.fill(...paper.cursor, painting.yarn));
+    else return false;
+    return true;
+  }
+
+  plainKey(event) {
+    const { painting, paper } = this;
+    const { key } = event;
+    if (key in MOVES) this.move(...MOVES[key], event.shiftKey);
+    else if (key === "Enter" || key === " ") this.putHere(painting.yarn);
+    else if (key === "Delete" || key === "Backspace") this.putHere(NO_STITCH);
+    else if (key === "+" || key === "=") paper.zoom(ZOOM);
+    else if (key === "-" || key === "−") paper.zoom(1 / ZOOM);
+    else if (key === "0") paper.fit();
+    else if (key === ".") painting.choose(NO_STITCH);
+    else if (/^\p{L}$/u.test(key)) this.chooseByLetter(key);
+    else return false;
+    return true;
+  }
+
+  move(dx, dy, putting) {
+    const { painting, paper } = this;
+    const [x, y] = paper.cursor;
+    const to = paper.inside([x + dx, y + dy]);
+    if (putting) painting.step(() => this.putLine([x, y], to));
+    paper.cursor = to;
+    paper.show(to);
+    this.tellPlace();
+    paper.requestDraw();
+  }
+
+  putHere(yarn) {
+    const { painting, paper } = this;
+    this.said = this.refusal(paper.cursor);
+    painting.step(() => painting.put(...paper.cursor, yarn));
+    this.last = paper.cursor;
+    this.update();
+  }
+
+  /** A yarn by its letter; letters typed in quick succession make one name of two or three. */
+  chooseByLetter(key) {
+    const now = Date.now();
+    this.typed = now - this.typedAt < TYPED_TOGETHER ? this.typed + key : key;
+    this.typedAt = now;
+    const letters = this.painting.yarns.map((yarn) => yarn.letter);
+    const fold = (text) => text.toLocaleLowerCase();
+    const folded = letters.map(fold);
+    // The longest name wins, and one in the same case before one in another.
+    const names = [this.typed.slice(-3), this.typed.slice(-2), key];
+    const places = names.flatMap((name) => [letters.indexOf(name), folded.indexOf(fold(name))]);
+    const found = places.find((place) => place >= 0);
+    if (found !== undefined) this.painting.choose(found);
+  }
+}
+
+const summary = (text) => make("summary", { textContent: text });
+const paragraph = (text) => make("div", { textContent: text });
+
+function render({ model, el }) {
+  if (!paintings.has(model)) paintings.set(model, new Painting(model));
+  const painting = paintings.get(model);
+  const view = new View(painting, el);
+  const update = () => view.update();
   painting.views.add(update);
-  const observer = new ResizeObserver(() => (fitted ? layOut() : fit()));
+  const observer = new ResizeObserver(() => {
+    if (view.paper.fitted) view.paper.layOut();
+    else view.paper.fit();
+  });
   observer.observe(el);
-  fit();
-  update();
+  view.paper.fit();
+  view.update();
   return () => { painting.views.delete(update); observer.disconnect(); };
 }
 

@@ -24,7 +24,7 @@ from planner.workbook.desk import Desk
 from planner.workbook.panes import picture_png
 
 NO_STITCH_BYTE = 255
-MOST_YARNS = 250  # that fit into a byte, with room to spare
+MOST_YARNS_TO_PAINT_WITH = 250  # that fit into a byte, with room to spare
 SHAPE_BYTES = 4  # of rows and columns, before the cells
 NO_STRAND = np.iinfo(np.uint16).max
 
@@ -101,10 +101,10 @@ class Painting(anywidget.AnyWidget):
     def _follow(self) -> None:
         """Show what is on the desk now."""
         project, how = self._desk.project, self._desk.project.how
-        if len(project.all_yarns) > MOST_YARNS:
+        if len(project.all_yarns) > MOST_YARNS_TO_PAINT_WITH:
             raise PlanError(
                 f"The chart has {len(project.all_yarns)} yarns; one to paint on has at most "
-                f"{MOST_YARNS}."
+                f"{MOST_YARNS_TO_PAINT_WITH}."
             )
         worked_rows = how.rows_per_chart_row
         with self.hold_sync(), self.hold_trait_notifications():

@@ -17,6 +17,8 @@ import pandas as pd
 from matplotlib.figure import Figure
 from PIL import Image
 
+from planner.pictures import png_of
+
 TABLE_LOOK = (
     "<style>"
     ".plan-table {overflow: auto; line-height: 1.35} "
@@ -25,6 +27,7 @@ TABLE_LOOK = (
     ".plan-table tr:nth-child(even) td {background: #f7f7f7}"
     "</style>"
 )
+# What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 ONE_DIGIT = ("_g", "percent", "hand", "carried_stitches")  # how names of such columns end
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
@@ -35,7 +38,9 @@ PICTURE_COLOURS = 96
 
 def _with_html(bundle: Any, text: str) -> dict[str, Any]:
     """What a widget gives a notebook to show, with HTML beside it for where there is no kernel."""
+    # Some widgets give what they show alone, others in a pair with metadata.
     data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
+    # No plain text: it would be the widget's code, which says nothing to a knitter.
     return data | {"text/plain": "", "text/html": text}
 
 
@@ -51,6 +56,7 @@ class Form(widgets.VBox):
 
     def words(self) -> str:
         """The fields with what is filled in, then what the form's panes say, as HTML."""
+        # Fields first, whatever the order on the page: their answers are long.
         shown = list(_shown_in(self))
         fields = [_field_in_words(child) for child in shown if not isinstance(child, Pane)]
         answers = [child.value for child in shown if isinstance(child, Pane) and child.value]
@@ -73,6 +79,7 @@ def _shown_in(parent: widgets.Widget) -> Iterator[widgets.Widget]:
 
 def _field_in_words(child: widgets.Widget) -> str:
     """The name of a field and its value, a button's name in brackets; "" for anything else."""
+    # A file that was chosen is no value to be kept in words.
     if isinstance(child, widgets.Button | widgets.FileUpload):
         return f"[{html.escape(child.description)}]"
     if isinstance(child, widgets.HTML) or not hasattr(child, "value"):
@@ -81,6 +88,7 @@ def _field_in_words(child: widgets.Widget) -> str:
     if not name:
         return ""
     value = child.value
+    # Not True and False: those are Python's words.
     if isinstance(value, bool):
         value = "yes" if value else "no"
     return f"<b>{html.escape(name)}</b> {html.escape(str(value))}"
@@ -111,6 +119,7 @@ def _number_cell(number: float, digits: int) -> str:
 
 def _cells(column: pd.Series, name: str) -> pd.Series:
     """A column's cells as people read them."""
+    # Text and whole numbers stay as they are, but for what is missing.
     if column.dtype == bool:
         return column.map({True: "yes", False: "no"})
     if pd.api.types.is_float_dtype(column):
@@ -122,15 +131,15 @@ def _cells(column: pd.Series, name: str) -> pd.Series:
 def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
     """A table for people: headings in words, nothing where there is nothing, yes and no."""
     shown = pd.DataFrame({heading(name): _cells(table[name], name) for name in table})
+    # Text is escaped there, headings and cells alike.
     body = shown.to_html(index=False, na_rep="", border=0, justify="left")
     return f'<div class="plan-table" style="max-height:{tall_px}px">{TABLE_LOOK}{body}</div>'
 
 
 def picture_png(figure: Figure) -> str:
     """A picture as PNG in base64."""
-    drawn, reduced = io.BytesIO(), io.BytesIO()
-    figure.savefig(drawn, format="png")
-    image = Image.open(drawn).convert("RGB").quantize(PICTURE_COLOURS)
+    reduced = io.BytesIO()
+    image = Image.open(io.BytesIO(png_of(figure))).convert("RGB").quantize(PICTURE_COLOURS)
     image.save(reduced, "png", optimize=True)
     return base64.b64encode(reduced.getvalue()).decode()
 
@@ -143,6 +152,7 @@ def picture_html(figure: Figure, words: str) -> str:
 
 def notice(text: str, *, trouble: bool = False) -> str:
     """A short message as HTML; trouble is said with a mark as well as a colour."""
+    # As a status it is read out by a screen reader when it changes.
     if not text:
         return ""
     colour = "#a33000" if trouble else "#2f5d3a"

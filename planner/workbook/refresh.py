@@ -8,7 +8,6 @@ picture as well.
 
 from __future__ import annotations
 
-import io
 import sys
 from pathlib import Path
 from typing import Any
@@ -17,7 +16,7 @@ import nbformat
 from nbclient import NotebookClient
 
 from planner.folder import locked, open_project, replace_bytes
-from planner.pictures import draw_strands
+from planner.pictures import draw_strands, png_of
 from planner.plan import make_plan
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,6 +28,7 @@ KEPT_OF_A_CELL = ("tags", "jupyter", "collapsed")
 def refresh(path: Path) -> None:
     """Run one notebook from top to bottom and save it with what it shows."""
     notebook = nbformat.read(path, as_version=4)
+    # Times and the state of widgets would differ in every run.
     client = NotebookClient(
         notebook,
         timeout=300,
@@ -45,6 +45,7 @@ def _tidy(notebook: Any) -> None:
     """Drop from a notebook what differs between two runs, and widgets that need their kernel."""
     notebook.metadata = {"kernelspec": KERNEL, "language_info": {"name": "python"}}
     for number, cell in enumerate(notebook.cells, start=1):
+        # Editors give cells ids by chance.
         cell["id"] = f"cell-{number}"
         if cell.cell_type == "code":
             kept = {name: cell.metadata[name] for name in KEPT_OF_A_CELL if name in cell.metadata}
@@ -69,10 +70,7 @@ def _write(path: Path, data: bytes) -> None:
 def draw_readme_picture() -> None:
     """Draw the picture in the README anew."""
     plan = make_plan(open_project(ROOT / "data" / "harbour-cushion"))
-    drawn = io.BytesIO()
-    # Without its name: another release of the drawing library would change the file.
-    draw_strands(plan).savefig(drawn, format="png", metadata={"Software": None})
-    _write(ROOT / "shared" / "harbour-cushion-strands.png", drawn.getvalue())
+    _write(ROOT / "shared" / "harbour-cushion-strands.png", png_of(draw_strands(plan)))
 
 
 def main(words: list[str]) -> int:

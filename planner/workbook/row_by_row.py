@@ -41,6 +41,7 @@ def _large(text: str) -> str:
 
 def card_html(card: Card, turn: str = "", twist: str = "") -> str:
     """A card in large type, with the way to turn after it and what to do about the balls."""
+    # The first line of a card names the row; the others are what is done in it.
     name, *rest = map(html.escape, str(card).splitlines())
     lines = [f"<b>{name}</b>", *rest]
     if turn:
@@ -75,6 +76,7 @@ def below_html(plan: Plan, done: int) -> str:
 
 def coming_html(plan: Plan, done: int) -> str:
     """The rows after the one on the needles, each in a line."""
+    # In short, as the rows are said aloud: the whole card comes with its turn.
     return "<br>".join(
         f"<b>{html.escape(card.name)}</b> {html.escape(card.aloud())}"
         for card in plan.cards[done + 1 : done + 1 + COMING]
@@ -85,6 +87,7 @@ def order_now_html(plan: Plan, done: int) -> str:
     """A picture of the order of the strands from two rows below the needles on."""
     if done == len(plan.cards):
         return ""
+    # What lies below shows where the yarns come from.
     first = max(1, done - 2)
     last = first + PICTURED - 1
     return picture_html(draw_strand_order(plan, first, last), f"Rows {first} to {last}")
@@ -166,6 +169,7 @@ def tangle_html(plan: Plan, ledger: Sequence[Tangle], row: int) -> str:
 def twist_form(desk: Desk, project: Project | None = None) -> Form:
     """The balls' yarns after any row of the desk's plan, or of the plan for another `project`."""
     plan = make_plan(project) if project else desk.plan
+    # The ledger is that of the plan as it was opened: it does not follow the desk.
     ledger = twist_ledger(plan)
     # It opens at the first row with the most balls on the table.
     fullest = max(ledger, key=lambda tangle: (len(tangle.table), -tangle.row)).row
@@ -202,6 +206,7 @@ def left_form(desk: Desk) -> Form:
     unit = LONG_UNIT[desk.project.units]
     kinds = (("what is left of it", LEFT), ("a new piece joined to it", JOINED))
 
+    # A half of a strand that is begun from its middle is measured by itself.
     def note(what: str, strand: str, part: str, length: float, measured: str) -> str:
         project, done = desk.project, rows_worked(desk.project.progress)
         length_cm = round(length * cm_per_unit(desk.plan, strand, measured), 2)
@@ -235,6 +240,7 @@ def cards_pane(desk: Desk, first: int, last: int) -> Pane:
 
 def changes_html(opened: Plan, plan: Plan) -> str:
     """What is otherwise in a plan than in the one that was opened."""
+    # What is as it was needs no attention; strands that are gone stand in no table.
     table = before_and_after(opened, plan)
     changed = table[table.what_to_do != "as it is"]
     gone = [label for label in opened.traced.labels if label not in plan.traced.labels]
@@ -253,6 +259,7 @@ def changes_pane(desk: Desk) -> Pane:
 def good_rows_to_stop(plan: Plan, ledger: Sequence[Tangle]) -> list[int]:
     """Rows after which balls are clear, few supplies are live, and nothing starts next."""
     rows = plan.rows
+    # In a piece that is crowded all along, the quietest quarter of its rows must do.
     few = max(plan.project.habits.comfortable, int(rows.live.quantile(0.25)))
     starts_next = [*rows.starts.tolist()[1:], 0]
     return [

@@ -125,6 +125,7 @@ def log_table(desk: Desk) -> pd.DataFrame:
 
 def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
     evidence = evidence_in(line)
+    # A line that another one corrects stays in the log, whatever it says of its use.
     counts = "yes" if line.use == "yes" else "left out"
     if not holds:
         counts = "corrected"
@@ -146,10 +147,12 @@ def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
 def multiplier_table(desk: Desk) -> pd.DataFrame:
     """One row a yarn of the chart: its multiplier in the piece's fabric, and on what evidence."""
     project = desk.project
+    # What was measured, whether the plan goes by it or not yet.
     calibration, fabric = calibration_of(project), project.how.fabric
     rows = []
     for letter in project.chart.letters:
         multiplier = calibration.multiplier(letter, fabric)
+        # Metres for a row of one metre, which is a length that a knitter can picture.
         low, high = (float(multiplier.length_at(100.0, p)[0]) / 100 for p in NINE_IN_TEN)
         row = {
             "yarn": letter,
@@ -184,7 +187,7 @@ def advice_html(plan: Plan) -> str:
     """Which measurement would narrow the winding list most."""
     table = most_useful_next(plan, calibration_of(plan.project))
     unit = LONG_UNIT[plan.project.units]
-    best = table.iloc[0]
+    best = table.iloc[0]  # they are listed with the most useful one first
     saved = f"{best[f'taken_off_{unit}']:.2f} {unit}"
     advice = (
         f"Most useful next: {best.measure} in yarn {best.yarn}. It would take about {saved} off "
@@ -210,6 +213,7 @@ def used_html(plan: Plan) -> str:
     """Planned against used: in words, by supply, by yarn."""
     table = used_table(plan)
     words = f"<p>{html.escape(comparison_in_words(table))}</p>"
+    # Without a supply that was measured the words say that there is none yet.
     if not len(table):
         return words
     return f"{words}{table_html(table, tall_px=340)}<br>{table_html(by_yarn(table))}"
@@ -248,6 +252,7 @@ def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
     Its stitches, carries, tails and edges, what the plan said it uses, and the length it said to
     wind, in cm.
     """
+    # A strand that is begun from its middle has two parts, which were wound as one length.
     plan = desk.plan
     parts = [part for part in plan.parts if part.label == strand]
 
@@ -274,6 +279,7 @@ def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
     """The boxes of the measuring form by the names of a Measurement; lengths in the unit chosen."""
     project, states = desk.project, ("as knitted", "blocked")
     gauge, fabrics = project.gauge, ("stockinette", "garter")
+    # The gauge of the piece is where that of the swatch begins, until another is counted.
     gauge_over = float(gauge.over_cm / CM_PER[project.units])
     sources = ("label", "weighed length")
     return {
@@ -315,6 +321,7 @@ def measurement_of(
     """
     way, cm_per_unit = typed["way"], float(CM_PER[typed["units"]])
     values: dict[str, Any] = {}
+    # Boxes that another way asks for may still be filled in; they are left alone.
     for name in {*ASKED[way], *OF_ITS_GAUGE, *OF_EVERY_WAY}:
         is_length = name.endswith("_cm")
         values[name] = typed[name] * cm_per_unit if is_length else typed[name]
@@ -325,6 +332,7 @@ def measurement_of(
         measured = {name: values[name] for name in ("wound_cm", "left_cm")}
         values |= {**of_strand, **measured}
     if way == WEIGHED:
+        # Said here, before it is divided by; the other ways leave it to the measurement.
         if not values["gauge_stitches"]:
             raise PlanError("The gauge of the same fabric is missing.")
         width = values.pop("edge") * values["gauge_over_cm"] / values["gauge_stitches"]
@@ -335,9 +343,10 @@ def measurement_of(
 
 def sum_html(new: Measurement, log: Sequence[Measurement]) -> str:
     """The sum that leads to a measurement's multiplier, and what is to be asked or known of it."""
+    # Sum, questions, remarks: what is wrong stands below what it is about.
     questions = [notice(question, trouble=True) for question in judge(new, log)]
     sums = [html.escape(line) for line in arithmetic(new)]
-    worth_knowing = [html.escape(remark) for remark in remarks(new)]
+    worth_knowing = [html.escape(remark) for remark in remarks(new, log)]
     return "<br>".join(sums + questions + worth_knowing)
 
 
@@ -354,6 +363,7 @@ class _Measuring:
         self._watch()
 
     def _watch(self) -> None:
+        # First, so that every sum is made of lengths in the unit that is chosen.
         unit_changes(self.boxes["units"], self.boxes.values())
         show = heard(self.answer)(self.show)
         for name, box in self.boxes.items():
@@ -368,6 +378,7 @@ class _Measuring:
 
     def measurement(self, number: int) -> Measurement:
         """The measurement as it is typed."""
+        # The plan is asked each time: it may know another length of the strand by now.
         typed, of_strand = self.typed(), {}
         if typed["way"] == SUPPLY:
             of_strand = supply_values(self.desk, typed["strand"])
@@ -377,6 +388,7 @@ class _Measuring:
         """Show the sum for what is typed so far."""
         typed, log = self.typed(), self.desk.project.measurements
         self.hint.value = html.escape(HINTS[typed["way"]])
+        # With nothing filled in, every sum would be refused and look like a mistake.
         if all(typed[name] for name in NEEDED[typed["way"]]):
             self.answer.value = sum_html(self.measurement(next_number(log)), log)
         else:
@@ -408,6 +420,7 @@ class _Measuring:
         desk, sure, corrects = self.desk, self.boxes["sure"], self.boxes["corrects"]
         folder, log = desk.folder(NO_LOG), desk.project.measurements
         new = self.measurement(next_number(log))
+        # What is impossible is refused by now; what is only odd is asked about.
         use = "yes" if sure.value or not judge(new, log) else "no"
         twice = same_as(new, log)
         if twice:
@@ -458,6 +471,7 @@ def measure_form(desk: Desk) -> Form:
 
 def measured_plan(desk: Desk) -> Plan:
     """The plan as it would be with the multipliers measured."""
+    # The plan on the desk is that plan already; it need not be made twice.
     if desk.project.multiplier.way == "measured":
         return desk.plan
     return make_plan(replace(desk.project, multiplier=MultiplierChoice("measured")))
@@ -465,6 +479,7 @@ def measured_plan(desk: Desk) -> Plan:
 
 def apply_form(desk: Desk) -> Form:
     """What changes if the plan goes by what was measured, and a button that does so."""
+    # What changes is told against the plan as it was opened, also after it was applied.
     message, table, balls, opened = Pane(), Pane(), Pane(), desk.plan
     apply_button = button("Plan with what was measured", icon="check", width="260px")
     once = number_setting("short_once_in", "a supply may fall short once in")

@@ -43,6 +43,9 @@ NO_CHOICES = "this piece has no folder to keep a choice in."
 SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a larger piece."
 
 
+# ---- how yarn is held
+
+
 def ways_form(desk: Desk) -> Form:
     """The knitter's ways of holding yarn."""
     drop = one_of("yarn between hand and work is kept", ("short", "long"))
@@ -61,6 +64,9 @@ def ways_form(desk: Desk) -> Form:
         whole_setting("sew_every", "ends are sewn in every (rows)"),
     ]
     return fields_form(desk, "habits", settings)
+
+
+# ---- how much yarn
 
 
 def allowances_form(desk: Desk) -> Form:
@@ -96,6 +102,7 @@ def multiplier_form(desk: Desk) -> Form:
     def show(project: Project) -> None:
         nonlocal own
         held = project.multiplier
+        # Another way has no figure; the one typed before stays in its box for when it is wanted.
         if held.value:
             own = held
             value.value = held.value
@@ -120,8 +127,12 @@ def lengths_form(desk: Desk) -> Form:
 def lengths_by_strand(plan: Plan) -> pd.DataFrame:
     """One row a strand, in the order of first need: what its length is made up of, in m or yd."""
     unit = LONG_UNIT[plan.project.units]
+    # Whatever else the table says of a strand, its lengths have the unit in their names.
     lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
     return plan.strands[["strand", "first_row", "stitches", *lengths]]
+
+
+# ---- the order of the strands
 
 
 class _StrandOrder(Form):
@@ -137,6 +148,7 @@ class _StrandOrder(Form):
 
 def strand_order_form(desk: Desk, *, rows: int = 14) -> Form:
     """The order of the strands for a stretch of rows, moved with a slider or its arrow keys."""
+    # It opens around the row with most strands, where their order is hardest to see.
     last = desk.plan.traced.runs.rows
     busiest = int(desk.plan.rows.live.idxmax()) + 1
     first_row = widgets.IntSlider(
@@ -157,12 +169,16 @@ def strand_order_form(desk: Desk, *, rows: int = 14) -> Form:
 
     picture = desk.pane(draw, slow=True)
 
+    # A change of the desk on another thread might draw the same pane.
     def move(_: Any) -> None:
         with desk.lock:
             picture.value = draw(desk.plan)
 
     first_row.observe(move, names="value")
     return _StrandOrder(first_row, picture)
+
+
+# ---- the knitter's own choice, and winding
 
 
 def supply_choice(traced: Strands, strand: str, held_as: str) -> OwnChoice:

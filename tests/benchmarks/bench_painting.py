@@ -1,10 +1,9 @@
 """How quickly painting answers: press to pixel at 200 × 300, stroke to headline at 150 × 150.
 
-The second is measured in real JupyterLab.
-
-Run from the project's folder: python tests/benchmarks/bench_painting.py
+Run it as `python tests/benchmarks/bench_painting.py`. The second is measured in real JupyterLab.
 """
 
+import shutil
 import statistics
 import sys
 import tempfile
@@ -20,6 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from tests.conftest import CHROMIUM_OPTIONS, jupyterlab
 from tests.helpers.painting_page import PaintingPage
 
+# Notes how long each press waits until its stitch has the colour of yarn B, #cc2200.
 WATCH = """
 () => {
   const canvas = document.querySelector(".paper canvas");
@@ -30,7 +30,8 @@ WATCH = """
     const [x, y] = [event.clientX - box.left, event.clientY - box.top];
     const look = () => {
       const [r, g, b] = ctx.getImageData(x * devicePixelRatio, y * devicePixelRatio, 1, 1).data;
-      if (Math.abs(r - 0xcc) + Math.abs(g - 0x22) + Math.abs(b) > 60) return requestAnimationFrame(look);
+      const difference = Math.abs(r - 0xcc) + Math.abs(g - 0x22) + Math.abs(b);
+      if (difference > 60) return requestAnimationFrame(look);
       window.times.push(performance.now() - event.timeStamp);
     };
     requestAnimationFrame(look);
@@ -40,13 +41,15 @@ WATCH = """
 
 
 def press_to_pixel(browser) -> list[float]:
+    """Milliseconds from each of 60 presses to its pixel."""
     page = browser.new_page(viewport={"width": 1400, "height": 1000})
-    on = PaintingPage(page, ["A" * 200] * 300, aspect=0.8)
-    on.choose("B yarn")
-    for _ in range(6):  # so that a stitch is larger than the line around it
+    painting = PaintingPage(page, ["A" * 200] * 300, aspect=0.8)
+    painting.choose("B yarn")
+    # So that a stitch is larger than the line around it.
+    for _ in range(6):
         page.get_by_role("button", name="Larger").click()
     page.evaluate(WATCH)
-    box, rng = on.cloth.bounding_box(), np.random.default_rng(5)
+    box, rng = painting.cloth.bounding_box(), np.random.default_rng(5)
     for _ in range(60):
         x, y = rng.uniform(0.02, 0.95, 2)
         page.mouse.move(box["x"] + x * box["width"], box["y"] + y * box["height"])
@@ -59,28 +62,28 @@ def press_to_pixel(browser) -> list[float]:
 
 
 def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
-    """A blotchy chart of 150 × 150 in six yarns, painted on through notebook 1."""
+    """Seconds from each stroke to its headline, and the last headline.
+
+    A blotchy chart of 150 × 150 in six yarns is painted on through notebook 1.
+    """
     with tempfile.TemporaryDirectory() as folder, jupyterlab(Path(folder)) as lab:
-        noise = ndimage.gaussian_filter(
-            np.random.default_rng(1).normal(size=(6, 150, 150)), (0, 4, 4)
-        ).argmax(0)
-        rows = "\n".join(",".join("NTKWRY"[c] for c in row) for row in noise.tolist())
-        (lab.root / "data/harbour-cushion/chart.csv").write_text(rows + "\n")
+        chart = lab.root / "data" / "harbour-cushion" / "chart.csv"
+        chart.write_text(blotches(150, 150, "NTKWRY"))
         page = browser.new_page(viewport={"width": 1400, "height": 1000})
         lab.open(page, "1-chart-and-gauge.ipynb")
         lab.run_all(page, "Keep these settings")
         page.wait_for_timeout(2000)
-        cloth, times, said = page.get_by_role("application"), [], page.locator("[data-stroke]")
-        page.get_by_role("group", name="Yarn to put in").get_by_role(
-            "button", name="no stitch"
-        ).click()  # changes any place
+        cloth, headline = page.get_by_role("application"), page.locator("[data-stroke]")
+        # No stitch: a stroke of it changes the chart wherever it falls.
+        yarns = page.get_by_role("group", name="Yarn to put in")
+        yarns.get_by_role("button", name="no stitch").click()
+        times = []
         for i in range(1, strokes + 1):
             cloth.scroll_into_view_if_needed()
             box = cloth.bounding_box()
-            x, y = (
-                box["x"] + (i * 37 % 90 + 5) / 100 * box["width"],
-                box["y"] + (i * 53 % 90 + 5) / 100 * box["height"],
-            )
+            # Strokes are strewn over the chart, but not on its very edge.
+            across, down = (i * 37 % 90 + 5) / 100, (i * 53 % 90 + 5) / 100
+            x, y = box["x"] + across * box["width"], box["y"] + down * box["height"]
             page.mouse.move(x, y)
             page.mouse.down()
             page.mouse.move(x + 40, y + 20, steps=8)
@@ -89,20 +92,32 @@ def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
             page.locator(f'[data-stroke="{i}"]').wait_for(state="attached")
             times.append(time.perf_counter() - start)
             page.wait_for_timeout(600)
-        return times, said.inner_text()
+        return times, headline.inner_text()
 
 
-if __name__ == "__main__":
+def blotches(stitches: int, rows: int, letters: str) -> str:
+    """A chart as a file, in blotches about eight stitches wide."""
+    noise = np.random.default_rng(1).normal(size=(len(letters), rows, stitches))
+    highest = ndimage.gaussian_filter(noise, (0, 4, 4)).argmax(axis=0)
+    lines = [",".join(letters[cell] for cell in row) for row in highest.tolist()]
+    return "\n".join(lines) + "\n"
+
+
+def main():
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=CHROMIUM_OPTIONS
+            executable_path=shutil.which("chromium"), args=CHROMIUM_OPTIONS
         )
         times = press_to_pixel(browser)
         median, longest = statistics.median(times), max(times)
         print(f"200 × 300, press to pixel, {len(times)} times: median {median:.0f} ms,")
         print(f"longest {longest:.0f} ms")
-        times, said = stroke_to_headline(browser)
+        times, headline = stroke_to_headline(browser)
         median, longest = statistics.median(times), max(times)
         print(f"150 × 150, stroke to headline: median {median:.2f} s, longest {longest:.2f} s")
-        print(said)
+        print(headline)
         browser.close()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,4 +1,4 @@
-"""Colours: CIELAB against scikit-image, nearest colours against scipy's distances, and the colours picked from a picture."""
+"""Colours by scikit-image and scipy's distances, and the colours picked from a picture."""
 
 import numpy as np
 import pytest
@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image
 from scipy.spatial.distance import cdist
-from skimage.color import deltaE_ciede2000, lab2rgb, rgb2lab
+from skimage.color import lab2rgb, rgb2lab
 from skimage.data import brick
 
 from planner import PlanError
 from planner.charts.palette import (
-    MOST_YARNS,
+    MOST_COLOURS_IN_A_PICTURE,
     distinct,
     flat_colours,
     flat_pixels,
@@ -20,10 +20,9 @@ from planner.charts.palette import (
     has_few,
     lab_of,
     lies_flat,
-    look_alikes,
     nearest,
     pick_colours,
-    rgb_of,
+    rgb_of_lab,
     to_hex,
 )
 
@@ -42,13 +41,14 @@ def painted(*parts) -> np.ndarray:
 
 
 def test_cielab_as_scikit_image_has_it():
-    # published: CIE 15 and IEC 61966-2-1 as scikit-image (BSD-3-Clause) works them, D65; its matrix has six digits, ours four
+    # published: CIE 15 and IEC 61966-2-1 as scikit-image (BSD-3-Clause) works them, D65; its matrix
+    # has six digits, ours four
     lab = lab_of(EVERY_15TH)
     assert np.abs(lab - rgb2lab(EVERY_15TH, illuminant="D65")).max() < 0.04
     assert (
-        np.abs(rgb_of(lab) - 255 * lab2rgb(lab)).max() < 0.6
+        np.abs(rgb_of_lab(lab) - 255 * lab2rgb(lab)).max() < 0.6
     )  # half a step is the rounding to whole numbers
-    assert np.array_equal(rgb_of(lab), EVERY_15TH)
+    assert np.array_equal(rgb_of_lab(lab), EVERY_15TH)
 
 
 @pytest.mark.parametrize(
@@ -64,15 +64,15 @@ def test_cielab_as_scikit_image_has_it():
 )
 def test_cielab_of_known_colours(rgb, lab):
     assert lab_of(np.array(rgb)) == pytest.approx(lab, abs=0.06)
-    assert tuple(rgb_of(np.array(lab))) == pytest.approx(rgb, abs=1)
+    assert tuple(rgb_of_lab(np.array(lab))) == pytest.approx(rgb, abs=1)
 
 
 def test_what_a_screen_cannot_show_is_clipped():
-    assert rgb_of(np.array([[120.0, 0, 0], [-5, 0, 0], [50, 150, 0]])).tolist()[:2] == [
+    assert rgb_of_lab(np.array([[120.0, 0, 0], [-5, 0, 0], [50, 150, 0]])).tolist()[:2] == [
         [255] * 3,
         [0] * 3,
     ]
-    assert rgb_of(np.array([50.0, 150, 0])).tolist()[:2] == [255, 0]
+    assert rgb_of_lab(np.array([50.0, 150, 0])).tolist()[:2] == [255, 0]
 
 
 @settings(derandomize=True, deadline=None)
@@ -104,7 +104,7 @@ def test_colours_in_words_and_numbers():
 
 
 def test_what_lies_flat():
-    """One letter a pixel: a pixel lies flat that equals a neighbour in its row and one in its column."""
+    """One letter a pixel; flat are those that equal a neighbour in their row and column."""
     rows = ["aaab", "aaab", "aacb", "dddd"]
     flat = ["xxx.", "xxx.", "xx..", "...."]
     pixels = np.array([[[ord(pixel)] * 3 for pixel in row] for row in rows], dtype=np.uint8)
@@ -128,7 +128,8 @@ def test_how_many_colours(colours):
 
 
 def test_flat_colours_are_the_ones_really_there():
-    # 2 of 1,000 pixels are a colour, 1 is not; what is nearer than 10 to a commoner colour counts with that
+    # 2 of 1,000 pixels are a colour, 1 is not; what is nearer than 10 to a commoner one counts
+    # with that
     pixels = painted(
         (600, SAND), (200, INK), (100, (230, 217, 192)), (97, RUST), (2, SAGE), (1, (0, 255, 0))
     )
@@ -166,7 +167,7 @@ def test_of_a_group_flat_art_takes_the_commonest_and_a_photograph_the_mean():
 
 
 def test_picked_colours_of_many():
-    """Three clouds of colour around well-parted centres: each mean, to a step, whatever the order of the pixels."""
+    """Three clouds of colour far apart: each mean, to a step, whatever the order of the pixels."""
     random = np.random.default_rng(3)
     clouds = [
         np.clip(random.normal(colour, 3, (many, 3)), 0, 255)
@@ -181,7 +182,7 @@ def test_picked_colours_of_many():
         <= 1
     )
     real = {tuple(colour) for colour in pixels.tolist()}
-    for count in (1, 2, 7, MOST_YARNS):
+    for count in (1, 2, 7, MOST_COLOURS_IN_A_PICTURE):
         assert len(pick_colours(pixels, count, flat=False)) == count
         flat = [tuple(colour) for colour in pick_colours(pixels, count, flat=True).tolist()]
         assert len(set(flat)) == count
@@ -189,7 +190,8 @@ def test_picked_colours_of_many():
 
 
 def test_picked_colours_are_nearer_than_a_median_cut():
-    # a brick wall nobody here drew (scikit-image's sample, CC0), tinted; Pillow's median cut (MIT-CMU) beside it
+    # a brick wall nobody here drew (scikit-image's sample, CC0), tinted; Pillow's median cut
+    # (MIT-CMU) beside it
     grey, tint = brick()[::4, ::4].astype(float), np.linspace(0.4, 1, 128)
     pixels = np.stack((grey, grey * tint, grey * tint[::-1]), axis=-1).astype(np.uint8)
     cut = Image.fromarray(pixels).quantize(6, Image.Quantize.MEDIANCUT).getpalette()[:18]
@@ -209,15 +211,3 @@ def test_number_of_yarns_refused(count):
         PlanError, match=r"The number of yarns is .*; a whole number from 1 to 26 was expected"
     ):
         pick_colours(painted((3, INK)), count, flat=True)
-
-
-def test_look_alikes():
-    colours = ["#1f3a5f", "#213c61", "#b8452d", "#c04a30", "#e6d9be"]  # two blues, two rusts, sand
-    lab = rgb2lab(from_hex(colours))
-    apart = [
-        float(deltaE_ciede2000(lab[i], lab[i + 1])) for i in (0, 2)
-    ]  # scikit-image (BSD-3-Clause)
-    assert look_alikes(colours) == [
-        (0, 1, pytest.approx(apart[0], abs=0.05)),
-        (2, 3, pytest.approx(apart[1], abs=0.05)),
-    ]

@@ -1,4 +1,4 @@
-"""Written rows: what is written reads back as the same chart, and patterns' ways of writing are understood."""
+"""Written rows: what is written reads back as the same chart, and patterns' ways are understood."""
 
 import re
 
@@ -174,8 +174,10 @@ def test_a_round_may_be_called_row_or_round(word):
 @pytest.mark.parametrize("centre_at", ["left", "right"])
 @pytest.mark.parametrize(("columns", "centre", "whole"), [(34, "once", 67), (31, "twice", 62)])
 def test_half_charts(columns, centre, whole, centre_at):
-    """freevintageknitting.com, two sock leaflets (published): 34 columns with the centre stitch not repeated make 67 stitches,
-    31 mirrored whole make 62."""
+    """freevintageknitting.com, two sock leaflets (published).
+
+    34 columns with the centre stitch not repeated make 67 stitches, 31 mirrored whole make 62.
+    """
     rows = draw_chart(1, stitches=columns, rows=5, yarns=3, smooth=1)
     half = read_rows(write_rows(Chart.from_rows(rows), FLAT), FLAT)
     full = ["".join(row) for row in half.whole(centre_at=centre_at, centre=centre).to_rows()]
@@ -254,7 +256,7 @@ def test_wrong_text_is_refused_with_line_and_reason(name):
 
 
 def test_a_count_of_nothing_is_refused():
-    """A run of no stitches or a repeat of no times leaves a row short or empty: it is not silently taken for a chart."""
+    """A run of no stitches leaves a row short or empty: it is not silently taken for a chart."""
     for text in ("Row 1: 0 A", "Row 1: 3 A\nRow 2: 0 A"):
         with pytest.raises(PlanError):
             read_rows(text, FLAT)

@@ -20,6 +20,7 @@ from planner import (
 from planner.choices.asked import ask, trace_asked
 from planner.choices.beneath import knit_beneath
 from planner.choices.ceiling import Ceiling, hanging, keep_under
+from planner.choices.offers import find_offers
 from planner.choices.pricing import Pricing
 from planner.piece import Weighing
 from planner.strands import ACROSS, UP, find_runs, label_areas
@@ -255,3 +256,42 @@ def test_a_ceiling_in_words(found, words):
     some = (embroider("Y", 1, 3),)
     plain = Ceiling(3, bound=0, too_many={}, choices=some, price=price)
     assert str(replace(plain, **found)) == words
+
+
+@pytest.mark.parametrize(("number", "most"), [(1, 5), (3, 4)])
+def test_what_keeps_a_carry_from_its_edge_is_cut(number, most):
+    """The best plan with the carries gives the edges of some to other links; these are cut."""
+    rows = draw_chart(number, stitches=9, rows=5, yarns=3, smooth=0)
+    weighing = Weighing(
+        embroider_stitches=2 + number % 3, embroider_wide=0, carry_stitches=1 + number % 4
+    )
+    limits = CarryLimits(1, 2, 2, number % 3 == 0)
+    project = Project("small", Chart.from_rows(rows), limits=limits, weighing=weighing)
+    way = keep_under(project, most)
+    assert way.cuts > 0
+    assert way.cost == way.bound
+    plan = make_plan(replace(project, choices=way.choices))
+    assert max(hang_by_hand(plan.traced)) <= most
+
+
+def test_a_ceiling_beside_what_is_embroidered_already():
+    """Runs may then be of two areas; what is offered keeps to the ceiling all the same."""
+    found = 0
+    for number in (8, 34, 49):
+        smooth = 0 if number % 2 else 0.7
+        rows = draw_chart(number, stitches=9, rows=5, yarns=3, smooth=smooth)
+        weighing = Weighing(
+            embroider_stitches=2 + number % 3, embroider_wide=0, carry_stitches=1 + number % 4
+        )
+        limits = CarryLimits(number % 2, 2, 2, number % 3 == 0)
+        project = Project("small", Chart.from_rows(rows), limits=limits, weighing=weighing)
+        taken = next(offer for offer in find_offers(project) if offer.about == "embroider")
+        project = replace(project, choices=taken.choices)
+        for most in (2, 3, 4):
+            way = keep_under(project, most)
+            if way.price is not None:
+                found += 1
+                every = (*project.choices, *way.choices)
+                plan = make_plan(replace(project, choices=every))
+                assert max(hang_by_hand(plan.traced)) <= most
+    assert found

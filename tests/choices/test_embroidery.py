@@ -150,3 +150,10 @@ def test_two_grounds_beneath_one_area():
     rows = ["TTYTT", "NNYNN"]
     plan = make_plan(piece(rows, embroider("Y", 1, 3)))
     assert plan.embroidery.ground.tolist() == ["N, T"]
+
+
+def test_borders_are_counted_round_the_tube():
+    """By eye: T has three edges beside the area, two of them across the join; N has one."""
+    rows = ["YTTTT", "YNNTT"]
+    around = piece(rows, embroider("Y", 1, 5), how=Construction(worked="rounds"))
+    assert knitted_rows(make_plan(around)) == ["TTTTT", "TNNTT"]

@@ -20,7 +20,7 @@ from planner.choices.offers import find_offers, offer_table, rows_above
 from planner.choices.pricing import Pricing
 from planner.piece import Weighing
 from tests.conftest import DEMO
-from tests.helpers.choices import RING, STRICT, embroider
+from tests.helpers.choices import RING, STRICT, embroider, piece
 
 
 def test_what_is_refused_is_not_offered_again():
@@ -100,3 +100,19 @@ def test_offer_table():
     table = offer_table(offers, "in")
     assert table.yarn_yd.tolist() == [round(offer.price.yarn_cm / 91.44, 2) for offer in offers]
     assert offer_table([], "cm").columns.tolist()[:3] == ["about", "what", "strands"]
+
+
+def test_the_only_area_is_not_offered():
+    """There would be nothing left to knit it on."""
+    assert find_offers(piece(["YYY"])) == []
+
+
+def test_of_carries_from_one_run_those_that_lead_nearest():
+    """By eye: B may go on to either B of row 3; for each of those it is the nearest."""
+    rows = ["ABAAAABAA", "A" * 9, "AAAABBAAA"]
+    offers = find_offers(piece(rows, limits=replace(STRICT, up=0)))
+    carries = [offer.what for offer in offers if offer.choices[0].yarn == "B"]
+    assert [what for what in carries if what.startswith("carry B1")] == [
+        "carry B1 on to B3 over 2 stitches and 1 row, row 1 (RS) to row 3 (RS)",
+        "carry B1 on to B2 over 3 stitches and 1 row, row 1 (RS) to row 3 (RS)",
+    ]

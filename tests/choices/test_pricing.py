@@ -86,6 +86,15 @@ def test_prices_on_random_charts(number):
         check_prices(replace(project, choices=taken.choices), ["carry"])
 
 
+def test_prices_where_a_strand_begun_from_its_middle_goes_on():
+    """One half is carried on to a strand that ends before the other half does."""
+    rows = draw_chart(34, stitches=9, rows=5, yarns=3, smooth=0.7)
+    weighing = Weighing(carry_stitches=7, carry_rows=6, most_live=4)
+    limits = CarryLimits(across=1, sideways=3, up=1)
+    project = Project("halves", Chart.from_rows(rows), limits=limits, weighing=weighing)
+    check_prices(project, ["carry"])
+
+
 def test_prices_with_rows_knitted():
     rows = draw_chart(3, stitches=14, rows=10, yarns=3, smooth=0.8)
     project = Project("begun", Chart.from_rows(rows), limits=CarryLimits(0, 2, 1))

@@ -1,5 +1,5 @@
-"""The measurements log: what is written stays, whatever a spreadsheet, another kernel or a
-sudden end does to it."""
+"""The logs: what is written stays, whatever a spreadsheet, another kernel or a sudden end does to
+it, and what the knitter decided by hand."""
 
 import csv
 import io

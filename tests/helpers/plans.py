@@ -1,14 +1,56 @@
-"""Plans that are made once for all tests."""
+"""Plans for tests: the demo's, small ones at 2 cm of yarn to the stitch, and random ones."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
 
 from planner import make_plan, open_project
-from planner.piece import MultiplierChoice
+from planner.piece import (
+    SUPPLIES,
+    Allowances,
+    CarryLimits,
+    Chart,
+    Construction,
+    Gauge,
+    Habits,
+    MultiplierChoice,
+    OwnChoice,
+    Project,
+    Yarn,
+)
 from planner.plan import Plan
 from tests.conftest import DEMO
+from tests.helpers.knitter import draw_chart
+
+GAUGE = Gauge(20, 28)  # a stitch is 5 mm wide: with a multiplier of 4 it takes 2 cm
+PLAIN = Allowances(tail_cm=15, cast_on=0, bind_off=0)
+FOUR = MultiplierChoice("own", 4, 0)
+
+SMALL = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=150)
+# What a random piece asks for beside its chart and yarns.
+ASKED: list[dict[str, Any]] = [
+    {"habits": SMALL},
+    {"habits": replace(SMALL, balls_on_table=1)},
+    {"habits": replace(SMALL, balls_on_table=2, both_ends=True)},
+    {"habits": replace(SMALL, rewinding=False, balls_on_table=2)},
+    {"habits": replace(SMALL, table=False)},
+    {"habits": replace(SMALL, drop="long", crowded=7), "how": Construction(worked="rounds")},
+    {
+        "habits": SMALL,
+        "how": Construction(fabric="garter"),
+        "limits": CarryLimits(middle_start=False),
+    },
+    {
+        "habits": replace(SMALL, balls_on_table=3),
+        "units": "in",
+        "how": Construction(first_row="WS", hand="left"),
+    },
+]
 
 
 @cache
@@ -16,3 +58,53 @@ def demo(way: str = "estimate") -> Plan:
     """The plan of the demo, its multiplier found in this way."""
     project = open_project(DEMO)
     return make_plan(replace(project, multiplier=MultiplierChoice(way)))
+
+
+def plan_of(rows, yarns=None, **asked) -> Plan:
+    """A plan without cast-on and margin, 2 cm of yarn to the stitch."""
+    settings = {"gauge": GAUGE, "allow": PLAIN, "multiplier": FOUR} | asked
+    return make_plan(Project("piece", Chart.from_rows(rows), yarns or {}, **settings))
+
+
+every_random_plan = pytest.mark.parametrize("number", range(9))
+
+
+@cache
+def random_plan(number: int) -> Plan:
+    """A chart of blobs and wandering lines, planned with some habits or other.
+
+    The same one for the same number.
+    """
+    rows = draw_chart(number, stitches=28, rows=30, yarns=4, smooth=(1.5, 2.5, 4)[number % 3])
+    chart = Chart.from_rows(rows)
+    rng = np.random.default_rng(number)
+    yarns = {
+        letter: Yarn(
+            letter,
+            metres_per_ball=float(rng.integers(25, 60)),
+            grams_per_ball=25,
+            balls_in_hand=float(rng.integers(0, 5)) / 2,
+            feltable=bool(rng.integers(2)),
+            may_be_cut=letter != "D" or number % 4 != 1,
+        )
+        for letter in "ABCD"
+    }
+    asked = ASKED[number % len(ASKED)]
+    own = ()
+    # In every third piece some strands are held as the knitter says.
+    if number % 3 == 2:
+        before = make_plan(Project("before", chart, yarns, GAUGE, **asked)).strands
+        own = tuple(
+            OwnChoice("supply", s.yarn, s.first_row, s.first_stitch, "whole", SUPPLIES[i % 4])
+            for i, s in enumerate(before[::5].itertuples())
+        )
+    return make_plan(Project(f"random {number}", chart, yarns, GAUGE, choices=own, **asked))
+
+
+def stripes(*widths, rows, letters="ABCDEFGH"):
+    """Upright stripes, each a strand of its own from the first row to the last."""
+    return ["".join(letter * width for letter, width in zip(letters, widths, strict=False))] * rows
+
+
+# A V of single stitches: one length of B, begun from its middle.
+V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in reversed(range(10))]

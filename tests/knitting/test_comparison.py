@@ -1,4 +1,4 @@
-"""Planned against used, before against after, what to measure next, and their pictures."""
+"""Planned against used, before against after, what to measure next."""
 
 import math
 from contextlib import suppress
@@ -7,8 +7,6 @@ from functools import cache
 
 import numpy as np
 import pytest
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.text import Text
 from scipy.stats import norm
 
 from planner import Chart, Gauge, PlanError, Project, make_plan, open_project
@@ -22,8 +20,7 @@ from planner.knitting.comparison import (
     planned_interval,
 )
 from planner.multiplier.calibration import NOISE_GRID, Calibration, Evidence, noise_variance
-from planner.multiplier.evidence import calibration_of, evidence_in, evidence_of, ratio_of
-from planner.pictures.evidence import draw_multipliers, draw_used_against_planned
+from planner.multiplier.evidence import calibration_of, evidence_of
 from planner.piece.log import MARKED, SUPPLY, Measurement
 from planner.piece.settings import Allowances, MultiplierChoice
 from planner.units import rounded_up
@@ -171,10 +168,12 @@ def test_in_words():
         == "No supply has been measured after use yet."
     )
     assert comparison_in_words(planned_against_used(SUPPLIES)) == (
-        "3 of 5 supplies used what the plan allowed (not A2, B1). In all 11.97 m were used where 12.20 m were likely, -2 %."
+        "3 of 5 supplies used what the plan allowed (not A2, B1). In all 11.97 m were used where "
+        "12.20 m were likely, -2 %."
     )
     assert comparison_in_words(planned_against_used(SUPPLIES[:1])) == (
-        "1 of 1 supply used what the plan allowed. In all 1.45 m were used where 1.40 m were likely, +4 %."
+        "1 of 1 supply used what the plan allowed. In all 1.45 m were used where 1.40 m were "
+        "likely, +4 %."
     )
     # Added up as the table shows them, to a hundredth: 3 × 1.53 + 2 × 4.37.
     assert "13.09 yd were used where 13.33 yd were likely" in comparison_in_words(
@@ -474,98 +473,3 @@ def test_most_useful_is_where_much_is_to_be_worked_and_little_known():
     assert most_useful_next(plan, calibration_of(plan.project)).yarn.iloc[0] == "A"
     plan = make_plan(replace(plan.project, measurements=()))
     assert most_useful_next(plan, calibration_of(plan.project)).yarn.tolist() == ["A", "B", "C"]
-
-
-# Pictures
-
-
-def drawn(figure):
-    """The figure, drawn, and what is written in it."""
-    FigureCanvasAgg(figure).draw()
-    return [text.get_text() for text in figure.findobj(Text) if text.get_text()]
-
-
-def test_used_against_planned_with_nothing_to_show():
-    assert drawn(draw_used_against_planned(planned_against_used(()))) == [
-        "Nothing to compare yet: log a supply after you have used it."
-    ]
-
-
-@pytest.mark.parametrize("units", ["cm", "in"])
-@pytest.mark.parametrize("count", [1, 2, 5])
-def test_used_against_planned(units, count):
-    """A mark a supply at what was planned and used, its interval, and the name of each that is
-    outside."""
-    table = planned_against_used(SUPPLIES[:count], units)
-    unit = {"cm": "m", "in": "yd"}[units]
-    figure = draw_used_against_planned(table)
-    words = drawn(figure)
-    marks = [line for line in figure.axes[0].lines if line.get_marker() not in ("None", None, "")]
-    points = {point for line in marks for point in zip(*line.get_data(), strict=True)}
-    assert points == set(zip(table[f"planned_{unit}"], table[f"used_{unit}"], strict=True))
-    assert len(figure.axes[0].collections[0].get_segments()) == count
-    assert [word for word in words if word in table.strand.tolist()] == table.strand[
-        ~table.inside.astype(bool)
-    ].tolist()
-    assert any(f"({unit})" in word for word in words)
-
-
-def test_used_against_planned_of_many():
-    many = [
-        replace(m, number=5 * n + m.number, yarn=chr(65 + n)) for n in range(14) for m in SUPPLIES
-    ]
-    assert "yarn N" in drawn(draw_used_against_planned(planned_against_used(many)))
-
-
-def test_multipliers_with_nothing_to_show():
-    assert drawn(draw_multipliers(())) == [
-        "No measurement in stockinette yet. Before any, the multiplier is taken as 3.7 ± 0.45."
-    ]
-    assert "in garter yet" in drawn(draw_multipliers(SUPPLIES, "garter"))[0]
-
-
-def marked(number, yarn="A", ratio=3.6, **other):
-    return Measurement(
-        number, "2026-03-02", MARKED, yarn, 20, stitches=54, length_cm=27 * ratio, **other
-    )
-
-
-def test_multipliers_of_one_measurement():
-    figure = draw_multipliers([marked(1)])
-    learned = Calibration([evidence_in(marked(1))], ["A"]).multiplier("A", "stockinette")
-    assert f"A: {learned}" in drawn(figure)
-    (ax,) = figure.axes
-    steps = next(
-        line
-        for line in ax.lines
-        if len(line.get_ydata()) == 2 and line.get_drawstyle() == "steps-post"
-    )
-    assert steps.get_ydata() == pytest.approx([3.7, learned.value])
-
-
-def test_multipliers_of_many():
-    """A field a yarn; each mark where its measurement lies, a cross for one that is left out;
-    corrected ones are not there."""
-    log = [marked(n, "ABCDE"[n % 5], 3.3 + n / 50) for n in range(1, 30)]
-    log += [marked(30, "A", 3.9, use="no"), marked(31, "A", 2.0), marked(32, "A", 3.5, corrects=31)]
-    figure = draw_multipliers(log)
-    words = drawn(figure)
-    shown = [ax for ax in figure.axes if ax.get_visible()]
-    assert [(ax.get_title() or ax.get_title("left"))[0] for ax in shown] == list("ABCDE")
-    marks = {
-        (round(float(y), 6), line.get_marker())
-        for line in shown[0].lines
-        for y in line.get_ydata()[:1]
-    }
-    own = [m for m in log if m.yarn == "A" and m.number != 31]
-    assert {(round(ratio_of(m), 6), "x" if m.use == "no" else "o") for m in own} <= marks
-    assert 2.0 not in {y for y, _ in marks}
-    assert any("stockinette" in word for word in words)
-
-
-def test_pictures_of_the_demo():
-    project = open_project(DEMO)
-    drawn(draw_used_against_planned(planned_against_used(project.measurements, project.units)))
-    titles = drawn(draw_multipliers(project.measurements))
-    for yarn in {m.yarn for m in project.measurements}:
-        assert f"{yarn}: {demo().multipliers[yarn]}" in titles

@@ -1,266 +1,14 @@
-"""Progress: rows marked and taken back, what is left, whether it lasts; and where and when the ends
-are sewn in."""
+"""Will it last? What is left on each supply and of each yarn, by hand and by SciPy's normal."""
 
-import re
-from itertools import pairwise
-
-import numpy as np
 import pandas as pd
 import pytest
 from scipy.stats import norm
 
-from planner import Chart, Construction, Gauge, PlanError, Project, Yarn, make_plan, open_project
-from planner.folder import log_progress, read_progress
-from planner.knitting.progress import will_it_last
-from planner.piece.log import (
-    JOINED,
-    LEFT,
-    UNDONE,
-    WORKED,
-    Entry,
-    check_mark,
-    notes_by_row,
-    rows_worked,
-)
-from planner.piece.settings import Allowances, Habits, MultiplierChoice
-from planner.strands.knitted import note_row
-from planner.workbook.desk import Desk
-from tests.helpers.knitter import draw_chart
-
-DAY = "2025-03-01"
-
-
-def log(*lines):
-    """A log from (what, row) and, for a supply, (what, row, strand, cm)."""
-    out = []
-    for number, (what, row, *supply) in enumerate(lines, start=1):
-        strand, length = supply or ("", None)
-        out.append(Entry(number, DAY, what, row, strand=strand, length_cm=length))
-    return tuple(out)
-
-
-@pytest.fixture
-def folder(tmp_path):
-    """A small piece: four rows of 20 stitches, two yarns."""
-    (tmp_path / "piece.toml").write_text('format = 1\nname = "small"\n', encoding="utf-8")
-    (tmp_path / "chart.csv").write_text(
-        "\n".join(["A" * 12 + "B" * 8] * 4) + "\n", encoding="utf-8"
-    )
-    return tmp_path
-
-
-# Marking rows
-
-
-def test_rows_worked_counts_back_and_forth():
-    lines = [
-        (WORKED, 1),
-        (WORKED, 2),
-        (UNDONE, 2),
-        (WORKED, 2),
-        (WORKED, 3),
-        (UNDONE, 3),
-        (UNDONE, 2),
-    ]
-    assert [rows_worked(log(*lines[:n])) for n in range(len(lines) + 1)] == [0, 1, 2, 1, 2, 3, 2, 1]
-
-
-def test_lines_count_by_their_number_not_their_place():
-    lines = log((WORKED, 1), (WORKED, 2), (UNDONE, 2))
-    assert rows_worked(lines[::-1]) == 1
-
-
-def test_notes_of_rows_taken_back_are_gone():
-    lines = [
-        Entry(1, DAY, WORKED, 1, runs="4 A1"),
-        Entry(2, DAY, WORKED, 2, runs="4 A1 cut"),
-        Entry(3, DAY, UNDONE, 2),
-    ]
-    assert notes_by_row(lines) == {1: "4 A1"}
-    assert notes_by_row([*lines, Entry(4, DAY, WORKED, 2, runs="4 A2")]) == {1: "4 A1", 2: "4 A2"}
-
-
-TWO_WORKED = [(WORKED, 1), (WORKED, 2)]
-REFUSED = {  # log, what is marked, row, what the message names
-    "twice": (TWO_WORKED, WORKED, 2, ["Row 2", "already", "row 3"]),
-    "an early row twice": (TWO_WORKED, WORKED, 1, ["Row 1", "already", "row 3"]),
-    "out of turn": (TWO_WORKED, WORKED, 4, ["Row 4", "row 3", "not marked"]),
-    "the first out of turn": ([], WORKED, 2, ["Row 2", "row 1", "not marked"]),
-    "past the end": ([(WORKED, n) for n in range(1, 6)], WORKED, 6, ["5 rows", "all are worked"]),
-    "back past the start": ([], UNDONE, 1, ["No row", "none to take back"]),
-    "row 0 taken back": ([(WORKED, 1), (UNDONE, 1)], UNDONE, 0, ["No row", "none to take back"]),
-    "back over a row": (TWO_WORKED, UNDONE, 1, ["last row worked", "row 2"]),
-    "a row to come taken back": (TWO_WORKED, UNDONE, 3, ["last row worked", "row 2"]),
-}
-
-
-@pytest.mark.parametrize("name", REFUSED)
-def test_marks_that_cannot_be(name):
-    before, what, row, named = REFUSED[name]
-    with pytest.raises(PlanError) as refused:
-        check_mark(log(*before), what, row, 5)
-    for word in named:
-        assert word in str(refused.value)
-
-
-def test_marks_that_can_be():
-    check_mark(log(), WORKED, 1, 5)
-    check_mark(log(*TWO_WORKED), WORKED, 3, 5)
-    check_mark(log(*TWO_WORKED), UNDONE, 2, 5)
-    check_mark(log(*TWO_WORKED, (UNDONE, 2), (LEFT, 1, "A1", 50.0)), WORKED, 2, 5)
-
-
-# A log that does not fit
-
-
-def test_a_log_from_another_piece_is_refused(folder):
-    """By its stitches: they are noted with each row."""
-    entries = [Entry(1, DAY, WORKED, 1, stitches=60)]
-    with pytest.raises(
-        PlanError, match="row 1 was worked with 60 stitches, but the chart has 20 stitches there"
-    ):
-        rows_worked(entries, [20] * 4)
-    with pytest.raises(PlanError, match="no such row"):
-        rows_worked([Entry(1, DAY, WORKED, 5, stitches=20)], [20] * 4)
-    assert rows_worked([Entry(1, DAY, WORKED, 1, stitches=20)], [20] * 4) == 1
-
-
-def test_a_width_that_has_changed_since(folder):
-    """Nothing is lost: the log stays byte for byte, and with the chart put back it is read as
-    before."""
-    project = open_project(folder)
-    log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
-    path, kept = folder / "progress.csv", (folder / "progress.csv").read_bytes()
-    chart = (folder / "chart.csv").read_text()
-    (folder / "chart.csv").write_text("\n".join(["A" * 13 + "B" * 8] * 4) + "\n")
-    wider = open_project(folder)
-    for attempt in (lambda: make_plan(wider), lambda: log_progress(wider, WORKED, 2)):
-        with pytest.raises(PlanError, match="20 stitches, but the chart has 21 stitches"):
-            attempt()
-    assert path.read_bytes() == kept
-    (folder / "chart.csv").write_text(chart)
-    assert rows_worked(open_project(folder).progress) == 1
-
-
-HEADER = "number,date,what,row,stitches,runs,strand,part,length_cm,note\n"
-UNREADABLE = {
-    "unknown what": (
-        HEADER + "1,2025-03-01,row knitted,1,20,,,,,\n",
-        ["number 1", "row knitted", "row worked"],
-    ),
-    "row in words": (HEADER + "1,2025-03-01,row worked,one,20,,,,,\n", ["line 2", "row", "one"]),
-    "half a row": (
-        HEADER + "1,2025-03-01,row worked,1.5,20,,,,,\n",
-        ["line 2", "row", "1.5", "whole number"],
-    ),
-    "row below 0": (HEADER + "1,2025-03-01,row worked,-1,20,,,,,\n", ["number 1", "-1"]),
-    "no row": (HEADER + "1,2025-03-01,row worked,,20,,,,,\n", ["line 2", "row is empty"]),
-    "left without a length": (HEADER + "1,2025-03-01,left,1,,,A1,whole,,\n", ["number 1", "A1"]),
-    "left below 0": (HEADER + "1,2025-03-01,left,1,,,A1,whole,-5,\n", ["number 1", "A1", "-5"]),
-    "a number twice": (
-        HEADER + "1,2025-03-01,row worked,1,20,,,,,\n1,2025-03-01,row worked,2,20,,,,,\n",
-        ["number 1", "two lines"],
-    ),
-    "no column for rows": ("number,date,what\n1,2025-03-01,row worked\n", ['no column "row"']),
-    "a column of another file": (
-        "number,date,what,row,colour\n1,2025-03-01,row worked,1,red\n",
-        ['"colour"'],
-    ),
-    "too many cells": (
-        HEADER + "1,2025-03-01,row worked,1,20,12 A1,8 B1,,,,x\n",
-        ["line 2", "more cells"],
-    ),
-    "a quote never closed": (
-        HEADER + '1,2025-03-01,row worked,1,20,"12 A1,,,,\n',
-        ["cannot be read as CSV"],
-    ),
-}
-
-
-@pytest.mark.parametrize("name", UNREADABLE)
-def test_unreadable_lines(folder, name):
-    """The message names file and place, and the file stays as it was, also when one more line
-    should be added."""
-    text, named = UNREADABLE[name]
-    path = folder / "progress.csv"
-    project = open_project(folder)
-    path.write_text(text, encoding="utf-8")
-    for attempt in (lambda: open_project(folder), lambda: log_progress(project, WORKED, 1)):
-        with pytest.raises(PlanError) as refused:
-            attempt()
-        for word in ["progress.csv", *named]:
-            assert word in str(refused.value)
-    assert path.read_text(encoding="utf-8") == text
-
-
-# The file
-
-
-def test_lines_are_added_and_never_changed(folder):
-    project = open_project(folder)
-    path, before = folder / "progress.csv", b""
-    plan = make_plan(project)
-    for what, row, values in (
-        (WORKED, 1, {"runs": note_row(plan.traced, 1)}),
-        (LEFT, 1, {"strand": "A1", "part": "whole", "length_cm": 70.5, "note": "weighed, 1 g"}),
-        (WORKED, 2, {"runs": note_row(plan.traced, 2)}),
-        (UNDONE, 2, {}),
-        (JOINED, 1, {"strand": "B1", "length_cm": 200.0}),
-    ):
-        entry = log_progress(project, what, row, **values)
-        now = path.read_bytes()
-        assert now.startswith(before)
-        assert now.count(b"\n") == before.count(b"\n") + (1 if before else 2)
-        assert read_progress(folder)[-1] == entry
-        before = now
-    assert [entry.number for entry in read_progress(folder)] == [1, 2, 3, 4, 5]
-    assert [entry.stitches for entry in read_progress(folder)] == [20, 0, 20, 20, 0]
-    assert rows_worked(open_project(folder).progress) == 1
-
-
-def test_a_refused_mark_writes_nothing(folder):
-    project = open_project(folder)
-    log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
-    kept = (folder / "progress.csv").read_bytes()
-    for what, row in ((WORKED, 1), (WORKED, 3), (UNDONE, 2)):
-        with pytest.raises(PlanError):
-            log_progress(project, what, row)
-    assert (folder / "progress.csv").read_bytes() == kept
-
-
-@pytest.mark.parametrize("row", [0, 5, 99])
-def test_rows_that_are_not_there_are_refused_in_words(folder, row):
-    project = open_project(folder)
-    for what in (WORKED, UNDONE):
-        with pytest.raises(PlanError):
-            log_progress(project, what, row)
-    assert not (folder / "progress.csv").exists()
-
-
-def test_a_piece_without_a_folder_keeps_no_progress():
-    with pytest.raises(PlanError, match="no folder"):
-        log_progress(Project("piece", Chart.from_rows(["A"])), WORKED, 1)
-
-
-def test_two_desks_on_one_piece(folder):
-    """What one notebook has marked, the other refuses to mark again; when it has read the log, both
-    agree."""
-    one, other = Desk(open_project(folder)), Desk(open_project(folder))
-    log_progress(one.project, WORKED, 1, runs=note_row(one.plan.traced, 1))
-    with pytest.raises(PlanError, match="Row 1 is marked as worked already; the next is row 2"):
-        log_progress(other.project, WORKED, 1, runs=note_row(other.plan.traced, 1))
-    assert len(read_progress(folder)) == 1
-    other.read_progress_again()
-    log_progress(other.project, WORKED, 2, runs=note_row(other.plan.traced, 2))
-    with pytest.raises(PlanError, match="Only the last row worked, row 2"):
-        log_progress(one.project, UNDONE, 1)
-    one.read_progress_again()
-    assert one.project.progress == read_progress(folder)
-    assert rows_worked(one.project.progress) == 2
-    assert not one.unsaved
-
-
-# Will it last?
+from planner import Chart, Gauge, Project, Yarn, make_plan
+from planner.knitting.progress import will_it_last, will_yarns_last
+from planner.piece.log import JOINED, LEFT, UNDONE, WORKED, Entry
+from planner.piece.settings import Allowances, MultiplierChoice
+from tests.helpers.progress import log_of
 
 
 def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", **yarn):
@@ -277,7 +25,7 @@ def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", **yarn):
             units=units,
         )
     )
-    return will_it_last(plan, log(*lines))
+    return will_it_last(plan, log_of(*lines))
 
 
 def test_left_as_planned():
@@ -415,102 +163,24 @@ def test_lengths_in_yards():
     assert line.left_measured_yd == 1.00
 
 
-# Ends
+# Will the yarn in hand last?
 
 
-HOW = {
-    "flat": Construction(),
-    "flat, left-handed": Construction(hand="left", first_row="WS"),
-    "garter": Construction(fabric="garter"),
-    "rounds": Construction(worked="rounds"),
-}
+def test_yarns_by_hand():
+    """Ten rows of 20 stitches, 10 cm wide, at 3 widths a row: 30 cm a row, tails of 15 cm.
 
-
-@pytest.mark.parametrize("every", [1, 7, 10])
-@pytest.mark.parametrize("name", HOW)
-def test_ends_are_sewn_along_a_border_of_their_area(name, every):
-    """The border that is named lies at the end of the end's own stretch of the area, found cell by
-    cell; sewn in after a row that is a multiple of `every`, or the last, and not before the end's
-    own row."""
-    rows = draw_chart(12, stitches=16, rows=20, yarns=3, smooth=1.5)
-    plan = make_plan(
-        Project("piece", Chart.from_rows(rows), how=HOW[name], habits=Habits(sew_every=every))
+    Half of them are worked.
+    """
+    chart, band = Chart.from_rows(["A" * 20] * 10), Yarn("A", metres_per_ball=4, balls_in_hand=1)
+    log = tuple(Entry(i, "2026-03-01", WORKED, i, 20, runs="20 A1") for i in range(1, 6))
+    allow = Allowances(tail_cm=15, cast_on=0, bind_off=0)
+    project = Project(
+        "x", chart, {"A": band}, multiplier=MultiplierChoice("own", 3, 0), allow=allow, progress=log
     )
-    ends, areas, times, last = (
-        plan.ends,
-        plan.area_of_cell,
-        HOW[name].rows_per_chart_row,
-        plan.traced.runs.rows,
-    )
-    assert len(ends) == plan.traced.ends
-    for end in ends.itertuples():
-        row, column = (end.row - 1) // times, 16 - end.stitch
-        assert areas[row, column] == end.area
-        way, neighbour, side = re.fullmatch(
-            r"(upwards|downwards) along (?:its border with (\w) on the |the )(left|right)(?: edge of the piece)?",
-            end.sew_in,
-        ).groups()
-        assert way == ("upwards" if end.end == "start" else "downwards")
-        step = 1 if side == "right" else -1
-        at = column
-        while 0 <= at + step < 16 and areas[row, at + step] == end.area:
-            at += step
-        outside = at + step
-        if neighbour:
-            assert rows[len(rows) - 1 - row][outside] == neighbour
-            assert areas[row, outside] != end.area
-        else:
-            assert outside in (-1, 16)
-        assert end.sew_after_row % every == 0 or end.sew_after_row == last
-        assert end.row <= end.sew_after_row <= last
-        if way == "upwards":
-            assert end.sew_after_row > end.row or end.row == last
-
-
-def test_rounds_have_no_edge_to_sew_along():
-    """The fabric of rounds is a tube: an area that goes on over the seam has no border there."""
-    rows = ["AAABBBBBBBAA"] * 12
-    plan = make_plan(Project("piece", Chart.from_rows(rows), how=HOW["rounds"]))
-    assert [text for text in plan.ends.sew_in if "edge of the piece" in text] == []
-
-
-def test_a_no_stitch_cell_is_no_edge():
-    """By hand: the gap in B's row parts nothing; B's end lies between A on either side, not at the
-    edge of the piece."""
-    rows = ["AAABB.BBBAAA"] * 12
-    plan = make_plan(Project("piece", Chart.from_rows(rows)))
-    assert [
-        end.sew_in
-        for end in plan.ends.itertuples()
-        if end.yarn == "B" and "edge of the piece" in end.sew_in
-    ] == []
-
-
-def test_a_start_in_garter_has_its_rows_before_it_is_sewn():
-    """An end sewn upwards lies along rows that must be worked by then: as many chart rows in garter
-    as in stockinette."""
-    after = {}
-    for name in ("flat", "garter"):
-        rows = ["AAAABBBBAAAA"] * 20 + ["A" * 12] * 2
-        plan = make_plan(
-            Project("piece", Chart.from_rows(rows), how=HOW[name], habits=Habits(sew_every=1))
-        )
-        times = HOW[name].rows_per_chart_row
-        [start] = [end for end in plan.ends.itertuples() if end.yarn == "B" and end.end == "start"]
-        after[name] = (start.sew_after_row - start.row) // times
-    assert after["garter"] >= after["flat"]
-
-
-def test_ends_at_one_place_are_sewn_along_both_borders():
-    """By hand: each strand has a start and a stop in its area; they do not lie on each other."""
-    rows = ["AAAABBBBAAAA"] * 10
-    ends = make_plan(Project("piece", Chart.from_rows(rows))).ends
-    for area, mine in ends.groupby("area"):
-        lines = [
-            (end.sew_in.split()[0], end.sew_in.split()[-1], end.row)
-            for end in mine.itertuples()
-            if "edge of the piece" not in end.sew_in
-        ]
-        assert len(set(lines)) == len(lines), area
-    assert all(a <= b for a, b in pairwise(ends.row))
-    assert np.all(ends.sew_after_row == 10)
+    plan = make_plan(project)
+    per_row = 3 * 20 * plan.traced.gauge.stitch_cm
+    table = will_yarns_last(plan, log).iloc[0]
+    assert table.in_hand_m == 4
+    assert table.left_likely_m == pytest.approx((400 - 5 * per_row - 30) / 100, abs=0.006)
+    assert table.still_needed_m == pytest.approx(5 * per_row / 100, abs=0.006)
+    assert table.chance_it_lasts_percent == 100 * (10 * per_row <= 400 - 30)

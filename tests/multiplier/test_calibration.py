@@ -1,6 +1,7 @@
 """Calibration: against least squares, grid integration, the multivariate normal, and knitters."""
 
 import math
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -21,8 +22,9 @@ from planner.multiplier.calibration import (
     posterior,
     prior_covariance,
 )
+from planner.multiplier.evidence import LABEL_ERROR
 from planner.multiplier.multiplier import PRIOR_MEAN, PRIOR_SPREAD
-from tests.helpers.coverage import coverage
+from tests.helpers.coverage import by_one_band, coverage
 
 PLAIN, GARTER = "stockinette", "garter"
 
@@ -68,9 +70,10 @@ def flat(x, y):
     """The posterior with a flat prior for the multiplier, 1/σ for the noise, no drift and perfect
     instruments: weights, means and spreads by size of noise."""
     noises = np.geomspace(1e-4, 30, 3001)
-    prior = Prior(np.array([[1e7]]), noises=noises, noise_log_chances=0 * noises, drift=0)
-    nothing = np.zeros(len(x))
-    found = posterior(Measured(x, y, error_cm=nothing, kind=nothing.astype(int)), prior)
+    prior = Prior(
+        np.array([3.7]), np.array([[1e7]]), noises=noises, noise_log_chances=0 * noises, drift=0
+    )
+    found = posterior(Measured(x, y, error_cm=np.zeros(len(x)), design=x[:, None]), prior)
     return found.weights, found.means[:, 0], np.sqrt(found.covariances[:, 0, 0])
 
 
@@ -146,6 +149,7 @@ def test_equal_to_a_plain_grid(measured):
     about = math.sqrt((density.sum(axis=1) * (slopes - mean) ** 2).sum())
 
     m = learned(*(Evidence("A", PLAIN, *values) for values in measured))
+    assert m.stitches == 0  # none were counted
     assert m.value == pytest.approx(mean, abs=0.02 * about)
     assert m.spread == pytest.approx(about, rel=0.02)
     for width in (5, 60, 1500):
@@ -160,41 +164,46 @@ def test_equal_to_a_plain_grid(measured):
 # Several yarns and fabrics
 
 KINDS = [("A", PLAIN), ("A", GARTER), ("B", PLAIN), ("B", GARTER)]
+WIDTHS = np.array([27.0, 100.0, 14.0, 60.0, 200.0, 33.0])
+DESIGN = WIDTHS[:, None] * np.eye(4)[[0, 0, 1, 2, 2, 3]]  # which kind each is of
 MEASURED = Measured(
-    width_cm=np.array([27.0, 100.0, 14.0, 60.0, 200.0, 33.0]),
+    width_cm=WIDTHS,
     used_cm=np.array([93.0, 372.0, 60.0, 204.0, 640.0, 133.0]),
     error_cm=np.array([0.5, 0.2, 1.5, 0.2, 3.0, 0.8]),
-    kind=np.array([0, 0, 1, 2, 2, 3]),
+    design=DESIGN,
 )
 
 
 def joint(noise):
-    """Mean and covariance of the measurements with all multipliers at the prior, and the design."""
-    width, error = MEASURED.width_cm, MEASURED.error_cm
-    design = np.zeros((6, 4))
-    design[np.arange(6), MEASURED.kind] = width
-    own = noise**2 * 3.7 * width * 100 + (0.02 * 3.7 * width) ** 2 + error**2
-    covariance = design @ prior_covariance(KINDS) @ design.T + np.diag(own)
-    return design @ np.full(4, 3.7), covariance, design
+    """Mean and covariance of the measurements with all multipliers at the prior."""
+    error = MEASURED.error_cm
+    own = noise**2 * 3.7 * WIDTHS * 100 + (0.02 * 3.7 * WIDTHS) ** 2 + error**2
+    covariance = DESIGN @ prior_covariance(KINDS) @ DESIGN.T + np.diag(own)
+    return DESIGN @ np.full(4, 3.7), covariance
 
 
 def with_noises(*noises):
     """The prior of the four kinds with these sizes of noise only."""
     noises = np.array(noises)
-    return Prior(prior_covariance(KINDS), noises=noises, noise_log_chances=noise_log_prior(noises))
+    return Prior(
+        means=np.full(4, 3.7),
+        covariance=prior_covariance(KINDS),
+        noises=noises,
+        noise_log_chances=noise_log_prior(noises),
+    )
 
 
 @pytest.mark.parametrize("noise", [0.01, 0.04, 0.2])
 def test_two_yarns_at_one_noise(noise):
     """Equal to conditioning the joint normal of multipliers and measurements (computed)."""
-    mean, covariance, design = joint(noise)
+    mean, covariance = joint(noise)
     prior = prior_covariance(KINDS)
-    gain = prior @ design.T @ np.linalg.inv(covariance)
+    gain = prior @ DESIGN.T @ np.linalg.inv(covariance)
     found = posterior(MEASURED, with_noises(noise))
     assert found.weights.tolist() == [1]
     expected = 3.7 + gain @ (MEASURED.used_cm - mean)
     np.testing.assert_allclose(found.means[0], expected, rtol=1e-9)
-    np.testing.assert_allclose(found.covariances[0], prior - gain @ design @ prior, atol=1e-10)
+    np.testing.assert_allclose(found.covariances[0], prior - gain @ DESIGN @ prior, atol=1e-10)
 
 
 def test_how_noises_are_weighed():
@@ -205,7 +214,7 @@ def test_how_noises_are_weighed():
     noises = np.array([0.01, 0.03, 0.08, 0.3])
     likelihoods = []
     for noise in noises:
-        mean, covariance, _ = joint(noise)
+        mean, covariance = joint(noise)
         likelihoods.append(multivariate_normal(mean, covariance).logpdf(MEASURED.used_cm))
     logs = np.array(likelihoods) + noise_log_prior(noises)
     expected = np.exp(logs - logs.max())
@@ -275,6 +284,144 @@ def test_yarns_that_are_not_measured_change_nothing():
     assert many.multiplier("NA", PLAIN).value == pytest.approx(many.multiplier("007", PLAIN).value)
 
 
+# Several weighings by one band
+
+
+def weighed(ratio, width=440.0, *, yarn="A", fabric=PLAIN, band=("A", "label", 2.0)):
+    """A swatch read to ±6 cm that is weighed by a band."""
+    used = ratio * width
+    shared = LABEL_ERROR * used
+    return Evidence(yarn, fabric, width, used, math.hypot(6, shared), 880, shared, band)
+
+
+def by_itself(evidence):
+    """The same measurement as if it had its whole error by itself."""
+    return replace(evidence, shared_cm=0.0, band=None)
+
+
+def test_two_weighings_by_one_band_by_hand():
+    """One kind, noise known: by least squares with the 2 × 2 covariance of the errors written out.
+
+    The band is the second unknown: what it leaves of the multiplier is the same.
+    """
+    width, used, shared = np.array([400.0, 500.0]), np.array([1400.0, 1900.0]), [80.0, 100.0]
+    own = [noise_variance(400, 0.04) + 6**2, noise_variance(500, 0.04) + 9**2]
+    errors = np.array([[own[0] + 80 * 80, 80 * 100], [100 * 80, own[1] + 100 * 100]])
+    precision = 1 / 0.45**2 + width @ np.linalg.inv(errors) @ width
+    pull = 3.7 / 0.45**2 + width @ np.linalg.inv(errors) @ used
+
+    prior = Prior(
+        means=np.array([3.7, 0]),
+        covariance=np.diag([0.45**2, 1]),
+        noises=np.array([0.04]),
+        noise_log_chances=np.zeros(1),
+    )
+    design = np.column_stack([width, shared])
+    found = posterior(Measured(width, used, np.array([6.0, 9.0]), design), prior)
+    assert found.covariances[0, 0, 0] == pytest.approx(1 / precision, rel=1e-9)
+    assert found.means[0, 0] == pytest.approx(pull / precision, rel=1e-9)
+
+
+def test_the_mixture_with_bands_is_that_of_the_joint_normal():
+    """Two bands, two fabrics, and a marked length: at every noise equal to conditioning the joint
+    normal whose errors have a covariance, and weighed by its likelihood (SciPy's multivariate
+    normal, computed)."""
+    other = ("A", "label", 2.1)
+    evidence = [
+        weighed(3.4),
+        weighed(3.7, 300),
+        weighed(3.2, fabric=GARTER),
+        weighed(3.9, 500, band=other),
+        weighed(3.8, 250, band=other),
+        seen(3.5),
+    ]
+    width = np.array([each.width_cm for each in evidence])
+    used = np.array([each.used_cm for each in evidence])
+    own = np.array([6.0] * 5 + [0.5])
+    # Of one band and fabric the yarn for a cm of stitches is that of all its swatches together.
+    per_cm = [(3.4 * 440 + 3.7 * 300) / 740] * 2 + [3.2] + [(3.9 * 500 + 3.8 * 250) / 750] * 2 + [0]
+    shared = LABEL_ERROR * np.array(per_cm) * width
+    one_band = np.array([0, 0, 0, 1, 1, 2])
+    errors = np.outer(shared, shared) * (one_band[:, None] == one_band)
+
+    design = width[:, None] * np.eye(2)[[0, 0, 1, 0, 0, 0]]
+    prior = prior_covariance([("A", PLAIN), ("A", GARTER)])
+    logs, means, variances = noise_log_prior(NOISE_GRID), [], []
+    for k, noise in enumerate(NOISE_GRID):
+        noises = np.diag(noise_variance(width, noise) + own**2)
+        covariance = design @ prior @ design.T + errors + noises
+        gain = prior @ design.T @ np.linalg.inv(covariance)
+        means.append(3.7 + gain @ (used - 3.7 * width))
+        variances.append(np.diag(prior - gain @ design @ prior))
+        logs[k] += multivariate_normal(3.7 * width, covariance).logpdf(used)
+    weights = np.exp(logs - logs.max()) / np.exp(logs - logs.max()).sum()
+
+    c = Calibration(evidence, ["A"])
+    np.testing.assert_allclose(c.weights, weights, rtol=1e-6, atol=1e-12)
+    for i, fabric in enumerate([PLAIN, GARTER]):
+        m = c.multiplier("A", fabric)
+        np.testing.assert_allclose(m.means, np.array(means)[:, i], rtol=1e-9)
+        np.testing.assert_allclose(m.spreads**2, np.array(variances)[:, i], rtol=1e-8)
+
+
+def test_a_single_weighing_has_its_error_by_itself():
+    """With one weighing for each band all is as if nothing were shared."""
+    evidence = [weighed(3.4), weighed(3.9, yarn="B", band=("B", "label", 2.0)), seen(3.5, 60)]
+    shared = Calibration(evidence, ["A", "B", "C"])
+    alone = Calibration([by_itself(each) for each in evidence], ["A", "B", "C"])
+    np.testing.assert_allclose(shared.weights, alone.weights, rtol=1e-9)
+    after, as_before = (c.spreads_after("A", PLAIN, 27, 0.2) for c in (shared, alone))
+    assert after == pytest.approx(as_before, rel=1e-10)
+    for kind in alone.kinds:
+        found, expected = shared.multiplier(*kind), alone.multiplier(*kind)
+        assert (found.value, found.spread) == pytest.approx((expected.value, expected.spread))
+        assert found.length_at(100, 0.95) == pytest.approx(expected.length_at(100, 0.95))
+
+
+def test_more_weighings_by_one_band_do_not_take_its_error_off():
+    """Five swatches leave at least the band's 5.8 % beside what was known before; by five bands
+    they leave far less."""
+    of_the_band = LABEL_ERROR * 3.5
+    least = 1 / math.sqrt(1 / of_the_band**2 + 1 / PRIOR_SPREAD**2)
+    by_one = learned(*[weighed(3.5)] * 5)
+    by_five = learned(*[weighed(3.5, band=("A", "label", 2 + k / 10)) for k in range(5)])
+    assert least < by_one.spread < 1.05 * least
+    assert by_five.spread < 0.65 * by_one.spread
+    assert by_one.basis == by_five.basis
+
+
+def test_swatches_that_disagree_meet_in_the_middle():
+    """The one that happens to read low is no surer for it, however many there are: evenly about the
+    prior's mean, they leave it there."""
+    m = learned(*[weighed(3.3), weighed(4.1)] * 4)
+    assert m.value == pytest.approx(3.7, abs=0.01)
+
+
+def test_what_a_band_is_expected_to_read():
+    """Marked lengths say 3.4 and the band reads 3.8: so will its next swatch, surely; a swatch by a
+    band that is new is expected to read 3.4, less surely."""
+    c = Calibration([seen(3.4, 200)] * 6 + [weighed(3.8)] * 2, ["A"])
+    by_it, it_error = c.expected(weighed(9.9))
+    by_another, its_error = c.expected(weighed(3.4, band=("A", "label", 2.2)))
+    assert by_it / 440 == pytest.approx(3.8, abs=0.05)
+    assert by_another / 440 == pytest.approx(3.4, abs=0.05)
+    assert it_error < 0.6 * its_error
+    assert its_error > LABEL_ERROR * 3.4 * 440
+    # In another fabric, too, it reads too high.
+    in_garter = replace(weighed(3.4), fabric=GARTER)
+    assert c.expected(in_garter)[0] > 1.05 * c.expected(by_itself(in_garter))[0]
+
+
+def test_without_a_band_the_expected_reading_is_the_multiplier():
+    """Its standard error: the multiplier's spread, the knitting's noise, and the instrument's."""
+    c = Calibration([seen(3.4), seen(3.6, 60)], ["A"])
+    m = c.multiplier("A", PLAIN)
+    expected, error = c.expected(seen(9.9, 50, error=0.7))
+    assert expected == pytest.approx(m.value * 50)
+    variance = (m.spread * 50) ** 2 + noise_variance(50, c.noise) + 0.7**2
+    assert error == pytest.approx(math.sqrt(variance))
+
+
 # How it learns
 
 
@@ -303,7 +450,8 @@ def test_where_it_comes_from_in_words():
 
 
 def test_order_does_not_matter():
-    evidence = [seen(3.1), seen(3.6, 60, yarn="B"), seen(3.3, 14, fabric=GARTER), seen(3.4, 200)]
+    evidence = [seen(3.1), seen(3.6, 60, yarn="B"), seen(3.3, 14, fabric=GARTER)]
+    evidence += [weighed(3.4), weighed(3.6), weighed(3.9, band=("A", "weighed length", 2.1))]
     found = {
         tuple(
             round(x, 9)
@@ -328,6 +476,14 @@ def test_more_evidence_narrows():
     assert (np.diff(spreads.mean(axis=0)) < 0).all()
     assert (spreads[:, 1:] / spreads[:, :-1]).max() < 1.4
     assert spreads[:, 10].max() < 0.45 / 3
+
+
+def test_a_long_log_is_as_good_as_a_short_one():
+    """500 measurements, each so likely or unlikely that their product is beyond any float."""
+    for width in (0.5, 27, 3000):
+        learnt = learned(*[seen(3.5, width)] * 500)
+        assert learnt.value == pytest.approx(3.5, abs=0.05)
+        assert 0 < learnt.spread < 0.1
 
 
 def test_a_longer_measurement_says_more():
@@ -360,6 +516,13 @@ def test_a_measurement_that_says_nothing_takes_nothing_off():
     c = Calibration([seen(3.15)], ["A", "B"])
     for kind, spread in c.spreads_after("A", PLAIN, 0.001, 100).items():
         assert spread == pytest.approx(c.multiplier(*kind).spread, rel=0.02)
+
+
+def test_a_rough_measurement_takes_little_off():
+    """By hand: 27 cm at 3.7 ± 0.45 are uncertain by 12.15 cm, so by 147.6 cm²; read to ± 100 cm,
+    10,000 cm², a measurement takes 147.6 ÷ 10,148 of the variance off: 0.45 × √0.98545 = 0.4467."""
+    spreads = Calibration([], ["A"]).spreads_after("A", PLAIN, 27, 100)
+    assert spreads["A", PLAIN] == pytest.approx(0.4467, abs=2e-4)
 
 
 @pytest.mark.parametrize("count", [0, 1, 8])
@@ -480,4 +643,15 @@ def test_coverage(measurements, hands, least, most):
     """
     inside, short = coverage(measurements, hands, knitters=400, seed=4)
     assert least <= inside <= most
+    assert short <= 0.09
+
+
+def test_coverage_of_swatches_weighed_by_one_wrong_band():
+    """Five swatches by a band that is off evenly by up to a tenth, 300 knitters (computed, seeded).
+
+    With errors of their own only 61 % would be inside. tests/benchmarks/bench_coverage.py does it
+    with 2,000, within 87 to 93 %.
+    """
+    inside, short = coverage(5, "expected", knitters=300, seed=4, measure=by_one_band)
+    assert 0.84 <= inside <= 0.96
     assert short <= 0.09

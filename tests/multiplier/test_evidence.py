@@ -5,14 +5,16 @@ from dataclasses import replace
 
 import pytest
 
-from planner import PlanError
+from planner import Chart, Construction, PlanError, Project
 from planner.multiplier.calibration import Calibration, Evidence
 from planner.multiplier.evidence import (
     LABEL_ERROR,
     arithmetic,
+    calibration_of,
     evidence_in,
     evidence_of,
     judge,
+    multipliers_of,
     ratio_of,
     remarks,
     same_as,
@@ -26,9 +28,11 @@ from planner.piece.log import (
     WRAPS,
     Measurement,
 )
+from planner.piece.settings import MultiplierChoice
 from tests.helpers.measurements import corrected, measured, with_ratio
 
 INCH, YARD = 2.54, 91.44
+CHART = Chart.from_rows(["AB"])
 
 # From each way to width, yarn used, and standard error
 
@@ -251,6 +255,25 @@ def test_label_error():
     assert by_label.used_cm == by_length.used_cm
 
 
+def test_what_weighings_by_one_band_share():
+    """The error of the metres in a gram, 10 ÷ √3 % or 1 % of 1660 cm: of the yarn and the figure.
+    What the scale and the edges add is each one's own (by hand above: 5.774 and 19.5 cm)."""
+    by_label = evidence_in(measured(WEIGHED))
+    by_length = evidence_in(measured(WEIGHED, metres_per_gram_from="weighed length"))
+    assert by_label.shared_cm == pytest.approx(95.84, abs=0.005)
+    assert by_length.shared_cm == pytest.approx(16.6)
+    assert by_label.band == ("A", "label", 2)
+    assert by_length.band == ("A", "weighed length", 2)
+    for found in (by_label, by_length):
+        assert found.own_error_cm == pytest.approx(math.hypot(5.774, 19.5), rel=1e-4)
+
+
+@pytest.mark.parametrize("way", [way for way in WAYS if way != WEIGHED])
+def test_other_ways_share_nothing(way):
+    e = evidence_in(measured(way))
+    assert (e.shared_cm, e.band, e.own_error_cm) == (0, None, e.error_cm)
+
+
 # Questions
 
 
@@ -298,6 +321,35 @@ def test_few_stitches_are_remarked_on_but_count():
         "19 stitches are weak evidence and count for little; 20 or more tell much more."
     ]
     assert remarks(enough) == []
+
+
+BY_ONE_BAND = "Weighings by one band share its error: weigh a measured length to do better."
+
+
+@pytest.mark.parametrize(
+    ("new", "remarked"),
+    [
+        ({}, True),
+        ({"stitches": 400, "grams": 4, "fabric": "garter"}, True),
+        ({"metres_per_gram": 2.1}, False),  # another band
+        ({"yarn": "B"}, False),
+        ({"metres_per_gram_from": "weighed length"}, False),
+        ({"corrects": 1}, False),  # it takes the place of the other
+        ({"number": 1}, False),  # it is the other
+    ],
+)
+def test_the_second_weighing_by_one_band_is_remarked_on(new, remarked):
+    first = measured(WEIGHED)
+    second = measured(WEIGHED, **{"number": 2} | new)
+    assert remarks(second, [first]) == [BY_ONE_BAND] * remarked
+    assert remarks(second, [measured(MARKED), replace(first, use="no")]) == []
+    assert remarks(second) == []
+
+
+def test_the_third_weighing_is_remarked_on_once():
+    log = [measured(WEIGHED, number=number) for number in (1, 2)]
+    assert remarks(measured(WEIGHED, number=3), log) == [BY_ONE_BAND]
+    assert remarks(measured(WEIGHED, number=3, stitches=19), log)[1:] == [BY_ONE_BAND]
 
 
 def test_the_same_line_twice_is_known():
@@ -379,6 +431,22 @@ def test_another_yarn_is_judged_by_the_same_hand_but_less_strictly():
     assert judge(replace(low, yarn="B"), REST) == []
 
 
+def swatch(ratio, number, metres_per_gram=2):
+    """A swatch of 442 cm of stitches that gives this multiplier by the figure of a band."""
+    grams = (ratio * 442 + 160) / 100 / metres_per_gram
+    return measured(WEIGHED, number=number, grams=grams, metres_per_gram=metres_per_gram)
+
+
+def test_a_swatch_is_judged_by_what_its_band_read_before():
+    """Marked lengths say 3.4, two swatches by a band say 3.9: the band is too high. That a third
+    swatch by it says 3.3 is odd; by another band it is not."""
+    log = [*REST, swatch(3.9, 7), swatch(3.9, 8)]
+    (question,) = judge(swatch(3.3, 9), log)
+    assert "standard errors below what your other measurements lead one to expect (3.8" in question
+    assert judge(swatch(3.9, 9), log) == []
+    assert judge(swatch(3.3, 9, metres_per_gram=2.1), log) == []
+
+
 def test_first_of_all_is_not_judged_by_the_rest():
     assert judge(with_ratio(2.6), []) == []
 
@@ -423,6 +491,41 @@ def test_a_line_left_out_is_no_evidence():
     assert found == [evidence_in(believed), evidence_in(back)]
     withdrawn = corrected(believed, 4, use="no")
     assert evidence_of([believed, withdrawn]) == []
+
+
+# Of a whole piece
+
+
+@pytest.mark.parametrize(
+    ("choice", "value", "basis"),
+    [
+        (MultiplierChoice("estimate"), 3.7, "an estimate before any swatch"),
+        (MultiplierChoice("own", 3.9), 3.9, "your own figure"),
+        (MultiplierChoice("rule of three"), 3, "the plain rule of three, without a margin"),
+    ],
+)
+def test_measurements_wait_until_they_are_chosen(choice, value, basis):
+    piece = Project("piece", CHART, multiplier=choice, measurements=tuple(REST))
+    found = multipliers_of(piece)
+    assert list(found) == ["A", "B"]
+    for multiplier in found.values():
+        assert multiplier.value == pytest.approx(value)
+        assert multiplier.basis == basis
+
+
+def test_measurements_of_a_piece():
+    """Six of A in stockinette, which B's multiplier and that of garter learn from, but less."""
+    piece = Project("piece", CHART, multiplier=MultiplierChoice("measured"), measurements=(*REST,))
+    found = multipliers_of(piece)
+    assert found["A"].basis == "from 6 measurements of A in stockinette (324 stitches)"
+    assert found["B"].basis == "from 6 of your other knitting"
+    assert abs(found["A"].value - 3.4) < abs(found["B"].value - 3.4) < 0.3
+    garter = replace(piece, how=Construction(fabric="garter"))
+    assert multipliers_of(garter)["A"].basis == "from 6 of your other knitting"
+    # They may be looked at before the plan goes by them.
+    waiting = replace(piece, multiplier=MultiplierChoice("estimate"))
+    looked_at = calibration_of(waiting).multiplier("A", "stockinette")
+    assert looked_at.value == found["A"].value
 
 
 # What leaves nothing for the stitches

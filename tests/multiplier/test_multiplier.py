@@ -1,7 +1,10 @@
 """One multiplier: margins, lengths and chances from a table of the normal distribution."""
 
+import math
+
 import numpy as np
 import pytest
+from scipy.integrate import quad
 
 from planner import Multiplier, PlanError
 from planner.piece.settings import MultiplierChoice
@@ -79,6 +82,8 @@ def test_a_question_about_an_unlikely_figure(value, words):
         ),
         (MultiplierChoice("own", 4), (4, 0.2, "your own figure")),  # 5 % of 4
         (MultiplierChoice("own", 4, 0), (4, 0, "your own figure")),
+        # A figure kept from before is not looked at.
+        (MultiplierChoice("estimate", 4), (3.7, 0.45, "an estimate before any swatch")),
     ],
 )
 def test_as_its_knitter_chose(choice, expected):
@@ -106,3 +111,76 @@ def test_wrong_arguments(make, words):
         make()
     message = str(caught.value)
     assert [word for word in words if word not in message] == [], message
+
+
+# What the estimate is worth
+
+
+def loop_length():
+    """The yarn in one stitch of width 2π whose centreline is (t + 1.5 sin 2t, 4 cos t, cos 2t), t
+    from 0 to 2π."""
+    return quad(
+        lambda t: math.hypot(1 + 3 * math.cos(2 * t), 4 * math.sin(t), 2 * math.sin(2 * t)),
+        0,
+        2 * math.pi,
+    )[0]
+
+
+def compact_loop(diameter=1.0):
+    """Length and width of a stitch in which the yarn touches itself on all sides: l = 2/c + 1/w +
+    5.94 d."""
+    width, row = 4 * diameter, 3.364 * diameter
+    return 2 * row + width + 5.94 * diameter, width
+
+
+def test_loop_centreline():
+    """24.673204 long, 3.92686 times its width (computed from a published formula: Crane 2023,
+    "plain-knit-yarn" note)."""
+    assert loop_length() == pytest.approx(24.673204, abs=5e-7)
+    assert loop_length() / (2 * math.pi) == pytest.approx(3.92686, abs=5e-6)
+
+
+def test_compact_loop():
+    """16.668 diameters, 4.167 times its width (Peirce 1947, from memory; 16.6688 second-hand)."""
+    length, width = compact_loop()
+    assert length == pytest.approx(16.668)
+    assert length == pytest.approx(16.6688, abs=0.001)
+    assert length / width == pytest.approx(4.167)
+
+
+# Millimetres, length in a stitch ÷ rest width: published data + computed, doi
+# 10.1038/s41467-024-46498-z.
+ACRYLIC = 11.28 / 2.82
+# Garter ÷ stockinette, length in a stitch, same source; of one width, else their ratio counts too.
+GARTER = 10.55 / 11.28
+
+
+def test_acrylic():
+    """4.00, and in garter 0.935 of the length in a stitch (published data + computed, doi
+    10.1038/s41467-024-46498-z)."""
+    assert pytest.approx(4.00, abs=0.005) == ACRYLIC
+    assert pytest.approx(0.935, abs=0.0005) == GARTER
+
+
+@pytest.mark.parametrize(
+    ("value", "evidence"),
+    [
+        (3.0, "trade rule of thumb: common practice, no source; also published"),
+        (3.1, "real needles: published, practitioner page, gauge assumed"),
+        (3.4, "real needles: published, practitioner page, gauge assumed"),
+        (3.8, "plain knit, dry relaxed: from memory (Munden 1959)"),
+        (4.1, "plain knit, wet relaxed: from memory (Munden 1959)"),
+        (4.2, "plain knit, fully relaxed: from memory (Knapton et al. 1968), also second-hand"),
+        (loop_length() / (2 * math.pi), "loop centreline: computed from a published formula"),
+        (compact_loop()[0] / compact_loop()[1], "compact loop: from memory (Peirce 1947)"),
+        (ACRYLIC, "worsted acrylic: published data + computed"),
+        (
+            ACRYLIC * GARTER,
+            "the same in garter of the same stitch width: published data + computed",
+        ),
+    ],
+)
+def test_the_estimate_holds_the_evidence(value, evidence):
+    estimate = Multiplier()
+    assert abs(value - estimate.value) <= 2 * estimate.spread, evidence
+    assert Multiplier(value, 0).query == "", evidence

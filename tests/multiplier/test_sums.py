@@ -2,9 +2,9 @@
 
 import pytest
 
-from planner import Gauge, Multiplier, PlanError, quick_sum
+from planner import Gauge, Multiplier, PlanError, Yarn, quick_sum
 
-INCH = 2.54
+INCH, YARD = 2.54, 91.44
 
 
 def test_a_sum_by_eye():
@@ -99,3 +99,53 @@ def test_the_least_that_is_possible():
     """One stitch without tails, half a centimetre wide."""
     total = quick_sum(1, Gauge(20, 28), multiplier=Multiplier(4, 0), tail_cm=0)
     assert total.planned_cm == 2
+
+
+# What others have published
+
+
+@pytest.mark.parametrize(("tail_in", "total_in"), [(4, 38), (6, 42)])
+def test_rule_of_thumb(tail_in, total_in):
+    """60 stitches at 6 to the inch: 3 × 10 in and two tails of 4 to 6 in (common practice, no
+    source)."""
+    total = quick_sum(
+        60,
+        Gauge(6, 8, 1, "in"),
+        multiplier=Multiplier.rule_of_three(),
+        tail_cm=tail_in * INCH,
+        units="in",
+    )
+    assert total.rule_cm == pytest.approx(total_in * INCH)
+    assert total.planned_cm == total.likely_cm == total.rule_cm  # the plain rule knows no margin
+    assert f"{total_in}.0 in" in str(total)
+
+
+def test_stitches_from_a_yard():
+    """45 stitches from a yard, 25,200 stitches: 560 yd (published,
+    knitnmore.blogspot.com/2009/06)."""
+    total = quick_sum(
+        25_200, Gauge(5, 7, 1, "in"), multiplier=Multiplier(36 / 45 * 5, 0), tail_cm=0, units="in"
+    )
+    assert total.planned_cm == pytest.approx(560 * YARD)
+
+
+def test_needle_wraps():
+    """10 wraps are 6.75 in, so 1,545 stitches 1,042.9 in or 28.97 yd (published,
+    destiknitions.blogspot.com/2014/09)."""
+    total = quick_sum(
+        1545, Gauge(5, 7, 1, "in"), multiplier=Multiplier(0.675 * 5, 0), tail_cm=0, units="in"
+    )
+    assert total.planned_cm / INCH == pytest.approx(1042.9, abs=0.05)
+    assert total.planned_cm / YARD == pytest.approx(28.97, abs=0.005)
+    assert "1042.9 in" in str(total)
+
+
+def test_weight_of_a_piece_from_a_swatch():
+    """10,000 stitches weigh 70 g, so 130,800 stitches 915.6 g (published,
+    getknitting.com/ak_yarnquantity.aspx)."""
+    swatch, piece = (
+        quick_sum(n, Gauge(), multiplier=Multiplier(4, 0), tail_cm=0).planned_cm
+        for n in (10_000, 130_800)
+    )
+    yarn = Yarn("A", metres_per_ball=swatch / 100, grams_per_ball=70)
+    assert yarn.grams(piece) == pytest.approx(915.6)

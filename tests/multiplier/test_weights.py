@@ -68,6 +68,13 @@ def test_a_crumb_of_yarn_is_not_shorter_than_nothing(grams):
     yarn = weighed(grams, 2, step=1)
     assert 0 <= yarn.low_cm < yarn.likely_cm < yarn.high_cm
     assert "-" not in yarn.lines[1]
+    assert weighed(0.1, 2, step=1).low_cm == 0
+
+
+def test_a_sample_smaller_than_a_gram():
+    """By eye: half a gram at half a metre in a gram is 25 cm, and half of a ball of one gram."""
+    yarn = weighed(0.5, 0.5, step=0.01, grams_per_ball=1)
+    assert (yarn.likely_cm, yarn.balls) == (25, 0.5)
 
 
 @pytest.mark.parametrize(

@@ -122,7 +122,7 @@ WHERE = {
     "pick_colours": "planner.charts",
     "flat_colours": "planner.charts",
     "lab_of": "planner.charts",
-    "rgb_of": "planner.charts",
+    "rgb_of": "planner.charts.palette:rgb_of_lab",
     "from_hex": "planner.charts",
     "to_hex": "planner.charts",
     "read_grid_picture": "planner.charts",

@@ -1,12 +1,27 @@
-"""The lines of the logs: corrections, and what a line refuses to say."""
+"""The lines of the logs: corrections, what a line refuses to say, and which rows are worked."""
 
 from dataclasses import replace
 
 import pytest
 
 from planner import PlanError
-from planner.piece.log import SUPPLY, UNRAVELLED, WAYS, WEIGHED, WRAPS, in_force
+from planner.piece.log import (
+    LEFT,
+    SUPPLY,
+    UNDONE,
+    UNRAVELLED,
+    WAYS,
+    WEIGHED,
+    WORKED,
+    WRAPS,
+    Entry,
+    check_mark,
+    in_force,
+    notes_by_row,
+    rows_worked,
+)
 from tests.helpers.measurements import corrected, measured
+from tests.helpers.progress import DAY, log_of
 
 # Corrections
 
@@ -115,3 +130,77 @@ def test_wrong_arguments(make, words):
         make()
     message = str(caught.value)
     assert [word for word in words if word not in message] == [], message
+
+
+# Rows worked
+
+
+def test_rows_worked_counts_back_and_forth():
+    lines = [
+        (WORKED, 1),
+        (WORKED, 2),
+        (UNDONE, 2),
+        (WORKED, 2),
+        (WORKED, 3),
+        (UNDONE, 3),
+        (UNDONE, 2),
+    ]
+    done = [rows_worked(log_of(*lines[:number])) for number in range(len(lines) + 1)]
+    assert done == [0, 1, 2, 1, 2, 3, 2, 1]
+
+
+def test_lines_count_by_their_number_not_their_place():
+    lines = log_of((WORKED, 1), (WORKED, 2), (UNDONE, 2))
+    assert rows_worked(lines[::-1]) == 1
+
+
+def test_notes_of_rows_taken_back_are_gone():
+    lines = [
+        Entry(1, DAY, WORKED, 1, runs="4 A1"),
+        Entry(2, DAY, WORKED, 2, runs="4 A1 cut"),
+        Entry(3, DAY, UNDONE, 2),
+    ]
+    assert notes_by_row(lines) == {1: "4 A1"}
+    assert notes_by_row([*lines, Entry(4, DAY, WORKED, 2, runs="4 A2")]) == {1: "4 A1", 2: "4 A2"}
+
+
+TWO_WORKED = [(WORKED, 1), (WORKED, 2)]
+REFUSED = {  # log, what is marked, row, what the message names
+    "twice": (TWO_WORKED, WORKED, 2, ["Row 2", "already", "row 3"]),
+    "an early row twice": (TWO_WORKED, WORKED, 1, ["Row 1", "already", "row 3"]),
+    "out of turn": (TWO_WORKED, WORKED, 4, ["Row 4", "row 3", "not marked"]),
+    "the first out of turn": ([], WORKED, 2, ["Row 2", "row 1", "not marked"]),
+    "past the end": ([(WORKED, n) for n in range(1, 6)], WORKED, 6, ["5 rows", "all are worked"]),
+    "back past the start": ([], UNDONE, 1, ["No row", "none to take back"]),
+    "row 0 taken back": ([(WORKED, 1), (UNDONE, 1)], UNDONE, 0, ["No row", "none to take back"]),
+    "back over a row": (TWO_WORKED, UNDONE, 1, ["last row worked", "row 2"]),
+    "a row to come taken back": (TWO_WORKED, UNDONE, 3, ["last row worked", "row 2"]),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_marks_that_cannot_be(name):
+    before, what, row, named = REFUSED[name]
+    with pytest.raises(PlanError) as refused:
+        check_mark(log_of(*before), what, row, 5)
+    for word in named:
+        assert word in str(refused.value)
+
+
+def test_marks_that_can_be():
+    check_mark(log_of(), WORKED, 1, 5)
+    check_mark(log_of(*TWO_WORKED), WORKED, 3, 5)
+    check_mark(log_of(*TWO_WORKED), UNDONE, 2, 5)
+    check_mark(log_of(*TWO_WORKED, (UNDONE, 2), (LEFT, 1, "A1", 50.0)), WORKED, 2, 5)
+
+
+def test_a_log_from_another_piece_is_refused():
+    """By its stitches: they are noted with each row."""
+    entries = [Entry(1, DAY, WORKED, 1, stitches=60)]
+    with pytest.raises(
+        PlanError, match="row 1 was worked with 60 stitches, but the chart has 20 stitches there"
+    ):
+        rows_worked(entries, [20] * 4)
+    with pytest.raises(PlanError, match="no such row"):
+        rows_worked([Entry(1, DAY, WORKED, 5, stitches=20)], [20] * 4)
+    assert rows_worked([Entry(1, DAY, WORKED, 1, stitches=20)], [20] * 4) == 1

@@ -1,8 +1,8 @@
-"""A yarn's weight by its band, against yarn counts."""
+"""A yarn: its weight by its band, against yarn counts, and its dye lots."""
 
 import pytest
 
-from planner import Yarn
+from planner import PlanError, Yarn
 
 YARD, POUND_G = 91.44, 453.59237  # exact by definition
 
@@ -28,3 +28,52 @@ def test_weight_needs_metres_and_grams():
     assert Yarn("A", metres_per_ball=100).grams(100) is None
     assert Yarn("A", grams_per_ball=50).grams(100) is None
     assert Yarn("A", metres_per_ball=100, grams_per_ball=50).grams(250) == pytest.approx(1.25)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        ({"metres_per_ball": 0}, ["Yarn A", "metres_per_ball", "0", "leave it empty"]),
+        ({"grams_per_ball": -50}, ["grams_per_ball", "-50"]),
+        ({"label_stitches_10cm": float("nan")}, ["label_stitches_10cm", "nan"]),
+        ({"balls_in_hand": -1}, ["balls_in_hand", "-1", "0 or more"]),
+    ],
+)
+def test_wrong_arguments(wrong, words):
+    with pytest.raises(PlanError) as caught:
+        Yarn("A", **wrong)
+    message = str(caught.value)
+    assert [word for word in words if word not in message] == [], message
+
+
+# Dye lots
+
+
+@pytest.mark.parametrize(
+    ("lot", "balls", "lots"),
+    [
+        ("", 2, {"": 2}),
+        ("041", 1.5, {"041": 1.5}),
+        ("2 of 114, 1 of 131", 3, {"114": 2, "131": 1}),
+        ("1.5 of lot 114; 1 of lot 131", 2.5, {"114": 1.5, "131": 1}),
+        ("lot of 9", 1, {"lot of 9": 1}),
+    ],
+)
+def test_lots_of_a_yarn(lot, balls, lots):
+    assert Yarn("A", dye_lot=lot, balls_in_hand=balls).lots == lots
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (
+            lambda: Yarn("A", dye_lot="2 of 114, 1 of 131", balls_in_hand=4),
+            ["Yarn A", "3 balls", "4"],
+        ),
+        (lambda: Yarn("A", dye_lot="1.2.3 of 114", balls_in_hand=4), ["Yarn A", "114", "1.2.3"]),
+    ],
+)
+def test_lots_that_do_not_add_up(make, words):
+    with pytest.raises(PlanError) as caught:
+        make()
+    assert [word for word in words if word not in str(caught.value)] == [], str(caught.value)

@@ -1,170 +1,16 @@
-"""Row cards, read as a knitter reads them: against plain counts on the chart and a walk from run to
-run of each strand."""
+"""Row cards, read as a knitter reads them, against plain counts on the chart."""
 
 import re
-from collections import Counter, defaultdict
-from functools import cache
+from collections import defaultdict
 from itertools import groupby, pairwise
 
-import numpy as np
 import pytest
 
-from planner import CarryLimits, Chart, Construction, Gauge, Project, make_plan
-from planner.charts.written import read_rows
-from planner.piece.construction import Construction as How
-from planner.rows import embroidered_in_words, how_to_cross
-from tests.helpers.knitter import draw_chart, stretches
-
-HOW = {
-    "flat": How(),
-    "flat, WS first": How(first_row="WS"),
-    "flat, left-handed": How(hand="left", selvedge=1),
-    "garter": How(fabric="garter", selvedge=2),
-    "garter, left-handed": How(fabric="garter", hand="left", first_row="WS"),
-    "rounds": How(worked="rounds"),
-    "garter in rounds": How(worked="rounds", fabric="garter"),
-}
-LIMITS = (
-    CarryLimits(),
-    CarryLimits(across=4, sideways=7, up=3),
-    CarryLimits(across=1, sideways=3, up=1, middle_start=False),
-)
-CASES = [(name, number) for name in HOW for number in range(3)]
-every_case = pytest.mark.parametrize(("name", "number"), CASES)
-
-
-def plan_of(rows, how=None, limits=None):
-    return make_plan(
-        Project(
-            "piece",
-            Chart.from_rows(rows),
-            gauge=Gauge(20, 25),
-            how=how or How(),
-            limits=limits or CarryLimits(),
-        )
-    )
-
-
-@cache
-def case(name, number):
-    """A random chart's rows, top row first, and its plan; one in three has no-stitch cells."""
-    rows = draw_chart(
-        number, stitches=18, rows=14, yarns=3, smooth=(1, 0.7, 0.5)[number], holes=number % 2 == 1
-    )
-    return rows, plan_of(rows, HOW[name], LIMITS[number])
-
-
-def how_words(how):
-    return {
-        "worked": how.worked,
-        "first_row": how.first_row,
-        "hand": how.hand,
-        "fabric": how.fabric,
-    }
-
-
-@cache
-def walk(name, number):
-    """Each part of a strand, (label, half), with its stretches in working order, and the parts of
-    each worked row."""
-    rows, plan = case(name, number)
-    traced = plan.traced
-    piece = [run for row in stretches(rows, **how_words(HOW[name])) for run in row]
-    parts = defaultdict(list)
-    for run, strand, half in zip(piece, traced.of_run.tolist(), traced.half.tolist(), strict=True):
-        parts[traced.labels[strand], half].append(run)
-    return dict(parts)
-
-
-def woven_by(first, after, how, tube):
-    """Stitches by which the next row starts the yarn earlier, seen in the direction of the row it
-    leaves; 0 if it does not."""
-    if tube or after.row != first.row + 1:
-        return 0
-    leftwards = first.enter > first.leave
-    on = first.leave - after.enter if leftwards else after.enter - first.leave
-    return on if on > 1 else 0
-
-
-# One row ahead
-
-
-AHEAD = {
-    "earlier": (
-        (10, 14),
-        (6, 14),
-        ["weave B1 along 4 more stitches; the next row starts it earlier"],
-        [],
-    ),
-    "later": (
-        (10, 14),
-        (14, 18),
-        ["leave B1; carry it 4 on the next row"],
-        ["carry B1 along 4 stitches to here"],
-    ),
-    "one earlier": ((10, 14), (9, 14), [], []),
-    "one later": ((10, 14), (11, 14), [], []),
-    "two earlier": (
-        (10, 14),
-        (8, 14),
-        ["weave B1 along 2 more stitches; the next row starts it earlier"],
-        [],
-    ),
-    "level": ((10, 14), (10, 12), [], []),
-}
-
-
-def blue(lo, hi):
-    """A row of 24 stitches with the columns lo..hi from the left in B."""
-    return "".join("B" if lo <= column <= hi else "A" for column in range(24))
-
-
-@pytest.mark.parametrize("worked", ["RS, right-handed", "WS, left-handed"])
-@pytest.mark.parametrize("name", AHEAD)
-def test_one_row_ahead(name, worked):
-    """The issue's own example, worked out by hand: columns from the left, 10–14 and then 6–14 or
-    14–18; left-handed, RS and WS change places and the columns and numbers stay. A shift of one is
-    not worth a word (computed)."""
-    now, then, ahead, carried = AHEAD[name]
-    side, hand = worked.split(", ")
-    how = Construction(first_row=side, hand=hand.split("-")[0])
-    first, second = plan_of([blue(*then), blue(*now)], how).cards
-    assert (first.side, second.side) == (side, "WS" if side == "RS" else "RS")
-    assert [word for word in first.ahead if "B1" in word] == ahead
-    said = [
-        step
-        for step in first.steps + second.steps
-        if "B1" in step and not re.search("start|cut|cast on", step)
-    ]
-    said += [
-        part
-        for step in second.steps
-        if "cut B1" in step
-        for part in re.findall(r"carry B1[^,;]*", step)
-    ]
-    assert [part for step in said for part in re.findall(r"carry B1[^,;]*", step)] == carried
-    assert not any(re.search("weave|carry|leave B1", step) for step in first.steps)
-
-
-def test_carries_are_caught_every_three_stitches():
-    """Catches every 2 to 4 stitches are common practice, no source; a carry of three needs none."""
-    for then, caught in ((13, False), (14, True)):
-        _, second = plan_of([blue(then, then + 4), blue(10, 14)]).cards
-        [step] = [step for step in second.steps if "carry B1" in step]
-        assert ("catching it every 3 stitches" in step) is caught
-
-
-def test_across_and_up():
-    """By hand: B is carried behind two stitches of A, and comes up over two rows with three
-    stitches sideways."""
-    rows = ["AAAAAAABBAAA", "A" * 12, "A" * 12, "AABBAABBAAAA"]
-    cards = plan_of(rows, limits=CarryLimits(across=2, sideways=5, up=2)).cards
-    assert "carry B1 behind the next 2 stitches" in " ".join(cards[0].steps)
-    assert cards[0].ahead == ("leave B1 hanging; it is wanted again in row 4 (WS)",)
-    assert "bring B1 up over 2 rows and 5 stitches sideways, loosely" in " ".join(cards[3].steps)
-
-
-# Counts, starts and stops
+from planner import Chart, Construction
+from planner.charts import read_rows
+from planner.piece import MultiplierChoice
+from planner.rows import how_to_cross
+from tests.helpers.carded import HOW, case, every_case, plan_of, walk, woven_by
 
 
 @every_case
@@ -193,142 +39,50 @@ def test_counts_add_up_to_the_charts_stitches(name, number):
 
 
 @every_case
-def test_every_strand_is_started_and_cut_once(name, number):
-    """A strand begun from its middle is begun once, taken up once and cut twice; in the rows where
-    it is worked."""
+def test_crossing_is_said_only_at_borders(name, number):
     _, plan = case(name, number)
-    parts = walk(name, number)
-    started, middles, taken, cut = Counter(), Counter(), Counter(), Counter()
     for card in plan.cards:
-        text = " | ".join(card.steps)
-        for counter, pattern in (
-            (started, r"start (\w+) \("),
-            (middles, r"start (\w+) from its middle"),
-            (taken, r"take up the second half of (\w+)"),
-            (cut, r"cut (\w+), leaving a tail of 15 cm"),
-        ):
-            counter.update((label, card.row) for label in re.findall(pattern, text))
-    halved = {label for label, half in parts if half}
-    assert halved == {label for label, _ in middles}
-    first = {key: runs[0].row + 1 for key, runs in parts.items()}
-    assert started == Counter(
-        (label, row) for (label, _), row in first.items() if label not in halved
-    )
-    assert middles == Counter((label, first[label, 0]) for label in halved)
-    assert taken == Counter((label, first[label, 1]) for label in halved)
-    assert cut == Counter((label, runs[-1].row + 1) for (label, _), runs in parts.items())
+        assert (f"At each border: {card.cross}" in str(card)) is (len(card.runs) > 1)
+        assert card.cross == how_to_cross(HOW[name], card.side)
 
 
-def test_the_random_charts_hold_every_kind_of_link():
-    """The charts above have all there is to say on a card: links across, on, up and from the
-    middle."""
-    kinds = {int(kind) for key in CASES for kind in case(*key)[1].traced.links.kind}
-    assert kinds == {0, 1, 2, 3}
-
-
-# Every carry said once
-
-
-@every_case
-def test_every_carry_is_said_once(name, number):
-    """From stretch to stretch of each part: across, woven along, carried or brought up; shifts of
-    one stay unsaid."""
-    rows, plan = case(name, number)
-    how, tube = HOW[name], HOW[name].in_rounds
-    expected_steps, expected_ahead = Counter(), Counter()
-    for (label, _), runs in walk(name, number).items():
-        for a, b in pairwise(runs):
-            far = abs(a.leave - b.enter)
-            if a.row == b.row:
-                expected_steps[label, a.row + 1, "across", far] += 1
-                continue
-            far = min(far, len(rows[0]) - far) if tube else far
-            if b.row > a.row + 1:
-                expected_steps[
-                    label, b.row + 1, "up", b.row - a.row - 1, far if far > 1 else 0
-                ] += 1
-                expected_ahead[label, a.row + 1, "hang", how.row_name(b.row)] += 1
-            elif woven_by(a, b, how, tube):
-                expected_ahead[label, a.row + 1, "weave", far] += 1
-            elif far > 1:
-                expected_ahead[label, a.row + 1, "leave", far] += 1
-                expected_steps[label, b.row + 1, "carry", far] += 1
-    said_steps, said_ahead = Counter(), Counter()
-    for card in plan.cards:
-        for label, n in re.findall(
-            r"carry (\w+) behind the next (\d+) stitch", " | ".join(card.steps)
-        ):
-            said_steps[label, card.row, "across", int(n)] += 1
-        for label, n in re.findall(
-            r"(?:carry|float) (\w+) along (\d+) stitches to here", " | ".join(card.steps)
-        ):
-            said_steps[label, card.row, "carry", int(n)] += 1
-        for label, up, shift in re.findall(
-            r"bring (\w+) up over (\d+) rows?(?: and (\d+) stitches sideways)?, loosely",
-            " | ".join(card.steps),
-        ):
-            said_steps[label, card.row, "up", int(up), int(shift or 0)] += 1
-        for word in card.ahead:
-            if match := re.fullmatch(
-                r"weave (\w+) along (\d+) more stitches; the next row starts it earlier", word
-            ):
-                said_ahead[match[1], card.row, "weave", int(match[2])] += 1
-            elif match := re.fullmatch(
-                r"leave (\w+); (?:carry|float) it (\d+) on the next row", word
-            ):
-                said_ahead[match[1], card.row, "leave", int(match[2])] += 1
-            elif match := re.fullmatch(r"leave (\w+) hanging; it is wanted again in (.*)", word):
-                said_ahead[match[1], card.row, "hang", match[2]] += 1
-            else:
-                pytest.fail(word)
-    assert said_steps == expected_steps
-    assert said_ahead == expected_ahead
-
-
-def test_a_carry_between_two_halves_is_said():
-    """By hand: B begins in row 1 at edge 6 from the left and its other half works row 2 from edge
-    10: four stitches of yarn lie between the halves, and some card has to say so."""
-    rows = ["A" * 10 + "BBBB" + "A" * 6, "AABBBB" + "A" * 14]
-    plan = plan_of(rows, limits=CarryLimits(sideways=4, up=0))
-    assert plan.traced.middle_starts == 1
-    assert plan.traced.carried_per_strand()[plan.traced.labels.index("B1")] == 4
-    said = [
-        word
-        for card in plan.cards
-        for word in (*card.steps, *card.ahead)
-        if "B1" in word and "cast on" not in word
+def test_a_row_in_one_yarn_by_eye():
+    """A stitch is half a centimetre: 4 cm in the row, 4 to cast on, 6 to bind off, 30 of tails."""
+    (card,) = plan_of(["AA"], multiplier=MultiplierChoice("own", 4, 0)).cards
+    assert str(card).splitlines() == [
+        "Row 1 (RS), right to left: 2 A1 (2 stitches)",
+        "- at 2 A1: start A1 (loose strand of 0.44 m), leaving a tail of 15 cm; then bind off with "
+        "it, then cut A1, leaving a tail of 15 cm",
+        "1 strand live: easy",
     ]
-    assert any(re.search(r"\b4 (more )?stitches|it 4 on", word) for word in said), said
 
 
-@every_case
-def test_the_distance_between_two_halves_is_said(name, number):
-    """The yarn between the halves of a strand, where it is longer than a stitch, stands on the card
-    of one of their rows."""
-    rows, plan = case(name, number)
-    parts, silent = walk(name, number), []
-    for label, half in parts:
-        if not half:
-            continue
-        a, b = parts[label, 0][0], parts[label, 1][0]
-        far = abs(a.enter - b.enter)
-        far = min(far, len(rows[0]) - far) if HOW[name].in_rounds and a.row != b.row else far
-        words = [
-            w for row in (a.row, b.row) for w in (*plan.cards[row].steps, *plan.cards[row].ahead)
-        ]
-        about = [
-            w
-            for w in words
-            if re.search(
-                rf"{label} from its middle|second half of {label}\b|(weave|carry|float|leave) {label}\b",
-                w,
-            )
-        ]
-        if far > 1 and not any(
-            re.search(rf"(?<!at )\b{far} (more )?stitch|it {far} on", w) for w in about
-        ):
-            silent.append((label, a.row + 1, far))
-    assert silent == []
+@pytest.mark.parametrize("first_row", ["RS", "WS"])
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_cast_on_in_sections(first_row, hand):
+    """From the right as the chart shows it, whatever the direction of the first row; selvedge
+    counted in."""
+    cards = plan_of(
+        ["AAAABBCCC"] * 2, Construction(first_row=first_row, hand=hand, selvedge=2)
+    ).cards
+    said = re.sub(r"(\d+ [A-Z])\d", r"\1", cards[0].steps[0])
+    assert said == "cast on in sections, from the right: 5 C, 2 B, 6 A"
+    assert not any("cast on" in step for step in cards[1].steps)
+    two = plan_of(["AABB"] * 2, Construction(first_row=first_row, hand=hand)).cards[0].steps[0]
+    assert re.sub(r"(\d+ [A-Z])\d", r"\1", two) == "cast on in sections, from the right: 2 B, 2 A"
+    plain = plan_of(["AABB", "AAAA"], Construction(first_row=first_row, hand=hand)).cards
+    assert not any("cast on" in step for card in plain for step in card.steps)
+
+
+@pytest.mark.parametrize("name", [name for name, how in HOW.items() if how.fabric != "garter"])
+@pytest.mark.parametrize("number", [0, 2])
+def test_written_cards_read_back_as_the_chart(name, number):
+    rows, _ = case(name, number)
+    how = Construction(HOW[name].worked, HOW[name].first_row, HOW[name].hand)
+    plan = plan_of(rows, how)
+    text = "\n".join(card.written() for card in plan.cards)
+    assert read_rows(text, how) == Chart.from_rows(rows)
+    assert text.startswith("Round 1: " if how.in_rounds else f"Row 1 ({how.first_row}): ")
 
 
 # Where the yarns hang
@@ -354,112 +108,3 @@ def test_hanging_against_a_walk(name, number):
         edges = [edge for _, edge in card.hanging]
         assert edges == sorted(edges)
     assert plan.cards[-1].hanging == ()
-
-
-# Crossing, casting on, reading aloud
-
-
-SWAP = {"left": "right", "right": "left"}
-
-
-def mirrored(text):
-    return re.sub("left|right", lambda match: SWAP[match[0]], text)
-
-
-@pytest.mark.parametrize("fabric", ["stockinette", "garter"])
-@pytest.mark.parametrize("side", ["RS", "WS"])
-def test_a_left_handed_worker_crosses_mirrored(fabric, side):
-    right, left = (how_to_cross(How(hand=hand, fabric=fabric), side) for hand in ("right", "left"))
-    assert right != left
-    assert mirrored(right) == left
-
-
-def test_on_garter_ws_rows_the_old_yarn_first_comes_forward():
-    """Common practice, no source: the purl bumps of garter lie on both sides, so the crossing is
-    made on the side of the turn."""
-    forward = {
-        (fabric, side): "forward between the needles" in how_to_cross(How(fabric=fabric), side)
-        for fabric in ("stockinette", "garter")
-        for side in ("RS", "WS")
-    }
-    assert [key for key, said in forward.items() if said] == [("garter", "WS")]
-    assert "behind the work" in how_to_cross(How(worked="rounds", fabric="garter"), "RS")
-    assert "behind the work" in how_to_cross(How(), "RS")
-    assert "faces you" in how_to_cross(How(), "WS")
-
-
-@every_case
-def test_crossing_is_said_only_at_borders(name, number):
-    _, plan = case(name, number)
-    for card in plan.cards:
-        assert (f"At each border: {card.cross}" in str(card)) is (len(card.runs) > 1)
-        assert card.cross == how_to_cross(HOW[name], card.side)
-
-
-@pytest.mark.parametrize("first_row", ["RS", "WS"])
-@pytest.mark.parametrize("hand", ["right", "left"])
-def test_cast_on_in_sections(first_row, hand):
-    """From the right as the chart shows it, whatever the direction of the first row; selvedge
-    counted in."""
-    cards = plan_of(["AAAABBCCC"] * 2, How(first_row=first_row, hand=hand, selvedge=2)).cards
-    said = re.sub(r"(\d+ [A-Z])\d", r"\1", cards[0].steps[0])
-    assert said == "cast on in sections, from the right: 5 C, 2 B, 6 A"
-    assert not any("cast on" in step for step in cards[1].steps)
-    plain = plan_of(["AABB", "AAAA"], How(first_row=first_row, hand=hand)).cards
-    assert not any("cast on" in step for card in plain for step in card.steps)
-
-
-def test_a_supply_and_its_half_are_named():
-    """By eye: V of single stitches; its strand begins from the middle and its halves are wound
-    apart."""
-    rows = [
-        "".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31))
-        for y in reversed(range(6))
-    ]
-    cards = plan_of(rows, limits=CarryLimits(across=1)).cards
-    begun = [step for card in cards for step in card.steps if "start B1 from its middle" in step]
-    assert len(begun) == 1
-    assert re.search(
-        r"start B1 from its middle \((loose strand|butterfly) of \d\.\d\d m\)", begun[0]
-    )
-    assert "start A" in cards[0].steps[0] or "start A" in cards[0].steps[1]
-
-
-@pytest.mark.parametrize("name", [name for name, how in HOW.items() if how.fabric != "garter"])
-@pytest.mark.parametrize("number", [0, 2])
-def test_written_cards_read_back_as_the_chart(name, number):
-    rows, _ = case(name, number)
-    how = Construction(HOW[name].worked, HOW[name].first_row, HOW[name].hand)
-    plan = plan_of(rows, how)
-    text = "\n".join(card.written() for card in plan.cards)
-    assert read_rows(text, how) == Chart.from_rows(rows)
-    assert text.startswith("Round 1: " if how.in_rounds else f"Row 1 ({how.first_row}): ")
-
-
-def test_a_refill_is_due_on_its_row():
-    """Each row in which a supply runs out, as the supplies table has it, is said on that row's card
-    and on no other."""
-    plan = plan_of(["A" * 150] * 60)
-    due = Counter(
-        (part.strand, int(row))
-        for part in plan.supplies.itertuples()
-        for row in filter(None, part.refill_rows.split(", "))
-    )
-    said = Counter(
-        (label, card.row)
-        for card in plan.cards
-        for step in card.steps
-        for label in re.findall(r"(\w+) runs out in this row", step)
-    )
-    assert said == due
-
-
-def test_embroidery_counts_from_the_right_and_names_each_yarn():
-    """By eye: in row 2 the first letter of the chart at stitches 2 and 3, the second at stitch 5."""
-    embroidered = np.full((3, 6), -1)
-    embroidered[1, [3, 4]] = 0
-    embroidered[1, 1] = 1
-    flat = embroidered_in_words(embroidered, ("A", "B"), How())
-    words = "embroidered afterwards: stitches 2–3 in A; 5 in B, counted from the right"
-    assert flat == {1: words}
-    assert embroidered_in_words(embroidered, ("A", "B"), How(fabric="garter")) == {3: words}

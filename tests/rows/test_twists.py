@@ -1,12 +1,8 @@
-"""Twists: braids against Artin's action on the free group, which is faithful, and whole plans fed
-from balls.
-
-σi sends the generator x_i to x_i x_{i+1} x_i⁻¹ and x_{i+1} to x_i (Artin 1925; Encyclopedia of
-Mathematics, "Braid theory"). A braid is trivial exactly if it moves no generator. Long words are
-tried on random matrices in the place of the generators.
-"""
+"""Twists: the moves that clear a tangle, and whole plans fed from balls, row by row."""
 
 import random
+from collections import defaultdict
+from dataclasses import asdict, replace
 from functools import cache
 from itertools import combinations, pairwise
 
@@ -14,206 +10,10 @@ import numpy as np
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan
-from planner.piece.settings import BALL, OwnChoice
-from planner.rows import (
-    Tangle,
-    as_word,
-    best_row_to_clear,
-    half_twist,
-    ledger_table,
-    linking,
-    reduce_word,
-    twist_ledger,
-    what_to_do,
-)
+from planner.piece import BALL, OwnChoice
+from planner.rows import Tangle, as_word, best_row_to_clear, ledger_table, twist_ledger, what_to_do
+from tests.helpers.braids import artin, is_trivial, random_word, word_of
 from tests.helpers.knitter import draw_chart, stretches
-
-PRIME = 2**127 - 1
-
-# Artin's action, on words of the free group and on matrices
-
-
-def free_product(*words):
-    out = []
-    for word in words:
-        for letter in word:
-            if out and out[-1] == -letter:
-                out.pop()
-            else:
-                out.append(letter)
-    return tuple(out)
-
-
-def free_inverse(word):
-    return tuple(-letter for letter in reversed(word))
-
-
-def matrix_product(*matrices):
-    (a, b, c, d), *others = matrices
-    for e, f, g, h in others:
-        a, b, c, d = (
-            (a * e + b * g) % PRIME,
-            (a * f + b * h) % PRIME,
-            (c * e + d * g) % PRIME,
-            (c * f + d * h) % PRIME,
-        )
-    return a, b, c, d
-
-
-def matrix_inverse(matrix):
-    a, b, c, d = matrix
-    return d, -b % PRIME, -c % PRIME, a
-
-
-def matrices(count):
-    """Random matrices of determinant 1."""
-    rng, out = random.Random(4), []
-    for _ in range(count):
-        x, y, z = (rng.randrange(PRIME) for _ in range(3))
-        out.append(matrix_product((1, x, 0, 1), (1, 0, y, 1), (1, z, 0, 1)))
-    return out
-
-
-def act(word, images, product, inverse):
-    images = list(images)
-    for letter in word:
-        i = abs(letter) - 1
-        x, y = images[i], images[i + 1]
-        images[i : i + 2] = (
-            (product(x, y, inverse(x)), x) if letter > 0 else (y, product(inverse(y), x, y))
-        )
-    return images
-
-
-def artin(word, n):
-    """What a braid word makes of the generators of the free group."""
-    return act(word, [(i,) for i in range(1, n + 1)], free_product, free_inverse)
-
-
-def is_trivial(word, n):
-    """Whether a braid word of any length moves nothing."""
-    return act(word, matrices(n), matrix_product, matrix_inverse) == matrices(n)
-
-
-def word_of(order, crossings):
-    """The braid word of crossings in order; only neighbours cross, and the names come out in the
-    order returned."""
-    order, word = list(order), []
-    for a, b, sign in crossings:
-        i = order.index(a)
-        assert order[i + 1 : i + 2] == [b]
-        assert sign in (1, -1)
-        word.append(sign * (i + 1))
-        order[i : i + 2] = b, a
-    return word, tuple(order)
-
-
-def random_word(rng, n, length):
-    return [rng.choice((1, -1)) * rng.randrange(1, n) for _ in range(length)]
-
-
-def trivial_word(rng, n, length):
-    """A word that is trivial though it need not look so: a random word and, after it, an equal one
-    backwards."""
-    word = random_word(rng, n, length)
-    other = list(word)
-    for _ in range(6 * length):
-        i = rng.randrange(len(other) + 1)
-        here = other[i : i + 3]
-        if len(here) > 1 and abs(abs(here[0]) - abs(here[1])) > 1:
-            other[i : i + 2] = here[1], here[0]
-        elif (
-            len(here) == 3
-            and here[0] == here[2]
-            and abs(abs(here[0]) - abs(here[1])) == 1
-            and here[0] * here[1] > 0
-        ):
-            other[i : i + 3] = here[1], here[0], here[1]
-        elif rng.random() < 0.1:
-            letter = random_word(rng, n, 1)[0]
-            other[i:i] = letter, -letter
-    return word + [-letter for letter in reversed(other)]
-
-
-# Facts about braids
-
-
-@pytest.mark.parametrize("n", [3, 4, 5, 6])
-def test_full_twist(n):
-    """Encyclopedia of Mathematics, "Braid theory" (published): (σ1…σn−1)ⁿ has n(n−1) crossings and
-    every pair links +1."""
-    names = [chr(65 + i) for i in range(n)]
-    order, crossings = list(names), []
-    for _ in range(n):
-        for i in range(n - 1):
-            crossings.append((order[i], order[i + 1], 1))
-            order[i], order[i + 1] = order[i + 1], order[i]
-    assert order == names
-    assert len(crossings) == n * (n - 1)
-    assert linking(crossings) == dict.fromkeys(combinations(names, 2), 1)
-    halves = half_twist(names, 1) + half_twist(names[::-1], 1)
-    assert len(halves) == n * (n - 1)
-    assert linking(halves) == dict.fromkeys(combinations(names, 2), 1)
-    word = as_word(names, crossings) + [-letter for letter in reversed(as_word(names, halves))]
-    assert is_trivial(word, n)
-    assert reduce_word(word) == []
-    assert not Tangle(1, tuple(names), tuple(names), tuple(crossings), "").clear
-
-
-@pytest.mark.parametrize("n", [2, 3, 4, 5])
-def test_half_twist_and_back(n):
-    names = "ABCDE"[:n]
-    back = half_twist(names, 1) + half_twist(names[::-1], -1)
-    assert is_trivial(as_word(names, back), n)
-    assert Tangle(1, tuple(names), tuple(names), tuple(back), "").clear
-    again = half_twist(names, 1) + half_twist(names[::-1], 1)
-    assert not Tangle(1, tuple(names), tuple(names), tuple(again), "").clear
-
-
-def test_commutator_links_nothing_and_is_not_clear():
-    """A12 A23 A12⁻¹ A23⁻¹ (computed): all linking numbers are 0, yet the yarns are not free."""
-    a, b = [("A", "B", 1), ("B", "A", 1)], [("B", "C", 1), ("C", "B", 1)]
-    a_back, b_back = [("A", "B", -1), ("B", "A", -1)], [("B", "C", -1), ("C", "B", -1)]
-    tangle = Tangle(1, ("A", "B", "C"), ("A", "B", "C"), (*a, *b, *a_back, *b_back), "")
-    assert tangle.linking == {}
-    assert artin(as_word("ABC", tangle.crossings), 3) != artin([], 3)
-    assert not tangle.clear
-    assert tangle.in_words().startswith("pass ball ")
-    assert_moves_clear(tangle)
-
-
-@pytest.mark.parametrize("n", [2, 3, 4, 5])
-def test_words_reduce_to_nothing_exactly_if_they_are_trivial(n):
-    """Random words against Artin's action (computed): the reduced word is an equal braid, and empty
-    just when it is trivial."""
-    rng, empty = random.Random(n), 0
-    for number in range(150):
-        word = random_word(rng, n, rng.randrange(1, 12 if n > 3 else 14))
-        if number % 3 == 0:
-            word = trivial_word(rng, n, rng.randrange(1, 7))
-        reduced = reduce_word(word)
-        assert artin(word, n) == artin(reduced, n), word
-        assert (reduced == []) is (artin(word, n) == artin([], n)), word
-        empty += not reduced
-    assert 50 <= empty < 150
-
-
-def test_the_matrices_tell_what_the_free_group_tells():
-    """The two ways of acting agree on random words, trivial and not (computed)."""
-    rng = random.Random(9)
-    for number in range(120):
-        n = rng.randrange(2, 6)
-        word = trivial_word(rng, n, 5) if number % 2 else random_word(rng, n, 8)
-        assert is_trivial(word, n) is (artin(word, n) == artin([], n))
-
-
-def test_long_trivial_words_reduce_to_nothing():
-    rng = random.Random(1)
-    for _ in range(20):
-        word = trivial_word(rng, 5, 40)
-        assert is_trivial(word, 5)
-        assert reduce_word(word) == []
-
 
 # Moves at the balls
 
@@ -268,39 +68,47 @@ def test_one_ball_passed_round_another():
     assert half.in_words() == "pass ball A half way round ball B, anticlockwise"
 
 
+def test_commutator_links_nothing_and_is_not_clear():
+    """A12 A23 A12⁻¹ A23⁻¹ (computed): all linking numbers are 0, yet the yarns are not free."""
+    a, b = [("A", "B", 1), ("B", "A", 1)], [("B", "C", 1), ("C", "B", 1)]
+    a_back, b_back = [("A", "B", -1), ("B", "A", -1)], [("B", "C", -1), ("C", "B", -1)]
+    tangle = Tangle(1, ("A", "B", "C"), ("A", "B", "C"), (*a, *b, *a_back, *b_back), "")
+    assert tangle.linking == {}
+    assert artin(as_word("ABC", tangle.crossings), 3) != artin([], 3)
+    assert not tangle.clear
+    assert tangle.in_words().startswith("pass ball ")
+    assert_moves_clear(tangle)
+
+
+def test_a_tangle_beyond_counting_is_given_by_its_numbers():
+    """4,000 half twists are 2,000 turns of one ball; with one more only the linking is said."""
+    half_twists = [("A", "B", 1), ("B", "A", 1)] * 2001
+    most = Tangle(1, ("A", "B"), ("A", "B"), tuple(half_twists[:4000]), "")
+    assert most.in_words() == "pass ball A 2000 times round ball B, anticlockwise"
+    more = Tangle(1, ("A", "B"), ("B", "A"), tuple(half_twists[:4001]), "")
+    assert more.in_words() == "tangled: A and B +2000.5"
+
+
 # Whole plans, all strands fed from balls
 
 
 def fed_from_balls(rows, how=None, limits=None):
-    piece = Project(
-        "piece",
-        Chart.from_rows(rows),
-        {y: Yarn(y) for y in "ABCD"},
-        Gauge(20, 25),
-        how or Construction(),
-        limits or CarryLimits(),
-    )
-    table = make_plan(piece).strands
+    """A plan whose strands are all fed from balls, as its knitter chose."""
+    yarns = {letter: Yarn(letter) for letter in "ABCD"}
+    asked = {"how": how or Construction(), "limits": limits or CarryLimits()}
+    piece = Project("piece", Chart.from_rows(rows), yarns, Gauge(20, 25), **asked)
     choices = [
         OwnChoice("supply", s.yarn, s.first_row, s.first_stitch, "whole", BALL)
-        for s in table.itertuples()
+        for s in make_plan(piece).strands.itertuples()
     ]
-    plan = make_plan(
-        Project(
-            piece.name,
-            piece.chart,
-            piece.yarns,
-            piece.gauge,
-            piece.how,
-            piece.limits,
-            choices=tuple(choices),
-        )
-    )
+    plan = make_plan(replace(piece, choices=tuple(choices)))
     assert set(plan.supplies.supply) == {BALL}
     return plan
 
 
 STRIPES = "AAABBBCCCDDD"
+
+
 FLAT = {
     "right-handed": Construction(),
     "left-handed": Construction(hand="left"),
@@ -366,6 +174,8 @@ HOW = [
     Construction(fabric="garter"),
     Construction(worked="rounds"),
 ]
+
+
 LIMITS = [CarryLimits(), CarryLimits(across=3, sideways=6, up=3), CarryLimits(middle_start=False)]
 
 
@@ -381,19 +191,13 @@ every_plan = pytest.mark.parametrize("number", range(12))
 def part_stretches(rows, plan):
     """The stretches of each ball's yarn, named as in the ledger, found from the chart cell by
     cell."""
-    how, traced, parts = plan.traced.how, plan.traced, {}
-    piece = [
-        run
-        for row in stretches(
-            rows, worked=how.worked, first_row=how.first_row, hand=how.hand, fabric=how.fabric
-        )
-        for run in row
-    ]
+    traced, parts = plan.traced, defaultdict(list)
+    piece = [run for row in stretches(rows, **asdict(traced.how)) for run in row]
     for run, strand, half in zip(piece, traced.of_run.tolist(), traced.half.tolist(), strict=True):
-        name = traced.labels[strand] + (
-            (" first half", " second half")[half] if traced.has_middle[strand] else ""
-        )
-        parts.setdefault(name, []).append(run)
+        name = traced.labels[strand]
+        if traced.has_middle[strand]:
+            name += (" first half", " second half")[half]
+        parts[name].append(run)
     return parts
 
 
@@ -452,16 +256,7 @@ def test_a_strand_that_starts_and_ends_in_between():
     rows = [plain] * 4 + [patch] * 2 + [plain] * 2
     plan = fed_from_balls(rows, limits=CarryLimits(across=2))
     ledger = twist_ledger(plan)
-    assert [("D1" in tangle.table) for tangle in ledger] == [
-        False,
-        False,
-        True,
-        False,
-        False,
-        False,
-        False,
-        False,
-    ]
+    assert [tangle.row for tangle in ledger if "D1" in tangle.table] == [3]
     assert [sorted(tangle.table) for tangle in ledger[3:-1]] == [["A1", "B1", "C1"]] * 4
     assert [tangle.clear for tangle in ledger[1:-1:2]] == [True] * 3
     for tangle in ledger:

@@ -11,6 +11,7 @@ import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, PlanError, trace_strands
 from planner.strands import ACROSS, MIDDLE, ON, UP, allowed_links, find_runs, matching, trace
+from planner.strands.knitted import Knitted
 
 ROOT = Path(__file__).parents[2]
 STRICT = CarryLimits(across=0, sideways=5, up=2, middle_start=False)
@@ -424,3 +425,21 @@ def test_each_port_has_a_place_of_its_own(monkeypatch):
     monkeypatch.setattr(trace, "cheapest_matching", listening)
     trace_strands(Chart.from_rows(["AAB", "ABB"]))
     assert given == [[0, 1, 4, 5, 8, 9, 12, 13]]  # the runs' own places are 0, 2, 4 and 6
+
+
+def test_a_carry_that_cannot_be_made_keeps_no_yarn_from_going_on():
+    """By eye: of two Bs in row 1 one is knitted and cut; a carry from it to the B of row 2 is asked
+    for. The other B hangs one stitch away and goes on: two strands of B, not three."""
+    chart = Chart.from_rows(["AABAA", "ABABA"])
+    knitted = Knitted.from_notes({1: "1 A1, 1 B1 cut, 1 A2, 1 B2, 1 A3"})
+    runs = find_runs(chart, Construction())
+    first_b = [run for run in range(runs.count) if chart.letters[runs.yarn[run]] == "B"]
+    wanted = (first_b[0], first_b[2])
+    limits = CarryLimits(middle_start=False)
+    plain = trace_strands(chart, limits=limits, knitted=knitted)
+    asked = trace_strands(chart, limits=limits, knitted=knitted, carries=[wanted])
+    assert [label for label in plain.labels if label.startswith("B")] == ["B1", "B2"]
+    assert asked.labels == plain.labels
+    # The same where the carry is asked for and refused.
+    refused = trace_strands(chart, limits=limits, carries=[wanted], cuts=[wanted])
+    assert refused.count == trace_strands(chart, limits=limits, cuts=[wanted]).count

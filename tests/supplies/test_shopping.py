@@ -1,9 +1,91 @@
-"""The shopping list, against balls as they were weighed."""
+"""The shopping list: its arithmetic, sums by eye, and balls as they were weighed."""
 
 import math
+from dataclasses import replace
 
-from planner import Chart, Gauge, Project, Yarn, make_plan
-from planner.piece.settings import Allowances, MultiplierChoice
+import pandas as pd
+import pytest
+
+from planner import Chart, Gauge, Multiplier, Project, Yarn, make_plan
+from planner.piece import BALL, Allowances, Habits, MultiplierChoice
+from planner.supplies import YarnNeeded, shopping_list, yarn_needed
+from tests.helpers.parts import pieces_of, supplies_of
+from tests.helpers.plans import GAUGE, every_random_plan, plan_of, random_plan, stripes
+
+
+@every_random_plan
+def test_shopping_list_arithmetic(number):
+    plan = random_plan(number)
+    allow, unit_cm = plan.project.allow, 100 if plan.project.units == "cm" else 91.44
+    unit = "m" if unit_cm == 100 else "yd"
+    pieces = pieces_of(plan).groupby("yarn").length_cm.sum()
+    assert plan.shopping_list.yarn.tolist() == list(plan.traced.chart.letters)
+    for line in plan.shopping_list.itertuples():
+        yarn = plan.project.yarns[line.yarn]
+        piece, swatch, spare, total = (
+            getattr(line, f"{name}_{unit}") * unit_cm
+            for name in ("piece", "swatch", "spare", "total")
+        )
+        assert piece == pytest.approx(pieces[line.yarn], abs=0.6)
+        assert swatch == pytest.approx(12 / GAUGE.row_cm * 12 * 3.7, abs=0.6)
+        assert spare == pytest.approx(0.05 * piece, abs=0.6)
+        assert total == pytest.approx(piece + swatch + spare, abs=1.5)
+        assert line.grams == pytest.approx(
+            total / 100 * yarn.grams_per_ball / yarn.metres_per_ball, abs=0.55
+        )
+        balls = total / (100 * yarn.metres_per_ball * (1 - allow.label_error))
+        assert line.balls_used == pytest.approx(balls, abs=0.006)
+        assert line.balls_in_hand == yarn.balls_in_hand
+        assert line.balls_in_hand + line.balls_to_buy >= balls - 0.001
+        assert line.balls_to_buy == 0 or line.balls_in_hand + line.balls_to_buy - 1 < balls + 0.001
+
+
+def test_shopping_list_by_eye():
+    """100 stitches × 50 rows of 2 cm are 100 m; tails 0.30 m; spare a tenth of that; a swatch of 10
+    cm is 28 rows of 40 cm."""
+    allow = Allowances(tail_cm=15, cast_on=0, bind_off=0, swatch_cm=10, spare=0.1, label_error=0.2)
+    yarn = Yarn(
+        "A",
+        "Rust",
+        metres_per_ball=50,
+        grams_per_ball=25,
+        balls_in_hand=0.5,
+        dye_lot="007",
+        feltable=True,
+    )
+    one_bobbin = Habits(table=False, bobbin_up_to_cm=20_000)
+    plan = plan_of(stripes(100, rows=50), {"A": yarn}, allow=allow, habits=one_bobbin)
+    line = plan.shopping_list.iloc[0]
+    assert line[["yarn", "name", "dye_lot"]].tolist() == ["A", "Rust", "007"]
+    assert line[["piece_m", "swatch_m", "spare_m", "total_m"]].tolist() == pytest.approx(
+        [100.3, 11.2, 10.03, 121.53]
+    )
+    assert line.grams == 61  # 121.53 m at half a gram a metre
+    assert line.balls_used == 3.04  # of 40 m, a fifth short of what the band says
+    assert line.balls_to_buy == 3  # beside the half ball in hand
+    bare = replace(allow, swatch_cm=0, spare=0, label_error=0)
+    plan = plan_of(stripes(100, rows=50), {"A": yarn}, allow=bare, habits=one_bobbin)
+    assert plan.shopping_list.balls_used[0] == 2.01
+
+
+def test_balls_in_hand_are_enough():
+    plan = plan_of(["AAAA"] * 4, {"A": Yarn("A", metres_per_ball=100, balls_in_hand=3)})
+    assert plan.shopping_list.balls_to_buy.tolist() == [0]
+
+
+def test_unknown_metres():
+    """The band is lost: lengths are planned all the same, balls and grams are left open, one ball
+    is taken to be there."""
+    yarns = {"A": Yarn("A", grams_per_ball=50), "B": Yarn("B", metres_per_ball=100)}
+    plan = plan_of(stripes(40, 40, rows=60), yarns)
+    table = plan.shopping_list.set_index("yarn")
+    assert pd.isna(table.loc["A", ["grams", "balls_used", "balls_to_buy"]]).all()
+    assert pd.isna(table.grams["B"])
+    assert table.balls_to_buy["B"] == 1
+    assert table.total_m["A"] == table.total_m["B"]
+    assert supplies_of(plan) == {"A1": BALL, "B1": BALL}
+    assert plan.winding_list.weight_g.isna().all()
+    assert plan_of(["AA"]).shopping_list.balls_to_buy.isna().all()
 
 
 def test_a_light_ball_is_allowed_for():
@@ -20,3 +102,39 @@ def test_a_light_ball_is_allowed_for():
     need = make_plan(piece).shopping_list.iloc[0]
     assert need.balls_to_buy * 50 * 0.91 >= need.total_m
     assert need.balls_to_buy == math.ceil(need.total_m / (50 * (1 - Allowances().label_error)))
+
+
+def test_what_is_embroidered_comes_on_top():
+    """By hand: 10 m are wound of A and 2 m embroidered, B is embroidered only; no swatch, and a
+    tenth to spare. The column stands only where something is embroidered."""
+    yarns = {letter: Yarn(letter) for letter in "AB"}
+    multipliers = {letter: Multiplier(4, 0) for letter in "AB"}
+    allow = Allowances(swatch_cm=0, spare=0.1)
+    both = yarn_needed(
+        {"A": 1000}, yarns, multipliers, GAUGE, allow, embroidered_cm={"A": 200, "B": 50}
+    )
+    table = shopping_list(both).set_index("yarn")
+    assert table.piece_cm.to_dict() == {"A": 1200, "B": 50}
+    assert table.of_it_embroidered_cm.to_dict() == {"A": 200, "B": 50}
+    assert table.total_cm.to_dict() == pytest.approx({"A": 1320, "B": 55})
+    knitted = yarn_needed({"A": 1000}, yarns, multipliers, GAUGE, allow)
+    assert "of_it_embroidered_cm" not in shopping_list(knitted)
+
+
+@pytest.mark.parametrize(
+    ("metres", "in_hand", "to_buy", "to_be_had"),
+    [
+        (100, 0, 1, 1),  # exactly one ball
+        (99, 0, 2, 2),
+        (99, 0.5, 1, 2),  # the half ball is one to feed from
+        (99, 1.5, 0, 2),
+        (99, 3, 0, 3),
+        (None, 0, None, 1),
+        (None, 2.5, None, 3),
+    ],
+)
+def test_balls_to_buy_by_hand(metres, in_hand, to_buy, to_be_had):
+    """100 m of yarn, bands that are right."""
+    yarn = Yarn("A", metres_per_ball=metres, balls_in_hand=in_hand)
+    needed = YarnNeeded(yarn, 9000, 0, 600, 400, label_error=0)
+    assert (needed.to_buy, needed.to_be_had) == (to_buy, to_be_had)

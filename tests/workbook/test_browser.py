@@ -76,6 +76,8 @@ def test_nonsense_in_a_form_is_answered_in_words(lab, page):
     stitches.press("Enter")
     page.locator(".jupyter-widgets", has_text="must be more than 0").first.wait_for(timeout=30_000)
     assert winding_list(page).inner_text() == before
+    # The box shows what holds again.
+    page.wait_for_function("(box) => box.value === '20'", arg=stitches.element_handle())
 
 
 def fill(page, label: str, value: str):

@@ -5,10 +5,9 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, Chart, PlanError, Project, open_project
-from planner.buying import bobbin_table
-from planner.choices import find_offers, tradeoff
+from planner.choices import find_offers
 from planner.folder import log_progress, read_choices
-from planner.pictures import draw_bobbins, draw_chart, draw_tradeoff
+from planner.pictures import draw_chart
 from planner.piece import OwnChoice
 from planner.strands import note_row
 from planner.workbook import (
@@ -235,26 +234,6 @@ def test_buying_for_two_and_lots(desk):
     assert "Dye lots of N" in said(form)
     by_label(form)["of these, mirrored"].value = 5
     assert "Please look at this" in said(form)
-
-
-def test_the_curve_shows_every_rung_and_rings_the_present_one(desk):
-    table = tradeoff(desk.project)
-    ax = draw_tradeoff(table, "t").axes[0]
-    good, beaten, ringed = (line.get_xydata() for line in ax.lines)
-    assert len(good) == (~table.beaten).sum()
-    assert len(beaten) == table.beaten.sum()
-    assert (
-        ringed.tolist()
-        == table.loc[table.present, ["carried_stitches", "ends"]].to_numpy().tolist()
-    )
-    numbers = sorted(int(n) for text in ax.texts for n in text.get_text().split(","))
-    assert numbers == list(range(1, len(table) + 1))
-
-
-def test_the_bobbins_picture_has_each_piece(desk):
-    table = bobbin_table(desk.plan)
-    figure = draw_bobbins(desk.plan, table)
-    assert [text.get_text() for text in figure.axes[0].texts] == table.piece.tolist()
 
 
 def test_what_is_embroidered_is_marked_on_the_chart(desk, demo_copy):

@@ -151,7 +151,7 @@ def test_a_saved_notebook_shows_the_chart(demo_copy):
 
 
 def test_more_yarns_than_can_be_painted_are_refused(demo_copy, monkeypatch):
-    monkeypatch.setattr("planner.workbook.painting.MOST_YARNS", 5)
+    monkeypatch.setattr("planner.workbook.painting.MOST_YARNS_TO_PAINT_WITH", 5)
     with pytest.raises(PlanError, match="has 6 yarns; one to paint on has at most 5"):
         Painting(desk_of(demo_copy))
 

@@ -4,10 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from planner import Chart, PlanError, Project, Yarn, make_plan, open_project
+from planner import Chart, PlanError, Project, make_plan, open_project
 from planner.folder import read_progress
-from planner.knitting import will_yarns_last
-from planner.piece import WORKED, Allowances, Entry, MultiplierChoice
 from planner.rows import twist_ledger
 from planner.workbook import Desk, changes_pane, left_form, row_form, stops_pane, twist_form
 from planner.workbook.row_by_row import (
@@ -62,26 +60,6 @@ def test_what_is_left_can_be_measured_or_weighed(desk):
     last = read_progress(desk.project.folder)[-1]
     assert (last.what, last.row, last.length_cm) == ("left", 12, 1000)  # 100 m in 50 g
     assert "10.00" in rows.children[-2].value
-
-
-def test_yarns_by_hand():
-    """Ten rows of 20 stitches, 10 cm wide, at 3 widths a row: 30 cm a row, tails of 15 cm.
-
-    Half of them are worked.
-    """
-    chart, band = Chart.from_rows(["A" * 20] * 10), Yarn("A", metres_per_ball=4, balls_in_hand=1)
-    log = tuple(Entry(i, "2026-03-01", WORKED, i, 20, runs="20 A1") for i in range(1, 6))
-    allow = Allowances(tail_cm=15, cast_on=0, bind_off=0)
-    project = Project(
-        "x", chart, {"A": band}, multiplier=MultiplierChoice("own", 3, 0), allow=allow, progress=log
-    )
-    plan = make_plan(project)
-    per_row = 3 * 20 * plan.traced.gauge.stitch_cm
-    table = will_yarns_last(plan, log).iloc[0]
-    assert table.in_hand_m == 4
-    assert table.left_likely_m == pytest.approx((400 - 5 * per_row - 30) / 100, abs=0.006)
-    assert table.still_needed_m == pytest.approx(5 * per_row / 100, abs=0.006)
-    assert table.chance_it_lasts_percent == 100 * (10 * per_row <= 400 - 30)
 
 
 def test_the_other_panes_speak(desk):

@@ -1,7 +1,8 @@
-"""Pictures to charts: pictures nobody here drew against plain NumPy and scikit-image, the crop, and every bad file.
+"""Pictures to charts: pictures nobody here drew, the crop, and every bad file.
 
-Icons: Font Awesome Free 6 (PyPI fontawesomefree; font SIL OFL 1.1, icons CC BY 4.0), no brands. Pictures: matplotlib's sample
-data (matplotlib's licence; a present, and a map's heights), scikit-image's coffee cup and cat (both CC0).
+Checked by plain NumPy and scikit-image. Icons: Font Awesome Free 6 (PyPI fontawesomefree; font SIL
+OFL 1.1, icons CC BY 4.0), no brands. Pictures: matplotlib's sample data (matplotlib's licence; a
+present, and a map's heights), scikit-image's coffee cup and cat (both CC0).
 """
 
 import hashlib
@@ -85,7 +86,10 @@ def photographs() -> dict[str, Image.Image]:
 
 
 def cell_of(pixels: np.ndarray, box, stitches: int, rows: int) -> np.ndarray:
-    """The cell that the middle of each pixel lies in, numbered from 1 row by row from the bottom; 0 outside the box."""
+    """The cell that the middle of each pixel lies in; 0 outside the box.
+
+    Cells are numbered from 1, row by row from the bottom.
+    """
     left, top, right, bottom = box
     y, x = np.indices(pixels.shape[:2]) + 0.5
     row, stitch = (bottom - y) / (bottom - top) * rows, (x - left) / (right - left) * stitches
@@ -116,7 +120,7 @@ def test_an_icon_keeps_its_colours_shape_and_stitches(name, kind):
         rgb2lab(from_hex(charted.palette)), rgb2lab(from_hex([SAND, INK]))
     ).max() < (2 if kind == "JPEG" else 1e-9)
 
-    # the majority of the pixels in each cell, by scipy (BSD-3-Clause): only what is nearly a tie may differ
+    # the majority of the pixels in each cell, by scipy (BSD-3-Clause): only near ties may differ
     box = art.box(stitches, rows, gauge.aspect)
     ink, cell = nearest_yarn(art.pixels, charted.palette), cell_of(art.pixels, box, stitches, rows)
     share = ndimage.mean(ink, cell, np.arange(stitches * rows) + 1).reshape(rows, stitches)
@@ -372,7 +376,10 @@ def exif(orientation: int) -> Image.Exif:
 @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
 @pytest.mark.parametrize("orientation", range(10))
 def test_turned_photographs(orientation, kind):
-    """Exif 2.32, 4.6.4 (published): where row 0 and column 0 of what is stored lie in the scene; 0 and 9 say nothing."""
+    """Exif 2.32, 4.6.4 (published): where row 0 and column 0 of what is stored lie in the scene.
+
+    0 and 9 say nothing.
+    """
     stored = {
         2: CORNERS[:, ::-1],  # top, right
         3: CORNERS[::-1, ::-1],  # bottom, right
@@ -605,12 +612,16 @@ def test_a_photograph_with_damaged_bytes_is_read_or_refused(at, put):
 
 
 def test_the_same_chart_in_another_process(tmp_path):
-    code = (
-        "import hashlib, pathlib, sys; from planner.charts.picture import chart_picture, open_artwork\n"
-        "for name in sys.argv[1:]:\n"
-        "    charted = chart_picture(open_artwork(pathlib.Path(name).read_bytes(), name), 60, 60, 0.75, count=5)\n"
-        "    print(charted.palette, hashlib.sha256(charted.cells.tobytes() + charted.shown.tobytes()).hexdigest())"
-    )
+    code = """if True:
+        import hashlib, pathlib, sys
+        from planner.charts import chart_picture, open_artwork
+
+        for name in sys.argv[1:]:
+            art = open_artwork(pathlib.Path(name).read_bytes(), name)
+            charted = chart_picture(art, 60, 60, 0.75, count=5)
+            drawn = charted.cells.tobytes() + charted.shown.tobytes()
+            print(charted.palette, hashlib.sha256(drawn).hexdigest())
+    """
     files = {"coffee.jpg": PHOTOGRAPH, "anchor.png": file(icon("anchor"))}
     for name, content in files.items():
         (tmp_path / name).write_bytes(content)

@@ -1,0 +1,215 @@
+"""What tells the yarns of a chart apart on a sheet: letters, fills, or both together."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import NoReturn
+
+import numpy as np
+
+from planner.charts.pages import Grid, Line, Page
+from planner.charts.questions import Remarks, listed
+from planner.charts.whereabouts import blanks_are
+from planner.colour import apart
+from planner.errors import PlanError
+from planner.piece import NO_STITCH
+from planner.units import counted
+
+MOST_YARNS_ON_A_SHEET = 60  # more than any piece has; a picture in cells has hundreds
+SAME = 3  # CIEDE2000: fills nearer than this are one yarn
+WHICH_WAY = "Letters and fills do not go together. Which of them are the yarns?"
+WHICH_BLANKS = "Are blank cells stitches of the ground, or no stitches?"
+
+
+@dataclass(frozen=True, eq=False)
+class Keys:
+    """What tells the yarns of a chart apart.
+
+    `grid` has a text or a fill in each cell, "" for a blank and "." for no stitch; `labels` the
+    text that goes with each key; `way` says in words which of them they are.
+    """
+
+    grid: Grid
+    labels: Mapping[str, str]
+    way: str
+
+    def label(self, key: str) -> str:
+        """The text that goes with a key, "" for none."""
+        return self.labels.get(key, "")
+
+
+def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
+    """What tells the yarns apart, cell by cell, by letters, by fills, or by both together."""
+    text, fill = part.text, part.fill
+    is_stop = text == NO_STITCH
+    filled = fill != ""
+    lettered = (text != "") & ~is_stop
+    _check_way(by, lettered, filled, remarks.name)
+
+    # Many charts say it twice: each fill has a letter of its own.
+    labels = _together(text, fill, lettered)
+    is_full = _is_full(lettered, filled & ~is_stop)
+    go_together = labels is not None and lettered.any()
+    wants_fills = by is None and not go_together
+    if by == "fills" or wants_fills:
+        # A shade hardly off, by hand or by a copy, is no yarn of its own.
+        fill = _without_near_shades(fill, remarks)
+        labels = _together(text, fill, lettered)
+        if by is None and labels is None:
+            # Numbers that do not go with fills count stitches.
+            are_counts = filled.any() and _are_numbers(text[lettered])
+            by = "letters" if is_full and not are_counts else "fills"
+            remarks.ask("by", WHICH_WAY, by)
+            remarks.note(f"Letters and fills do not go together; the {by} were taken.")
+
+    if by == "letters":
+        # A cell without a letter is still told from others by its fill.
+        grid = np.where(text == "", fill, text)
+        signs = {sign: sign for sign in text[lettered]}
+        return Keys(grid.astype(object), signs, by)
+    # By fills, and where a cell has none by its letter, if each letter has one meaning.
+    grid = fill
+    if labels is not None:
+        grid = np.where(filled, fill, text)
+    grid = np.where(is_stop, NO_STITCH, grid)
+    if by is None:
+        ways = []
+        if is_full:
+            ways.append("letters")
+        if filled.any():
+            ways.append("fills")
+        by = " and ".join(ways)
+    return Keys(grid.astype(object), labels or {}, by)
+
+
+def _check_way(
+    by: str | None,
+    lettered: Grid,
+    filled: Grid,
+    name: str,
+) -> None:
+    """Refuse to read by letters or by fills where there are none."""
+    if by == "letters" and not lettered.any():
+        raise PlanError(f"The chart in {name} has no letters. Read it by its fills.")
+    if by == "fills" and not filled.any():
+        raise PlanError(f"The chart in {name} has no fills. Read it by its letters.")
+
+
+def _is_full(lettered: Grid, filled: Grid) -> bool:
+    """Whether at least half of the cells that hold something have a letter."""
+    held = lettered | filled
+    twice = 2 * lettered.sum()
+    return bool(twice >= held.sum())
+
+
+def _are_numbers(signs: Line) -> bool:
+    """Whether all signs are numbers."""
+    return all(sign.isdigit() for sign in signs)
+
+
+def _together(
+    text: Grid,
+    fill: Grid,
+    lettered: Grid,
+) -> dict[str, str] | None:
+    """The text that goes with each fill, or stands without one; None if they do not go together.
+
+    They do if each text has one fill and each fill one text.
+    """
+    cells = zip(text[lettered], fill[lettered], strict=True)
+    pairs = set(cells)
+    signs = set()
+    labels = {}
+    for sign, shade in pairs:
+        signs.add(sign)
+        labels[shade or sign] = sign
+    if not len(signs) == len(labels) == len(pairs):
+        return None
+    # Among fills, signs on some of the unfilled cells mean something else than a yarn.
+    unfilled = fill == ""
+    signed = unfilled & lettered
+    bare = unfilled & (text == "")
+    some_are_signed = signed.any() and bare.any()
+    if some_are_signed and not unfilled.all():
+        return None
+    return labels
+
+
+def _without_near_shades(fill: Grid, remarks: Remarks) -> Grid:
+    """The fills, each that hardly differs from a commoner one taken as that."""
+    shades = _shades(fill, remarks.name)
+    alike = []
+    for shade, known in shades.items():
+        if shade != known:
+            alike.append(f"{shade} ({known})")
+    if alike:
+        remarks.note(
+            f"Fills that hardly differ from another were taken as that one: {listed(alike)}."
+        )
+    return looked_up(shades, fill)
+
+
+def _shades(fill: Grid, name: str) -> dict[str, str]:
+    """Each fill and the commoner one it hardly differs from, or itself."""
+    counts = Counter(fill.ravel().tolist())
+    shades = dict.fromkeys(counts, "")
+    distinct: list[str] = []
+    # Commonest first, so that a slip of the hand joins what was meant, and not the other way.
+    for shade, _ in counts.most_common():
+        if not shade:
+            continue
+        near = [(apart(shade, known), known) for known in distinct]
+        distance, nearest = min(near, default=(SAME, ""))
+        if distance < SAME:
+            shades[shade] = nearest
+            continue
+        shades[shade] = shade
+        distinct.append(shade)
+        if len(distinct) > MOST_YARNS_ON_A_SHEET:
+            number = len(counts) - ("" in counts)
+            refuse_crowd(number, "fills", name)
+    return shades
+
+
+def settle_blanks(
+    keys: Keys,
+    part: Page,
+    given: str | None,
+    remarks: Remarks,
+) -> Keys:
+    """The keys with blank cells as they were asked for, or else as they are likely to be meant."""
+    blank = keys.grid == ""
+    if not blank.any():
+        return keys
+    # The knitter's word goes before what the sheet suggests.
+    taken = given or blanks_are(keys.grid, part.ruled, way=keys.way)
+    what = "stitches of the ground" if taken == "ground" else "no stitches"
+    number = counted(int(blank.sum()), "blank cell")
+    # One example is enough to look at.
+    row, column = np.argwhere(blank)[0]
+    first = part.cell(row, column)
+    remarks.note(f"Taken as {what}: {number}, the first {first}.")
+    if given is None:
+        remarks.ask("blanks", WHICH_BLANKS, taken)
+    if taken == "ground":
+        return keys
+    grid = np.where(blank, NO_STITCH, keys.grid)
+    return replace(keys, grid=grid)
+
+
+def looked_up(table: Mapping[str, str], grid: Grid) -> Grid:
+    """The grid with each text replaced by what the table has for it."""
+    # Given its type, it works on a grid without cells, too.
+    look_up = np.vectorize(table.get, otypes=[object])
+    return look_up(grid)
+
+
+def refuse_crowd(number: int, what: str, name: str) -> NoReturn:
+    """Refuse a chart of more yarns than anybody knits."""
+    raise PlanError(
+        f"{name} has {number:,} different {what}, more yarns than anybody knits (here at most "
+        f"{MOST_YARNS_ON_A_SHEET}). If it is a picture in cells, load it as a picture, which "
+        "brings the colours down to your yarns; if the chart is only a part, name its area."
+    )

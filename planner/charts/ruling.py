@@ -1,0 +1,425 @@
+"""Where the grid of a chart on squared paper lies in a picture.
+
+Grid lines and the borders of flat cells repeat at one distance across and at one down. The first
+and the last line that is drawn along the cells bound the chart; margins with numbers and words
+have none.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from scipy.ndimage import find_objects, label
+
+from planner.charts.combs import FEWEST, SMALLEST, Comb, comb_of, edges_of, profile_of
+from planner.charts.palette import Mask, Numbers, Rgb
+from planner.charts.picture import Box
+
+INK = 12  # of 255; what differs more from the page is drawn on it
+RULED = 0.7  # of what most lines have drawn, for a line to bound the grid
+LONGEST_CELL = 2.5  # a cell's long side over its short one
+LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
+FRAMED = 0.8  # of the sides along a line that closes the chart
+DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
+
+
+class Span(NamedTuple):
+    """Where a grid begins and ends, across or down, in pixels, and how many cells it has."""
+
+    start: float
+    stop: float
+    cells: int
+
+    @property
+    def length(self) -> float:
+        return self.stop - self.start
+
+
+class Outline(NamedTuple):
+    """Where a grid lies in a picture.
+
+    It is `open` where nothing closes the chart, so that it is taken to end where its outermost
+    colours do.
+    """
+
+    across: Span
+    down: Span
+    open: bool = False
+
+    @property
+    def box(self) -> Box:
+        return (
+            self.across.start,
+            self.down.start,
+            self.across.stop,
+            self.down.stop,
+        )
+
+
+class Bounds(NamedTuple):
+    """The first and the last line of a grid, by their places among a way's lines."""
+
+    first: int
+    last: int
+
+    @property
+    def between(self) -> int:
+        """How many cells lie between them."""
+        return self.last - self.first
+
+    @property
+    def cells(self) -> slice:
+        """Their places among a way's cells; the first lies after the first line."""
+        return slice(self.first, self.last)
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One way over the picture, across or down, with the lines that cross it.
+
+    `edges` are the lines of the picture, less one, × their length: how much the colour changes
+    from each to the next. They, the comb and `lines`, where grid lines may be, count pixels from
+    `start`, where the part of the picture begins that holds the chart; `whole` is the picture's
+    size this way.
+    """
+
+    whole: int
+    start: int
+    edges: Numbers
+    comb: Comb
+    lines: Numbers
+
+    @property
+    def period(self) -> float:
+        """How wide a cell is this way."""
+        return self.comb.period
+
+    @property
+    def places(self) -> Numbers:
+        """The lines in pixels of the whole picture."""
+        return self.start + self.lines
+
+    @property
+    def all_lines(self) -> Bounds:
+        return Bounds(0, len(self.lines) - 1)
+
+
+Ways = tuple[Way, Way]  # across and down
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """Which sides of all cells are drawn.
+
+    `upright` are the lines across × the cells between the lines down, `level` the lines down ×
+    the cells between the lines across.
+    """
+
+    upright: Mask
+    level: Mask
+
+    def share_within(self, columns: Bounds, rows: Bounds) -> float:
+        """How many of the sides within the bounds are drawn, from 0 to 1."""
+        upright = self.upright[columns.cells, rows.cells].mean()
+        level = self.level[rows.cells, columns.cells].mean()
+        return (upright + level) / 2
+
+    def close(self, columns: Bounds, rows: Bounds) -> bool:
+        """Whether the lines that bound a chart are drawn along all of it."""
+        shares = []
+        for line in columns:
+            side = self.upright[line, rows.cells]
+            shares.append(side.mean())
+        for line in rows:
+            end = self.level[line, columns.cells]
+            shares.append(end.mean())
+        return min(shares) > FRAMED
+
+
+def find_grid(pixels: Rgb) -> Outline | None:
+    """Where the grid lies across and down; None where there is none."""
+    ways = _ways_over(pixels)
+    if ways is None:
+        return None
+    across, down = ways
+    drawn = Sides(
+        upright=_sides(across, down),
+        level=_sides(down, across),
+    )
+    columns, rows = _ruled(ways, drawn)
+    lined = drawn.share_within(columns, rows) > LINED
+    if not lined:
+        # Cells without lines: the chart goes as far as colours change on the grid.
+        columns = _extent(drawn.upright, drawn.level)
+        rows = _extent(drawn.level, drawn.upright)
+    fewest = min(columns.between, rows.between)
+    if fewest < FEWEST:
+        return None
+    # Flat areas of any picture have edges; those of a chart have none but on its lines.
+    if not lined and not _change_on_lines(ways):
+        return None
+    found = Outline(
+        across=_span(across, columns),
+        down=_span(down, rows),
+    )
+    if lined or drawn.close(columns, rows):
+        return found
+    return _to_the_edges(found, ways)
+
+
+def _ways_over(pixels: Rgb) -> Ways | None:
+    """The ways across and down; None where nothing repeats, or cells would be too long."""
+    columns, rows = _on_page(pixels)
+    part = pixels[rows, columns]
+    shortest = min(part.shape[:2])
+    if shortest < SMALLEST * FEWEST:
+        return None
+    height, width = pixels.shape[:2]
+    sideways = part.swapaxes(0, 1)
+    across = _way(sideways, columns.start, whole=width)
+    down = _way(part, rows.start, whole=height)
+    if across is None or down is None:
+        return None
+    shape = across.period / down.period
+    if not 1 / LONGEST_CELL < shape < LONGEST_CELL:
+        return None
+    return across, down
+
+
+def _way(part: Rgb, start: int, *, whole: int) -> Way | None:
+    """One way over a part of the picture, whose first axis goes this way."""
+    edges = edges_of(part)
+    if not edges.any():
+        return None
+    comb = comb_of(profile_of(edges))
+    if comb is None:
+        return None
+    # All lines that the part has room for, to half a cell beyond its ends.
+    period, begin = comb
+    first = round(-begin / period)
+    room = len(part) - begin
+    last = round(room / period)
+    number = np.arange(first, last + 1)
+    lines = begin + period * number
+    return Way(whole, start, edges, comb, lines)
+
+
+def _on_page(pixels: Rgb) -> tuple[slice, slice]:
+    """The columns and rows of the largest thing on a page of one colour, and a little around it.
+
+    The whole picture where its rim has several colours.
+    """
+    height, width = pixels.shape[:2]
+    everything = slice(0, width), slice(0, height)
+    upright = pixels.swapaxes(0, 1)
+    sides = [
+        pixels[0],
+        pixels[-1],
+        upright[0],
+        upright[-1],
+    ]
+    rim = np.concatenate(sides)
+    # With a sign, for what is drawn may be lighter or darker.
+    paper = np.median(rim, axis=0)
+    paper = paper.astype(np.int16)
+    on_rim = _differs(rim, paper)
+    if on_rim.mean() > 0.1:
+        return everything
+    on_page = _differs(pixels, paper)
+    numbered, _ = label(on_page)
+    things = find_objects(numbered)
+    if not things:
+        return everything
+    rows, columns = max(things, key=_area)
+    # Where the rim is a grid line, the largest thing is a cell.
+    share_across = _length(columns) / width
+    share_down = _length(rows) / height
+    if min(share_across, share_down) < 1 / 3:
+        return everything
+    return (
+        _grown(columns, width),
+        _grown(rows, height),
+    )
+
+
+def _differs(pixels: Rgb, paper: Numbers) -> Mask:
+    """Which pixels are drawn on the paper."""
+    apart = np.abs(pixels - paper)
+    return (apart > INK).any(axis=-1)
+
+
+def _length(part: slice) -> int:
+    return part.stop - part.start
+
+
+def _area(thing: tuple[slice, slice]) -> int:
+    rows, columns = thing
+    return _length(rows) * _length(columns)
+
+
+def _grown(part: slice, limit: int) -> slice:
+    """Three pixels more at both ends, so that a line on the rim has its edges."""
+    start = max(0, part.start - 3)
+    stop = min(limit, part.stop + 3)
+    return slice(start, stop)
+
+
+def _sides(own: Way, other: Way) -> Mask:
+    """Which sides of cells are drawn: a way's lines × the cells between the other's lines."""
+    # A line is some pixels wide.
+    slack = round(own.period / 5)
+    slack = max(1, slack)
+    corner = other.period / 10
+    length = own.edges.shape[1]
+    # The corners are left out: the lines that cross are drawn there.
+    starts = other.lines[:-1] + corner
+    stops = other.lines[1:] - corner
+    first = _pixels(starts, length)
+    last = _pixels(stops, length)
+    sides = np.maximum(last - first, 1)
+    enough = DRAWN * sides
+    drawn = []
+    lines = np.round(own.lines)
+    for line in lines.astype(int):
+        edge = line - 1  # it lies after its pixel
+        start = max(0, edge - slack)
+        stop = max(0, edge + slack + 1)
+        near = own.edges[start:stop].any(axis=0)
+        # Counted from the line's beginning, so that each side is one subtraction.
+        seen = np.append(0, np.cumsum(near))
+        on_side = seen[last] - seen[first]
+        drawn.append(on_side >= enough)
+    return np.array(drawn)
+
+
+def _pixels(places: Numbers, most: int) -> Numbers:
+    """Places as whole pixels, from 0 to `most`."""
+    whole = np.round(places).astype(int)
+    return np.clip(whole, 0, most)
+
+
+def _ruled(ways: Ways, drawn: Sides) -> tuple[Bounds, Bounds]:
+    """The lines across and down that bound a grid, by how much is drawn on each."""
+    across, down = ways
+    columns = across.all_lines
+    rows = down.all_lines
+    # Twice: what bounds one way takes the margins out of what is seen the other way.
+    for _ in range(2):
+        seen_columns = columns.cells
+        seen_rows = rows.cells
+        columns = _bounds(
+            across,
+            own=drawn.upright[:, seen_rows],
+            cross=drawn.level[seen_rows],
+        )
+        rows = _bounds(
+            down,
+            own=drawn.level[:, seen_columns],
+            cross=drawn.upright[seen_columns],
+        )
+    return columns, rows
+
+
+def _bounds(
+    way: Way,
+    *,
+    own: Mask,
+    cross: Mask,
+) -> Bounds:
+    """The first and the last line of which enough is drawn; one along the rim may be cut off.
+
+    `own` are the sides drawn on the way's lines, `cross` those between them.
+    """
+    sides = own.mean(axis=1)
+    most_have = np.quantile(sides, 0.9)
+    drawn = sides >= RULED * most_have
+    between = cross.mean(axis=0)
+    most_have = np.quantile(between, 0.9)
+    full = between >= most_have / 2
+    # A line on the picture's rim shows by the full cells beside it.
+    near = 0.3 * way.period
+    before = way.places[0]
+    after = way.whole - way.places[-1]
+    if before < near:
+        drawn[0] |= full[0]
+    if after < near:
+        drawn[-1] |= full[-1]
+    ruled = np.flatnonzero(drawn).tolist()
+    # A single line bounds nothing.
+    if len(ruled) == 1:
+        return way.all_lines
+    return Bounds(ruled[0], ruled[-1])
+
+
+def _extent(own: Mask, cross: Mask) -> Bounds:
+    """The first and the last line that bounds a strip, or of which something is drawn.
+
+    `own` are the sides drawn on a way's lines, `cross` those between them.
+    """
+    bounding = np.array(own.any(axis=1))
+    # A strip with anything in it has a line on both sides.
+    strips = cross.any(axis=0)
+    bounding[:-1] |= strips
+    bounding[1:] |= strips
+    lines = np.flatnonzero(bounding).tolist()
+    if not lines:
+        return Bounds(0, 0)
+    return Bounds(lines[0], lines[-1])
+
+
+def _change_on_lines(ways: Ways) -> bool:
+    """Whether nearly all that changes in the picture changes on the lines of the grid.
+
+    Squared, so that what JPEG adds beside an edge counts for little.
+    """
+    on = total = 0.0
+    for way in ways:
+        period, begin = way.comb
+        squares = way.edges.astype(float) ** 2
+        change = squares.sum(axis=1)
+        at = np.arange(len(change)) + 1
+        # How far each is from the nearest line, before it or after it.
+        half = period / 2
+        away = (at - begin + half) % period - half
+        slack = min(2, period / 6)
+        near = np.abs(away) < slack
+        on += change[near].sum()
+        total += change.sum()
+    return on > 0.8 * total
+
+
+def _span(way: Way, bounds: Bounds) -> Span:
+    """The grid between two lines, in pixels of the picture."""
+    start = way.places[bounds.first]
+    stop = way.places[bounds.last]
+    return Span(float(start), float(stop), bounds.between)
+
+
+def _to_the_edges(found: Outline, ways: Ways) -> Outline:
+    """The grid of a chart that nothing closes.
+
+    It goes on to the picture's edge where that is whole cells away all round.
+    """
+    across, down = ways
+    columns = _to_the_edge(found.across, across)
+    rows = _to_the_edge(found.down, down)
+    if columns is None or rows is None:
+        return found._replace(open=True)
+    return Outline(columns, rows)
+
+
+def _to_the_edge(span: Span, way: Way) -> Span | None:
+    """All of the picture this way; None where its edges are no whole cells away."""
+    period = way.period
+    after = way.whole - span.stop
+    for beyond in (span.start, after):
+        cells = beyond / period
+        if abs(cells - round(cells)) >= 0.1:
+            return None
+    return Span(
+        start=0.0,
+        stop=float(way.whole),
+        cells=round(way.whole / period),
+    )

@@ -1,0 +1,77 @@
+"""The canvas: steps of numbers, edges between cells, the size of the sheet."""
+
+import numpy as np
+import pytest
+
+from planner.pictures.canvas import (
+    Sheet,
+    chart_size,
+    edges_between,
+    fitting_step,
+    numbered_rows,
+)
+from tests.helpers.drawn import piece_plan
+
+
+@pytest.mark.parametrize(
+    ("size", "step"),
+    [(20, 1), (16, 1), (15.9, 2), (3, 10), (0.16, 100), (0.01, 100)],
+)
+def test_numbers_stand_at_least_so_far_apart_if_any_step_allows_it(size, step):
+    assert fitting_step(size, 16) == step
+
+
+@pytest.mark.parametrize(
+    ("rows", "step", "both_sides", "numbered"),
+    [
+        (3, 1, True, [1, 2, 3]),
+        (9, 2, True, [1, 2, 3, 4, 5, 6, 7, 8]),  # 2, 4 … at one side, the rows below at the other
+        (9, 2, False, [1, 2, 4, 6, 8]),
+        (21, 5, True, [1, 5, 10, 15, 20]),  # an odd step changes sides by itself
+        (21, 10, True, [1, 9, 10, 19, 20]),
+        (1, 10, True, [1]),
+    ],
+)
+def test_which_rows_are_numbered(rows, step, both_sides, numbered):
+    assert [row + 1 for row in numbered_rows(rows, step, both_sides=both_sides)] == numbered
+
+
+def test_edges_between_unlike_cells():
+    """By eye: 0 1 in the lower row, 0 0 in the upper one."""
+    edges = edges_between(np.array([[0, 1], [0, 0]])).tolist()
+    assert edges == [[[1, 0], [1, 1]], [[1, 1], [2, 1]]]
+
+
+def test_no_edges_in_one_colour():
+    assert edges_between(np.zeros((3, 4))).shape == (0, 2, 2)
+
+
+@pytest.mark.parametrize(
+    ("columns", "rows", "aspect", "size"),
+    [
+        (40, 40, 0.75, (8, 6)),
+        (40, 100, 0.75, (8, 15)),
+        (40, 200, 0.75, (4, 15)),  # twice as high as there is room
+    ],
+)
+def test_a_chart_is_as_wide_as_it_may_be_unless_it_is_too_tall(columns, rows, aspect, size):
+    assert chart_size(columns, rows, aspect) == pytest.approx(size)
+
+
+def test_stitches_are_numbered_from_the_right():
+    """6 stitches of 96 points each: room for every number."""
+    sheet = Sheet(piece_plan("patch").traced, "a title")
+    numbers = {label.get_text(): label.get_position()[0] for label in sheet.ax.get_xticklabels()}
+    assert numbers == {str(number): 6.5 - number for number in range(1, 7)}
+    assert sheet.stitch_pt == pytest.approx(96)
+
+
+def test_rows_are_numbered_where_they_begin():
+    """Flat and right-handed: RS rows begin at the right, WS rows at the left."""
+    sheet = Sheet(piece_plan("patch").traced, "a title")
+    assert {text.get_text(): text.xy[0] for text in sheet.ax.texts} == {
+        "1": 6,
+        "2": 0,
+        "3": 6,
+        "4": 0,
+    }

@@ -1,0 +1,57 @@
+"""Pictures of choices: the curve of rungs, and the bobbins row by row."""
+
+import pytest
+
+from planner import make_plan, open_project
+from planner.buying import bobbin_table
+from planner.choices import tradeoff
+from planner.pictures import draw_bobbins, draw_tradeoff
+from tests.conftest import DEMO
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return make_plan(open_project(DEMO))
+
+
+def test_the_curve_shows_every_rung_and_rings_the_present_one(plan):
+    table = tradeoff(plan.project)
+    figure = draw_tradeoff(table, "t")
+    for ax, column in zip(figure.axes, ("ends", "live"), strict=True):
+        points = table[["carried_stitches", column]].to_numpy()
+        good, beaten, ringed = (line.get_xydata().tolist() for line in ax.lines)
+        assert good == points[~table.beaten].tolist()
+        assert beaten == points[table.beaten].tolist()
+        assert ringed == points[table.present].tolist()
+
+
+def test_rungs_are_numbered_as_in_the_table(plan):
+    """Those that cost the same share a point, and so a text."""
+    table = tradeoff(plan.project)
+    texts = draw_tradeoff(table, "t").axes[0].texts
+    placed = {int(number): text.xy for text in texts for number in text.get_text().split(", ")}
+    assert len({text.xy for text in texts}) == len(texts)
+    points = zip(table.carried_stitches, table.ends, strict=True)
+    assert placed == dict(enumerate(points, start=1))
+
+
+def test_the_bobbins_picture_has_each_piece(plan):
+    table = bobbin_table(plan)
+    ax = draw_bobbins(plan, table).axes[0]
+    assert [text.get_text() for text in ax.texts] == table.piece.tolist()
+    spans = [(bar.get_x() + 0.5, bar.get_width()) for bar in ax.patches]
+    assert spans == list(zip(table.from_row, table.to_row - table.from_row + 1, strict=True))
+
+
+def test_a_stroke_stands_where_one_stops_to_wind(plan):
+    """With as few bobbins as will do, some are wound on the way; with one for each piece, none."""
+    for owned in (None, 200):
+        table = bobbin_table(plan, owned=owned)
+        late = table[table.wind != "before you start"]
+        assert (len(late) > 0) == (owned is None)
+        strokes = [line.get_xdata()[0] + 0.5 for line in draw_bobbins(plan, table).axes[0].lines]
+        assert strokes == late.from_row.tolist()
+
+
+def test_no_bobbins_no_bars(plan):
+    assert not draw_bobbins(plan, bobbin_table(plan, kinds=())).axes[0].patches

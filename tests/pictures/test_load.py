@@ -1,0 +1,49 @@
+"""The load: a column for every row, the knitter's comfort, starts and ends."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner import make_plan
+from planner.pictures import draw_load
+from planner.piece import Habits
+from tests.helpers.drawn import PIECES, piece_plan, words_in
+
+
+def test_load_shows_every_row():
+    plan = piece_plan("many strands")
+    heights = {
+        round(bar.get_x() + 0.5): bar.get_height() for bar in draw_load(plan).axes[0].patches
+    }
+    assert heights == dict(zip(plan.rows.row, plan.rows.live, strict=True))
+
+
+def test_starts_and_ends_are_marked_below_the_rows():
+    """By eye: the patch and the second strand of its ground live in rows 2 and 3."""
+    marks = {
+        line.get_label(): line.get_xdata().tolist()
+        for line in draw_load(piece_plan("patch")).axes[0].lines
+        if str(line.get_label()).startswith("strands")
+    }
+    assert marks == {"strands start": [1, 2], "strands end": [3, 4]}
+
+
+@pytest.mark.parametrize(
+    ("comfortable", "crowded", "words"),
+    [
+        (1, 2, ["comfortable up to 1", "crowded above 2"]),
+        (3, 9, ["comfortable up to 3"]),
+        (8, 9, []),
+    ],
+)
+def test_comfort_is_shown_where_it_is_near(comfortable, crowded, words):
+    """At most 3 strands at once."""
+    habits = replace(Habits(), comfortable=comfortable, crowded=crowded)
+    figure = draw_load(make_plan(replace(PIECES["patch"], habits=habits)))
+    assert [text.get_text() for text in figure.axes[0].texts] == words
+
+
+def test_the_fullest_row_is_named():
+    words = words_in(draw_load(piece_plan("patch")))
+    assert "Strands in each row: at most 3, first in row 2 (WS)" in words
+    assert "easy (4 rows)" in words

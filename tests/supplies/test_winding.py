@@ -1,0 +1,219 @@
+"""The pieces to wind and the winding list, against sums made piece by piece."""
+
+import math
+import re
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from planner import CarryLimits, Yarn
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
+from tests.helpers.parts import exact_parts, pieces_of
+from tests.helpers.plans import V, every_random_plan, plan_of, random_plan
+
+
+@every_random_plan
+def test_pieces_add_up_to_the_strand_and_two_tails_a_refill(number):
+    plan = random_plan(number)
+    tail = plan.project.allow.tail_cm
+    held = exact_parts(plan).groupby("strand").agg({"cm": "sum", "refills": "sum"})
+    pieces = pieces_of(plan).groupby("strand").agg({"length_cm": "sum", "refill": "sum"})
+    np.testing.assert_allclose(pieces.length_cm, held.cm + 2 * tail * held.refills)
+    assert pieces.refill.tolist() == held.refills.tolist()
+
+
+@every_random_plan
+def test_no_piece_is_longer_than_its_supply_holds(number):
+    plan = random_plan(number)
+    habits = plan.project.habits
+    by_hand = set(plan.supplies.strand[plan.supplies.chosen == "by you"])
+    holds = {
+        LOOSE: habits.loose_up_to_cm,
+        BUTTERFLY: habits.butterfly_up_to_cm,
+        BOBBIN: habits.bobbin_up_to_cm,
+    }
+    if habits.drop == "long" or (plan.rows.live > habits.crowded).any():
+        holds[LOOSE] = 457
+    for piece in pieces_of(plan).itertuples():
+        if piece.supply == BALL:
+            assert piece.length_cm <= 100 * plan.project.yarns[piece.yarn].metres_per_ball + 1e-6
+        elif piece.supply in holds and math.isnan(piece.half_cm) and piece.strand not in by_hand:
+            assert piece.length_cm <= holds[piece.supply] + 1e-6, piece.label
+        assert piece.length_cm > 2 * plan.project.allow.tail_cm * (
+            piece.refill or piece.strand in by_hand
+        )
+
+
+def test_rows_in_which_the_pieces_hang():
+    """By eye, as the refills fall due in rows 5, 10, 14 and 19: each piece hangs until the row in
+    which the next is joined, and the last to the end."""
+    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False)
+    pieces = plan_of(["A" * 40] * 20, habits=habits).pieces
+    rows = [(piece.from_row, piece.to_row) for piece in pieces]
+    assert rows == [(1, 5), (5, 10), (10, 14), (14, 19), (19, 20)]
+    assert [piece.label for piece in pieces] == ["A1", *(f"A1 refill {n}" for n in range(1, 5))]
+    # 16 m and ten tails in bobbins of 4 m: the last takes the rest.
+    assert [piece.length_cm for piece in pieces] == [400, 400, 400, 400, 150]
+
+
+def test_middle_start_is_one_length():
+    """The V is wound as one, and the list says how far its middle lies from one end."""
+    plan = plan_of(V, limits=CarryLimits(across=1))
+    halves = plan.supplies[plan.supplies.yarn == "B"]
+    assert halves.part.tolist() == ["first half", "second half"]
+    line = plan.winding_list[plan.winding_list.yarn == "B"]
+    assert line.labels.tolist() == ["B1"]
+    assert line.pieces.tolist() == [1]
+    # The rule of three for 19 stitches of half a centimetre, and two tails: 28.5 + 30 cm.
+    assert line.rule_of_three_m.iloc[0] == pytest.approx(0.585, abs=0.006)
+    assert line.length_m.iloc[0] >= halves.wound_m.sum() - 0.01
+    half = float(re.search(r"begin ([\d.]+) m from one end", line.line.iloc[0])[1])
+    assert half == pytest.approx(halves.wound_m.iloc[0], abs=0.051)
+    assert half >= halves.wound_m.iloc[0]
+
+
+def test_one_half_wound_off_the_other_on_the_ball():
+    plan = plan_of(
+        V,
+        limits=CarryLimits(across=1),
+        choices=(OwnChoice("supply", "B", 1, 16, "first half", BALL),),
+    )
+    assert plan.supplies[plan.supplies.yarn == "B"].supply.tolist() == [BALL, LOOSE]
+    lines = plan.winding_list[plan.winding_list.yarn == "B"].set_index("labels")
+    assert lines.supply.to_dict() == {"B1 first half": BALL, "B1 second half": LOOSE}
+    assert not lines.line.str.contains("begin").any()
+
+
+# The list
+
+
+def listed(plan):
+    """Every label on the list with its line."""
+    return [
+        (label, line)
+        for line in plan.winding_list.itertuples()
+        for label in line.labels.split(", ")
+    ]
+
+
+@every_random_plan
+def test_every_strand_is_listed_once(number):
+    plan = random_plan(number)
+    labels = [label for label, _ in listed(plan)]
+    assert len(labels) == len(set(labels)) == plan.winding_list.pieces.sum()
+    bases = [label for label in labels if "refill" not in label]
+    wholes = {label for label in bases if "half" not in label}
+    halves = {}
+    for label in bases:
+        if "half" in label:
+            halves.setdefault(label.split()[0], []).append(label)
+    assert wholes | set(halves) == set(plan.traced.labels)
+    assert not wholes & set(halves)
+    assert all(len(pair) == 2 for pair in halves.values())
+    refills = plan.supplies.groupby("strand").refills.sum()
+    assert sum("refill" in label for label in labels) == refills.sum()
+
+
+@every_random_plan
+def test_in_the_order_of_first_need(number):
+    """By row, and within a row as it is worked: from stitch 1 on where it runs from right to left,
+    else towards it."""
+    plan = random_plan(number)
+    works = plan.rows.set_index("row").works
+    order = []
+    for line in plan.winding_list.itertuples():
+        stitch = line.first_stitch
+        # A refill comes after all that starts in its row.
+        if pd.isna(stitch):
+            stitch = 10_000
+        elif works[line.first_row] == "left to right":
+            stitch = -stitch
+        order.append((line.first_row, stitch))
+    assert order == sorted(order)
+    first = plan.strands.set_index("strand")
+    for label, line in listed(plan):
+        if label in first.index and label == line.labels.split(", ")[0]:
+            assert (line.first_row, line.first_side, line.first_stitch) == tuple(
+                first.loc[label, ["first_row", "first_side", "first_stitch"]]
+            )
+
+
+@every_random_plan
+def test_alike_pieces_stand_on_one_line(number):
+    table = random_plan(number).winding_list
+    unit = "m" if "length_m" in table else "yd"
+    middle = table.line.str.extract(r"begin ([\d.]+)")[0].fillna("")
+    wound = table.assign(middle=middle)[table.supply != BALL]
+    assert not wound.duplicated(["yarn", "supply", f"length_{unit}", "middle"]).any()
+    for line in wound.itertuples():
+        length = getattr(line, f"length_{unit}")
+        assert line.line.startswith(
+            f"{line.pieces} × {line.yarn}, {length:.2f} {unit}: {line.labels}"
+        )
+
+
+@every_random_plan
+def test_rounded_up_never_down(number):
+    """To 5 cm or a quarter of a yard, never short of the piece, never a whole step too long."""
+    plan = random_plan(number)
+    unit, unit_cm, step = ("m", 100, 5) if plan.project.units == "cm" else ("yd", 91.44, 22.86)
+    exact = pieces_of(plan).set_index("label").length_cm
+    for label, line in listed(plan):
+        length = getattr(line, f"length_{unit}") * unit_cm
+        assert length / step == pytest.approx(round(length / step), abs=1e-6)
+        assert exact[label] - 1e-6 <= length < exact[label] + step, label
+
+
+@every_random_plan
+def test_wraps_and_weights(number):
+    plan = random_plan(number)
+    unit, unit_m = ("m", 1) if plan.project.units == "cm" else ("yd", 0.9144)
+    for line in plan.winding_list.itertuples():
+        metres = getattr(line, f"length_{unit}") * unit_m
+        yarn = plan.project.yarns[line.yarn]
+        assert line.weight_g == pytest.approx(metres * 25 / yarn.metres_per_ball, abs=0.051)
+        if line.supply == BALL:
+            assert pd.isna(line.wraps)
+        else:
+            assert line.wraps * 0.20 >= metres - 1e-6 > (line.wraps - 1) * 0.20
+
+
+def test_winding_list_by_eye():
+    """Three spots alike on one line, in the place of the first; 4 × 4 stitches of 2 cm and two
+    tails are 0.62 m."""
+    spots = ["A" * 12] + ["AABBBBAAAAAA"] * 4 + ["A" * 12] * 3 + ["ABBBBABBBBAA"] * 4 + ["A" * 12]
+    yarns = {"B": Yarn("B", "Rust", metres_per_ball=100, grams_per_ball=50)}
+    table = plan_of(spots, yarns, by_yarn={"A": CarryLimits(across=4)}).winding_list
+    line = table[table.yarn == "B"].iloc[0]
+    assert line.line == "3 × B, 0.65 m: B1, B2, B3"
+    assert (line["name"], line.supply) == ("Rust", LOOSE)
+    assert (line.length_m, line.weight_g, line.wraps) == (0.65, 0.3, 4)
+    assert (line.first_row, line.first_side, line.first_stitch) == (2, "WS", 11)
+    assert line.rule_of_three_m == pytest.approx(16 * 0.005 * 3 + 0.3, abs=0.006)
+    assert len(table) == 2
+    with_thicker_card = plan_of(
+        spots, yarns, by_yarn={"A": CarryLimits(across=4)}, habits=Habits(wrap_cm=10)
+    ).winding_list
+    assert with_thicker_card[with_thicker_card.yarn == "B"].wraps.tolist() == [7]
+
+
+def test_the_rule_of_three_of_a_line_is_that_of_its_longest():
+    """By eye: 16 stitches take 62 cm and 17 take 64, both measured off as 65. By the rule of three
+    they are 54 and 55.5 cm."""
+    rows = ["A" * 14, "ABBBBBABBBBAAA", *["ABBBBAABBBBAAA"] * 3, "A" * 14]
+    limits = CarryLimits(across=4)
+    table = plan_of(rows, by_yarn={"A": limits, "B": CarryLimits(across=0)}).winding_list
+    line = table[table.yarn == "B"].iloc[0]
+    assert (line.labels, line.length_m) == ("B1, B2", 0.65)
+    assert line.rule_of_three_m == pytest.approx(0.555, abs=0.006)
+
+
+def test_winding_list_in_yards():
+    plan = plan_of(
+        ["ABBBBA"] * 4, {"B": Yarn("B", metres_per_ball=100, grams_per_ball=50)}, units="in"
+    )
+    line = plan.winding_list[plan.winding_list.yarn == "B"].iloc[0]
+    assert line.line == "1 × B, 0.75 yd: B1"
+    assert line.length_yd == 0.75
+    assert line.weight_g == pytest.approx(0.75 * 0.9144 / 2, abs=0.051)
