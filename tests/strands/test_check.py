@@ -130,6 +130,12 @@ def test_strays_depend_on_the_limits():
     assert about("stray stitches", rows, limits=CarryLimits(across=2, middle_start=False)) == []
 
 
+def test_a_stray_at_the_side():
+    """B stands where other rows begin too; those are of another yarn and not alone."""
+    (line,) = about("stray stitches", ["AAAAAA", "BAAAAA", "AAAAAA"])
+    assert line[:2] == (2, 6)
+
+
 def test_a_stray_in_garter_is_found_once():
     """Each of its stitches is worked twice, there and back, in a ridge of its own."""
     rows = ["AAAAAAAAA", "AAAAABAAA", "AAAAAAAAA"]

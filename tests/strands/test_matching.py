@@ -55,9 +55,9 @@ def ring(*links, place=None):
 
 
 def test_the_least_carried_comes_before_the_least_squares():
-    """By eye: 4 + 4 + 4 + 0 + 0 + 0 = 12 is less than 2 + 2 + 2 + 2 + 2 + 3 = 13, whose squares
-    are less by 48 − 29 = 19, which is more than any one square."""
-    uneven, even = (4, 0, 4, 0, 4, 0), (2, 2, 2, 2, 2, 3)
+    """By eye: 40 + 0 + 40 + 0 + 40 + 0 = 120 is less than 5 × 20 + 21 = 121, whose squares are
+    less by 4800 − 2441 = 2359, which is far more than any one square."""
+    uneven, even = (40, 0, 40, 0, 40, 0), (20, 20, 20, 20, 20, 21)
     links = [(0, length) for pair in zip(uneven, even, strict=True) for length in pair]
     assert ring(*links) == [0, 2, 4, 6, 8, 10]
     assert ring(*links[1:], links[0]) == [1, 3, 5, 7, 9, 11]

@@ -290,6 +290,12 @@ def test_a_cut_leaves_the_middle_start_between_the_same_runs():
     )
 
 
+def test_runs_that_are_not_begun_from_their_middle_go_on_all_the_same():
+    chart = Chart.from_rows(PLAIN_PATCH)
+    plain = trace_strands(chart, limits=CarryLimits(sideways=2), no_middle=[0, 1, 2])
+    assert links_of(plain) == [(ON, 2, 3), (ON, 1, 4), (ON, 0, 5)]
+
+
 def test_a_carry_is_made_whatever_the_limits():
     """By eye: the left A of row 1 goes on to the right A of row 2, over four stitches."""
     chart = Chart.from_rows(PLAIN_PATCH)
