@@ -254,7 +254,7 @@ def _tails(plan: Plan, letter: str, done: int) -> tuple[float, float]:
             continue
         # A strand takes both its tails when it is begun: the last is kept back for it. So does a
         # refill, with two more.
-        rows = [(held.part.first_row, held.part.tails_cm)]
+        rows = [(held.part.hangs_from, held.part.tails_cm)]
         rows += [(row, 2 * tail_cm) for row in held.refill_rows]
         for row, tails_cm in rows:
             if row < done:
