@@ -60,7 +60,7 @@ def draw_load(plan: Plan) -> Figure:
     ax.set_ylabel("lengths hanging")
     fullest = int(rows.live.idxmax())  # the first of equals
     name = how.row_name(fullest)
-    ax.set_title(f"Strands in each row: at most {peak}, first in {name}")
+    ax.set_title(f"What hangs in each row: at most {peak}, first in {name}")
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=5)
     return figure
 

@@ -54,5 +54,5 @@ def test_comfort_is_shown_where_it_is_near(comfortable, crowded, words):
 
 def test_the_fullest_row_is_named():
     words = words_in(draw_load(piece_plan("patch")))
-    assert "Strands in each row: at most 3, first in row 2 (WS)" in words
+    assert "What hangs in each row: at most 3, first in row 2 (WS)" in words
     assert "easy (4 rows)" in words
