@@ -137,6 +137,28 @@ def test_it_says_that_a_large_group_takes_time(monkeypatch):
     assert len(said) == 1
 
 
+def test_a_large_group_needs_nobody_to_tell(monkeypatch):
+    monkeypatch.setattr(matching, "LARGE_GROUP", 3)
+    assert ring((0, 1), (0, 2), (0, 3), (0, 2)) == [1, 3]
+
+
+def test_what_is_sure_needs_no_exact_matching(monkeypatch):
+    """By eye: in a line of five links the first, the third and the last are taken one after the
+    other from its ends, whichever port is named first."""
+
+    def never(*_):
+        raise AssertionError("weighed")
+
+    monkeypatch.setattr(matching, "_exact", never)
+    low, high, like = np.arange(5), np.arange(1, 6), np.ones(5, dtype=int)
+    for u, v in ((low, high), (high, low)):
+        assert cheapest_matching(u, v, like, like).tolist() == [True, False, True, False, True]
+    star = cheapest_matching(np.array([1, 2, 3]), np.zeros(3, dtype=int), like[:3], np.arange(3))
+    assert star.tolist() == [True, False, False]
+    star = cheapest_matching(np.zeros(3, dtype=int), np.array([1, 2, 3]), like[:3], np.arange(3))
+    assert star.tolist() == [True, False, False]
+
+
 def test_no_links():
     none = np.zeros(0, dtype=int)
     assert cheapest_matching(none, none, none, none).tolist() == []

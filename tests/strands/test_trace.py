@@ -373,6 +373,12 @@ def test_carried_by_strand_and_kind():
     assert strands.carried_per_strand().sum() == strands.carried_stitches
 
 
+def test_carries_in_the_table_have_four_decimals():
+    """By eye: B goes past one row, 22 ÷ 30 of a stitch high."""
+    strands = trace_strands(Chart.from_rows(["B", "A", "B"]), limits=CarryLimits(sideways=1))
+    assert strands.table().carried_stitches.tolist() == [1.7333, 0]
+
+
 def test_halves():
     """By eye: B is begun from its middle; row 1 is its first half, rows 2 and 3 are its second."""
     strands = trace_strands(
