@@ -70,7 +70,7 @@ def test_a_piece_added_up_on_paper():
     plan = on_paper("cm")
     assert plan.winding_list.line.tolist() == [
         "1 × A, 0.60 m: A1",
-        "1 × B, 0.45 m, begun 0.25 m from one end: B1 (B1a, B1b)",
+        "1 × B, 0.45 m, begun 0.25 m from one end: B1 (B1a with that end, B1b with the other)",
         "1 × A, 0.55 m: A1 refill 1",
         "1 × C, 0.35 m: embroidery C1",
     ]
@@ -118,7 +118,7 @@ def test_the_same_piece_in_yards():
     plan = on_paper("in")
     assert plan.winding_list.line.tolist() == [
         "2 × A, 0.75 yd: A1, A1 refill 1",
-        "1 × B, 0.50 yd, begun 0.25 yd from one end: B1 (B1a, B1b)",
+        "1 × B, 0.50 yd, begun 0.25 yd from one end: B1 (B1a with that end, B1b with the other)",
         "1 × C, 0.50 yd: embroidery C1",
     ]
     columns = ["yarn", "piece_yd", "of_it_embroidered_yd", "swatch_yd", "spare_yd", "total_yd"]
@@ -352,7 +352,7 @@ def test_no_half_is_shorter_than_it_takes(name):
                 continue
             first_cm = float(begun[2]) * unit_cm
             second_cm = float(begun[1]) * unit_cm - first_cm
-            titles = re.findall(r"(\w+) \((\w+), (\w+)\)", begun[3])
+            titles = re.findall(r"(\w+) \((\w+) with that end, (\w+) with", begun[3])
             assert len(titles) == line.pieces
             for whole, first, second in titles:
                 assert (first, second) == (f"{whole}a", f"{whole}b")

@@ -110,6 +110,8 @@ class Phrases:
         until = "later in this row" if same_row else "the next row"
         other = self.walk.title(second)
         supply = self._supply(run)
+        # The halves may differ: the end that was measured off is that of the half worked first.
+        which_end = " with that end" if strand in self.piece else ""
         if strand not in self.piece:
             # A half stays on the ball. The other, if it does not, is measured off before anything
             # is knitted.
@@ -119,7 +121,7 @@ class Phrases:
                 for half, held in both.items()
             ]
             supply = "; ".join(words)
-        start = f"start {name} from the middle of {strand} ({supply})"
+        start = f"start {name} from the middle of {strand} ({supply}){which_end}"
         return f"{start}; {other} hangs here until {until}"
 
     def _supply(self, run: int) -> str:

@@ -89,11 +89,11 @@ class Piece:
 
     @property
     def title(self) -> str:
-        """Its label, and the names of its halves."""
+        """Its label; of a length begun from its middle, which half is worked with which end."""
         if self.halves_cm is None:
             return self.label
         first, second = (part_title(self.strand, half) for half in PARTS[1:])
-        return f"{self.label} ({first}, {second})"
+        return f"{self.label} ({first} with that end, {second} with the other)"
 
     @property
     def from_row(self) -> int:

@@ -147,8 +147,8 @@ def test_a_supply_and_its_half_are_named():
     # Six stitches of 2 cm with five shifts of 0.5 cm, and five with four; a tail of 15 cm each:
     # 29.5 and 27 cm.
     assert begun.endswith(
-        "start B1a from the middle of B1 (loose strand of 0.60 m, begun 0.30 m from one end); B1b "
-        "hangs here until the next row"
+        "start B1a from the middle of B1 (loose strand of 0.60 m, begun 0.30 m from one end) with "
+        "that end; B1b hangs here until the next row"
     )
     [taken] = [step for card in cards for step in card.steps if "take up B1" in step]
     assert taken.endswith("take up B1b, which hangs here since the middle of B1")

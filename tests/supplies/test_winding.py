@@ -69,7 +69,9 @@ def test_middle_start_is_one_length():
     line = plan.winding_list[plan.winding_list.yarn == "B"]
     assert line.labels.tolist() == ["B1"]
     assert line.pieces.tolist() == [1]
-    assert line.line.tolist() == ["1 × B, 0.80 m, begun 0.40 m from one end: B1 (B1a, B1b)"]
+    assert line.line.tolist() == [
+        "1 × B, 0.80 m, begun 0.40 m from one end: B1 (B1a with that end, B1b with the other)"
+    ]
     # The rule of three for 19 stitches of half a centimetre, and two tails: 28.5 + 30 cm.
     assert line.rule_of_three_m.iloc[0] == pytest.approx(0.585, abs=0.006)
 
@@ -150,7 +152,7 @@ def test_alike_pieces_stand_on_one_line(number):
         length, titles = getattr(line, f"length_{unit}"), line.labels
         # A length begun from its middle is two halves, each with its name.
         if line.middle:
-            titles = re.sub(r"(\w+)", r"\1 (\1a, \1b)", titles)
+            titles = re.sub(r"(\w+)", r"\1 (\1a with that end, \1b with the other)", titles)
         measured = f"{length:.2f} {unit}{line.middle}"
         assert line.line == f"{line.pieces} × {line.yarn}, {measured}: {titles}"
 
