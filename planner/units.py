@@ -147,6 +147,63 @@ def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:
     return table.assign(**scaled).rename(columns=new_names)
 
 
+# No figure says more than is known. What is measured off is exact (`show`). A sum of lengths is
+# rounded once, from its exact record: to a tenth of a metre or yard in a table, in a sentence to a
+# whole one from 10 on. A chance is whole percent.
+
+
+def half_up(number: float, digits: int = 0) -> float:
+    """The number to so many digits, a half always away from 0."""
+    # To the nearest even digit, as Python rounds, 0.25 + 0.10 would be shown as 0.2 + 0.1 = 0.4.
+    steps = abs(number) * 10**digits
+    if not math.isfinite(steps):
+        return number
+    nearest = math.floor(steps + 0.5 + ROUNDING_ERROR) / 10**digits
+    return -nearest if number < 0 < nearest else nearest
+
+
+def tenth_up(length_cm: float, units: str) -> float:
+    """The length in cm, rounded up to a tenth of a metre or yard."""
+    step = float(CM_PER[LONG_UNIT[units]]) / 10
+    return math.ceil(length_cm / step - ROUNDING_ERROR) * step
+
+
+def show_total(length_cm: float, units: str) -> str:
+    """A sum of lengths in words: "107 yd", "9.8 m", "-0.4 m"."""
+    unit = LONG_UNIT[units]
+    total = length_cm / float(CM_PER[unit])
+    tenths = half_up(total, 1)
+    words = f"{tenths:.1f}" if abs(tenths) < 10 else f"{half_up(total):,.0f}"
+    return f"{words} {unit}"
+
+
+def shown_totals(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """The same table with every `…_cm` column, of sums, in metres or yards to a tenth."""
+    unit = LONG_UNIT[units]
+    cm_per_unit = float(CM_PER[unit])
+    tenths = {}
+    for name in table:
+        if name.endswith("_cm"):
+            totals = table[name].astype(float) / cm_per_unit
+            tenths[name] = totals.map(lambda total: half_up(total, 1))
+    new_names = {name: f"{name.removesuffix('_cm')}_{unit}" for name in tenths}
+    return table.assign(**tenths).rename(columns=new_names)
+
+
+def figure(number: float, digits: int = 1) -> str:
+    """A number in a sum to be followed on paper, no zeros behind the point: "30", "612.3"."""
+    return f"{half_up(number, digits):.{digits}f}".rstrip("0").rstrip(".")
+
+
+def whole_percent(chance: float, *, sure: bool = False) -> int:
+    """A chance in whole percent, never more than it is.
+
+    It is 99 at the most, unless it is `sure` that nothing is left to chance.
+    """
+    percent = math.floor(100 * chance + ROUNDING_ERROR)
+    return percent if sure else min(percent, 99)
+
+
 def counted(number: int, noun: str) -> str:
     """A count with its noun: "1 stitch", "3 stitches", "2 strands"."""
     if number == 1:

@@ -17,6 +17,8 @@ LOOSE, BUTTERFLY, BOBBIN, BALL = SUPPLIES = ("loose strand", "butterfly", "bobbi
 WAYS_TO_A_MULTIPLIER = ("estimate", "measured", "own", "rule of three")
 SHORTEST_YARN = 1.0  # widths of the row: yarn in a row cannot be as short as the row is wide
 DROPS = ("short", "long")
+# The yarns of which a swatch is counted.
+EVERY_YARN, _, NO_YARN = SWATCH_IN = ("every yarn", "the ground yarn", "no yarn")
 
 
 @dataclass(frozen=True)
@@ -32,8 +34,9 @@ class Allowances:
     bind_off: float = 6
     # How often a strand may come out too short: once in so many.
     short_once_in: float = 20
-    # The side of the swatch in each yarn.
+    # The side of a swatch, and in which yarns there is one. The ground yarn is that of most stitches.
     swatch_cm: float = 12
+    swatch_in: str = EVERY_YARN
     # Shares of the total: to spare, and by how much a ball may be shorter than its band says.
     spare: float = 0.05
     label_error: float = 0.10
@@ -43,6 +46,10 @@ class Allowances:
     def __post_init__(self) -> None:
         # Short once in 1 would be always.
         check_numbers(self, "The allowance {}", least={"short_once_in": 2})
+        if self.swatch_in not in SWATCH_IN:
+            raise PlanError(
+                f'A swatch is wanted in "{self.swatch_in}"; it is one of {", ".join(SWATCH_IN)}.'
+            )
         # A per cent typed for a share: 10 would take off ten times the ball.
         if self.label_error >= 0.5:
             raise PlanError(
@@ -69,7 +76,7 @@ class Habits:
     drop: str = "short"
     # A bobbin weighs on areas of up to so many stitches.
     narrow_stitches: int = 4
-    # The most strands at once in an easy and in a busy row; with more it is crowded.
+    # The most lengths at once in an easy and in a busy row; with more it is crowded.
     comfortable: int = 5
     crowded: int = 11
     # Yarn in one turn round what it is wound on.
@@ -101,7 +108,7 @@ class Habits:
             )
 
     def word(self, live: int) -> str:
-        """How full a row is with so many strands live: easy, busy or crowded."""
+        """How full a row is with so many lengths at once: easy, busy or crowded."""
         if live <= self.comfortable:
             return "easy"
         return "busy" if live <= self.crowded else "crowded"
@@ -119,7 +126,7 @@ class Weighing:
     # of).
     carry_stitches: int = 7
     carry_rows: int = 4
-    # Strands at once that are never to be exceeded.
+    # Lengths at once that are never to be exceeded.
     most_live: int = 12
     # Time to sew in an end: an assumption (one to two minutes, zhelle.dk/2015/01); time yours.
     minutes_per_end: float = 2
@@ -132,7 +139,7 @@ class Weighing:
         check_numbers(self, "Among the weights, {}", whole=counts)
         if self.most_live < 1:
             raise PlanError(
-                f"At most {self.most_live} strands at once is too few: any row needs one."
+                f"At most {self.most_live} at once is too few: any row needs one."
             )
 
 

@@ -15,6 +15,7 @@ import pandas as pd
 from planner.multiplier import RULE_OF_THREE, Multiplier
 from planner.piece import PARTS, Allowances, part_title
 from planner.strands import MIDDLE, Strands
+from planner.units import rounded_up
 
 SHARES = ["worked_cm", "carried_cm", "cast_on_cm", "bind_off_cm", "tails_cm", "margin_cm"]
 
@@ -232,33 +233,48 @@ class Planned:
         """The length for each of these widths, cm."""
         # Equal widths are added up in different orders, so they differ in their last digits.
         widths = np.round(width_cm, 6)
-        new = np.array([w for w in np.unique(widths) if (letter, w) not in self.known])
+        known, places = np.unique(widths, return_index=True)
+        new = [place for w, place in zip(known, places, strict=True) if (letter, w) not in self.known]
         # All that is new goes to the margin in one call, which costs little more than one width.
-        if len(new):
+        if new:
+            # As wide as it is: a length that just fills its steps must not be rounded up by one.
+            width_cm = np.asarray(width_cm, dtype=float)[new]
             multiplier = self.multipliers[letter]
-            margin_cm = multiplier.margin_cm(new, self.allow.short_once_in)
-            lengths = (multiplier.value * new + margin_cm).tolist()
-            for width, length in zip(new, lengths, strict=True):
+            margin_cm = multiplier.margin_cm(width_cm, self.allow.short_once_in)
+            lengths = (multiplier.value * width_cm + margin_cm).tolist()
+            for width, length in zip(widths[new], lengths, strict=True):
                 self.known[letter, width] = length
         return np.array([self.known[letter, width] for width in widths])
 
-    def wound_cm(self, strands: Strands) -> float:
-        """Yarn of all strands, as `measure_parts` adds it up."""
-        # Without a record for each part, which would take most of the time of a price.
-        runs, allow = strands.runs, self.allow
-        widths = run_widths(strands)
-        # By half, not by strand: the margin of a length grows less than the length does.
-        by_half = np.bincount(strands.of_run * 2 + strands.half, weights=widths)
-        halves = np.flatnonzero(by_half)
-        yarn = strands.yarn[halves // 2]
-        total = 0.0
-        for letter in np.unique(yarn):
-            lengths = self.cm(strands.chart.letters[letter], by_half[halves][yarn == letter])
-            total += float(lengths.sum())
+    def by_half(self, strands: Strands) -> tuple[np.ndarray, np.ndarray]:
+        """Width of the stitches, and yarn that is not in them, cm.
 
-        in_last_row = runs.row == runs.rows - 1
-        cast_on_cm = allow.cast_on * widths[runs.row == 0].sum()
-        bind_off_cm = allow.bind_off * widths[in_last_row].sum()
-        carried_cm = strands.carried_stitches * strands.gauge.stitch_cm
-        tails_cm = strands.ends * allow.tail_cm
-        return float(total + carried_cm + cast_on_cm + bind_off_cm + tails_cm)
+        Two numbers a strand, its halves; a whole strand has its all in the first.
+        """
+        half = strands.of_run * 2 + strands.half
+        count = 2 * strands.count
+        width_cm = np.bincount(half, weights=run_widths(strands), minlength=count)
+        fixed = fixed_lengths(strands, self.allow)
+        fixed_cm = np.bincount(half, weights=fixed, minlength=count)
+        tails = np.where(np.repeat(strands.has_middle, 2), 1, 2)
+        return width_cm, fixed_cm + tails * self.allow.tail_cm
+
+    def measured_cm(
+        self, letter: str, width_cm: np.ndarray, fixed_cm: np.ndarray, units: str
+    ) -> np.ndarray:
+        """What is measured off for stitches so wide and so much beside them, each rounded up."""
+        lengths = self.cm(letter, width_cm) + fixed_cm
+        return np.array([rounded_up(length, units) for length in lengths.tolist()])
+
+    def wound_cm(self, strands: Strands, units: str) -> float:
+        """What is measured off for all strands, half by half, before there are any refills."""
+        # Without a record for each part, which would take most of the time of a price.
+        width_cm, fixed_cm = self.by_half(strands)
+        yarn = np.repeat(strands.yarn, 2)
+        total = 0.0
+        for y in np.unique(yarn):
+            halves = (yarn == y) & (width_cm > 0)
+            letter = strands.chart.letters[y]
+            measured = self.measured_cm(letter, width_cm[halves], fixed_cm[halves], units)
+            total += float(measured.sum())
+        return total
