@@ -51,7 +51,7 @@ from planner.supplies import (
     winding_pieces,
     yarn_needed,
 )
-from planner.units import LONG_UNIT, counted, rounded_up, show, shown
+from planner.units import counted, rounded_up, show_total, shown, shown_totals
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,7 +148,7 @@ class Plan:
 
     @cached_property
     def shopping_list(self) -> pd.DataFrame:
-        return shown(shopping_list(self.needed), self.project.units)
+        return shown_totals(shopping_list(self.needed), self.project.units)
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
@@ -236,18 +236,17 @@ class Plan:
 
     def _yarn_in_words(self) -> str:
         embroidered = ", embroidery included" if self.to_embroider else ""
-        length = show(self.yarn_cm, self.project.units)
+        length = show_total(self.yarn_cm, self.project.units)
         return f"Yarn for the piece: {length}{embroidered}. {self.how_sure()}"
 
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
-        unit = LONG_UNIT[self.project.units]
-        # The sum of the figures that the table shows, so that a reader comes to the same.
-        length = self.embroidery[f"length_{unit}"].sum()
+        embroidered_cm = sum(each.embroidered_cm for each in self.needed)
+        length = show_total(embroidered_cm, self.project.units)
         what = embroidery_in_words(self.to_embroider)
         factor = self.project.allow.embroider_factor
         return (
-            f"Embroidered afterwards: {what}, {length:.2f} {unit} of yarn if a duplicate stitch "
+            f"Embroidered afterwards: {what}, {length} of yarn if a duplicate stitch "
             f"takes {factor:g} times as much as a knitted one (an assumption: measure yours)."
         )
 
@@ -267,7 +266,7 @@ class Plan:
         return f"{source} Wound so that a strand falls short only once in {once_in:g}."
 
     def __repr__(self) -> str:
-        length = show(self.yarn_cm, self.project.units)
+        length = show_total(self.yarn_cm, self.project.units)
         embroidered = ""
         if self.to_embroider:
             embroidered = f", {self.to_embroider.stitches.sum()} stitches to embroider"

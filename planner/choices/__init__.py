@@ -8,7 +8,7 @@ pricing       what the plan would come to with other choices or limits
 offers        single choices and what each would save
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
-ceiling       never more than so many strands at once
+ceiling       never more than so many at once
 """
 
 from typing import TYPE_CHECKING

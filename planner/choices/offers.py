@@ -15,7 +15,7 @@ from planner.choices.places import REFUSED, choice_at, choice_of_area
 from planner.choices.pricing import Price, Pricing
 from planner.piece import CarryLimits, OwnChoice, Project
 from planner.strands import MIDDLE, Links, Strands, allowed_links, knitted_of
-from planner.units import counted, shown
+from planner.units import counted, shown_totals
 
 
 @dataclass(frozen=True)
@@ -302,11 +302,11 @@ def offer_table(offers: list[Offer], units: str) -> pd.DataFrame:
         row = {"about": offer.about, "what": offer.what}
         rows.append(row | asdict(offer.price))
     table = pd.DataFrame(rows, columns=["about", "what", *prices])
-    return shown(table, units)
+    return shown_totals(table, units)
 
 
 def rows_above(strands: Strands, most_live: int) -> pd.DataFrame:
-    """The stretches of worked rows with more than `most_live` strands live.
+    """The stretches of worked rows with more than `most_live` at once.
 
     First and last row, from 1, the most live in it and how many too many.
     """

@@ -30,7 +30,7 @@ from planner.piece import (
     Project,
     in_force,
 )
-from planner.units import CM_PER_INCH
+from planner.units import CM_PER_INCH, figure
 
 # A reading to the nearest step is off evenly by up to half of it, so by step ÷ √12 as a standard
 # error; evenly by up to a whole share either way is share ÷ √3.
@@ -91,7 +91,8 @@ def _by_wraps(line: Measurement) -> Reading:
     length = _given(line.length_cm)
     wraps = _given(line.wraps)
     in_a_stitch = length / wraps
-    words = f"Yarn in a stitch, guessed: {length:.1f} cm ÷ {wraps:g} wraps = {in_a_stitch:.2f} cm"
+    in_all = f"{figure(length)} cm ÷ {wraps:g} wraps"
+    words = f"Yarn in a stitch, guessed: {in_all} = {figure(in_a_stitch, 2)} cm"
     return Reading(in_a_stitch, WRAPS_ERROR * in_a_stitch, 1, words)
 
 
@@ -108,7 +109,7 @@ def _by_weight(line: Measurement) -> Reading:
         of_the_figure,
         EDGE_ERROR * line.edges_cm,
     )
-    in_metres = f"{grams:g} g × {metres_per_gram:.3g} m/g = {grams * metres_per_gram:.2f} m"
+    in_metres = f"{grams:g} g × {metres_per_gram:.3g} m/g = {figure(grams * metres_per_gram, 2)} m"
     words = f"Yarn in the swatch: {in_metres}"
     taken_off = _not_in_stitches(line)
     return Reading(length, error, line.stitches, words, taken_off, shared_cm=of_the_figure)
@@ -123,7 +124,7 @@ def _by_supply(line: Measurement) -> Reading:
     tails = TAIL_ERROR_CM if line.tails_cm > 0 else 0.0
     # The ruler was laid on twice: before and after.
     error = math.hypot(ruler, ruler, EDGE_ERROR * line.edges_cm, tails)
-    words = f"Used: {wound:.1f} cm wound − {left:.1f} cm left = {length:.1f} cm"
+    words = f"Used: {figure(wound)} cm wound − {figure(left)} cm left = {figure(length)} cm"
     return Reading(length, error, line.stitches, words, _not_in_stitches(line))
 
 
@@ -188,15 +189,15 @@ def arithmetic(line: Measurement) -> list[str]:
     """The sum that leads to the multiplier, line by line, to follow on paper."""
     reading = READ[line.way](line)
     evidence = _evidence(line, reading)
-    used, width = f"{evidence.used_cm:.2f} cm", f"{evidence.width_cm:.2f} cm"
+    used, width = f"{figure(evidence.used_cm, 2)} cm", f"{figure(evidence.width_cm, 2)} cm"
     sums = [reading.sum_in_words] if reading.sum_in_words else []
     if reading.not_in_stitches:
         taken_off = [
-            f" − {length:.1f} cm {what}" for length, what in reading.not_in_stitches if length
+            f" − {figure(length)} cm {what}" for length, what in reading.not_in_stitches if length
         ]
         sums.append(
-            f"In the stitches: {reading.yarn_cm:.1f} cm{''.join(taken_off)} = "
-            f"{evidence.used_cm:.1f} cm"
+            f"In the stitches: {figure(reading.yarn_cm)} cm{''.join(taken_off)} = "
+            f"{figure(evidence.used_cm)} cm"
         )
     one_stitch = f"{line.gauge_over_cm:.4g} cm ÷ {line.gauge_stitches:g}"
     sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
@@ -302,7 +303,7 @@ def _ask_about_the_scale(new: Measurement) -> str:
     if percent <= COARSE_SCALE_PERCENT:
         return ""
     return (
-        f"A {new.grams_step:g} g step leaves ±{percent:.1f} % here; weigh several swatches "
+        f"A {new.grams_step:g} g step leaves ±{percent:.0f} % here; weigh several swatches "
         "together."
     )
 

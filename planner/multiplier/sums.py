@@ -10,7 +10,7 @@ from planner.errors import PlanError
 from planner.multiplier.calibration import Calibration
 from planner.multiplier.multiplier import RULE_OF_THREE, Multiplier
 from planner.piece import Gauge
-from planner.units import CM_PER, rounded_up, show
+from planner.units import CM_PER, figure, rounded_up, show
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def quick_sum(
 
     def in_units(length_cm: float) -> str:
         # Stitches and tails are measured by the centimetre or inch, yarn by the metre or yard.
-        return f"{length_cm / float(CM_PER[units]):.1f} {units}"
+        return f"{figure(length_cm / float(CM_PER[units]))} {units}"
 
     def to_measure_off(length_cm: float) -> str:
         return show(rounded_up(length_cm, units), units)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from planner.errors import PlanError
 from planner.multiplier.evidence import LABEL_ERROR, STEP_TO_ERROR, WEIGHED_ERROR
-from planner.units import check_number, show
+from planner.units import check_number, show_total
 
 # Wool is sold at a moisture of 18.25 % of its dry weight (the trade's regain); a heated room leaves
 # 8 to 10 %.
@@ -61,8 +61,8 @@ def weighed(
 
     error = "the band" if by_label else "weighing"
     lines = [
-        f"{grams:g} g × {per_gram:.3g} m/g = {show(likely, units)}",
-        f"With the error of {error}: {show(low, units)} to {show(high, units)}",
+        f"{grams:g} g × {per_gram:.3g} m/g = {show_total(likely, units)}",
+        f"With the error of {error}: {show_total(low, units)} to {show_total(high, units)}",
     ]
     balls = grams / grams_per_ball if grams_per_ball else None
     if balls:

@@ -1,4 +1,4 @@
-"""The load: how many strands are live in each row, beside what the knitter finds comfortable."""
+"""The load: how many lengths hang in each row, beside what the knitter finds comfortable."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ END = Mark("strands end", "v", "white")
 
 @in_style
 def draw_load(plan: Plan) -> Figure:
-    """Strands live in each row, the knitter's comfort, and the rows where strands start and end."""
+    """What hangs in each row, the knitter's comfort, and the rows where strands start and end."""
     rows, how = plan.rows, plan.traced.how
     peak = int(rows.live.max())
     figure = Figure(figsize=(WIDTH_IN + 1, 3.1), layout="constrained")

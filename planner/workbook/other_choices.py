@@ -42,7 +42,7 @@ from planner.pictures import draw_bobbins, draw_tradeoff
 from planner.piece import BOBBIN, BUTTERFLY, CarryLimits, OwnChoice, Project
 from planner.plan import Plan
 from planner.strands import Strands
-from planner.units import counted, show, shown
+from planner.units import counted, show_total, shown_totals, whole_percent
 from planner.workbook.asking import (
     DeskBoxes,
     asking,
@@ -98,7 +98,7 @@ def tradeoff_html(project: Project, letter: str | None, table: pd.DataFrame) -> 
     lines = table.drop(columns=["present", "beaten", *limits])
     lines.insert(0, "limits", words)
     lines = lines.rename(columns={"live": "most_at_once"}).assign(note=notes)
-    note = html.escape(f"Totals are of the whole piece.{_left_as_they_are(project, letter)}")
+    note = html.escape(f"Totals are of the whole piece, without refills.{_left_as_they_are(project, letter)}")
     picture = picture_html(draw_tradeoff(table, title), title)
     return f"{picture}{note}{table_html(lines, tall_px=TALL)}"
 
@@ -155,7 +155,7 @@ def weighing_form(desk: Desk) -> Form:
         whole_setting("embroider_wide", "or up to so many stitches wide"),
         whole_setting("carry_stitches", "carries offered: up to (stitches)"),
         whole_setting("carry_rows", "and up to (rows)"),
-        whole_setting("most_live", "mark rows with more strands at once than"),
+        whole_setting("most_live", "mark rows with more at once than"),
         number_setting("minutes_per_end", "minutes to sew in an end (assumed: time yours)"),
     ]
     factor = number_setting(
@@ -165,7 +165,7 @@ def weighing_form(desk: Desk) -> Form:
 
 
 def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> str:
-    """What each offer would change, best first, and where more strands are live than wanted."""
+    """What each offer would change, best first, and where more hangs at once than wanted."""
     most = project.weighing.most_live
     table = offer_table(list(offers), project.units).drop(columns="about")
     table = table.rename(columns={**NAMES_OF_CHANGES, "rows_above": f"rows_above_{most}"})
@@ -179,7 +179,7 @@ def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> s
     ]
     too_many = ""
     if stretches:
-        too_many = f"More than {most} strands at once in: {html.escape('; '.join(stretches))}."
+        too_many = f"More than {most} at once in: {html.escape('; '.join(stretches))}."
     return f"{explained}{table_html(table, tall_px=TALL)}{too_many}"
 
 
@@ -315,16 +315,16 @@ def ceiling_html(found: Ceiling, traced: Strands, units: str) -> str:
         plus = "+" if price.yarn_cm >= 0 else ""
         lines.append(
             f"Changes: {price.strands:+d} strands, {price.ends:+d} ends, {price.live:+d} most at "
-            f"once, {plus}{show(price.yarn_cm, units)} of yarn."
+            f"once, {plus}{show_total(price.yarn_cm, units)} of yarn."
         )
     return "<br>".join(map(html.escape, lines))
 
 
 def ceiling_form(desk: Desk) -> Form:
-    """Never more strands at once than so many: what that takes, to be accepted together."""
+    """Never more at once than so many: what that takes, to be accepted together."""
     message, answer = Pane(), Pane()
     most = whole(
-        "never more strands at once than", desk.project.weighing.most_live, least=1, most=500
+        "never more at once than", desk.project.weighing.most_live, least=1, most=500
     )
     find, accept = button("Find a way"), button("Accept all of it")
     found: Ceiling | None = None
@@ -344,7 +344,7 @@ def ceiling_form(desk: Desk) -> Form:
             raise PlanError("The plan has changed since. Find a way once more.")
         keep_choices(desk, found.choices, f"never more than {found.most} at once")
         at_once = int(desk.plan.rows.live.max())
-        message.value = notice(f"accepted; at most {at_once} strands at once now.")
+        message.value = notice(f"accepted; at most {at_once} at once now.")
 
     def forget() -> None:
         # A way that was found for another plan must not be accepted for this one.
@@ -418,14 +418,14 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     """Balls for so many pieces alike, with their chances; `lots` is a yarn to share two lots of."""
     plans = copies(plan, pieces, mirrored_count=mirrored)
     # So sure the plan is of each strand; here it is asked of the balls together.
-    sure = 100 - 100 / plan.project.allow.short_once_in
-    to_buy = table_html(shown(shop_for(plans), plan.project.units))
+    sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
+    to_buy = table_html(shown_totals(shop_for(plans), plan.project.units))
     odd = odd_metres(plans)
     odd_ones = table_html(odd) if len(odd) else ": no yarn is only just into a ball."
     parts = [
         f"<b>What to buy</b>, as the shopping list has it{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
-        f"enough is {sure:g} times in 100{table_html(balls_table(plans))}",
+        f"enough is {sure} times in 100{table_html(balls_table(plans))}",
         "<b>The odd metre</b> that takes one ball more, and what would save it" + odd_ones,
     ]
     if pieces > 1:

@@ -12,7 +12,7 @@ from planner.errors import PlanError
 from planner.folder import log_progress
 from planner.knitting import before_and_after, will_it_last, will_yarns_last
 from planner.pictures import draw_strand_order, draw_tangle
-from planner.piece import JOINED, LEFT, PARTS, UNDONE, WORKED, Entry, Project, rows_worked
+from planner.piece import JOINED, LEFT, PARTS, UNDONE, WORKED, Entry, Project, part_title, rows_worked
 from planner.plan import Plan, make_plan
 from planner.rows import Card, Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.strands import note_row
@@ -212,7 +212,7 @@ def left_form(desk: Desk) -> Form:
         length_cm = round(length * cm_per_unit(desk.plan, strand, measured), 2)
         log_progress(project, what, done, strand=strand, part=part, length_cm=length_cm)
         desk.read_progress_again()
-        return notice(f"{strand}: {length:g} {measured} noted after row {done}.")
+        return notice(f"{part_title(strand, part)}: {length:g} {measured} noted after row {done}.")
 
     return asking(
         note,

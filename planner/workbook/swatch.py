@@ -47,7 +47,7 @@ from planner.piece import (
     in_force,
 )
 from planner.plan import Plan, make_plan
-from planner.units import CM_PER, LONG_UNIT, rounded_up
+from planner.units import CM_PER, LONG_UNIT, rounded_up, show_total
 from planner.workbook.asking import DeskBoxes, asking, bind, heard, number_setting, put_all
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
@@ -188,7 +188,7 @@ def advice_html(plan: Plan) -> str:
     table = most_useful_next(plan, calibration_of(plan.project))
     unit = LONG_UNIT[plan.project.units]
     best = table.iloc[0]  # they are listed with the most useful one first
-    saved = f"{best[f'taken_off_{unit}']:.2f} {unit}"
+    saved = show_total(best[f"taken_off_{unit}"] * float(CM_PER[unit]), plan.project.units)
     advice = (
         f"Most useful next: {best.measure} in yarn {best.yarn}. It would take about {saved} off "
         "all margins."
@@ -268,7 +268,8 @@ def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
         "carried_cm": round(total("carried_cm"), 2),
         "edges_cm": round(total("cast_on_cm") + total("bind_off_cm"), 2),
         "tails_cm": round(total("tails_cm"), 2),
-        "wound_cm": rounded_up(total("wound_cm"), plan.project.units),
+        # Each half is measured off rounded up.
+        "wound_cm": sum(rounded_up(part.wound_cm, plan.project.units) for part in parts),
         "planned_cm": round(likely, 2),
         "planned_low_cm": round(low, 2),
         "planned_high_cm": round(high, 2),

@@ -129,7 +129,7 @@ def test_a_middle_start_given_up(desk):
 
 def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     form = ceiling_form(desk)
-    by_label(form)["never more strands at once than"].value = 8
+    by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
     assert "by 5 extra carries: no way takes fewer" in said(form)
     assert "-1 strands, -2 ends, -1 most at once" in said(form)
@@ -138,7 +138,7 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     press(form, "Accept all of it")
     assert choices_of(demo_copy) == [("carry", "W", "yes")] * 5
     assert desk.plan.rows.live.max() == 8
-    by_label(form)["never more strands at once than"].value = 5
+    by_label(form)["never more at once than"].value = 5
     press(form, "Find a way")
     assert "cannot be done" in said(form)
     assert by_label(form)["Accept all of it"].disabled
@@ -146,7 +146,7 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
 
 def test_all_is_taken_back_at_once(desk, demo_copy):
     ceiling, offers = ceiling_form(desk), offers_form(desk)
-    by_label(ceiling)["never more strands at once than"].value = 8
+    by_label(ceiling)["never more at once than"].value = 8
     press(ceiling, "Find a way")
     press(ceiling, "Accept all of it")
     press(offers, "Take all of them back")
@@ -159,7 +159,7 @@ def test_a_ceiling_speaks_of_the_rows_to_come(desk):
         log_progress(desk.project, "row worked", row, runs=note_row(desk.plan.traced, row))
     desk.read_progress_again()
     form = ceiling_form(desk)
-    by_label(form)["never more strands at once than"].value = 8
+    by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
     assert desk.plan.rows.live.max() == 9  # row 35 is knitted already
     assert (
@@ -195,10 +195,10 @@ def test_weights_change_what_is_offered(desk):
     box["embroider patches of up to (stitches)"].value = 9
     box["or up to so many stitches wide"].value = 1
     assert "patch of 12 stitches in R" not in str(by_label(offers)["offer"].options)
-    box["mark rows with more strands at once than"].value = 0
+    box["mark rows with more at once than"].value = 0
     assert "too few" in said(form)
-    box["mark rows with more strands at once than"].value = 7
-    assert "More than 7 strands at once in: rows" in said(offers)
+    box["mark rows with more at once than"].value = 7
+    assert "More than 7 at once in: rows" in said(offers)
 
 
 def test_a_piece_without_a_folder_can_look_but_not_keep():

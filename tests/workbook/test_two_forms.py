@@ -302,7 +302,7 @@ def test_a_yarn_changed_elsewhere_is_not_put_down_as_it_was():
 
 def test_a_way_under_a_ceiling_is_not_accepted_for_another_plan(desk):
     form = ceiling_form(desk)
-    by_label(form)["never more strands at once than"].value = 8
+    by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
     assert not by_label(form)["Accept all of it"].disabled
     desk.change(limits=CarryLimits(middle_start=False))
