@@ -28,7 +28,6 @@ from planner.units import (
     show,
     shown,
     shown_totals,
-    tenth_up,
     whole_percent,
 )
 
@@ -379,24 +378,25 @@ def _changes(
     plans: Plans, need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
 ) -> list[Change]:
     """The changes that lower what a yarn takes, and how much of each would save what is over."""
-    allow = plans[0].project.allow
-    letter = need.yarn.letter
+    project, multiplier_of = plans[0].project, plans[0].multipliers
+    allow, letter = project.allow, need.yarn.letter
     # Both halves of a strand begun from its middle have its name.
     strands = sum(len({held.part.label for held in held_of(plan, letter)}) for plan in plans)
-    units, multiplier = plans[0].project.units, plans[0].multipliers[letter]
 
-    # What each change leaves in all, by the same sums as the lists: every line rounded up.
+    # What each change leaves in all, by the same sums as the lists.
+    def total_cm(piece_cm: float, **changed: float) -> float:
+        asked = replace(project, allow=replace(allow, **changed))
+        [needed] = yarn_needed(asked, multiplier_of, [(letter, BALL, piece_cm)])
+        return needed.total_cm
+
     def with_tails(tail_cm: float) -> float:
-        piece_cm = sum(_measured_cm(plan, letter, tail_cm) for plan in plans)
-        return piece_cm + need.swatch_cm + tenth_up(allow.spare * piece_cm, units)
+        return total_cm(sum(_measured_cm(plan, letter, tail_cm) for plan in plans))
 
     def with_swatch(side_cm: float) -> float:
-        swatch_cm = swatch_length_cm(plans[0].project.gauge, multiplier, side_cm)
-        return need.piece_cm + tenth_up(swatch_cm, units) + need.spare_cm
+        return total_cm(need.piece_cm, swatch_cm=side_cm)
 
     def with_spare(percent: float) -> float:
-        spare_cm = tenth_up(percent / 100 * need.piece_cm, units)
-        return need.piece_cm + need.swatch_cm + spare_cm
+        return total_cm(need.piece_cm, spare=percent / 100)
 
     limit_cm = need.total_cm - over_cm
     tail_cm = _most_that_does(with_tails, allow.tail_cm, limit_cm)

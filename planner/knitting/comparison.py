@@ -18,13 +18,10 @@ from planner.multiplier import Calibration, Multiplier, noise_variance
 from planner.piece import BALL, MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
 from planner.units import (
-    CM_PER,
-    LONG_UNIT,
     counted,
     half_up,
     rounded_up,
     show,
-    show_total,
     shown,
     shown_totals,
     whole_percent,
@@ -164,14 +161,12 @@ def comparison_in_words(table: pd.DataFrame) -> str:
     if not len(table):
         return "No supply has been measured after use yet."
     # Added up as the table shows them, so that the reader's own sum agrees.
-    units = "cm" if "used_m" in table else "in"
-    unit = LONG_UNIT[units]
+    unit = "m" if "used_m" in table else "yd"
     planned = table[f"planned_{unit}"].sum()
     used = table[f"used_{unit}"].sum()
     more_percent = half_up(100 * (used / planned - 1))
-    were_used, were_likely = (
-        show_total(length * float(CM_PER[unit]), units) for length in (used, planned)
-    )
+    # To a tenth, so that they can be compared.
+    were_used, were_likely = (f"{half_up(length, 1):.1f} {unit}" for length in (used, planned))
     is_inside = table["inside"].astype(bool)
     inside = int(is_inside.sum())
     outside = ", ".join(table.strand[~is_inside])
