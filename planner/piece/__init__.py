@@ -60,9 +60,11 @@ if TYPE_CHECKING:
         EVERY_YARN,
         LOOSE,
         NO_YARN,
+        PLACES,
         SHORTEST_YARN,
         SUPPLIES,
         SWATCH_IN,
+        TRAIN,
         WAYS_TO_A_MULTIPLIER,
         Allowances,
         Habits,
@@ -72,6 +74,9 @@ if TYPE_CHECKING:
         check_multiplier,
     )
     from planner.piece.yarn import (
+        HAIRY,
+        SLIPPERY,
+        SURFACES,
         Yarn,
     )
 else:
