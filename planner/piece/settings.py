@@ -49,14 +49,15 @@ class Allowances:
     bind_off: float = 6
     # How often a strand may come out too short: once in so many.
     short_once_in: float = 20
-    # The side of a swatch, and in which yarns there is one. The ground yarn is that of most stitches.
+    # The side of a swatch.
     swatch_cm: float = 12
-    swatch_in: str = EVERY_YARN
     # Shares of the total: to spare, and by how much a ball may be shorter than its band says.
     spare: float = 0.05
     label_error: float = 0.10
     # Yarn of a duplicate stitch ÷ that of a knitted one: an assumption, to be measured.
     embroider_factor: float = 1.1
+    # In which yarns there is a swatch; the ground yarn is that of most stitches.
+    swatch_in: str = EVERY_YARN
 
     def __post_init__(self) -> None:
         # Short once in 1 would be always.

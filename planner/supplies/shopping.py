@@ -21,8 +21,9 @@ class YarnNeeded:
     """What a piece takes of one yarn, cm, the swatch and something to spare included.
 
     `piece_cm` is the sum of what is measured off; swatch and spare are rounded up to the tenth in
-    which sums are shown, so that no total differs from its lines. `embroidered_cm` is part of `piece_cm`. Balls are counted as if each were shorter than its band
-    says by `label_error`; they are None where the band's metres are not known.
+    which sums are shown, so that no total differs from its lines. `embroidered_cm` is part of
+    `piece_cm`. Balls are counted as if each were shorter than its band says by `label_error`; they
+    are None where the band's metres are not known.
     """
 
     yarn: Yarn
