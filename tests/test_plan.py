@@ -154,9 +154,9 @@ def test_summary_says_what_the_tables_say(demo):
     assert f"{demo.traced.count} strands" in text
     assert f"{len(demo.ends)} ends to sew in" in text
     assert f"At most {demo.rows.live.max()} lengths hang at once" in text
-    # What the winding list asks to measure off, line by line.
+    # What the winding list asks to measure off, line by line, to a whole metre.
     to_measure = (demo.winding_list.pieces * demo.winding_list.length_m).sum()
-    assert f"Yarn for the piece: {to_measure:.2f} m." in text
+    assert f"Yarn for the piece: {to_measure:.0f} m." in text
     assert "3.70 ± 0.45, an estimate before any swatch" in text
     assert "once in 20" in text
     for kind, n in demo.supplies.supply.value_counts().items():

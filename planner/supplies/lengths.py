@@ -233,8 +233,8 @@ class Planned:
         """The length for each of these widths, cm."""
         # Equal widths are added up in different orders, so they differ in their last digits.
         widths = np.round(width_cm, 6)
-        known, places = np.unique(widths, return_index=True)
-        new = [place for w, place in zip(known, places, strict=True) if (letter, w) not in self.known]
+        _, places = np.unique(widths, return_index=True)
+        new = [place for place in places if (letter, widths[place]) not in self.known]
         # All that is new goes to the margin in one call, which costs little more than one width.
         if new:
             # As wide as it is: a length that just fills its steps must not be rounded up by one.

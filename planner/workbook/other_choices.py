@@ -98,7 +98,8 @@ def tradeoff_html(project: Project, letter: str | None, table: pd.DataFrame) -> 
     lines = table.drop(columns=["present", "beaten", *limits])
     lines.insert(0, "limits", words)
     lines = lines.rename(columns={"live": "most_at_once"}).assign(note=notes)
-    note = html.escape(f"Totals are of the whole piece, without refills.{_left_as_they_are(project, letter)}")
+    left_as_they_are = _left_as_they_are(project, letter)
+    note = html.escape(f"Totals are of the whole piece, without refills.{left_as_they_are}")
     picture = picture_html(draw_tradeoff(table, title), title)
     return f"{picture}{note}{table_html(lines, tall_px=TALL)}"
 

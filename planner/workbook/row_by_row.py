@@ -12,7 +12,17 @@ from planner.errors import PlanError
 from planner.folder import log_progress
 from planner.knitting import before_and_after, will_it_last, will_yarns_last
 from planner.pictures import draw_strand_order, draw_tangle
-from planner.piece import JOINED, LEFT, PARTS, UNDONE, WORKED, Entry, Project, part_title, rows_worked
+from planner.piece import (
+    JOINED,
+    LEFT,
+    PARTS,
+    UNDONE,
+    WORKED,
+    Entry,
+    Project,
+    part_title,
+    rows_worked,
+)
 from planner.plan import Plan, make_plan
 from planner.rows import Card, Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.strands import note_row

@@ -298,7 +298,7 @@ def test_to_unwind_or_to_leave():
     # Hardly ever, norm.sf(435, 320, 20): but it is not certain.
     assert row.chance_short_as_wound_percent == 1
     assert before_and_after(after, after).what_to_do.tolist() == ["as it is"]
-    assert before_and_after(after, after).chance_short_as_wound_percent.iloc[0] < 5
+    assert before_and_after(after, after).chance_short_as_wound_percent.iloc[0] <= 5
 
 
 def test_no_chance_where_there_is_no_spread():
@@ -462,7 +462,7 @@ def test_most_useful_next(known):
             after.append(sum_of_margins(parts, more, now.noise))
         gains[row.yarn] = (before - np.mean(after)) / 100
     assert table.taken_off_m.tolist() == pytest.approx(
-        [gains[yarn] for yarn in table.yarn], rel=0.25, abs=0.1
+        [gains[yarn] for yarn in table.yarn], rel=0.25, abs=0.15
     )
 
 

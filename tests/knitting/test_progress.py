@@ -185,8 +185,8 @@ def test_yarns_by_hand():
     per_row = 3 * 20 * plan.traced.gauge.stitch_cm
     table = will_yarns_last(plan, log).iloc[0]
     assert table.in_hand_m == 4
-    assert table.left_likely_m == pytest.approx((400 - 5 * per_row - 30) / 100)
-    assert table.still_needed_m == pytest.approx(5 * per_row / 100)
+    assert table.left_likely_m == pytest.approx((400 - 5 * per_row - 30) / 100, abs=0.051)
+    assert table.still_needed_m == pytest.approx(5 * per_row / 100, abs=0.051)
     assert table.chance_it_lasts_percent == 100 * (10 * per_row <= 400 - 30)
 
 

@@ -16,7 +16,7 @@ def test_a_sum_by_eye():
         "Two tails: 2 × 15 cm = 30 cm",
         "Likely length: 150 cm",
         "Wind: 150 cm, that is 1.50 m rounded up",
-        "Rule of three beside it: 30 cm × 3 + 30 cm = 120 cm, that is 1.2 m",
+        "Rule of three beside it: 30 cm × 3 + 30 cm = 120 cm, that is 1.20 m",
     )
     assert str(total) == "\n".join(total.lines)
     assert (total.stitches, total.width_cm, total.tails_cm) == (60, 30, 30)

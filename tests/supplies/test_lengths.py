@@ -20,7 +20,7 @@ from planner.piece import Allowances, MultiplierChoice
 from planner.supplies import Planned, lengths_by_strand
 from planner.supplies.lengths import SHARES
 from tests.conftest import DEMO
-from tests.helpers.parts import parts_table
+from tests.helpers.parts import measured_cm, parts_table
 from tests.helpers.plans import V
 
 INCH, YARD = 2.54, 91.44
@@ -240,5 +240,6 @@ def test_all_strands_are_planned_as_their_parts_are(selvedge):
     plan = make_plan(Project("V", Chart.from_rows(V), gauge=gauge, how=how, limits=limits))
     planned = Planned(plan.multipliers, plan.project.allow)
     assert plan.traced.middle_starts == 1
-    in_all = sum(part.wound_cm for part in plan.parts)
-    assert planned.wound_cm(plan.traced) == pytest.approx(in_all)
+    for units in ("cm", "in"):
+        in_all = sum(measured_cm(part.wound_cm, units) for part in plan.parts)
+        assert planned.wound_cm(plan.traced, units) == pytest.approx(in_all)
