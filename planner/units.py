@@ -192,7 +192,8 @@ def shown_totals(table: pd.DataFrame, units: str) -> pd.DataFrame:
 
 def figure(number: float, digits: int = 1) -> str:
     """A number in a sum to be followed on paper, no zeros behind the point: "30", "612.3"."""
-    return f"{half_up(number, digits):.{digits}f}".rstrip("0").rstrip(".")
+    words = f"{half_up(number, digits):.{digits}f}"
+    return words.rstrip("0").rstrip(".") if digits else words
 
 
 def whole_percent(chance: float, *, sure: bool = False) -> int:

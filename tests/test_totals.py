@@ -17,6 +17,7 @@ import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, trace_strands
 from planner.buying import copies, copies_table, shop_for
+from planner.choices import Pricing
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, SUPPLIES, Allowances, Habits, OwnChoice
 from planner.strands import label_areas
 from planner.supplies import TO_EMBROIDER
@@ -362,6 +363,17 @@ def test_yarn_is_the_same_in_every_table(name):
             in_tenths = {yarn: tenths(total) for yarn, total in embroidered.items()}
             assert of_it[of_it > 0].to_dict() == pytest.approx(in_tenths)
             assert f", {in_words(sum(embroidered.values()), unit)} of yarn if" in plan.summary()
+
+
+@every_construction
+def test_a_price_says_what_the_summary_says(name):
+    """Where nothing is refilled or held in two ways one after the other."""
+    for plan in random_plans(name):
+        if all(len(each.stages) == 1 for each in plan.held):
+            now = Pricing(plan.project).now
+            assert now.yarn_cm == pytest.approx(plan.yarn_cm), plan.project.name
+            assert now.ends == plan.ends_in_all
+            assert now.live == plan.rows.live.max()
 
 
 @every_construction

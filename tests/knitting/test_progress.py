@@ -276,16 +276,29 @@ def test_what_is_knitted_and_embroidered_in_one_yarn(done, knitted, carried, tai
     assert line.still_needed_m == pytest.approx((in_all - used) / 100, abs=0.051)
 
 
-def test_both_halves_have_to_last_from_where_their_strand_is_begun():
-    """By hand: in the V one half waits, for the row above the one in which the other is begun. It
-    is told of with its own name, and all of it is there still: 0.22 m for the first half less its
-    first stitch, 2 cm and half of the shift, the whole of the second."""
-    plan = plan_of(["AABAABAA", "AAABBAAA"], limits=CarryLimits(across=3))
-    both = [part for part in plan.parts if not part.is_whole]
-    waits = [part for part in both if part.first_row > part.hangs_from]
+def test_a_half_that_waits_is_told_of_by_its_name():
+    """By hand: B is begun from its middle in row 1, but its second half is taken up in row 2: until
+    then it waits with all of it, two stitches of 2 cm, a shift of a stitch and a tail: 19.5 cm."""
+    plan = plan_of(["ABAAAABA", "AABAABAA", "AAABBAAA"], limits=CarryLimits(across=3))
     table = will_it_last(plan, worked_through_row(1)).set_index("strand")
-    for part in both:
-        if part.last_row:
-            assert part.title in table.index
-    for part in waits:
-        assert table.left_planned_m[part.title] == pytest.approx(part.wound_cm / 100, abs=0.006)
+    assert table.index.tolist() == ["A1", "B1a", "B1b"]
+    assert table.loc["B1b", ["left_planned_m", "still_needed_m"]].tolist() == [0.2, 0.2]
+    # One stitch of three is worked: 24 cm less 2 cm, and what it was shifted.
+    assert table.left_planned_m["B1a"] == pytest.approx(0.2, abs=0.025)
+    # Measured, it is known by its half.
+    half = Entry(9, "2026-03-01", LEFT, 1, strand="B1", part="second half", length_cm=12.0)
+    table = will_it_last(plan, (*worked_through_row(1), half)).set_index("strand")
+    assert table.left_measured_m.dropna().to_dict() == {"B1b": 0.12}
+    assert table.what_to_do["B1b"].startswith("now: ")
+
+
+def test_a_chance_is_never_said_to_be_certain():
+    """By hand: 10 m more than it takes at 4 ± 0.5 will do, but that is no certainty; at just 4 it
+    is. Where nothing is left to work, all is certain."""
+    for spread, percent in ((0.5, 99), (0.0, 100)):
+        [line] = table_after((WORKED, 1), (LEFT, 1, "A1", 1130.0), spread=spread).itertuples()
+        assert line.chance_it_lasts_percent == percent
+    band = Yarn("A", metres_per_ball=100, balls_in_hand=1)
+    plan = plan_of(["AAAA"] * 3, {"A": band}, multiplier=MultiplierChoice("own", 4, 0.5))
+    chances = [yarns_after(plan, done).chance_it_lasts_percent["A"] for done in range(4)]
+    assert chances == [99, 99, 99, 100]
