@@ -125,7 +125,7 @@ def test_a_piece_added_up_on_paper():
 
 def test_the_same_piece_in_yards():
     """To a quarter of a yard, 22.86 cm: 60 and 54.5 cm are 0.75 yd each, 21 and 18.5 cm are 0.25 yd
-    each, 30.2 cm is 0.50 yd. The swatch, 44.8 cm, is 0.5 yd to the tenth and less than any yarn takes."""
+    each, 30.2 cm is 0.50 yd. The swatch, 44.8 cm, is 0.5 yd to the tenth, less than any takes."""
     plan = on_paper("in")
     assert plan.winding_list.line.tolist() == [
         "2 × A, 0.75 yd: A1, A1 refill 1",

@@ -11,6 +11,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -386,7 +387,7 @@ def _changes(
     strands = sum(len({held.part.label for held in held_of(plan, letter)}) for plan in plans)
 
     # What each change leaves in all, by the same sums as the lists.
-    def total_cm(piece_cm: float, **changed: float) -> float:
+    def total_cm(piece_cm: float, **changed: Any) -> float:
         asked = replace(project, allow=replace(allow, **changed))
         [needed] = yarn_needed(asked, multiplier_of, [(letter, BALL, piece_cm)])
         return needed.total_cm
@@ -421,9 +422,7 @@ def _changes(
     ]
     # A yarn without a swatch has none to make smaller.
     if need.swatch_cm:
-        changes.insert(
-            1, Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm")
-        )
+        changes.insert(1, Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm"))
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]
         changes.append(Change("plan by what you measured", saves_cm, "your own multiplier"))

@@ -291,9 +291,7 @@ def _share_ends(pieces: Pieces, holds_cm: float, units: str) -> list[BothEnds]:
     return balls
 
 
-def _end_for(
-    piece: Piece, balls: Sequence[BothEnds], holds_cm: float, units: str
-) -> OnEnd | None:
+def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float, units: str) -> OnEnd | None:
     """An end of a ball that can feed a piece too, of the first ball that has one; else None."""
     for ball in balls:
         with_piece_cm = ball.fed_cm(units) + piece.to_measure_cm(units)

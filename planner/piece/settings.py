@@ -183,9 +183,7 @@ class Weighing:
         )
         check_numbers(self, "Among the weights, {}", whole=counts)
         if self.most_live < 1:
-            raise PlanError(
-                f"At most {self.most_live} at once is too few: any row needs one."
-            )
+            raise PlanError(f"At most {self.most_live} at once is too few: any row needs one.")
 
 
 def check_multiplier(value: float) -> None:

@@ -324,9 +324,7 @@ def ceiling_html(found: Ceiling, traced: Strands, units: str) -> str:
 def ceiling_form(desk: Desk) -> Form:
     """Never more at once than so many: what that takes, to be accepted together."""
     message, answer = Pane(), Pane()
-    most = whole(
-        "never more at once than", desk.project.weighing.most_live, least=1, most=500
-    )
+    most = whole("never more at once than", desk.project.weighing.most_live, least=1, most=500)
     find, accept = button("Find a way"), button("Accept all of it")
     found: Ceiling | None = None
 

@@ -46,7 +46,7 @@ CHANGES = {
     "how": Construction("rounds", "WS", "left", "garter"),
     "limits": CarryLimits(2, "2.5 cm", 0, False),
     "by_yarn": {"A": CarryLimits(1, 5, "1 in"), "B": CarryLimits(middle_start=False)},
-    "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2),
+    "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2, swatch_in="no yarn"),
     "habits": Habits(200, 900, 2500.5, 2, False, True, False, "long", 3, 4, 9, 12.5),
     "multiplier": MultiplierChoice("own", 3.85, 0.1),
     "units": "in",

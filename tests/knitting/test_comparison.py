@@ -397,9 +397,7 @@ def test_balls_before_and_after():
     for plan, when in ((before, "before"), (after, "after")):
         shopping = plan.shopping_list.set_index("yarn")
         for yarn in table.index:
-            assert table.loc[yarn, f"total_{when}_m"] == pytest.approx(
-                shopping.total_m[yarn]
-            )
+            assert table.loc[yarn, f"total_{when}_m"] == pytest.approx(shopping.total_m[yarn])
             assert table.loc[yarn, f"balls_to_buy_{when}"] == shopping.balls_to_buy[yarn]
             assert table.loc[yarn, f"multiplier_{when}"] == str(plan.multipliers[yarn])
     assert (table.total_after_m < table.total_before_m).any()

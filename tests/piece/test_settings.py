@@ -18,6 +18,7 @@ from planner.piece import Allowances, Habits, MultiplierChoice
         (lambda: Allowances(bind_off=float("nan")), ["bind off", "nan"]),
         (lambda: Allowances(short_once_in=1), ["short once in", "1", "2 or more"]),
         (lambda: Allowances(swatch_cm=-12), ["swatch (cm)", "-12"]),
+        (lambda: Allowances(swatch_in="grey"), ['"grey"', "the ground yarn, no yarn"]),
         (lambda: Allowances(spare=-0.05), ["spare", "-0.05"]),
         (lambda: Allowances(label_error=10), ["label_error", "10", "0.10 for 10 %"]),
         (lambda: Allowances(label_error=-0.1), ["label error", "-0.1"]),

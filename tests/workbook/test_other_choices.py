@@ -180,7 +180,7 @@ def test_what_is_embroidered_is_in_the_totals(desk):
     embroidered = desk.plan.winding_list.supply == "to embroider"
     assert desk.plan.winding_list.pieces[embroidered].sum() == 3
     lengths_m = desk.plan.winding_list.length_m * desk.plan.winding_list.pieces
-    assert f"Yarn for the piece: {lengths_m.sum():.2f} m" in desk.plan.summary()
+    assert f"Yarn for the piece: {lengths_m.sum():.0f} m" in desk.plan.summary()
     assert lengths_m[embroidered].sum() == pytest.approx(desk.plan.embroidery.length_m.sum())
 
 
