@@ -443,7 +443,7 @@ def test_advice_pane(desk):
     best = most_useful_next(desk.plan, calibration_of(desk.project)).iloc[0]
     said_first = (
         f"Most useful next: a marked length of 1 m in yarn {best.yarn}. "
-        f"It would take about {best.taken_off_m:.2f} m off"
+        f"It would take about {best.taken_off_m:.1f} m off"
     )
     assert said_first in words_of(pane.value)
     before = pane.value
