@@ -25,6 +25,7 @@ from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
 from planner.units import (
     counted,
+    figure,
     rounded_up,
     show,
     shown,
@@ -415,14 +416,16 @@ def _changes(
         Change(
             name="shorter tails",
             saves_cm=with_tails(allow.tail_cm) - with_tails(least_tail_cm),
-            would_do=f"tails of {tail_cm:.1f} cm",
+            would_do=f"tails of {figure(tail_cm)} cm",
         ),
-        Change("less to spare", need.spare_cm, f"{percent:.1f} % to spare"),
+        Change("less to spare", need.spare_cm, f"{figure(percent)} % to spare"),
         Change("fewer strands", max(strands - 1, 0) * strand_cm, f"{fewer} fewer"),
     ]
     # A yarn without a swatch has none to make smaller.
     if need.swatch_cm:
-        changes.insert(1, Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm"))
+        changes.insert(
+            1, Change("a smaller swatch", need.swatch_cm, f"a side of {figure(side_cm)} cm")
+        )
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]
         changes.append(Change("plan by what you measured", saves_cm, "your own multiplier"))

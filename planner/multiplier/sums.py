@@ -10,7 +10,7 @@ from planner.errors import PlanError
 from planner.multiplier.calibration import Calibration
 from planner.multiplier.multiplier import RULE_OF_THREE, Multiplier
 from planner.piece import Gauge
-from planner.units import CM_PER, figure, rounded_up, show
+from planner.units import CM_PER, counted, figure, rounded_up, show
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def quick_sum(
     one_stitch = f"{gauge.over:g} {gauge.unit} ÷ {gauge.stitches:g}"
     laid, two_tails = in_units(width), in_units(tails)
     lines = [
-        f"Width laid in one row: {stitches} stitches × {one_stitch} = {laid}",
+        f"Width laid in one row: {counted(stitches, 'stitch')} × {one_stitch} = {laid}",
         f"Yarn in the stitches: {laid} × {multiplier.value:.2f} ({multiplier.basis}) = "
         f"{in_units(worked)}",
         f"Two tails: 2 × {in_units(tail_cm)} = {two_tails}",

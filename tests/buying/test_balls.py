@@ -53,8 +53,7 @@ def measured_off(plan):
     """What is measured off for each part, its refills included, each piece rounded up."""
     lengths = dict.fromkeys((held.part.title for held in plan.held), 0.0)
     for piece in hanging_pieces(plan.traced, plan.held):
-        name = piece.label.split(" refill")[0]
-        lengths[name] += rounded_up(piece.length_cm, plan.project.units)
+        lengths[piece.part] += rounded_up(piece.length_cm, plan.project.units)
     return lengths
 
 
