@@ -16,6 +16,7 @@ from planner.choices import (
     carries_not_made,
     compare_ways,
     embroidery_in_words,
+    find_issues,
     measure_embroidery,
     trace_asked,
 )
@@ -33,7 +34,7 @@ from planner.rows import (
     make_cards,
     plan_sewing,
 )
-from planner.strands import Strands, area_table, find_issues, label_areas
+from planner.strands import Strands, area_table, label_areas
 from planner.supplies import (
     TO_EMBROIDER,
     Held,

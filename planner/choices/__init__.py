@@ -1,5 +1,6 @@
 """Choices: what else could be done, and what it would cost or save.
 
+check         what is worth a second look before casting on
 places        what a choice is about: a yarn at a place, in words too
 beneath       what is knitted beneath an embroidery
 asked         what the knitter's own choices ask of the plan
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
     from planner.choices.ceiling import (
         Ceiling,
         keep_under,
+    )
+    from planner.choices.check import (
+        find_issues,
+        rows_for,
     )
     from planner.choices.embroidery import (
         Embroidery,

@@ -5,7 +5,7 @@ import pytest
 from coloraide import Color
 
 from planner import CarryLimits, Chart, Construction, Gauge, PlanError, Yarn, trace_strands
-from planner.strands.check import find_issues, place, rows_for
+from planner.choices.check import find_issues, place, rows_for
 
 GARTER = Construction(fabric="garter")
 ROUNDS = Construction(worked="rounds")

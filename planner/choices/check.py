@@ -11,8 +11,7 @@ import pandas as pd
 
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
-from planner.strands.arrays import Flags
-from planner.strands.trace import Strands
+from planner.strands import Strands
 from planner.units import counted, to_cm
 
 Yarns = Mapping[str, Yarn]  # by letter
@@ -171,7 +170,7 @@ def _about_strays(strands: Strands) -> Findings:
         )
 
 
-def _within_reach(strands: Strands) -> Flags:
+def _within_reach(strands: Strands) -> np.ndarray:
     """By run, whether another run of its yarn is within reach of it, on the chart."""
     runs = strands.runs
     a, b = strands.possible.a, strands.possible.b
