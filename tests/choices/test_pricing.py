@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Project, make_plan, open_project
+from planner.choices import NO_SOURCE
 from planner.choices.offers import find_offers
 from planner.multiplier import Multiplier
 from planner.piece import MultiplierChoice, Weighing
@@ -45,7 +46,10 @@ def check_prices(project, least):
     before = totals(now)
     for offer in offers:
         after = make_plan(replace(project, choices=(*project.choices, *offer.choices)))
-        assert after.notes == now.notes
+        # The plan says the same, and what is to be minded in embroidering.
+        added = [note for note in after.notes if note not in now.notes]
+        assert set(now.notes) <= set(after.notes)
+        assert all(NO_SOURCE in note for note in added)
         difference = [a - b for a, b in zip(totals(after), before, strict=True)]
         assert as_list(offer.price) == pytest.approx(difference, abs=1e-4), offer.what
     return offers
@@ -76,7 +80,8 @@ def test_prices_on_random_charts(number):
         "random", Chart.from_rows(rows), how=HOW[number % 4], limits=limits, weighing=weighing
     )
     offers = check_prices(project, ["embroider", "carry"])
-    ranks = [offer.price.rank for offer in offers]
+    # A plain beginning stands beside the embroidery that does without the middle start as well.
+    ranks = [offer.price.rank for offer in offers if offer.about != "middle"]
     assert ranks == sorted(ranks)
     if number == 0:
         taken = next(offer for offer in offers if offer.about == "embroider")
