@@ -248,7 +248,7 @@ class Plan:
         factor = self.project.allow.embroider_factor
         return (
             f"Embroidered after blocking: {what}, {length:.2f} {unit} of yarn if a duplicate "
-            f"stitch takes {factor:g} times as much as a knitted one (an assumption: measure yours)."
+            f"stitch takes {factor:g} times as much as a knitted one (assumption: measure yours)."
         )
 
     def how_sure(self) -> str:

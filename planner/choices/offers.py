@@ -117,9 +117,9 @@ def _embroider(
     cautions = find_cautions(pricing.project, embroidery, areas=numbers)
     what = _embroidery_in_words(areas, pricing.project.how)
     strand = ""
-    if len(areas) == 1:
-        strand = middles.get(areas[0].number, "")
-    if strand:
+    begun = {middles[number] for number in numbers if number in middles}
+    if len(begun) == 1:
+        [strand] = begun
         what += f", instead of beginning {strand} from its middle"
     return Offer("embroider", what, choices, price, cautions_in_brief(cautions), strand)
 
@@ -153,11 +153,11 @@ def _middle_starts_by_area(pricing: Pricing) -> dict[int, str]:
 
 
 def worth_embroidering(pricing: Pricing) -> list[Offer]:
-    """For each yarn the best that embroidering its small areas does; only what saves something.
+    """For each yarn the best that embroidering its small areas does, where that saves something.
 
-    Something is saved where there are fewer ends in all or fewer strands at once. To be quick, no
-    more than a handful of offers is priced: the areas that look alike with most stitches, and all
-    of a yarn.
+    Something is saved where there are fewer ends in all, or fewer strands at once and no end more.
+    To be quick, no more than a handful of offers is priced: all areas of a yarn and those that look
+    alike, the most stitches first.
     """
     by_yarn = _by_yarn(areas_to_embroider(pricing.project, pricing.asked))
     groups = list(by_yarn.values())
@@ -169,7 +169,8 @@ def worth_embroidering(pricing: Pricing) -> list[Offer]:
     for group in groups[:HANDFUL]:
         offer = _embroider(pricing, group, {})
         yarn = group[0].choice.yarn
-        saves = offer.price.ends < 0 or offer.price.live < 0
+        change = offer.price
+        saves = change.ends < 0 or (change.ends == 0 and change.live < 0)
         if saves and (yarn not in best or offer.price.rank < best[yarn].price.rank):
             best[yarn] = offer
     return sorted(best.values(), key=_best_first)

@@ -113,7 +113,8 @@ class Weighing:
 
     # Areas of up to so many stitches, or whose widest run has no more than so many, are offered for
     # embroidery (practitioners' pages: single stitches, thin lines, dots, patches to about 12
-    # stitches). A diagonal line of single stitches is one wide, however far it goes.
+    # stitches). A diagonal line of single stitches is one wide, however far it goes; but what is
+    # only thin is offered up to a quarter of the chart.
     embroider_stitches: int = 12
     embroider_wide: int = 3
     # Carries of up to so much beyond the limits are offered (the longest that practitioners speak

@@ -88,6 +88,16 @@ def test_prices_on_random_charts(number):
         check_prices(replace(project, choices=taken.choices), ["carry"])
 
 
+@pytest.mark.parametrize("number", range(20))
+def test_every_offer_of_a_small_chart_is_true_to_the_letter(number):
+    """Thin lines and specks on a ground, some begun from their middle: whatever is taken, the plan
+    comes to what was said."""
+    rows = draw_chart(number, stitches=10, rows=7, yarns=2 + number % 2, smooth=0.9)
+    limits = CarryLimits(across=number % 3, sideways=3, up=number % 2)
+    project = Project("small", Chart.from_rows(rows), how=HOW[number % 4], limits=limits)
+    check_prices(project, [])
+
+
 def rows_above(live, most):
     return sum(hang > most for hang in live)
 
