@@ -13,6 +13,7 @@ import pandas as pd
 from planner.choices import (
     Embroidery,
     ask,
+    compare_ways,
     embroidery_in_words,
     measure_embroidery,
     notes_on_choices,
@@ -41,7 +42,6 @@ from planner.supplies import (
     Planned,
     YarnNeeded,
     choose_supplies,
-    compare_ways,
     lengths_by_strand,
     measure_parts,
     own_supplies,
@@ -60,8 +60,8 @@ class Plan:
 
     `traced` holds the strands, its chart the one that is knitted; `parts` and `held` how long each
     part of a strand is and how it is held; `embroidered` the yarn to embroider each cell in, an
-    index into the chart's letters, −1 where none; `to_embroider` what that takes; `balls` how many
-    of each yarn are to be had.
+    index into the chart's letters, −1 where none; `to_embroider` what that takes; `balls` the
+    lengths, cm, of the balls of each yarn in hand or to be bought.
 
     What people read is worked out when it is first asked for: cards, and tables with lengths in
     metres (`…_m`) or yards (`…_yd`), as the project shows them.
@@ -74,7 +74,7 @@ class Plan:
     held: tuple[Held, ...]
     embroidered: np.ndarray
     to_embroider: Embroidery
-    balls: dict[str, int]
+    balls: dict[str, tuple[float, ...]]
     notes: tuple[str, ...]
 
     # Records, in cm, worked out from the fields above. Each is kept when it was asked for once: a
@@ -100,7 +100,7 @@ class Plan:
     @cached_property
     def pieces(self) -> list[Piece]:
         """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
-        wound = winding_pieces(self.traced, self.held, self.project.allow)
+        wound = winding_pieces(self.traced, self.held)
         return wound + self.to_embroider.pieces(self.project.how)
 
     @cached_property
@@ -228,7 +228,7 @@ class Plan:
 
     def _supplies_in_words(self) -> str:
         # The commonest first.
-        kinds = Counter(each.supply for each in self.held).most_common()
+        kinds = Counter(each.in_words for each in self.held).most_common()
         how_held = ", ".join(f"{number} × {kind}" for kind, number in kinds)
         # Each half is held in a way of its own, so there may be more of these than strands.
         apart = ", halves apart" if self.traced.middle_starts else ""
@@ -293,7 +293,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     # how many balls there are. The tails of refills are not in it yet; they are short.
     measured_off = _measured_off(parts, embroidery, project.units)
     needed = yarn_needed(project, multipliers, measured_off)
-    balls = {each.yarn.letter: each.to_be_had for each in needed}
+    balls = {each.yarn.letter: each.balls_cm for each in needed}
     own, own_notes = own_supplies(strands, project.choices)
     held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
 

@@ -113,7 +113,7 @@ def test_rooms_ask_only_rooms_below(path):
         ("rows/cards.py", "from planner import workbook", "rows may not import workbook"),
         ("buying/lots.py", "import planner.charts.sheets", "buying may not import charts"),
         ("plan.py", "from planner.rows.cards import Card", "come in by the door"),
-        ("supplies/ways.py", "from .lengths import Part", "name the room in full"),
+        ("supplies/winding.py", "from .lengths import Part", "name the room in full"),
         ("charts/handout.py", "from matplotlib.colors import to_rgb", "may know matplotlib"),
         ("folder/files.py", "import ipywidgets as widgets", "may know ipywidgets"),
     ],

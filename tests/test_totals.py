@@ -42,7 +42,11 @@ def on_paper(units):
         by_yarn={"A": CarryLimits(across=1)},
         allow=Allowances(tail_cm=14, cast_on=0, bind_off=0, swatch_cm=6, spare=0.1, label_error=0),
         habits=Habits(
-            loose_up_to_cm=45, butterfly_up_to_cm=50, bobbin_up_to_cm=60, table=False, comfortable=2
+            loose_up_to_cm=45,
+            butterfly_up_to_cm=50,
+            bobbin_up_to_cm=60,
+            place="train",
+            comfortable=2,
         ),
         choices=(embroider("C", 3, 6),),
     )

@@ -172,7 +172,8 @@ def _stitches_and_rest(plans: Plans) -> dict[str, StitchesAndRest]:
                 # Cut off, so its tails are not for the stitches.
                 need.cut_cm -= without_stitches_cm + tails_of_refills_cm
         for piece in plan.pieces:
-            if piece.supply != BALL:
+            # What is measured off in mid-strand is no more than is needed then: it counts as fed.
+            if piece.supply != BALL and piece.before_row is None:
                 need = needs[piece.yarn]
                 need.cut_cm += piece.to_measure_cm(plan.project.units)
         _add_embroidery(needs, plan)
@@ -227,17 +228,18 @@ def _lines_of_yarn(
     assert yarn.metres_per_ball is not None
     ball_cm = 100 * yarn.metres_per_ball
     wanted = 1 - 1 / allow.short_once_in
+    in_hand: float = sum(yarn.balls)
     # Half of what is likely will hardly do, so that is where to begin.
     likely_cm = need.fixed_cm + need.width_cm * multiplier.value
     half_in_balls = likely_cm / 2 / ball_cm
-    missing = math.floor(half_in_balls - yarn.balls_in_hand)
+    missing = math.floor(half_in_balls - in_hand)
     buy = max(0, missing)
 
     lines = []
     chance = 0.0
     while chance < max(wanted, BEYOND_DOUBT):
         before = chance
-        balls = yarn.balls_in_hand + buy
+        balls = in_hand + buy
         balls_cm = _lengths(balls, ball_cm, allow.label_error)
         chance, reusing = _chances_of_doing(balls_cm, need, multiplier)
         if reusing > HARDLY_EVER:
@@ -245,7 +247,7 @@ def _lines_of_yarn(
                 {
                     "yarn": yarn.letter,
                     "name": yarn.name,
-                    "balls_in_hand": yarn.balls_in_hand,
+                    "balls_in_hand": in_hand,
                     "balls_to_buy": buy,
                     "chance_percent": _percent(chance),
                     "reusing_left_overs_percent": _percent(reusing),
@@ -327,7 +329,7 @@ def odd_metres(plans: Plans) -> pd.DataFrame:
             continue
         # What is over is what the last ball is begun for.
         ball_cm = 100 * yarn.metres_per_ball * sure
-        balls_before = yarn.balls_in_hand + need.to_buy - 1
+        balls_before = sum(yarn.balls) + need.to_buy - 1
         over_cm = need.total_cm - ball_cm * balls_before
         if over_cm > JUST_OVER * ball_cm:
             continue
@@ -423,12 +425,10 @@ def _measured_cm(plan: Plan, letter: str, tail_cm: float) -> float:
     total_cm = 0.0
     for held in held_of(plan, letter):
         tails = 2 if held.part.is_whole else 1
-        last_cm = held.part.wound_cm + tails * more_cm
-        if held.refills:
-            # All but the last piece are as long as the supply holds; each refill adds two tails.
-            last_cm += held.refills * (2 * tail_cm - held.capacity_cm)
-            total_cm += held.refills * rounded_up(held.capacity_cm, units)
-        total_cm += rounded_up(last_cm, units)
+        # All but the last piece stay as they are; each refill has two tails of its own.
+        lengths_cm = [stage.length_cm for stage in held.stages]
+        lengths_cm[-1] += (tails + 2 * held.refills) * more_cm
+        total_cm += sum(rounded_up(length_cm, units) for length_cm in lengths_cm)
     embroidery = plan.to_embroider
     for length_cm in embroidery.length_cm[embroidery.yarn == letter]:
         total_cm += rounded_up(length_cm + 2 * more_cm, units)

@@ -32,8 +32,7 @@ Line = dict[str, object]  # of a table, by its columns
 
 def pieces_of(plan: Plan) -> list[Piece]:
     """Every piece of a plan as it hangs, in the order of need (see `hanging_pieces`)."""
-    allow = plan.project.allow
-    pieces = hanging_pieces(plan.traced, plan.held, allow)
+    pieces = hanging_pieces(plan.traced, plan.held)
     # Both halves of a strand begun from its middle hang before the second is worked, so the row in
     # which a piece begins to hang comes first.
     return sorted(pieces, key=lambda piece: (piece.begins, piece.order))
@@ -233,8 +232,9 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     """
     project = plan.project
     pieces = pieces_of(plan)
-    # A strand that needs refills uses its ball up: it leaves nothing to share.
-    refilled = {piece.strand for piece in pieces if piece.refill}
+    # A strand that needs refills uses its ball up: it leaves nothing to share. What is measured off
+    # in mid-strand comes off its own ball.
+    refilled = {piece.strand for piece in pieces if not piece.is_first}
     by_yarn = defaultdict(list)
     for piece in pieces:
         if piece.strand not in refilled:
@@ -242,9 +242,7 @@ def both_ends(plan: Plan) -> pd.DataFrame:
 
     lines = []
     for letter, of_yarn in by_yarn.items():
-        yarn = project.all_yarns[letter]
-        label_error = project.allow.label_error
-        holds_cm = capacity_cm(project.habits, BALL, yarn, label_error)
+        holds_cm = max(plan.balls[letter])
         balls = _share_ends(of_yarn, holds_cm)
         for number, ball in enumerate(balls, start=1):
             # One end alone saves nothing.
@@ -322,7 +320,7 @@ def splices(plan: Plan) -> pd.DataFrame:
     lines = []
     for letter in _letters(plan):
         # A splice takes as much yarn as a join with two tails; it only leaves no ends.
-        felts = project.all_yarns[letter].feltable
+        felts = project.all_yarns[letter].can_be_spliced
         for held, joins in _joins_by_way(plan, letter).items():
             # The plan has its line even without joins: what saves is seen beside it.
             if not joins and held != AS_PLANNED:
@@ -352,11 +350,10 @@ def _letters(plan: Plan) -> list[str]:
 def _joins_by_way(plan: Plan, letter: str) -> dict[str, int]:
     """How many joins a yarn takes as planned, and with all its parts held in each of the ways."""
     habits, allow = plan.project.habits, plan.project.allow
-    yarn = plan.project.all_yarns[letter]
     of_yarn = held_of(plan, letter)
     joins = {AS_PLANNED: sum(held.refills for held in of_yarn)}
     for way in SUPPLIES:
-        longest_cm = capacity_cm(habits, way, yarn, allow.label_error)
+        longest_cm = max(plan.balls[letter]) if way == BALL else capacity_cm(habits, way)
         joins[way] = 0
         for held in of_yarn:
             pieces = pieces_needed(held.part.wound_cm, longest_cm, allow.tail_cm)

@@ -12,6 +12,7 @@ offers        single choices and what each would save
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
 ceiling       never more than so many strands at once
+ways          the suggested mix of supplies and its best alternative, section by section
 """
 
 from typing import TYPE_CHECKING
@@ -66,6 +67,9 @@ if TYPE_CHECKING:
         ladder,
         limits_in_words,
         tradeoff,
+    )
+    from planner.choices.ways import (
+        compare_ways,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -61,6 +61,7 @@ class Embroidery:
             pieces.append(
                 Piece(
                     label=name,
+                    part=name,
                     strand=name,
                     yarn=letter,
                     supply=TO_EMBROIDER,

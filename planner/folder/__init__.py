@@ -41,6 +41,8 @@ if TYPE_CHECKING:
         save_chart,
         save_yarns,
         start_piece,
+        weights_in,
+        weights_text,
     )
     from planner.folder.settings import (
         read_settings,

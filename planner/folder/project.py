@@ -6,7 +6,7 @@ chart.csv is all a piece needs. The other files are read where there are any.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, fields, replace
 from pathlib import Path
 
@@ -139,7 +139,22 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
         may_be_cut=yes("may_be_cut", True),
         dye_lot=row.get("dye_lot", ""),
         label_stitches_10cm=number("label_stitches_10cm"),
+        superwash=yes("superwash", False),
+        surface=row.get("surface") or Yarn.surface,
+        part_balls_g=weights_in(row.get("part_balls_g", ""), f"{what}a part ball"),
     )
+
+
+def weights_in(text: str, what: str) -> tuple[float, ...]:
+    """The weights, g, in a cell such as "34; 12.5"; `what` names one of them in the error."""
+    # A comma may be a slip for a decimal point, so it does not part two weights.
+    numbers = (number_in(weight.strip().removesuffix("g"), what) for weight in text.split(";"))
+    return tuple(number for number in numbers if number is not None)
+
+
+def weights_text(weights: Iterable[float]) -> str:
+    """Weights as a cell of yarns.csv has them: "34; 12.5"."""
+    return "; ".join(f"{weight:.10g}" for weight in weights)
 
 
 def save_chart(project: Project, *, kept: Project) -> None:
@@ -192,6 +207,8 @@ def _as_text(value: object) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return weights_text(value)
     # Without the zeros, or the last wrong digits, of a float.
     return f"{value:.10g}" if isinstance(value, int | float) else str(value)
 

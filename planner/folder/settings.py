@@ -19,6 +19,7 @@ from tomlkit.items import InlineTable
 from planner.errors import PlanError
 from planner.folder.files import locked, read_text, replace_text
 from planner.piece import (
+    TRAIN,
     Allowances,
     CarryLimits,
     Construction,
@@ -77,8 +78,19 @@ def read_settings(path: Path) -> dict[str, Any]:
                 f"{', '.join(SECTIONS)}."
             )
         name, kind = SECTIONS[section]
+        if section == "habits":
+            values = _with_place(values)
         settings[name] = _read_section(kind, values, section)
     return settings
+
+
+def _with_place(habits: Mapping[str, Any]) -> dict[str, Any]:
+    """The habits as they are written now: older files say only whether there is a table."""
+    now = dict(habits)
+    table = now.pop("table", None)
+    if table is False:
+        now.setdefault("place", TRAIN)
+    return now
 
 
 def _read_by_yarn(limits: object, file: str) -> dict[str, DataclassInstance]:

@@ -10,7 +10,7 @@ import pandas as pd
 from scipy.stats import norm
 
 from planner.multiplier import Multiplier
-from planner.piece import BALL, JOINED, LEFT, Entry, Yarn, rows_worked
+from planner.piece import JOINED, LEFT, Entry, Yarn, rows_worked
 from planner.plan import Plan
 from planner.supplies import Held, Part, fixed_lengths, run_widths
 from planner.units import shown
@@ -194,9 +194,10 @@ def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
     # Time enough to choose a good place for the join, or none left.
     rows_left = earliest - done
     when = "now" if rows_left <= WARN_ROWS else f"before row {earliest}"
-    if held.supply == BALL:
+    # What is measured off is cut from its ball.
+    if done < held.on_ball_until():
         return f"{when}: take more from the ball"
-    if yarn.feltable:
+    if yarn.can_be_spliced:
         return f"{when}: splice a new piece on, it felts"
     return f"{when}: join a new piece at a border, two ends"
 
@@ -229,7 +230,7 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         # Without the band's metres nobody knows what was in hand.
         in_hand_cm = chance = np.nan
         if yarn.metres_per_ball:
-            in_hand_cm = 100 * yarn.metres_per_ball * yarn.balls_in_hand
+            in_hand_cm = 100 * yarn.metres_per_ball * sum(yarn.balls)
             for_stitches_cm = in_hand_cm - used_cm - fixed_cm
             chance = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
         lines.append(

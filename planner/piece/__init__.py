@@ -58,8 +58,10 @@ if TYPE_CHECKING:
         BOBBIN,
         BUTTERFLY,
         LOOSE,
+        PLACES,
         SHORTEST_YARN,
         SUPPLIES,
+        TRAIN,
         WAYS_TO_A_MULTIPLIER,
         Allowances,
         Habits,
@@ -69,6 +71,9 @@ if TYPE_CHECKING:
         check_multiplier,
     )
     from planner.piece.yarn import (
+        HAIRY,
+        SLIPPERY,
+        SURFACES,
         Yarn,
     )
 else:

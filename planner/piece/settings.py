@@ -6,7 +6,9 @@ each.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from planner.errors import PlanError
 from planner.units import check_number, check_numbers
@@ -17,6 +19,19 @@ LOOSE, BUTTERFLY, BOBBIN, BALL = SUPPLIES = ("loose strand", "butterfly", "bobbi
 WAYS_TO_A_MULTIPLIER = ("estimate", "measured", "own", "rule of three")
 SHORTEST_YARN = 1.0  # widths of the row: yarn in a row cannot be as short as the row is wide
 DROPS = ("short", "long")
+# Where one sits, and the most balls that lie still beside the work there. At a table it is as many
+# as the knitter says; on a sofa one at either side (judgement); in a train none.
+TABLE, SOFA, TRAIN = PLACES = ("table", "sofa", "train")
+BALLS_ON_SOFA = 2
+SITTING = re.compile(r"\s*(?:rows?\s+)?(\d{1,6})\s*[-–]\s*(\d{1,6})\s+(\w+)\s*")
+
+
+class Sitting(NamedTuple):
+    """A stretch of worked rows, from 1, that is knitted in another place than the rest."""
+
+    from_row: int
+    to_row: int
+    place: str
 
 
 @dataclass(frozen=True)
@@ -58,9 +73,11 @@ class Habits:
     loose_up_to_cm: float = 275
     butterfly_up_to_cm: float = 1100
     bobbin_up_to_cm: float = 2700
-    # The most balls on the table at one time, and whether there is a table.
+    # The most balls on the table at one time.
     balls_on_table: int = 4
-    table: bool = True
+    # Where the piece is knitted, and where else some rows are: "30-60 train, 80-90 sofa".
+    place: str = TABLE
+    elsewhere: str = ""
     # Whether one ball may feed two strands, from its outside and its inside.
     both_ends: bool = False
     # Whether winding up a bobbin is no bother.
@@ -90,6 +107,9 @@ class Habits:
                 f"are {loose:g}, {butterfly:g} and {bobbin:g} cm for loose strand, butterfly and "
                 "bobbin."
             )
+        for place in (self.place, *(sitting.place for sitting in self.sittings)):
+            if place not in PLACES:
+                raise PlanError(f'The place to knit is "{place}"; it is {", ".join(PLACES)}.')
         if self.drop not in DROPS:
             raise PlanError(
                 f'The yarn between hand and work is kept "{self.drop}"; it is short or long.'
@@ -99,6 +119,30 @@ class Habits:
                 "Among the knitter's ways, comfortable is 1 or more, crowded no less, and a wrap "
                 "more than 0 cm."
             )
+
+    @property
+    def sittings(self) -> tuple[Sitting, ...]:
+        """The stretches of rows that are knitted elsewhere, as they were typed."""
+        sittings = []
+        for words in filter(str.strip, re.split("[,;]", self.elsewhere)):
+            match = SITTING.fullmatch(words)
+            if not match or not 1 <= int(match[1]) <= int(match[2]):
+                raise PlanError(
+                    f'Elsewhere is "{words.strip()}"; write the rows and the place, such as '
+                    '"30-60 train", several parted by commas.'
+                )
+            sittings.append(Sitting(int(match[1]), int(match[2]), match[3].lower()))
+        return tuple(sittings)
+
+    def room(self, rows: int) -> list[int]:
+        """The most balls beside the work in each of so many worked rows."""
+        most = {TABLE: self.balls_on_table, SOFA: min(BALLS_ON_SOFA, self.balls_on_table), TRAIN: 0}
+        room = [most[self.place]] * rows
+        for sitting in self.sittings:
+            in_rows = range(sitting.from_row - 1, min(sitting.to_row, rows))
+            for row in in_rows:
+                room[row] = most[sitting.place]
+        return room
 
     def word(self, live: int) -> str:
         """How full a row is with so many strands live: easy, busy or crowded."""

@@ -12,6 +12,8 @@ from planner.units import check_number, exact
 BETWEEN_LOTS = re.compile("[,;+]")
 BALLS_OF_A_LOT = re.compile(r"\s*([\d.]+) of (?:lot )?(.+?)\s*")
 SAME_BALLS = 1e-6  # part balls are sums of floats
+MOST_BALLS = 1000  # of one yarn; more is a slip of the hand
+SMOOTH, HAIRY, SLIPPERY = SURFACES = ("smooth", "hairy", "slippery")
 
 
 @dataclass(frozen=True)
@@ -23,13 +25,19 @@ class Yarn:
     colour: str = "#b8b8b8"  # #rrggbb
     metres_per_ball: float | None = None
     grams_per_ball: float | None = None
-    # May be a part of a ball.
+    # 1.5 balls are a whole one and a half one.
     balls_in_hand: float = 0
     feltable: bool = False
     may_be_cut: bool = True
     # One lot as it is written on the band, or several, counted: "2 of 114, 1 of 131".
     dye_lot: str = ""
     label_stitches_10cm: float | None = None
+    # Superwash wool does not felt, whatever else is said of it.
+    superwash: bool = False
+    # Hairy strands cling to each other; slippery ones slide out of a butterfly.
+    surface: str = SMOOTH
+    # Balls begun, weighed, beside those that are counted: what is left of each, g.
+    part_balls_g: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("metres_per_ball", "grams_per_ball", "label_stitches_10cm"):
@@ -37,17 +45,47 @@ class Yarn:
             if value is not None:
                 what = f"Yarn {self.letter}: {name} (leave it empty if it is not known)"
                 check_number(value, what, above=0)
-        check_number(self.balls_in_hand, f"Yarn {self.letter}: balls_in_hand")
+        check_number(self.balls_in_hand, f"Yarn {self.letter}: balls_in_hand", most=MOST_BALLS)
         balls = sum(self.lots.values())
         if abs(balls - self.balls_in_hand) > SAME_BALLS:
             raise PlanError(
                 f'Yarn {self.letter}: dye_lot counts {balls:g} balls ("{self.dye_lot}"), '
                 f"balls_in_hand says {self.balls_in_hand:g}. Make them agree."
             )
+        if self.surface not in SURFACES:
+            raise PlanError(
+                f'Yarn {self.letter}: its surface is "{self.surface}"; it is one of '
+                f"{', '.join(SURFACES)}."
+            )
+        for grams in self.part_balls_g:
+            check_number(grams, f"Yarn {self.letter}: the weight of a part ball", above=0)
+        if self.part_balls_g and self.grams_per_ball is None:
+            raise PlanError(
+                f"Yarn {self.letter}: part balls are weighed, but grams_per_ball is missing. Give "
+                "the weight of a whole ball from its band."
+            )
+
+    @property
+    def can_be_spliced(self) -> bool:
+        """Whether two ends of it felt together."""
+        return self.feltable and not self.superwash
+
+    @property
+    def balls(self) -> tuple[float, ...]:
+        """Each ball in hand as a share of a whole one, whole balls first."""
+        # Counted lot by lot: the halves of two lots are two half balls, not a whole one.
+        whole, begun = [], []
+        for count in self.lots.values():
+            rest = count % 1
+            whole += [1.0] * round(count - rest)
+            begun += [rest] if rest > SAME_BALLS else []
+        if self.grams_per_ball:
+            begun += [grams / self.grams_per_ball for grams in self.part_balls_g]
+        return (*whole, *begun)
 
     @property
     def lots(self) -> dict[str, float]:
-        """Balls in hand by dye lot: as `dye_lot` counts them, else all of one lot."""
+        """Balls by dye lot, part balls left out: as `dye_lot` counts them, else all of one lot."""
         parts = BETWEEN_LOTS.split(self.dye_lot)
         counts = [match for part in parts if (match := BALLS_OF_A_LOT.fullmatch(part))]
         # The name of a single lot may hold a comma, or the word "of".

@@ -11,7 +11,13 @@ import numpy as np
 
 from planner.piece import Project
 from planner.rows.load import RowLoad, runs_by_row
-from planner.rows.phrases import Phrases, embroidered_in_words, how_to_cross, refills_in_words
+from planner.rows.phrases import (
+    Phrases,
+    embroidered_in_words,
+    how_to_cross,
+    measured_off_in_words,
+    refills_in_words,
+)
 from planner.strands import Strands, Walk
 from planner.supplies import Held, Piece
 from planner.units import counted
@@ -92,6 +98,7 @@ def make_cards(
     phrases = Phrases(strands, pieces, project)
     hanging = phrases.walk.hanging()
     run_out = refills_in_words(held)
+    measured_off = measured_off_in_words(pieces, project.units)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
     cards = []
@@ -104,7 +111,7 @@ def make_cards(
         if row == 0 and len(on_card) > 1:
             leftwards = bool(strands.runs.leftwards[0])
             steps.insert(0, _cast_on(on_card, leftwards=leftwards))
-        steps += run_out.get(row, [])
+        steps = measured_off.get(row, []) + steps + run_out.get(row, [])
         if row in afterwards:
             steps.append(afterwards[row])
         from_the_left = sorted(hanging.get(row, []), key=itemgetter(1, 0))

@@ -71,7 +71,7 @@ class Phrases:
         self.tail = show_short(project.allow.tail_cm, project.units)
         self.binds_off = bool(project.allow.bind_off)
         # A strand is begun with its first piece; what a refill is, is said where it falls due.
-        self.piece = {piece.label: piece for piece in pieces if not piece.refill}
+        self.piece = {piece.label: piece for piece in pieces if piece.is_first}
 
     def entering(self, run: int) -> str:
         """What to do where the yarn of a run comes in; "" if it simply goes on."""
@@ -174,6 +174,19 @@ def refills_in_words(held: Sequence[Held]) -> dict[int, list[str]]:
         runs_out = f"{each.part.title} runs out in this row: have a refill ready, {join}"
         for row in each.refill_rows:
             words[row].append(runs_out)
+    return words
+
+
+def measured_off_in_words(pieces: Sequence[Piece], units: str) -> dict[int, list[str]]:
+    """What to measure off its ball and wind before a row, by worked row from 0."""
+    words: dict[int, list[str]] = defaultdict(list)
+    for piece in pieces:
+        if piece.before_row is not None:
+            length = show(piece.to_measure_cm(units), units)
+            words[piece.before_row].append(
+                f"before this row: measure off {length} of {piece.part} from the work, cut it from "
+                f"its ball and hold it as a {piece.supply}"
+            )
     return words
 
 

@@ -167,8 +167,11 @@ class _Balls:
             # A supply that hangs can be dropped through the others: only balls tangle for good.
             if each.supply == BALL:
                 ball = each.part.title
-                self.ball |= dict.fromkeys(each.part.runs.tolist(), ball)
-                self.last_run[ball] = each.part.last_run
+                # What is measured off in mid-strand and wound hangs from then on.
+                is_fed = strands.runs.row[each.part.runs] < each.on_ball_until()
+                fed = each.part.runs[is_fed].tolist()
+                self.ball |= dict.fromkeys(fed, ball)
+                self.last_run[ball] = fed[-1]
         self.leftwards = False
         self.sign = 1
 

@@ -2,11 +2,12 @@
 
 lengths       yarn by part of a strand, every share of it apart
 habits        what each supply holds, and in how many pieces a length is wound
-balls         which balls lie on the table in which rows
-choose        the supply of each part: the knitter's own choice, else by length and balls
+sections      the rows in stretches that are alike in how full they are
+balls         balls as things with a length: which of them feeds which strand
+held          how a part is held, stage by stage
+choose        the supply of each part: the knitter's own choice, else section by section
 own           the knitter's own choices, by strand
 reasons       what speaks against a supply, in words
-ways          the ways of holding side by side, for each stretch of rows
 winding       the pieces to wind, and the winding list
 shopping      balls to have and to buy
 """
@@ -16,15 +17,25 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.supplies.balls import (
+        Feeding,
+        Table,
+    )
     from planner.supplies.choose import (
-        Held,
         choose_supplies,
-        supplies_table,
     )
     from planner.supplies.habits import (
+        LONGEST_LOOSE_CM,
         capacity_cm,
         pieces_needed,
+        suits,
         usable_cm,
+        way_to_wind,
+    )
+    from planner.supplies.held import (
+        Held,
+        Stage,
+        supplies_table,
     )
     from planner.supplies.lengths import (
         Part,
@@ -38,15 +49,15 @@ if TYPE_CHECKING:
     from planner.supplies.own import (
         own_supplies,
     )
+    from planner.supplies.sections import (
+        Section,
+        find_sections,
+    )
     from planner.supplies.shopping import (
         YarnNeeded,
         shopping_list,
         swatch_length_cm,
         yarn_needed,
-    )
-    from planner.supplies.ways import (
-        compare_ways,
-        find_stretches,
     )
     from planner.supplies.winding import (
         HOW_TO,

@@ -1,78 +1,184 @@
-"""The balls on the table, row by row: whether there is room for one more."""
+"""The balls: things with a length, each of which feeds one strand at a time, or two.
+
+A strand takes the shortest ball that holds enough. If none is left, the strands of its yarn are
+shared out anew: a way to feed them all without a join is found if there is one among the first few
+thousand tried.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from planner.piece import Habits
+from planner.supplies.habits import SLACK_CM
+
+# Balls tried for one strand after another until it is given up; few yarns need a hundred.
+MOST_TRIED = 2000
+# A piece between two joins with fewer tails in it would hold little else.
+LEAST_TAILS = 4
 
 
-def balls_for(strands_fed: np.ndarray, habits: Habits) -> np.ndarray:
-    """Balls that so many strands of one yarn need at one time, each feeding one end or both."""
-    # The end inside a ball feeds as well as the one outside. What is left over takes a ball too, so
-    # it is rounded up.
-    ends_per_ball = 2 if habits.both_ends else 1
-    balls: np.ndarray = -(-strands_fed // ends_per_ball)
-    return balls
+@dataclass(frozen=True, eq=False)
+class Feeding:
+    """A part of a strand that is fed from a ball in worked rows `first` to `last`, from 0.
 
-
-class Table:
-    """Which balls lie on the table in each worked row.
-
-    `balls` says how many of each yarn are in hand or to be bought. Rows are slices of worked rows,
-    from 0.
+    `part` is its number. `length_cm` is all that comes off the ball for it, what is measured off
+    later too. `ball` counts the balls of its yarn from 0.
     """
 
-    def __init__(self, habits: Habits, balls: Mapping[str, int], rows: int):
-        self.habits = habits
-        self.balls = balls
-        self._fed = {letter: np.zeros(rows, dtype=int) for letter in balls}  # strands, by row
+    part: int
+    letter: str
+    first: int
+    last: int
+    length_cm: float
+    ball: int = 0
 
-    def lay(self, letter: str, rows: slice) -> None:
-        """Feed one more strand of this yarn from a ball in these rows."""
-        self._fed[letter][rows] += 1
+    def meets(self, another: Feeding) -> bool:
+        """Whether there is a row in which both are fed."""
+        return self.first <= another.last and another.first <= self.last
 
-    def laid(self, letter: str, *, more: int = 0) -> np.ndarray:
-        """Balls of one yarn by row, if it fed so many more strands all along."""
-        return balls_for(self._fed[letter] + more, self.habits)
 
-    def in_row(self, *, and_one_of: str | None = None) -> np.ndarray:
-        """Balls of all yarns by row, if one more strand of a yarn were fed all along."""
-        # Rounded up yarn by yarn: the two ends of a ball feed strands of its own yarn only.
-        laid = [self.laid(letter, more=int(letter == and_one_of)) for letter in self.balls]
-        in_all: np.ndarray = np.sum(laid, axis=0)
-        return in_all
+@dataclass
+class Table:
+    """The balls of each yarn, by their lengths in cm, and which strands they feed.
 
-    def obstacle(self, letter: str, rows: slice) -> str:
-        """Why one more strand of this yarn cannot have a ball in these rows; "" if it can."""
+    `room` is how many balls may lie beside the work in each worked row.
+    """
+
+    habits: Habits
+    balls: Mapping[str, Sequence[float]]
+    room: np.ndarray
+    fed: dict[str, list[Feeding]] = field(default_factory=dict)
+
+    def feed(self, wish: Feeding) -> str:
+        """Feed one more strand of a yarn from a ball; why it cannot be so, "" if it is."""
+        rows = slice(wish.first, wish.last + 1)
         # What no purchase can mend is said first.
-        if not self.habits.table:
-            return "there is no table to lay a ball on"
-        if self.laid(letter, more=1)[rows].max() > self.balls[letter]:
-            return f"every ball of {letter} in hand or to be bought is in use in those rows"
-        if self.in_row(and_one_of=letter)[rows].max() > self.habits.balls_on_table:
-            return f"the table is full: {self.habits.balls_on_table} balls"
+        if not self.room[rows].max():
+            return "there is no place to lay a ball"
+        of_yarn = self.fed.get(wish.letter, [])
+        shared = next(self._fitting(of_yarn, wish), []) or self._share([*of_yarn, wish])
+        if not shared:
+            every = range(len(self.balls[wish.letter]))
+            if any(self._is_free(ball, wish, of_yarn) for ball in every):
+                return f"no ball of {wish.letter} that is free in those rows holds enough"
+            return f"every ball of {wish.letter} in hand or to be bought is in use in those rows"
+        full = f"there is room for {self.room[rows].min()} balls only"
+        if (self.lying(self.fed | {wish.letter: shared}) > self.room)[rows].any():
+            return full
+        self.fed[wish.letter] = shared
         return ""
 
-    def overfull(self, row_name: Callable[[int], str]) -> list[str]:
-        """Notes where more lies on the table than there is room for, or than there are balls."""
-        notes = []
-        room, balls = self.habits.balls_on_table, self.in_row()
-        too_full = np.flatnonzero(balls > room)
-        # The first row is where the knitter will meet it.
-        if len(too_full):
-            where = row_name(int(too_full[0]))
-            notes.append(
-                f"Your own choices lay {balls.max()} balls on the table in {where}, more than the "
-                f"{room} you set. They are kept."
-            )
-        for letter, there_are in self.balls.items():
-            wanted = int(self.laid(letter).max())
-            if wanted > there_are:
-                notes.append(
-                    f"Your own choices want {wanted} balls of {letter} at once; {there_are} are in "
-                    "hand or to be bought. They are kept."
-                )
-        return notes
+    def feed_joined(self, wish: Feeding, tail_cm: float, most_joins: float) -> list[float]:
+        """What each of several balls gives that feed a part one after the other, cm.
+
+        Each join takes two tails. Nothing where the balls that are free do not hold enough.
+        """
+        fed = self.fed.get(wish.letter, [])
+        left_cm = self._left_cm(wish.letter, fed)
+        free = [ball for ball in range(len(left_cm)) if self._is_free(ball, wish, fed)]
+        # The fullest first: the fewest joins.
+        free.sort(key=lambda ball: -left_cm[ball])
+        rows = slice(wish.first, wish.last + 1)
+        if (self.lying(self.fed) >= self.room)[rows].any():
+            return []
+        pieces = []
+        missing_cm = wish.length_cm
+        for ball in free:
+            # What holds little but the two tails of its joins is of no use.
+            if left_cm[ball] < LEAST_TAILS * tail_cm:
+                break
+            takes_cm = min(missing_cm, left_cm[ball])
+            pieces.append(replace(wish, ball=ball, length_cm=takes_cm))
+            missing_cm -= takes_cm
+            if len(pieces) > most_joins + 1:
+                break
+            if missing_cm <= SLACK_CM:
+                self.fed[wish.letter] = [*fed, *pieces]
+                return [piece.length_cm for piece in pieces]
+            missing_cm += 2 * tail_cm
+        return []
+
+    def balls_of(self, letter: str, part: int) -> list[int]:
+        """The balls, from 1, that feed a part, in order; alike balls are numbered as they come."""
+        fed = self.fed.get(letter, [])
+        lengths_cm = list(self.balls[letter])
+        free = list(range(len(lengths_cm)))
+        number = {}
+        for each in sorted(fed, key=lambda each: each.first):
+            if each.ball not in number:
+                alike = (n for n in free if lengths_cm[n] == lengths_cm[each.ball])
+                number[each.ball] = next(alike)
+                free.remove(number[each.ball])
+        return [number[each.ball] + 1 for each in fed if each.part == part]
+
+    def lying(self, fed: Mapping[str, Sequence[Feeding]]) -> np.ndarray:
+        """How many balls lie beside the work in each worked row."""
+        lying = np.zeros(len(self.room), dtype=int)
+        for of_yarn in fed.values():
+            for ball in {each.ball for each in of_yarn}:
+                in_use = np.zeros(len(self.room), dtype=bool)
+                for each in of_yarn:
+                    if each.ball == ball:
+                        in_use[each.first : each.last + 1] = True
+                lying += in_use
+        return lying
+
+    def _left_cm(self, letter: str, fed: Sequence[Feeding]) -> list[float]:
+        left_cm = list(self.balls[letter])
+        for each in fed:
+            left_cm[each.ball] -= each.length_cm
+        return left_cm
+
+    def _is_free(self, ball: int, wish: Feeding, fed: Sequence[Feeding]) -> bool:
+        """Whether a ball has an end for one more strand in all of its rows."""
+        ends = 2 if self.habits.both_ends else 1
+        rows = np.zeros(wish.last - wish.first + 1, dtype=int)
+        for each in fed:
+            if each.ball == ball and each.meets(wish):
+                rows[max(each.first - wish.first, 0) : each.last - wish.first + 1] += 1
+        return bool(rows.max() < ends)
+
+    def _fitting(self, fed: Sequence[Feeding], wish: Feeding) -> Iterator[list[Feeding]]:
+        """The strands of a yarn with one more, on each ball in turn that can feed it."""
+        left_cm = self._left_cm(wish.letter, fed)
+        # The shortest that does, so that the long balls are there for what is long; where both ends
+        # of a ball may be used, first the balls that lie there already.
+        balls = sorted(range(len(left_cm)), key=lambda ball: left_cm[ball])
+        if self.habits.both_ends:
+            lying = {each.ball for each in fed if each.meets(wish)}
+            balls.sort(key=lambda ball: ball not in lying)
+        whole = set()
+        for ball in balls:
+            # Of balls that are alike and feed nothing yet one is as good as another.
+            if left_cm[ball] == self.balls[wish.letter][ball]:
+                if left_cm[ball] in whole:
+                    continue
+                whole.add(left_cm[ball])
+            fits = left_cm[ball] >= wish.length_cm - SLACK_CM
+            if fits and self._is_free(ball, wish, fed):
+                yield [*fed, replace(wish, ball=ball)]
+
+    def _share(self, strands: Sequence[Feeding]) -> list[Feeding]:
+        """The strands of a yarn, each with its ball, so that none is joined; none if none is found.
+
+        Tried one by one, the longest first, until all have a ball.
+        """
+        # The longest is the hardest to find a ball for.
+        in_order = sorted(strands, key=lambda each: -each.length_cm)
+
+        # The ways that are still to be tried, the most promising one last.
+        ways: list[list[Feeding]] = [[]]
+        for _ in range(MOST_TRIED):
+            if not ways or len(ways[-1]) == len(in_order):
+                break
+            fed = ways.pop()
+            further = list(self._fitting(fed, in_order[len(fed)]))
+            ways += reversed(further)
+        found = ways[-1] if ways and len(ways[-1]) == len(in_order) else []
+        # In the order they were given: of a part that is joined the first piece stays the first.
+        place = {(each.part, each.length_cm): number for number, each in enumerate(strands)}
+        return sorted(found, key=lambda each: place[each.part, each.length_cm])

@@ -1,85 +1,72 @@
 """The supply of each part of a strand: loose strand, butterfly, bobbin, or fed from the ball.
 
-Length is one reason among several; the knitter's ways are the others, and a choice made by hand
-always wins. Balls are the scarce thing: they go to the longest parts first, as long as the table
-has room in every row and the yarn has a ball to spare. What finds no ball is wound on bobbins and
-refilled. Supplies never change strands.
+Asked section by section: where few lengths hang and this one is wide, it is fed from a ball,
+however short; where many hang, whatever hangs well. Length comes last: what is too long to wind
+takes a ball where there is one. What comes from a ball may be measured off and wound in mid-strand,
+without a join; so a part may be held two ways, one after the other. A choice made by hand always
+wins. Supplies never change strands.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from planner.errors import PlanError
-from planner.piece import (
-    BALL,
-    BOBBIN,
-    BUTTERFLY,
-    LOOSE,
-    PARTS,
-    SUPPLIES,
-    Allowances,
-    Habits,
-    Project,
-    Yarn,
-)
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, SUPPLIES, Habits, Project, Yarn
 from planner.strands import Strands
-from planner.supplies.balls import Table
-from planner.supplies.habits import LONGEST_LOOSE_CM, capacity_cm, pieces_needed, usable_cm
+from planner.supplies.balls import LEAST_TAILS, Feeding, Table
+from planner.supplies.habits import (
+    SLACK_CM,
+    capacity_cm,
+    pieces_needed,
+    suits,
+    usable_cm,
+    way_to_wind,
+)
+from planner.supplies.held import Held, Stage
 from planner.supplies.lengths import Part, run_lengths
 from planner.supplies.reasons import against, middle_start_notes
-
-# A bobbin with fewer would hold little but the two tails of its joins.
-LEAST_TAILS_ON_A_BOBBIN = 4
-
-
-@dataclass(frozen=True, eq=False)  # as parts are
-class Held:
-    """How a part is held, and why.
-
-    `capacity_cm` is the longest piece held this way; `refill_rows` are the worked rows, from 0, in
-    which a piece runs out and the next is joined; `spliced` says whether the joins leave no ends.
-    """
-
-    part: Part
-    supply: str
-    why: str
-    by_hand: bool
-    capacity_cm: float
-    refill_rows: tuple[int, ...]
-    spliced: bool
-    against: str
-
-    @property
-    def refills(self) -> int:
-        return len(self.refill_rows)
-
-    @property
-    def refill_ends(self) -> int:
-        """Ends to sew in that its joins leave: two each, unless they are spliced."""
-        return 0 if self.spliced else 2 * self.refills
+from planner.supplies.sections import SHORTEST_SECTION, Section, find_sections
 
 
 @dataclass(frozen=True, eq=False)
 class PartAtWork:
-    """A part with its yarn, and the most strands live at once in any of its rows."""
+    """A part with its yarn and, for each of its rows, what speaks for a way of holding it.
+
+    `live` is how many lengths hang; `suits_ball` whether few do and the part is wide; `left_cm`
+    what it takes from that row on, the tail at its end included.
+    """
 
     part: Part
     yarn: Yarn
-    busiest: int
+    live: np.ndarray
+    suits_ball: np.ndarray
+    left_cm: np.ndarray
+    typical: float
+
+    def wound_from(self, row: int, habits: Habits) -> tuple[str, str]:
+        """The best way to hold what is left from a row on if it is wound, and why."""
+        place = row - self.part.hangs_from
+        length_cm = float(self.left_cm[place]) if place else self.part.wound_cm
+        busiest = int(self.live[place:].max())
+        return way_to_wind(length_cm, self.yarn, habits, crowded=busiest > habits.crowded)
 
 
 @dataclass(frozen=True)
 class Choice:
-    """A supply for a part, before it is known what that means for it."""
+    """A supply for a part, and why.
+
+    `until`: what is left is measured off before that worked row, from 0, and held as `then` says.
+    """
 
     supply: str
     why: str
     by_hand: bool = False
+    until: int | None = None
+    then: str = ""
 
 
 def choose_supplies(
@@ -87,190 +74,295 @@ def choose_supplies(
     parts: Sequence[Part],
     project: Project,
     *,
-    balls: Mapping[str, int],
+    balls: Mapping[str, Sequence[float]],
     own: Mapping[tuple[str, str], str] | None = None,
 ) -> tuple[tuple[Held, ...], list[str]]:
     """How each part is held, in the order of the parts, and notes for the knitter.
 
-    `parts` comes from `measure_parts`; `balls` says how many of each yarn are in hand or to be
-    bought; `own` holds the knitter's choices by (strand, part), "whole" standing for both halves.
+    `parts` comes from `measure_parts`; `balls` are the lengths, cm, of the balls of each yarn in
+    hand or to be bought; `own` holds the knitter's choices by (strand, part), "whole" standing for
+    both halves.
 
     Raises PlanError where a bobbin holds little more than its tails, or an own choice is no supply.
     """
-    habits, allow, yarns = project.habits, project.allow, project.all_yarns
-    _check_bobbins(parts, habits, allow)
-    at_work = []
-    for part in parts:
-        # Its fullest row: what hangs well elsewhere may tangle there.
-        busiest = int(strands.live[part.rows].max())
-        at_work.append(PartAtWork(part, yarns[part.yarn], busiest))
-    choices = [_first_choice(part, habits, own or {}) for part in at_work]
-
-    # What the knitter laid on the table lies there before anything is suggested, even if it is too
-    # much; the suggestions share what room is left.
-    table = Table(habits, balls, strands.runs.rows)
-    for part, choice in zip(parts, choices, strict=True):
-        if choice.by_hand and choice.supply == BALL:
-            table.lay(part.yarn, part.rows)
-    notes = table.overfull(strands.how.row_name)
-    notes += _share_balls(at_work, choices, table)
-
-    used_cm = run_lengths(strands, parts, allow)
-    held = []
-    for part_at_work, choice in zip(at_work, choices, strict=True):
-        held.append(_hold(part_at_work, choice, strands, used_cm, project))
-    return tuple(held), notes + middle_start_notes(held, habits)
+    chooser = _Chooser(strands, parts, project, balls)
+    _check_bobbins(parts, project)
+    notes = []
+    # What the knitter laid on the table lies there before anything is suggested.
+    for at_work in chooser.at_work:
+        notes += chooser.take_own(at_work, own or {})
+    for at_work in sorted(chooser.at_work, key=_in_turn(project.habits)):
+        if at_work.part not in chooser.stages:
+            notes += chooser.suggest(at_work)
+    held = tuple(chooser.hold(at_work) for at_work in chooser.at_work)
+    return held, notes + middle_start_notes(held)
 
 
-def _check_bobbins(parts: Sequence[Part], habits: Habits, allow: Allowances) -> None:
+def _check_bobbins(parts: Sequence[Part], project: Project) -> None:
     """Refuse bobbins so small that they would hold little but tails, if any part needs one."""
-    capacity = habits.bobbin_up_to_cm
+    capacity, tail_cm = project.habits.bobbin_up_to_cm, project.allow.tail_cm
     # Small bobbins do no harm as long as nothing has to be joined.
-    too_small = capacity < LEAST_TAILS_ON_A_BOBBIN * allow.tail_cm
+    too_small = capacity < LEAST_TAILS * tail_cm
     if too_small and any(part.wound_cm > capacity for part in parts):
         raise PlanError(
             f"A bobbin of {capacity:g} cm holds little more than the tails of its joins, "
-            f"{allow.tail_cm:g} cm each. Give bobbins at least four tails of yarn."
+            f"{tail_cm:g} cm each. Give bobbins at least four tails of yarn."
         )
 
 
-def _first_choice(
-    at_work: PartAtWork, habits: Habits, own: Mapping[tuple[str, str], str]
-) -> Choice:
-    """What a part would have if there were balls and room for all."""
-    part = at_work.part
-    # A choice for one half goes before one for the whole strand.
-    supply = own.get((part.label, part.name)) or own.get((part.label, PARTS[0]))
-    if not supply:
-        return _by_length(at_work, habits)
-    if supply not in SUPPLIES:
-        raise PlanError(
-            f'The supply chosen for {part.label} is "{supply}"; it is one of {", ".join(SUPPLIES)}.'
+def _in_turn(habits: Habits) -> Callable[[PartAtWork], tuple[bool, bool, float, int]]:
+    """The order in which parts ask for balls: by the harm of doing without one."""
+
+    def turn(at_work: PartAtWork) -> tuple[bool, bool, float, int]:
+        part = at_work.part
+        fits_bobbin = part.wound_cm <= habits.bobbin_up_to_cm
+        # The longest takes the most winding; equal ones in working order, so that the same piece
+        # has the same plan on every machine.
+        return at_work.yarn.may_be_cut, fits_bobbin, -part.wound_cm, part.number
+
+    return turn
+
+
+class _Chooser:
+    """What is chosen so far, and which balls are taken."""
+
+    def __init__(
+        self,
+        strands: Strands,
+        parts: Sequence[Part],
+        project: Project,
+        balls: Mapping[str, Sequence[float]],
+    ):
+        self.strands, self.project, self.habits = strands, project, project.habits
+        self.tail_cm = project.allow.tail_cm
+        self.used_cm = run_lengths(strands, parts, project.allow)
+        room = np.array(self.habits.room(strands.runs.rows))
+        self.table = Table(self.habits, balls, room)
+        sections = find_sections(strands.live, self.habits)
+        self.at_work = [self._at_work(part, sections) for part in parts]
+        self.of_strand: dict[str, list[Part]] = {}
+        for part in parts:
+            self.of_strand.setdefault(part.label, []).append(part)
+        self.choices: dict[Part, Choice] = {}
+        self.stages: dict[Part, list[Stage]] = {}
+
+    def _at_work(self, part: Part, sections: Sequence[Section]) -> PartAtWork:
+        runs = self.strands.runs
+        row_of_run = runs.row[part.runs] - part.hangs_from
+        stitches = runs.stitches[part.runs]
+        rows = part.last_row - part.hangs_from + 1
+        suits_ball = np.zeros(rows, dtype=bool)
+        for section in sections:
+            if not section.holds(part):
+                continue
+            first = max(section.first - part.hangs_from, 0)
+            done = section.last + 1 - part.hangs_from
+            inside = (row_of_run >= first) & (row_of_run < done)
+            # As it usually is: one narrow row does not make a strand narrow.
+            typical = np.median(stitches[inside] if inside.any() else stitches)
+            is_wide = typical > self.habits.narrow_stitches
+            suits_ball[first:done] = is_wide and section.load == "easy"
+        by_row = np.bincount(row_of_run, weights=self.used_cm[part.runs], minlength=rows)
+        return PartAtWork(
+            part=part,
+            yarn=self.project.all_yarns[part.yarn],
+            live=self.strands.live[part.rows],
+            suits_ball=suits_ball & (self.table.room[part.rows] > 0),
+            left_cm=np.cumsum(by_row[::-1])[::-1] + self.tail_cm,
+            typical=float(np.median(stitches)),
         )
-    return Choice(supply, "your own choice", by_hand=True)
 
-
-def _by_length(at_work: PartAtWork, habits: Habits) -> Choice:
-    """The supply for a part of this length, by the knitter's ways."""
-    length_cm = at_work.part.wound_cm
-    # From the shortest to the longest: each way is good for what the one before cannot hold.
-    if not at_work.yarn.may_be_cut:
-        return Choice(BALL, f"{at_work.yarn.letter} must not be cut")
-    if length_cm <= habits.loose_up_to_cm:
-        return Choice(LOOSE, "short: drawn free of the others when needed")
-    if length_cm <= min(LONGEST_LOOSE_CM, habits.butterfly_up_to_cm):
-        # Longer than the knitter likes for a loose strand, but here it is the lesser evil.
-        if habits.drop == "long":
-            return Choice(LOOSE, "long drops wrap each other, a loose strand is drawn free")
-        if at_work.busiest > habits.crowded:
-            return Choice(LOOSE, "crowded rows: a loose strand is drawn free of the others")
-    if length_cm <= habits.butterfly_up_to_cm:
-        return Choice(BUTTERFLY, "weighs next to nothing and feeds from its middle")
-    if length_cm <= habits.bobbin_up_to_cm:
-        if habits.rewinding:
-            return Choice(BOBBIN, "holds it all and can be rewound")
-        return Choice(BALL, "you would rather not rewind")
-    return Choice(BALL, "too long to wind: a ball needs no refill")
-
-
-def _share_balls(at_work: Sequence[PartAtWork], choices: list[Choice], table: Table) -> list[str]:
-    """Give balls to the parts that want one, as far as they go; the others get bobbins.
-
-    Yarn that must not be cut comes first, then the longest. Changes `choices`; returns notes.
-    """
-    wishes = []
-    for wish, choice in zip(at_work, choices, strict=True):
-        if choice.supply == BALL and not choice.by_hand:
-            wishes.append(wish)
-    # The longest would need the most refills; equal ones in working order, so that the same piece
-    # has the same plan on every machine.
-    wishes.sort(key=lambda wish: (wish.yarn.may_be_cut, -wish.part.wound_cm, wish.part.number))
-
-    notes = []
-    for wish in wishes:
-        part, letter = wish.part, wish.yarn.letter
-        obstacle = table.obstacle(letter, part.rows)
-        if not obstacle:
-            table.lay(letter, part.rows)
-            continue
-        # Of what is wound, bobbins hold the most: here they are refilled.
-        why = choices[part.number].why
-        choices[part.number] = Choice(BOBBIN, f"{why}, but {obstacle}")
-        if not wish.yarn.may_be_cut:
-            notes.append(
-                f"{part.label} should be fed from the ball, because {letter} must not be cut, "
-                f"but {obstacle}."
+    def take_own(self, at_work: PartAtWork, own: Mapping[tuple[str, str], str]) -> list[str]:
+        """Hold a part as the knitter chose, if she did; returns notes."""
+        part = at_work.part
+        # A choice for one half goes before one for the whole strand.
+        supply = own.get((part.label, part.name)) or own.get((part.label, PARTS[0]))
+        if not supply:
+            return []
+        if supply not in SUPPLIES:
+            raise PlanError(
+                f'The supply chosen for {part.label} is "{supply}"; it is one of '
+                f"{', '.join(SUPPLIES)}."
             )
-    return notes
+        choice = Choice(supply, "your own choice", by_hand=True)
+        refused = self._feed(at_work, choice) if supply == BALL else ""
+        if part in self.stages or (refused and self._feed_joined(at_work, choice)):
+            return []
+        self._wind(at_work, choice)
+        if not refused:
+            return []
+        return [f"You chose to feed {part.title} from the ball, but {refused}. It is kept."]
 
+    def suggest(self, at_work: PartAtWork) -> list[str]:
+        """Hold a part in the first of the ways it wishes for that can be had; returns notes."""
+        part, obstacle = at_work.part, ""
+        wishes = self._wishes(at_work)
+        for wish in wishes:
+            refused = self._feed(at_work, wish)
+            if not refused:
+                return []
+            # What stood against the first, the best of them, is what the knitter wants to know.
+            obstacle = obstacle or refused
+        supply, why = at_work.wound_from(part.hangs_from, self.habits)
+        if obstacle:
+            why = f"{why}, but {obstacle}" if wishes else why
+        wound = Choice(supply, why)
+        joins = self._pieces_if_wound(at_work, supply) - 1
+        if joins:
+            joined = Choice(BALL, "too long to wind, and for one ball")
+            if self._feed_joined(at_work, joined, most_joins=joins):
+                return []
+        self._wind(at_work, wound)
+        if at_work.yarn.may_be_cut:
+            return []
+        return [
+            f"{part.title} should be fed from the ball, because {part.yarn} must not be cut, but "
+            f"{obstacle}."
+        ]
 
-def _hold(
-    at_work: PartAtWork, choice: Choice, strands: Strands, used_cm: np.ndarray, project: Project
-) -> Held:
-    """What a choice means for its part: refills and when they fall due, and what speaks against it.
+    def _wishes(self, at_work: PartAtWork) -> list[Choice]:
+        """The ways with a ball that a part wishes for, best first; none if it is better wound."""
+        part, habits = at_work.part, self.habits
+        if not at_work.yarn.may_be_cut:
+            return [Choice(BALL, f"{part.yarn} must not be cut")]
+        few_and_wide = "few hang here and it is wide: nothing to wind"
+        short = part.wound_cm <= habits.loose_up_to_cm and suits(at_work.yarn, LOOSE)
+        brief = len(at_work.live) < SHORTEST_SECTION and at_work.live.min() > 1
+        # For a few short rows beside others nobody lays out a ball.
+        if short and brief:
+            return []
+        suited = len(at_work.live)
+        if not at_work.suits_ball.all():
+            suited = int(at_work.suits_ball.argmin())
+        # For a few rows more nobody winds.
+        if len(at_work.live) - suited < (SHORTEST_SECTION if suited else 1):
+            return [Choice(BALL, few_and_wide)]
+        row = part.hangs_from + suited
+        if suited and self._fits_from(at_work, row):
+            supply, why = at_work.wound_from(row, habits)
+            return [Choice(BALL, f"{few_and_wide}; later {why}", until=row, then=supply)]
+        supply, _ = at_work.wound_from(part.hangs_from, habits)
+        too_long = not self._fits_from(at_work, part.hangs_from)
+        if too_long:
+            all_along = Choice(BALL, "too long to wind: a ball needs no refill")
+            # As soon as what is left can be wound the ball is free for others.
+            rows = range(part.hangs_from + 1, part.last_row + 1)
+            first = next((row for row in rows if self._fits_from(at_work, row)), None)
+            if first is None or part.last_row + 1 - first < SHORTEST_SECTION:
+                return [all_along]
+            supply, why = at_work.wound_from(first, habits)
+            return [
+                all_along,
+                Choice(BALL, f"too long to wind; later {why}", until=first, then=supply),
+            ]
+        if supply == BOBBIN and not habits.rewinding:
+            return [Choice(BALL, "you would rather not rewind")]
+        return []
 
-    `used_cm` is the yarn planned by run.
-    """
-    part, yarn, allow = at_work.part, at_work.yarn, project.allow
-    capacity = capacity_cm(project.habits, choice.supply, yarn, allow.label_error)
-    pieces = pieces_needed(part.wound_cm, capacity, allow.tail_cm)
-    # Neither has a refill: the knitter has decided to hold it in one piece, however long.
-    if choice.by_hand and choice.supply in (LOOSE, BUTTERFLY):
-        pieces = 1
-    refill_rows: tuple[int, ...] = ()
-    if pieces > 1:
-        runs_out_in = _runs_out_in(part, used_cm[part.runs], pieces, capacity, allow.tail_cm)
-        refill_rows = tuple(strands.runs.row[runs_out_in].tolist())
-    return Held(
-        part=part,
-        supply=choice.supply,
-        why=choice.why,
-        by_hand=choice.by_hand,
-        capacity_cm=capacity,
-        refill_rows=refill_rows,
-        spliced=yarn.feltable,
-        against=against(at_work, choice.supply, pieces - 1, project.habits, project.units),
-    )
+    def _fits_from(self, at_work: PartAtWork, row: int) -> bool:
+        """Whether all that a part takes from a row on can be wound in one piece."""
+        place = row - at_work.part.hangs_from
+        length_cm = at_work.left_cm[place] if place else at_work.part.wound_cm
+        return bool(length_cm <= self.habits.bobbin_up_to_cm + SLACK_CM)
 
+    def _feeding(self, at_work: PartAtWork, until: int | None) -> Feeding:
+        part = at_work.part
+        # The halves of a strand are one length: the half that is wound comes off the ball of the
+        # other.
+        length_cm = sum(half.wound_cm for half in self.of_strand[part.label])
+        last = part.last_row if until is None else until - 1
+        return Feeding(part.number, part.yarn, part.hangs_from, last, length_cm)
 
-def _runs_out_in(
-    part: Part, used_cm: np.ndarray, pieces: int, capacity_cm: float, tail_cm: float
-) -> np.ndarray:
-    """The runs in which each piece but the last runs out, at the planned length."""
-    # A half has no tail where it begins, for there it goes on as the other half: so its first piece
-    # works one tail more than the others, which have a tail at either end.
-    more_of_first = 0 if part.is_whole else tail_cm
-    runs_out_at = usable_cm(capacity_cm, tail_cm) * np.arange(1, pieces) + more_of_first
-    # "right": a piece that lasts just to the end of a run is out in the next one. Rounding must not
-    # take the last one beyond the last run.
-    run = np.searchsorted(np.cumsum(used_cm), runs_out_at, "right")
-    return part.runs[np.minimum(run, len(part.runs) - 1)]
+    def _feed(self, at_work: PartAtWork, choice: Choice) -> str:
+        """Feed a part from a ball, if there is one; why not, "" if it is fed."""
+        part = at_work.part
+        for half in self.of_strand[part.label]:
+            if half is not part and half in self.stages and self.stages[half][0].supply == BALL:
+                return "its other half stays on the ball"
+        refused = self.table.feed(self._feeding(at_work, choice.until))
+        if refused:
+            return refused
+        rest_cm = 0.0
+        stages = []
+        if choice.until is not None:
+            rest_cm = float(at_work.left_cm[choice.until - part.hangs_from])
+            stages = [Stage(choice.then, choice.until, rest_cm)]
+        on_ball = Stage(BALL, part.hangs_from, part.wound_cm - rest_cm)
+        self.choices[part], self.stages[part] = choice, [on_ball, *stages]
+        return ""
 
+    def _feed_joined(
+        self, at_work: PartAtWork, choice: Choice, *, most_joins: float = np.inf
+    ) -> bool:
+        """Feed a part from one ball after another; whether that can be done."""
+        wish = self._feeding(at_work, None)
+        lengths_cm = self.table.feed_joined(wish, self.tail_cm, most_joins)
+        if lengths_cm:
+            self._join(at_work, choice, lengths_cm)
+        return bool(lengths_cm)
 
-def supplies_table(held: Sequence[Held]) -> pd.DataFrame:
-    """One row a part: its supply, refills and when they fall due, why, and what speaks against it.
+    def _pieces_if_wound(self, at_work: PartAtWork, supply: str) -> int:
+        # Neither of these has a refill: where the knitter chose it, it is one piece, however long.
+        if supply in (LOOSE, BUTTERFLY):
+            return 1
+        holds_cm = self._holds_cm(at_work, supply)
+        return pieces_needed(at_work.part.wound_cm, holds_cm, self.tail_cm)
 
-    Rows are worked rows from 1; lengths are in cm.
-    """
-    lines = []
-    for each in held:
-        part = each.part
-        lines.append(
-            {
-                "strand": part.label,
-                "yarn": part.yarn,
-                "part": part.name,
-                "supply": each.supply,
-                "chosen": "by you" if each.by_hand else "suggested",
-                "wound_cm": part.wound_cm,
-                "refills": each.refills,
-                "refill_rows": ", ".join(str(row + 1) for row in each.refill_rows),
-                "refill_ends": each.refill_ends,
-                "first_row": part.first_row + 1,
-                "last_row": part.last_row + 1,
-                "narrowest_stitches": part.narrowest,
-                "why": each.why,
-                "against": each.against,
-            }
+    def _holds_cm(self, at_work: PartAtWork, supply: str) -> float:
+        # A ball that nobody has is as long as a whole one of its yarn.
+        if supply == BALL:
+            return max(self.table.balls[at_work.part.yarn])
+        return capacity_cm(self.habits, supply)
+
+    def _wind(self, at_work: PartAtWork, choice: Choice) -> None:
+        """Hold a part in as many equal pieces as it takes, the last with what is left."""
+        pieces = self._pieces_if_wound(at_work, choice.supply)
+        holds_cm = self._holds_cm(at_work, choice.supply)
+        # Each join adds two tails.
+        all_cm = at_work.part.wound_cm + 2 * self.tail_cm * (pieces - 1)
+        before_last = [holds_cm] * (pieces - 1)
+        self._join(at_work, choice, [*before_last, all_cm - sum(before_last)])
+
+    def _join(self, at_work: PartAtWork, choice: Choice, lengths_cm: Sequence[float]) -> None:
+        """Hold a part in pieces of these lengths, each joined where the one before runs out."""
+        part = at_work.part
+        stages = [Stage(choice.supply, part.hangs_from, lengths_cm[0])]
+        rows = self._runs_out_in(part, lengths_cm[:-1])
+        for row, length_cm in zip(rows, lengths_cm[1:], strict=True):
+            stages.append(Stage(choice.supply, row, length_cm, joined=True))
+        self.choices[part], self.stages[part] = choice, stages
+
+    def _runs_out_in(self, part: Part, lengths_cm: Sequence[float]) -> list[int]:
+        """The worked rows, from 0, in which each of these pieces runs out at the planned length."""
+        works_cm = np.array([usable_cm(length, self.tail_cm) for length in lengths_cm])
+        # A half has no tail where it begins, for there it goes on as the other half: so its first
+        # piece works one tail more than the others, which have a tail at either end.
+        more_of_first = 0 if part.is_whole else self.tail_cm
+        runs_out_at = np.cumsum(works_cm) + more_of_first
+        # "right": a piece that lasts just to the end of a run is out in the next one. Rounding must
+        # not take the last one beyond the last run.
+        run = np.searchsorted(np.cumsum(self.used_cm[part.runs]), runs_out_at, "right")
+        runs = part.runs[np.minimum(run, len(part.runs) - 1)]
+        rows: list[int] = self.strands.runs.row[runs].tolist()
+        return rows
+
+    def hold(self, at_work: PartAtWork) -> Held:
+        """How a part is held in the end, with the balls that feed it and what speaks against it."""
+        part = at_work.part
+        choice, stages = self.choices[part], self.stages[part]
+        balls = self.table.balls_of(part.yarn, part.number)
+        with_balls = []
+        for number, stage in enumerate(stages):
+            # What is wound comes from no ball any more; a ball that nobody has, has no number.
+            is_fed = stage.supply == BALL and number < len(balls)
+            with_balls.append(replace(stage, ball=balls[number] if is_fed else 0))
+        held = Held(
+            part=part,
+            stages=tuple(with_balls),
+            why=choice.why,
+            by_hand=choice.by_hand,
+            spliced=at_work.yarn.can_be_spliced,
+            typical=at_work.typical,
+            live=int(at_work.live.max()),
         )
-    return pd.DataFrame(lines)
+        return replace(held, against=against(held, at_work.yarn, self.project))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, Yarn
+from planner.piece import BOBBIN, BUTTERFLY, HAIRY, LOOSE, SLIPPERY, Habits, Yarn
 from planner.units import ROUNDING_ERROR
 
 # 5 yd: practitioners draw loose strands of 1 to 5 yd free of the others (shared/sources.csv).
@@ -19,21 +19,39 @@ LEAST_USABLE_CM = 1.0
 SLACK_CM = 1e-6
 
 
-def capacity_cm(habits: Habits, supply: str, yarn: Yarn, label_error: float = 0.0) -> float:
-    """The longest piece held this way, cm.
-
-    A ball holds what its band says, less the band's error; without end if the band does not say.
-    """
-    if supply == BALL:
-        if not yarn.metres_per_ball:
-            return math.inf
-        return 100 * yarn.metres_per_ball * (1 - label_error)
+def capacity_cm(habits: Habits, supply: str) -> float:
+    """The longest piece wound this way, cm; a ball has no end here, for each has its own."""
     longest = {
         LOOSE: habits.loose_up_to_cm,
         BUTTERFLY: habits.butterfly_up_to_cm,
         BOBBIN: habits.bobbin_up_to_cm,
     }
-    return longest[supply]
+    return longest.get(supply, math.inf)
+
+
+def suits(yarn: Yarn, supply: str) -> bool:
+    """Whether a yarn behaves when it is held so (common practice, no source)."""
+    # Hairy strands cling to each other; slippery yarn slides out of a butterfly.
+    return (supply, yarn.surface) not in ((LOOSE, HAIRY), (BUTTERFLY, SLIPPERY))
+
+
+def way_to_wind(length_cm: float, yarn: Yarn, habits: Habits, *, crowded: bool) -> tuple[str, str]:
+    """The best way to hold a length that is wound, and why; what nothing holds is for a bobbin."""
+    # From the shortest to the longest: each way is good for what the one before cannot hold.
+    if suits(yarn, LOOSE):
+        if length_cm <= habits.loose_up_to_cm + SLACK_CM:
+            return LOOSE, "short: drawn free of the others when needed"
+        # Longer than the knitter likes for a loose strand, but here it is the lesser evil.
+        if length_cm <= min(LONGEST_LOOSE_CM, habits.butterfly_up_to_cm):
+            if habits.drop == "long":
+                return LOOSE, "long drops wrap each other, a loose strand is drawn free"
+            if crowded:
+                return LOOSE, "crowded rows: a loose strand is drawn free of the others"
+    if length_cm <= habits.butterfly_up_to_cm + SLACK_CM and suits(yarn, BUTTERFLY):
+        return BUTTERFLY, "weighs next to nothing and feeds from its middle"
+    if length_cm <= habits.bobbin_up_to_cm + SLACK_CM:
+        return BOBBIN, "holds it all and can be rewound"
+    return BOBBIN, "too long for anything else that is wound"
 
 
 def usable_cm(capacity_cm: float, tail_cm: float) -> float:

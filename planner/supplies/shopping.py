@@ -50,16 +50,18 @@ class YarnNeeded:
         """Whole balls to buy beside those in hand."""
         if self.balls is None:
             return None
-        missing = self.balls - self.yarn.balls_in_hand
+        missing = self.balls - sum(self.yarn.balls)
         # Shops sell whole balls; what is over by rounding alone is no reason for one more.
         return max(0, math.ceil(missing - ROUNDING_ERROR))
 
     @property
-    def to_be_had(self) -> int:
-        """Balls in hand or to be bought, at least one; a part of a ball in hand counts as one."""
+    def balls_cm(self) -> tuple[float, ...]:
+        """The length of each ball in hand or to be bought, cm; endless where the band is lost."""
+        shares = [*self.yarn.balls, *[1.0] * (self.to_buy or 0)]
         # Something is fed from even where the band is lost and nothing can be counted.
-        in_hand = math.ceil(self.yarn.balls_in_hand)
-        return max(1, in_hand + (self.to_buy or 0))
+        metres = self.yarn.metres_per_ball or math.inf
+        shortest_cm = 100 * metres * (1 - self.label_error)
+        return tuple(share * shortest_cm for share in shares or [1.0])
 
 
 def swatch_length_cm(gauge: Gauge, multiplier: Multiplier, side_cm: float) -> float:
@@ -120,7 +122,7 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
             "total_cm": each.total_cm,
             "grams": each.yarn.grams(each.total_cm),
             "balls_used": None if each.balls is None else round(each.balls, 2),
-            "balls_in_hand": each.yarn.balls_in_hand,
+            "balls_in_hand": sum(each.yarn.balls),
             "balls_to_buy": each.to_buy,
         }
         for each in needed

@@ -16,13 +16,12 @@ from planner.piece import (
     BUTTERFLY,
     LOOSE,
     PARTS,
-    Allowances,
     Habits,
     Yarn,
     part_title,
 )
 from planner.strands import Strands
-from planner.supplies.choose import Held
+from planner.supplies.held import Held
 from planner.units import CM_PER, LONG_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
@@ -51,16 +50,20 @@ IN_MID_ROW = 0.5
 class Piece:
     """One piece of yarn: a part of a strand, a whole length begun from its middle, or a refill.
 
-    `row` is the worked row, from 0, in which it is first needed; `stitch` the stitch, from 1 at the
-    right, where that is known; `order` its place in the order of need. It hangs from `begins` to
-    before `done`, worked rows from 0: a piece of rows 2 to 6 begins at 2 and is done at 7. `refill`
-    numbers the refills of its part, 0 for the first piece. `halves_cm` are the two halves of a
-    length begun from its middle, the one that is worked first before the other. `rule_cm` is the
-    rule of three, None for a refill and for what is embroidered.
+    Or what is measured off a ball in mid-strand: then it is wound `before_row`, from 0.
+
+    `part` is the title of its part, "W7" or "W7a". `row` is the worked row, from 0, in which it is
+    first needed; `stitch` the stitch, from 1 at the right, where that is known; `order` its place
+    in the order of need. It hangs from `begins` to before `done`, worked rows from 0: a piece of
+    rows 2 to 6 begins at 2 and is done at 7. `refill` numbers the refills of its part, 0 for the
+    first piece; `ball` the balls of its yarn from 1, 0 if it is wound. `halves_cm` are the two
+    halves of a length begun from its middle, the one that is worked first before the other.
+    `rule_cm` is the rule of three, None for what is less than a part, and for what is embroidered.
     """
 
     label: str
     strand: str
+    part: str
     yarn: str
     supply: str
     length_cm: float
@@ -73,6 +76,8 @@ class Piece:
     refill: int
     begins: float
     done: float
+    ball: int = 0
+    before_row: int | None = None
 
     def to_measure_cm(self, units: str) -> float:
         """What to measure off, rounded up; of a length begun from its middle each half is.
@@ -96,6 +101,11 @@ class Piece:
         return f"{self.label} ({first} with that end, {second} with the other)"
 
     @property
+    def is_first(self) -> bool:
+        """Whether its part begins with it."""
+        return not self.refill and self.before_row is None
+
+    @property
     def from_row(self) -> int:
         """The first worked row, from 1, in which it hangs. What is embroidered hangs in none."""
         return int(self.begins) + 1
@@ -107,83 +117,80 @@ class Piece:
         return math.ceil(self.done)
 
 
-def hanging_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) -> list[Piece]:
-    """Each piece as it hangs: each part of a strand, and each refill, which adds two tails.
+def hanging_pieces(strands: Strands, held: Sequence[Held]) -> list[Piece]:
+    """Each piece as it hangs: each stage of each part, refills and what is measured off included.
 
     Both halves of a strand begun from its middle hang from its first row on.
     """
     pieces = []
     for each in held:
-        pieces += _pieces_of_part(strands, each, allow)
+        pieces += _pieces_of_part(strands, each)
     return pieces
 
 
-def _pieces_of_part(strands: Strands, held: Held, allow: Allowances) -> list[Piece]:
-    """The piece with which a part begins, and its refills."""
-    part, due = held.part, held.refill_rows
-    # Each refill adds two tails, those of its join. All but the last piece are as long as the
-    # supply holds; the last takes the rest. (Nothing is taken off where there is none: a ball may
-    # hold no end of yarn.)
-    last_cm = part.wound_cm
+def _pieces_of_part(strands: Strands, held: Held) -> list[Piece]:
+    """The pieces in which a part is held, one after the other."""
+    part, stages = held.part, held.stages
     # A half that is taken up later is wound off all the same when its strand is begun.
     begun_with = int(strands.first_run[part.strand])
-    if due:
-        last_cm += len(due) * (2 * allow.tail_cm - held.capacity_cm)
-    first = Piece(
-        label=part.title,
-        strand=part.label,
-        yarn=part.yarn,
-        supply=held.supply,
-        length_cm=held.capacity_cm if due else last_cm,
-        halves_cm=None,
-        rule_cm=part.rule_cm,
-        row=part.hangs_from,
-        side=strands.how.side(part.hangs_from),
-        stitch=int(strands.stitch_number(np.array(begun_with))),
-        order=begun_with,
-        refill=0,
-        begins=part.hangs_from,
-        done=due[0] + IN_MID_ROW if due else part.last_row + 1,
-    )
-    pieces = [first]
-    for number, row in enumerate(due, start=1):
-        is_last = number == len(due)
+    pieces = []
+    for number, stage in enumerate(stages):
+        row, label, begins = stage.row, part.title, float(stage.row)
+        stitch, order = None, float(begun_with)
+        if not number:
+            stitch = int(strands.stitch_number(np.array(begun_with)))
+        elif stage.joined:
+            label = f"{part.title} refill {number}"
+            begins += IN_MID_ROW
+            # A refill comes after all that starts in its row.
+            order = np.searchsorted(strands.runs.row, row + 1, "left") - 0.5
+        else:
+            label = f"{part.title} from row {row + 1}"
+            order = np.searchsorted(strands.runs.row, row, "left") - 0.5
         pieces.append(
-            replace(
-                first,
-                label=f"{part.title} refill {number}",
-                length_cm=last_cm if is_last else held.capacity_cm,
-                rule_cm=None,
+            Piece(
+                label=label,
+                strand=part.label,
+                part=part.title,
+                yarn=part.yarn,
+                supply=stage.supply,
+                length_cm=stage.length_cm,
+                halves_cm=None,
+                rule_cm=part.rule_cm if len(stages) == held.refills + 1 and not number else None,
                 row=row,
                 side=strands.how.side(row),
-                stitch=None,
-                # A refill comes after all that starts in its row.
-                order=np.searchsorted(strands.runs.row, row + 1, "left") - 0.5,
-                refill=number,
-                begins=row + IN_MID_ROW,
-                done=part.last_row + 1 if is_last else due[number] + IN_MID_ROW,
+                stitch=stitch,
+                order=order,
+                refill=number if stage.joined else 0,
+                begins=begins,
+                done=part.last_row + 1,
+                ball=stage.ball,
+                before_row=None if stage.joined or not number else row,
             )
         )
+    # Each is done with when the next begins.
+    for number, following in enumerate(pieces[1:]):
+        pieces[number] = replace(pieces[number], done=following.begins)
     return pieces
 
 
-def winding_pieces(strands: Strands, held: Sequence[Held], allow: Allowances) -> list[Piece]:
+def winding_pieces(strands: Strands, held: Sequence[Held]) -> list[Piece]:
     """Each piece to wind (or ball to lay out), in the order of need.
 
     The halves of a strand begun from its middle are one length; only if one half stays on the ball
     is the other a piece of its own, wound off without cutting.
     """
     to_wind = []
-    hanging = hanging_pieces(strands, held, allow)
+    hanging = hanging_pieces(strands, held)
     # The pieces of a strand stand side by side, for its parts do.
     for _, of_strand in groupby(hanging, key=lambda piece: piece.strand):
         pieces = list(of_strand)
-        first_pieces = [piece for piece in pieces if not piece.refill]
+        first_pieces = [piece for piece in pieces if piece.is_first]
         from_ball = [piece for piece in first_pieces if piece.supply == BALL]
         if len(first_pieces) == 2 and not from_ball:
             first_pieces = [_begun_from_middle(*first_pieces)]
         to_wind += first_pieces
-        to_wind += [piece for piece in pieces if piece.refill]
+        to_wind += [piece for piece in pieces if not piece.is_first]
     return sorted(to_wind, key=lambda piece: piece.order)
 
 
@@ -222,6 +229,15 @@ def winding_list(
     return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
 
 
+def _which_ball(ball: int, yarn: Yarn) -> str:
+    """Which of the balls a strand is fed from, counted from 1, in words."""
+    # The only ball, or one that nobody has, needs no number.
+    if not ball or ball == 1 == max(1, len(yarn.balls)):
+        return BALL
+    share = yarn.balls[ball - 1] if ball <= len(yarn.balls) else 1
+    return f"from ball {ball}" + (f" ({share:.2g} of a ball)" if share < 1 else "")
+
+
 def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
     """One line of the winding list, for pieces of one yarn, supply and measured length."""
     first, unit = group[0], LONG_UNIT[units]
@@ -231,7 +247,7 @@ def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dic
     titles = ", ".join(piece.title for piece in group)
     from_ball = first.supply == BALL
     if from_ball:
-        line = f"{titles}: {BALL}, {measured}"
+        line = f"{titles}: {_which_ball(first.ball, yarn)}, {measured}"
     else:
         line = f"{len(group)} × {yarn.letter}, {measured}: {titles}"
     # Of what is really wound, so the rounded length, as for the wraps.

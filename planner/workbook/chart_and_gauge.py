@@ -14,9 +14,17 @@ import ipywidgets as widgets
 
 from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
 from planner.errors import PlanError
-from planner.folder import chart_csv, locked, made_folder, replace_bytes, start_piece
+from planner.folder import (
+    chart_csv,
+    locked,
+    made_folder,
+    replace_bytes,
+    start_piece,
+    weights_in,
+    weights_text,
+)
 from planner.multiplier import quick_sum
-from planner.piece import Chart, Gauge, Project, Yarn, mirror
+from planner.piece import SURFACES, Chart, Gauge, Project, Yarn, mirror
 from planner.plan import Plan
 from planner.strands import rows_for
 from planner.units import CM_PER
@@ -155,8 +163,12 @@ YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "balls_in_hand": lambda: number("balls in hand"),
     "dye_lot": lambda: text("dye lot"),
     "feltable": lambda: labelled(widgets.Checkbox, "it felts, so it can be spliced"),
+    "superwash": lambda: labelled(widgets.Checkbox, "superwash: it does not felt"),
     "may_be_cut": lambda: labelled(widgets.Checkbox, "it may be cut"),
+    "surface": lambda: one_of("its surface", SURFACES),
+    "part_balls_g": lambda: text("balls begun, weighed (g): 34; 12"),
 }
+WEIGHTS = "part_balls_g"
 UNKNOWN_AS_ZERO = ("metres_per_ball", "grams_per_ball")
 
 
@@ -184,6 +196,8 @@ def yarn_of(project: Project, chosen: str, typed: Mapping[str, Any]) -> Yarn:
     for name in UNKNOWN_AS_ZERO:
         if name in values:
             values[name] = values[name] or None
+    if WEIGHTS in values:
+        values[WEIGHTS] = weights_in(values[WEIGHTS], f"Yarn {letter}: the weight of a part ball")
     # A chart of one stitch says in words what is wrong with a letter that is none.
     Chart.from_rows([[letter]], source="The letter:")
     return replace(project.all_yarns.get(letter, Yarn(letter)), **values)
@@ -207,6 +221,8 @@ class _YarnBoxes:
         for name, box in self.boxes.items():
             # A box shows what is not known as 0, or as nothing.
             value = getattr(yarn, name) or type(box.value)()
+            if name == WEIGHTS:
+                value = weights_text(yarn.part_balls_g)
             if name not in self._shown or value != self._shown[name]:
                 box.value = self._shown[name] = value
 

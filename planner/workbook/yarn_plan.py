@@ -13,6 +13,7 @@ from planner.choices import Offer, Price, Pricing, worth_embroidering
 from planner.folder import keep_choice
 from planner.pictures import draw_strand_order
 from planner.piece import (
+    PLACES,
     SUPPLIES,
     WAYS_TO_A_MULTIPLIER,
     MultiplierChoice,
@@ -35,10 +36,11 @@ from planner.workbook.asking import (
 )
 from planner.workbook.common import letter_of
 from planner.workbook.desk import Desk
-from planner.workbook.fields import LABEL, number, one_of, strand_box
+from planner.workbook.fields import LABEL, number, one_of, strand_box, text
 from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
 
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
+ELSEWHERE = "elsewhere in rows (such as 30-60 train)"
 AS_SUGGESTED = "as suggested"
 NO_CHOICES = "this piece has no folder to keep a choice in."
 SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a larger piece."
@@ -54,7 +56,8 @@ def ways_form(desk: Desk) -> Form:
         length_setting("loose_up_to_cm", "loose strand up to ({})", of_yarn=True),
         length_setting("butterfly_up_to_cm", "butterfly up to ({})", of_yarn=True),
         length_setting("bobbin_up_to_cm", "bobbin up to ({})", of_yarn=True),
-        yes_setting("table", "there is a table to lay balls on"),
+        Setting("place", one_of("where you sit", PLACES)),
+        Setting("elsewhere", text(ELSEWHERE, continuous_update=False)),
         whole_setting("balls_on_table", "balls on the table at most"),
         yes_setting("both_ends", "both ends of a ball may be used"),
         yes_setting("rewinding", "rewinding is no bother"),

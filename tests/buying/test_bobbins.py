@@ -127,7 +127,7 @@ def test_bobbins_of_the_demo():
 def test_a_refill_goes_on_its_own_bobbin():
     plan = plan_of(
         ["A" * 40 + "B" * 40] * 20,
-        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False),
+        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train"),
     )
     table = bobbin_table(plan)
     assert table.bobbin.nunique() == 2
@@ -196,7 +196,7 @@ def test_both_ends_of_the_demo():
 def test_splices():
     """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on
     bobbins of 4 m, five pieces."""
-    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, loose_up_to_cm=200, table=False)
+    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, loose_up_to_cm=200, place="train")
     yarns = {"A": Yarn("A", feltable=True), "B": Yarn("B")}
     table = splices(plan_of(["A" * 40 + "B" * 40] * 20, yarns, habits=habits)).set_index(
         ["yarn", "held"]

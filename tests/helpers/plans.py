@@ -38,7 +38,7 @@ ASKED: list[dict[str, Any]] = [
     {"habits": replace(SMALL, balls_on_table=1)},
     {"habits": replace(SMALL, balls_on_table=2, both_ends=True)},
     {"habits": replace(SMALL, rewinding=False, balls_on_table=2)},
-    {"habits": replace(SMALL, table=False)},
+    {"habits": replace(SMALL, place="train")},
     {"habits": replace(SMALL, drop="long", crowded=7), "how": Construction(worked="rounds")},
     {
         "habits": SMALL,

@@ -196,7 +196,7 @@ def yarns_after(plan, done):
     return will_yarns_last(plan, worked_through_row(done)).set_index("yarn")
 
 
-REFILLED = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False)
+REFILLED = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train")
 
 
 @pytest.mark.parametrize(

@@ -87,7 +87,7 @@ def test_ends_by_eye():
 
 def test_a_join_is_where_the_piece_runs_out():
     rows = ["A" * 40] * 20
-    habits = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=400, table=False)
+    habits = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=400, place="train")
     piece = Project(
         "piece", Chart.from_rows(rows), allow=Allowances(cast_on=0, bind_off=0), habits=habits
     )

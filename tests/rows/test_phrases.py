@@ -168,7 +168,7 @@ def test_only_the_last_row_is_bound_off():
     ("feltable", "join"), [(True, "splice it"), (False, "join it at a border, two ends")]
 )
 def test_how_a_refill_is_joined(feltable, join):
-    habits = Habits(10, 20, 200, table=False)
+    habits = Habits(10, 20, 200, place="train")
     plan = plan_of(["A" * 40] * 8, habits=habits, yarns={"A": Yarn("A", feltable=feltable)})
     words = f"A1 runs out in this row: have a refill ready, {join}"
     assert any(words in card.steps for card in plan.cards)

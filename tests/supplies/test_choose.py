@@ -59,7 +59,7 @@ def test_a_length_that_just_fits_is_held_so(supply):
 
 
 def test_no_table():
-    plan = plan_of(stripes(40, rows=60), habits=Habits(table=False))
+    plan = plan_of(stripes(40, rows=60), habits=Habits(place="train"))
     assert supplies_of(plan) == {"A1": BOBBIN}
     assert "no table" in why(plan)
     assert plan.supplies.refills[0] == 1
@@ -94,7 +94,7 @@ def test_rewinding_is_a_bother():
     plan = plan_of(stripes(40, rows=20), habits=Habits(rewinding=False))
     assert supplies_of(plan) == {"A1": BALL}
     assert "rather not rewind" in why(plan)
-    bobbin = plan_of(stripes(40, rows=20), habits=Habits(rewinding=False, table=False))
+    bobbin = plan_of(stripes(40, rows=20), habits=Habits(rewinding=False, place="train"))
     assert supplies_of(bobbin) == {"A1": BOBBIN}
     assert "rather not rewind" in bobbin.supplies.against[0]
 
@@ -105,7 +105,7 @@ def test_a_yarn_that_must_not_be_cut():
     yarns = {"A": Yarn("A", may_be_cut=False)}
     plan = plan_of(stripes(2, 60, rows=40), yarns, habits=Habits(balls_on_table=1))
     assert supplies_of(plan) == {"A1": BALL, "B1": BOBBIN}
-    without = plan_of(stripes(2, 60, rows=40), yarns, habits=Habits(table=False))
+    without = plan_of(stripes(2, 60, rows=40), yarns, habits=Habits(place="train"))
     assert supplies_of(without)["A1"] != BALL
     words = ("A1", "must not be cut", "no table")
     assert [note for note in without.notes if all(word in note for word in words)]
@@ -114,19 +114,19 @@ def test_a_yarn_that_must_not_be_cut():
 def test_a_bobbin_that_holds_only_tails_is_refused():
     with pytest.raises(PlanError, match="at least four tails"):
         plan_of(
-            ["A" * 20] * 10, habits=Habits(10, 20, 30, table=False), allow=Allowances(tail_cm=15)
+            ["A" * 20] * 10, habits=Habits(10, 20, 30, place="train"), allow=Allowances(tail_cm=15)
         )
 
 
 def test_small_bobbins_do_no_harm_where_nothing_is_joined():
     """By eye: 10 stitches of 2 cm and two tails are 50 cm, all that a bobbin holds here; 11 are
     too long for one, and two would hold little but tails."""
-    small = Habits(10, 20, 50, table=False)
+    small = Habits(10, 20, 50, place="train")
     assert supplies_of(plan_of(["A" * 10], habits=small)) == {"A1": BOBBIN}
     with pytest.raises(PlanError, match="A bobbin of 50 cm"):
         plan_of(["A" * 11], habits=small)
     # Four tails are enough.
-    assert plan_of(["A" * 100], habits=Habits(10, 20, 60, table=False)).supplies.refills[0] > 0
+    assert plan_of(["A" * 100], habits=Habits(10, 20, 60, place="train")).supplies.refills[0] > 0
 
 
 def test_a_choice_that_is_no_supply_is_refused():
@@ -178,7 +178,7 @@ def test_own_choice_without_a_table_is_kept():
     plan = plan_of(
         ["AAAA"] * 4,
         choices=(OwnChoice("supply", "A", 1, 1, "whole", BALL),),
-        habits=Habits(table=False),
+        habits=Habits(place="train"),
     )
     assert supplies_of(plan) == {"A1": BALL}
     assert "no table" in plan.supplies.against[0]
@@ -226,7 +226,7 @@ def test_rows_where_a_piece_runs_out():
     """By eye: 40 stitches × 2 cm a row; a bobbin of 4 m gives 3.7 m, so it lasts 4.6 rows."""
     plan = plan_of(
         stripes(40, rows=20),
-        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False),
+        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train"),
     )
     needs = [(row, 80) for row in range(1, 21)]
     assert rows_when_out(needs, 400, 15) == [5, 10, 14, 19]
@@ -238,7 +238,7 @@ def test_rows_where_a_piece_runs_out_at_the_end_of_a_row():
     """A bobbin that gives 4 rows to the last centimetre is out before row 5, not in row 4."""
     plan = plan_of(
         stripes(40, rows=12),
-        habits=Habits(bobbin_up_to_cm=350, butterfly_up_to_cm=300, table=False),
+        habits=Habits(bobbin_up_to_cm=350, butterfly_up_to_cm=300, place="train"),
     )
     assert plan.supplies.refill_rows.tolist() == ["5, 9"]
 
@@ -247,7 +247,7 @@ def test_rows_where_a_piece_runs_out_in_uneven_rows():
     """A triangle, by hand: rows of 4, 8, 12 … stitches in A, 2 cm to the stitch, beside B."""
     widths = [4 * row for row in range(1, 13)]
     rows = ["B" * (60 - w) + "A" * w for w in reversed(widths)]
-    habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=130, table=False)
+    habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=130, place="train")
     plan = plan_of(rows, habits=habits, limits=CarryLimits(sideways=4))
     assert plan.strands.set_index("strand").carried_m["A1"] == 0.12
     # Four stitches are carried to every other row.
@@ -263,7 +263,7 @@ def test_cast_on_and_bind_off_take_their_yarn_when_they_are_worked():
     plan = plan_of(
         stripes(40, rows=20),
         allow=allow,
-        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False),
+        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train"),
     )
     needs = [(1, 4 * 20), *((row, 80) for row in range(1, 21)), (20, 6 * 20)]
     assert rows_when_out(needs, 400, 15) == [4, 9, 13, 18]
@@ -274,14 +274,14 @@ def test_a_half_has_no_tail_where_it_begins():
     """Legs of 20 stitches, 40 cm of yarn a row by hand, bobbins of 120 cm: the second half lasts
     105 cm, then 90, then 90."""
     rows = ["A" * 36 + "B" * 20 + "AA" + "B" * 20 + "A" * 42] * 9 + ["A" * 38 + "B" * 20 + "A" * 62]
-    habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=120, table=False)
+    habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=120, place="train")
     plan = plan_of(rows, habits=habits, allow=Allowances(tail_cm=15, cast_on=0, bind_off=0))
     held = plan.supplies[(plan.supplies.strand == "B1") & (plan.supplies.part == "second half")]
     assert held.refill_rows.tolist() == ["4, 6, 9"]
 
 
 def test_feltable_yarn_is_spliced():
-    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False)
+    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train")
     for feltable, ends, words in (
         (True, 0, "4 refills (spliced, no ends)"),
         (False, 8, "4 refills (8 more ends)"),

@@ -54,7 +54,7 @@ def test_shopping_list_by_eye():
         dye_lot="007",
         feltable=True,
     )
-    one_bobbin = Habits(table=False, bobbin_up_to_cm=20_000)
+    one_bobbin = Habits(place="train", bobbin_up_to_cm=20_000)
     plan = plan_of(stripes(100, rows=50), {"A": yarn}, allow=allow, habits=one_bobbin)
     line = plan.shopping_list.iloc[0]
     assert line[["yarn", "name", "dye_lot"]].tolist() == ["A", "Rust", "007"]

@@ -47,7 +47,7 @@ def test_no_piece_is_longer_than_its_supply_holds(number):
 def test_rows_in_which_the_pieces_hang():
     """By eye, as the refills fall due in rows 5, 10, 14 and 19: each piece hangs until the row in
     which the next is joined, and the last to the end."""
-    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, table=False)
+    habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train")
     pieces = plan_of(["A" * 40] * 20, habits=habits).pieces
     rows = [(piece.from_row, piece.to_row) for piece in pieces]
     assert rows == [(1, 5), (5, 10), (10, 14), (14, 19), (19, 20)]

@@ -52,8 +52,8 @@ TOUCHED = [
         "crowded above",
         0,
         20,
-        {"habits": Habits(table=False, loose_up_to_cm=111.11)},
-        {"habits": Habits(table=False, loose_up_to_cm=111.11, crowded=20)},
+        {"habits": Habits(place="train", loose_up_to_cm=111.11)},
+        {"habits": Habits(place="train", loose_up_to_cm=111.11, crowded=20)},
     ),
     (
         lengths_form,

@@ -1,0 +1,273 @@
+"""Ways: the suggested mix of supplies and its best alternative, section by section."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, SUPPLIES, Project
+from planner.strands import Strands
+from planner.supplies import (
+    LONGEST_LOOSE_CM,
+    Held,
+    Section,
+    capacity_cm,
+    find_sections,
+    suits,
+    way_to_wind,
+)
+from planner.units import counted
+
+MIX = "suggested"
+# A shorter butterfly would hardly go round the fingers (judgement).
+SHORTEST_BUTTERFLY_CM = 100
+
+# What speaks for each supply, wherever it hangs.
+GOOD_AT = {
+    LOOSE: "drawn free of each other",
+    BUTTERFLY: "no weight on the work",
+    BOBBIN: "hold the most, rewound as you go",
+    BALL: "no winding, nothing runs short",
+}
+
+
+@dataclass(frozen=True)
+class Exchange:
+    """An alternative to the mix: all that is held in some ways is held in another."""
+
+    name: str
+    out: tuple[str, ...]
+    into: str
+    good: str
+
+
+# "" stands for whatever suits each length best among what is wound.
+EXCHANGES = (
+    Exchange("fewer balls", (BALL,), "", "what hangs is dropped through, a ball is not"),
+    Exchange("more from the ball", (LOOSE, BUTTERFLY, BOBBIN), BALL, GOOD_AT[BALL]),
+    Exchange("butterflies loose", (BUTTERFLY,), LOOSE, GOOD_AT[LOOSE]),
+    Exchange("bobbins as butterflies", (BOBBIN,), BUTTERFLY, GOOD_AT[BUTTERFLY]),
+    Exchange("butterflies on bobbins", (BUTTERFLY,), BOBBIN, GOOD_AT[BOBBIN]),
+    Exchange("loose strands as butterflies", (LOOSE,), BUTTERFLY, GOOD_AT[BUTTERFLY]),
+)
+
+
+@dataclass(frozen=True)
+class HeldSo:
+    """A part as one of the ways holds it: on its ball before a worked row, from 0, then wound."""
+
+    held: Held
+    supply: str
+    ball_until: int
+    refills: int
+
+    def on_ball(self, section: Section) -> bool:
+        """Whether it is fed from the ball all through its rows in a section."""
+        return self.ball_until > min(section.last, self.held.part.last_row)
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of holding all that lives in a section, counted up."""
+
+    name: str
+    parts: tuple[HeldSo, ...]
+    in_words: str
+    to_wind: int
+    most_hanging: int
+    balls: Mapping[str, int]
+    balls_at_once: int
+    refills: int
+    for_it: str
+    against: tuple[str, ...]
+
+
+def compare_ways(
+    strands: Strands,
+    held: Sequence[Held],
+    project: Project,
+    *,
+    balls: Mapping[str, Sequence[float]],
+) -> pd.DataFrame:
+    """One or two rows a section: the suggested mix, then its best alternative, with reasons.
+
+    `balls` are the lengths of the balls of each yarn in hand or to be bought, cm. A way that takes
+    more joins than the mix, or more balls than there are or than there is room for, is not named.
+    """
+    lines = []
+    room = np.array(project.habits.room(strands.runs.rows))
+    for section in find_sections(strands.live, project.habits):
+        in_section = [each for each in held if section.holds(each.part)]
+        room_here = int(room[section.first : section.last + 1].min())
+        counter = _Counter(section, project, room_here)
+        mix = counter.count(MIX, [_as_planned(each) for each in in_section])
+        best = _best_alternative(counter, mix, in_section, project, balls)
+        for way in filter(None, (mix, best)):
+            lines.append(
+                {
+                    "rows": f"{section.first + 1}–{section.last + 1}",
+                    "load": section.load,
+                    "way": way.name,
+                    "held": way.in_words,
+                    "pieces_to_wind": way.to_wind,
+                    "most_hanging": way.most_hanging,
+                    "balls_on_table": way.balls_at_once,
+                    "refills": way.refills,
+                    "for": way.for_it,
+                    "against": "; ".join(way.against),
+                }
+            )
+    return pd.DataFrame(lines)
+
+
+def _as_planned(held: Held) -> HeldSo:
+    return HeldSo(held, held.stages[-1].supply, held.on_ball_until(), held.refills)
+
+
+def _best_alternative(
+    counter: _Counter,
+    mix: Way,
+    in_section: Sequence[Held],
+    project: Project,
+    balls: Mapping[str, Sequence[float]],
+) -> Way | None:
+    """The exchange with the least against it; None if none makes sense."""
+    candidates = []
+    for exchange in EXCHANGES:
+        parts = [_exchanged(exchange, each, counter.section, project, balls) for each in in_section]
+        way = counter.count(f"or {exchange.name}", parts)
+        way = replace(way, for_it=exchange.good, against=(*_more_than(mix, way), *way.against))
+        too_many = any(number > len(balls[letter]) for letter, number in way.balls.items())
+        if way.in_words == mix.in_words or too_many or way.balls_at_once > counter.room:
+            continue
+        candidates.append(way)
+    # Of equals the first named: what changes the most for the knitter.
+    return min(candidates, key=lambda way: len(way.against), default=None)
+
+
+def _more_than(mix: Way, way: Way) -> list[str]:
+    """What a way takes more of than the mix."""
+    more = []
+    if way.to_wind > mix.to_wind:
+        more.append(f"{way.to_wind - mix.to_wind} more to wind")
+    if way.most_hanging > mix.most_hanging:
+        more.append(f"{way.most_hanging - mix.most_hanging} more hang")
+    if way.balls_at_once > mix.balls_at_once:
+        more.append(f"{counted(way.balls_at_once - mix.balls_at_once, 'ball')} more on the table")
+    return more
+
+
+def _exchanged(
+    exchange: Exchange,
+    held: Held,
+    section: Section,
+    project: Project,
+    balls: Mapping[str, Sequence[float]],
+) -> HeldSo:
+    """A part after an exchange; as it was where the exchange does not concern it or is absurd."""
+    part, habits, planned = held.part, project.habits, _as_planned(held)
+    yarn = project.all_yarns[part.yarn]
+    supply = BALL if planned.on_ball(section) else planned.supply
+    # What the knitter decided, what must not be cut and what is joined is so in every way.
+    stays = held.by_hand or not yarn.may_be_cut or held.refills
+    if stays or supply not in exchange.out:
+        return planned
+    length_cm, into = part.wound_cm, exchange.into
+    if into == BALL:
+        fits = length_cm <= max(balls[part.yarn]) and held.typical > habits.narrow_stitches
+        return HeldSo(held, BALL, part.last_row + 1, 0) if fits else planned
+    # One supply's limit is that of its longest piece, whatever the yarn is like.
+    best, _ = way_to_wind(length_cm, yarn, habits, crowded=held.live > habits.crowded)
+    into = into or best
+    longest_cm = LONGEST_LOOSE_CM if into == LOOSE else capacity_cm(habits, into)
+    too_short = into == BUTTERFLY and length_cm < SHORTEST_BUTTERFLY_CM
+    if length_cm > longest_cm or too_short or not suits(yarn, into):
+        return planned
+    return HeldSo(held, into, part.hangs_from, 0)
+
+
+class _Counter:
+    """Counts up a way in one section; `room` is the room for balls in all of its rows."""
+
+    def __init__(self, section: Section, project: Project, room: int):
+        self.section, self.habits, self.room = section, project.habits, room
+
+    def count(self, name: str, parts: Sequence[HeldSo]) -> Way:
+        """What it takes to hold these parts so in the rows of the section."""
+        hanging = self._by_row(parts, on_ball=False)
+        laid = {}
+        ends = 2 if self.habits.both_ends else 1
+        for letter in sorted({each.held.part.yarn for each in parts}):
+            of_yarn = [each for each in parts if each.held.part.yarn == letter]
+            fed = self._by_row(of_yarn, on_ball=True)
+            laid[letter] = -(-fed // ends)
+        # Not the sum of each yarn's most: those need not fall in the same row.
+        at_once = np.sum([np.zeros(self.section.length, dtype=int), *laid.values()], axis=0)
+        wound = [each for each in parts if not each.on_ball(self.section)]
+        refills = sum(each.refills for each in parts)
+        refills_wound = sum(each.refills for each in wound)
+        kinds = Counter(BALL if each.on_ball(self.section) else each.supply for each in parts)
+        in_words = ", ".join(f"{number} × {kind}" for kind, number in kinds.most_common())
+        way = Way(
+            name=name,
+            parts=tuple(parts),
+            in_words=in_words,
+            # The halves of a strand begun from its middle are wound in one piece.
+            to_wind=len({each.held.part.label for each in wound}) + refills_wound,
+            most_hanging=int(hanging.max()),
+            balls={letter: int(by_row.max()) for letter, by_row in laid.items()},
+            balls_at_once=int(at_once.max()),
+            refills=refills,
+            for_it="; ".join(f"{kind}: {GOOD_AT[kind]}" for kind in SUPPLIES if kind in kinds),
+            against=(),
+        )
+        return replace(way, against=tuple(self._against(way)))
+
+    def _by_row(self, parts: Sequence[HeldSo], *, on_ball: bool) -> np.ndarray:
+        """How many of these parts hang (or are fed from balls) in each row of the section."""
+        live = np.zeros(self.section.length, dtype=int)
+        for each in parts:
+            part = each.held.part
+            first, done = part.hangs_from, part.last_row + 1
+            rows = (first, each.ball_until) if on_ball else (max(first, each.ball_until), done)
+            # Rows of the section are counted from its first; a part may have begun before it.
+            begins = max(rows[0] - self.section.first, 0)
+            live[begins : max(rows[1] - self.section.first, 0)] += 1
+        return live
+
+    def _against(self, way: Way) -> list[str]:
+        """What speaks against a way."""
+        habits, against = self.habits, []
+        wound = [each for each in way.parts if not each.on_ball(self.section)]
+        if way.balls_at_once > self.room:
+            against.append(f"{way.balls_at_once} balls at once, you have room for {self.room}")
+        if way.refills:
+            against.append(counted(way.refills, "refill"))
+        if way.most_hanging > habits.crowded:
+            against.append(f"{way.most_hanging} hang at once")
+        bobbins = [each.held for each in wound if each.supply == BOBBIN]
+        narrow = [held for held in bobbins if held.typical <= habits.narrow_stitches]
+        if narrow:
+            swings = "swings" if len(narrow) == 1 else "swing"
+            against.append(f"{counted(len(narrow), 'bobbin')} {swings} on a narrow area")
+        if bobbins and not habits.rewinding:
+            against.append("you would rather not rewind")
+        if any(each.supply == BUTTERFLY for each in wound) and habits.drop == "long":
+            against.append("butterflies cannot be rewound, and your drops are long")
+        too_long = [each for each in wound if each.supply == LOOSE and self._is_long(each)]
+        if too_long:
+            against.append(f"{counted(len(too_long), 'loose strand')} longer than you like")
+        on_ball = [each.held for each in way.parts if each.on_ball(self.section)]
+        if on_ball and self.section.load != "easy":
+            against.append("balls tangle where many hang")
+        narrow = [held for held in on_ball if held.typical <= habits.narrow_stitches]
+        if narrow:
+            against.append(f"{counted(len(narrow), 'ball')} for a narrow area")
+        return against
+
+    def _is_long(self, each: HeldSo) -> bool:
+        return each.held.stages[-1].length_cm > self.habits.loose_up_to_cm
