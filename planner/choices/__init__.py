@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     )
     from planner.choices.cautions import (
         NO_SOURCE,
+        cautions_in_full,
     )
     from planner.choices.ceiling import (
         Ceiling,

@@ -28,6 +28,7 @@ from planner.choices import (
     NO_SOURCE,
     Ceiling,
     Offer,
+    cautions_in_full,
     choice_in_words,
     find_offers,
     keep_under,
@@ -310,13 +311,15 @@ def offers_form(desk: Desk) -> Form:
 
 
 def embroidery_pane(desk: Desk) -> Pane:
-    """What is embroidered after blocking, area by area."""
+    """What is embroidered after blocking, area by area, and what to mind about it."""
     nothing = "Nothing is embroidered, as the choices stand."
 
     def content(plan: Plan) -> str:
         if not plan.to_embroider:
             return nothing
-        return f"{AFTER_BLOCKING}{table_html(plan.embroidery)}"
+        mind = cautions_in_full(plan.project, plan.to_embroider)
+        words = "<br>".join(map(html.escape, mind))
+        return f"{AFTER_BLOCKING}{table_html(plan.embroidery)}{words}"
 
     return desk.pane(content)
 

@@ -110,7 +110,9 @@ def test_what_to_mind_is_said_before_and_after_an_offer_is_taken(desk):
     [note] = desk.plan.notes
     assert note.startswith("Y is embroidered over the much darker N, from row 71 (RS), stitch 23")
     assert "Embroidered after blocking: 4 areas, 48 stitches" in desk.plan.summary()
-    assert "after blocking" in embroidery_pane(desk).value
+    embroidered = embroidery_pane(desk).value
+    assert "after blocking" in embroidered
+    assert note in embroidered
 
 
 def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
