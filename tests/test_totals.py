@@ -107,8 +107,8 @@ def test_a_piece_added_up_on_paper():
     assert plan.rows.live.tolist() == [3, 3, 3]
     assert plan.summary().splitlines()[2:] == [
         "8 ends to sew in (2 of them from refills, 2 of them from embroidery).",
-        "Embroidered afterwards: 1 area, 1 stitch, 0.35 m of yarn if a duplicate stitch takes 1.1 "
-        "times as much as a knitted one (an assumption: measure yours).",
+        "Embroidered after blocking: 1 area, 1 stitch, 0.35 m of yarn if a duplicate stitch takes "
+        "1.1 times as much as a knitted one (assumption: measure yours).",
         "At most 3 lengths hang at once, in row 1 (RS): busy.",
         "Held as: 2 × loose strand, 1 × bobbin, halves apart.",
         "Yarn for the piece: 1.95 m, embroidery included. "

@@ -5,7 +5,10 @@ places        what a choice is about: a yarn at a place, in words too
 beneath       what is knitted beneath an embroidery
 asked         what the knitter's own choices ask of the plan
 embroidery    what is embroidered afterwards
+cautions      which embroideries seldom come out well
+small_areas   which areas may be embroidered
 pricing       what the plan would come to with other choices or limits
+notes         what the plan tells the knitter about her choices
 offers        single choices and what each would save
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
@@ -21,11 +24,14 @@ if TYPE_CHECKING:
     from planner.choices.asked import (
         Asked,
         ask,
-        carries_not_made,
         trace_asked,
     )
     from planner.choices.beneath import (
         knit_beneath,
+    )
+    from planner.choices.cautions import (
+        NO_SOURCE,
+        cautions_in_full,
     )
     from planner.choices.ceiling import (
         Ceiling,
@@ -40,13 +46,16 @@ if TYPE_CHECKING:
         embroidery_in_words,
         measure_embroidery,
     )
+    from planner.choices.notes import (
+        notes_on_choices,
+    )
     from planner.choices.offers import (
         Offer,
         find_offers,
         offer_table,
         reach,
         rows_above,
-        small_areas,
+        worth_embroidering,
     )
     from planner.choices.places import (
         BY_ITSELF,

@@ -25,8 +25,10 @@ from planner.buying import (
 )
 from planner.choices import (
     BY_ITSELF,
+    NO_SOURCE,
     Ceiling,
     Offer,
+    cautions_in_full,
     choice_in_words,
     find_offers,
     keep_under,
@@ -65,6 +67,14 @@ AS_BESIDE = ("in what lies beside them", BY_ITSELF)
 DECIDED = ("embroider", "carry", "middle")  # what is decided about offers, not about supplies
 PLANNED_SO = "planned so. Keep these settings, below, to have the other notebooks follow."
 
+# How the table of offers is read.
+EXPLAINED = (
+    "What each would change, best first; fewer is written with a minus. Ends are those of strands, "
+    "two each, and of lengths to embroider with; refills come on top. A small area that is begun "
+    "from its middle may be embroidered or begun plainly instead: those offers stand one below the "
+    "other. Embroideries are priced on what lies beside them."
+)
+AFTER_BLOCKING = "What is embroidered is worked last, after blocking (common practice, no source)."
 # What an offer changes, as its table says it.
 NAMES_OF_CHANGES = {
     "live": "most_at_once",
@@ -171,7 +181,9 @@ def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> s
     table = table.rename(columns={**NAMES_OF_CHANGES, "rows_above": f"rows_above_{most}"})
     # Offers are numbered here as in the choice among them.
     table.insert(0, "offer", range(1, len(table) + 1))
-    explained = "What each would change, best first; fewer is written with a minus."
+    if not any(offer.mind for offer in offers):
+        table = table.drop(columns="mind")
+    explained = f"{EXPLAINED} {AFTER_BLOCKING}"
     stretches = [
         f"rows {stretch.first_row} to {stretch.last_row}, {stretch.live} "
         f"({stretch.too_many} too many)"
@@ -236,7 +248,8 @@ class _Offers:
         """Take the offer chosen, in the ground chosen."""
         chosen = self._chosen()
         keep_choices(self.desk, choices_to_accept(chosen, self.ground.value), chosen.what)
-        self.message.value = notice(f"accepted: {chosen.what}.")
+        mind = f" Mind: {chosen.mind} ({NO_SOURCE})." if chosen.mind else ""
+        self.message.value = notice(f"accepted: {chosen.what}.{mind}")
 
     def refuse(self) -> None:
         """Put the offer chosen aside for good."""
@@ -298,9 +311,17 @@ def offers_form(desk: Desk) -> Form:
 
 
 def embroidery_pane(desk: Desk) -> Pane:
-    """What is embroidered afterwards, area by area."""
+    """What is embroidered after blocking, area by area, and what to mind about it."""
     nothing = "Nothing is embroidered, as the choices stand."
-    return desk.pane(lambda plan: table_html(plan.embroidery) if len(plan.embroidery) else nothing)
+
+    def content(plan: Plan) -> str:
+        if not plan.to_embroider:
+            return nothing
+        mind = cautions_in_full(plan.project, plan.to_embroider)
+        words = "<br>".join(map(html.escape, mind))
+        return f"{AFTER_BLOCKING}{table_html(plan.embroidery)}{words}"
+
+    return desk.pane(content)
 
 
 # ---- a ceiling

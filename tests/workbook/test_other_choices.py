@@ -15,6 +15,7 @@ from planner.workbook import (
     bobbins_form,
     buying_form,
     ceiling_form,
+    embroidery_pane,
     offers_form,
     savings_pane,
     tradeoff_form,
@@ -90,6 +91,28 @@ def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
     assert len(desk.plan.ends) == ends
     press(form, "Take this one back")
     assert "Nothing is decided yet" in said(form)
+
+
+def test_what_to_mind_is_said_before_and_after_an_offer_is_taken(desk):
+    """Lamp yellow is far lighter than Midnight; a line upwards of black is not."""
+    form = offers_form(desk)
+    which = by_label(form)["offer"]
+    words = "light over dark: N may show through (common practice, no source)"
+    assert words in said(form)
+    assert "after blocking" in said(form)
+    which.value = option(which, "a line of 30 stitches in K")
+    press(form, "Accept")
+    assert "Mind: " not in said(form)
+    assert desk.plan.notes == ()
+    which.value = option(which, "embroider 3 × a patch of 6 stitches in Y")
+    press(form, "Accept")
+    assert f"Mind: {words}" in said(form)
+    [note] = desk.plan.notes
+    assert note.startswith("Y is embroidered over the much darker N, from row 71 (RS), stitch 23")
+    assert "Embroidered after blocking: 4 areas, 48 stitches" in desk.plan.summary()
+    embroidered = embroidery_pane(desk).value
+    assert "after blocking" in embroidered
+    assert note in embroidered
 
 
 def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
