@@ -11,7 +11,13 @@ import numpy as np
 
 from planner.piece import Project
 from planner.rows.load import RowLoad, runs_by_row
-from planner.rows.phrases import Phrases, embroidered_in_words, how_to_cross, refills_in_words
+from planner.rows.phrases import (
+    Phrases,
+    embroidered_in_words,
+    how_to_close,
+    how_to_cross,
+    refills_in_words,
+)
 from planner.strands import Strands, Walk
 from planner.supplies import Held, Piece
 from planner.units import counted
@@ -30,7 +36,8 @@ class CardRun(NamedTuple):
 class Card:
     """One worked row, counted from 1.
 
-    `runs` are in working order; `steps` what to do at them; `ahead` what to do now, or to leave,
+    `runs` are in working order; `cross` says how yarns are crossed at a border, and `join` how a
+    turned round is closed ("" where nothing is joined); `steps` what to do at the runs; `ahead` what to do now, or to leave,
     for the next row; `hanging` (strand, edge from the left) as the yarns hang after it.
     """
 
@@ -41,6 +48,7 @@ class Card:
     works: str
     runs: tuple[CardRun, ...]
     cross: str
+    join: str
     steps: tuple[str, ...]
     ahead: tuple[str, ...]
     hanging: tuple[tuple[str, int], ...]
@@ -67,6 +75,8 @@ class Card:
         # A row in one yarn has no border to cross at.
         if len(self.runs) > 1:
             lines.append(f"At each border: {self.cross}")
+        if self.join:
+            lines.append(f"At the join: {self.join}")
         lines += [f"- {step}" for step in self.steps]
         lines += [f"- One row ahead: {word}" for word in self.ahead]
         live = counted(self.live, "length")
@@ -117,6 +127,7 @@ def make_cards(
                 works=load.works,
                 runs=on_card,
                 cross=how_to_cross(how, load.side),
+                join=how_to_close(how, row),
                 steps=tuple(steps),
                 ahead=tuple(ahead),
                 hanging=tuple(from_the_left),

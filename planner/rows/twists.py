@@ -4,7 +4,8 @@ At a border old and new yarn make two half twists, of one sign on RS rows and of
 rows, for there the yarns hang on the other side of the work. A yarn that runs behind another's
 stitches changes places with it. A turn of the work is a half twist of all yarns at once, which
 reverses their order. Turned alternately, a RS row and the WS row after it cancel where the same
-yarns meet in both.
+yarns meet in both. In turned rounds a yarn that goes across the join passes outside all others, from
+one end of the row to the other.
 """
 
 from __future__ import annotations
@@ -132,7 +133,7 @@ def twist_ledger(
         balls.work(row, in_row)
         turn = ""
         # After the last row there is no other to turn the work for.
-        if not strands.how.in_rounds and row < strands.runs.rows - 1:
+        if strands.how.is_turned and row < strands.runs.rows - 1:
             turn = turns[row % len(turns)]
             braid.turn(TURNS[turn])
         braid.tidy()
@@ -215,7 +216,9 @@ class _Balls:
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
         order = self.braid.order
-        self._carry(ball, self.enter[run])
+        link_to_here = self.walk.into.get(run)
+        across_join = link_to_here is not None and self.walk.across_join(link_to_here)
+        self._carry(ball, self.enter[run], across_join=across_join)
         # The twist at the border is a full one: the new yarn goes under the old one and up behind
         # it. A third yarn that hangs at this very edge keeps the two apart.
         if before and order.index(ball) == order.index(before) + 1:
@@ -229,15 +232,17 @@ class _Balls:
             wanted = self.next_run[link]
             self._carry(ball, self.enter[wanted])
 
-    def _carry(self, ball: str, to: int) -> None:
+    def _carry(self, ball: str, to: int, *, across_join: bool = False) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
+        # Across the join it goes outside the others both ways: to come back undoes it.
+        back = -self.sign if across_join else self.sign
         order = self.braid.order
         stop = self._along(to)
         place = order.index(ball)
         # Yarns that hang at the very edge where it stops are not passed, from either side.
         while place > 0 and self._hangs(order[place - 1]) > stop:
             place -= 1
-            self.braid.cross(place, self.sign)
+            self.braid.cross(place, back)
         while place + 1 < len(order) and self._hangs(order[place + 1]) < stop:
             self.braid.cross(place, self.sign)
             place += 1
