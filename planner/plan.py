@@ -14,6 +14,7 @@ from planner.choices import (
     Embroidery,
     ask,
     carries_not_made,
+    cost_of_rounds,
     embroidery_in_words,
     measure_embroidery,
     trace_asked,
@@ -300,6 +301,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *asked.notes, *carries_not_made(asked, strands)]
     notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
+    notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
         project=project,

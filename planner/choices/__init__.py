@@ -6,6 +6,7 @@ asked         what the knitter's own choices ask of the plan
 embroidery    what is embroidered afterwards
 pricing       what the plan would come to with other choices or limits
 offers        single choices and what each would save
+rounds        what it costs never to turn, and where the round had better begin
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
 ceiling       never more than so many strands at once
@@ -52,6 +53,14 @@ if TYPE_CHECKING:
     from planner.choices.pricing import (
         Price,
         Pricing,
+    )
+    from planner.choices.rounds import (
+        Start,
+        begun_at,
+        best_start,
+        cost_of_rounds,
+        find_starts,
+        starts_in_words,
     )
     from planner.choices.trade_off import (
         beaten,

@@ -1,9 +1,9 @@
 """How the piece is worked: flat, in rounds or in turned rounds, side, direction, fabric.
 
-In *rounds* the work is never turned: every round is RS and goes the same way. In *turned* rounds it
-is turned after each, so that sides and directions alternate as in flat work: that is how intarsia is
-knitted in the round, for each yarn waits where the next round wants it. Both make a tube. Worked
-rows count from 0.
+In *rounds* the work is never turned: every round is RS and goes the same way. In *turned* rounds
+it is turned after each, so that sides and directions alternate as in flat work: that is how
+intarsia is knitted in the round, for each yarn waits where the next round wants it. Both make a
+tube. Worked rows count from 0.
 """
 
 from __future__ import annotations
@@ -39,7 +39,8 @@ class Construction:
             value = getattr(self, name)
             if value not in allowed:
                 raise PlanError(
-                    f'The construction has {name} = "{value}"; it is {" or ".join(allowed)}.'
+                    f'The construction has {name} = "{value}"; it is {", ".join(allowed[:-1])} or '
+                    f"{allowed[-1]}."
                 )
         check_number(self.selvedge, "The number of selvedge stitches at each side", most=100)
         if self.selvedge != int(self.selvedge):

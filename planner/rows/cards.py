@@ -37,8 +37,9 @@ class Card:
     """One worked row, counted from 1.
 
     `runs` are in working order; `cross` says how yarns are crossed at a border, and `join` how a
-    turned round is closed ("" where nothing is joined); `steps` what to do at the runs; `ahead` what to do now, or to leave,
-    for the next row; `hanging` (strand, edge from the left) as the yarns hang after it.
+    turned round is closed ("" where nothing is joined); `steps` what to do at the runs; `ahead`
+    what to do now, or to leave, for the next row; `hanging` (strand, edge from the left) as the
+    yarns hang after it.
     """
 
     row: int

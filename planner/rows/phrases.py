@@ -113,7 +113,8 @@ class Phrases:
             return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
         # Even one stitch is worth a word there: the yarn hangs at the other end of the chart.
         if across_join:
-            return f"bring {label} across the join, {counted(shift, 'stitch')} to here{_caught(shift)}"
+            to_here = f"{counted(shift, 'stitch')} to here"
+            return f"bring {label} across the join, {to_here}{_caught(shift)}"
         # What was woven along on the row before, or carried behind this one, is here already.
         is_here = self.walk.woven(link) or self.kind[link] == ACROSS
         if shift > 1 and not is_here:

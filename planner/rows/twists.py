@@ -4,8 +4,8 @@ At a border old and new yarn make two half twists, of one sign on RS rows and of
 rows, for there the yarns hang on the other side of the work. A yarn that runs behind another's
 stitches changes places with it. A turn of the work is a half twist of all yarns at once, which
 reverses their order. Turned alternately, a RS row and the WS row after it cancel where the same
-yarns meet in both. In turned rounds a yarn that goes across the join passes outside all others, from
-one end of the row to the other.
+yarns meet in both. In turned rounds a yarn that goes across the join passes outside all others,
+from one end of the row to the other.
 """
 
 from __future__ import annotations

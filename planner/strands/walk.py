@@ -81,7 +81,7 @@ class Walk:
         return ahead
 
     def across_join(self, link: int) -> bool:
-        """Whether the yarn goes across the join of turned rounds: there that way is the shorter.
+        """Whether a carry goes across the join of turned rounds: there that way is the shorter.
 
         Where both ways are as long it goes along the chart, as in flat work.
         """
@@ -92,8 +92,7 @@ class Walk:
         # is no place of its own: each round goes on where the last one ended.
         if not self.strands.how.closes_join or runs.row[a] == runs.row[b]:
             return False
-        edges = runs.enter if self.links.kind[link] == MIDDLE else runs.leave
-        along = abs(int(edges[a] - runs.enter[b]))
+        along = abs(int(runs.leave[a] - runs.enter[b]))
         return 2 * along > runs.columns
 
     def woven(self, link: int) -> bool:

@@ -21,7 +21,7 @@ def test_counts_add_up_to_the_charts_stitches(name, number):
     piece = [line for line in reversed(rows) for _ in range(how.rows_per_chart_row)]
     assert len(plan.cards) == len(piece)
     for i, (card, cells) in enumerate(zip(plan.cards, piece, strict=True)):
-        leftwards = (how.in_rounds or (i % 2 == 0) == (how.first_row == "RS")) == (
+        leftwards = (not how.is_turned or (i % 2 == 0) == (how.first_row == "RS")) == (
             how.hand == "right"
         )
         in_order = [cell for cell in (cells[::-1] if leftwards else cells) if cell != "."]

@@ -229,7 +229,7 @@ def test_yarns_lie_at_the_needle_as_they_hang(number):
             a, b = next((a, b) for a, b in pairwise(parts[name]) if a.row <= row < b.row)
             leftwards = a.enter > a.leave
             on = a.leave - b.enter if leftwards else b.enter - a.leave
-            edge = b.enter if not how.in_rounds and b.row == a.row + 1 and on > 1 else a.leave
+            edge = b.enter if how.is_turned and b.row == a.row + 1 and on > 1 else a.leave
             edges.append(len(rows[0]) - edge if how.runs_leftwards(row + 1) else edge)
         assert edges == sorted(edges), (tangle.row, tangle.needle, edges)
 
