@@ -216,9 +216,10 @@ class _Balls:
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
         order = self.braid.order
-        link_to_here = self.walk.into.get(run)
-        across_join = link_to_here is not None and self.walk.across_join(link_to_here)
-        self._carry(ball, self.enter[run], across_join=across_join)
+        link = self.walk.into.get(run)
+        if link is not None and self.walk.across_join(link):
+            self._lead_over_join(ball, self.enter[run])
+        self._carry(ball, self.enter[run])
         # The twist at the border is a full one: the new yarn goes under the old one and up behind
         # it. A third yarn that hangs at this very edge keeps the two apart.
         if before and order.index(ball) == order.index(before) + 1:
@@ -232,17 +233,31 @@ class _Balls:
             wanted = self.next_run[link]
             self._carry(ball, self.enter[wanted])
 
-    def _carry(self, ball: str, to: int, *, across_join: bool = False) -> None:
+    def _lead_over_join(self, ball: str, to: int) -> None:
+        """Lead a yarn to the end of the row that is nearer and over the join, on its way to an edge.
+
+        There it goes from one end of the row to the other, outside all other yarns: to come back
+        the same way undoes it. So the two ways have opposite signs.
+        """
+        order = self.braid.order
+        before, after = self._along(-1), self._along(self.columns + 1)  # beyond all that hang
+        onwards = self._hangs(ball) > self._along(to)
+        self._carry(ball, after if onwards else before)
+        last = len(order) - 1
+        places = range(last - 1, -1, -1) if onwards else range(last)
+        for place in places:
+            self.braid.cross(place, -self.sign if onwards else self.sign)
+        self.edge[ball] = before if onwards else after
+
+    def _carry(self, ball: str, to: int) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
-        # Across the join it goes outside the others both ways: to come back undoes it.
-        back = -self.sign if across_join else self.sign
         order = self.braid.order
         stop = self._along(to)
         place = order.index(ball)
         # Yarns that hang at the very edge where it stops are not passed, from either side.
         while place > 0 and self._hangs(order[place - 1]) > stop:
             place -= 1
-            self.braid.cross(place, back)
+            self.braid.cross(place, self.sign)
         while place + 1 < len(order) and self._hangs(order[place + 1]) < stop:
             self.braid.cross(place, self.sign)
             place += 1

@@ -84,8 +84,8 @@ def test_across_the_join(rows, how, across):
 
 
 def test_a_middle_start_at_the_join():
-    """By eye: B enters round 1 at edge 4, leftwards, and round 2 at edge 0. That is one place, so it
-    may be one length begun from its middle there; flat it may not."""
+    """By eye: B enters round 1 at edge 4, leftwards, and round 2 at edge 0. That is one place, so
+    it may be one length begun from its middle there; flat it may not."""
     rows = ["BBCC", "AABB"]
     turned, flat = (walk_of(rows, how, sideways=0, middle_start=True) for how in (TURNED, FLAT))
     (link,) = set(turned.middle.values())
