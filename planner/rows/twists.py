@@ -234,10 +234,10 @@ class _Balls:
             self._carry(ball, self.enter[wanted])
 
     def _lead_over_join(self, ball: str, to: int) -> None:
-        """Lead a yarn to the end of the row that is nearer and over the join, on its way to an edge.
+        """Lead a yarn over the join, on its way to an edge beyond it.
 
-        There it goes from one end of the row to the other, outside all other yarns: to come back
-        the same way undoes it. So the two ways have opposite signs.
+        It goes to the nearer end of the row, and from there to the other end outside all other
+        yarns: to come back the same way undoes that. So the two ways have opposite signs.
         """
         order = self.braid.order
         before, after = self._along(-1), self._along(self.columns + 1)  # beyond all that hang
