@@ -121,7 +121,7 @@ def twist_ledger(
     """The state of the balls' yarns after each worked row and its turn.
 
     `first_turn` is towards or away from the knitter; turns then alternate, unless `same_way`. In
-    rounds nothing is turned.
+    rounds, unless they are turned rounds, nothing is turned.
     """
     strands = plan.traced
     balls = _Balls(strands, plan.held)

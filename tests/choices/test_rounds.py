@@ -100,9 +100,9 @@ def test_every_start_against_a_whole_plan(how, number):
 
 
 def test_an_area_across_the_join():
-    """By hand, in turned rounds with nothing carried: a block of B on both sides of the join has a
-    strand on each side, though its edges meet there, and so has A none more for it. Begun beside
-    the block, B is one strand: the join lies between stitches 3 and 4 or 6 and 7."""
+    """By hand, in turned rounds with nothing carried: a block of B on both sides of the join takes
+    a strand on each side, for neither leaves where the other comes. Begun beside the block, between
+    stitches 2 and 3 or 6 and 7, B is one strand; anywhere else the join parts B or A."""
     rows = ["BBAAAABB"] * 4
     strict = CarryLimits(across=0, sideways=0, up=0, middle_start=False)
     project = piece(rows, how=TURNED, limits=strict)
@@ -113,8 +113,8 @@ def test_an_area_across_the_join():
     lines = starts_in_words(project, starts)
     assert lines == [
         "As the round begins now: 3 strands, 6 ends, 0 begun from the middle, 0 stitches carried.",
-        "Best of 8 starts, between stitches 2 and 3 from the right: 2 strands, 4 ends, 0 begun from "
-        "the middle, 0 stitches carried.",
+        "Best of 8 starts, between stitches 2 and 3 from the right: 2 strands, 4 ends, 0 begun "
+        "from the middle, 0 stitches carried.",
     ]
     begun = replace(project, chart=begun_at(project.chart, 3))
     assert begun.chart.to_rows()[0] == list("BBBBAAAA")
@@ -126,15 +126,13 @@ def test_an_area_across_the_join():
 def test_own_choices_are_named():
     """Carries that were decided belong to one start; what is embroidered is not knitted."""
     cut = OwnChoice("carry", "B", 1, 1, "to row 2 stitch 2", "no")
-    for choices in ((cut,), (embroider("B", 1, 1),)):
-        project = piece(["BBAAAABB"] * 4, *choices, how=TURNED)
-        asked = starts_in_words(project, find_starts(project))
-        plain = find_starts(piece(["BBAAAABB"] * 4, how=TURNED))
-        if choices == (cut,):
-            assert find_starts(project) == plain
-            assert "made again" in asked[-1] or "None of the" in asked[-1]
-        else:
-            assert {start.strands for start in find_starts(project)} == {1}
+    plain = piece(["BBAAAABB"] * 4, how=TURNED)
+    with_cut = replace(plain, choices=(cut,))
+    starts = find_starts(with_cut)
+    assert starts == find_starts(plain)
+    assert "have to be made again" in starts_in_words(with_cut, starts)[-1]
+    embroidered = replace(plain, choices=(embroider("B", 1, 1),))
+    assert {start.strands for start in find_starts(embroidered)} == {1}
 
 
 def test_flat_has_no_start():
