@@ -38,7 +38,6 @@ if TYPE_CHECKING:
     )
     from planner.rows.phrases import (
         embroidered_in_words,
-        how_to_close,
         how_to_cross,
     )
     from planner.rows.twists import (

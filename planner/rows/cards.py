@@ -11,13 +11,7 @@ import numpy as np
 
 from planner.piece import Project
 from planner.rows.load import RowLoad, runs_by_row
-from planner.rows.phrases import (
-    Phrases,
-    embroidered_in_words,
-    how_to_close,
-    how_to_cross,
-    refills_in_words,
-)
+from planner.rows.phrases import Phrases, embroidered_in_words, how_to_cross, refills_in_words
 from planner.strands import Strands, Walk
 from planner.supplies import Held, Piece
 from planner.units import counted
@@ -128,7 +122,7 @@ def make_cards(
                 works=load.works,
                 runs=on_card,
                 cross=how_to_cross(how, load.side),
-                join=how_to_close(how, row),
+                join=phrases.closing(row),
                 steps=tuple(steps),
                 ahead=tuple(ahead),
                 hanging=tuple(from_the_left),

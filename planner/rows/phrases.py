@@ -46,27 +46,6 @@ def how_to_cross(how: Construction, side: str) -> str:
     )
 
 
-def how_to_close(how: Construction, row: int) -> str:
-    """How the join of a turned round (worked rows from 0) is closed; "" where nothing is joined.
-
-    Common practice, from memory; no source.
-    """
-    if not how.closes_join:
-        return ""
-    # Each lays the last stitch over the yarn-over as the RS shows it, so that this does not show.
-    # The stitch leans as the row goes, which mirrors it for a left-handed knitter.
-    together = "ssk" if how.is_right_side(row) else "p2tog"
-    if how.fabric == "garter" and not how.is_right_side(row):
-        together = "k2tog"
-    lean = "left" if how.runs_leftwards(row) else "right"
-    begin = "after the turn" if row else "with the cast-on joined to a ring"
-    return (
-        f"{begin}, a yarn-over before the first stitch; work the last stitch together with it "
-        f"({together}, leaning to the {lean} on the RS), for the first and the last yarn never "
-        "cross by themselves."
-    )
-
-
 def _caught(stitches: int) -> str:
     # A shorter one is held by the stitches at both its sides.
     if stitches <= CATCH_EVERY:
@@ -94,6 +73,26 @@ class Phrases:
         # A strand is begun with its first piece; what a refill is, is said where it falls due.
         self.piece = {piece.label: piece for piece in pieces if not piece.refill}
 
+    def closing(self, row: int) -> str:
+        """How the join of a turned round (from 0) is closed; "" where nothing is joined.
+
+        Common practice, from memory; no source.
+        """
+        how = self.how
+        if not how.closes_join:
+            return ""
+        # Each lays the last stitch over the yarn-over as the RS shows it, so that this does not
+        # show. The stitch leans as the row goes, which mirrors it for a left-handed knitter.
+        on_ws = "k2tog" if how.fabric == "garter" else "p2tog"
+        together = "ssk" if how.is_right_side(row) else on_ws
+        lean = "left" if how.runs_leftwards(row) else "right"
+        begin = "after the turn" if row else "with the cast-on joined to a ring"
+        return (
+            f"{begin}, a yarn-over before the first stitch; work the last stitch together with it "
+            f"({together}, leaning to the {lean} on the RS), for the first and the last yarn never "
+            "cross by themselves."
+        )
+
     def entering(self, run: int) -> str:
         """What to do where the yarn of a run comes in; "" if it simply goes on."""
         label = self.walk.title(run)
@@ -113,8 +112,8 @@ class Phrases:
             return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
         # Even one stitch is worth a word there: the yarn hangs at the other end of the chart.
         if across_join:
-            to_here = f"{counted(shift, 'stitch')} to here"
-            return f"bring {label} across the join, {to_here}{_caught(shift)}"
+            caught = _caught(shift)
+            return f"bring {label} across the join, {counted(shift, 'stitch')} to here{caught}"
         # What was woven along on the row before, or carried behind this one, is here already.
         is_here = self.walk.woven(link) or self.kind[link] == ACROSS
         if shift > 1 and not is_here:
