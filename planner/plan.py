@@ -14,6 +14,7 @@ from planner.choices import (
     Embroidery,
     ask,
     compare_ways,
+    cost_of_rounds,
     embroidery_in_words,
     find_issues,
     measure_embroidery,
@@ -301,6 +302,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *notes_on_choices(project, asked, strands, embroidery)]
     notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
+    notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
         project=project,

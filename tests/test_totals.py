@@ -145,8 +145,10 @@ CONSTRUCTIONS = {
     "rounds": Construction(worked="rounds"),
     "rounds, left-handed": Construction(worked="rounds", hand="left"),
     "garter in rounds": Construction(worked="rounds", fabric="garter"),
+    "turned": Construction(worked="turned"),
+    "turned, left-handed, garter": Construction("turned", "WS", "left", "garter"),
 }
-PIECES_EACH = 25
+PIECES_EACH = 20
 every_construction = pytest.mark.parametrize("name", CONSTRUCTIONS)
 
 

@@ -264,15 +264,15 @@ def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
 
 
 def _about_rounds(strands: Strands) -> Findings:
-    """Intarsia in rounds: more strands than yarns."""
+    """Intarsia in rounds that are not turned: more strands than yarns."""
     # With one strand a yarn, each goes round and round and is where it is wanted.
-    if strands.how.in_rounds and strands.count > len(strands.chart.letters):
+    if not strands.how.is_turned and strands.count > len(strands.chart.letters):
         yield Finding(
             "rounds",
             "the whole piece",
             "in rounds each yarn is left at the far side of its area, not where the next round "
             "wants it",
-            "Intarsia is meant for flat work; think of working it flat and seaming.",
+            "Turn the work after each round (turned rounds), or work it flat and seam it.",
         )
 
 

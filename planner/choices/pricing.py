@@ -92,11 +92,12 @@ class Pricing:
         self.knitted = knitted_of(project)
         self.runs = find_runs(self.asked.chart, project.how)
 
-        # Each yarn is a group of its own. But what is knitted, and stitches outside the chart, are
-        # known of the whole only.
+        # Each yarn is a group of its own. But what is knitted, stitches outside the chart and the
+        # yarn-overs of turned rounds are known of the whole only.
         yarns = range(len(project.chart.letters))
         self._groups = [{yarn} for yarn in yarns]
-        if self.knitted is not None or project.how.selvedge:
+        outside_chart = project.how.selvedge or project.how.closes_join
+        if self.knitted is not None or outside_chart:
             self._groups = [set(yarns)]
         self._base: list[_Traced | None] = []
         for group in self._groups:

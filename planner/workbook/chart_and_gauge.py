@@ -102,7 +102,11 @@ def height_form(desk: Desk) -> Form:
 
 def construction_form(desk: Desk) -> Form:
     """How the piece is worked."""
-    worked = (("flat, turned after each row", "flat"), ("in rounds", "rounds"))
+    worked = (
+        ("flat, turned after each row", "flat"),
+        ("in rounds, turned after each round", "turned"),
+        ("in rounds, never turned", "rounds"),
+    )
     first_row = (("right side (RS)", "RS"), ("wrong side (WS)", "WS"))
     hand = (("right-handed", "right"), ("left-handed", "left"))
     settings = [

@@ -28,14 +28,18 @@ from planner.choices import (
     NO_SOURCE,
     Ceiling,
     Offer,
+    begun_at,
+    best_start,
     cautions_in_full,
     choice_in_words,
     find_offers,
+    find_starts,
     keep_under,
     ladder,
     limits_in_words,
     offer_table,
     rows_above,
+    starts_in_words,
     tradeoff,
 )
 from planner.errors import PlanError
@@ -286,6 +290,7 @@ def offers_form(desk: Desk) -> Form:
     Offers are accepted or refused one by one, and what was decided can be taken back.
     """
     offers = _Offers(desk)
+    start = start_form(desk)
 
     def press(label: str, act: Callable[[], None]) -> widgets.Button:
         pressed = button(label)
@@ -306,8 +311,47 @@ def offers_form(desk: Desk) -> Form:
             offers.message,
             offers.back,
             widgets.HBox([*take_back, offers.count]),
+            start,
         ]
     )
+
+
+def start_form(desk: Desk) -> Form:
+    """Whether another start of the round saves strands; shown for a piece worked in rounds."""
+    message, answer = Pane(), Pane()
+    find, take = button("Try every start of the round"), button("Begin the round there")
+    better: int | None = None
+
+    @heard(message)
+    def look() -> None:
+        nonlocal better
+        answer.value = "Trying every start …"  # which may take some seconds
+        starts = find_starts(desk.project)
+        answer.value = "<br>".join(map(html.escape, starts_in_words(desk.project, starts)))
+        best = best_start(starts)
+        better = best.stitch if best != starts[0] else None
+        take.disabled = better is None
+
+    @heard(message)
+    def begin_there() -> None:
+        if better is None:
+            raise PlanError("The plan has changed since. Try every start once more.")
+        stitch = better
+        desk.change(chart=begun_at(desk.project.chart, stitch))
+        message.value = notice(f"the round begins at what was stitch {stitch}: {PLANNED_SO}")
+
+    def forget() -> None:
+        # What was found for another plan must not be taken for this one.
+        nonlocal better
+        better, take.disabled, answer.value = None, True, ""
+        form.layout.display = "" if desk.project.how.is_tube else "none"
+
+    form = Form([find, answer, take, message])
+    forget()
+    find.on_click(look)
+    take.on_click(begin_there)
+    desk.on_change(forget)
+    return form
 
 
 def embroidery_pane(desk: Desk) -> Pane:

@@ -68,16 +68,17 @@ HOW = [
     Construction(worked="rounds"),
     Construction(fabric="garter"),
     Construction(hand="left", selvedge=1),
+    Construction(worked="turned"),
 ]
 
 
-@pytest.mark.parametrize("number", range(4))
+@pytest.mark.parametrize("number", range(5))
 def test_prices_on_random_charts(number):
     rows = draw_chart(number, stitches=14, rows=8, yarns=3, smooth=0.8, holes=number % 3 == 1)
     weighing = Weighing(carry_stitches=9, carry_rows=6, most_live=5)
     limits = CarryLimits(across=number % 2, sideways=2, up=1)
     project = Project(
-        "random", Chart.from_rows(rows), how=HOW[number % 4], limits=limits, weighing=weighing
+        "random", Chart.from_rows(rows), how=HOW[number % 5], limits=limits, weighing=weighing
     )
     offers = check_prices(project, ["embroider", "carry"])
     # A plain beginning stands beside the embroidery that does without the middle start as well.
