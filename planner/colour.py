@@ -1,4 +1,4 @@
-"""Colour: how far two colours look apart, and which ink reads on a ground.
+"""Colour: how far two colours look apart, how light they are, which ink reads on a ground.
 
 Colours are CSS colours as text, such as "#1f3a5f" or "navy".
 """
@@ -33,6 +33,11 @@ def hex_of(colour: str) -> str:
 def apart(first: str, second: str) -> float:
     """How far two colours look apart: CIEDE2000, NaN where a colour has no such distance."""
     return _read(first).delta_e(second, method="2000")
+
+
+def lightness(colour: str) -> float:
+    """How light a colour looks, from 0 for black to 100 for white: L* of CIELAB."""
+    return float(_read(colour).convert("lab")["lightness"])
 
 
 def rgb_of(colour: str) -> tuple[float, ...]:

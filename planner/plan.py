@@ -13,10 +13,12 @@ import pandas as pd
 from planner.choices import (
     Embroidery,
     ask,
-    carries_not_made,
     compare_ways,
+    cost_of_rounds,
     embroidery_in_words,
+    find_issues,
     measure_embroidery,
+    notes_on_choices,
     trace_asked,
 )
 from planner.multiplier import Multiplier, multipliers_of
@@ -33,7 +35,7 @@ from planner.rows import (
     make_cards,
     plan_sewing,
 )
-from planner.strands import Strands, area_table, find_issues, label_areas
+from planner.strands import Strands, area_table, label_areas
 from planner.supplies import (
     TO_EMBROIDER,
     Held,
@@ -246,8 +248,8 @@ class Plan:
         what = embroidery_in_words(self.to_embroider)
         factor = self.project.allow.embroider_factor
         return (
-            f"Embroidered afterwards: {what}, {length} of yarn if a duplicate stitch "
-            f"takes {factor:g} times as much as a knitted one (an assumption: measure yours)."
+            f"Embroidered after blocking: {what}, {length} of yarn if a duplicate "
+            f"stitch takes {factor:g} times as much as a knitted one (assumption: measure yours)."
         )
 
     def how_sure(self) -> str:
@@ -297,8 +299,9 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
 
     # Where the knitter's own decisions do not fit comes first.
-    notes = [*own_notes, *asked.notes, *carries_not_made(asked, strands)]
+    notes = [*own_notes, *notes_on_choices(project, asked, strands, embroidery)]
     notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
+    notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
         project=project,
@@ -340,7 +343,7 @@ def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarra
             column=column,
             stitch=piece.stitch,
             area=int(areas[piece.row // strands.how.rows_per_chart_row, column]),
-            sew_in="behind its own stitches",
+            sew_in="behind its own stitches, after blocking",
             # Duplicate stitch comes last, after blocking (common practice, no source).
             sew_after=rows,
         )

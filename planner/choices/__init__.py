@@ -1,11 +1,16 @@
 """Choices: what else could be done, and what it would cost or save.
 
+check         what is worth a second look before casting on
 places        what a choice is about: a yarn at a place, in words too
 beneath       what is knitted beneath an embroidery
 asked         what the knitter's own choices ask of the plan
 embroidery    what is embroidered afterwards
+cautions      which embroideries seldom come out well
+small_areas   which areas may be embroidered
 pricing       what the plan would come to with other choices or limits
+notes         what the plan tells the knitter about her choices
 offers        single choices and what each would save
+rounds        what it costs never to turn, and where the round had better begin
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
 ceiling       never more than so many at once
@@ -20,20 +25,30 @@ if TYPE_CHECKING:
     from planner.choices.asked import (
         Asked,
         ask,
-        carries_not_made,
         trace_asked,
     )
     from planner.choices.beneath import (
         knit_beneath,
     )
+    from planner.choices.cautions import (
+        NO_SOURCE,
+        cautions_in_full,
+    )
     from planner.choices.ceiling import (
         Ceiling,
         keep_under,
+    )
+    from planner.choices.check import (
+        find_issues,
+        rows_for,
     )
     from planner.choices.embroidery import (
         Embroidery,
         embroidery_in_words,
         measure_embroidery,
+    )
+    from planner.choices.notes import (
+        notes_on_choices,
     )
     from planner.choices.offers import (
         Offer,
@@ -41,7 +56,7 @@ if TYPE_CHECKING:
         offer_table,
         reach,
         rows_above,
-        small_areas,
+        worth_embroidering,
     )
     from planner.choices.places import (
         BY_ITSELF,
@@ -53,6 +68,14 @@ if TYPE_CHECKING:
     from planner.choices.pricing import (
         Price,
         Pricing,
+    )
+    from planner.choices.rounds import (
+        Start,
+        begun_at,
+        best_start,
+        cost_of_rounds,
+        find_starts,
+        starts_in_words,
     )
     from planner.choices.trade_off import (
         beaten,

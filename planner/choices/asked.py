@@ -28,7 +28,6 @@ from planner.choices.places import (
     BY_ITSELF,
     GOES_TO,
     REFUSED,
-    choice_at,
     find_goal,
     name_of_choice,
     note_on_gone,
@@ -36,7 +35,7 @@ from planner.choices.places import (
 )
 from planner.errors import PlanError
 from planner.piece import Chart, OwnChoice, Project
-from planner.strands import MIDDLE, Runs, Strands, find_runs, knitted_of, label_areas, trace_strands
+from planner.strands import Runs, Strands, find_runs, knitted_of, label_areas, trace_strands
 
 Pair = tuple[int, int]  # of runs that a carry joins
 
@@ -253,19 +252,3 @@ def trace_asked(
         runs=runs,
         say=say,
     )
-
-
-def carries_not_made(asked: Asked, strands: Strands) -> list[str]:
-    """A note for each carry asked for that is not made: its yarn is cut or goes elsewhere."""
-    # A middle start may join the same two runs, but from their other edges.
-    links = strands.links
-    carries = links[links.kind != MIDDLE]
-    pairs = zip(carries.a.tolist(), carries.b.tolist(), strict=True)
-    made = set(pairs)
-    notes = []
-    for a, b in asked.carries:
-        if (a, b) in made:
-            continue
-        carry = choice_at(strands, "carry", a, "yes", b)
-        notes.append(f"{name_of_choice(carry)} is kept, but its yarn is cut or goes elsewhere.")
-    return notes

@@ -23,8 +23,8 @@ class Embroidery:
 
     area
         Its number on the chart as drawn.
-    yarn, ground
-        Its yarn, and the yarns knitted beneath it ("N, T").
+    yarn, grounds
+        Its yarn, and the yarns knitted beneath it, in alphabetical order.
     first_chart_row, last_chart_row, first_stitch
         Where it lies, from 1; the first stitch from the right.
     stitches
@@ -35,7 +35,7 @@ class Embroidery:
 
     area: np.ndarray
     yarn: np.ndarray
-    ground: np.ndarray
+    grounds: tuple[tuple[str, ...], ...]
     first_chart_row: np.ndarray
     last_chart_row: np.ndarray
     first_stitch: np.ndarray
@@ -86,7 +86,7 @@ class Embroidery:
             {
                 "area": self.area,
                 "yarn": self.yarn,
-                "ground": self.ground,
+                "ground": [", ".join(letters) for letters in self.grounds],
                 "first_chart_row": self.first_chart_row,
                 "last_chart_row": self.last_chart_row,
                 "first_stitch": self.first_stitch,
@@ -130,12 +130,12 @@ def measure_embroidery(
 
     letters = np.array(drawn.letters, dtype=object)
     yarn = drawn.cells[first_row, columns[first]]
-    ground = knit.cells[rows, columns]
+    grounds = letters[knit.cells[rows, columns]]
     stitches = cells * project.how.rows_per_chart_row
     return Embroidery(
         area=area,
         yarn=letters[yarn],
-        ground=_grounds(place, letters[ground], len(area)),
+        grounds=_grounds(place, grounds, len(area)),
         first_chart_row=first_row + 1,
         last_chart_row=last_row + 1,
         first_stitch=drawn.columns - rightmost,
@@ -148,14 +148,13 @@ def _grounds(
     place: np.ndarray,
     letters: np.ndarray,
     count: int,
-) -> np.ndarray:
+) -> tuple[tuple[str, ...], ...]:
     """The letters beneath each of so many areas, from the letter beneath each cell."""
     beneath: list[set[str]] = [set() for _ in range(count)]
     cells = zip(place.tolist(), letters.tolist(), strict=True)
     for area, letter in set(cells):
         beneath[area].add(letter)
-    grounds = [", ".join(sorted(of_area)) for of_area in beneath]
-    return np.array(grounds, dtype=object)
+    return tuple(tuple(sorted(of_area)) for of_area in beneath)
 
 
 def _lengths(

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-import math
-from collections import Counter, defaultdict
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
-from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from planner.choices.asked import Asked
-from planner.choices.places import REFUSED, choice_at, choice_of_area
+from planner.choices.cautions import NO_SOURCE, cautions_in_brief, find_cautions
+from planner.choices.places import REFUSED, choice_at
 from planner.choices.pricing import Price, Pricing
-from planner.piece import CarryLimits, OwnChoice, Project
-from planner.strands import MIDDLE, Links, Strands, allowed_links, knitted_of
+from planner.choices.small_areas import Shape, SmallArea, areas_to_embroider
+from planner.piece import CarryLimits, Construction, OwnChoice, Project
+from planner.strands import MIDDLE, Links, Strands, allowed_links
 from planner.units import counted, shown_totals
+
+HANDFUL = 8  # offers that are priced where only the best are wanted
 
 
 @dataclass(frozen=True)
@@ -23,13 +25,16 @@ class Offer:
     """Choices that may be made together.
 
     `about` is embroider, carry or middle; `what` says them in words; `choices` accept the offer;
-    `price` is what they change.
+    `price` is what they change; `mind` what speaks against it, in words. `strand` is begun from its
+    middle now, and would not be any more.
     """
 
     about: str
     what: str
     choices: tuple[OwnChoice, ...]
     price: Price
+    mind: str = ""
+    strand: str = ""
 
     @property
     def refusal(self) -> tuple[OwnChoice, ...]:
@@ -40,125 +45,139 @@ class Offer:
 def find_offers(project: Project) -> list[Offer]:
     """All offers that gain something, best first, and the middle starts that can be given up.
 
-    Areas that look alike are offered together as well as singly. What was refused is left out.
+    Areas that look alike are offered together as well as singly. To embroider a small area and to
+    begin its strand plainly stand side by side. What was refused is left out.
     """
     pricing = Pricing(project)
-    offers = _embroideries(pricing)
-    offers += _carries(pricing)
-    offers += _middle_starts(pricing)
+    embroideries = sorted(_embroideries(pricing), key=_best_first)
+    # By strand the best embroidery that does without its middle start. The last put in stays.
+    beside = {offer.strand: offer for offer in reversed(embroideries)}
+
+    def place(offer: Offer) -> tuple[tuple[float, ...], str, bool]:
+        plainly = offer.about == "middle" and offer.strand in beside
+        leader = beside[offer.strand] if plainly else offer
+        return (*_best_first(leader), plainly)
+
+    return sorted(embroideries + _carries(pricing) + _middle_starts(pricing), key=place)
+
+
+def _best_first(offer: Offer) -> tuple[tuple[float, ...], str]:
     # Of offers at one price the order is that of their words, the same every time.
-    return sorted(offers, key=lambda offer: (offer.price.rank, offer.what))
+    return offer.price.rank, offer.what
 
 
 # Embroidery
 
 
-def small_areas(project: Project, asked: Asked) -> list[int]:
-    """The areas of the chart as drawn that are small or narrow enough to embroider.
-
-    Those that are knitted, embroidered or refused already are left out.
-    """
-    areas = asked.areas
-    weighing = project.weighing
-    stitches, widest = _sizes(areas)
-    small = (stitches > 0) & (stitches <= weighing.embroider_stitches)
-    narrow = (stitches > 0) & (widest <= weighing.embroider_wide)
-    good = small | narrow
-    knitted = knitted_of(project)
-    if knitted is not None:
-        # A ridge of which one row is knitted counts as knitted.
-        ridges = len(knitted.rows) / project.how.rows_per_chart_row
-        begun = areas[: math.ceil(ridges)]
-        good[np.unique(begun)] = False
-    # Area 0 is no stitch.
-    settled = [0, *asked.on, *asked.refused["embroider"]]
-    good[settled] = False
-    return np.flatnonzero(good).tolist()
-
-
-def _sizes(areas: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """By area its stitches, and the most that it has in one row."""
-    rows, columns = np.nonzero(areas)
-    area = areas[rows, columns]
-    count = int(areas.max()) + 1
-    stitches = np.bincount(area, minlength=count)
-    # One number for each row of each area.
-    height = len(areas)
-    line = area * height + rows
-    lines, in_line = np.unique(line, return_counts=True)
-    area_of_line = lines // height
-    widest = np.zeros(count, dtype=int)
-    np.maximum.at(widest, area_of_line, in_line)
-    return stitches, widest
-
-
-class _Shape(NamedTuple):
-    """What areas that look alike have in common: their yarn, and the places of their stitches."""
-
-    yarn: str
-    rows: tuple[int, ...]
-    columns: tuple[int, ...]
-
-    def size(self, rows_per_chart_row: int) -> str:
-        """In words: "a single stitch", "a line of 5 stitches"."""
-        stitches = len(self.rows) * rows_per_chart_row
-        if stitches == 1:
-            return "a single stitch"
-        in_row = Counter(self.rows)
-        widest = max(in_row.values())
-        noun = "line" if widest == 1 or len(in_row) == 1 else "patch"
-        return f"a {noun} of {counted(stitches, 'stitch')}"
-
-
 def _embroideries(pricing: Pricing) -> list[Offer]:
-    """Small areas to embroider, singly and with all that look alike."""
-    project = pricing.project
-    how = project.how
+    """Small areas to embroider: singly, with all that look alike, and with all of their yarn."""
+    middles = _middle_starts_by_area(pricing)
+    by_yarn = _by_yarn(areas_to_embroider(pricing.project, pricing.asked))
     offers = []
-    for shape, choices in _areas_by_shape(pricing).items():
-        size = shape.size(how.rows_per_chart_row)
-        for choice in choices:
-            row = how.row_name(choice.row - 1)
-            begins = f"{row}, stitch {choice.stitch}"
-            what = f"embroider {size} in {choice.yarn}, from {begins}"
-            price = pricing.change(choice)
-            offers.append(Offer("embroider", what, (choice,), price))
-        if len(choices) > 1:
-            what = f"embroider {len(choices)} × {size} in {shape.yarn}"
-            price = pricing.change(*choices)
-            offers.append(Offer("embroider", what, tuple(choices), price))
-    # Where the yarns beside an area do not meet beneath it, nothing may be gained.
-    return [offer for offer in offers if offer.price.gains]
+    for of_yarn in by_yarn.values():
+        found = []
+        for alike in _by_shape(of_yarn).values():
+            found += [_embroider(pricing, [area], middles) for area in alike]
+            if len(alike) > 1:
+                found.append(_embroider(pricing, alike, middles))
+        # All of a yarn together where that does better than any part of it.
+        if found and len(of_yarn) > 1:
+            together = _embroider(pricing, of_yarn, middles)
+            if together.price.rank < min(offer.price.rank for offer in found):
+                found.append(together)
+        offers += found
+    # Where the yarns beside an area do not meet beneath it, nothing may be gained. Beside a middle
+    # start it is offered all the same, so that the knitter sees what each of them costs.
+    return [offer for offer in offers if offer.price.gains or offer.strand]
 
 
-def _areas_by_shape(pricing: Pricing) -> dict[_Shape, list[OwnChoice]]:
-    """The choices to embroider small areas, those of one shape together."""
-    areas = pricing.asked.areas
-    # Rows and columns are counted from those of the area, so that its place does not matter.
-    left_to_knit = _left_to_knit(pricing)
+def _by_yarn(areas: Iterable[SmallArea]) -> dict[str, list[SmallArea]]:
+    by_yarn = defaultdict(list)
+    for area in areas:
+        by_yarn[area.choice.yarn].append(area)
+    return by_yarn
+
+
+def _by_shape(areas: Iterable[SmallArea]) -> dict[Shape, list[SmallArea]]:
     by_shape = defaultdict(list)
-    for area in small_areas(pricing.project, pricing.asked):
-        rows, columns = np.nonzero(areas == area)
-        if len(rows) == left_to_knit:
-            continue  # there would be nothing to embroider it on
-        choice = choice_of_area(pricing.project, areas, area)
-        rows = rows - rows.min()
-        columns = columns - columns.min()
-        shape = _Shape(
-            choice.yarn,
-            tuple(rows.tolist()),
-            tuple(columns.tolist()),
-        )
-        by_shape[shape].append(choice)
+    for area in areas:
+        by_shape[area.shape].append(area)
     return by_shape
 
 
-def _left_to_knit(pricing: Pricing) -> int:
-    """The cells of the chart that are knitted and not embroidered."""
-    drawn = pricing.project.chart.cells
-    knit = pricing.asked.chart.cells
-    left = (drawn >= 0) & (drawn == knit)
-    return int(left.sum())
+def _embroider(
+    pricing: Pricing,
+    areas: Sequence[SmallArea],
+    middles: Mapping[int, str],
+) -> Offer:
+    """The offer to embroider these areas of one yarn together."""
+    choices = tuple(area.choice for area in areas)
+    price, embroidery = pricing.change_and_embroidery(*choices)
+    numbers = {area.number for area in areas}
+    cautions = find_cautions(pricing.project, embroidery, areas=numbers)
+    what = _embroidery_in_words(areas, pricing.project.how)
+    strand = ""
+    begun = {middles[number] for number in numbers if number in middles}
+    if len(begun) == 1:
+        [strand] = begun
+        what += f", instead of beginning {strand} from its middle"
+    return Offer("embroider", what, choices, price, cautions_in_brief(cautions), strand)
+
+
+def _embroidery_in_words(areas: Sequence[SmallArea], how: Construction) -> str:
+    """Which areas of one yarn are embroidered."""
+    choice, shape = areas[0].choice, areas[0].shape
+    size = shape.size(how.rows_per_chart_row)
+    if len(areas) == 1:
+        row = how.row_name(choice.row - 1)
+        return f"embroider {size} in {choice.yarn}, from {row}, stitch {choice.stitch}"
+    if len(_by_shape(areas)) == 1:
+        return f"embroider {len(areas)} × {size} in {choice.yarn}"
+    stitches = sum(len(area.shape.rows) for area in areas) * how.rows_per_chart_row
+    all_of_them = "both" if len(areas) == 2 else f"all {len(areas)}"
+    of_yarn = f"{all_of_them} small or thin areas in {choice.yarn}"
+    return f"embroider {of_yarn} ({counted(stitches, 'stitch')})"
+
+
+def _middle_starts_by_area(pricing: Pricing) -> dict[int, str]:
+    """By area the strand that is begun there from its middle."""
+    strands, areas = pricing.strands, pricing.asked.areas
+    runs, links = strands.runs, strands.links
+    middle = links.kind == MIDDLE
+    begun = {}
+    # Both halves begin there, each in its run.
+    for run in np.concatenate((links.a[middle], links.b[middle])).tolist():
+        area = areas[runs.chart_row[run], runs.lo[run]]
+        begun[int(area)] = strands.labels[strands.of_run[run]]
+    return begun
+
+
+def worth_embroidering(pricing: Pricing) -> list[Offer]:
+    """For each yarn the best that embroidering its small areas does, where that saves something.
+
+    Something is saved where there are fewer ends in all, or fewer strands at once and no end more.
+    To be quick, no more than a handful of offers is priced: all areas of a yarn and those that look
+    alike, the most stitches first.
+    """
+    by_yarn = _by_yarn(areas_to_embroider(pricing.project, pricing.asked))
+    groups = list(by_yarn.values())
+    for of_yarn in by_yarn.values():
+        groups += [alike for alike in _by_shape(of_yarn).values() if len(alike) < len(of_yarn)]
+    groups.sort(key=_stitches_of, reverse=True)
+
+    best: dict[str, Offer] = {}
+    for group in groups[:HANDFUL]:
+        offer = _embroider(pricing, group, {})
+        yarn = group[0].choice.yarn
+        change = offer.price
+        saves = change.ends < 0 or (change.ends == 0 and change.live < 0)
+        if saves and (yarn not in best or offer.price.rank < best[yarn].price.rank):
+            best[yarn] = offer
+    return sorted(best.values(), key=_best_first)
+
+
+def _stitches_of(areas: Iterable[SmallArea]) -> int:
+    return sum(len(area.shape.rows) for area in areas)
 
 
 # Carries
@@ -287,7 +306,7 @@ def _middle_starts(pricing: Pricing) -> list[Offer]:
         what = f"begin {label} plainly, not from its middle, in {where}"
         choice = choice_at(strands, "middle", run, "no")
         price = pricing.change(choice)
-        offers.append(Offer("middle", what, (choice,), price))
+        offers.append(Offer("middle", what, (choice,), price, strand=label))
     return offers
 
 
@@ -295,13 +314,14 @@ def _middle_starts(pricing: Pricing) -> list[Offer]:
 
 
 def offer_table(offers: list[Offer], units: str) -> pd.DataFrame:
-    """One row an offer, best first: what it is, and what changes (yarn in m or yd)."""
+    """One row an offer, best first: what it is, what changes (yarn in m or yd), what to mind."""
     prices = [field.name for field in fields(Price)]
     rows = []
     for offer in offers:
         row = {"about": offer.about, "what": offer.what}
-        rows.append(row | asdict(offer.price))
-    table = pd.DataFrame(rows, columns=["about", "what", *prices])
+        mind = f"{offer.mind} ({NO_SOURCE})" if offer.mind else ""
+        rows.append(row | asdict(offer.price) | {"mind": mind})
+    table = pd.DataFrame(rows, columns=["about", "what", *prices, "mind"])
     return shown_totals(table, units)
 
 

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from planner.choices.asked import Asked, Pair, ask, trace_asked
-from planner.choices.embroidery import measure_embroidery
+from planner.choices.embroidery import Embroidery, measure_embroidery
 from planner.multiplier import multipliers_of
 from planner.piece import CarryLimits, OwnChoice, Project
 from planner.strands import Links, Runs, Strands, find_runs, knitted_of
@@ -94,17 +94,19 @@ class Pricing:
         self.knitted = knitted_of(project)
         self.runs = find_runs(self.asked.chart, project.how)
 
-        # Each yarn is a group of its own. But what is knitted, and stitches outside the chart, are
-        # known of the whole only.
+        # Each yarn is a group of its own. But what is knitted, stitches outside the chart and the
+        # yarn-overs of turned rounds are known of the whole only.
         yarns = range(len(project.chart.letters))
         self._groups = [{yarn} for yarn in yarns]
-        if self.knitted is not None or project.how.selvedge:
+        outside_chart = project.how.selvedge or project.how.closes_join
+        if self.knitted is not None or outside_chart:
             self._groups = [set(yarns)]
         self._base: list[_Traced | None] = []
         for group in self._groups:
             traced = self._trace(project, self.asked, self.runs, group)
             self._base.append(traced)
-        self.now = self._price(self.asked, self._base)
+        self.embroidery = measure_embroidery(project, self.asked, self.planned)
+        self.now = self._price(self.embroidery, self._base)
 
     @cached_property
     def strands(self) -> Strands:
@@ -113,6 +115,11 @@ class Pricing:
 
     def with_choices(self, *choices: OwnChoice) -> Price:
         """The plan's totals with these choices made as well."""
+        price, _ = self._with_choices(choices)
+        return price
+
+    def _with_choices(self, choices: Sequence[OwnChoice]) -> tuple[Price, Embroidery]:
+        """The plan's totals with these choices made as well, and all that is embroidered then."""
         every = (*self.project.choices, *choices)
         project = replace(self.project, choices=every)
         asked = ask(project, areas=self.asked.areas)
@@ -128,7 +135,8 @@ class Pricing:
             touched.update(before[changed].tolist())
             touched.update(after[changed].tolist())
         traced = self._again(touched, project, asked, runs)
-        return self._price(asked, traced)
+        embroidery = measure_embroidery(project, asked, self.planned)
+        return self._price(embroidery, traced), embroidery
 
     def with_limits(self, limits: CarryLimits, yarn: str | None = None) -> Price:
         """The plan's totals under other limits, general ones or those of one yarn.
@@ -147,11 +155,16 @@ class Pricing:
             project = replace(project, by_yarn=by_yarn)
         touched = {letters.index(letter) for letter in changed}
         traced = self._again(touched, project, self.asked, self.runs)
-        return self._price(self.asked, traced)
+        return self._price(self.embroidery, traced)
 
     def change(self, *choices: OwnChoice) -> Price:
         """What these choices change."""
         return self.with_choices(*choices) - self.now
+
+    def change_and_embroidery(self, *choices: OwnChoice) -> tuple[Price, Embroidery]:
+        """What these choices change, and all that is embroidered with them."""
+        price, embroidery = self._with_choices(choices)
+        return price - self.now, embroidery
 
     def changes_by_carries(self, carries: Links, length: np.ndarray) -> list[Price]:
         """What each of these carries changes if it is made alone.
@@ -280,9 +293,8 @@ class Pricing:
         strands = trace_asked(project, part, runs=runs.only(chosen))
         return _Traced(strands, self.planned.wound_cm(strands, project.units))
 
-    def _price(self, asked: Asked, traced: Sequence[_Traced | None]) -> Price:
+    def _price(self, embroidery: Embroidery, traced: Sequence[_Traced | None]) -> Price:
         """The totals of a plan whose yarns are traced in parts."""
-        embroidery = measure_embroidery(self.project, asked, self.planned)
         units = self.project.units
         wound_cm = sum(part.wound_cm for part in traced if part)
         embroidered_cm = sum(rounded_up(each, units) for each in embroidery.length_cm.tolist())

@@ -25,8 +25,9 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array, csr_array, eye_array, vstack
 
-from planner.choices.offers import reach, small_areas
+from planner.choices.offers import reach
 from planner.choices.pricing import Pricing
+from planner.choices.small_areas import small_areas
 from planner.strands import ACROSS, MIDDLE, UP, Links, Runs, allowed_links
 
 SECONDS = 20  # for each aim; a solver that needs longer gives its best so far

@@ -56,7 +56,7 @@ def draw_load(plan: Plan) -> Figure:
     ending = rows.row[rows.ends > 0]
     _mark_rows(ax, ending, -0.13 * peak - 0.55, END)
     _scale(ax, peak=peak, rows=len(rows))
-    ax.set_xlabel("round" if how.in_rounds else "worked row")
+    ax.set_xlabel("round" if how.is_tube else "worked row")
     ax.set_ylabel("lengths hanging")
     fullest = int(rows.live.idxmax())  # the first of equals
     name = how.row_name(fullest)

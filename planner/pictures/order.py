@@ -182,7 +182,7 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     _name_rows(ax, strands, rows)
     step = fitting_step(1 / point, STITCH_NUMBER_PT, NUMBER_STEPS)
     number_stitches(ax, columns, step)
-    what = "rounds" if strands.how.in_rounds else "rows"
+    what = f"{strands.how.row_word}s"
     numbers = f"{rows.start + 1} to {rows.stop}"
     ax.set_title(f"Order of the strands, {what} {numbers} (work upwards)")
     _add_legend(figure, marks)

@@ -1,7 +1,7 @@
 """Piece: what is asked. Plain frozen values that check themselves; nothing is computed here.
 
 chart         the grid of yarn letters
-construction  how it is worked: flat or in rounds, side, direction, fabric
+construction  how it is worked: flat, in rounds or in turned rounds, side, direction, fabric
 gauge         stitches and rows over a length
 limits        how far a yarn may be carried
 yarn          what a band says, and what is in hand

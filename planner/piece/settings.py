@@ -163,8 +163,10 @@ class Habits:
 class Weighing:
     """How far the tool looks for other choices, and what an end costs."""
 
-    # Areas of up to so many stitches, or up to so many wide, are offered for embroidery
-    # (practitioners' pages: single stitches, thin lines, dots, patches to about 12 stitches).
+    # Areas of up to so many stitches, or whose widest run has no more than so many, are offered for
+    # embroidery (practitioners' pages: single stitches, thin lines, dots, patches to about 12
+    # stitches). A diagonal line of single stitches is one wide, however far it goes; but what is
+    # only thin is offered up to a quarter of the chart.
     embroider_stitches: int = 12
     embroider_wide: int = 3
     # Carries of up to so much beyond the limits are offered (the longest that practitioners speak

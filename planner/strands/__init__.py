@@ -8,7 +8,6 @@ trace         strands: runs joined by the links chosen
 walk          where each run's yarn comes from and where it goes
 knitted       what is knitted already, as the log keeps it
 areas         colour areas
-check         what is worth a second look before casting on
 """
 
 from typing import TYPE_CHECKING
@@ -19,11 +18,6 @@ if TYPE_CHECKING:
     from planner.strands.areas import (
         area_table,
         label_areas,
-    )
-    from planner.strands.check import (
-        find_issues,
-        place,
-        rows_for,
     )
     from planner.strands.knitted import (
         Knitted,

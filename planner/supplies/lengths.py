@@ -84,20 +84,34 @@ class Part:
         return float(sum(getattr(self, share) for share in SHARES))
 
 
-def run_widths(strands: Strands) -> np.ndarray:
-    """Width of the stitches of each run, selvedge stitches beside it included, cm."""
-    runs = strands.runs
+def run_widths(strands: Strands, *, yarn_overs: bool = True) -> np.ndarray:
+    """Width of the stitches of each run, selvedge stitches beside it included, cm.
+
+    In turned rounds the yarn-over that closes the join counts with the first run of its round, as a
+    stitch of yarn; not where stitches are cast on or bound off.
+    """
+    runs, how = strands.runs, strands.how
     stitches = runs.stitches.astype(float)
     # The chart has no selvedge: it is worked in the yarn beside it, at both ends of each row.
-    if strands.how.selvedge:
+    more_at_first = how.selvedge
+    if yarn_overs and how.closes_join:
+        more_at_first += 1
+    if more_at_first:
         # Every row is there: where only some runs are traced, nothing is asked of their lengths.
         rows = np.arange(runs.rows)
         first_in_row = np.searchsorted(runs.row, rows)
         last_in_row = np.searchsorted(runs.row, rows, "right") - 1
-        stitches[first_in_row] += strands.how.selvedge
-        stitches[last_in_row] += strands.how.selvedge
+        stitches[first_in_row] += more_at_first
+        stitches[last_in_row] += how.selvedge
     width_cm: np.ndarray = stitches * strands.gauge.stitch_cm
     return width_cm
+
+
+def _edge_widths(strands: Strands) -> tuple[np.ndarray, np.ndarray]:
+    """Width by run of the stitches that are cast on, and of those that are bound off, cm."""
+    row = strands.runs.row
+    widths = run_widths(strands, yarn_overs=False)
+    return widths * (row == 0), widths * (row == strands.runs.rows - 1)
 
 
 def _carried_to_runs(strands: Strands) -> np.ndarray:
@@ -132,15 +146,14 @@ def measure_parts(
     def per_part(values: np.ndarray) -> np.ndarray:
         return np.bincount(of_run, weights=values, minlength=len(codes))
 
-    widths = run_widths(strands)
-    width_cm = per_part(widths)
-    in_last_row = runs.row == runs.rows - 1
+    width_cm = per_part(run_widths(strands))
+    cast_on, bound_off = _edge_widths(strands)
     # Each share is a column of its own, so that nobody has to guess what a length holds.
     shares = {
         "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
         "carried_cm": per_part(_carried_to_runs(strands)),
-        "cast_on_cm": per_part(widths * (runs.row == 0)) * allow.cast_on,
-        "bind_off_cm": per_part(widths * in_last_row) * allow.bind_off,
+        "cast_on_cm": per_part(cast_on) * allow.cast_on,
+        "bind_off_cm": per_part(bound_off) * allow.bind_off,
         "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
         "margin_cm": _margins(letters, width_cm, multipliers, allow),
     }
@@ -191,11 +204,10 @@ def _margins(
 
 def fixed_lengths(strands: Strands, allow: Allowances) -> np.ndarray:
     """Yarn by run that does not hang on the multiplier, cm: carries, cast-on, bind-off."""
-    row = strands.runs.row
-    in_last_row = row == strands.runs.rows - 1
     # Cast-on and bind-off are given in widths of the stitches they lie along.
-    widths = allow.cast_on * (row == 0) + allow.bind_off * in_last_row
-    lengths: np.ndarray = widths * run_widths(strands) + _carried_to_runs(strands)
+    cast_on, bound_off = _edge_widths(strands)
+    at_edges = allow.cast_on * cast_on + allow.bind_off * bound_off
+    lengths: np.ndarray = at_edges + _carried_to_runs(strands)
     return lengths
 
 

@@ -108,6 +108,7 @@ if TYPE_CHECKING:
         lengths_by_strand,
         lengths_form,
         strand_order_form,
+        strands_in_words,
         ways_form,
     )
 else:

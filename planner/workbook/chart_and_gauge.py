@@ -13,6 +13,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
+from planner.choices import rows_for
 from planner.errors import PlanError
 from planner.folder import (
     chart_csv,
@@ -26,7 +27,6 @@ from planner.folder import (
 from planner.multiplier import quick_sum
 from planner.piece import SURFACES, Chart, Gauge, Project, Yarn, mirror
 from planner.plan import Plan
-from planner.strands import rows_for
 from planner.units import CM_PER
 from planner.workbook.asking import Setting, asking, fields_form, heard, whole_setting
 from planner.workbook.desk import DATA, Desk
@@ -102,7 +102,11 @@ def height_form(desk: Desk) -> Form:
 
 def construction_form(desk: Desk) -> Form:
     """How the piece is worked."""
-    worked = (("flat, turned after each row", "flat"), ("in rounds", "rounds"))
+    worked = (
+        ("flat, turned after each row", "flat"),
+        ("in rounds, turned after each round", "turned"),
+        ("in rounds, never turned", "rounds"),
+    )
     first_row = (("right side (RS)", "RS"), ("wrong side (WS)", "WS"))
     hand = (("right-handed", "right"), ("left-handed", "left"))
     settings = [

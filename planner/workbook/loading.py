@@ -148,7 +148,7 @@ def picture_as_chart(
     colours = [yarn.colour for yarn in in_hand.values()] if in_these_yarns else []
     picture = _read_picture(art, project, colours, settings)
     letters = list(in_hand) if in_these_yarns else letters_for(picture.palette, in_hand)
-    levels = tidied(picture, tube=project.how.in_rounds)
+    levels = tidied(picture, tube=project.how.is_tube)
     table = compare_levels(
         levels,
         project.how,

@@ -25,15 +25,21 @@ from planner.buying import (
 )
 from planner.choices import (
     BY_ITSELF,
+    NO_SOURCE,
     Ceiling,
     Offer,
+    begun_at,
+    best_start,
+    cautions_in_full,
     choice_in_words,
     find_offers,
+    find_starts,
     keep_under,
     ladder,
     limits_in_words,
     offer_table,
     rows_above,
+    starts_in_words,
     tradeoff,
 )
 from planner.errors import PlanError
@@ -65,6 +71,14 @@ AS_BESIDE = ("in what lies beside them", BY_ITSELF)
 DECIDED = ("embroider", "carry", "middle")  # what is decided about offers, not about supplies
 PLANNED_SO = "planned so. Keep these settings, below, to have the other notebooks follow."
 
+# How the table of offers is read.
+EXPLAINED = (
+    "What each would change, best first; fewer is written with a minus. Ends are those of strands, "
+    "two each, and of lengths to embroider with; refills come on top. A small area that is begun "
+    "from its middle may be embroidered or begun plainly instead: those offers stand one below the "
+    "other. Embroideries are priced on what lies beside them."
+)
+AFTER_BLOCKING = "What is embroidered is worked last, after blocking (common practice, no source)."
 # What an offer changes, as its table says it.
 NAMES_OF_CHANGES = {
     "live": "most_at_once",
@@ -172,7 +186,9 @@ def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> s
     table = table.rename(columns={**NAMES_OF_CHANGES, "rows_above": f"rows_above_{most}"})
     # Offers are numbered here as in the choice among them.
     table.insert(0, "offer", range(1, len(table) + 1))
-    explained = "What each would change, best first; fewer is written with a minus."
+    if not any(offer.mind for offer in offers):
+        table = table.drop(columns="mind")
+    explained = f"{EXPLAINED} {AFTER_BLOCKING}"
     stretches = [
         f"rows {stretch.first_row} to {stretch.last_row}, {stretch.live} "
         f"({stretch.too_many} too many)"
@@ -237,7 +253,8 @@ class _Offers:
         """Take the offer chosen, in the ground chosen."""
         chosen = self._chosen()
         keep_choices(self.desk, choices_to_accept(chosen, self.ground.value), chosen.what)
-        self.message.value = notice(f"accepted: {chosen.what}.")
+        mind = f" Mind: {chosen.mind} ({NO_SOURCE})." if chosen.mind else ""
+        self.message.value = notice(f"accepted: {chosen.what}.{mind}")
 
     def refuse(self) -> None:
         """Put the offer chosen aside for good."""
@@ -274,6 +291,7 @@ def offers_form(desk: Desk) -> Form:
     Offers are accepted or refused one by one, and what was decided can be taken back.
     """
     offers = _Offers(desk)
+    start = start_form(desk)
 
     def press(label: str, act: Callable[[], None]) -> widgets.Button:
         pressed = button(label)
@@ -294,14 +312,61 @@ def offers_form(desk: Desk) -> Form:
             offers.message,
             offers.back,
             widgets.HBox([*take_back, offers.count]),
+            start,
         ]
     )
 
 
+def start_form(desk: Desk) -> Form:
+    """Whether another start of the round saves strands; shown for a piece worked in rounds."""
+    message, answer = Pane(), Pane()
+    find, take = button("Try every start of the round"), button("Begin the round there")
+    better: int | None = None
+
+    @heard(message)
+    def look() -> None:
+        nonlocal better
+        answer.value = "Trying every start …"  # which may take some seconds
+        starts = find_starts(desk.project)
+        answer.value = "<br>".join(map(html.escape, starts_in_words(desk.project, starts)))
+        best = best_start(starts)
+        better = best.stitch if best != starts[0] else None
+        take.disabled = better is None
+
+    @heard(message)
+    def begin_there() -> None:
+        if better is None:
+            raise PlanError("The plan has changed since. Try every start once more.")
+        stitch = better
+        desk.change(chart=begun_at(desk.project.chart, stitch))
+        message.value = notice(f"the round begins at what was stitch {stitch}: {PLANNED_SO}")
+
+    def forget() -> None:
+        # What was found for another plan must not be taken for this one.
+        nonlocal better
+        better, take.disabled, answer.value = None, True, ""
+        form.layout.display = "" if desk.project.how.is_tube else "none"
+
+    form = Form([find, answer, take, message])
+    forget()
+    find.on_click(look)
+    take.on_click(begin_there)
+    desk.on_change(forget)
+    return form
+
+
 def embroidery_pane(desk: Desk) -> Pane:
-    """What is embroidered afterwards, area by area."""
+    """What is embroidered after blocking, area by area, and what to mind about it."""
     nothing = "Nothing is embroidered, as the choices stand."
-    return desk.pane(lambda plan: table_html(plan.embroidery) if len(plan.embroidery) else nothing)
+
+    def content(plan: Plan) -> str:
+        if not plan.to_embroider:
+            return nothing
+        mind = cautions_in_full(plan.project, plan.to_embroider)
+        words = "<br>".join(map(html.escape, mind))
+        return f"{AFTER_BLOCKING}{table_html(plan.embroidery)}{words}"
+
+    return desk.pane(content)
 
 
 # ---- a ceiling

@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
+from planner.choices import Offer, Price, Pricing, worth_embroidering
 from planner.folder import keep_choice
 from planner.pictures import draw_strand_order
 from planner.piece import (
@@ -37,7 +38,7 @@ from planner.workbook.asking import (
 from planner.workbook.common import letter_of
 from planner.workbook.desk import Desk
 from planner.workbook.fields import LABEL, number, one_of, strand_box, text
-from planner.workbook.panes import Form, Pane, notice, picture_html
+from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
 
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
 ELSEWHERE = "elsewhere in rows (such as 30-60 train)"
@@ -135,6 +136,38 @@ def lengths_by_strand(plan: Plan) -> pd.DataFrame:
     # Whatever else the table says of a strand, its lengths have the unit in their names.
     lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
     return plan.strands[["strand", "first_row", "stitches", *lengths]]
+
+
+# ---- the strands
+
+
+def strands_in_words(plan: Plan) -> str:
+    """How many strands the plan has, and which small areas are worth embroidering, as HTML."""
+    return lines_html(f"{plan.traced!r}\n{embroider_instead(plan)}")
+
+
+def embroider_instead(plan: Plan) -> str:
+    """The small areas worth embroidering, each with what it saves; "" where nothing is saved."""
+    pricing = Pricing(plan.project)
+    worth = [_saving_in_words(offer, pricing.now) for offer in worth_embroidering(pricing)]
+    if not worth:
+        return ""
+    each = ", each by itself" if len(worth) > 1 else ""
+    return f"Worth embroidering{each}: {'; '.join(worth)}. See notebook 5."
+
+
+def _saving_in_words(offer: Offer, now: Price) -> str:
+    """An offer with what it saves: "a line of 30 stitches in K …: 9 → 7 at once, …"."""
+    change = offer.price
+    saved = []
+    if change.live:
+        saved.append(f"{now.live} → {now.live + change.live} at once")
+    # Those of the embroidery apart: they come when the piece is finished.
+    before, after = 2 * now.strands, 2 * (now.strands + change.strands)
+    saved.append(f"ends of strands {before} → {after}")
+    words = f"{', '.join(saved)}, and {change.ends - after + before} of the embroidery"
+    mind = f" (mind: {offer.mind})" if offer.mind else ""
+    return f"{offer.what.removeprefix('embroider ')}: {words}{mind}"
 
 
 # ---- the order of the strands

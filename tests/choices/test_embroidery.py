@@ -75,7 +75,7 @@ def test_what_is_embroidered_is_in_every_list():
     assert (last.supply, last.length_m, last.first_row) == ("to embroider", 1.0, 1)
     ends = plan.ends[plan.ends.strand == "embroidery K1"]
     columns = ["yarn", "end", "row", "side", "stitch", "area", "sew_in", "sew_after_row"]
-    one_end = ["K", "embroidery", 1, "RS", 6, 1, "behind its own stitches", 30]
+    one_end = ["K", "embroidery", 1, "RS", 6, 1, "behind its own stitches, after blocking", 30]
     assert ends[columns].to_numpy().tolist() == [one_end, one_end]
     assert len(plan.ends) == plan.ends_in_all == plan.ends_by_area.ends.sum() == 4
     shopping = plan.shopping_list.set_index("yarn")

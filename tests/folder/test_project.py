@@ -274,7 +274,7 @@ WRONG = [
     ({"piece": "[gauge]\nover = 0.00001\n"}, ["length the gauge is counted over"]),
     ({"piece": "[gauge]\nstitches = nan\n"}, ["stitches", "nan"]),
     ({"piece": '[gauge]\nunit = "inch"\n'}, ['"inch"', "cm or in"]),
-    ({"piece": '[construction]\nworked = "round"\n'}, ["worked", '"round"', "flat or rounds"]),
+    ({"piece": '[construction]\nworked = "round"\n'}, ["worked", '"round"', "rounds or turned"]),
     (
         {"piece": "[construction]\nworked = 1\n"},
         ["piece.toml", "construction", "worked", "1", "'flat'"],

@@ -43,7 +43,7 @@ def test_the_knitters_comments_stay(tmp_path):
 
 CHANGES = {
     "gauge": Gauge(22.5, 30.25, 4, "in"),
-    "how": Construction("rounds", "WS", "left", "garter"),
+    "how": Construction("turned", "WS", "left", "garter"),
     "limits": CarryLimits(2, "2.5 cm", 0, False),
     "by_yarn": {"A": CarryLimits(1, 5, "1 in"), "B": CarryLimits(middle_start=False)},
     "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2, swatch_in="no yarn"),

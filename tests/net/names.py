@@ -57,7 +57,7 @@ WHERE = {
     "label_areas": "planner.strands",
     "note_row": "planner.strands",
     "place_in_words": "planner.strands:place",
-    "rows_for": "planner.strands",
+    "rows_for": "planner.choices",
     "trace_strands": "planner.strands",
     # supplies and rows
     "HOW_TO": "planner.supplies",

@@ -121,6 +121,20 @@ def ways_of_working() -> Titled:
 
 
 @section
+def turned_rounds() -> Titled:
+    """Turned rounds, either hand, either first row, either fabric; the cowl in all three ways."""
+    ways = product(("right", "left"), ("RS", "WS"), ("stockinette", "garter"))
+    for number, (hand, first_row, fabric) in enumerate(ways):
+        how = house.Construction("turned", first_row, hand, fabric)
+        chart = patches(60 + number, shaped=bool(number % 2))
+        limits = house.CarryLimits(number % 3, 4, 1 + number % 2, number % 4 > 0)
+        asked = project(chart, how=how, limits=limits, units="in" if number % 3 == 0 else "cm")
+        yield from planned(f"turned {hand} {first_row} {fabric}", asked)
+    for worked in ("flat", "rounds", "turned"):
+        yield from planned(f"cowl {worked}", replace(piece("cowl"), how=house.Construction(worked)))
+
+
+@section
 def carry_limits() -> Titled:
     """Limits in stitches and as lengths, at several gauges, for all yarns and for one."""
     chart = patches(31, stitches=30, rows=24, yarns=4, strays=12)

@@ -23,7 +23,7 @@ from planner import CarryLimits, Chart, Construction, Gauge, PlanError
         (lambda: Chart.from_rows(["A A"]), ["stitch 2 from the right", "nothing"]),
         (lambda: Chart.from_rows([["A", "ABCD", "A"]]), ['"ABCD"', "one to three letters"]),
         (lambda: Chart.from_rows(["A-B"]), ['"-"', "'.'"]),
-        (lambda: Construction(worked="round"), ["worked", '"round"', "flat or rounds"]),
+        (lambda: Construction(worked="round"), ["worked", '"round"', "flat, rounds or turned"]),
         (lambda: Construction(first_row="rs"), ["first_row", '"rs"', "RS or WS"]),
         (lambda: Construction(hand="both"), ["hand", '"both"', "right or left"]),
         (lambda: Construction(fabric="seed"), ["fabric", '"seed"', "stockinette or garter"]),

@@ -291,7 +291,7 @@ def test_an_offer_accepted_changes_the_winding_list(lab, page):
     lab.run_all(page, "Keep these settings")
     before = winding_list(page).inner_text()
     page.get_by_label("offer", exact=True).select_option(
-        label="1: embroider 3 × a patch of 6 stitches in Y"
+        label="2: embroider 3 × a patch of 6 stitches in Y"
     )
     page.get_by_role("button", name="Accept", exact=True).click()
     page.locator(".jupyter-widgets", has_text="accepted: embroider 3 ×").first.wait_for(
@@ -308,6 +308,6 @@ def test_an_offer_accepted_changes_the_winding_list(lab, page):
     # Notebook 3 winds by it as well.
     lab.open(page, "3-yarn-plan.ipynb")
     lab.run_all(page, "Keep these settings")
-    page.locator(".jupyter-widgets", has_text="Embroidered afterwards").first.wait_for(
+    page.locator(".jupyter-widgets", has_text="Embroidered after blocking").first.wait_for(
         timeout=30_000
     )

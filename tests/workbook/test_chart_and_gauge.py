@@ -71,6 +71,10 @@ def test_construction_form():
     assert "WS" in pane.value
     box(form, "worked").value = "rounds"
     assert "WS" not in pane.value
+    box(form, "worked").value = "turned"
+    assert "WS" in pane.value
+    assert "after the turn, a yarn-over" in desk.plan.cards[1].join
+    box(form, "worked").value = "rounds"
     box(form, "fabric").value = "garter"
     box(form, "direction of work").value = "left"
     box(form, "first row").value = "WS"

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner import CarryLimits, Chart, PlanError, Project, open_project
+from planner import CarryLimits, Chart, Construction, PlanError, Project, open_project
 from planner.choices import find_offers
 from planner.folder import log_progress, read_choices
 from planner.pictures import draw_chart
@@ -15,6 +15,7 @@ from planner.workbook import (
     bobbins_form,
     buying_form,
     ceiling_form,
+    embroidery_pane,
     offers_form,
     savings_pane,
     tradeoff_form,
@@ -26,7 +27,7 @@ from planner.workbook.other_choices import (
     choices_to_accept,
     decisions,
 )
-from tests.helpers.forms import by_label, option, press, said, said_html
+from tests.helpers.forms import by_label, option, press, said, said_html, small
 
 
 def choices_of(folder):
@@ -92,6 +93,28 @@ def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
     assert "Nothing is decided yet" in said(form)
 
 
+def test_what_to_mind_is_said_before_and_after_an_offer_is_taken(desk):
+    """Lamp yellow is far lighter than Midnight; a line upwards of black is not."""
+    form = offers_form(desk)
+    which = by_label(form)["offer"]
+    words = "light over dark: N may show through (common practice, no source)"
+    assert words in said(form)
+    assert "after blocking" in said(form)
+    which.value = option(which, "a line of 30 stitches in K")
+    press(form, "Accept")
+    assert "Mind: " not in said(form)
+    assert desk.plan.notes == ()
+    which.value = option(which, "embroider 3 × a patch of 6 stitches in Y")
+    press(form, "Accept")
+    assert f"Mind: {words}" in said(form)
+    [note] = desk.plan.notes
+    assert note.startswith("Y is embroidered over the much darker N, from row 71 (RS), stitch 23")
+    assert "Embroidered after blocking: 4 areas, 48 stitches" in desk.plan.summary()
+    embroidered = embroidery_pane(desk).value
+    assert "after blocking" in embroidered
+    assert note in embroidered
+
+
 def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
     form = offers_form(desk)
     which = by_label(form)["offer"]
@@ -107,6 +130,36 @@ def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
         )
     press(form, "Take this one back")
     assert option(which, "carry Y1 on to Y2") is not None
+
+
+def test_another_start_of_the_round():
+    """By hand, as in the test of the choice: B on both sides of the join is one strand less if the
+    round begins beside it."""
+    strict = CarryLimits(0, 0, 0, middle_start=False)
+    desk = small(["BBAAAABB"] * 4, how=Construction(worked="turned"), limits=strict)
+    form = offers_form(desk)
+    begin = by_label(form)["Begin the round there"]
+    assert begin.disabled
+    press(form, "Try every start of the round")
+    assert "3 strands, 6 ends" in said(form)
+    assert "Best of 8 starts, between stitches 2 and 3 from the right: 2 strands" in said(form)
+    assert not begin.disabled
+    press(form, "Begin the round there")
+    assert desk.plan.traced.count == 2
+    assert "the round begins at what was stitch 3: planned so" in said(form)
+    # What was found belongs to the chart as it was.
+    assert begin.disabled
+    assert "Best of 8" not in said(form)
+    press(form, "Try every start of the round")
+    assert "None of the 8 starts of the round takes less." in said(form)
+    assert begin.disabled
+
+
+def test_flat_work_has_no_start_of_the_round(desk):
+    form = offers_form(desk)
+    assert "Try every start" not in form.words()
+    desk.change(how=replace(desk.project.how, worked="rounds"))
+    assert "[Try every start of the round]" in form.words()
 
 
 def test_a_ground_of_the_knitters_own(desk):

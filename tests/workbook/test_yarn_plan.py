@@ -1,10 +1,11 @@
 """The forms of notebook 3, without a browser."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
-from planner import CarryLimits, open_project
+from planner import CarryLimits, make_plan, open_project
 from planner.folder import read_choices
 from planner.piece import Allowances, MultiplierChoice, OwnChoice
 from planner.workbook import (
@@ -14,10 +15,13 @@ from planner.workbook import (
     lengths_by_strand,
     lengths_form,
     strand_order_form,
+    strands_in_words,
     ways_form,
 )
-from planner.workbook.yarn_plan import multiplier_asked, supply_choice
+from planner.workbook.yarn_plan import embroider_instead, multiplier_asked, supply_choice
 from tests.helpers.forms import box, said, small
+
+PIECES = Path(__file__).parents[1] / "cases" / "pieces"
 
 
 def test_ways_form():
@@ -186,3 +190,30 @@ def test_how_to_wind_speaks_of_what_is_held():
     held = set(small().plan.supplies.supply)
     assert words.count("<p>") == len(held)
     assert all(f"<b>{kind.capitalize()}.</b>" in words for kind in held)
+
+
+def test_small_areas_worth_embroidering_are_named_beside_the_strands():
+    """By hand: 3 strands of N and 2 of Y in row 2; with Y embroidered 1, and 2 ends an area."""
+    desk = small(rows=["N" * 9, "NYNNNYYNN", "N" * 9], limits=CarryLimits(middle_start=False))
+    worth = (
+        "Worth embroidering: both small or thin areas in Y (3 stitches): 5 → 1 at once, ends of "
+        "strands 10 → 2, and 4 of the embroidery. See notebook 5."
+    )
+    assert embroider_instead(desk.plan) == worth
+    pane = desk.pane(strands_in_words)
+    assert "5 strands" in pane.value
+    assert worth in pane.value
+    # A ground that runs behind them leaves nothing worth the work: 2 strands, 2 areas.
+    desk.change(by_yarn={"N": CarryLimits(across=2), "Y": CarryLimits(across=3)})
+    assert embroider_instead(desk.plan) == ""
+    assert pane.value == repr(desk.plan.traced)
+
+
+def test_diagonal_lines_worth_embroidering():
+    """The figures of a second computation."""
+    argyle = open_project(PIECES / "argyle")
+    assert embroider_instead(make_plan(argyle)) == (
+        "Worth embroidering: all 3 small or thin areas in F (991 stitches): 17 → 11 at once, ends "
+        "of strands 168 → 162, and 6 of the embroidery (mind: more than one needleful, each with "
+        "two ends not counted here). See notebook 5."
+    )

@@ -11,8 +11,7 @@ import pandas as pd
 
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
-from planner.strands.arrays import Flags
-from planner.strands.trace import Strands
+from planner.strands import Strands
 from planner.units import counted, to_cm
 
 Yarns = Mapping[str, Yarn]  # by letter
@@ -171,7 +170,7 @@ def _about_strays(strands: Strands) -> Findings:
         )
 
 
-def _within_reach(strands: Strands) -> Flags:
+def _within_reach(strands: Strands) -> np.ndarray:
     """By run, whether another run of its yarn is within reach of it, on the chart."""
     runs = strands.runs
     a, b = strands.possible.a, strands.possible.b
@@ -265,15 +264,15 @@ def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
 
 
 def _about_rounds(strands: Strands) -> Findings:
-    """Intarsia in rounds: more strands than yarns."""
+    """Intarsia in rounds that are not turned: more strands than yarns."""
     # With one strand a yarn, each goes round and round and is where it is wanted.
-    if strands.how.in_rounds and strands.count > len(strands.chart.letters):
+    if not strands.how.is_turned and strands.count > len(strands.chart.letters):
         yield Finding(
             "rounds",
             "the whole piece",
             "in rounds each yarn is left at the far side of its area, not where the next round "
             "wants it",
-            "Intarsia is meant for flat work; think of working it flat and seaming.",
+            "Turn the work after each round (turned rounds), or work it flat and seam it.",
         )
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from planner import Chart, Gauge, Project, Yarn, make_plan
-from planner.strands.check import rows_for
+from planner.choices.check import rows_for
 
 
 def findings(gauge, **yarn):
