@@ -155,7 +155,7 @@ def _middle_starts_by_area(pricing: Pricing) -> dict[int, str]:
 def worth_embroidering(pricing: Pricing) -> list[Offer]:
     """For each yarn the best that embroidering its small areas does, where that saves something.
 
-    Something is saved where there are fewer ends in all, or fewer strands at once and no end more.
+    Something is saved where there are fewer ends in all, or fewer at once and no end more.
     To be quick, no more than a handful of offers is priced: all areas of a yarn and those that look
     alike, the most stitches first.
     """

@@ -209,7 +209,7 @@ def test_the_yarn_over_of_a_turned_round_takes_a_stitch():
     assert table.bind_off_m.to_dict() == {"A": 0.18, "B": 0.12}
     assert table.wound_m.to_dict() == {"A": 0.90, "B": 0.74}
     # Each to 5 cm.
-    assert "Yarn for the piece: 1.65 m." in plan.summary()
+    assert "Yarn for the piece: 1.7 m." in plan.summary()
     limits = CarryLimits(sideways=3)
     rounds = make_plan(replace(piece, how=Construction(worked="rounds"), limits=limits))
     assert rounds.strands.groupby("yarn").worked_m.sum().to_dict() == {"A": 0.27, "B": 0.18}
