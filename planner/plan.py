@@ -51,7 +51,7 @@ from planner.supplies import (
     winding_pieces,
     yarn_needed,
 )
-from planner.units import LONG_UNIT, counted, rounded_up, show, shown
+from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show, shown
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,10 +152,10 @@ class Plan:
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
-        units = self.project.units
-        table = self.to_embroider.table()
-        lengths = [rounded_up(length_cm, units) for length_cm in table.length_cm]
-        return shown(table.assign(length_cm=np.array(lengths, dtype=float)), units)
+        units, unit = self.project.units, LISTED_UNIT[self.project.units]
+        table = self.to_embroider.table().rename(columns={"length_cm": f"length_{unit}"})
+        lengths = [rounded_up(cm, units) / float(CM_PER[unit]) for cm in table[f"length_{unit}"]]
+        return table.assign(**{f"length_{unit}": np.array(lengths, dtype=float).round(2)})
 
     @cached_property
     def rows(self) -> pd.DataFrame:
@@ -175,7 +175,8 @@ class Plan:
 
     @cached_property
     def findings(self) -> pd.DataFrame:
-        return find_issues(self.traced, self.project.all_yarns, self.project.yarns)
+        project = self.project
+        return find_issues(self.traced, project.all_yarns, project.yarns, units=project.units)
 
     # Totals: each is added up here and nowhere else, so that no two tables can disagree.
 
@@ -199,7 +200,7 @@ class Plan:
         traced = self.traced
         chart = f"{traced.chart.columns} stitches × {traced.chart.rows} chart rows"
         lines = [
-            f"{self.project.name}: {chart}, {self.project.gauge}.",
+            f"{self.project.name}: {chart}, {self.project.gauge.in_words(self.project.units)}.",
             f"{counted(len(self.areas), 'colour area')}, worked by "
             f"{counted(traced.count, 'strand')}, {traced.middle_starts} of them begun from the "
             "middle.",
@@ -241,13 +242,12 @@ class Plan:
 
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
-        unit = LONG_UNIT[self.project.units]
         # The sum of the figures that the table shows, so that a reader comes to the same.
-        length = self.embroidery[f"length_{unit}"].sum()
+        length = show(sum(each.embroidered_cm for each in self.needed), self.project.units)
         what = embroidery_in_words(self.to_embroider)
         factor = self.project.allow.embroider_factor
         return (
-            f"Embroidered afterwards: {what}, {length:.2f} {unit} of yarn if a duplicate stitch "
+            f"Embroidered afterwards: {what}, {length} of yarn if a duplicate stitch "
             f"takes {factor:g} times as much as a knitted one (an assumption: measure yours)."
         )
 

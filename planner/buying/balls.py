@@ -22,7 +22,14 @@ from planner.multiplier import Multiplier
 from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
 from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
-from planner.units import counted, rounded_up, show, shown
+from planner.units import (
+    counted,
+    rounded_up,
+    rounded_up_to_buy,
+    show,
+    show_measured,
+    shown,
+)
 
 # A band is off evenly by up to ±10 % (published, shared/sources.csv), a standard error of 5.8 %.
 # Judgement: half of that variance is common to the balls of a yarn (its band, the damp in it), half
@@ -381,14 +388,14 @@ def _changes(
     # What each change leaves in all, by the same sums as the lists: every line rounded up.
     def with_tails(tail_cm: float) -> float:
         piece_cm = sum(_measured_cm(plan, letter, tail_cm) for plan in plans)
-        return piece_cm + need.swatch_cm + rounded_up(allow.spare * piece_cm, units)
+        return piece_cm + need.swatch_cm + rounded_up_to_buy(allow.spare * piece_cm, units)
 
     def with_swatch(side_cm: float) -> float:
         swatch_cm = swatch_length_cm(plans[0].project.gauge, multiplier, side_cm)
-        return need.piece_cm + rounded_up(swatch_cm, units) + need.spare_cm
+        return need.piece_cm + rounded_up_to_buy(swatch_cm, units) + need.spare_cm
 
     def with_spare(percent: float) -> float:
-        spare_cm = rounded_up(percent / 100 * need.piece_cm, units)
+        spare_cm = rounded_up_to_buy(percent / 100 * need.piece_cm, units)
         return need.piece_cm + need.swatch_cm + spare_cm
 
     limit_cm = need.total_cm - over_cm
@@ -405,9 +412,9 @@ def _changes(
         Change(
             name="shorter tails",
             saves_cm=with_tails(allow.tail_cm) - with_tails(least_tail_cm),
-            would_do=f"tails of {tail_cm:.1f} cm",
+            would_do=f"tails of {show_measured(tail_cm, units)}",
         ),
-        Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm"),
+        Change("a smaller swatch", need.swatch_cm, f"a side of {show_measured(side_cm, units)}"),
         Change("less to spare", need.spare_cm, f"{percent:.1f} % to spare"),
         Change("fewer strands", max(strands - 1, 0) * strand_cm, f"{fewer} fewer"),
     ]

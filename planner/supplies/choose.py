@@ -129,8 +129,8 @@ def _check_bobbins(parts: Sequence[Part], habits: Habits, allow: Allowances) -> 
     too_small = capacity < LEAST_TAILS_ON_A_BOBBIN * allow.tail_cm
     if too_small and any(part.wound_cm > capacity for part in parts):
         raise PlanError(
-            f"A bobbin of {capacity:g} cm holds little more than the tails of its joins, "
-            f"{allow.tail_cm:g} cm each. Give bobbins at least four tails of yarn."
+            "A bobbin as long as you allow holds little more than the tails of its joins. Give "
+            "bobbins at least four tails of yarn."
         )
 
 

@@ -12,7 +12,7 @@ import pandas as pd
 from planner.multiplier import Multiplier
 from planner.piece import Gauge, Project, Yarn
 from planner.supplies.winding import TO_EMBROIDER
-from planner.units import ROUNDING_ERROR, rounded_up
+from planner.units import ROUNDING_ERROR, rounded_up_to_buy
 
 
 @dataclass(frozen=True)
@@ -94,8 +94,8 @@ def yarn_needed(
                 yarn=yarns[letter],
                 piece_cm=length_cm,
                 embroidered_cm=embroidered_cm[letter],
-                swatch_cm=rounded_up(swatch_cm, project.units),
-                spare_cm=rounded_up(allow.spare * length_cm, project.units),
+                swatch_cm=rounded_up_to_buy(swatch_cm, project.units),
+                spare_cm=rounded_up_to_buy(allow.spare * length_cm, project.units),
                 label_error=allow.label_error,
             )
         )

@@ -23,7 +23,7 @@ from planner.piece import (
 )
 from planner.strands import Strands
 from planner.supplies.choose import Held
-from planner.units import CM_PER, LONG_UNIT, ROUNDING_ERROR, rounded_up, show
+from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
     LOOSE: (
@@ -224,7 +224,7 @@ def winding_list(
 
 def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
     """One line of the winding list, for pieces of one yarn, supply and measured length."""
-    first, unit = group[0], LONG_UNIT[units]
+    first, unit = group[0], LISTED_UNIT[units]
     length_cm = first.to_measure_cm(units)
     unit_cm = float(CM_PER[unit])
     measured = show(length_cm, units) + first.begun_in_words(units)

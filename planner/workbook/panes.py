@@ -29,6 +29,8 @@ TABLE_LOOK = (
 )
 # What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
+# Named one by one: the "in" of "sewn in" is no unit.
+WHOLE_INCHES = ("length_in", "rule_of_three_in")
 ONE_DIGIT = ("_g", "percent", "hand", "carried_stitches")  # how names of such columns end
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
 
@@ -97,7 +99,8 @@ def _field_in_words(child: widgets.Widget) -> str:
 def heading(column: str) -> str:
     """A table heading in words, its unit in brackets: "length (m)"."""
     words = column.replace("_percent", "_(%)").split("_")
-    if len(words) == 1 or words[-1] not in UNITS_IN_NAMES:
+    has_unit = words[-1] in UNITS_IN_NAMES or column in WHOLE_INCHES
+    if len(words) == 1 or not has_unit:
         return " ".join(words)
     unit = "per 10 cm" if words[-1] == "10cm" else words[-1]
     return f"{' '.join(words[:-1])} ({unit})"
@@ -106,6 +109,8 @@ def heading(column: str) -> str:
 def _digits(column: str) -> int:
     """How many digits behind the point the numbers of a column are shown with."""
     if column == "grams":
+        return 0
+    if column in WHOLE_INCHES:
         return 0
     return 1 if column.endswith(ONE_DIGIT) else 2
 
