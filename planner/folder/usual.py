@@ -29,8 +29,9 @@ ROUND_IN_INCHES = {
 
 def usual_lengths(kind: type[DataclassInstance], units: str) -> dict[str, float]:
     """The usual lengths of a settings type, cm, by name; none where it has no such lengths."""
-    metric = {field.name: field.default for field in fields(kind) if field.name in ROUND_IN_INCHES}
-    return {name: ROUND_IN_INCHES[name] for name in metric} if units == "in" else metric
+    names = [field.name for field in fields(kind) if field.name in ROUND_IN_INCHES]
+    # The default of a field stands on its class.
+    return {name: ROUND_IN_INCHES[name] if units == "in" else getattr(kind, name) for name in names}
 
 
 def usual_gauge(units: str) -> Gauge:

@@ -103,7 +103,7 @@ class Gauge:
                 f'The gauge is counted over a length in "{self.unit}"; the unit is cm or in.'
             )
         # Worked out now, so that a gauge that cannot be is refused when it is made.
-        assert self.stitches_per_cm and self.rows_per_cm
+        _, _ = self.stitches_per_cm, self.rows_per_cm
 
     @property
     def stitch_counts(self) -> tuple[Count, ...]:

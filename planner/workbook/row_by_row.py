@@ -195,7 +195,7 @@ def cm_per_unit(plan: Plan, strand: str, unit: str) -> float:
     per_gram = metres_per_gram(yarn)
     if per_gram is None:
         raise PlanError(
-            f"Yarn {yarn.letter} has no metres and grams per ball in yarns.csv, so measure its "
+            f"Yarn {yarn.letter} has no length and weight of a ball in yarns.csv, so measure its "
             "length."
         )
     return 100 * per_gram
