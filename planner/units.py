@@ -168,9 +168,11 @@ def show_measured(length_cm: float, units: str, digits: int = 1) -> str:
 
 
 def show_per_gram(metres_per_gram: float, units: str) -> str:
-    """A length in a gram, in words: "2.5 m/g", "2.73 yd/g"."""
-    unit = LONG_UNIT[units]
-    return f"{metres_per_gram * 100 / float(CM_PER[unit]):.3g} {unit}/g"
+    """A length in a gram, in words: "2.5 m/g", "2.734 yd/g"."""
+    if units == "cm":
+        return f"{metres_per_gram:.3g} m/g"
+    # Bands give metres, which are no round yards; a sum made with them should come out.
+    return f"{metres_per_gram * 100 / float(CM_PER['yd']):.4g} yd/g"
 
 
 def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:

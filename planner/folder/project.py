@@ -26,7 +26,7 @@ from planner.folder.settings import NO_FOLDER, read_settings, save_settings
 from planner.piece import Chart, Project, Yarn
 from planner.units import CM_PER, parse_length
 
-UNIT_AT_END = re.compile("[a-z]$")
+LENGTH_WITH_UNIT = re.compile(r"[\d.,/]+\s*(m|yd)")
 YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
 
 
@@ -132,9 +132,10 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
         ) from None
     # A band may give yards: "109 yd" is read as metres, and the cell keeps its words.
     band = row.get("metres_per_ball", "").strip()
-    metres = number("metres_per_ball") if not UNIT_AT_END.search(band) else None
-    if metres is None and band:
-        metres = float(parse_length(band, what + "metres_per_ball") / CM_PER["m"])
+    if LENGTH_WITH_UNIT.fullmatch(band):
+        metres: float | None = float(parse_length(band, what + "metres_per_ball") / CM_PER["m"])
+    else:
+        metres = number("metres_per_ball")
     return Yarn(
         letter=row["letter"],
         name=row.get("name", ""),

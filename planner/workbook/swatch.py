@@ -387,8 +387,8 @@ class _Measuring:
         self.boxes = measuring_fields(desk)
         self.hint, self.answer, self.message = Pane(), Pane(), Pane()
         self.asked = widgets.VBox()
-        # The metres in a gram that were filled in from a yarn's band, not typed.
-        self._from_band = 0.0
+        # The length in a gram that was filled in from a yarn's band, not typed, and its unit.
+        self._from_band = 0.0, desk.project.units
         self._watch()
 
     def _watch(self) -> None:
@@ -436,10 +436,12 @@ class _Measuring:
 
     def _fill_in_band(self) -> None:
         box = self.boxes["metres_per_gram"]
-        if box.value == self._from_band:  # until another figure is typed
+        unit = self.boxes["units"].value
+        if box.typed(unit) == self._from_band:  # until another figure is typed
             yarn = self.desk.project.all_yarns[self.boxes["yarn"].value]
-            metres = float(CM_PER[LONG_UNIT[self.boxes["units"].value]]) / 100
-            self._from_band = box.value = round((metres_per_gram(yarn) or 0.0) / metres, 4)
+            metres = float(CM_PER[LONG_UNIT[unit]]) / 100
+            box.value = round((metres_per_gram(yarn) or 0.0) / metres, 4)
+            self._from_band = box.value, unit
 
     def _fill_in_wound(self) -> None:
         wound_cm = supply_values(self.desk, self.boxes["strand"].value)["wound_cm"]
@@ -546,8 +548,8 @@ def weighed_html(project: Project, *, letter: str, grams: float, scale: float, w
     per_gram = metres_per_gram(yarn)
     if per_gram is None:
         raise PlanError(
-            f"Yarn {letter} has no length and weight of a ball in yarns.csv. Weigh a measured length "
-            "instead."
+            f"Yarn {letter} has no length and weight of a ball in yarns.csv. Weigh a measured "
+            "length instead."
         )
     total = weighed(
         grams,

@@ -229,8 +229,8 @@ WRONG = [
         ["yarns.csv", "yarn A", "metres_per_ball", '"85,5"', "not a number", '"85.5"'],
     ),
     (
-        {"yarns": "letter,metres_per_ball\nA,100 m\n"},
-        ["yarns.csv", "yarn A", "metres_per_ball", '"100 m"', "not a number"],
+        {"yarns": "letter,metres_per_ball\nA,100 ft\n"},
+        ["yarns.csv", "yarn A", "metres_per_ball", '"100 ft"', "not a number"],
     ),
     (
         {"yarns": "letter,metres_per_ball\nA,0\n"},
@@ -263,8 +263,8 @@ WRONG = [
         ["piece.toml", "gauge", '"stitch"', "means nothing here", "stitches, rows, over, unit"],
     ),
     (
-        {"piece": '[gauge]\nstitches = "22"\n'},
-        ["piece.toml", "gauge", "stitches", "'22'", "something like 22"],
+        {"piece": '[gauge]\nstitches = "33 in 6, 34 over 6"\n'},
+        ["gauge", '"33 in 6"', "stitches", '"33 over 6, 34.5 over 6"'],
     ),
     ({"piece": "[gauge]\nstitches = true\n"}, ["piece.toml", "gauge", "stitches", "True"]),
     ({"piece": "[gauge]\nstitches = [22]\n"}, ["stitches", "[22]"]),
@@ -377,7 +377,7 @@ def test_a_wrong_gauge_is_queried_not_refused(tmp_path):
     ).findings
     query = found[found.finding.str.contains("more than a third apart")]
     assert query["where"].tolist() == ["yarn A"]
-    assert "10 cm or 4 in" in query.what_to_do.iloc[0]
+    assert "counted over 10 cm" in query.what_to_do.iloc[0]
 
 
 def test_letters_without_a_yarn_and_yarns_without_a_letter(tmp_path):
