@@ -193,7 +193,7 @@ def test_inches(desk):
     form = fill(
         measure_form(desk), MARKED, yarn="K", units="in", over=4, length=36, stitches=48, step=0.125
     )
-    assert "91.44 cm ÷ 24.38 cm = 3.75" in said(form)
+    assert "36.00 in ÷ 9.60 in = 3.75" in said(form)
     box(form, LOG).click()
     new = read_measurements(desk.project.folder)[-1]
     assert (new.length_cm, new.gauge_over_cm, new.length_step_cm) == pytest.approx(
@@ -317,12 +317,12 @@ def test_a_correction_is_not_judged_by_what_it_corrects(desk):
         (MARKED, {"over": 0}, ["gauge", "over"]),
         (MARKED, {"length": 20}, ["0.73", "yarn cannot be shorter than the row"]),
         (UNRAVELLED, {"stitches": float("nan")}, ["stitches", "nan"]),
-        (WEIGHED, {"per_gram": 0}, ["yarn N has no metres per gram", "band"]),
+        (WEIGHED, {"per_gram": 0}, ["yarn N has no length in a gram", "band"]),
         (WEIGHED, {"grams": 0}, ["grams", "more than 0"]),
         (WEIGHED, {"gauge": 0}, ["gauge"]),
         (WEIGHED, {"edge": 2000}, ["nothing is left for the stitches"]),
         (WRAPS, {"wraps": 0}, ["wraps", "more than 0"]),
-        (SUPPLY, {"left": 130}, ["130 cm were left over of 120 cm wound", "exchanged"]),
+        (SUPPLY, {"left": 130}, ["more was left over than was wound", "exchanged"]),
         (SUPPLY, {"left": 119}, ["nothing is left for the stitches"]),
     ],
 )
@@ -569,7 +569,7 @@ def test_weigh_form_of_a_yarn_whose_band_is_lost(demo_copy):
     form = weigh_form(Desk(open_project(demo_copy)))
     box(form, "yarn").value = "K"
     assert (
-        "Yarn K has no metres and grams per ball in yarns.csv. Weigh a measured length instead."
+        "Yarn K has no length and weight of a ball in yarns.csv. Weigh a measured length instead."
         in said(form)
     )
 
