@@ -113,21 +113,27 @@ def test_a_piece_added_up_on_paper():
 
 
 def test_the_same_piece_in_yards():
-    """To a quarter of a yard, 22.86 cm: 60 and 54.5 cm are 0.75 yd each, 21 and 18.5 cm are 0.25 yd
-    each, 30.2 cm is 0.50 yd, 403.2 cm is 4.50 yd."""
+    """To whole inches: 60 cm is 24 in and 54.5 cm 22; 21 and 18.5 cm are 9 and 8, 17 together;
+    30.2 cm is 12 in. What is bought goes by quarters of a yard, 9 in: 403.2 cm is 4.50 yd.
+
+    A takes 24 + 22 = 46 in, that is 1.28 yd, B 17 in, 0.47 yd, C 12 in, 0.33 yd: 75 in in all.
+    """
     plan = on_paper("in")
     assert plan.winding_list.line.tolist() == [
-        "2 × A, 0.75 yd: A1, A1 refill 1",
-        "1 × B, 0.50 yd, begun 0.25 yd from one end: B1 (B1a with that end, B1b with the other)",
-        "1 × C, 0.50 yd: embroidery C1",
+        "1 × A, 24 in: A1",
+        "1 × B, 17 in, begun 9 in from one end: B1 (B1a with that end, B1b with the other)",
+        "1 × A, 22 in: A1 refill 1",
+        "1 × C, 12 in: embroidery C1",
     ]
+    assert plan.winding_list.length_in.tolist() == [24, 17, 22, 12]
     columns = ["yarn", "piece_yd", "of_it_embroidered_yd", "swatch_yd", "spare_yd", "total_yd"]
     assert plan.shopping_list[columns].to_numpy().tolist() == [
-        ["A", 1.5, 0.0, 4.5, 0.25, 6.25],
-        ["B", 0.5, 0.0, 4.5, 0.25, 5.25],
-        ["C", 0.5, 0.5, 4.5, 0.25, 5.25],
+        ["A", 1.28, 0.0, 4.5, 0.25, 6.03],
+        ["B", 0.47, 0.0, 4.5, 0.25, 5.22],
+        ["C", 0.33, 0.33, 4.5, 0.25, 5.08],
     ]
-    assert "Yarn for the piece: 2.50 yd, embroidery included." in plan.summary()
+    assert "Embroidered afterwards: 1 area, 1 stitch, 12 in of yarn" in plan.summary()
+    assert "Yarn for the piece: 2 yd 3 in, embroidery included." in plan.summary()
 
 
 # 200 random pieces
@@ -143,6 +149,7 @@ CONSTRUCTIONS = {
     "garter in rounds": Construction(worked="rounds", fabric="garter"),
 }
 PIECES_EACH = 25
+TO_A_HUNDREDTH = 0.005001  # metres and yards are shown to a hundredth
 every_construction = pytest.mark.parametrize("name", CONSTRUCTIONS)
 
 
@@ -237,6 +244,12 @@ def long_unit(plan):
     return ("m", 100) if plan.project.units == "cm" else ("yd", 91.44)
 
 
+def in_long_unit(words):
+    """The metres or yards that are said: "0.95 m", "27 in", "1.25 yd", "2 yd 3 in"."""
+    figures = {unit: float(number) for number, unit in re.findall(r"([\d.]+) (m|yd|in)\b", words)}
+    return figures.get("m", 0) + figures.get("yd", 0) + figures.get("in", 0) / 36
+
+
 def added_up(plan, *, supply=None):
     """What the winding list asks to measure off of each yarn, as a knitter adds it up.
 
@@ -244,11 +257,11 @@ def added_up(plan, *, supply=None):
     """
     totals = defaultdict(float)
     for line in plan.winding_list.itertuples():
-        unit, _ = long_unit(plan)
-        length = re.search(rf", (\d+\.\d\d) {unit}\b", line.line)[1]
+        measured = line.line.split(": from the ball")[-1].split(": ")[0]
+        length = in_long_unit(measured.split(", begun")[0])
         times = re.match(r"(\d+) × ", line.line)
         if supply in (None, line.supply):
-            totals[line.yarn] += float(length) * int(times[1] if times else 1)
+            totals[line.yarn] += length * int(times[1] if times else 1)
     return dict(totals)
 
 
@@ -303,27 +316,32 @@ def test_yarn_is_the_same_in_every_table(name):
         unit, unit_cm = long_unit(plan)
         shopping = plan.shopping_list.set_index("yarn")
         to_measure = added_up(plan)
-        assert shopping[f"piece_{unit}"].to_dict() == pytest.approx(to_measure), plan.project.name
+        piece = shopping[f"piece_{unit}"].to_dict()
+        assert piece == pytest.approx(to_measure, abs=TO_A_HUNDREDTH), plan.project.name
         in_all = sum(to_measure.values())
         assert plan.yarn_cm == pytest.approx(in_all * unit_cm)
-        assert f"Yarn for the piece: {in_all:.2f} {unit}" in plan.summary()
+        said = re.search(r"Yarn for the piece: ([\d.]+ \w+( \d+ in)?)", plan.summary())[1]
+        assert in_long_unit(said) == pytest.approx(in_all, abs=TO_A_HUNDREDTH)
         columns = [f"{column}_{unit}" for column in ("piece", "swatch", "spare")]
         assert shopping[f"total_{unit}"].tolist() == pytest.approx(shopping[columns].sum(axis=1))
 
         # The columns of the winding list beside its lines.
         lines = plan.winding_list
-        by_column = (lines.pieces * lines[f"length_{unit}"]).groupby(lines.yarn).sum()
+        column, in_one = ("length_m", 1) if unit == "m" else ("length_in", 36)
+        by_column = (lines.pieces * lines[column] / in_one).groupby(lines.yarn).sum()
         assert by_column.to_dict() == pytest.approx(to_measure)
 
         # What is embroidered, in the three places where it stands.
         embroidered = added_up(plan, supply=TO_EMBROIDER)
-        table = plan.embroidery.groupby("yarn")[f"length_{unit}"].sum()
+        table = plan.embroidery.groupby("yarn")[column].sum() / in_one
         assert table.to_dict() == pytest.approx(embroidered)
         assert (f"of_it_embroidered_{unit}" in shopping) is bool(embroidered)
         if embroidered:
             of_it = shopping[f"of_it_embroidered_{unit}"]
-            assert of_it[of_it > 0].to_dict() == pytest.approx(embroidered)
-            assert f", {sum(embroidered.values()):.2f} {unit} of yarn if" in plan.summary()
+            assert of_it[of_it > 0].to_dict() == pytest.approx(embroidered, abs=TO_A_HUNDREDTH)
+            said = re.search(r", ([^,]*) of yarn if", plan.summary())[1]
+            in_all = sum(embroidered.values())
+            assert in_long_unit(said) == pytest.approx(in_all, abs=TO_A_HUNDREDTH)
 
 
 @every_construction
@@ -344,14 +362,13 @@ def test_no_half_is_shorter_than_it_takes(name):
     other, each rounded up and never by a whole step."""
     for plan in random_plans(name):
         unit, unit_cm = long_unit(plan)
-        step = 5 if unit == "m" else 22.86
         parts = parts_of(plan).set_index("title")
         for line in plan.winding_list.itertuples():
-            begun = re.search(rf", (\S+) {unit}, begun (\S+) {unit} from one end: (.*)$", line.line)
+            begun = re.search(r", ([^,]+), begun (.+) from one end: (.*)$", line.line)
             if not begun:
                 continue
-            first_cm = float(begun[2]) * unit_cm
-            second_cm = float(begun[1]) * unit_cm - first_cm
+            first_cm = in_long_unit(begun[2]) * unit_cm
+            second_cm = in_long_unit(begun[1]) * unit_cm - first_cm
             titles = re.findall(r"(\w+) \((\w+) with that end, (\w+) with", begun[3])
             assert len(titles) == line.pieces
             for whole, first, second in titles:
@@ -359,6 +376,7 @@ def test_no_half_is_shorter_than_it_takes(name):
                 # Of a half that is refilled only the first piece is in it.
                 for title, length_cm in ((first, first_cm), (second, second_cm)):
                     part = parts.loc[title]
+                    step = 5 if unit == "m" else 2.54 if length_cm < 91.5 else 22.86
                     if not part.refills:
                         assert part.cm - 1e-6 <= length_cm < part.cm + step, (title, line.line)
 
