@@ -64,6 +64,11 @@ def measured_cm(cm, units):
     return math.ceil(cm / step - 1e-9) * step
 
 
+def bought_cm(cm, units):
+    """A length as it is bought, in whole steps however short it is."""
+    return math.ceil(cm / STEP_CM[units] - 1e-9) * STEP_CM[units]
+
+
 def step_cm(cm, units):
     """The step that a length is measured off by; up to a yard that is an inch."""
     return 2.54 if units == "in" and cm <= 91.44 + 1e-6 else STEP_CM[units]

@@ -9,7 +9,7 @@ import pytest
 from planner import Chart, Gauge, Multiplier, Project, Yarn, make_plan
 from planner.piece import BALL, Allowances, Habits, MultiplierChoice
 from planner.supplies import TO_EMBROIDER, YarnNeeded, shopping_list, yarn_needed
-from tests.helpers.parts import measured_cm, pieces_of, supplies_of
+from tests.helpers.parts import bought_cm, pieces_of, supplies_of
 from tests.helpers.plans import GAUGE, every_random_plan, plan_of, random_plan, stripes
 
 
@@ -27,9 +27,10 @@ def test_shopping_list_arithmetic(number):
             getattr(line, f"{name}_{unit}") * unit_cm
             for name in ("piece", "swatch", "spare", "total")
         )
-        assert piece == pytest.approx(pieces[line.yarn])
-        assert swatch == pytest.approx(measured_cm(12 / GAUGE.row_cm * 12 * 3.7, units))
-        assert spare == pytest.approx(measured_cm(0.05 * piece, units))
+        # Shown to a hundredth.
+        assert piece == pytest.approx(pieces[line.yarn], abs=0.00501 * unit_cm)
+        assert swatch == pytest.approx(bought_cm(12 / GAUGE.row_cm * 12 * 3.7, units))
+        assert spare == pytest.approx(bought_cm(0.05 * pieces[line.yarn], units))
         assert total == pytest.approx(piece + swatch + spare)
         assert line.grams == pytest.approx(
             total / 100 * yarn.grams_per_ball / yarn.metres_per_ball, abs=0.55
