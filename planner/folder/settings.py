@@ -238,7 +238,10 @@ def _table(parent: MutableMapping[str, Any], name: str) -> MutableMapping[str, A
 def _update(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
     """Change what has another value, so that comments beside the rest stay."""
     for name, value in values.items():
-        if value is None:
-            table.pop(name, None)  # TOML has no word for nothing
-        elif name not in table or table[name] != value:
+        if value is not None and (name not in table or table[name] != value):
             table[name] = value
+    # TOML has no word for nothing. Last, for tomlkit does not find the other names of a part that
+    # is written in dotted names once one of them is gone.
+    for name, value in values.items():
+        if value is None:
+            table.pop(name, None)
