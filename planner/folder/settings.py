@@ -47,8 +47,8 @@ SECTIONS: dict[str, tuple[str, type[DataclassInstance]]] = {
 }
 # Numbers that may be words: a carry limit of "2.5 cm", counts of "33 over 6, 34 over 6".
 MAY_BE_WORDS = ("across", "sideways", "up", "stitches", "rows")
-# The parts in which something hangs on the units, by their fields of Project.
-IN_UNITS = ("gauge", "allow", "habits")
+# What else hangs on the units of the piece: what a gauge is counted over before it is counted.
+OF_THE_GAUGE = ("over", "unit")
 # What stands above the parts.
 WORDS = ("name", "units")
 NO_FOLDER = "This project has no folder to keep its settings in. Open one with open_project."
@@ -167,10 +167,13 @@ def save_settings(project: Project, *, kept: Project | None = None) -> Path:
         document["format"] = FORMAT
         now, before = _words_of(project), _words_of(kept)
         _update(document, _changed(now, before))
-        new_units = kept is None or kept.units != project.units
+        new_units = kept is not None and kept.units != project.units
         for section, (name, kind) in SECTIONS.items():
+            before = _values_of(kept, name)
             # What hangs on the units is written anew with them, though it may be what it was.
-            before = {} if new_units and name in IN_UNITS else _values_of(kept, name)
+            for figure in (*usual_lengths(kind, project.units), *OF_THE_GAUGE):
+                if new_units:
+                    before.pop(figure, None)
             changed = _changed(_values_of(project, name), before)
             _update(_table(document, section), _without_usual(changed, kind, project.units))
         if kept is None or project.by_yarn != kept.by_yarn:

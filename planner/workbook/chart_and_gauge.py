@@ -295,7 +295,9 @@ def yarns_form(desk: Desk) -> Form:
     desk.on_change(follow)
     show()
     put_down_button.on_click(put_down)
-    return Form([units_form(desk), which, *one_yarn.boxes.values(), put_down_button, message])
+    return Form(
+        [units_form(desk, "lengths in"), which, *one_yarn.boxes.values(), put_down_button, message]
+    )
 
 
 def paint_form(desk: Desk) -> Painting:

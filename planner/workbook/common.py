@@ -282,10 +282,10 @@ def metres_per_gram(yarn: Yarn) -> float | None:
 # ---- units, and keeping
 
 
-def units_form(desk: Desk) -> Form:
+def units_form(desk: Desk, label: str = "show") -> Form:
     """Centimetres and metres, or inches and yards, in all tables and forms."""
     message = Pane()
-    box = one_of("show", UNITS_IN_WORDS)
+    box = one_of(label, UNITS_IN_WORDS)
 
     def show(project: Project) -> None:
         box.value = project.units

@@ -304,6 +304,38 @@ def test_a_yarn_changed_elsewhere_is_not_put_down_as_it_was():
     assert by_label(there)["name"].value == "Dune"
 
 
+def test_a_ball_is_shown_in_yards_and_stays_as_it_was_typed():
+    """109 yd are 99.6696 m; 85 m are shown as 92.9571 yd and are 85 m after all."""
+    desk = small(yarns={"A": Yarn("A", metres_per_ball=85), "B": Yarn("B")})
+    form = yarns_form(desk)
+    box(form, "lengths in").value = "in"
+    band = box(form, "yards in a ball")
+    assert band.value == 92.9571
+    by_label(form)["name"].value = "Sand"
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["A"] == Yarn("A", "Sand", metres_per_ball=85)
+    band.value = 109
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["A"].metres_per_ball == pytest.approx(99.6696)
+    assert band.value == 109
+    band.value = 120  # typed, and not put down before the unit is changed
+    box(form, "lengths in").value = "cm"
+    assert (band.description[:6], band.value) == ("metres", 109.728)
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["A"].metres_per_ball == pytest.approx(109.728)
+
+
+def test_a_length_of_yarn_below_nothing_is_refused_in_the_unit_shown():
+    desk = small(units="in")
+    form = yarns_form(desk)
+    box(form, "yards in a ball").value = -3
+    press(form, "Put this yarn down")
+    assert "yards in a ball (0: not known) is -3" in said(form)
+    lengths = lengths_form(desk)
+    box(lengths, "each tail").value = -2
+    assert "each tail (in) is -2" in said(lengths)
+
+
 def test_a_way_under_a_ceiling_is_not_accepted_for_another_plan(desk):
     form = ceiling_form(desk)
     by_label(form)["never more strands at once than"].value = 8
