@@ -69,10 +69,7 @@ def quick_sum(
     def to_measure_off(length_cm: float) -> str:
         return show(rounded_up(length_cm, units), units)
 
-    # Several counts are reckoned as one, all widths laid side by side.
-    count = sum(count for count, _ in gauge.stitch_counts)
-    over = sum(over for _, over in gauge.stitch_counts) * CM_PER[gauge.unit] / CM_PER[units]
-    one_stitch = f"{float(over):.4g} {units} ÷ {float(count):g}"
+    one_stitch = _one_stitch(gauge, units)
     laid, two_tails = in_units(width), in_units(tails)
     lines = [
         f"Width laid in one row: {stitches} stitches × {one_stitch} = {laid}",
@@ -93,3 +90,11 @@ def quick_sum(
         f"{to_measure_off(rule)}",
     ]
     return QuickSum(stitches, width, tails, likely, planned, rule, tuple(lines))
+
+
+def _one_stitch(gauge: Gauge, units: str) -> str:
+    """The width of a stitch as it stands in a sum: "10 cm ÷ 22"."""
+    # Several counts are reckoned as one, all widths laid side by side.
+    counted = sum(count for count, _ in gauge.stitch_counts)
+    over = sum(over for _, over in gauge.stitch_counts) * CM_PER[gauge.unit] / CM_PER[units]
+    return f"{float(over):.4g} {units} ÷ {float(counted):g}"
