@@ -206,10 +206,10 @@ def winding_list(
 ) -> pd.DataFrame:
     """One row a line, in the order of first need: alike pieces together, rounded up.
 
-    To 5 cm, or an inch and from a yard on ¼ yd. `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the
-    yarn goes round something whose once-round is `habits.wrap_cm`. A length begun from its middle
-    says how far from one end that lies, and its halves have their names. Row, side and stitch are
-    where the first piece of the line is needed.
+    `line` is what to read: "8 × B, 0.95 m: B1, B2 …"; in yards lengths are listed in whole inches.
+    `wraps` is how often the yarn goes round something whose once-round is `habits.wrap_cm`. A
+    length begun from its middle says how far from one end that lies, and its halves have their
+    names. Row, side and stitch are where the first piece of the line is needed.
     """
     # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
     lines: dict[tuple[object, ...], list[Piece]] = {}
