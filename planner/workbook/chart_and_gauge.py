@@ -217,9 +217,10 @@ class _YarnBoxes:
     def follow(self, yarn: Yarn, units: str) -> None:
         """Show what has changed in the yarn, and leave what is typed beside it."""
         length = self.boxes["metres_per_ball"]
-        if units != self._units and length.value != self._shown.get("metres_per_ball"):
+        is_typed = length.value != self._shown.get("metres_per_ball", length.value)
+        if units != self._units and is_typed:
             # What is typed and not put down yet goes into the new units, too.
-            length.value = round(length.value * self._metres() / _metres_in(units), 4)
+            length.value = round(length.value * _metres_in(self._units) / _metres_in(units), 4)
             self._shown["metres_per_ball"] = self._written("metres_per_ball", yarn, units)
         self._units = units
         length.description = IN_A_BALL.format(YARN_UNIT_IN_WORDS[units])
@@ -235,9 +236,6 @@ class _YarnBoxes:
             return round(value / _metres_in(units), 4)
         return value
 
-    def _metres(self) -> float:
-        return _metres_in(self._units)
-
     def typed(self, names: Iterable[str] = YARN_BOXES) -> dict[str, Any]:
         """What stands in the boxes of these names."""
         values = {name: self.boxes[name].value for name in names}
@@ -245,7 +243,7 @@ class _YarnBoxes:
             length = self.boxes["metres_per_ball"]
             check_number(length.value, length.description)
             # Six digits of a metre, so that yards come back as they were typed.
-            values["metres_per_ball"] = round(length.value * self._metres(), 6)
+            values["metres_per_ball"] = round(length.value * _metres_in(self._units), 6)
         return values
 
     def touched(self) -> dict[str, Any]:

@@ -325,6 +325,11 @@ def test_a_ball_is_shown_in_yards_and_stays_as_it_was_typed():
     assert desk.project.yarns["A"].metres_per_ball == pytest.approx(109.728)
 
 
+def test_a_ball_in_a_piece_that_is_opened_in_inches():
+    form = yarns_form(small(units="in", yarns={"A": Yarn("A", metres_per_ball=100)}))
+    assert box(form, "yards in a ball").value == 109.3613
+
+
 def test_a_length_of_yarn_below_nothing_is_refused_in_the_unit_shown():
     desk = small(units="in")
     form = yarns_form(desk)
