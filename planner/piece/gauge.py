@@ -72,7 +72,8 @@ def _in_one_unit(counts: tuple[Count, ...], noun: str) -> Fraction:
 
 
 def _plain(number: Fraction) -> str:
-    return f"{float(number):.10g}"
+    # A length that was put into another unit has no end of digits.
+    return f"{round(float(number), 3):g}"
 
 
 def _in_words(counts: tuple[Count, ...], noun: str, unit: str) -> str:

@@ -77,13 +77,16 @@ class LengthBox(widgets.FloatText):
         number, its_unit = self.typed(old)
         if self.usual and number == self.usual[its_unit]:
             number, its_unit = self.usual[new], new
-        self._typed = number, its_unit
-        self._shown = round(self._converted(number, its_unit, new), 3)
-        # A number typed in this unit comes back as it was typed.
-        if its_unit == new:
-            self._shown = number
-        self.value = self._shown
+        self.put(number, its_unit, new)
         self.say_unit(new)
+
+    def put(self, number: float, its_unit: str, unit: str) -> None:
+        """Show in the form's `unit` what is so much in its own."""
+        self._typed = number, its_unit
+        # A number typed in this unit comes back as it was typed.
+        shown = self._converted(number, its_unit, unit)
+        self._shown = number if its_unit == unit else round(shown, 3)
+        self.value = self._shown
 
     def say_unit(self, unit: str) -> None:
         """Name the unit in the label, where that has a place for it."""

@@ -351,9 +351,9 @@ def measurement_of(
         is_length = name.endswith("_cm")
         if is_length:
             check_number(typed[name], f"{in_words(name.removesuffix('_cm'))} ({unit})")
-        values[name] = typed[name] * float(CM_PER[unit]) if is_length else typed[name]
+        values[name] = _in_metric(typed[name], unit) if is_length else typed[name]
     if "metres_per_gram" in values:
-        values["metres_per_gram"] *= float(CM_PER[LONG_UNIT[unit]]) / 100
+        values["metres_per_gram"] = _in_metric(typed["metres_per_gram"], LONG_UNIT[unit]) / 100
     for name in MAY_LACK:
         values[name] = values.get(name) or None
     if way == SUPPLY:
@@ -368,6 +368,11 @@ def measurement_of(
         values["edges_cm"] = round(width * (allow.cast_on + allow.bind_off), 2)
     values["number"], values["date"] = number, typed["date"].strip()
     return Measurement(**values)
+
+
+def _in_metric(length: float, unit: str) -> float:
+    """A length in cm, without the last wrong digits of a float: 2 m shown in yards are 2 m."""
+    return round(length * float(CM_PER[unit]), 6)
 
 
 def sum_html(new: Measurement, log: Sequence[Measurement], units: str = "cm") -> str:
@@ -439,14 +444,13 @@ class _Measuring:
         unit = self.boxes["units"].value
         if box.typed(unit) == self._from_band:  # until another figure is typed
             yarn = self.desk.project.all_yarns[self.boxes["yarn"].value]
-            metres = float(CM_PER[LONG_UNIT[unit]]) / 100
-            box.value = round((metres_per_gram(yarn) or 0.0) / metres, 4)
-            self._from_band = box.value, unit
+            # In metres, as the band has it: what is weighed by one band is known by this figure.
+            self._from_band = round(metres_per_gram(yarn) or 0.0, 4), "cm"
+            box.put(*self._from_band, unit)
 
     def _fill_in_wound(self) -> None:
         wound_cm = supply_values(self.desk, self.boxes["strand"].value)["wound_cm"]
-        unit = self.boxes["units"].value
-        self.boxes["wound_cm"].value = round(wound_cm / float(CM_PER[unit]), 2)
+        self.boxes["wound_cm"].put(round(wound_cm, 2), "cm", self.boxes["units"].value)
 
     def log(self) -> None:
         """Put what is typed into the log; what raises a question counts only once it is ticked."""

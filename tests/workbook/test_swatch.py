@@ -181,6 +181,21 @@ def test_the_band_gives_metres_in_a_gram(desk):
     assert box(form, "metres in a gram").value == 2
 
 
+@pytest.mark.parametrize("unit", ["cm", "in"])
+def test_one_band_is_one_figure_in_any_unit(desk, unit):
+    """100 m and 85 m in 50 g are 2.187 and 1.859 yd in a gram, and are logged as 2 and 1.7 m."""
+    form = fill(measure_form(desk), WEIGHED, units="cm")
+    box(form, "lengths in").value = unit
+    for yarn, metres, yards in (("N", 2, 2.187), ("Y", 1.7, 1.859)):
+        box(form, "yarn").value = yarn
+        word, per_gram = ("metres", metres) if unit == "cm" else ("yards", yards)
+        assert box(form, f"{word} in a gram").value == per_gram
+        box(form, "weight").value, box(form, "stitches").value = 4, 400
+        box(form, LOG).click()
+        new = read_measurements(desk.project.folder)[-1]
+        assert (new.yarn, new.metres_per_gram, new.gauge_over_cm) == (yarn, metres, 10)
+
+
 def test_another_yarn_has_a_band_of_its_own(desk):
     """85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
     form = fill(measure_form(desk), WEIGHED, yarn="N")
