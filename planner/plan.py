@@ -53,7 +53,7 @@ from planner.supplies import (
     winding_pieces,
     yarn_needed,
 )
-from planner.units import counted, rounded_up, show_total, shown, shown_totals
+from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,10 +154,10 @@ class Plan:
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
-        units = self.project.units
-        table = self.to_embroider.table()
-        lengths = [rounded_up(length_cm, units) for length_cm in table.length_cm]
-        return shown(table.assign(length_cm=np.array(lengths, dtype=float)), units)
+        units, unit = self.project.units, LISTED_UNIT[self.project.units]
+        table = self.to_embroider.table().rename(columns={"length_cm": f"length_{unit}"})
+        lengths = [rounded_up(cm, units) / float(CM_PER[unit]) for cm in table[f"length_{unit}"]]
+        return table.assign(**{f"length_{unit}": np.array(lengths, dtype=float).round(2)})
 
     @cached_property
     def rows(self) -> pd.DataFrame:
@@ -177,7 +177,8 @@ class Plan:
 
     @cached_property
     def findings(self) -> pd.DataFrame:
-        return find_issues(self.traced, self.project.all_yarns, self.project.yarns)
+        project = self.project
+        return find_issues(self.traced, project.all_yarns, project.yarns, units=project.units)
 
     # Totals: each is added up here and nowhere else, so that no two tables can disagree.
 
@@ -201,7 +202,7 @@ class Plan:
         traced = self.traced
         chart = f"{traced.chart.columns} stitches × {traced.chart.rows} chart rows"
         lines = [
-            f"{self.project.name}: {chart}, {self.project.gauge}.",
+            f"{self.project.name}: {chart}, {self.project.gauge.in_words(self.project.units)}.",
             f"{counted(len(self.areas), 'colour area')}, worked by "
             f"{counted(traced.count, 'strand')}, {traced.middle_starts} of them begun from the "
             "middle.",

@@ -124,21 +124,26 @@ def test_a_piece_added_up_on_paper():
 
 
 def test_the_same_piece_in_yards():
-    """To a quarter of a yard, 22.86 cm: 60 and 54.5 cm are 0.75 yd each, 21 and 18.5 cm are 0.25 yd
-    each, 30.2 cm is 0.50 yd. The swatch, 44.8 cm, is 0.5 yd to the tenth, less than any takes."""
+    """To whole inches: 60 cm is 24 in and 54.5 cm 22; 21 and 18.5 cm are 9 and 8, 17 together;
+    30.2 cm is 12 in. Sums are told to a tenth of a yard: A takes 24 + 22 = 46 in, 1.3 yd, B 17 in,
+    0.5 yd, C 12 in, 0.3 yd: 75 in in all, 2.1 yd. The swatch, 44.8 cm, is 0.5 yd to the tenth; C
+    takes less than that, so it has none."""
     plan = on_paper("in")
     assert plan.winding_list.line.tolist() == [
-        "2 × A, 0.75 yd: A1, A1 refill 1",
-        "1 × B, 0.50 yd, begun 0.25 yd from one end: B1 (B1a with that end, B1b with the other)",
-        "1 × C, 0.50 yd: embroidery C1",
+        "1 × A, 24 in: A1",
+        "1 × B, 17 in, begun 9 in from one end: B1 (B1a with that end, B1b with the other)",
+        "1 × A, 22 in: A1 refill 1",
+        "1 × C, 12 in: embroidery C1",
     ]
+    assert plan.winding_list.length_in.tolist() == [24, 17, 22, 12]
     columns = ["yarn", "piece_yd", "of_it_embroidered_yd", "swatch_yd", "spare_yd", "total_yd"]
     assert plan.shopping_list[columns].to_numpy().tolist() == [
-        ["A", 1.5, 0.0, 0.5, 0.2, 2.2],
-        ["B", 0.5, 0.0, 0.5, 0.1, 1.1],
-        ["C", 0.5, 0.5, 0.5, 0.1, 1.1],
+        ["A", 1.3, 0.0, 0.5, 0.1, 1.9],
+        ["B", 0.5, 0.0, 0.0, 0.1, 0.6],
+        ["C", 0.3, 0.3, 0.0, 0.1, 0.4],
     ]
-    assert "Yarn for the piece: 2.5 yd, embroidery included." in plan.summary()
+    assert "1 area, 1 stitch, 0.3 yd of yarn" in plan.summary()
+    assert "Yarn for the piece: 2.1 yd, embroidery included." in plan.summary()
 
 
 def test_swatches_of_the_ground_only_or_of_none():
@@ -275,6 +280,12 @@ def long_unit(plan):
     return ("m", 100) if plan.project.units == "cm" else ("yd", 91.44)
 
 
+def in_long_unit(words):
+    """The metres or yards that are said: "0.95 m", "27 in", "1.25 yd", "2 yd 3 in"."""
+    figures = {unit: float(number) for number, unit in re.findall(r"([\d.]+) (m|yd|in)\b", words)}
+    return figures.get("m", 0) + figures.get("yd", 0) + figures.get("in", 0) / 36
+
+
 def added_up(plan, *, supply=None):
     """What the winding list asks to measure off of each yarn, as a knitter adds it up.
 
@@ -282,11 +293,11 @@ def added_up(plan, *, supply=None):
     """
     totals = defaultdict(float)
     for line in plan.winding_list.itertuples():
-        unit, _ = long_unit(plan)
-        length = re.search(rf", (\d+\.\d\d) {unit}\b", line.line)[1]
+        measured = line.line.split(": from the ball")[-1].split(": ")[0]
+        length = in_long_unit(measured.split(", begun")[0])
         times = re.match(r"(\d+) × ", line.line)
         if supply in (None, line.supply):
-            totals[line.yarn] += float(length) * int(times[1] if times else 1)
+            totals[line.yarn] += length * int(times[1] if times else 1)
     return dict(totals)
 
 
@@ -352,12 +363,13 @@ def test_yarn_is_the_same_in_every_table(name):
 
         # The columns of the winding list beside its lines.
         lines = plan.winding_list
-        by_column = (lines.pieces * lines[f"length_{unit}"]).groupby(lines.yarn).sum()
+        column, in_one = ("length_m", 1) if unit == "m" else ("length_in", 36)
+        by_column = (lines.pieces * lines[column] / in_one).groupby(lines.yarn).sum()
         assert by_column.to_dict() == pytest.approx(to_measure)
 
         # What is embroidered, in the three places where it stands.
         embroidered = added_up(plan, supply=TO_EMBROIDER)
-        table = plan.embroidery.groupby("yarn")[f"length_{unit}"].sum()
+        table = plan.embroidery.groupby("yarn")[column].sum() / in_one
         assert table.to_dict() == pytest.approx(embroidered)
         assert (f"of_it_embroidered_{unit}" in shopping) is bool(embroidered)
         if embroidered:
@@ -396,14 +408,13 @@ def test_no_half_is_shorter_than_it_takes(name):
     other, each rounded up and never by a whole step."""
     for plan in random_plans(name):
         unit, unit_cm = long_unit(plan)
-        step = 5 if unit == "m" else 22.86
         parts = parts_of(plan).set_index("title")
         for line in plan.winding_list.itertuples():
-            begun = re.search(rf", (\S+) {unit}, begun (\S+) {unit} from one end: (.*)$", line.line)
+            begun = re.search(r", ([^,]+), begun (.+) from one end: (.*)$", line.line)
             if not begun:
                 continue
-            first_cm = float(begun[2]) * unit_cm
-            second_cm = float(begun[1]) * unit_cm - first_cm
+            first_cm = in_long_unit(begun[2]) * unit_cm
+            second_cm = in_long_unit(begun[1]) * unit_cm - first_cm
             titles = re.findall(r"(\w+) \((\w+) with that end, (\w+) with", begun[3])
             assert len(titles) == line.pieces
             for whole, first, second in titles:
@@ -411,6 +422,7 @@ def test_no_half_is_shorter_than_it_takes(name):
                 # Of a half that is refilled only the first piece is in it.
                 for title, length_cm in ((first, first_cm), (second, second_cm)):
                     part = parts.loc[title]
+                    step = 5 if unit == "m" else 2.54 if length_cm < 91.5 else 22.86
                     if not part.refills:
                         assert part.cm - 1e-6 <= length_cm < part.cm + step, (title, line.line)
 

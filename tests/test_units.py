@@ -11,6 +11,9 @@ from planner.units import (
     parse_length,
     rounded_up,
     show,
+    show_measured,
+    show_per_gram,
+    show_short,
     show_total,
     shown,
     shown_totals,
@@ -19,7 +22,7 @@ from planner.units import (
     whole_percent,
 )
 
-YARD = 91.44  # exact by definition
+INCH, YARD = 2.54, 91.44  # exact by definition
 
 
 def test_lengths_by_definition():
@@ -33,15 +36,51 @@ def test_lengths_by_definition():
 
 @pytest.mark.parametrize(
     ("length_cm", "units", "rounded"),
-    [(95, "cm", 95), (95.01, "cm", 100), (0.1, "cm", 5), (22.86, "in", 22.86)],
+    [
+        (95, "cm", 95),
+        (95.01, "cm", 100),
+        (0.1, "cm", 5),
+        (22.86, "in", 22.86),
+        (23, "in", 25.4),
+        (0.1, "in", INCH),
+        (YARD, "in", YARD),
+        (YARD + 0.1, "in", 1.25 * YARD),
+        (1.3 * YARD, "in", 1.5 * YARD),
+    ],
 )
 def test_rounded_up(length_cm, units, rounded):
-    """To 5 cm or a quarter of a yard, never down."""
+    """To 5 cm; to an inch up to a yard, then to a quarter of a yard, never down."""
     assert rounded_up(length_cm, units) == pytest.approx(rounded)
 
 
-def test_rounded_up_to_a_quarter_of_a_yard():
-    assert rounded_up(23, "in") == pytest.approx(YARD / 2)
+@pytest.mark.parametrize(
+    ("inches", "words"),
+    [
+        (7, "7 in"),
+        (27, "27 in"),
+        (2.345, "2.3 in"),
+        (35.97, "1.00 yd"),
+        (36, "1.00 yd"),
+        (45, "1.25 yd"),
+        (75, "2 yd 3 in"),
+        (75.1, "2.09 yd"),
+        (0, "0 in"),
+        (-5, "-5 in"),
+    ],
+)
+def test_lengths_in_inches_and_yards(inches, words):
+    """Under a yard in inches; whole inches that are no quarter of a yard are said exactly."""
+    assert show(inches * INCH, "in") == words
+
+
+def test_short_lengths_in_words():
+    assert [show_short(15.24, "in"), show_short(15, "in"), show_short(15, "cm")] == [
+        "6 in",
+        "5.9 in",
+        "15 cm",
+    ]
+    assert [show_measured(30, "cm"), show_measured(30, "in", 2)] == ["30.0 cm", "11.81 in"]
+    assert [show_per_gram(2.5, "cm"), show_per_gram(2.5, "in")] == ["2.5 m/g", "2.734 yd/g"]
 
 
 def test_a_table_in_the_units_shown():

@@ -28,6 +28,7 @@ from planner.units import (
     figure,
     rounded_up,
     show,
+    show_measured,
     shown,
     shown_totals,
     whole_percent,
@@ -416,7 +417,7 @@ def _changes(
         Change(
             name="shorter tails",
             saves_cm=with_tails(allow.tail_cm) - with_tails(least_tail_cm),
-            would_do=f"tails of {figure(tail_cm)} cm",
+            would_do=f"tails of {show_measured(tail_cm, project.units)}",
         ),
         Change("less to spare", need.spare_cm, f"{figure(percent)} % to spare"),
         Change("fewer strands", max(strands - 1, 0) * strand_cm, f"{fewer} fewer"),
@@ -424,7 +425,12 @@ def _changes(
     # A yarn without a swatch has none to make smaller.
     if need.swatch_cm:
         changes.insert(
-            1, Change("a smaller swatch", need.swatch_cm, f"a side of {figure(side_cm)} cm")
+            1,
+            Change(
+                "a smaller swatch",
+                need.swatch_cm,
+                f"a side of {show_measured(side_cm, project.units)}",
+            ),
         )
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]

@@ -18,6 +18,8 @@ from planner.multiplier import Calibration, Multiplier, noise_variance
 from planner.piece import BALL, MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
 from planner.units import (
+    CM_PER,
+    LONG_UNIT,
     counted,
     half_up,
     rounded_up,
@@ -30,7 +32,7 @@ from planner.units import (
 INSIDE = 0.90  # the interval that planned against used is judged by
 ROUNDING_CM = 1e-6  # of lengths that are rounded up
 # A marked length as it is usually measured: a metre of yarn, read to a millimetre.
-MARKED_CM, RULER_CM = 100.0, 0.1
+RULER_CM = 0.1
 
 Spreads = Mapping[tuple[str, str], float]  # of the multiplier, by yarn and fabric
 
@@ -280,7 +282,7 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
 
     The margin of a part is counted at the likely noise and the level that the knitter has set.
     """
-    fabric = plan.project.how.fabric
+    fabric, unit = plan.project.how.fabric, LONG_UNIT[plan.project.units]
     spreads = {}
     for kind in calibration.kinds:
         spreads[kind] = calibration.multiplier(*kind).spread
@@ -290,13 +292,13 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
         multiplier: Multiplier = calibration.multiplier(yarn, fabric)
         # So wide are the stitches that a marked metre is likely to make. What it will read need not
         # be known: the spreads after it are the same.
-        width_cm = MARKED_CM / multiplier.value
+        width_cm = float(CM_PER[unit]) / multiplier.value
         spreads_after = calibration.spreads_after(yarn, fabric, width_cm, RULER_CM)
         after_cm = _margins_cm(plan, spreads_after, calibration)
         lines.append(
             {
                 "yarn": yarn,
-                "measure": f"a {MARKED} of 1 m",
+                "measure": f"a {MARKED} of 1 {unit}",
                 "spread_now": multiplier.spread,
                 "taken_off_cm": now_cm - after_cm,
             }

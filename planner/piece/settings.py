@@ -111,9 +111,8 @@ class Habits:
         )
         if not loose <= butterfly <= bobbin or bobbin <= 0:
             raise PlanError(
-                "A loose strand is the shortest supply and a bobbin the longest; the lengths given "
-                f"are {loose:g}, {butterfly:g} and {bobbin:g} cm for loose strand, butterfly and "
-                "bobbin."
+                "A loose strand is the shortest supply and a bobbin the longest, but the lengths "
+                "given are not in this order, or all are 0. Give the bobbin the longest of them."
             )
         for place in (self.place, *(sitting.place for sitting in self.sittings)):
             if place not in PLACES:
@@ -125,7 +124,7 @@ class Habits:
         if self.comfortable < 1 or self.crowded < self.comfortable or not self.wrap_cm > 0:
             raise PlanError(
                 "Among the knitter's ways, comfortable is 1 or more, crowded no less, and a wrap "
-                "more than 0 cm."
+                "more than 0."
             )
 
     @property

@@ -105,8 +105,8 @@ def _check_bobbins(parts: Sequence[Part], project: Project) -> None:
     too_small = capacity < LEAST_TAILS * tail_cm
     if too_small and any(part.wound_cm > capacity for part in parts):
         raise PlanError(
-            f"A bobbin of {capacity:g} cm holds little more than the tails of its joins, "
-            f"{tail_cm:g} cm each. Give bobbins at least four tails of yarn."
+            "A bobbin as long as you allow holds little more than the tails of its joins. Give "
+            "bobbins at least four tails of yarn."
         )
 
 

@@ -22,7 +22,7 @@ from planner.piece import (
 )
 from planner.strands import Strands
 from planner.supplies.held import Held
-from planner.units import CM_PER, LONG_UNIT, ROUNDING_ERROR, rounded_up, show
+from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
     LOOSE: (
@@ -213,10 +213,10 @@ def winding_list(
 ) -> pd.DataFrame:
     """One row a line, in the order of first need: alike pieces together, rounded up.
 
-    To 5 cm or ¼ yd. `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the
-    yarn goes round something whose once-round is `habits.wrap_cm`. A length begun from its middle
-    says how far from one end that lies, and its halves have their names. Row, side and stitch are
-    where the first piece of the line is needed.
+    `line` is what to read: "8 × B, 0.95 m: B1, B2 …"; in yards lengths are listed in whole inches.
+    `wraps` is how often the yarn goes round something whose once-round is `habits.wrap_cm`. A
+    length begun from its middle says how far from one end that lies, and its halves have their
+    names. Row, side and stitch are where the first piece of the line is needed.
     """
     # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
     lines: dict[tuple[object, ...], list[Piece]] = {}
@@ -240,7 +240,7 @@ def _which_ball(ball: int, yarn: Yarn) -> str:
 
 def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
     """One line of the winding list, for pieces of one yarn, supply and measured length."""
-    first, unit = group[0], LONG_UNIT[units]
+    first, unit = group[0], LISTED_UNIT[units]
     length_cm = first.to_measure_cm(units)
     unit_cm = float(CM_PER[unit])
     measured = show(length_cm, units) + first.begun_in_words(units)

@@ -484,13 +484,13 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     # So sure the plan is of each strand; here it is asked of the balls together.
     sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
     to_buy = table_html(shown_totals(shop_for(plans), plan.project.units))
-    odd = odd_metres(plans)
+    odd, metre = odd_metres(plans), "metre" if plan.project.units == "cm" else "yard"
     odd_ones = table_html(odd) if len(odd) else ": no yarn is only just into a ball."
     parts = [
         f"<b>What to buy</b>, as the shopping list has it{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
         f"enough is {sure} times in 100{table_html(balls_table(plans))}",
-        "<b>The odd metre</b> that takes one ball more, and what would save it" + odd_ones,
+        f"<b>The odd {metre}</b> that takes one ball more, and what would save it" + odd_ones,
     ]
     if pieces > 1:
         parts.insert(0, f"<b>The pieces</b>{table_html(copies_table(plans))}")

@@ -30,8 +30,10 @@ TABLE_LOOK = (
 # What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 # How the names of columns end whose numbers have no digit behind the point, one at the most, and
-# one at the least; others have two at the most.
+# one at the least; others have two at the most. Inches are named one by one: the "in" of "sewn in"
+# is no unit.
 WHOLE, ONE_DIGIT, LENGTHS = ("grams", "percent", "carried_stitches"), ("_g",), ("_m", "_yd")
+WHOLE_INCHES = ("length_in", "rule_of_three_in")
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
 
 # 96 colours are plenty for flat areas and lines, and keep the notebook small.
@@ -102,7 +104,8 @@ def _field_in_words(child: widgets.Widget) -> str:
 def heading(column: str) -> str:
     """A table heading in words, its unit in brackets: "length (m)"."""
     words = column.replace("_percent", "_(%)").split("_")
-    if len(words) == 1 or words[-1] not in UNITS_IN_NAMES:
+    has_unit = words[-1] in UNITS_IN_NAMES or column in WHOLE_INCHES
+    if len(words) == 1 or not has_unit:
         return " ".join(words)
     unit = "per 10 cm" if words[-1] == "10cm" else words[-1]
     return f"{' '.join(words[:-1])} ({unit})"
@@ -111,6 +114,8 @@ def heading(column: str) -> str:
 def _digits(column: pd.Series, name: str) -> int:
     """How many digits behind the point the numbers of a column are shown with."""
     if name.endswith(WHOLE):
+        return 0
+    if name in WHOLE_INCHES:
         return 0
     # No more than there are: sums of lengths are told to a tenth, balls in hand are mostly whole.
     least = 1 if name.endswith(LENGTHS) else 0

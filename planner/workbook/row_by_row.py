@@ -30,7 +30,7 @@ from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.asking import asking, heard
 from planner.workbook.common import letter_of, metres_per_gram
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, labelled, number, one_of, strand_box
+from planner.workbook.fields import button, labelled, number, offer, one_of, strand_box
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
@@ -205,7 +205,7 @@ def cm_per_unit(plan: Plan, strand: str, unit: str) -> float:
     per_gram = metres_per_gram(yarn)
     if per_gram is None:
         raise PlanError(
-            f"Yarn {yarn.letter} has no metres and grams per ball in yarns.csv, so measure its "
+            f"Yarn {yarn.letter} has no length and weight of a ball in yarns.csv, so measure its "
             "length."
         )
     return 100 * per_gram
@@ -214,6 +214,7 @@ def cm_per_unit(plan: Plan, strand: str, unit: str) -> float:
 def left_form(desk: Desk) -> Form:
     """A supply measured or weighed on the way, or a new piece joined to it."""
     unit = LONG_UNIT[desk.project.units]
+    measured, length = one_of("measured in", (unit, "g")), number("tail included")
     kinds = (("what is left of it", LEFT), ("a new piece joined to it", JOINED))
 
     # A half of a strand that is begun from its middle is measured by itself.
@@ -224,14 +225,23 @@ def left_form(desk: Desk) -> Form:
         desk.read_progress_again()
         return notice(f"{part_title(strand, part)}: {length:g} {measured} noted after row {done}.")
 
+    # What is typed already keeps its meaning when the units of the piece are changed.
+    def follow() -> None:
+        nonlocal unit
+        before, unit = unit, LONG_UNIT[desk.project.units]
+        if measured.value == before != unit:
+            length.value = round(length.value * float(CM_PER[before] / CM_PER[unit]), 4)
+        offer(measured, (unit, "g"))
+
+    desk.on_change(follow)
     return asking(
         note,
         button="Note it",
+        measured=measured,
         what=one_of("note", kinds),
         strand=strand_box(desk),
         part=one_of("of it", PARTS),
-        length=number("tail included"),
-        measured=one_of("measured in", (unit, "g")),
+        length=length,
     )
 
 

@@ -344,7 +344,7 @@ def test_before_and_after_in_yards():
     """485 cm are 5.30 yd, wound as 5.50; 430 cm are 4.70, wound as 4.75."""
     rule, own = block(MultiplierChoice("rule of three"), units="in"), block(OWN, units="in")
     row = before_and_after(rule, own).iloc[0]
-    assert (row.wound_before_yd, row.wound_after_yd, row.what_to_do) == (4.75, 5.5, "add 0.75 yd")
+    assert (row.wound_before_yd, row.wound_after_yd, row.what_to_do) == (4.75, 5.5, "add 27 in")
 
 
 def test_before_and_after_of_the_demo():

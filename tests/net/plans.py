@@ -334,9 +334,8 @@ def words_and_units() -> Titled:
         counts = [str(gauge.stitches_in(two_inches)), str(gauge.rows_in(two_inches))]
         yield "gauge", [*map(str, measures[2:]), measures[:2], counts]
         yield "for", [house.rows_for(43.2, gauge), house.stitches_for(17.1, gauge, "in")]
-    averaged = house.Gauge.averaged([(23, 10.2), (40, 18)], [(31, 10), (15.5, 5.2)])
-    yield "averaged", str(averaged)
-    yield "averaged in inches", str(house.Gauge.averaged([(18, 4)], [(25, 4.1)], "in"))
+    counted = house.Gauge("23 over 10.2, 40 over 18", "31 over 10, 15.5 over 5.2")
+    yield "several counts", [str(counted), str(counted.stitches_in(1)), str(counted.aspect)]
     for units, cm in product(("cm", "in"), (0, 4.99, 5, 22.86, 95, 1234.5678)):
         yield f"{cm} {units}", [house.show(cm, units), number(house.rounded_up(cm, units))]
     nouns = ("stitch", "row", "1", "loss", "wish")

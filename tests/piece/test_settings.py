@@ -22,15 +22,21 @@ from planner.piece import Allowances, Habits, MultiplierChoice
         (lambda: Allowances(spare=-0.05), ["spare", "-0.05"]),
         (lambda: Allowances(label_error=10), ["label_error", "10", "0.10 for 10 %"]),
         (lambda: Allowances(label_error=-0.1), ["label error", "-0.1"]),
-        (lambda: Habits(loose_up_to_cm=1200), ["1200", "1100", "loose strand is the shortest"]),
-        (lambda: Habits(butterfly_up_to_cm=3000), ["3000", "2700", "bobbin the longest"]),
+        (
+            lambda: Habits(loose_up_to_cm=1200),
+            ["loose strand is the shortest", "not in this order"],
+        ),
+        (
+            lambda: Habits(butterfly_up_to_cm=3000),
+            ["bobbin the longest", "Give the bobbin the longest"],
+        ),
         (lambda: Habits(loose_up_to_cm=-1), ["-1"]),
-        (lambda: Habits(0, 0, 0), ["0 cm"]),
+        (lambda: Habits(0, 0, 0), ["all are 0"]),
         (lambda: Habits(drop="middling"), ['"middling"', "short or long"]),
         (lambda: Habits(balls_on_table=-1), ["balls on table", "-1", "0 or more"]),
         (lambda: Habits(comfortable=0), ["comfortable"]),
         (lambda: Habits(comfortable=12), ["comfortable", "crowded"]),
-        (lambda: Habits(wrap_cm=0), ["more than 0 cm"]),
+        (lambda: Habits(wrap_cm=0), ["a wrap more than 0"]),
     ],
 )
 def test_wrong_arguments(make, words):

@@ -57,12 +57,28 @@ def test_quick_sum_form():
 
 
 def test_quick_sum_form_keeps_lengths_when_the_unit_changes():
-    """By rule of thumb 60 stitches at 6 to the inch, tails of 6 in: 42 in (no source)."""
+    """By rule of thumb 60 stitches at 6 to the inch, tails of 6 in: 42 in (no source).
+
+    Tails that nobody touched are as round in cm: 2 × 15 more than 3 × 25.4 cm are 106.2 cm.
+    """
     form = quick_sum_form(units="in", gauge=Gauge(6, 8, 1, "in"))
     assert "= 42 in" in said(form)
     box(form, "lengths in").value = "cm"
-    assert (box(form, "over").value, box(form, "each tail").value) == (2.54, 15.24)
-    assert "= 106.7 cm" in said(form)
+    assert (box(form, "over").value, box(form, "each tail").value) == (10.16, 15)
+    assert "= 106.2 cm" in said(form)
+
+
+def test_what_was_typed_comes_back_with_its_unit():
+    """14 cm are shown as 5.512 in, reckoned with as 14 cm, and 14 cm again afterwards."""
+    form = quick_sum_form(gauge=Gauge(20, 28))
+    box(form, "each tail").value = 14
+    before = said(form)
+    box(form, "lengths in").value = "in"
+    assert box(form, "each tail").value == 5.512
+    assert "cm" not in said(form)
+    box(form, "lengths in").value = "cm"
+    assert box(form, "each tail").value == 14
+    assert said(form) == before
 
 
 def test_construction_form():

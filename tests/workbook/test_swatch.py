@@ -181,6 +181,21 @@ def test_the_band_gives_metres_in_a_gram(desk):
     assert box(form, "metres in a gram").value == 2
 
 
+@pytest.mark.parametrize("unit", ["cm", "in"])
+def test_one_band_is_one_figure_in_any_unit(desk, unit):
+    """100 m and 85 m in 50 g are 2.187 and 1.859 yd in a gram, and are logged as 2 and 1.7 m."""
+    form = fill(measure_form(desk), WEIGHED, units="cm")
+    box(form, "lengths in").value = unit
+    for yarn, metres, yards in (("N", 2, 2.187), ("Y", 1.7, 1.859)):
+        box(form, "yarn").value = yarn
+        word, per_gram = ("metres", metres) if unit == "cm" else ("yards", yards)
+        assert box(form, f"{word} in a gram").value == per_gram
+        box(form, "weight").value, box(form, "stitches").value = 4, 400
+        box(form, LOG).click()
+        new = read_measurements(desk.project.folder)[-1]
+        assert (new.yarn, new.metres_per_gram, new.gauge_over_cm) == (yarn, metres, 10)
+
+
 def test_another_yarn_has_a_band_of_its_own(desk):
     """85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
     form = fill(measure_form(desk), WEIGHED, yarn="N")
@@ -193,7 +208,7 @@ def test_inches(desk):
     form = fill(
         measure_form(desk), MARKED, yarn="K", units="in", over=4, length=36, stitches=48, step=0.125
     )
-    assert "91.44 cm ÷ 24.38 cm = 3.75" in said(form)
+    assert "36.00 in ÷ 9.60 in = 3.75" in said(form)
     box(form, LOG).click()
     new = read_measurements(desk.project.folder)[-1]
     assert (new.length_cm, new.gauge_over_cm, new.length_step_cm) == pytest.approx(
@@ -317,12 +332,12 @@ def test_a_correction_is_not_judged_by_what_it_corrects(desk):
         (MARKED, {"over": 0}, ["gauge", "over"]),
         (MARKED, {"length": 20}, ["0.73", "yarn cannot be shorter than the row"]),
         (UNRAVELLED, {"stitches": float("nan")}, ["stitches", "nan"]),
-        (WEIGHED, {"per_gram": 0}, ["yarn N has no metres per gram", "band"]),
+        (WEIGHED, {"per_gram": 0}, ["yarn N has no length in a gram", "band"]),
         (WEIGHED, {"grams": 0}, ["grams", "more than 0"]),
         (WEIGHED, {"gauge": 0}, ["gauge"]),
         (WEIGHED, {"edge": 2000}, ["nothing is left for the stitches"]),
         (WRAPS, {"wraps": 0}, ["wraps", "more than 0"]),
-        (SUPPLY, {"left": 130}, ["130 cm were left over of 120 cm wound", "exchanged"]),
+        (SUPPLY, {"left": 130}, ["more was left over than was wound", "exchanged"]),
         (SUPPLY, {"left": 119}, ["nothing is left for the stitches"]),
     ],
 )
@@ -569,7 +584,7 @@ def test_weigh_form_of_a_yarn_whose_band_is_lost(demo_copy):
     form = weigh_form(Desk(open_project(demo_copy)))
     box(form, "yarn").value = "K"
     assert (
-        "Yarn K has no metres and grams per ball in yarns.csv. Weigh a measured length instead."
+        "Yarn K has no length and weight of a ball in yarns.csv. Weigh a measured length instead."
         in said(form)
     )
 
