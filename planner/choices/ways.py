@@ -30,7 +30,7 @@ SHORTEST_BUTTERFLY_CM = 100
 GOOD_AT = {
     LOOSE: "drawn free of each other",
     BUTTERFLY: "no weight on the work",
-    BOBBIN: "hold the most, rewound as you go",
+    BOBBIN: "holds the most, rewound as you go",
     BALL: "no winding, nothing runs short",
 }
 
