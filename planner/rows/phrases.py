@@ -13,13 +13,18 @@ from itertools import groupby
 
 import numpy as np
 
-from planner.piece import BALL, Construction, Project
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.strands import ACROSS, ON, Strands, Walk
 from planner.supplies import Held, Piece
 from planner.units import counted, show, show_short
 
 # Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
 CATCH_EVERY = 3
+WIND = {
+    LOOSE: "let it hang as a loose strand",
+    BUTTERFLY: "wind a butterfly",
+    BOBBIN: "wind it on a bobbin",
+}
 # Yarn brought up over more rows than this is caught on the way, so that no finger catches in it.
 SLACK_ROWS = 2
 
@@ -212,8 +217,8 @@ def measured_off_in_words(pieces: Sequence[Piece], units: str) -> dict[int, list
         if piece.before_row is not None:
             length = show(piece.to_measure_cm(units), units)
             words[piece.before_row].append(
-                f"before this row: measure off {length} of {piece.part} from the work, cut it from "
-                f"its ball and hold it as a {piece.supply}"
+                f"before this row: from the work on, measure off {length} of {piece.part}, cut it "
+                f"from its ball and {WIND[piece.supply]}"
             )
     return words
 

@@ -225,21 +225,34 @@ def winding_list(
         ball = place if piece.supply == BALL else None
         measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
         lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
-    table = [_line(group, yarns[group[0].yarn], habits, units) for group in lines.values()]
+    balls = {letter: len(yarn.balls) for letter, yarn in yarns.items()}
+    for piece in pieces:
+        balls[piece.yarn] = max(balls[piece.yarn], piece.ball)
+    table = []
+    for group in lines.values():
+        letter = group[0].yarn
+        table.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
     return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
 
 
-def _which_ball(ball: int, yarn: Yarn) -> str:
-    """Which of the balls a strand is fed from, counted from 1, in words."""
+def _which_ball(ball: int, yarn: Yarn, balls: int) -> str:
+    """Which of so many balls of its yarn a strand is fed from, counted from 1, in words."""
     # The only ball, or one that nobody has, needs no number.
-    if not ball or ball == 1 == max(1, len(yarn.balls)):
+    if not ball or balls == 1:
         return BALL
-    share = yarn.balls[ball - 1] if ball <= len(yarn.balls) else 1
+    if ball > len(yarn.balls):
+        return f"from ball {ball} (to be bought)"
+    share = yarn.balls[ball - 1]
     return f"from ball {ball}" + (f" ({share:.2g} of a ball)" if share < 1 else "")
 
 
-def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
-    """One line of the winding list, for pieces of one yarn, supply and measured length."""
+def _line(
+    group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str, *, balls: int
+) -> dict[str, object]:
+    """One line of the winding list, for pieces of one yarn, supply and measured length.
+
+    `balls` is how many balls of the yarn there are, as far as the plan uses them.
+    """
     first, unit = group[0], LISTED_UNIT[units]
     length_cm = first.to_measure_cm(units)
     unit_cm = float(CM_PER[unit])
@@ -247,7 +260,7 @@ def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dic
     titles = ", ".join(piece.title for piece in group)
     from_ball = first.supply == BALL
     if from_ball:
-        line = f"{titles}: {_which_ball(first.ball, yarn)}, {measured}"
+        line = f"{titles}: {_which_ball(first.ball, yarn, balls)}, {measured}"
     else:
         line = f"{len(group)} × {yarn.letter}, {measured}: {titles}"
     # Of what is really wound, so the rounded length, as for the wraps.
