@@ -1,10 +1,14 @@
-"""Folder: a piece as plain files that a spreadsheet and git both like.
+"""Folder: a piece as plain files that a spreadsheet and git both like, and the truth about it.
 
-files         text and tables read forgivingly, written whole, under a lock
+files         text and tables read forgivingly
 settings      piece.toml: how the knitter wants the piece planned
-usual         lengths that piece.toml need not say, round in the units of the piece
+usual         round lengths in the units of the piece
 logs          measurements.csv, progress.csv and choices.csv, which only grow
 project       the whole folder as a Project: chart.csv, yarns.csv, and the above
+transaction   several files written together, or none, wherever it is cut off
+merge         what was touched here put into what the folder holds by now
+changes       the one way in which a folder is changed
+history       what was replaced, kept
 """
 
 from typing import TYPE_CHECKING
@@ -12,42 +16,54 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.folder.changes import (
+        NO_FOLDER,
+        Seen,
+        change_piece,
+        keep,
+        see,
+        stamp_of,
+        start_piece,
+    )
     from planner.folder.files import (
-        append_row,
         csv_line,
         decoded,
         grid_of,
-        locked,
-        made_folder,
         read_grid,
         read_table,
         read_text,
-        replace_bytes,
-        replace_text,
+    )
+    from planner.folder.history import (
+        Version,
+        versions,
     )
     from planner.folder.logs import (
-        keep_choice,
-        log_measurement,
-        log_progress,
+        next_number,
         read_choices,
         read_log,
         read_measurements,
         read_progress,
+        with_entry,
+        with_measurement,
+    )
+    from planner.folder.merge import (
+        merged,
     )
     from planner.folder.project import (
         chart_csv,
         open_project,
         read_chart,
         read_yarns,
-        save_chart,
-        save_yarns,
-        start_piece,
         weights_in,
         weights_text,
     )
     from planner.folder.settings import (
         read_settings,
-        save_settings,
+    )
+    from planner.folder.transaction import (
+        cannot_write,
+        locked_folder,
+        write_together,
     )
     from planner.folder.usual import (
         with_units,

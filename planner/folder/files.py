@@ -1,31 +1,21 @@
-"""Plain files, read forgivingly and written so that nothing is lost.
+"""Plain files, read forgivingly.
 
 Spreadsheets write a table in many ways: with commas, semicolons or tabs, with or without a
-byte-order mark, in UTF-8 or UTF-16. All are read. What is written is written whole, into a sibling
-file that then takes the place of the old one: there is the old file or the new one, never half of
-one. Who writes holds the file's lock, so that two notebooks take turns.
+byte-order mark, in UTF-8 or UTF-16. All are read. How files are written is told in transaction.py.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import time
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-
-from filelock import FileLock, Timeout
 
 from planner.errors import PlanError
 from planner.units import exact
 
 YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
-LOCK_WAIT_S = 10
-# On Windows a spreadsheet may hold a file for a moment: so long until each next try.
-WAITS_S = (0.1, 0.3, 1.0)
 
 
 def read_text(path: Path) -> str:
@@ -170,42 +160,19 @@ def csv_line(cells: Iterable[object]) -> str:
     return line.getvalue()
 
 
-@contextmanager
-def locked(path: Path) -> Iterator[None]:
-    """Hold the lock that every writer of this file takes."""
-    # A mistyped name must not become a new folder.
-    if not path.parent.is_dir():
-        raise PlanError(f"There is no folder {path.parent} to keep {path.name} in.")
-    lock = FileLock(path.with_name(f".{path.name}.lock"), timeout=LOCK_WAIT_S)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise PlanError(
-            f"{path.name} is being written by another notebook or program. Wait a moment and try "
-            "again."
-        ) from None
-    try:
-        yield
-    finally:
-        lock.release()
-
-
-def append_row(path: Path, columns: tuple[str, ...], row: Mapping[str, object]) -> None:
-    """Add one line to a CSV log; the others keep their words and their order.
-
-    Call it with the file locked.
-    """
-    for unfinished in path.parent.glob(f".{path.name}.*.part"):
-        unfinished.unlink(missing_ok=True)  # of a program that was killed while it wrote
-    rows: list[Mapping[str, object]] = []
-    if path.exists():
-        rows.extend(read_table(path, columns).values())
-    rows.append({name: _cell(value) for name, value in row.items()})
+def with_rows(path: Path, columns: tuple[str, ...], rows: Sequence[Mapping[str, object]]) -> bytes:
+    """The content of a CSV log with these lines below the others, which keep their words."""
+    new = [{name: _cell(value) for name, value in row.items()} for row in rows]
+    added = "".join(csv_line(row.get(name, "") for name in columns) for row in new)
+    header = csv_line(columns)
+    data = path.read_bytes() if path.exists() else b""
+    # As we wrote it: then its lines need not be read, however many they are.
+    if data.startswith(header.encode()) and data.endswith(b"\n"):
+        return data + added.encode()
     # Columns come in our order, whatever a spreadsheet made of it.
-    lines = [csv_line(columns)]
-    for cells in rows:
-        lines.append(csv_line(cells.get(name, "") for name in columns))
-    replace_text(path, "".join(lines))
+    old = read_table(path, columns).values() if data else ()
+    lines = [csv_line(row.get(name, "") for name in columns) for row in old]
+    return "".join([header, *lines, added]).encode()
 
 
 def _cell(value: object) -> str:
@@ -213,52 +180,3 @@ def _cell(value: object) -> str:
     if value is None:
         return ""
     return re.sub(r"\r\n?", "\n", str(value)).replace("\0", "")
-
-
-def made_folder(path: Path) -> Path:
-    """The folder, made if it is not there yet."""
-    path.mkdir(exist_ok=True)
-    return path
-
-
-def replace_text(path: Path, text: str) -> None:
-    """Write a text file whole. Call it with the file locked."""
-    replace_bytes(path, text.encode())
-
-
-def replace_bytes(path: Path, data: bytes) -> None:
-    """Write a file whole: a sibling file first, flushed to disk, then put in its place.
-
-    Call it with the file locked.
-    """
-    # Opened with "x", so that nobody else's is ever written to.
-    part = path.with_name(f".{path.name}.{os.getpid()}.{time.monotonic_ns()}.part")
-    try:
-        with open(part, "xb") as file:
-            file.write(data)
-            file.flush()
-            # Without this the new name could reach the disk before the data does.
-            os.fsync(file.fileno())
-        _put_in_place(part, path)
-    except OSError as error:
-        raise PlanError(
-            f"{path.name} cannot be written ({error.strerror}); it is as it was. Is the disk full?"
-        ) from None
-    finally:
-        part.unlink(missing_ok=True)
-
-
-def _put_in_place(part: Path, path: Path) -> None:
-    """Give the finished file its name; the system does it at once or not at all."""
-    for wait in WAITS_S:
-        try:
-            os.replace(part, path)
-            return
-        except PermissionError:
-            time.sleep(wait)
-    try:
-        os.replace(part, path)
-    except PermissionError:
-        raise PlanError(
-            f"{path.name} cannot be written. Close it in your spreadsheet and try again."
-        ) from None

@@ -1,11 +1,12 @@
 """The logs of a piece, which only grow: measurements, progress, and what was decided by hand.
 
 A line is added below the others, which keep their words and their order, also where a spreadsheet
-has been at the file. When a function that adds a line returns, the line is on disk.
+has been at the file.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, fields, replace
 from datetime import date
@@ -13,7 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from planner.errors import PlanError
-from planner.folder.files import append_row, locked, number_in, read_table
+from planner.folder.files import number_in, read_table
 from planner.multiplier import evidence_in
 from planner.piece import (
     PARTS,
@@ -66,9 +67,8 @@ def read_log(path: Path, kind: type[Line], needed: tuple[str, ...]) -> tuple[Lin
 
 def _check_numbers(log: Sequence[Entry | Measurement], file: str) -> None:
     """Refuse a log with two lines of one number: a correction could mean either."""
-    numbers = [line.number for line in log]
-    for number in numbers:
-        if numbers.count(number) > 1:
+    for number, lines in Counter(line.number for line in log).items():
+        if lines > 1:
             raise PlanError(
                 f"{file} has two lines with the number {number}. Give the later one a number of "
                 "its own."
@@ -88,7 +88,8 @@ def _value_in(text: str, field_type: str, what: str) -> Any:
     return int(number)
 
 
-def _next_number(log: Iterable[Entry | Measurement]) -> int:
+def next_number(log: Iterable[Entry | Measurement]) -> int:
+    """The number of the next line of a log."""
     return max((line.number for line in log), default=0) + 1
 
 
@@ -97,20 +98,17 @@ def read_measurements(folder: Path) -> tuple[Measurement, ...]:
     return read_log(folder / "measurements.csv", Measurement, MEASUREMENTS_NEED)
 
 
-def log_measurement(folder: str | Path, make: Callable[[int], Measurement]) -> Measurement:
-    """Add one line to measurements.csv: what `make` returns when it is given the next number."""
-    path = Path(folder) / "measurements.csv"
-    with locked(path):
-        # Read under the lock, so that two notebooks never take the same number.
-        log = read_measurements(path.parent)
-        new = make(_next_number(log))
-        evidence_in(new)  # refuses what leaves nothing for the stitches
-        if new.corrects is not None and new.corrects not in {line.number for line in log}:
-            raise PlanError(
-                f"Number {new.corrects}, whose place this line should take, is not in the log."
-            )
-        append_row(path, MEASUREMENT_COLUMNS, asdict(new))
-    return new
+def with_measurement(
+    log: Sequence[Measurement], make: Callable[[int], Measurement]
+) -> tuple[Measurement, ...]:
+    """The log with one line more: what `make` returns when it is given the next number."""
+    new = make(next_number(log))
+    evidence_in(new)  # refuses what leaves nothing for the stitches
+    if new.corrects is not None and new.corrects not in {line.number for line in log}:
+        raise PlanError(
+            f"Number {new.corrects}, whose place this line should take, is not in the log."
+        )
+    return (*log, new)
 
 
 def read_progress(folder: Path) -> tuple[Entry, ...]:
@@ -118,27 +116,18 @@ def read_progress(folder: Path) -> tuple[Entry, ...]:
     return read_log(folder / "progress.csv", Entry, PROGRESS_NEED)
 
 
-def log_progress(project: Project, what: str, row: int, **values: Any) -> Entry:
-    """Add one line to the piece's progress.csv; `values` are further fields of the Entry.
+def with_entry(project: Project, what: str, row: int, **values: Any) -> tuple[Entry, ...]:
+    """The progress of a piece with one line more; `values` are further fields of the Entry.
 
-    A row that cannot be marked is refused, also if another notebook has marked it meanwhile.
+    A row that cannot be marked is refused.
     """
-    if project.folder is None:
-        raise PlanError(
-            "This piece has no folder to keep its progress in. Open one with open_project."
-        )
-    path = project.folder / "progress.csv"
-    totals = project.row_totals()
-    with locked(path):
-        log = read_progress(project.folder)
-        rows_worked(log, totals)  # refuses the log of another chart
-        if what in (WORKED, UNDONE):
-            check_mark(log, what, row, len(totals))
-            # Read back, it tells whether the log belongs to the chart.
-            values["stitches"] = totals[row - 1]
-        new = Entry(_next_number(log), date.today().isoformat(), what, row, **values)
-        append_row(path, PROGRESS_COLUMNS, asdict(new))
-    return new
+    log, totals = project.progress, project.row_totals()
+    rows_worked(log, totals)  # refuses the log of another chart
+    if what in (WORKED, UNDONE):
+        check_mark(log, what, row, len(totals))
+        # Read back, it tells whether the log belongs to the chart.
+        values["stitches"] = totals[row - 1]
+    return (*log, Entry(next_number(log), date.today().isoformat(), what, row, **values))
 
 
 def read_choices(path: Path) -> tuple[OwnChoice, ...]:
@@ -180,13 +169,14 @@ def _choice_in(row: Mapping[str, str], file: str) -> OwnChoice:
     )
 
 
-def keep_choice(
-    folder: str | Path, choice: OwnChoice, *, strand_then: str = "", on: date | None = None
-) -> Path:
-    """Add a line to choices.csv; `on` is its date, today unless it is said."""
-    path = Path(folder) / "choices.csv"
-    day = on or date.today()
-    new = {"date": day.isoformat(), **asdict(choice), "strand_then": strand_then}
-    with locked(path):
-        append_row(path, CHOICE_COLUMNS, new)
-    return path
+def lines_of_choices(
+    before: Sequence[OwnChoice], after: Sequence[OwnChoice], strand_then: str, on: date
+) -> list[dict[str, object]]:
+    """The lines of choices.csv that make the choices `before` into those `after`."""
+    made = [choice for choice in after if choice not in before]
+    places = {replace(choice, choice="") for choice in after}
+    # An empty choice withdraws.
+    empty = [replace(choice, choice="") for choice in before]
+    withdrawn = [choice for choice in empty if choice not in places]
+    day = {"date": on.isoformat()}
+    return [day | asdict(choice) | {"strand_then": strand_then} for choice in (*withdrawn, *made)]

@@ -7,22 +7,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, fields, replace
+from dataclasses import asdict, fields
 from pathlib import Path
 
 from planner.colour import hex_of
 from planner.errors import PlanError
 from planner.folder.files import (
     csv_line,
-    locked,
     number_in,
     read_grid,
     read_table,
-    replace_text,
     yes_in,
 )
 from planner.folder.logs import read_choices, read_measurements, read_progress
-from planner.folder.settings import NO_FOLDER, read_settings, save_settings
+from planner.folder.settings import read_settings
+from planner.folder.transaction import locked_folder
 from planner.piece import Chart, Project, Yarn
 from planner.units import CM_PER, parse_length
 
@@ -31,12 +30,20 @@ YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
 
 
 def open_project(folder: str | Path) -> Project:
-    """The project in a folder: chart.csv, and piece.toml, yarns.csv and the logs where they are."""
+    """The project in a folder: chart.csv, and piece.toml, yarns.csv and the logs where they are.
+
+    All files are read at one moment: nobody changes one of them meanwhile.
+    """
     folder = Path(folder)
     if not folder.is_dir():
         raise PlanError(
             f"There is no folder {folder}. Name the folder that holds piece.toml and chart.csv."
         )
+    with locked_folder(folder):
+        return _read_folder(folder)
+
+
+def _read_folder(folder: Path) -> Project:
     settings_path = folder / "piece.toml"
     chart_path = folder / "chart.csv"
     if not chart_path.exists() and not settings_path.exists():
@@ -165,53 +172,25 @@ def weights_text(weights: Iterable[float]) -> str:
     return "; ".join(f"{weight:.10g}" for weight in weights)
 
 
-def save_chart(project: Project, *, kept: Project) -> None:
-    """Write the project's chart into its chart.csv.
+def yarns_csv(path: Path, project: Project, kept: Project) -> str:
+    """The text of yarns.csv with the yarns that are new or have changed since `kept`.
 
-    Raises PlanError if that is not the one any more that `kept` was read from.
+    The other lines keep their words; yarns that are gone lose theirs.
     """
-    path = _folder_of(project) / "chart.csv"
-    with locked(path):
-        # A chart is written whole, so what somebody else changed in it would be lost.
-        if path.exists() and read_chart(path) != kept.chart:
-            raise PlanError(
-                "chart.csv has been changed by somebody else since this notebook read it, so it is "
-                "left as it is. Write your chart out under another name, then run the notebook "
-                "again to see what stands in chart.csv now."
-            )
-        replace_text(path, chart_csv(project.chart))
-
-
-def save_yarns(project: Project, *, kept: Project) -> None:
-    """Write the yarns that are new or have changed since `kept` into yarns.csv.
-
-    The other lines keep their words.
-    """
-    path = _folder_of(project) / "yarns.csv"
-    with locked(path):
-        lines: dict[str, dict[str, str]] = {}
-        if path.exists():
-            for row in read_table(path, YARN_COLUMNS).values():
-                lines[row["letter"]] = row
-        # What is unchanged keeps its words: "navy" stays, though it was read as #000080, and the
-        # "109 yd" of a band.
-        for letter, yarn in project.yarns.items():
-            before = asdict(kept.yarns[letter]) if letter in kept.yarns else {}
-            line = lines.setdefault(letter, {})
-            # A line that was not there when `kept` was read, or is gone by now, is written whole.
-            for name, value in asdict(yarn).items():
-                if not line.get("letter") or name not in before or before[name] != value:
-                    line[name] = _as_text(value)
-        text = csv_line(YARN_COLUMNS)
-        for row in lines.values():
-            text += csv_line(row.get(name, "") for name in YARN_COLUMNS)
-        replace_text(path, text)
-
-
-def _folder_of(project: Project) -> Path:
-    if project.folder is None:
-        raise PlanError(NO_FOLDER)
-    return project.folder
+    lines: dict[str, dict[str, str]] = {}
+    if path.exists():
+        for row in read_table(path, YARN_COLUMNS).values():
+            lines[row["letter"]] = row
+    for letter in set(kept.yarns) - set(project.yarns):
+        lines.pop(letter, None)
+    # An unchanged yarn keeps its words: "navy" stays, though it was read as #000080.
+    for letter, yarn in project.yarns.items():
+        if letter not in lines or yarn != kept.yarns.get(letter):
+            lines[letter] = {name: _as_text(value) for name, value in asdict(yarn).items()}
+    text = csv_line(YARN_COLUMNS)
+    for row in lines.values():
+        text += csv_line(row.get(name, "") for name in YARN_COLUMNS)
+    return text
 
 
 def _as_text(value: object) -> str:
@@ -224,31 +203,3 @@ def _as_text(value: object) -> str:
         return weights_text(value)
     # Without the zeros, or the last wrong digits, of a float.
     return f"{value:.10g}" if isinstance(value, int | float) else str(value)
-
-
-def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> Path:
-    """Make the folder of a new piece below `data`, with its chart and yarns; returns the folder.
-
-    It is named after the piece.
-    """
-    # Only letters and numbers, so that any system takes the name.
-    words = re.findall(r"\w+", name.lower())
-    if not words:
-        raise PlanError(
-            "The piece has no name yet. Give it one, such as hill scarf; its folder is named after "
-            "it."
-        )
-    folder = data / "-".join(words)
-    try:
-        folder.mkdir()
-    except FileExistsError:
-        raise PlanError(
-            f"There is a piece {folder.name} already. Choose another name, or open that one."
-        ) from None
-    # Kept as if all had changed since a piece with nothing in its folder.
-    nothing = Project(name.strip(), chart)
-    piece = replace(nothing, yarns=yarns, folder=folder)
-    save_yarns(piece, kept=nothing)
-    save_chart(piece, kept=nothing)
-    save_settings(piece)
-    return folder

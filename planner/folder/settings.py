@@ -18,7 +18,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from planner.errors import PlanError
-from planner.folder.files import locked, read_text, replace_text
+from planner.folder.files import read_text
 from planner.folder.usual import usual_gauge, usual_lengths
 from planner.piece import (
     TRAIN,
@@ -52,7 +52,6 @@ MAY_BE_WORDS = ("across", "sideways", "up", "stitches", "rows")
 OF_THE_GAUGE = ("over", "unit")
 # What stands above the parts.
 WORDS = ("name", "units")
-NO_FOLDER = "This project has no folder to keep its settings in. Open one with open_project."
 
 
 def read_settings(path: Path) -> dict[str, Any]:
@@ -164,34 +163,28 @@ def _fits(value: object, default: object, *, or_words: bool) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
 
 
-def save_settings(project: Project, *, kept: Project | None = None) -> Path:
-    """Write the project's settings into its piece.toml; the knitter's own comments stay.
+def settings_text(text: str, project: Project, kept: Project | None = None) -> str:
+    """The text of piece.toml with the project's settings; the knitter's own comments stay.
 
-    With `kept`, the project as it was read, only what has changed since is written: what another
-    notebook has kept meanwhile stays.
+    With `kept`, the project as it was read, only what has changed since is written.
     """
-    if project.folder is None:
-        raise PlanError(NO_FOLDER)
-    path = project.folder / "piece.toml"
-    with locked(path):
-        # tomlkit, not tomllib: it keeps comments, order and blank lines.
-        document = tomlkit.parse(read_text(path)) if path.exists() else tomlkit.document()
-        document["format"] = FORMAT
-        now, before = _words_of(project), _words_of(kept)
-        _update(document, _changed(now, before))
-        new_units = kept is not None and kept.units != project.units
-        for section, (name, kind) in SECTIONS.items():
-            before = _values_of(kept, name)
-            # What hangs on the units is written anew with them, though it may be what it was.
-            for figure in (*usual_lengths(kind, project.units), *OF_THE_GAUGE):
-                if new_units:
-                    before.pop(figure, None)
-            changed = _changed(_values_of(project, name), before)
-            _update(_table(document, section), _without_usual(changed, kind, project.units))
-        if kept is None or project.by_yarn != kept.by_yarn:
-            _write_by_yarn(document["limits"], project.by_yarn)
-        replace_text(path, tomlkit.dumps(document))
-    return path
+    # tomlkit, not tomllib: it keeps comments, order and blank lines.
+    document = tomlkit.parse(text)
+    document["format"] = FORMAT
+    now, before = _words_of(project), _words_of(kept)
+    _update(document, _changed(now, before))
+    new_units = kept is not None and kept.units != project.units
+    for section, (name, kind) in SECTIONS.items():
+        before = _values_of(kept, name)
+        # What hangs on the units is written anew with them, though it may be what it was.
+        for figure in (*usual_lengths(kind, project.units), *OF_THE_GAUGE):
+            if new_units:
+                before.pop(figure, None)
+        changed = _changed(_values_of(project, name), before)
+        _update(_table(document, section), _without_usual(changed, kind, project.units))
+    if kept is None or project.by_yarn != kept.by_yarn:
+        _write_by_yarn(document["limits"], project.by_yarn)
+    return tomlkit.dumps(document)
 
 
 def _words_of(project: Project | None) -> dict[str, Any]:

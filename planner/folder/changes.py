@@ -1,0 +1,205 @@
+"""Changes: the one way in which a piece's folder is changed.
+
+A change is one transaction. What the folder holds is read, only what was touched is put into it,
+the whole piece is checked, and then all files that differ are written together, or none. If
+somebody else has changed the folder meanwhile, it is done once more with what it holds then. So
+nothing is ever acted on that is stale, and nothing that is refused is written.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from contextlib import nullcontext
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+
+from planner.errors import PlanError
+from planner.folder.files import read_text, with_rows
+from planner.folder.history import FILES, forget_oldest, is_due, pack
+from planner.folder.logs import (
+    CHOICE_COLUMNS,
+    MEASUREMENT_COLUMNS,
+    PROGRESS_COLUMNS,
+    lines_of_choices,
+)
+from planner.folder.project import chart_csv, open_project, yarns_csv
+from planner.folder.settings import SECTIONS, WORDS, settings_text
+from planner.folder.transaction import locked_folder, write_together
+from planner.piece import Chart, Project, Yarn
+
+NO_FOLDER = "This piece has no folder to be kept in. Open one with open_project."
+# Changed elsewhere so often in a row, the folder is held while the change is made.
+TRIES = 3
+# A change of more than this share of the chart is a change of much at once.
+MUCH = 0.1
+# Names that Windows keeps for devices, and the longest name of a folder (common file systems: 255
+# bytes; a letter may take four).
+RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)")
+LONGEST_NAME = 60
+
+Answer = TypeVar("Answer")
+Stamp = tuple[tuple[str, int, int, int], ...]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A piece as its folder had it at one moment; the stamp is another when a file has changed."""
+
+    project: Project
+    stamp: Stamp
+
+    @property
+    def folder(self) -> Path:
+        """The piece's folder. Raises PlanError if it has none."""
+        if self.project.folder is None:
+            raise PlanError(NO_FOLDER)
+        return self.project.folder
+
+
+def stamp_of(folder: Path) -> Stamp:
+    """What tells whether any of a piece's files has been changed: time, size and place on disk."""
+    stamps = []
+    for name in FILES:
+        try:
+            stat = (folder / name).stat()
+        except OSError:
+            continue  # it is not there
+        stamps.append((name, stat.st_mtime_ns, stat.st_size, stat.st_ino))
+    return tuple(stamps)
+
+
+def see(folder: Path) -> Seen:
+    """The piece that a folder holds now."""
+    with locked_folder(folder):
+        # Before it is read: a file that somebody changes without a lock is then read again.
+        stamp = stamp_of(folder)
+        return Seen(open_project(folder), stamp)
+
+
+def change_piece(
+    seen: Seen,
+    change: Callable[[Project], Project],
+    *,
+    check: Callable[[Project], Answer],
+    doing: str = "a change",
+    strand_then: str = "",
+    now: Callable[[], datetime] = datetime.now,
+) -> tuple[Seen, Answer]:
+    """Make one change of a piece; returns the piece as it is then, and what `check` says of it.
+
+    `seen` is what was seen last. `change` makes of what the folder holds what it is to hold;
+    `check` raises PlanError for what cannot be kept, and then nothing is written. `doing` names the
+    change in the history, `strand_then` the strand it is about in choices.csv. Raises PlanError
+    with nothing changed where it is refused or cannot be written.
+    """
+    folder = seen.folder
+    for left in reversed(range(TRIES)):
+        # A plan may take long, so the folder is not held meanwhile; in the last try it is.
+        with nullcontext() if left else locked_folder(folder):
+            if stamp_of(folder) != seen.stamp:
+                seen = see(folder)
+            wanted = change(seen.project)
+            answer = check(wanted)
+            with locked_folder(folder):
+                if stamp_of(folder) == seen.stamp:
+                    contents = contents_of(seen.project, wanted, strand_then, doing, now())
+                    write_together(folder, contents)
+                    stamp = stamp_of(folder)
+                    forget_oldest(folder)
+                    return Seen(wanted, stamp), answer
+    raise PlanError(f"{folder.name} is being changed by another program. Wait a moment, try again.")
+
+
+def contents_of(
+    before: Project, after: Project, strand_then: str, doing: str, now: datetime
+) -> dict[str, bytes]:
+    """The files that are to be written, by name, so that a folder that held one piece holds another.
+
+    What is replaced goes to the history, where that is due.
+    """
+    folder = after.folder
+    if folder is None:
+        raise PlanError(NO_FOLDER)
+    contents: dict[str, bytes] = {}
+    settings = ("by_yarn", *WORDS, *(name for name, _ in SECTIONS.values()))
+    if any(getattr(before, name) != getattr(after, name) for name in settings):
+        path = folder / "piece.toml"
+        text = read_text(path) if path.exists() else ""
+        contents["piece.toml"] = settings_text(text, after, before).encode()
+    if before.chart != after.chart:
+        contents["chart.csv"] = chart_csv(after.chart).encode()
+    if before.yarns != after.yarns:
+        contents["yarns.csv"] = yarns_csv(folder / "yarns.csv", after, before).encode()
+    if before.choices != after.choices:
+        lines = lines_of_choices(before.choices, after.choices, strand_then, now.date())
+        contents["choices.csv"] = with_rows(folder / "choices.csv", CHOICE_COLUMNS, lines)
+    # What only grows replaces nothing: so far a version need not be kept.
+    much = is_much(before.chart, after.chart)
+    if contents and (much or is_due(folder, now)):
+        contents |= pack(folder, doing, now)
+    for name, columns in (("measurements", MEASUREMENT_COLUMNS), ("progress", PROGRESS_COLUMNS)):
+        known = {line.number for line in getattr(before, name)}
+        new = [asdict(line) for line in getattr(after, name) if line.number not in known]
+        if new:
+            contents[f"{name}.csv"] = with_rows(folder / f"{name}.csv", columns, new)
+    return contents
+
+
+def is_much(before: Chart, after: Chart) -> bool:
+    """Whether a chart has another size than before, or more than a tenth of it is otherwise."""
+    if before is after:
+        return False
+    rows, were = np.array(after.to_rows(), dtype=object), np.array(before.to_rows(), dtype=object)
+    return rows.shape != were.shape or bool((rows != were).mean() > MUCH)
+
+
+def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> Path:
+    """Make the folder of a new piece below `data`, with its chart and yarns; returns the folder.
+
+    It is named after the piece. One that was left without any file, half-made, is made again.
+    """
+    folder = data / folder_name(name)
+    if any((folder / file).exists() for file in FILES):
+        raise PlanError(
+            f"There is a piece {folder.name} already. Choose another name, or open that one."
+        )
+    folder.mkdir(exist_ok=True)
+    # Written as if all had changed since a piece with nothing in its folder.
+    nothing = Project(name.strip(), chart, folder=folder)
+    piece = replace(nothing, yarns=yarns)
+    with locked_folder(folder):
+        contents = {
+            "chart.csv": chart_csv(chart).encode(),
+            "yarns.csv": yarns_csv(folder / "yarns.csv", piece, nothing).encode(),
+            "piece.toml": settings_text("", piece).encode(),
+        }
+        write_together(folder, contents)
+    return folder
+
+
+def folder_name(name: str) -> str:
+    """The name of a piece's folder: its letters and numbers, so that any system takes it."""
+    words = "-".join(re.findall(r"\w+", name.lower()))[:LONGEST_NAME].strip("-")
+    if not words:
+        raise PlanError(
+            "The piece has no name yet. Give it one, such as hill scarf; its folder is named after "
+            "it."
+        )
+    return f"piece-{words}" if RESERVED.fullmatch(words) else words
+
+
+def in_folder(project: Project) -> Seen:
+    """A piece that was read from a folder, to be changed there."""
+    seen = Seen(project, ())
+    return see(seen.folder)
+
+
+def keep(project: Project, what: Callable[[Project], Any], **fields: Any) -> Project:
+    """Change a piece in its folder without looking at what follows from it; for scripts."""
+    changed, _ = change_piece(in_folder(project), what, check=lambda _: None, **fields)
+    return changed.project
