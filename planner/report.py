@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from planner.errors import PlanError
-from planner.folder import made_folder, open_project, replace_bytes, replace_text
+from planner.folder import locked_folder, open_project, write_together
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
@@ -33,15 +33,20 @@ PRINTED = {
 }
 
 
-def write_tables(plan: Plan, folder: Path) -> None:
-    """Each table of the plan as CSV."""
+def tables_of(plan: Plan) -> dict[str, bytes]:
+    """Each table of the plan as CSV, by the name of its file."""
+    tables = {}
     for name in TABLES:
         table: pd.DataFrame = getattr(plan, name)
-        replace_text(folder / f"{name}.csv", table.to_csv(index=False, lineterminator="\n"))
+        tables[f"{name}.csv"] = table.to_csv(index=False, lineterminator="\n").encode()
+    return tables
 
 
-def write_pictures(plan: Plan, folder: Path, say: Callable[[str], None] = print) -> None:
-    """The plan's pictures as PNG; the order of the strands for the rows around the fullest one."""
+def pictures_of(plan: Plan, say: Callable[[str], None] = print) -> dict[str, bytes]:
+    """The plan's pictures as PNG, by the name of their files.
+
+    The order of the strands is that of the rows around the fullest one.
+    """
     fullest = max(plan.loads, key=lambda load: load.live).row + 1
     last_start = len(plan.loads) - ROWS_A_PICTURE + 1
     first = max(1, min(fullest - ROWS_A_PICTURE // 2, last_start))
@@ -54,9 +59,11 @@ def write_pictures(plan: Plan, folder: Path, say: Callable[[str], None] = print)
         "strand-order": lambda: png_of(draw_strand_order(plan, first, last), dpi=DOTS_PER_INCH),
         "load": lambda: png_of(draw_load(plan), dpi=DOTS_PER_INCH),
     }
+    drawn = {}
     for name, draw in pictures.items():
         say(f"Drawing {name}.png …")
-        replace_bytes(folder / f"{name}.png", draw())
+        drawn[f"{name}.png"] = draw()
+    return drawn
 
 
 def print_plan(plan: Plan) -> None:
@@ -81,10 +88,10 @@ def report(piece: Path) -> None:
     plan = make_plan(open_project(piece), say=print)
     with pd.option_context(*(part for option in PRINTED.items() for part in option)):
         print_plan(plan)
-    folder = made_folder(piece / "plan")
-    write_tables(plan, folder)
-    write_pictures(plan, folder)
-    print(f"\nTables and pictures are in {folder}.\n{CARE}")
+    files = tables_of(plan) | pictures_of(plan)
+    with locked_folder(piece):
+        write_together(piece, {f"plan/{name}": data for name, data in files.items()})
+    print(f"\nTables and pictures are in {piece / 'plan'}.\n{CARE}")
 
 
 def main(arguments: list[str]) -> int:

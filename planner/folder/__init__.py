@@ -20,8 +20,11 @@ if TYPE_CHECKING:
         NO_FOLDER,
         Seen,
         change_piece,
+        go_back,
         keep,
+        project_of,
         see,
+        set_aside,
         stamp_of,
         start_piece,
     )
@@ -34,7 +37,9 @@ if TYPE_CHECKING:
         read_text,
     )
     from planner.folder.history import (
+        FILES,
         Version,
+        note_trouble,
         versions,
     )
     from planner.folder.logs import (
@@ -43,6 +48,7 @@ if TYPE_CHECKING:
         read_log,
         read_measurements,
         read_progress,
+        settled,
         with_entry,
         with_measurement,
     )

@@ -14,13 +14,14 @@ from contextlib import nullcontext
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, TypeVar
 
 import numpy as np
 
 from planner.errors import PlanError
 from planner.folder.files import read_text, with_rows
-from planner.folder.history import FILES, forget_oldest, is_due, pack
+from planner.folder.history import FILES, HISTORY, Version, forget_oldest, is_due, pack
 from planner.folder.logs import (
     CHOICE_COLUMNS,
     MEASUREMENT_COLUMNS,
@@ -118,7 +119,7 @@ def change_piece(
 def contents_of(
     before: Project, after: Project, strand_then: str, doing: str, now: datetime
 ) -> dict[str, bytes]:
-    """The files that are to be written, by name, so that a folder that held one piece holds another.
+    """The files to be written, by name, so that a folder that held `before` holds `after`.
 
     What is replaced goes to the history, where that is due.
     """
@@ -191,6 +192,43 @@ def folder_name(name: str) -> str:
             "it."
         )
     return f"piece-{words}" if RESERVED.fullmatch(words) else words
+
+
+def set_aside(folder: Path, name: str, instead: bytes, now: datetime) -> None:
+    """Put a file that cannot be read among the history, and write another in its place."""
+    aside = f"{HISTORY}/{now:%Y-%m-%dT%H-%M-%S} damaged {name}"
+    with locked_folder(folder):
+        write_together(folder, {aside: (folder / name).read_bytes(), name: instead})
+
+
+def go_back(
+    seen: Seen, version: Version, check: Callable[[Project], Answer]
+) -> tuple[Seen, Answer]:
+    """Bring back what was asked for in a version: chart, yarns, settings and choices.
+
+    What was measured and what is knitted stay. It is itself a change, with its place in the
+    history.
+    """
+    was = project_of(version)
+    names = (
+        "chart",
+        "yarns",
+        "choices",
+        "by_yarn",
+        *WORDS,
+        *(name for name, _ in SECTIONS.values()),
+    )
+    asked = {name: getattr(was, name) for name in names}
+    doing = f"going back to {version.when:%Y-%m-%d %H-%M}"
+    return change_piece(seen, lambda held: replace(held, **asked), check=check, doing=doing)
+
+
+def project_of(version: Version) -> Project:
+    """The piece as it was in a version."""
+    with TemporaryDirectory() as unpacked:
+        for name, data in version.files().items():
+            (Path(unpacked) / name).write_bytes(data)
+        return open_project(unpacked)
 
 
 def in_folder(project: Project) -> Seen:

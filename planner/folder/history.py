@@ -23,6 +23,7 @@ FILES = ("piece.toml", "chart.csv", "yarns.csv", "choices.csv", "measurements.cs
 ASKED = FILES[:4]
 REST = timedelta(minutes=10)
 MOST_BYTES = 20_000_000
+TROUBLE_LOG, MOST_OF_A_LOG = "trouble.log", 200_000
 NAME = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d)-(\d\d)-(\d\d)-(\d{3}) (.*)\.zip")
 
 
@@ -80,6 +81,15 @@ def pack(folder: Path, before: str, now: datetime) -> dict[str, bytes]:
     words = " ".join(re.findall(r"[\w%]+", before))[:60].strip() or "a change"
     moment = f"{now:%Y-%m-%dT%H-%M-%S}-{now.microsecond // 1000:03}"
     return {f"{HISTORY}/{moment} {words}.zip": packed.getvalue()}
+
+
+def note_trouble(folder: Path, details: str, now: datetime) -> None:
+    """Add the details of what went wrong to trouble.log, for whoever is asked to help."""
+    path = folder / TROUBLE_LOG
+    old = path.read_text(encoding="utf-8") if path.exists() else ""
+    # The newest are the ones that are asked for.
+    text = f"{old}{now:%Y-%m-%d %H:%M:%S}\n{details}\n"[-MOST_OF_A_LOG:]
+    path.write_text(text, encoding="utf-8")
 
 
 def forget_oldest(folder: Path, most_bytes: int = MOST_BYTES) -> Iterable[Path]:

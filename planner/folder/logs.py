@@ -137,9 +137,14 @@ def read_choices(path: Path) -> tuple[OwnChoice, ...]:
     """
     if not path.exists():
         return ()
+    rows = read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED).values()
+    return settled(_choice_in(row, path.name) for row in rows)
+
+
+def settled(choices: Iterable[OwnChoice]) -> tuple[OwnChoice, ...]:
+    """The choices that hold: of two about one place the later, and an empty one withdraws."""
     by_place: dict[OwnChoice, OwnChoice] = {}
-    for row in read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED).values():
-        choice = _choice_in(row, path.name)
+    for choice in choices:
         place = replace(choice, choice="")
         # Taken out first, so that the later line also comes later.
         by_place.pop(place, None)

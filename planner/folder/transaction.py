@@ -189,6 +189,7 @@ def _finish(folder: Path) -> None:
             sync_folder(pending)
         for left in pending.iterdir():
             left.unlink(missing_ok=True)
+        pending.rmdir()
     except OSError as error:
         # The manifest stays: whoever comes next tries again.
         raise PlanError(

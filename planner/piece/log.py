@@ -93,14 +93,18 @@ def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> in
     With `totals`, the stitches of each worked row of the chart, a log that does not fit the chart
     raises PlanError.
     """
+    worked: dict[int, Entry] = {}
     done = 0
     for entry in _in_order(log):
         if entry.what == WORKED:
-            if totals is not None:
-                _check_stitches(entry, totals)
+            worked[entry.row] = entry
             done = entry.row
         elif entry.what == UNDONE:
+            worked.pop(entry.row, None)
             done = entry.row - 1
+    # A row that was taken back may have been worked on another chart.
+    for entry in worked.values() if totals is not None else ():
+        _check_stitches(entry, totals or ())
     return done
 
 

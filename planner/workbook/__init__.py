@@ -4,6 +4,8 @@ desk, panes     one piece on the desk, and what shows it, also in a saved notebo
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+keeping, news, troubles
+                earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
 refresh         runs the notebooks anew
 """
@@ -32,7 +34,7 @@ if TYPE_CHECKING:
     )
     from planner.workbook.common import (
         gauge_form,
-        keep_form,
+        keep_choices,
         limits_form,
         units_form,
     )
@@ -43,6 +45,9 @@ if TYPE_CHECKING:
     from planner.workbook.fields import (
         labelled,
         strand_box,
+    )
+    from planner.workbook.keeping import (
+        folder_form,
     )
     from planner.workbook.loading import (
         Loaded,
@@ -56,7 +61,6 @@ if TYPE_CHECKING:
         buying_form,
         ceiling_form,
         embroidery_pane,
-        keep_choices,
         offers_form,
         savings_pane,
         tradeoff_form,

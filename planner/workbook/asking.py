@@ -15,19 +15,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import Any
 
 import ipywidgets as widgets
+from IPython import get_ipython
 
 from planner.errors import PlanError
-from planner.folder import with_units
+from planner.folder import cannot_write, with_units
 from planner.piece import Project
 from planner.units import CM_PER, LONG_UNIT, check_number, exact, parse_length
-from planner.workbook.desk import Desk
+from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
 from planner.workbook.panes import Form, Pane, notice
 
+WENT_WRONG = (
+    "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
+    "back, show trouble.log in the piece's folder to whoever helps you."
+)
 STILL = "The plan still goes by what was set before."
 USUAL_FOLLOW = (
     "lengths that are as usual are round ones in this unit now; what you chose yourself is as it "
@@ -41,20 +47,53 @@ Values = dict[str, Any]  # what is filled in, by the names of the fields
 
 
 def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
-    """Make a callback of an action: it is done, or `message` says in words why it cannot be."""
+    """Make a callback of an action: it is done, or `message` says in words why it cannot be.
+
+    Whatever happens, something is said; the details of what nobody foresaw go to trouble.log.
+    """
 
     def callback(act: Callable[[], None]) -> Callable[..., None]:
+        answered_at = datetime.min.replace(tzinfo=UTC)
+
         # Whether it was pressed or a value has changed, widgets hand over what happened.
-        def call(_: Any = None) -> None:
+        def call(happened: Any = None) -> None:
+            nonlocal answered_at
+            is_button = isinstance(happened, widgets.Button)
+            # The second press of a double click was made before anything could be answered.
+            sent_at = _sent_at() if is_button else None
+            if sent_at is not None and sent_at < answered_at:
+                return
+            if is_button:
+                happened.disabled = True
             message.value = ""  # what was said before no longer holds
             try:
                 act()
             except PlanError as error:
                 message.value = notice(str(error), trouble=True)
+            except OSError as error:
+                note_trouble(error)
+                message.value = notice(
+                    cannot_write(error.filename or "a file", error), trouble=True
+                )
+            except Exception as error:  # whatever it is: a button that says nothing is no button
+                note_trouble(error)
+                message.value = notice(WENT_WRONG.format(type(error).__name__), trouble=True)
+            finally:
+                answered_at = datetime.now(UTC)
+                if is_button:
+                    happened.disabled = False
 
         return call
 
     return callback
+
+
+def _sent_at() -> datetime | None:
+    """When the message that is being answered was sent by the browser; None where there is none."""
+    kernel = getattr(get_ipython(), "kernel", None)
+    parent = kernel.get_parent() if kernel else {}
+    sent_at = parent.get("header", {}).get("date")
+    return sent_at if isinstance(sent_at, datetime) and sent_at.tzinfo else None
 
 
 def asking(

@@ -17,11 +17,10 @@ from planner.choices import rows_for
 from planner.errors import PlanError
 from planner.folder import (
     chart_csv,
-    locked,
-    made_folder,
-    replace_bytes,
+    locked_folder,
     start_piece,
     weights_in,
+    write_together,
 )
 from planner.multiplier import quick_sum
 from planner.piece import SURFACES, Chart, Gauge, Project, Yarn, mirror
@@ -410,13 +409,11 @@ def out_form(desk: Desk) -> Form:
     def write(ending: str) -> None:
         data = chart_file(desk.project, ending)
         folder = desk.folder(NO_PLACE_TO_WRITE)
-        path = folder / "out" / f"{folder.name}-chart.{ending}"
-        made_folder(path.parent)
-        # Another notebook may write the same file at this moment.
-        with locked(path):
-            replace_bytes(path, data)
-        written = notice(f"written to {folder.name}/out/{path.name}.")
-        message.value = written + _link(data, path.name)
+        name = f"{folder.name}-chart.{ending}"
+        with locked_folder(folder):
+            write_together(folder, {f"out/{name}": data})
+        written = notice(f"written to {folder.name}/out/{name}.")
+        message.value = written + _link(data, name)
 
     buttons = []
     for ending, what in CHART_FILES.items():

@@ -1,14 +1,16 @@
-"""Forms that stand in several notebooks: the gauge, carry limits, units, and keeping them."""
+"""Forms that stand in several notebooks: the gauge, carry limits, units; and keeping choices."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import ipywidgets as widgets
 
 from planner.errors import PlanError
-from planner.piece import CarryLimits, Gauge, Project, Yarn
+from planner.folder import settled
+from planner.piece import CarryLimits, Gauge, OwnChoice, Project, Yarn
 from planner.plan import Plan
 from planner.strands import Strands
 from planner.units import CM_PER, show_measured
@@ -19,7 +21,6 @@ from planner.workbook.asking import (
     bind,
     fields_form,
     hear_unit,
-    heard,
     limit_setting,
     put_all,
     yes_setting,
@@ -34,7 +35,9 @@ from planner.workbook.fields import (
     one_of,
     yes,
 )
-from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.panes import Form, Pane
+
+NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
 # ---- the gauge
 
@@ -296,27 +299,11 @@ def units_form(desk: Desk, label: str = "show") -> Form:
     return Form([box, message])
 
 
-def keep_form(desk: Desk) -> Form:
-    """A button that writes the settings into piece.toml, and whether they have been."""
-    message = Pane()
-    keep_button = button("Keep these settings", icon="save")
-
-    # Other forms and notebooks change what is unsaved, so that it is said anew each time.
-    def show(kept: str = "what you see is what is kept in the piece's folder.") -> None:
-        if desk.unsaved:
-            message.value = notice("the settings have changed and are not kept yet.", trouble=True)
-        else:
-            message.value = notice(kept)
-
-    @heard(message)
-    def keep() -> None:
-        path = desk.keep()
-        show(
-            f"kept in {path.parent.name}/{path.name}. Other notebooks take it up when you run them "
-            "again."
-        )
-
-    keep_button.on_click(keep)
-    desk.on_change(show)
-    show()
-    return Form([widgets.HBox([keep_button, message])])
+def keep_choices(desk: Desk, choices: Sequence[OwnChoice], why: str) -> None:
+    """Keep choices in choices.csv, all of them or none, and plan with them."""
+    desk.folder(NO_CHOICES)
+    desk.act(
+        lambda held: replace(held, choices=settled((*held.choices, *choices))),
+        doing=why,
+        strand_then=why,
+    )

@@ -1,14 +1,23 @@
-"""The desk: one open piece in a notebook.
+"""The desk: one open piece in a notebook, a view of its folder.
 
-Forms change what the knitter asks for, panes show the plan that follows. Callbacks may run on a
+Forms change what the knitter asks for, panes show the plan that follows. Every change goes into the
+folder at once: there is nothing to be saved, and nothing is acted on that is stale, for before each
+action, and every two seconds, the desk takes up what has changed there. Callbacks may run on a
 second thread while a cell runs, hence one lock, and pictures that never touch pyplot.
 """
 
 from __future__ import annotations
 
+import asyncio
+import os
+import shutil
 import threading
+import traceback
+import weakref
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,49 +26,157 @@ from matplotlib.figure import Figure
 
 from planner.errors import PlanError
 from planner.folder import (
-    open_project,
-    read_choices,
-    read_measurements,
-    read_progress,
-    save_chart,
-    save_settings,
-    save_yarns,
+    NO_FOLDER,
+    Seen,
+    Version,
+    change_piece,
+    go_back,
+    merged,
+    see,
+    stamp_of,
 )
+from planner.folder import note_trouble as note_details
 from planner.piece import Chart, Project, rows_worked
 from planner.plan import Plan, make_plan
+from planner.workbook.news import changes_in_words
 from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
+from planner.workbook.troubles import Trouble, open_anyway
 
 # Where the pieces lie: beside planner, in the project's own folder.
 DATA = Path(__file__).resolve().parents[2] / "data"
-NO_FOLDER = "This project has no folder to keep its settings in. Open one with open_project."
+# The demo stays as it is: the first change in it goes into a copy, which is opened from then on.
+# Where this variable is set, as in tests, the demo itself is opened.
+DEMO, COPY = "harbour-cushion", "my-harbour-cushion"
+OPEN_THE_DEMO = "PLANNER_DEMO"
+LOOK_EVERY_S = 1.5
+IN_TROUBLE = "First one of the ways out at the top has to be chosen: {}"
 
+# The piece that was opened last: what goes wrong is noted in its folder.
+_open: list[weakref.ref[Desk]] = []
 Content = Callable[[Plan], str]  # the HTML of a pane, made from a plan
 
 
 class Desk:
     """An open piece: its `project`, the `plan` for it, and the panes that follow the plan.
 
-    `kept` is the project as its folder has it.
+    `seen` is the piece as its folder had it when the desk looked last; `troubles` what is wrong
+    with that, if it is only shown as far as can be; `news` what has changed elsewhere.
     """
 
-    def __init__(self, project: Project):
+    def __init__(self, opened: Project | Seen, troubles: tuple[Trouble, ...] = ()):
         # One thread may take it several times: forms that follow a change set their own boxes.
         self.lock = threading.RLock()
-        self.project = self.kept = project
-        self.plan: Plan = make_plan(project, say=print)
+        self.seen = opened if isinstance(opened, Seen) else Seen(opened, ())
+        if self.seen.project.folder is not None and not self.seen.stamp:
+            self.seen = replace(self.seen, stamp=stamp_of(self.seen.folder))
+        self.troubles = troubles
+        self.news = ""
+        self.plan: Plan = make_plan(self.project, say=print)
+        _open.append(weakref.ref(self))
         # In the order in which they are brought up to date.
         self._watchers: list[Callable[[], None]] = []
         self._quick_panes: list[tuple[Pane, Content]] = []
         self._slow_panes: list[tuple[Pane, Content]] = []
 
-    def change(self, **changes: Any) -> None:
-        """Ask for something else, plan anew, and show it. PlanError leaves everything as it was."""
+    @property
+    def project(self) -> Project:
+        """The piece as the desk shows it."""
+        return self.seen.project
+
+    def change(self, *, doing: str = "a change", strand_then: str = "", **changes: Any) -> None:
+        """Ask for something else: keep it in the folder, plan anew, and show it.
+
+        Only what differs from what the desk shows is changed in the folder. PlanError leaves
+        everything as it was.
+        """
         with self.lock:
-            project = replace(self.project, **changes)
-            _check_worked_rows(self.project, project.chart)
-            # Nothing is put down before the plan is made: it may be refused.
-            self.plan, self.project = make_plan(project), project
+            shown, touched = self.project, replace(self.project, **changes)
+            # What follows from a touch that changes nothing is nothing.
+            if touched == shown:
+                return
+            self.act(
+                lambda held: merged(shown, touched, held), doing=doing, strand_then=strand_then
+            )
+
+    def act(
+        self,
+        change: Callable[[Project], Project],
+        *,
+        doing: str = "a change",
+        strand_then: str = "",
+    ) -> None:
+        """Change the piece in its folder: `change` makes of what that holds what it is to hold."""
+        with self.lock:
+            if self.troubles:
+                raise PlanError(IN_TROUBLE.format(self.troubles[0].what))
+
+            def checked(held: Project) -> Project:
+                wanted = change(held)
+                _check_worked_rows(held, wanted.chart)
+                return wanted
+
+            if self.project.folder is None:
+                wanted = checked(self.project)
+                self.plan, self.seen = make_plan(wanted), Seen(wanted, ())
+            else:
+                self._leave_the_demo()
+                # Nothing is kept before the plan is made: it may be refused.
+                self.seen, self.plan = change_piece(
+                    self.seen, checked, check=make_plan, doing=doing, strand_then=strand_then
+                )
             self.show_all()
+
+    def go_back(self, version: Version) -> None:
+        """Bring back what was asked for in an earlier version."""
+        with self.lock:
+            self.seen, self.plan = go_back(self.seen, version, make_plan)
+            self.show_all()
+
+    def _leave_the_demo(self) -> None:
+        """Go on with a copy of the demo, if it is the demo itself that lies here."""
+        folder = self.folder()
+        if folder.resolve() != DATA / DEMO:
+            return
+        copy = DATA / COPY
+        if not copy.exists():
+            # Under another name until it is whole.
+            unfinished = copy.with_name(f"{COPY}.part")
+            shutil.rmtree(unfinished, ignore_errors=True)
+            ignored = shutil.ignore_patterns(".*", "plan", "out", "history")
+            shutil.copytree(folder, unfinished, ignore=ignored)
+            unfinished.rename(copy)
+        self.seen = see(copy)
+        self.news = f"The demo stays as it is; from now on this is a copy of it, in data/{COPY}."
+
+    def look(self) -> bool:
+        """Take up what has changed in the folder; whether anything has."""
+        with self.lock:
+            if self.project.folder is None or stamp_of(self.folder()) == self.seen.stamp:
+                return False
+            before = self.project
+            self.seen, self.plan, self.troubles = open_anyway(self.folder())
+            self.news = changes_in_words(before, self.project)
+            self.show_all()
+            return True
+
+    def watch(self) -> None:
+        """Look every other second, as long as the notebook's kernel runs."""
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            return  # a script, or a test
+
+        async def keep_looking() -> None:
+            while True:
+                await asyncio.sleep(LOOK_EVERY_S)
+                # What cannot be read now is said where somebody acts on it.
+                try:
+                    self.look()
+                except (PlanError, OSError):
+                    continue
+
+        # Kept here, or it would be thrown away while it sleeps.
+        self._looking = loop.create_task(keep_looking())
 
     def show_all(self) -> None:
         """Bring everything up to date: forms, then tables, then pictures, which take longest."""
@@ -103,58 +220,26 @@ class Desk:
         """Call this whenever the plan has changed or what is kept has."""
         self._watchers.append(watcher)
 
-    @property
-    def unsaved(self) -> bool:
-        """Whether something on the desk is not in the piece's folder."""
-        return self.project != self.kept
-
     def folder(self, otherwise: str = NO_FOLDER) -> Path:
         """The piece's folder; a PlanError that says `otherwise` if it has none."""
         if self.project.folder is None:
             raise PlanError(otherwise)
         return self.project.folder
 
-    def keep(self) -> Path:
-        """Write what has changed, each thing into its own file; returns the path of piece.toml."""
-        with self.lock:
-            # Without a folder nothing is written, not even a part.
-            self.folder()
-            # `kept` tells what was changed here: what somebody else has changed meanwhile stays.
-            if self.project.yarns != self.kept.yarns:
-                save_yarns(self.project, kept=self.kept)
-            if self.project.chart != self.kept.chart:
-                save_chart(self.project, kept=self.kept)
-            path = save_settings(self.project, kept=self.kept)
-            self.kept = self.project
-            self._tell_watchers()
-            return path
-
-    def read_choices_again(self) -> None:
-        """Take up what choices.csv says now."""
-        self._take_up(choices=read_choices(self.folder() / "choices.csv"))
-
-    def read_measurements_again(self) -> None:
-        """Take up what measurements.csv says now."""
-        self._take_up(measurements=read_measurements(self.folder()))
-
-    def read_progress_again(self) -> None:
-        """Take up what progress.csv says now."""
-        self._take_up(progress=read_progress(self.folder()))
-
-    def _take_up(self, **read: Any) -> None:
-        """Plan with what was read from the folder, which is therefore kept already."""
-        with self.lock:
-            # Before the change, so that forms do not call unsaved what came from the folder.
-            before = self.kept
-            self.kept = replace(before, **read)
-            try:
-                self.change(**read)
-            except PlanError:
-                self.kept = before
-                raise
-
     def __repr__(self) -> str:
         return repr(self.project)
+
+
+def note_trouble(error: BaseException) -> None:
+    """Note the details of an error in the folder of the piece that was opened last."""
+    details = "".join(traceback.format_exception(error))
+    desks = [desk for each in _open if (desk := each()) is not None]
+    for desk in reversed(desks):
+        if desk.project.folder is not None:
+            # Where nothing can be written there is nothing more to be done.
+            with suppress(OSError):
+                note_details(desk.project.folder, details, datetime.now())
+            return
 
 
 def _check_worked_rows(project: Project, chart: Chart) -> None:
@@ -174,11 +259,16 @@ def open_desk(name: str) -> Desk:
     """The piece in data/NAME, or in any folder, laid out on a desk."""
     # A piece of the workbook's own comes first, whatever the notebook's folder holds.
     folder = DATA / name
-    if folder.is_dir():
-        return Desk(open_project(folder))
-    if Path(name).is_dir():
-        return Desk(open_project(name))
-    pieces = sorted(path.parent.name for path in DATA.glob("*/chart.csv"))
-    raise PlanError(
-        f'There is no piece "{name}" in the folder data. There are: {", ".join(pieces)}.'
-    )
+    if name == DEMO and (DATA / COPY).is_dir() and not os.environ.get(OPEN_THE_DEMO):
+        folder = DATA / COPY
+    if not folder.is_dir():
+        folder = Path(name)
+    if not folder.is_dir():
+        pieces = sorted(path.parent.name for path in DATA.glob("*/chart.csv"))
+        raise PlanError(
+            f'There is no piece "{name}" in the folder data. There are: {", ".join(pieces)}.'
+        )
+    seen, _, troubles = open_anyway(folder)
+    desk = Desk(seen, troubles)
+    desk.watch()
+    return desk

@@ -325,7 +325,7 @@ def _picture(desk: Desk, data: bytes, name: str) -> Reader:
     def read(unit: str, **typed: Any) -> Loaded:
         settings = PictureSettings(**typed)
         # Yarns that an earlier picture brought along and nobody kept are not in hand.
-        in_hand = desk.kept.yarns or desk.project.all_yarns
+        in_hand = yarns_in_hand(desk.project) or desk.project.all_yarns
         loaded = picture_as_chart(art, desk.project, in_hand, settings)
         if on_grid and settings.what != GRID:
             return replace(loaded, asks=(on_grid,))
@@ -447,12 +447,19 @@ def loaded_html(project: Project, loaded: Loaded, yarns: Mapping[str, Yarn]) -> 
     return f"{size}<br>{lines}<br>{loaded.table}{picture}"
 
 
+def yarns_in_hand(project: Project) -> dict[str, Yarn]:
+    """The yarns of which something is known beside letter and colour, as a picture gives them."""
+    yarns = project.yarns.items()
+    return {letter: yarn for letter, yarn in yarns if yarn != Yarn(letter, colour=yarn.colour)}
+
+
 def yarns_with(
     project: Project, kept: Mapping[str, Yarn], loaded: Loaded, *, stays: bool
 ) -> dict[str, Yarn]:
     """The yarns of the piece with those that a file brings along.
 
-    What an earlier file brought and was never kept goes again with its chart, unless that `stays`.
+    `kept` are those in hand. What an earlier file brought goes again with its chart, unless that
+    `stays`.
     """
     chart = loaded.chart
     new = {
@@ -505,10 +512,10 @@ class _Loading:
         if self.goes.value == ONTO:
             stitch, row = self.stitch.value, self.row.value
             chart = set_on(self.desk.project.chart, chart, stitch=stitch, row=row)
-        self.desk.change(chart=chart, yarns=self._yarns(loaded))
+        self.desk.change(chart=chart, yarns=self._yarns(loaded), doing="taking in a chart")
         self.message.value = notice(
-            "it is on the desk. Look at it above, where Undo takes it back; keep it when it is "
-            "right."
+            "it is on the desk. Look at it above; the chart before it stands among the earlier "
+            "versions."
         )
 
     def _show(self, reader: Reader) -> None:
@@ -521,7 +528,7 @@ class _Loading:
 
     def _yarns(self, loaded: Loaded) -> dict[str, Yarn]:
         desk, stays = self.desk, self.goes.value == ONTO
-        return yarns_with(desk.project, desk.kept.yarns, loaded, stays=stays)
+        return yarns_with(desk.project, yarns_in_hand(desk.project), loaded, stays=stays)
 
     def _place(self, _: Any = None) -> None:
         for box in (self.stitch, self.row):

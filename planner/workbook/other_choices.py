@@ -43,7 +43,6 @@ from planner.choices import (
     tradeoff,
 )
 from planner.errors import PlanError
-from planner.folder import keep_choice
 from planner.pictures import draw_bobbins, draw_tradeoff
 from planner.piece import BOBBIN, BUTTERFLY, CarryLimits, OwnChoice, Project
 from planner.plan import Plan
@@ -57,13 +56,12 @@ from planner.workbook.asking import (
     number_setting,
     whole_setting,
 )
-from planner.workbook.common import with_own_limits
+from planner.workbook.common import keep_choices, with_own_limits
 from planner.workbook.desk import Desk
 from planner.workbook.fields import LONG_LINE, button, labelled, listed, one_of, whole
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
 ALL_YARNS = "yarns without limits of their own"
-NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 TALL = 620  # pixels, for tables that are compared line by line
 NO_LOTS = "none"
 NOTHING = -1  # the value of a choice among nothing
@@ -85,14 +83,6 @@ NAMES_OF_CHANGES = {
     "embroidered": "stitches_to_embroider",
     "carried": "carried_stitches",
 }
-
-
-def keep_choices(desk: Desk, choices: Sequence[OwnChoice], why: str) -> None:
-    """Write choices into choices.csv, a line each, and plan with them."""
-    folder = desk.folder(NO_CHOICES)
-    for choice in choices:
-        keep_choice(folder, choice, strand_then=why)
-    desk.read_choices_again()
 
 
 # ---- limits by their price
@@ -338,7 +328,9 @@ def start_form(desk: Desk) -> Form:
         if better is None:
             raise PlanError("The plan has changed since. Try every start once more.")
         stitch = better
-        desk.change(chart=begun_at(desk.project.chart, stitch))
+        desk.change(
+            chart=begun_at(desk.project.chart, stitch), doing="beginning the round elsewhere"
+        )
         message.value = notice(f"the round begins at what was stitch {stitch}: {PLANNED_SO}")
 
     def forget() -> None:

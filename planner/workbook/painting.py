@@ -77,7 +77,6 @@ class Painting(anywidget.AnyWidget):
     answered = traitlets.Int(0).tag(sync=True)
     headline = traitlets.Unicode().tag(sync=True)
     trouble = traitlets.Unicode().tag(sync=True)
-    kept = traitlets.Bool(True).tag(sync=True)
     show_strands = traitlets.Bool(False).tag(sync=True)
     # The strand of each cell, two bytes a cell in the order of `grid`, and what each strand is.
     strand_of = traitlets.Bytes().tag(sync=True)
@@ -91,7 +90,6 @@ class Painting(anywidget.AnyWidget):
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
-        self.on_msg(self._told)
         desk.on_change(self._follow)
 
     @property
@@ -114,7 +112,6 @@ class Painting(anywidget.AnyWidget):
             self.begins_right = [how.runs_leftwards(0), how.runs_leftwards(worked_rows)]
             # A ridge of garter that is begun stays as it is, so the count is rounded up.
             self.worked = -(-rows_worked(project.progress) // worked_rows)
-            self.kept = not self._desk.unsaved
             self.headline = headline(self._desk.plan)
             # The stroke is answered at once, before tables and pictures are drawn.
             self.answered = self.stroke
@@ -164,7 +161,7 @@ class Painting(anywidget.AnyWidget):
                 if chart != self._desk.project.chart:
                     self._plan(chart)
             except PlanError as error:
-                self.trouble, self.kept = str(error), False
+                self.trouble = str(error)
             finally:
                 self.answered = self.stroke
 
@@ -177,16 +174,6 @@ class Painting(anywidget.AnyWidget):
             if yarn["letter"] in chart.letters and yarn["letter"] not in project.all_yarns
         }
         self._desk.change(chart=chart, yarns=gone | dict(project.yarns))
-
-    def _told(self, _: Any, message: dict[str, Any], __: Any) -> None:
-        if message.get("do") != "keep":
-            return
-        try:
-            if self.trouble:
-                raise PlanError(self.trouble)
-            self._desk.keep()
-        except PlanError as error:
-            self.trouble = str(error)
 
     # Without the metadata that comes beside it: the notebook needs none.
     def _repr_mimebundle_(  # type: ignore[override]

@@ -15,7 +15,7 @@ from typing import Any
 import nbformat
 from nbclient import NotebookClient
 
-from planner.folder import locked, open_project, replace_bytes
+from planner.folder import locked_folder, open_project, write_together
 from planner.pictures import draw_strands, png_of
 from planner.plan import make_plan
 
@@ -63,8 +63,8 @@ def _tidy_output(output: Any) -> None:
 
 
 def _write(path: Path, data: bytes) -> None:
-    with locked(path):
-        replace_bytes(path, data)
+    with locked_folder(path.parent):
+        write_together(path.parent, {path.name: data})
 
 
 def draw_readme_picture() -> None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from itertools import groupby
+from typing import Any
 
 import ipywidgets as widgets
 
 from planner.errors import PlanError
-from planner.folder import log_progress
+from planner.folder import with_entry
 from planner.knitting import before_and_after, will_it_last, will_yarns_last
 from planner.pictures import draw_strand_order, draw_tangle
 from planner.piece import (
@@ -33,6 +35,7 @@ from planner.workbook.desk import Desk
 from planner.workbook.fields import button, labelled, number, offer, one_of, strand_box
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
+NO_PROGRESS = "This piece has no folder to keep its progress in. Open one with open_project."
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
 COMING = 3  # cards that are shown before their turn
 PICTURED = 8  # rows in the picture of the order of strands
@@ -114,6 +117,10 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
 
 def mark_row(desk: Desk, what: str) -> str:
     """Mark the next row as worked, or the last one as undone, in progress.csv; says so as HTML."""
+    # What is marked is the card that is shown, so it must be the card of the plan on disk.
+    shown = desk.plan.cards[rows_worked(desk.project.progress) :][:1]
+    if desk.look() and desk.plan.cards[rows_worked(desk.project.progress) :][:1] != shown:
+        raise PlanError(f"{desk.news} Look at the card again before you mark a row.")
     plan, done = desk.plan, rows_worked(desk.project.progress)
     row, values = done, dict[str, str]()
     if what == WORKED:
@@ -121,11 +128,14 @@ def mark_row(desk: Desk, what: str) -> str:
         if row <= len(plan.cards):
             # What was knitted is noted, so that another plan later cannot change it.
             values["runs"] = note_row(plan.traced, row)
-    try:
-        log_progress(desk.project, what, row, **values)
-    finally:  # where it is refused, another notebook has marked a row meanwhile
-        desk.read_progress_again()
+    _note(desk, what, row, **values)
     return notice(f"row {row} {'is worked' if what == WORKED else 'is taken back'}.")
+
+
+def _note(desk: Desk, what: str, row: int, **values: Any) -> None:
+    """Add one line to the progress of the piece on the desk."""
+    desk.folder(NO_PROGRESS)
+    desk.act(lambda held: replace(held, progress=with_entry(held, what, row, **values)))
 
 
 def row_form(desk: Desk) -> Form:
@@ -219,10 +229,9 @@ def left_form(desk: Desk) -> Form:
 
     # A half of a strand that is begun from its middle is measured by itself.
     def note(what: str, strand: str, part: str, length: float, measured: str) -> str:
-        project, done = desk.project, rows_worked(desk.project.progress)
+        done = rows_worked(desk.project.progress)
         length_cm = round(length * cm_per_unit(desk.plan, strand, measured), 2)
-        log_progress(project, what, done, strand=strand, part=part, length_cm=length_cm)
-        desk.read_progress_again()
+        _note(desk, what, done, strand=strand, part=part, length_cm=length_cm)
         return notice(f"{part_title(strand, part)}: {length:g} {measured} noted after row {done}.")
 
     # What is typed already keeps its meaning when the units of the piece are changed.

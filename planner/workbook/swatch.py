@@ -13,7 +13,7 @@ import pandas as pd
 
 from planner.buying import weighed
 from planner.errors import PlanError
-from planner.folder import log_measurement
+from planner.folder import next_number, with_measurement
 from planner.knitting import (
     balls_before_and_after,
     before_and_after,
@@ -263,11 +263,6 @@ def numbers(desk: Desk) -> list[tuple[str, int]]:
     return [("none", 0), *lines]
 
 
-def next_number(log: Sequence[Measurement]) -> int:
-    """The number of the next line of the log."""
-    return 1 + max((line.number for line in log), default=0)
-
-
 def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
     """What the plan knows of a strand, by the names of a Measurement.
 
@@ -457,7 +452,8 @@ class _Measuring:
     def log(self) -> None:
         """Put what is typed into the log; what raises a question counts only once it is ticked."""
         desk, sure, corrects = self.desk, self.boxes["sure"], self.boxes["corrects"]
-        folder, log = desk.folder(NO_LOG), desk.project.measurements
+        desk.folder(NO_LOG)
+        log = desk.project.measurements
         new = self.measurement(next_number(log))
         # What is impossible is refused by now; what is only odd is asked about.
         use = "yes" if sure.value or not judge(new, log) else "no"
@@ -467,9 +463,16 @@ class _Measuring:
                 f"number {twice.number} says the same already; change something, or let this take "
                 "its place."
             )
-        # The number is given once more under the lock: another notebook may have logged a line.
-        logged = log_measurement(folder, lambda number: replace(self.measurement(number), use=use))
-        desk.read_measurements_again()
+        # The number is given once more: another notebook may have logged a line.
+        desk.act(
+            lambda held: replace(
+                held,
+                measurements=with_measurement(
+                    held.measurements, lambda number: replace(self.measurement(number), use=use)
+                ),
+            )
+        )
+        logged = desk.project.measurements[-1]
         words = f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}."
         if use == "no":
             words += (
@@ -532,10 +535,8 @@ def apply_form(desk: Desk) -> Form:
     @heard(message)
     def apply() -> None:
         desk.change(multiplier=MultiplierChoice("measured"))
-        path = desk.keep()
         message.value = notice(
-            f"the plan goes by your measurements now; kept in {path.parent.name}/{path.name}. "
-            "Run the other notebooks again to see the new lengths there."
+            "the plan goes by your measurements now. The other notebooks take it up by themselves."
         )
 
     boxes = DeskBoxes(desk, message, show)

@@ -10,7 +10,6 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner.choices import Offer, Price, Pricing, worth_embroidering
-from planner.folder import keep_choice
 from planner.pictures import draw_strand_order
 from planner.piece import (
     PLACES,
@@ -35,7 +34,7 @@ from planner.workbook.asking import (
     whole_setting,
     yes_setting,
 )
-from planner.workbook.common import letter_of
+from planner.workbook.common import keep_choices, letter_of
 from planner.workbook.desk import Desk
 from planner.workbook.fields import LABEL, number, one_of, strand_box, text
 from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
@@ -43,7 +42,6 @@ from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
 ELSEWHERE = "elsewhere in rows (such as 30-60 train)"
 AS_SUGGESTED = "as suggested"
-NO_CHOICES = "this piece has no folder to keep a choice in."
 SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a larger piece."
 
 
@@ -233,10 +231,8 @@ def choice_form(desk: Desk) -> Form:
     """The knitter's own choice of supply for a strand, kept in choices.csv."""
 
     def keep(strand: str, held_as: str) -> str:
-        folder = desk.folder(NO_CHOICES)
         choice = supply_choice(desk.plan.traced, strand, held_as)
-        keep_choice(folder, choice, strand_then=strand)
-        desk.read_choices_again()
+        keep_choices(desk, [choice], strand)
         return notice(f"{strand}: {held_as}. Kept in choices.csv.")
 
     return asking(

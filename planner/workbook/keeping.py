@@ -1,0 +1,110 @@
+"""What is kept of a piece: news from elsewhere, troubles with their ways out, earlier versions."""
+
+from __future__ import annotations
+
+import base64
+import html
+from collections.abc import Callable
+
+import ipywidgets as widgets
+
+from planner.charts import chart_png
+from planner.errors import PlanError
+from planner.folder import Version, project_of, versions
+from planner.piece import Project
+from planner.workbook.asking import heard
+from planner.workbook.desk import Desk
+from planner.workbook.fields import button, offer, one_of
+from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.troubles import WayOut
+
+SMALL_PX = 160  # the height of an earlier chart
+NONE_YET = [("none yet", "")]
+
+
+def folder_form(desk: Desk) -> Form:
+    """What has changed elsewhere, what is wrong with the piece, and its earlier versions."""
+    news, message, wrong = Pane(), Pane(), widgets.VBox()
+
+    def show() -> None:
+        where = "what you see is kept in the piece's folder as you make it."
+        if desk.project.folder is None:
+            where = "this piece has no folder: what you change is not kept."
+        news.value = notice(desk.news or where)
+        wrong.children = _troubles(desk, message)
+
+    desk.on_change(show)
+    show()
+    return Form([news, wrong, message, *_earlier_versions(desk, message)])
+
+
+def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
+    """What is wrong with a piece, each with its ways out as buttons."""
+
+    def taking(way: WayOut) -> Callable[..., None]:
+        @heard(message)
+        def press() -> None:
+            way.take()
+            desk.look()
+            message.value = notice(f"done: {way.words[0].lower()}{way.words[1:]}.")
+
+        return press
+
+    boxes: list[widgets.Widget] = []
+    for trouble in desk.troubles:
+        boxes.append(widgets.HTML(notice(trouble.what, trouble=True)))
+        for way in trouble.ways:
+            press = button(way.words, width="auto")
+            press.on_click(taking(way))
+            boxes.append(press)
+    return boxes
+
+
+def _earlier_versions(desk: Desk, message: Pane) -> list[widgets.Widget]:
+    """The earlier versions, the one chosen as a small picture, and a button that goes back to it."""
+    which, picture = one_of("earlier versions", NONE_YET), Pane()
+    back = button("Go back to this version", icon="history", width="240px")
+
+    def kept() -> dict[str, Version]:
+        folder = desk.project.folder
+        return {version.path.name: version for version in versions(folder)} if folder else {}
+
+    def show() -> None:
+        names = [(str(version), name) for name, version in kept().items()]
+        offer(which, names or NONE_YET)
+        back.disabled = not names
+
+    def chosen() -> Version:
+        version = kept().get(which.value)
+        if version is None:
+            raise PlanError("There is no earlier version to go back to yet.")
+        return version
+
+    @heard(message)
+    def look_at_it() -> None:
+        picture.value = ""
+        if which.value:
+            project = project_of(chosen())
+            words = html.escape(f"The chart then: {project.chart!r}")
+            picture.value = f"{words}<br>{small_picture(project)}"
+
+    @heard(message)
+    def go_back() -> None:
+        version = chosen()
+        desk.go_back(version)
+        message.value = notice(f"back at the version of {version}. What was now is kept, too.")
+
+    which.observe(look_at_it, names="value")
+    back.on_click(go_back)
+    desk.on_change(show)
+    show()
+    return [which, picture, back]
+
+
+def small_picture(project: Project) -> str:
+    """The chart of a piece as a small picture in HTML."""
+    aspect = float(project.gauge.aspect) * project.how.rows_per_chart_row
+    png = chart_png(project.chart, project.all_yarns, aspect)
+    source = f"data:image/png;base64,{base64.b64encode(png).decode()}"
+    words = html.escape(repr(project.chart))
+    return f'<img src="{source}" alt="{words}" style="height:{SMALL_PX}px">'

@@ -1,0 +1,54 @@
+"""News: what has changed in a piece elsewhere, in words."""
+
+from __future__ import annotations
+
+from planner.piece import Project, rows_worked
+from planner.units import counted
+
+# What a part of a piece is called when it has changed.
+PARTS = {
+    "name": "its name",
+    "units": "the units",
+    "gauge": "the gauge",
+    "how": "how it is worked",
+    "limits": "carrying",
+    "by_yarn": "carrying of single yarns",
+    "allow": "what is added to the yarn",
+    "habits": "your ways of holding yarn",
+    "weighing": "what is weighed up",
+    "multiplier": "the multiplier",
+    "yarns": "the yarns",
+    "choices": "your choices",
+    "measurements": "the measurements",
+}
+
+
+def changes_in_words(before: Project, after: Project) -> str:
+    """What has changed between what was shown and what the folder holds now; "" if nothing."""
+    news = []
+    was, now = rows_worked(before.progress), rows_worked(after.progress)
+    if now > was:
+        rows = f"row {now}" if now == was + 1 else f"rows {was + 1}–{now}"
+        news.append(f"{rows} worked")
+    elif now < was:
+        rows = f"row {was}" if now == was - 1 else f"rows {now + 1}–{was}"
+        news.append(f"{rows} taken back")
+    elif before.progress != after.progress:
+        news.append("a note on a supply")
+    if before.chart != after.chart:
+        news.append(_chart_in_words(before, after))
+    news += [
+        words for name, words in PARTS.items() if getattr(before, name) != getattr(after, name)
+    ]
+    if not news:
+        return ""
+    return f"Changed in another notebook, or in the folder: {'; '.join(news)}."
+
+
+def _chart_in_words(before: Project, after: Project) -> str:
+    was, now = before.chart, after.chart
+    if (was.rows, was.columns) != (now.rows, now.columns):
+        return f"the chart, now {now.columns} stitches × {now.rows} rows"
+    pairs = zip(was.to_rows(), now.to_rows(), strict=True)
+    changed = sum(a != b for old, new in pairs for a, b in zip(old, new, strict=True))
+    return f"{counted(changed, 'stitch')} of the chart"

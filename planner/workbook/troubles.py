@@ -1,0 +1,255 @@
+"""Troubles: a piece always opens. What is wrong with its folder is named, with the ways out.
+
+A file that cannot be read is shown as if it were not there, and a chart that contradicts what is
+knitted without what is knitted; until one of the ways out is taken nothing of the piece is changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from planner.choices import ask
+from planner.errors import PlanError
+from planner.folder import (
+    FILES,
+    Seen,
+    chart_csv,
+    keep,
+    locked_folder,
+    next_number,
+    project_of,
+    read_chart,
+    read_choices,
+    read_measurements,
+    read_progress,
+    read_settings,
+    read_yarns,
+    set_aside,
+    stamp_of,
+    versions,
+)
+from planner.folder import go_back as go_back_to
+from planner.piece import UNDONE, Chart, Entry, Project, rows_worked
+from planner.plan import Plan, make_plan
+from planner.strands import KnittedRun, knitted_of
+
+MOST_VERSIONS = 3  # offered as ways out; all of them stand among the earlier versions
+# What stands in a file that was set aside, so that it is not read as damaged again.
+NOTHING = dict.fromkeys(FILES, b"") | {"piece.toml": b"format = 1\n"}
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """One way out of a trouble: what a button says, and what it does to the folder."""
+
+    words: str
+    take: Callable[[], Any]
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """What is wrong with a piece, in words, and the ways out."""
+
+    what: str
+    ways: tuple[WayOut, ...]
+
+
+def open_anyway(folder: Path) -> tuple[Seen, Plan, tuple[Trouble, ...]]:
+    """The piece in a folder as far as it can be shown, its plan, and what is wrong with it.
+
+    Raises PlanError only where there is nothing to show: no chart, and no version with one.
+    """
+    with locked_folder(folder):
+        stamp = stamp_of(folder)
+        fields, troubles = _read_piece(folder)
+    project = Project(folder=folder, **fields)
+    try:
+        return Seen(project, stamp), make_plan(project), tuple(troubles)
+    except PlanError as error:
+        if not project.progress:
+            raise
+        troubles.append(_contradiction(project, str(error)))
+    # Without what is knitted the chart can be planned, and so be shown.
+    project = replace(project, progress=())
+    return Seen(project, stamp), make_plan(project), tuple(troubles)
+
+
+def _read_piece(folder: Path) -> tuple[dict[str, Any], list[Trouble]]:
+    """The fields of a piece, each read from its file by itself, and the files that cannot be."""
+    troubles: list[Trouble] = []
+
+    def read(name: str, how: Callable[[], Any], otherwise: Any) -> Any:
+        try:
+            return how()
+        except PlanError as error:
+            troubles.append(_damaged(folder, name, str(error)))
+            return otherwise
+
+    settings_path, chart_path = folder / "piece.toml", folder / "chart.csv"
+    if not chart_path.exists() and not settings_path.exists():
+        raise PlanError(
+            f"There is neither chart.csv nor piece.toml in {folder}. Put your chart there, saved "
+            "as chart.csv."
+        )
+    settings: dict[str, Any] = {}
+    if settings_path.exists():
+        settings = read("piece.toml", lambda: _settings_in(settings_path), {})
+    fields = {
+        "name": settings.pop("name", folder.name),
+        "chart": read("chart.csv", lambda: read_chart(chart_path), None),
+        "yarns": read("yarns.csv", lambda: read_yarns(folder / "yarns.csv"), {}),
+        "choices": read("choices.csv", lambda: read_choices(folder / "choices.csv"), ()),
+        "measurements": read("measurements.csv", lambda: read_measurements(folder), ()),
+        "progress": read("progress.csv", lambda: read_progress(folder), ()),
+        **settings,
+    }
+    if fields["chart"] is None:
+        fields["chart"] = _last_chart(folder, troubles[-1].what)
+        # What is knitted may belong to the chart that cannot be read.
+        fields["progress"] = ()
+    return fields, troubles
+
+
+def _settings_in(path: Path) -> dict[str, Any]:
+    # An empty file is no file without settings: somebody, or something, has emptied it.
+    if not path.read_bytes().strip():
+        raise PlanError(f"{path.name} is empty.")
+    return read_settings(path)
+
+
+def _last_chart(folder: Path, what: str) -> Chart:
+    """The chart of the newest version that has one."""
+    for version in versions(folder):
+        try:
+            return project_of(version).chart
+        except PlanError:
+            continue
+    raise PlanError(what)
+
+
+def _damaged(folder: Path, name: str, what: str) -> Trouble:
+    """The trouble of a file that cannot be read."""
+
+    def aside() -> None:
+        instead = NOTHING[name]
+        if name == "chart.csv":
+            instead = chart_csv(_last_chart(folder, what)).encode()
+        set_aside(folder, name, instead, datetime.now())
+
+    without = "the last chart kept" if name == "chart.csv" else "none"
+    if name == "piece.toml":
+        without = "the usual settings"
+    words = f"Set {name} aside, among the history, and go on with {without}"
+    return Trouble(what, (WayOut(words, aside), *_versions_to_go_back_to(folder, damaged=name)))
+
+
+def _versions_to_go_back_to(folder: Path, damaged: str = "") -> list[WayOut]:
+    """The newest versions as ways out."""
+    ways = []
+    for version in versions(folder)[:MOST_VERSIONS]:
+
+        def back(version: Any = version) -> None:
+            was = project_of(version)
+            # The damaged file is kept as it is before the folder can be read at all.
+            if damaged:
+                set_aside(folder, damaged, version.files().get(damaged, b""), datetime.now())
+            seen = Seen(replace(was, folder=folder), ())
+            go_back_to(seen, version, make_plan)
+
+        ways.append(WayOut(f"Go back to the version of {version}", back))
+    return ways
+
+
+def _contradiction(project: Project, what: str) -> Trouble:
+    """The trouble of a chart that is not as it was knitted."""
+    folder = project.folder
+    assert folder is not None
+    ways = []
+    knitted = _as_knitted(project)
+    if knitted is not None:
+        chart = knitted
+        ways.append(
+            WayOut(
+                "Take the chart as it was knitted",
+                lambda: keep(project, lambda held: replace(held, chart=chart)),
+            )
+        )
+    row = _first_wrong_row(project)
+    if row is not None:
+        ways.append(
+            WayOut(
+                f"Take row {row} and later back",
+                lambda: keep(project, lambda held: replace(held, progress=_back_to(held, row))),
+            )
+        )
+    return Trouble(what, (*ways, *_versions_to_go_back_to(folder)))
+
+
+def _back_to(project: Project, row: int) -> tuple[Entry, ...]:
+    """The progress with all rows from `row` (from 1) on taken back, the last one first."""
+    log = list(project.progress)
+    today = datetime.now().date().isoformat()
+    for undone in range(rows_worked(log), row - 1, -1):
+        log.append(Entry(next_number(log), today, UNDONE, undone))
+    return tuple(log)
+
+
+def _first_wrong_row(project: Project) -> int | None:
+    """The first worked row, from 1, that has to be taken back so that the rest fits the chart."""
+    # With a row less what fits still fits, so halving finds the first.
+    fits, wrong = 0, rows_worked(project.progress)
+    while fits + 1 < wrong:
+        middle = (fits + wrong) // 2
+        if _is_fine(replace(project, progress=_back_to(project, middle + 1))):
+            fits = middle
+        else:
+            wrong = middle
+    is_fine = wrong and _is_fine(replace(project, progress=_back_to(project, wrong)))
+    return wrong if is_fine else None
+
+
+def _is_fine(project: Project) -> bool:
+    try:
+        make_plan(project)
+    except PlanError:
+        return False
+    return True
+
+
+def _as_knitted(project: Project) -> Chart | None:
+    """The chart with its knitted rows as they were knitted; None if that cannot be told."""
+    try:
+        knitted = knitted_of(project)
+        asked = ask(project)
+    except PlanError:
+        return None
+    if knitted is None:
+        return None
+    rows = [list(row) for row in project.chart.to_rows()[::-1]]
+    planned = [list(row) for row in asked.chart.to_rows()[::-1]]
+    for row, runs in enumerate(knitted.rows):
+        chart_row = row // project.how.rows_per_chart_row
+        if chart_row >= len(rows):
+            return None
+        was = _cells_of(runs, leftwards=project.how.runs_leftwards(row))
+        worked = [column for column, letter in enumerate(rows[chart_row]) if letter != "."]
+        if len(was) != len(worked):
+            return None
+        for column, letter in zip(worked, was, strict=True):
+            # What is embroidered was knitted in another yarn than the chart is drawn in.
+            if planned[chart_row][column] != letter:
+                rows[chart_row][column] = planned[chart_row][column] = letter
+    chart = Chart.from_rows(rows[::-1])
+    return chart if _is_fine(replace(project, chart=chart)) else None
+
+
+def _cells_of(runs: tuple[KnittedRun, ...], *, leftwards: bool) -> list[str]:
+    """The yarn of each stitch of a knitted row, from the left."""
+    letters = np.repeat([run.yarn for run in runs], [run.stitches for run in runs]).tolist()
+    return letters[::-1] if leftwards else letters
