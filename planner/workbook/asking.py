@@ -73,7 +73,7 @@ def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
             except OSError as error:
                 note_trouble(error)
                 message.value = notice(
-                    cannot_write(error.filename or "a file", error), trouble=True
+                    cannot_write(Path(error.filename or "a file").name, error), trouble=True
                 )
             except Exception as error:  # whatever it is: a button that says nothing is no button
                 note_trouble(error)

@@ -61,7 +61,7 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
 
 
 def _earlier_versions(desk: Desk, message: Pane) -> list[widgets.Widget]:
-    """The earlier versions, the one chosen as a small picture, and a button that goes back to it."""
+    """The earlier versions: the one chosen as a small picture, and a button that goes back."""
     which, picture = one_of("earlier versions", NONE_YET), Pane()
     back = button("Go back to this version", icon="history", width="240px")
 
