@@ -38,7 +38,7 @@ from planner.folder import (
 from planner.folder import note_trouble as note_details
 from planner.piece import Chart, Project, rows_worked
 from planner.plan import Plan, make_plan
-from planner.workbook.news import changes_in_words
+from planner.workbook.news import changes_in_words, what_changes
 from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
 from planner.workbook.troubles import Trouble, open_anyway
 
@@ -83,7 +83,7 @@ class Desk:
         """The piece as the desk shows it."""
         return self.seen.project
 
-    def change(self, *, doing: str = "a change", strand_then: str = "", **changes: Any) -> None:
+    def change(self, *, doing: str = "", strand_then: str = "", **changes: Any) -> None:
         """Ask for something else: keep it in the folder, plan anew, and show it.
 
         Only what differs from what the desk shows is changed in the folder. PlanError leaves
@@ -94,6 +94,7 @@ class Desk:
             # What follows from a touch that changes nothing is nothing.
             if touched == shown:
                 return
+            doing = doing or f"changing {', '.join(what_changes(shown, touched))}"
             self.act(
                 lambda held: merged(shown, touched, held), doing=doing, strand_then=strand_then
             )

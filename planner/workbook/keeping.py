@@ -46,6 +46,9 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
         def press() -> None:
             way.take()
             desk.look()
+            # What has changed is what was asked for here.
+            desk.news = ""
+            desk.show_all()
             message.value = notice(f"done: {way.words[0].lower()}{way.words[1:]}.")
 
         return press

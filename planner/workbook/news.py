@@ -25,24 +25,33 @@ PARTS = {
 
 def changes_in_words(before: Project, after: Project) -> str:
     """What has changed between what was shown and what the folder holds now; "" if nothing."""
-    news = []
+    news = [*_rows_in_words(before, after), *what_changes(before, after)]
+    if not news:
+        return ""
+    return f"Changed in another notebook, or in the folder: {'; '.join(news)}."
+
+
+def _rows_in_words(before: Project, after: Project) -> list[str]:
+    """Rows marked or taken back."""
     was, now = rows_worked(before.progress), rows_worked(after.progress)
     if now > was:
         rows = f"row {now}" if now == was + 1 else f"rows {was + 1}–{now}"
-        news.append(f"{rows} worked")
-    elif now < was:
+        return [f"{rows} worked"]
+    if now < was:
         rows = f"row {was}" if now == was - 1 else f"rows {now + 1}–{was}"
-        news.append(f"{rows} taken back")
-    elif before.progress != after.progress:
-        news.append("a note on a supply")
+        return [f"{rows} taken back"]
+    return ["a note on a supply"] if before.progress != after.progress else []
+
+
+def what_changes(before: Project, after: Project) -> list[str]:
+    """What is asked for otherwise than before, part by part, in words."""
+    news = []
     if before.chart != after.chart:
         news.append(_chart_in_words(before, after))
     news += [
         words for name, words in PARTS.items() if getattr(before, name) != getattr(after, name)
     ]
-    if not news:
-        return ""
-    return f"Changed in another notebook, or in the folder: {'; '.join(news)}."
+    return news
 
 
 def _chart_in_words(before: Project, after: Project) -> str:
