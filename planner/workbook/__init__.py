@@ -47,7 +47,8 @@ if TYPE_CHECKING:
         strand_box,
     )
     from planner.workbook.keeping import (
-        folder_form,
+        news_form,
+        versions_form,
     )
     from planner.workbook.loading import (
         Loaded,

@@ -22,8 +22,8 @@ SMALL_PX = 160  # the height of an earlier chart
 NONE_YET = [("none yet", "")]
 
 
-def folder_form(desk: Desk) -> Form:
-    """What has changed elsewhere, what is wrong with the piece, and its earlier versions."""
+def news_form(desk: Desk) -> Form:
+    """What has changed elsewhere, and what is wrong with the piece, with the ways out."""
     news, message, wrong = Pane(), Pane(), widgets.VBox()
 
     def show() -> None:
@@ -35,7 +35,7 @@ def folder_form(desk: Desk) -> Form:
 
     desk.on_change(show)
     show()
-    return Form([news, wrong, message, *_earlier_versions(desk, message)])
+    return Form([news, wrong, message])
 
 
 def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
@@ -63,9 +63,9 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
     return boxes
 
 
-def _earlier_versions(desk: Desk, message: Pane) -> list[widgets.Widget]:
+def versions_form(desk: Desk) -> Form:
     """The earlier versions: the one chosen as a small picture, and a button that goes back."""
-    which, picture = one_of("earlier versions", NONE_YET), Pane()
+    which, picture, message = one_of("earlier versions", NONE_YET), Pane(), Pane()
     back = button("Go back to this version", icon="history", width="240px")
 
     def kept() -> dict[str, Version]:
@@ -101,7 +101,7 @@ def _earlier_versions(desk: Desk, message: Pane) -> list[widgets.Widget]:
     back.on_click(go_back)
     desk.on_change(show)
     show()
-    return [which, picture, back]
+    return Form([which, picture, back, message])
 
 
 def small_picture(project: Project) -> str:
