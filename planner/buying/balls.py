@@ -247,7 +247,7 @@ def _lines_of_yarn(
                 {
                     "yarn": yarn.letter,
                     "name": yarn.name,
-                    "balls_in_hand": in_hand,
+                    "balls_in_hand": round(in_hand, 2),
                     "balls_to_buy": buy,
                     "chance_percent": _percent(chance),
                     "reusing_left_overs_percent": _percent(reusing),
