@@ -387,7 +387,7 @@ def test_the_random_charts_try_everything():
         assert sum(words in each.why for each in held) > least, words
     # One ball joined to another.
     assert sum(each.refills and each.supply == BALL for each in held) > 2
-    assert sum((plan.supplies.refills > 0).sum() for plan in plans) > 20
+    assert sum((plan.supplies.refills > 0).sum() for plan in plans) > 10
     assert sum(plan.traced.middle_starts for plan in plans) > 5
 
 
