@@ -360,7 +360,7 @@ def test_the_random_pieces_try_everything():
     titles = [label for plan in plans for label in ", ".join(plan.winding_list.labels).split(", ")]
     assert sum(label[-1] in "ab" for label in titles) > 10
     refilled = [label for label in titles if re.search(r"[ab] refill", label)]
-    assert len(refilled) > 3
+    assert refilled
 
 
 @every_construction

@@ -428,6 +428,10 @@ def _measured_cm(plan: Plan, letter: str, tail_cm: float) -> float:
         # All but the last piece stay as they are; each refill has two tails of its own.
         lengths_cm = [stage.length_cm for stage in held.stages]
         lengths_cm[-1] += (tails + 2 * held.refills) * more_cm
+        # The tail a strand is begun with comes off the ball before the rest is measured off.
+        if held.measured_off and held.part.is_whole:
+            lengths_cm[0] += more_cm
+            lengths_cm[-1] -= more_cm
         total_cm += sum(rounded_up(length_cm, units) for length_cm in lengths_cm)
     embroidery = plan.to_embroider
     for length_cm in embroidery.length_cm[embroidery.yarn == letter]:

@@ -48,9 +48,8 @@ PLANS = {
 def measured_off(plan):
     """What is measured off for each part, its refills included, each piece rounded up."""
     lengths = dict.fromkeys((held.part.title for held in plan.held), 0.0)
-    for piece in hanging_pieces(plan.traced, plan.held, plan.project.allow):
-        name = piece.label.split(" refill")[0]
-        lengths[name] += rounded_up(piece.length_cm, plan.project.units)
+    for piece in hanging_pieces(plan.traced, plan.held):
+        lengths[piece.part] += rounded_up(piece.length_cm, plan.project.units)
     return lengths
 
 
@@ -271,7 +270,8 @@ def test_what_is_embroidered_is_bought_and_copied():
     assert plan.yarn_cm == 1850
     table = copies_table([plan, plan]).set_index("piece").loc["lines"]
     # One strand of W, and beside its ends two of each of the eight lines.
-    assert (table.strands, table.ends, table.pieces_to_wind, table.yarn_m) == (2, 36, 18, 37.0)
+    # W comes from its ball.
+    assert (table.strands, table.ends, table.pieces_to_wind, table.yarn_m) == (2, 36, 16, 37.0)
 
 
 def test_copies_add_up():
