@@ -148,7 +148,7 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
         dye_lot=row.get("dye_lot", ""),
         label_stitches_10cm=number("label_stitches_10cm"),
         superwash=yes("superwash", False),
-        surface=row.get("surface") or Yarn.surface,
+        surface=row.get("surface", "").lower() or Yarn.surface,
         part_balls_g=weights_in(row.get("part_balls_g", ""), f"{what}a part ball"),
     )
 

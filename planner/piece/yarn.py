@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -76,8 +77,9 @@ class Yarn:
         # Counted lot by lot: the halves of two lots are two half balls, not a whole one.
         whole, begun = [], []
         for count in self.lots.values():
-            rest = count % 1
-            whole += [1.0] * round(count - rest)
+            full = math.floor(count + SAME_BALLS)
+            rest = count - full
+            whole += [1.0] * full
             begun += [rest] if rest > SAME_BALLS else []
         if self.grams_per_ball:
             begun += [grams / self.grams_per_ball for grams in self.part_balls_g]
