@@ -74,9 +74,16 @@ def read_chart(path: str | Path) -> Chart:
     if one_cell_a_row and any(len(row[0]) > 1 for row in rows):
         rows = [list(row[0]) for row in rows]
     # An empty last column is a habit of spreadsheets.
-    while all(len(row) > 1 for row in rows) and not any(row[-1] for row in rows):
-        rows = [row[:-1] for row in rows]
+    empty = min(map(_empty_at_end, rows))
+    rows = [row[: len(row) - empty] for row in rows]
     return Chart.from_rows(rows, source=path.name, lines=list(grid))
+
+
+def _empty_at_end(row: list[str]) -> int:
+    """How many cells at the end of a row, the first left out, hold nothing."""
+    held = [place for place, cell in enumerate(row) if cell]
+    last = max(held, default=0)
+    return len(row) - 1 - last
 
 
 def chart_csv(chart: Chart) -> str:
