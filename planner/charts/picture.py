@@ -151,7 +151,6 @@ class Artwork:
         check_number(zoom, "The zoom", least=1, most=1000)
         piece_width = check_size(stitches, "stitches")
         piece_height = check_size(rows, "rows") * aspect
-        check_chart(stitches, rows, "The picture's chart")
         shape = piece_width / piece_height
         height, width = self.pixels.shape[:2]
         # As wide as the picture, unless its height allows less.
@@ -370,6 +369,7 @@ def chart_picture(
     the picture, as in `Artwork.box`.
     """
     box = art.box(stitches, rows, aspect, **crop)
+    check_chart(stitches, rows, "The picture's chart")
     if flat is None:
         flat = art.looks_flat
     resized = Image.fromarray(art.pixels).resize(
