@@ -63,7 +63,17 @@ def damaged(data: bytes, chance: random.Random) -> bytes:
         stop = min(stop, start + chance.randint(0, 12))
     before, part, after = data[:start], data[start:stop], data[stop:]
     numbers = list(NUMBER.finditer(data))
-    way = chance.randrange(8)
+    way = chance.randrange(14)
+    # Most changes are small, so that much of what is damaged still gets far into its reader.
+    if way > 9 and numbers:
+        number = chance.choice(numbers)
+        little = b"%d" % chance.choice((0, 1, 2, 3, 5, 7, 30, 101, 999, 2_000, 70_000))
+        return data[: number.start()] + little + data[number.end() :]
+    if way > 7:
+        lines = data.splitlines(keepends=True)
+        chosen = chance.choices(lines or [b""], k=2)
+        chance.shuffle(lines)
+        return data + b"".join(chosen) if way == 8 else b"".join(lines)
     if way == 0:
         return before + after
     if way == 1:
@@ -118,7 +128,7 @@ def input_of(number: int, names: list[str], sound: dict[str, list[bytes]]) -> tu
     chance = random.Random(number)
     name = names[number % len(names)]
     data = chance.choice(sound[name])
-    for _ in range(chance.choice((1, 1, 1, 2, 3, 6))):
+    for _ in range(chance.choice((1, 1, 1, 1, 2, 6))):
         inside = chance.random() < 0.8
         try:
             if inside and data.startswith(b"PK"):

@@ -44,10 +44,11 @@ MEASUREMENTS = (
 )
 PROGRESS = (
     "number,date,what,row,stitches,runs,strand,part,length_cm,note\n"
-    '1,2026-03-02,row worked,1,3,"2 B1, 1 A1",,whole,,\n'
-    '2,2026-03-02,row worked,2,3,"2 A1 to 3, 1 B1 cut",,whole,,\n'
+    '1,2026-03-02,row worked,1,3,"1 B1, 2 A1",,whole,,\n'
+    '2,2026-03-02,row worked,2,3,"1 A1 cut, 2 B1 to 3",,whole,,\n'
     "3,2026-03-02,left,2,0,,A1,whole,40.5,by lamp\n"
     "4,2026-03-03,row undone,2,3,,,whole,,\n"
+    '5,2026-03-03,row worked,2,3,"1 A1, 2 B1 to 3",,whole,,\n'
 )
 CHOICES = (
     "date,about,yarn,row,stitch,part,choice,strand_then\n"
