@@ -75,7 +75,7 @@ def check_chart(stitches: int, rows: int, source: str) -> None:
     if stitches <= MOST_STITCHES and rows <= MOST_ROWS and stitches * rows <= MOST_IN_ALL:
         return
     raise PlanError(
-        f"{source} has {stitches:,} stitches × {rows:,} rows. A chart has at most "
+        f"{source} is of {stitches:,} × {rows:,} stitches and rows. A chart has at most "
         f"{MOST_STITCHES:,} × {MOST_ROWS:,} here, and {MOST_IN_ALL:,} stitches in all. Plan a "
         "larger piece in parts."
     )
@@ -94,8 +94,8 @@ def check_amount(amount: int, name: str, *, most: int = MOST_BYTES, what: str = 
     """Refuse a file, or a part of one, that holds more than such a one of any piece."""
     if amount > most:
         raise PlanError(
-            f"{name} has {amount:,} {what}, more than it can need (at most {most:,} here). Is it "
-            "the right file? Take out what is too much."
+            f"{name} has {amount:,} {what}; at most {most:,} are taken here. Look for a slip, or "
+            "take out what is too much."
         )
 
 

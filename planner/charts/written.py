@@ -190,9 +190,10 @@ def _count(digits: str, line: int, what: str, *, most: int) -> int:
     # Looked at by its length first: thousands of digits are refused by Python in its own words.
     digits = digits.lstrip("0") or "0"
     if len(digits) > len(str(most)) or int(digits) > most:
+        cut = "…" if len(digits) > MOST_QUOTED else ""
         raise PlanError(
-            f"Line {line} says {what} {digits[:MOST_QUOTED]}; it can be {most:,} at most. Look for "
-            "a slip in the number."
+            f"Line {line} says {what} {digits[:MOST_QUOTED]}{cut}; it can be {most:,} at most. "
+            "Look for a slip in the number."
         )
     return int(digits)
 

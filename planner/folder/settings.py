@@ -95,10 +95,15 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
             check_amount(line.count("."), where, most=MOST_POINTS_OF_A_LINE, what="points")
     try:
         return tomllib.loads(text)
-    # Beside its own errors, those of Python for thousands of digits and of brackets in brackets.
-    except (ValueError, RecursionError) as error:
+    except tomllib.TOMLDecodeError as error:
         raise PlanError(
             f"{file} cannot be read: {error}. Text needs quotation marks, numbers a decimal point."
+        ) from None
+    # Python's own, which the library lets through.
+    except (ValueError, RecursionError):
+        raise PlanError(
+            f"{file} cannot be read: it has a number of thousands of digits, or brackets within "
+            "hundreds of others. Take that out."
         ) from None
 
 

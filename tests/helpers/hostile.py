@@ -65,6 +65,18 @@ def many_parts() -> bytes:
     return replaced(SHEET, WORKBOOK, b"</sheets>", more + b"</sheets>")
 
 
+def zipped_spaces() -> bytes:
+    """A workbook with a part of more than a quarter of a gigabyte of spaces, packed bit by bit."""
+    file = io.BytesIO(SHEET)
+    with (
+        zipfile.ZipFile(file, "a", zipfile.ZIP_DEFLATED) as archive,
+        archive.open("xl/worksheets/sheet2.xml", "w") as part,
+    ):
+        for _ in range(280):
+            part.write(b" " * 1_000_000)
+    return file.getvalue()
+
+
 def lying_zip() -> bytes:
     """A workbook whose zip says of a part that it is small."""
     file = io.BytesIO()
@@ -151,7 +163,7 @@ HOSTILE: dict[str, tuple[str, Callable[[], bytes]]] = {
     ),
     "blanks in a dye lot": (
         "yarns.csv",
-        text(f"letter,balls_in_hand,dye_lot\nA,1,1 of x{' ' * 100_000}x 2 of\n"),
+        text(f"letter,balls_in_hand,dye_lot\nA,1,3 of x{' ' * 100_000}x\n"),
     ),
     "very many part balls": (
         "yarns.csv",
@@ -198,7 +210,7 @@ HOSTILE: dict[str, tuple[str, Callable[[], bytes]]] = {
     # Workbooks.
     "a million cell formats": ("workbook", before(STYLES, b"</cellXfs>", b"<xf/>", 1_000_000)),
     "a whole sheet merged": ("workbook", all_of_it_merged),
-    "zipped spaces": ("workbook", before(SHEET_1, b"</sheetData>", b" ", 280_000_000)),
+    "zipped spaces": ("workbook", zipped_spaces),
     "zipped spaces in the formats": ("workbook", before(STYLES, b"</cellXfs>", b" ", 90_000_000)),
     "a zip that lies": ("workbook", lying_zip),
     "a million texts": ("workbook", before(STRINGS, b"</sst>", b"<si><t>x</t></si>", 1_000_000)),
@@ -218,7 +230,7 @@ HOSTILE: dict[str, tuple[str, Callable[[], bytes]]] = {
     "a row beyond all numbers": ("workbook", before(SHEET_1, b"</sheetData>", b'<row r="1e400"/>')),
     # Pictures.
     "200 megapixels": ("picture", lambda: png(14_400, 14_000)),
-    "200 megapixels, packed": ("picture", lambda: png(14_400, 14_000, lines=14_000)),
+    "200 megapixels, packed": ("picture", lambda: png(14_400, 14_000, lines=2_000)),
     "a picture of 65,000 × 65,000": ("picture", lambda: png(65_000, 65_000)),
     "a picture of 10,000,000 × 1": ("picture", lambda: png(10_000_000, 1, lines=1)),
     "a JPEG of 200 megapixels": ("picture", jpeg_of_200_megapixels),
