@@ -188,7 +188,7 @@ def test_empty_columns_at_the_end_are_left_out(tmp_path):
     with pytest.raises(PlanError, match=r"row 2 \(line 2\) has 3 stitches, the others 2"):
         read_chart(path)
     path.write_text("A,B,,\nB,A,,,\n,,,,,\nB,,,\n" + "A,A" + "," * 900_000)
-    with pytest.raises(PlanError, match=r"900,002 × 4 "):
+    with pytest.raises(PlanError, match=r"900,000 × 4 "):
         read_chart(path)
     path.write_text("A,B" + "," * 900 + "\nB,A" + "," * 900)
     assert read_chart(path) == Chart.from_rows(["AB", "BA"])
