@@ -14,6 +14,7 @@ from planner.choices import (
     Embroidery,
     ask,
     compare_ways,
+    cost_of_rounds,
     embroidery_in_words,
     find_issues,
     measure_embroidery,
@@ -52,7 +53,7 @@ from planner.supplies import (
     winding_pieces,
     yarn_needed,
 )
-from planner.units import LONG_UNIT, counted, rounded_up, show, shown
+from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,14 +150,14 @@ class Plan:
 
     @cached_property
     def shopping_list(self) -> pd.DataFrame:
-        return shown(shopping_list(self.needed), self.project.units)
+        return shown_totals(shopping_list(self.needed), self.project.units)
 
     @cached_property
     def embroidery(self) -> pd.DataFrame:
-        units = self.project.units
-        table = self.to_embroider.table()
-        lengths = [rounded_up(length_cm, units) for length_cm in table.length_cm]
-        return shown(table.assign(length_cm=np.array(lengths, dtype=float)), units)
+        units, unit = self.project.units, LISTED_UNIT[self.project.units]
+        table = self.to_embroider.table().rename(columns={"length_cm": f"length_{unit}"})
+        lengths = [rounded_up(cm, units) / float(CM_PER[unit]) for cm in table[f"length_{unit}"]]
+        return table.assign(**{f"length_{unit}": np.array(lengths, dtype=float).round(2)})
 
     @cached_property
     def rows(self) -> pd.DataFrame:
@@ -176,7 +177,8 @@ class Plan:
 
     @cached_property
     def findings(self) -> pd.DataFrame:
-        return find_issues(self.traced, self.project.all_yarns, self.project.yarns)
+        project = self.project
+        return find_issues(self.traced, project.all_yarns, project.yarns, units=project.units)
 
     # Totals: each is added up here and nowhere else, so that no two tables can disagree.
 
@@ -200,7 +202,7 @@ class Plan:
         traced = self.traced
         chart = f"{traced.chart.columns} stitches × {traced.chart.rows} chart rows"
         lines = [
-            f"{self.project.name}: {chart}, {self.project.gauge}.",
+            f"{self.project.name}: {chart}, {self.project.gauge.in_words(self.project.units)}.",
             f"{counted(len(self.areas), 'colour area')}, worked by "
             f"{counted(traced.count, 'strand')}, {traced.middle_starts} of them begun from the "
             "middle.",
@@ -237,18 +239,17 @@ class Plan:
 
     def _yarn_in_words(self) -> str:
         embroidered = ", embroidery included" if self.to_embroider else ""
-        length = show(self.yarn_cm, self.project.units)
+        length = show_total(self.yarn_cm, self.project.units)
         return f"Yarn for the piece: {length}{embroidered}. {self.how_sure()}"
 
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
-        unit = LONG_UNIT[self.project.units]
-        # The sum of the figures that the table shows, so that a reader comes to the same.
-        length = self.embroidery[f"length_{unit}"].sum()
+        embroidered_cm = sum(each.embroidered_cm for each in self.needed)
+        length = show_total(embroidered_cm, self.project.units)
         what = embroidery_in_words(self.to_embroider)
         factor = self.project.allow.embroider_factor
         return (
-            f"Embroidered after blocking: {what}, {length:.2f} {unit} of yarn if a duplicate "
+            f"Embroidered after blocking: {what}, {length} of yarn if a duplicate "
             f"stitch takes {factor:g} times as much as a knitted one (assumption: measure yours)."
         )
 
@@ -268,7 +269,7 @@ class Plan:
         return f"{source} Wound so that a strand falls short only once in {once_in:g}."
 
     def __repr__(self) -> str:
-        length = show(self.yarn_cm, self.project.units)
+        length = show_total(self.yarn_cm, self.project.units)
         embroidered = ""
         if self.to_embroider:
             embroidered = f", {self.to_embroider.stitches.sum()} stitches to embroider"
@@ -301,6 +302,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *notes_on_choices(project, asked, strands, embroidery)]
     notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
+    notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
         project=project,

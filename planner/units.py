@@ -31,8 +31,14 @@ CM_PER = {
 }
 # What yarn is measured by where a piece is measured in cm or in inches.
 LONG_UNIT = {"cm": "m", "in": "yd"}
-# Nobody winds to the millimetre: 5 cm, or a quarter of a yard.
+# What is measured off is listed in these: metres to 5 cm, or whole inches, since a quarter of a
+# yard is 9 of them, but an inch is no round part of a yard.
+LISTED_UNIT = {"cm": "m", "in": "in"}
+# What bands and patterns count a gauge over.
+LENGTH_OF_A_GAUGE = {"cm": 10, "in": 4}
+# Nobody winds to the millimetre: 5 cm, or a quarter of a yard; up to a yard, an inch.
 ROUND_UP_TO = {"cm": Fraction(5), "in": CM_PER["yd"] / 4}
+INCHES_IN_A_YARD, INCHES_IN_A_QUARTER = 36, 9
 # Lengths are sums of floats; so much of a step too long is no reason for a whole step more.
 ROUNDING_ERROR = 1e-9
 
@@ -133,22 +139,53 @@ def parse_length(text: str, what: str = "The length") -> Fraction:
 
 
 def rounded_up(length_cm: float, units: str) -> float:
-    """The length in cm, rounded up to what one measures yarn by: 5 cm, or a quarter of a yard."""
+    """The length in cm, rounded up to what one measures yarn by.
+
+    That is 5 cm; in inches and yards a whole inch up to a yard, then a quarter of a yard.
+    """
+    inches = length_cm / float(CM_PER_INCH)
+    if units == "in" and inches <= INCHES_IN_A_YARD + ROUNDING_ERROR:
+        return math.ceil(inches - ROUNDING_ERROR) * float(CM_PER_INCH)
     step = float(ROUND_UP_TO[units])
     return math.ceil(length_cm / step - ROUNDING_ERROR) * step
 
 
 def show(length_cm: float, units: str) -> str:
-    """A yarn length in words: "0.95 m", "1.25 yd"."""
+    """A yarn length in words: "0.95 m"; "27 in", "1.25 yd", and exactly "2 yd 3 in"."""
     unit = LONG_UNIT[units]
-    return f"{length_cm / float(CM_PER[unit]):.2f} {unit}"
+    in_long_unit = f"{length_cm / float(CM_PER[unit]):.2f} {unit}"
+    if units == "cm":
+        return in_long_unit
+    inches = round(length_cm / float(CM_PER_INCH), 1)
+    if abs(inches) < INCHES_IN_A_YARD:
+        return f"{inches:g} in"
+    # Two halves, each rounded up, may come to inches that are no quarter of a yard.
+    whole = round(inches)
+    is_whole = abs(length_cm - whole * float(CM_PER_INCH)) < ROUNDING_ERROR * length_cm
+    if is_whole and whole % INCHES_IN_A_QUARTER:
+        yards, over = divmod(whole, INCHES_IN_A_YARD)
+        return f"{yards} yd {over} in"
+    return in_long_unit
 
 
 def show_short(length_cm: float, units: str) -> str:
-    """A short length in words: "15 cm", "5.9 in"."""
+    """A short length as it was asked for, in words: "15 cm", "6 in"."""
     if units == "cm":
         return f"{length_cm:g} cm"
-    return f"{length_cm / float(CM_PER_INCH):.1f} in"
+    return f"{round(length_cm / float(CM_PER_INCH), 1):g} in"
+
+
+def show_measured(length_cm: float, units: str, digits: int = 1) -> str:
+    """A short length in words, as it stands in a sum: "40 cm", "15.7 in"."""
+    return f"{figure(length_cm / float(CM_PER[units]), digits)} {units}"
+
+
+def show_per_gram(metres_per_gram: float, units: str) -> str:
+    """A length in a gram, in words: "2.5 m/g", "2.734 yd/g"."""
+    if units == "cm":
+        return f"{metres_per_gram:.3g} m/g"
+    # Bands give metres, which are no round yards; a sum made with them should come out.
+    return f"{metres_per_gram * 100 / float(CM_PER['yd']):.4g} yd/g"
 
 
 def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:
@@ -163,6 +200,64 @@ def shown(table: pd.DataFrame, units: str, digits: int = 2) -> pd.DataFrame:
             scaled[name] = (table[name] / cm_per_unit).round(digits)
     # Renamed in a second step: columns added under new names would go to the end of the table.
     return table.assign(**scaled).rename(columns=new_names)
+
+
+# No figure says more than is known. What is measured off is exact (`show`). A sum of lengths is
+# rounded once, from its exact record: to a tenth of a metre or yard in a table, in a sentence to a
+# whole one from 10 on. A chance is whole percent.
+
+
+def half_up(number: float, digits: int = 0) -> float:
+    """The number to so many digits, a half always away from 0."""
+    # To the nearest even digit, as Python rounds, 0.25 + 0.10 would be shown as 0.2 + 0.1 = 0.4.
+    steps = abs(number) * 10**digits
+    if not math.isfinite(steps):
+        return number
+    nearest = math.floor(steps + 0.5 + ROUNDING_ERROR) / 10**digits
+    return -nearest if number < 0 < nearest else nearest
+
+
+def tenth_up(length_cm: float, units: str) -> float:
+    """The length in cm, rounded up to a tenth of a metre or yard."""
+    step = float(CM_PER[LONG_UNIT[units]]) / 10
+    return math.ceil(length_cm / step - ROUNDING_ERROR) * step
+
+
+def show_total(length_cm: float, units: str) -> str:
+    """A sum of lengths in words: "107 yd", "9.8 m", "-0.4 m"."""
+    unit = LONG_UNIT[units]
+    total = length_cm / float(CM_PER[unit])
+    tenths = half_up(total, 1)
+    words = f"{tenths:.1f}" if abs(tenths) < 10 else f"{half_up(total):,.0f}"
+    return f"{words} {unit}"
+
+
+def shown_totals(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    """The same table with every `…_cm` column, of sums, in metres or yards to a tenth."""
+    unit = LONG_UNIT[units]
+    cm_per_unit = float(CM_PER[unit])
+    tenths = {}
+    for name in table:
+        if name.endswith("_cm"):
+            totals = table[name].astype(float) / cm_per_unit
+            tenths[name] = totals.map(lambda total: half_up(total, 1))
+    new_names = {name: f"{name.removesuffix('_cm')}_{unit}" for name in tenths}
+    return table.assign(**tenths).rename(columns=new_names)
+
+
+def figure(number: float, digits: int = 1) -> str:
+    """A number in a sum to be followed on paper, no zeros behind the point: "30", "612.3"."""
+    words = f"{half_up(number, digits):.{digits}f}"
+    return words.rstrip("0").rstrip(".") if digits else words
+
+
+def whole_percent(chance: float, *, sure: bool = False) -> int:
+    """A chance in whole percent, never more than it is.
+
+    It is 99 at the most, unless it is `sure` that nothing is left to chance.
+    """
+    percent = math.floor(100 * chance + ROUNDING_ERROR)
+    return percent if sure else min(percent, 99)
 
 
 def counted(number: int, noun: str) -> str:

@@ -3,9 +3,26 @@
 import pandas as pd
 import pytest
 
-from planner.units import CM_PER, counted, in_words, parse_length, rounded_up, show, shown, to_cm
+from planner.units import (
+    CM_PER,
+    counted,
+    figure,
+    in_words,
+    parse_length,
+    rounded_up,
+    show,
+    show_measured,
+    show_per_gram,
+    show_short,
+    show_total,
+    shown,
+    shown_totals,
+    tenth_up,
+    to_cm,
+    whole_percent,
+)
 
-YARD = 91.44  # exact by definition
+INCH, YARD = 2.54, 91.44  # exact by definition
 
 
 def test_lengths_by_definition():
@@ -19,15 +36,51 @@ def test_lengths_by_definition():
 
 @pytest.mark.parametrize(
     ("length_cm", "units", "rounded"),
-    [(95, "cm", 95), (95.01, "cm", 100), (0.1, "cm", 5), (22.86, "in", 22.86)],
+    [
+        (95, "cm", 95),
+        (95.01, "cm", 100),
+        (0.1, "cm", 5),
+        (22.86, "in", 22.86),
+        (23, "in", 25.4),
+        (0.1, "in", INCH),
+        (YARD, "in", YARD),
+        (YARD + 0.1, "in", 1.25 * YARD),
+        (1.3 * YARD, "in", 1.5 * YARD),
+    ],
 )
 def test_rounded_up(length_cm, units, rounded):
-    """To 5 cm or a quarter of a yard, never down."""
+    """To 5 cm; to an inch up to a yard, then to a quarter of a yard, never down."""
     assert rounded_up(length_cm, units) == pytest.approx(rounded)
 
 
-def test_rounded_up_to_a_quarter_of_a_yard():
-    assert rounded_up(23, "in") == pytest.approx(YARD / 2)
+@pytest.mark.parametrize(
+    ("inches", "words"),
+    [
+        (7, "7 in"),
+        (27, "27 in"),
+        (2.345, "2.3 in"),
+        (35.97, "1.00 yd"),
+        (36, "1.00 yd"),
+        (45, "1.25 yd"),
+        (75, "2 yd 3 in"),
+        (75.1, "2.09 yd"),
+        (0, "0 in"),
+        (-5, "-5 in"),
+    ],
+)
+def test_lengths_in_inches_and_yards(inches, words):
+    """Under a yard in inches; whole inches that are no quarter of a yard are said exactly."""
+    assert show(inches * INCH, "in") == words
+
+
+def test_short_lengths_in_words():
+    assert [show_short(15.24, "in"), show_short(15, "in"), show_short(15, "cm")] == [
+        "6 in",
+        "5.9 in",
+        "15 cm",
+    ]
+    assert [show_measured(30, "cm"), show_measured(30, "in", 2)] == ["30.0 cm", "11.81 in"]
+    assert [show_per_gram(2.5, "cm"), show_per_gram(2.5, "in")] == ["2.5 m/g", "2.734 yd/g"]
 
 
 def test_a_table_in_the_units_shown():
@@ -38,6 +91,50 @@ def test_a_table_in_the_units_shown():
     assert in_metres.iloc[0].tolist() == ["A1", 9.14, 3, 0.3]
     assert shown(table, "in").iloc[0].tolist() == ["A1", 10, 3, 0.33]
     assert table.columns.tolist() == ["strand", "wound_cm", "rows", "tails_cm"]
+
+
+@pytest.mark.parametrize(
+    ("length_cm", "units", "words"),
+    [
+        (107.25 * YARD, "in", "107 yd"),
+        (107.5 * YARD, "in", "108 yd"),
+        (16930, "cm", "169 m"),
+        (123450, "cm", "1,235 m"),
+        (995, "cm", "10 m"),
+        (994, "cm", "9.9 m"),
+        (35, "cm", "0.4 m"),
+        (-35, "cm", "-0.4 m"),
+        (0, "cm", "0.0 m"),
+    ],
+)
+def test_a_sum_of_lengths_in_words(length_cm, units, words):
+    assert show_total(length_cm, units) == words
+
+
+def test_sums_in_a_table_are_told_to_a_tenth():
+    """0.25 + 0.10 are 0.35: shown as 0.3 + 0.1 = 0.4."""
+    table = pd.DataFrame({"yarn": ["A"], "piece_cm": [25.0], "spare_cm": [10.0], "total_cm": [35]})
+    assert shown_totals(table, "cm").iloc[0].tolist() == ["A", 0.3, 0.1, 0.4]
+    assert tenth_up(10.1, "cm") == pytest.approx(20)
+    assert tenth_up(10, "cm") == pytest.approx(10)
+    assert tenth_up(9.2, "in") == pytest.approx(2 * YARD / 10)
+    lost = pd.DataFrame({"left_cm": [float("nan"), 140.0]})
+    assert shown_totals(lost, "cm").left_m.isna().tolist() == [True, False]
+
+
+def test_figures_and_percent():
+    assert [figure(number) for number in (30.0, 612.34, 0.05, 100, 0)] == [
+        "30",
+        "612.3",
+        "0.1",
+        "100",
+        "0",
+    ]
+    assert figure(1.705, 2) == "1.71"
+    chances = [0.0, 0.004, 0.957, 0.999, 1.0]
+    assert [whole_percent(chance) for chance in chances] == [0, 0, 95, 99, 99]
+    assert [whole_percent(chance, sure=True) for chance in chances] == [0, 0, 95, 99, 100]
+    assert whole_percent(0.95) == whole_percent(1 - 1 / 20) == 95
 
 
 def test_words():

@@ -11,6 +11,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -22,7 +23,16 @@ from planner.multiplier import Multiplier
 from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
 from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
-from planner.units import counted, rounded_up, show, shown
+from planner.units import (
+    counted,
+    figure,
+    rounded_up,
+    show,
+    show_measured,
+    shown,
+    shown_totals,
+    whole_percent,
+)
 
 # A band is off evenly by up to ±10 % (published, shared/sources.csv), a standard error of 5.8 %.
 # Judgement: half of that variance is common to the balls of a yarn (its band, the damp in it), half
@@ -38,10 +48,9 @@ JUST_OVER = 0.25  # judgement: a ball of which less than this is used is worth a
 Plans = Sequence[Plan]
 Line = dict[str, object]  # of a table, by its columns
 
-# Lengths are sums of floats; these keep a hair's breadth from tipping an answer, and a swatch or a
-# tail of no length from being divided by.
+# Lengths are sums of floats; this keeps a hair's breadth from tipping an answer, and a tail of no
+# length from being divided by.
 ROUNDING_CM = 1e-9
-ROUNDING_PERCENT = 1e-6
 
 
 def mirrored(plan: Plan) -> Plan:
@@ -109,16 +118,16 @@ def copies_table(plans: Plans) -> pd.DataFrame:
                 "yarn_cm": times * plan.yarn_cm,
             }
         )
-    table = pd.DataFrame(lines)
-    in_all = table.drop(columns="piece").sum().to_dict()
+    # Rounded before they are added up, so that the sum is that of the lines.
+    table = shown_totals(pd.DataFrame(lines), plans[0].project.units)
+    in_all = table.drop(columns="piece").sum().round(1).to_dict()
     in_all["piece"] = "in all"
     # Copies are knitted one after the other: what hangs at once does not add up.
     in_all["most_at_once"] = table.most_at_once.max()
     last_line = pd.DataFrame([in_all])
     with_sum = pd.concat((table, last_line), ignore_index=True)
     # Summed beside a length, counts have become floats.
-    with_sum = with_sum.astype(table.dtypes)
-    return shown(with_sum, plans[0].project.units)
+    return with_sum.astype(table.dtypes)
 
 
 def _needed(plans: Plans) -> list[YarnNeeded]:
@@ -178,14 +187,17 @@ def _stitches_and_rest(plans: Plans) -> dict[str, StitchesAndRest]:
                 need.cut_cm += piece.to_measure_cm(plan.project.units)
         _add_embroidery(needs, plan)
 
-    # The swatch is knitted from the ball, once for all pieces.
+    # The swatch, where there is one, is knitted from the ball, once for all pieces.
     project = plans[0].project
-    for letter, need in needs.items():
+    for needed in _needed(plans):
+        if not needed.swatch_cm:
+            continue
+        letter = needed.yarn.letter
         multiplier = plans[0].multipliers[letter]
         swatch_cm = swatch_length_cm(project.gauge, multiplier, project.allow.swatch_cm)
         swatch_width_cm = swatch_cm / multiplier.value
-        need.width_cm += swatch_width_cm
-        need.on_ball_cm += swatch_width_cm
+        needs[letter].width_cm += swatch_width_cm
+        needs[letter].on_ball_cm += swatch_width_cm
     return dict(sorted(needs.items()))
 
 
@@ -242,6 +254,8 @@ def _lines_of_yarn(
         balls = in_hand + buy
         balls_cm = _lengths(balls, ball_cm, allow.label_error)
         chance, reusing = _chances_of_doing(balls_cm, need, multiplier)
+        # Nothing is left to chance where neither bands nor the multiplier are off.
+        sure = not allow.label_error and not multiplier.spread
         if reusing > HARDLY_EVER:
             lines.append(
                 {
@@ -249,8 +263,8 @@ def _lines_of_yarn(
                     "name": yarn.name,
                     "balls_in_hand": in_hand,
                     "balls_to_buy": buy,
-                    "chance_percent": _percent(chance),
-                    "reusing_left_overs_percent": _percent(reusing),
+                    "chance_percent": whole_percent(chance, sure=sure),
+                    "reusing_left_overs_percent": whole_percent(reusing, sure=sure),
                     "enough": _is_enough(chance, before, wanted),
                 }
             )
@@ -282,11 +296,6 @@ def _is_enough(chance: float, with_one_less: float, wanted: float) -> str:
     if chance < wanted:
         return "no"
     return "yes" if with_one_less < wanted else "more than enough"
-
-
-def _percent(chance: float) -> int:
-    """A chance in percent, rounded down: never more than it is."""
-    return math.floor(100 * chance + ROUNDING_PERCENT)
 
 
 def _lengths(balls: float, ball_cm: float, label_error: float) -> np.ndarray:
@@ -374,24 +383,25 @@ def _changes(
     plans: Plans, need: YarnNeeded, over_cm: float, measured_cm: dict[str, float]
 ) -> list[Change]:
     """The changes that lower what a yarn takes, and how much of each would save what is over."""
-    allow = plans[0].project.allow
-    letter = need.yarn.letter
+    project, multiplier_of = plans[0].project, plans[0].multipliers
+    allow, letter = project.allow, need.yarn.letter
     # Both halves of a strand begun from its middle have its name.
     strands = sum(len({held.part.label for held in held_of(plan, letter)}) for plan in plans)
-    units, multiplier = plans[0].project.units, plans[0].multipliers[letter]
 
-    # What each change leaves in all, by the same sums as the lists: every line rounded up.
+    # What each change leaves in all, by the same sums as the lists.
+    def total_cm(piece_cm: float, **changed: Any) -> float:
+        asked = replace(project, allow=replace(allow, **changed))
+        [needed] = yarn_needed(asked, multiplier_of, [(letter, BALL, piece_cm)])
+        return needed.total_cm
+
     def with_tails(tail_cm: float) -> float:
-        piece_cm = sum(_measured_cm(plan, letter, tail_cm) for plan in plans)
-        return piece_cm + need.swatch_cm + rounded_up(allow.spare * piece_cm, units)
+        return total_cm(sum(_measured_cm(plan, letter, tail_cm) for plan in plans))
 
     def with_swatch(side_cm: float) -> float:
-        swatch_cm = swatch_length_cm(plans[0].project.gauge, multiplier, side_cm)
-        return need.piece_cm + rounded_up(swatch_cm, units) + need.spare_cm
+        return total_cm(need.piece_cm, swatch_cm=side_cm)
 
     def with_spare(percent: float) -> float:
-        spare_cm = rounded_up(percent / 100 * need.piece_cm, units)
-        return need.piece_cm + need.swatch_cm + spare_cm
+        return total_cm(need.piece_cm, spare=percent / 100)
 
     limit_cm = need.total_cm - over_cm
     tail_cm = _most_that_does(with_tails, allow.tail_cm, limit_cm)
@@ -407,12 +417,21 @@ def _changes(
         Change(
             name="shorter tails",
             saves_cm=with_tails(allow.tail_cm) - with_tails(least_tail_cm),
-            would_do=f"tails of {tail_cm:.1f} cm",
+            would_do=f"tails of {show_measured(tail_cm, project.units)}",
         ),
-        Change("a smaller swatch", need.swatch_cm, f"a side of {side_cm:.1f} cm"),
-        Change("less to spare", need.spare_cm, f"{percent:.1f} % to spare"),
+        Change("less to spare", need.spare_cm, f"{figure(percent)} % to spare"),
         Change("fewer strands", max(strands - 1, 0) * strand_cm, f"{fewer} fewer"),
     ]
+    # A yarn without a swatch has none to make smaller.
+    if need.swatch_cm:
+        changes.insert(
+            1,
+            Change(
+                "a smaller swatch",
+                need.swatch_cm,
+                f"a side of {show_measured(side_cm, project.units)}",
+            ),
+        )
     if measured_cm:
         saves_cm = need.total_cm - measured_cm[letter]
         changes.append(Change("plan by what you measured", saves_cm, "your own multiplier"))

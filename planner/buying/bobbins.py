@@ -19,7 +19,7 @@ from planner.multiplier import Multiplier
 from planner.piece import BALL, BOBBIN, SUPPLIES
 from planner.plan import Plan
 from planner.supplies import Held, Piece, capacity_cm, hanging_pieces, pieces_needed
-from planner.units import counted, shown
+from planner.units import counted, rounded_up, shown, shown_totals, whole_percent
 
 SURE = 0.75  # judgement: a left-over is counted on if it is long enough three times in four
 AS_PLANNED = "as planned"
@@ -151,6 +151,7 @@ def bobbin_table(plan: Plan, *, kinds: Kinds = (BOBBIN,), owned: int | None = No
     # One reads what becomes of each bobbin from the first row to the last.
     handed_out.sort(key=lambda on: (on.bobbin, on.piece.begins))
     lines: list[Line] = []
+    units = plan.project.units
     for on in handed_out:
         piece = on.piece
         lines.append(
@@ -158,7 +159,7 @@ def bobbin_table(plan: Plan, *, kinds: Kinds = (BOBBIN,), owned: int | None = No
                 "bobbin": on.bobbin,
                 "piece": piece.label,
                 "yarn": piece.yarn,
-                "length_cm": piece.length_cm,
+                "length_cm": piece.to_measure_cm(units),
                 "from_row": piece.from_row,
                 "to_row": piece.to_row,
                 "wind": on.when,
@@ -167,7 +168,7 @@ def bobbin_table(plan: Plan, *, kinds: Kinds = (BOBBIN,), owned: int | None = No
     # Named again, so that a plan without such pieces has the same columns.
     columns = ["bobbin", "piece", "yarn", "length_cm", "from_row", "to_row", "wind"]
     table = pd.DataFrame(lines, columns=columns)
-    return shown(table, plan.project.units)
+    return shown(table, units)
 
 
 def winding_stops(plan: Plan, *, kinds: Kinds = (BOBBIN,)) -> pd.DataFrame:
@@ -203,10 +204,10 @@ class BothEnds:
         """What hangs on each of its ends, by the end's name."""
         return {"outside": self.outside, "inside": self.inside}
 
-    def fed_cm(self) -> float:
-        """All that it feeds, cm."""
+    def fed_cm(self, units: str) -> float:
+        """All that it feeds as it is measured off, cm."""
         fed = self.outside + self.inside
-        return sum(piece.length_cm for piece in fed)
+        return sum(piece.to_measure_cm(units) for piece in fed)
 
     def free_end(self, piece: Piece) -> OnEnd | None:
         """An end on which nothing else hangs while this piece does; None if there is none."""
@@ -243,17 +244,17 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     lines = []
     for letter, of_yarn in by_yarn.items():
         holds_cm = max(plan.balls[letter])
-        balls = _share_ends(of_yarn, holds_cm)
+        balls = _share_ends(of_yarn, holds_cm, project.units)
         for number, ball in enumerate(balls, start=1):
             # One end alone saves nothing.
             if ball.inside:
-                lines += _lines_of_ball(letter, number, ball)
+                lines += _lines_of_ball(letter, number, ball, project.units)
     columns = ["yarn", "ball", "end", "strand", "length_cm", "from_row", "to_row", "saves"]
     table = pd.DataFrame(lines, columns=columns)
     return shown(table, project.units)
 
 
-def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[Line]:
+def _lines_of_ball(letter: str, number: int, ball: BothEnds, units: str) -> list[Line]:
     """What hangs on a ball, a line a piece: its outside end first, each in the order of need."""
     lines = []
     for end, on_end in ball.ends.items():
@@ -264,7 +265,7 @@ def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[Line]:
                     "ball": number,
                     "end": end,
                     "strand": piece.label,
-                    "length_cm": piece.length_cm,
+                    "length_cm": piece.to_measure_cm(units),
                     "from_row": piece.from_row,
                     "to_row": piece.to_row,
                     "saves": _what_it_saves(piece, end),
@@ -273,7 +274,7 @@ def _lines_of_ball(letter: str, number: int, ball: BothEnds) -> list[Line]:
     return lines
 
 
-def _share_ends(pieces: Pieces, holds_cm: float) -> list[BothEnds]:
+def _share_ends(pieces: Pieces, holds_cm: float, units: str) -> list[BothEnds]:
     """The balls of one yarn with what hangs on their ends; each holds so much."""
     on_balls = [piece for piece in pieces if piece.supply == BALL]
     on_bobbins = [piece for piece in pieces if piece.supply == BOBBIN]
@@ -281,7 +282,7 @@ def _share_ends(pieces: Pieces, holds_cm: float) -> list[BothEnds]:
     on_bobbins.sort(key=lambda piece: -piece.length_cm)
     balls: list[BothEnds] = []
     for piece in (*on_balls, *on_bobbins):
-        end = _end_for(piece, balls, holds_cm)
+        end = _end_for(piece, balls, holds_cm, units)
         if end is not None:
             end.append(piece)
         elif piece.supply == BALL:
@@ -290,10 +291,10 @@ def _share_ends(pieces: Pieces, holds_cm: float) -> list[BothEnds]:
     return balls
 
 
-def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float) -> OnEnd | None:
+def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float, units: str) -> OnEnd | None:
     """An end of a ball that can feed a piece too, of the first ball that has one; else None."""
     for ball in balls:
-        with_piece_cm = ball.fed_cm() + piece.length_cm
+        with_piece_cm = ball.fed_cm(units) + piece.to_measure_cm(units)
         if with_piece_cm > holds_cm:
             continue
         end = ball.free_end(piece)
@@ -338,7 +339,7 @@ def splices(plan: Plan) -> pd.DataFrame:
                 }
             )
     table = pd.DataFrame(lines)
-    return shown(table, project.units)
+    return shown_totals(table, project.units)
 
 
 def _letters(plan: Plan) -> list[str]:
@@ -391,7 +392,7 @@ class LeftOver:
         for_stitches_cm = self.in_stitches_cm - self.given_cm
         width_cm = self.source.part.width_cm
         chances_short = multiplier.chance_over(width_cm, for_stitches_cm)
-        return round(100 - 100 * float(chances_short[0]))
+        return whole_percent(1 - float(chances_short[0]), sure=not multiplier.spread)
 
 
 def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
@@ -403,12 +404,13 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
     In the order of need each strand takes the shortest left-over of its yarn that will do.
     """
     lines = []
+    units = plan.project.units
     for letter in _letters(plan):
         multiplier = plan.multipliers[letter]
         left_overs = _left_overs(plan, letter, sure)
         for strand, halves in _wound_strands(plan, letter).items():
-            # Its halves are one length, needed when the first of them is.
-            needs_cm = sum(held.part.wound_cm for held in halves)
+            # Its halves are one length, needed when the first of them is, and measured off apart.
+            needs_cm = sum(rounded_up(held.part.wound_cm, units) for held in halves)
             begins = min(held.part.first_row for held in halves)
             fits = [left for left in left_overs if left.will_do(needs_cm, begins)]
             if not fits:
@@ -433,7 +435,7 @@ def reuse_leftovers(plan: Plan, sure: float = SURE) -> pd.DataFrame:
     columns = ["yarn", "strand", "from_row", "needs_cm", "left_over_from", "done_in_row"]
     columns += ["likely_left_cm", "at_least_cm", "chance_percent"]
     table = pd.DataFrame(lines, columns=columns)
-    return shown(table, plan.project.units)
+    return shown(table, units)
 
 
 def _left_overs(plan: Plan, letter: str, sure: float) -> list[LeftOver]:

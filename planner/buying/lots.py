@@ -16,13 +16,12 @@ from itertools import count
 import numpy as np
 import pandas as pd
 
-from planner.buying.bobbins import pieces_of
 from planner.buying.sharing import Cost, Share, best_share
 from planner.errors import PlanError
 from planner.piece import Project
 from planner.plan import Plan
 from planner.supplies import Piece
-from planner.units import counted, show, shown
+from planner.units import counted, show_total, shown
 
 TO_BUY = "a new lot"
 ROUNDING = 1e-9  # of lengths that are added up
@@ -51,7 +50,7 @@ class LotShare:
 
 @dataclass(frozen=True)
 class _Length:
-    """A length of a yarn that is of one lot: a piece, or both halves of a middle start.
+    """A length of a yarn that is of one lot: a piece as it is measured off, or both halves of one.
 
     It hangs from `begins` to before `done`, worked rows of its own copy from 0. `areas` are the
     (copy, area)s that its strand works.
@@ -123,16 +122,18 @@ def _sure_ball_cm(project: Project, letter: str) -> float:
 def _lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[_Length]:
     """The lengths of a yarn in all copies, in the order of need."""
     lengths = []
+    units = plans[0].project.units
     for copy, plan in enumerate(plans, start=1):
         areas = _areas_of_strands(plan, copy)
         for label, pieces in _pieces_of_one_length(plan, letter).items():
             length = _Length(
                 copy,
                 label,
-                length_cm=sum(piece.length_cm for piece in pieces),
+                length_cm=sum(piece.to_measure_cm(units) for piece in pieces),
                 begins=min(piece.begins for piece in pieces),
                 done=max(piece.done for piece in pieces),
-                areas=areas[pieces[0].strand],
+                # What is embroidered works no area that is knitted.
+                areas=areas.get(pieces[0].strand, frozenset()),
             )
             lengths.append(length)
     return lengths
@@ -141,7 +142,8 @@ def _lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[_Length]:
 def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
     """The pieces of a yarn by the length that they are of."""
     by_length = defaultdict(list)
-    for piece in pieces_of(plan):
+    # In the order in which they begin to hang; what is embroidered comes last.
+    for piece in sorted(plan.pieces, key=lambda piece: (piece.begins, piece.order)):
         if piece.yarn == letter:
             # The halves of a strand begun from its middle are one length, uncut, so of one lot. A
             # refill is a length of its own: it may be of another lot.
@@ -191,14 +193,14 @@ def _from_lots(
     lot_of: Sequence[str],
     units: str,
 ) -> str:
-    """How much comes from which lot, in the order of need: "12.00 m of 018 and 3.10 m of 019"."""
+    """How much comes from which lot, in the order of need: "12 m of 018 and 3.1 m of 019"."""
     # A dictionary keeps the order in which its keys come in.
     from_lot: dict[str, float] = defaultdict(float)
     for length, lot in zip(lengths, lot_of, strict=True):
         from_lot[lot] += length.length_cm
     parts = []
     for lot, length_cm in from_lot.items():
-        parts.append(f"{show(length_cm, units)} of {lot}")
+        parts.append(f"{show_total(length_cm, units)} of {lot}")
     return " and ".join(parts)
 
 
@@ -227,16 +229,18 @@ def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFram
     """One row a length, in the order of need: its lot, its length in cm, its rows and areas."""
     rows = []
     for length, lot in zip(lengths, lot_of, strict=True):
-        # The copy has a column of its own, and rows are counted from 1 for the knitter.
+        # The copy has a column of its own, and rows are counted from 1 for the knitter. What is
+        # embroidered hangs in none.
+        hangs = math.isfinite(length.begins)
         numbers = [area for _, area in sorted(length.areas)]
         row = {
             "lot": lot,
             "copy": length.copy,
             "piece": length.label,
             "length_cm": length.length_cm,
-            "from_row": int(length.begins) + 1,
-            "to_row": math.ceil(length.done),
+            "from_row": int(length.begins) + 1 if hangs else None,
+            "to_row": math.ceil(length.done) if hangs else None,
             "in_area": ", ".join(map(str, numbers)),
         }
         rows.append(row)
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows).astype({"from_row": "Int64", "to_row": "Int64"})

@@ -62,9 +62,9 @@ def _working_order(how: Construction, chart_row: int) -> int:
 def _row_title(how: Construction, chart_row: int) -> str:
     if how.fabric == "garter":
         return f"Ridge {chart_row + 1}"
-    if how.in_rounds:
-        return f"Round {chart_row + 1}"
-    return f"Row {chart_row + 1} ({how.side(chart_row)})"
+    # No ridges here, so a chart row is a worked row.
+    name = how.row_name(chart_row)
+    return name[0].upper() + name[1:]
 
 
 def write_rows(chart: Chart, how: Construction) -> str:

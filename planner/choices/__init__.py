@@ -10,9 +10,10 @@ small_areas   which areas may be embroidered
 pricing       what the plan would come to with other choices or limits
 notes         what the plan tells the knitter about her choices
 offers        single choices and what each would save
+rounds        what it costs never to turn, and where the round had better begin
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
-ceiling       never more than so many strands at once
+ceiling       never more than so many at once
 ways          the suggested mix of supplies and its best alternative, section by section
 """
 
@@ -67,6 +68,14 @@ if TYPE_CHECKING:
     from planner.choices.pricing import (
         Price,
         Pricing,
+    )
+    from planner.choices.rounds import (
+        Start,
+        begun_at,
+        best_start,
+        cost_of_rounds,
+        find_starts,
+        starts_in_words,
     )
     from planner.choices.trade_off import (
         beaten,

@@ -55,10 +55,10 @@ def knit_beneath(
     border = {}
     for area in np.unique(areas[is_open]).tolist():
         inside = areas == area
-        border[area] = _border(cells, inside, yarns, tube=how.in_rounds)
+        border[area] = _border(cells, inside, yarns, tube=how.is_tube)
     open_rows = np.flatnonzero(is_open.any(axis=1))
     for row in open_rows.tolist():
-        _fill_row(cells, areas, row, border, tube=how.in_rounds)
+        _fill_row(cells, areas, row, border, tube=how.is_tube)
     cells.setflags(write=False)
     return Chart(cells, chart.letters)
 

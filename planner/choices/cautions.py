@@ -14,7 +14,7 @@ from typing import NamedTuple
 from planner.choices.embroidery import Embroidery
 from planner.colour import lightness
 from planner.piece import Project
-from planner.units import counted, show
+from planner.units import counted, rounded_up, show
 
 LIGHT_OVER_DARK, SINGLE_ROW, LONG = "light over dark", "single row", "long"
 NO_SOURCE = "common practice, no source"
@@ -116,7 +116,8 @@ def cautions_in_full(project: Project, embroidery: Embroidery) -> list[str]:
                 "on your swatch, or knit it"
             )
         else:
-            length = show(float(embroidery.length_cm[caution.first]), project.units)
+            length_cm = float(embroidery.length_cm[caution.first])
+            length = show(rounded_up(length_cm, project.units), project.units)
             note = (
                 f"{yarn} takes {length} to embroider, {where}: more than one needleful. Cut it "
                 "into several; each has two ends that are not counted"

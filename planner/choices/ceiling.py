@@ -1,4 +1,4 @@
-"""A ceiling on strands at once: the fewest carries and embroidered stitches that keep to it.
+"""A ceiling on what hangs at once: the fewest carries and embroidered stitches that keep to it.
 
 An integer programme (see `programme`) says which links to take and which areas to embroider. The
 choices that lead there are made, and the plan is traced anew. Where it takes a carry up that the
@@ -25,12 +25,12 @@ from planner.strands import ACROSS, MIDDLE, UP, Links, Strands
 
 @dataclass(frozen=True, eq=False)
 class Ceiling:
-    """How a ceiling of `most` strands at once can be kept.
+    """How a ceiling of `most` lengths at once can be kept.
 
     bound
         Any way takes at least so many carries and embroidered stitches together.
     too_many
-        By worked row, from 1, how many strands are too many where it cannot be kept.
+        By worked row, from 1, how many are too many where it cannot be kept.
     first_row
         Rows before it are knitted already.
     choices
@@ -59,7 +59,7 @@ class Ceiling:
 
     @property
     def rows(self) -> pd.DataFrame:
-        """One row a worked row in which it cannot be kept, and how many strands are too many."""
+        """One row a worked row in which it cannot be kept, and how many are too many."""
         rows = sorted(self.too_many.items())
         return pd.DataFrame(rows, columns=["row", "too_many"], dtype=int)
 
@@ -103,7 +103,7 @@ class Ceiling:
 
 
 def _stretches_in_words(too_many: Mapping[int, int]) -> str:
-    """Rows with too many strands: "row 3 (1 too many); rows 5 to 9 (2 too many)"."""
+    """Rows with too many at once: "row 3 (1 too many); rows 5 to 9 (2 too many)"."""
     stretches: list[list[int]] = []
     for row, count in sorted(too_many.items()):
         # A row goes on with the stretch before it if that ends just below with as many.
@@ -122,12 +122,12 @@ def _stretches_in_words(too_many: Mapping[int, int]) -> str:
 
 
 def keep_under(project: Project, most: int) -> Ceiling:
-    """How to keep to `most` strands at once in all rows still to be worked.
+    """How to keep to `most` at once in all rows still to be worked.
 
     It takes the fewest extra carries and embroidered stitches within the weighing's reach.
     """
     if most < 1:
-        raise PlanError(f"At most {most} strands at once is too few: any row needs one.")
+        raise PlanError(f"At most {most} at once is too few: any row needs one.")
     pricing = Pricing(project)
     programme = Programme(pricing, most)
     # What is hoped for proves what cannot be done, and what any way costs at the least.
@@ -176,7 +176,7 @@ def _proven_cost(at_best: Solution | None) -> int:
 
 
 def _proven_too_many(at_best: Solution | None) -> dict[int, int]:
-    """By row, from 1, how many strands are too many; none unless it is proven that some are."""
+    """By row, from 1, how many are too many; none unless it is proven that some are."""
     if at_best is None or at_best.proven[0] <= 0:
         return {}
     by_row = enumerate(at_best.too_many.tolist(), start=1)
@@ -246,7 +246,7 @@ class _Cutting:
         ports = zip(*traced.links.ports, strict=True)
         for (kind, a, b), used in zip(links, ports, strict=True):
             middle = kind == MIDDLE
-            # A strand too many hangs in the rows between, not in those where it is worked; but a
+            # A length too many hangs in the rows between, not in those where it is worked; but a
             # second half hangs in the row in which its strand is begun, if that is not its own.
             hangs = (row[a] < above + middle) & (above < row[b])
             hangs_by_it = kind in (UP, MIDDLE) and hangs.any()

@@ -12,7 +12,7 @@ import pandas as pd
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
 from planner.strands import Strands
-from planner.units import counted, to_cm
+from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted, to_cm
 
 Yarns = Mapping[str, Yarn]  # by letter
 
@@ -59,9 +59,7 @@ def rows_for(height: float, gauge: Gauge, unit: str = "cm") -> int:
 
 
 def find_issues(
-    strands: Strands,
-    yarns: Yarns,
-    listed: Yarns,
+    strands: Strands, yarns: Yarns, listed: Yarns, *, units: str = "cm"
 ) -> pd.DataFrame:
     """One row a finding: what it is about, where, what was found, what to do.
 
@@ -75,8 +73,8 @@ def find_issues(
         *_about_letters(letters),
         *_about_strays(strands),
         *_about_row_totals(strands),
-        *_about_gauge(strands.gauge, on_chart),
-        *_about_aspect(strands.gauge, garter=strands.how.fabric == "garter"),
+        *_about_gauge(strands.gauge, on_chart, units),
+        *_about_aspect(strands.gauge, units, garter=strands.how.fabric == "garter"),
         *_about_rounds(strands),
         *_about_colours(letters, listed),
     ]
@@ -206,17 +204,19 @@ def _about_row_totals(strands: Strands) -> Findings:
         )
 
 
-def _about_gauge(gauge: Gauge, yarns: Yarns) -> Findings:
+def _about_gauge(gauge: Gauge, yarns: Yarns, units: str) -> Findings:
     """A gauge that is unusual, or far from what a yarn's band says."""
     # A slip in counting is small; a wrong unit, or a wrong length, is large.
     per_10cm = 10 / gauge.stitch_cm
+    over = LENGTH_OF_A_GAUGE[units]
+    density = f"{float(gauge.stitches_in(over * CM_PER[units])):.1f} stitches in {over} {units}"
     low, high = LIKELY_STITCHES_10CM
     if not low <= per_10cm <= high:
         yield Finding(
             "gauge",
-            str(gauge),
-            f"{per_10cm:.1f} stitches in 10 cm is unusual for knitting",
-            "Is the length right, and its unit, cm or in?",
+            gauge.in_words(units),
+            f"{density} is unusual for knitting",
+            "Is the length right, and its unit?",
         )
     for letter, yarn in yarns.items():
         label = yarn.label_stitches_10cm
@@ -224,14 +224,13 @@ def _about_gauge(gauge: Gauge, yarns: Yarns) -> Findings:
             yield Finding(
                 "gauge",
                 f"yarn {letter}",
-                f"{per_10cm:.1f} stitches in 10 cm, its band says {label:g}: more than a third "
-                "apart",
-                "Is the gauge counted over 10 cm or 4 in, and typed with that unit? Else knit a "
+                f"{density}, its band says {label:g}: more than a third apart",
+                f"Is the gauge counted over {over} {units}, and typed with that unit? Else knit a "
                 "larger swatch.",
             )
 
 
-def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
+def _about_aspect(gauge: Gauge, units: str, *, garter: bool) -> Findings:
     """Cells that are not square, and rows that do not go with the stitches."""
     aspect = float(gauge.aspect)
     cell = 2 * aspect if garter else aspect  # a chart row of garter is a ridge, two rows high
@@ -240,7 +239,7 @@ def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
         shape = "flatter" if cell < 1 else "taller"
         yield Finding(
             "aspect",
-            str(gauge),
+            gauge.in_words(units),
             f"a {row} is {cell:.2f} times as high as a stitch is wide, so the piece is {shape} "
             "than a chart on squares",
             "Judge the design on the chart drawn at this gauge, not on squared paper.",
@@ -250,29 +249,29 @@ def _about_aspect(gauge: Gauge, *, garter: bool) -> Findings:
     if not garter and not low <= aspect <= high:
         yield Finding(
             "gauge",
-            str(gauge),
+            gauge.in_words(units),
             f"rows and stitches are far apart (aspect {aspect:.2f}; 0.7 to 0.8 is usual)",
             "Were stitches and rows exchanged?",
         )
     if garter and aspect > MOST_LIKELY_GARTER_ASPECT:
         yield Finding(
             "gauge",
-            str(gauge),
+            gauge.in_words(units),
             f"few rows for garter: a ridge would be {cell:.1f} stitches high",
             "Count two rows to a ridge.",
         )
 
 
 def _about_rounds(strands: Strands) -> Findings:
-    """Intarsia in rounds: more strands than yarns."""
+    """Intarsia in rounds that are not turned: more strands than yarns."""
     # With one strand a yarn, each goes round and round and is where it is wanted.
-    if strands.how.in_rounds and strands.count > len(strands.chart.letters):
+    if not strands.how.is_turned and strands.count > len(strands.chart.letters):
         yield Finding(
             "rounds",
             "the whole piece",
             "in rounds each yarn is left at the far side of its area, not where the next round "
             "wants it",
-            "Intarsia is meant for flat work; think of working it flat and seaming.",
+            "Turn the work after each round (turned rounds), or work it flat and seam it.",
         )
 
 

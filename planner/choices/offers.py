@@ -15,7 +15,7 @@ from planner.choices.pricing import Price, Pricing
 from planner.choices.small_areas import Shape, SmallArea, areas_to_embroider
 from planner.piece import CarryLimits, Construction, OwnChoice, Project
 from planner.strands import MIDDLE, Links, Strands, allowed_links
-from planner.units import counted, shown
+from planner.units import counted, shown_totals
 
 HANDFUL = 8  # offers that are priced where only the best are wanted
 
@@ -155,7 +155,7 @@ def _middle_starts_by_area(pricing: Pricing) -> dict[int, str]:
 def worth_embroidering(pricing: Pricing) -> list[Offer]:
     """For each yarn the best that embroidering its small areas does, where that saves something.
 
-    Something is saved where there are fewer ends in all, or fewer strands at once and no end more.
+    Something is saved where there are fewer ends in all, or fewer at once and no end more.
     To be quick, no more than a handful of offers is priced: all areas of a yarn and those that look
     alike, the most stitches first.
     """
@@ -322,11 +322,11 @@ def offer_table(offers: list[Offer], units: str) -> pd.DataFrame:
         mind = f"{offer.mind} ({NO_SOURCE})" if offer.mind else ""
         rows.append(row | asdict(offer.price) | {"mind": mind})
     table = pd.DataFrame(rows, columns=["about", "what", *prices, "mind"])
-    return shown(table, units)
+    return shown_totals(table, units)
 
 
 def rows_above(strands: Strands, most_live: int) -> pd.DataFrame:
-    """The stretches of worked rows with more than `most_live` strands live.
+    """The stretches of worked rows with more than `most_live` at once.
 
     First and last row, from 1, the most live in it and how many too many.
     """

@@ -2,8 +2,8 @@
 
 A choice changes few yarns, and strands of different yarns never share a link. So the strands of
 each yarn are the best on their own, whatever the others do. Only the yarns that a choice touches
-are traced anew, and the totals are exactly those of the whole plan. Refills are left out, for they
-depend on how the strands are held.
+are traced anew, and the totals are exactly those of the whole plan: yarn as it is measured off,
+piece by piece rounded up. Refills are left out, for they depend on how the strands are held.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from planner.choices.embroidery import Embroidery, measure_embroidery
 from planner.multiplier import multipliers_of
 from planner.piece import CarryLimits, OwnChoice, Project
 from planner.strands import Links, Runs, Strands, find_runs, knitted_of
-from planner.supplies import Planned, run_widths
+from planner.supplies import Planned
+from planner.units import rounded_up
 
 EXACT_TO = 6  # decimals: what differs by less is rounding
 
@@ -28,8 +29,9 @@ EXACT_TO = 6  # decimals: what differs by less is rounding
 class Price:
     """Totals of a plan, or the difference between two.
 
-    Strands; ends, of strands and embroidered areas; most strands at once; rows with more than
-    `most_live`; middle starts; stitches embroidered; carried length in stitches; yarn in cm.
+    Strands; ends, of strands and embroidered areas; most lengths at once; rows with more than
+    `most_live`; middle starts; stitches embroidered; carried length in stitches; yarn to measure
+    off in cm.
     """
 
     strands: int
@@ -76,7 +78,7 @@ class Price:
 
 @dataclass(frozen=True, eq=False)
 class _Traced:
-    """The strands of some yarns, and the yarn wound for them."""
+    """The strands of some yarns, and the yarn that is measured off for them."""
 
     strands: Strands
     wound_cm: float
@@ -92,11 +94,12 @@ class Pricing:
         self.knitted = knitted_of(project)
         self.runs = find_runs(self.asked.chart, project.how)
 
-        # Each yarn is a group of its own. But what is knitted, and stitches outside the chart, are
-        # known of the whole only.
+        # Each yarn is a group of its own. But what is knitted, stitches outside the chart and the
+        # yarn-overs of turned rounds are known of the whole only.
         yarns = range(len(project.chart.letters))
         self._groups = [{yarn} for yarn in yarns]
-        if self.knitted is not None or project.how.selvedge:
+        outside_chart = project.how.selvedge or project.how.closes_join
+        if self.knitted is not None or outside_chart:
             self._groups = [set(yarns)]
         self._base: list[_Traced | None] = []
         for group in self._groups:
@@ -220,29 +223,31 @@ class Pricing:
 
     def _yarn_of_carries(self, carries: Links, length: np.ndarray) -> np.ndarray:
         """The yarn that each carry costs, cm; below 0 where it saves more in tails and margin."""
-        strands, planned = self.strands, self.planned
+        strands, planned, units = self.strands, self.planned, self.project.units
         # The two halves of a strand begun from its middle are planned apart.
+        width_cm, fixed_cm = planned.by_half(strands)
         half = 2 * strands.of_run + strands.half
-        width_of_half = np.bincount(half, weights=run_widths(strands))
-        width_of_run = width_of_half[half]
-        width_a = width_of_run[carries.a]
-        width_b = width_of_run[carries.b]
+        a, b = half[carries.a], half[carries.b]
+        # Joined they have the carry, and two tails less.
+        carried_cm = length * self.project.gauge.stitch_cm
+        tails_cm = 2 * self.project.allow.tail_cm
+        fixed_joined_cm = fixed_cm[a] + fixed_cm[b] + carried_cm - tails_cm
 
         # One length needs less margin than two, so the yarn in the stitches changes too.
-        saved_cm = np.zeros(carries.count)
+        yarn_cm = np.zeros(carries.count)
         yarn = strands.runs.yarn[carries.a]
         # All carries of a yarn at once, which is far faster than one by one.
         for y, letter in enumerate(strands.chart.letters):
             of_yarn = yarn == y
-            a = width_a[of_yarn]
-            b = width_b[of_yarn]
-            apart_a = planned.cm(letter, a)
-            apart_b = planned.cm(letter, b)
-            joined = planned.cm(letter, a + b)
-            saved_cm[of_yarn] = apart_a + apart_b - joined
-        carried_cm = length * self.project.gauge.stitch_cm
-        tails_cm = 2 * self.project.allow.tail_cm
-        return carried_cm - tails_cm - saved_cm
+            first, second = a[of_yarn], b[of_yarn]
+            both_cm = width_cm[first] + width_cm[second]
+            joined = planned.measured_cm(letter, both_cm, fixed_joined_cm[of_yarn], units)
+            apart = [
+                planned.measured_cm(letter, width_cm[each], fixed_cm[each], units)
+                for each in (first, second)
+            ]
+            yarn_cm[of_yarn] = joined - apart[0] - apart[1]
+        return yarn_cm
 
     def _again(
         self,
@@ -286,11 +291,13 @@ class Pricing:
             no_middle=tuple(number[no_middle]),
         )
         strands = trace_asked(project, part, runs=runs.only(chosen))
-        return _Traced(strands, self.planned.wound_cm(strands))
+        return _Traced(strands, self.planned.wound_cm(strands, project.units))
 
     def _price(self, embroidery: Embroidery, traced: Sequence[_Traced | None]) -> Price:
         """The totals of a plan whose yarns are traced in parts."""
+        units = self.project.units
         wound_cm = sum(part.wound_cm for part in traced if part)
+        embroidered_cm = sum(rounded_up(each, units) for each in embroidery.length_cm.tolist())
         parts = [part.strands for part in traced if part]
         strands = sum(part.count for part in parts)
         live = np.sum([part.live for part in parts], axis=0)
@@ -302,5 +309,5 @@ class Pricing:
             middle_starts=sum(part.middle_starts for part in parts),
             embroidered=int(embroidery.stitches.sum()),
             carried=sum(part.carried_stitches for part in parts),
-            yarn_cm=wound_cm + float(embroidery.length_cm.sum()),
+            yarn_cm=wound_cm + embroidered_cm,
         )

@@ -1,4 +1,4 @@
-"""The integer programme that keeps every row under a ceiling on strands at once.
+"""The integer programme that keeps every row under a ceiling on what hangs at once.
 
 What hangs in a row is its runs, less the carries across in it, plus the carries up that pass it.
 Both halves of a strand begun from its middle hang. So the unknowns are: which links are taken (0
@@ -110,7 +110,7 @@ class Solution:
 
 
 class Programme:
-    """The programme for a project's plan and a ceiling of `most` strands at once.
+    """The programme for a project's plan and a ceiling of `most` at once.
 
     links, extra
         All links that may be taken, and which of them are beyond the limits.

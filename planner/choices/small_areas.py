@@ -24,7 +24,7 @@ def small_areas(project: Project, asked: Asked) -> list[int]:
     """
     areas = asked.areas
     weighing = project.weighing
-    stitches, widest_run = _sizes(project.chart, areas, tube=project.how.in_rounds)
+    stitches, widest_run = _sizes(project.chart, areas, tube=project.how.is_tube)
     small = stitches <= weighing.embroider_stitches
     thin = widest_run <= weighing.embroider_wide
     thin &= stitches <= MOST_OF_CHART * stitches.sum()

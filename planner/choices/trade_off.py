@@ -10,7 +10,7 @@ import pandas as pd
 from planner.choices.pricing import Pricing
 from planner.errors import PlanError
 from planner.piece import CarryLimits, Project
-from planner.units import shown
+from planner.units import shown_totals
 
 # Across, sideways, up: from cutting at every shift to the longest floats and rises that
 # practitioners speak of, and beyond.
@@ -80,7 +80,7 @@ def _strictness(
 def tradeoff(project: Project, yarn: str | None = None) -> pd.DataFrame:
     """One row a rung of the `ladder`, in its order: its limits, and the plan's totals under them.
 
-    Limits are in whole stitches and rows. Ends leave out those of refills. `minutes_for_ends` is
+    Limits are in whole stitches and rows. Ends and yarn leave out refills. `minutes_for_ends` is
     ends × `minutes_per_end`, an assumption. `beaten`: another rung is no worse in ends, most at
     once, carried length and yarn, and better in one.
     """
@@ -101,7 +101,7 @@ def tradeoff(project: Project, yarn: str | None = None) -> pd.DataFrame:
             "live": price.live,
             "carried_stitches": round(price.carried, 4),
             "yarn_cm": price.yarn_cm,
-            "minutes_for_ends": price.ends * minutes_per_end,
+            "minutes_for_ends": round(price.ends * minutes_per_end),
             "present": limits is present,
         }
         rows.append(row)
@@ -109,7 +109,7 @@ def tradeoff(project: Project, yarn: str | None = None) -> pd.DataFrame:
     # What differs by rounding alone is no better.
     costs = table[WEIGHED].round(6).to_numpy()
     table = table.assign(beaten=beaten(costs))
-    return shown(table, project.units)
+    return shown_totals(table, project.units)
 
 
 def limits_in_words(rung: Rung) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,8 +13,11 @@ from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, SUPPLIES, Project
 from planner.strands import Strands
 from planner.supplies import (
     LONGEST_LOOSE_CM,
+    Feeding,
     Held,
+    Part,
     Section,
+    Table,
     capacity_cm,
     find_sections,
     suits,
@@ -30,7 +33,7 @@ SHORTEST_BUTTERFLY_CM = 100
 GOOD_AT = {
     LOOSE: "drawn free of each other",
     BUTTERFLY: "no weight on the work",
-    BOBBIN: "hold the most, rewound as you go",
+    BOBBIN: "holds the most, rewound as you go",
     BALL: "no winding, nothing runs short",
 }
 
@@ -58,12 +61,18 @@ EXCHANGES = (
 
 @dataclass(frozen=True)
 class HeldSo:
-    """A part as one of the ways holds it: on its ball before a worked row, from 0, then wound."""
+    """A part as one of the ways holds it: on its ball before a worked row, from 0, then wound.
+
+    `last_cm` is the length that is held so last; `exchanged` says whether the mix holds it another
+    way.
+    """
 
     held: Held
     supply: str
     ball_until: int
     refills: int
+    last_cm: float
+    exchanged: bool = True
 
     def on_ball(self, section: Section) -> bool:
         """Whether it is fed from the ball all through its rows in a section."""
@@ -100,12 +109,13 @@ def compare_ways(
     """
     lines = []
     room = np.array(project.habits.room(strands.runs.rows))
+    shelf = _Shelf(held, Table(project.habits, balls, room))
     for section in find_sections(strands.live, project.habits):
         in_section = [each for each in held if section.holds(each.part)]
         room_here = int(room[section.first : section.last + 1].min())
         counter = _Counter(section, project, room_here)
         mix = counter.count(MIX, [_as_planned(each) for each in in_section])
-        best = _best_alternative(counter, mix, in_section, project, balls)
+        best = _best_alternative(counter, mix, in_section, shelf)
         for way in filter(None, (mix, best)):
             lines.append(
                 {
@@ -125,26 +135,25 @@ def compare_ways(
 
 
 def _as_planned(held: Held) -> HeldSo:
-    return HeldSo(held, held.stages[-1].supply, held.on_ball_until(), held.refills)
+    last = held.stages[-1]
+    until, last_cm = held.on_ball_until(), last.length_cm
+    return HeldSo(held, last.supply, until, held.refills, last_cm, exchanged=False)
 
 
 def _best_alternative(
     counter: _Counter,
     mix: Way,
     in_section: Sequence[Held],
-    project: Project,
-    balls: Mapping[str, Sequence[float]],
+    shelf: _Shelf,
 ) -> Way | None:
     """The exchange with the least against it; None if none makes sense."""
     candidates = []
     for exchange in EXCHANGES:
-        parts = [_exchanged(exchange, each, counter.section, project, balls) for each in in_section]
+        parts = [_exchanged(exchange, each, counter) for each in in_section]
         way = counter.count(f"or {exchange.name}", parts)
         way = replace(way, for_it=exchange.good, against=(*_more_than(mix, way), *way.against))
-        too_many = any(number > len(balls[letter]) for letter, number in way.balls.items())
-        if way.in_words == mix.in_words or too_many or way.balls_at_once > counter.room:
-            continue
-        candidates.append(way)
+        if way.in_words != mix.in_words and shelf.feeds(parts):
+            candidates.append(way)
     # Of equals the first named: what changes the most for the knitter.
     return min(candidates, key=lambda way: len(way.against), default=None)
 
@@ -161,25 +170,66 @@ def _more_than(mix: Way, way: Way) -> list[str]:
     return more
 
 
-def _exchanged(
-    exchange: Exchange,
-    held: Held,
-    section: Section,
-    project: Project,
-    balls: Mapping[str, Sequence[float]],
-) -> HeldSo:
+class _Shelf:
+    """The balls, and the parts of the whole piece that they may feed."""
+
+    def __init__(self, held: Sequence[Held], table: Table):
+        self.held, self.table = held, table
+        self.cm: dict[str, float] = defaultdict(float)
+        for each in held:
+            self.cm[each.part.label] += each.part.wound_cm
+
+    def feeds(self, parts: Sequence[HeldSo]) -> bool:
+        """Whether the balls feed these parts as well as all others, without one more join."""
+        table = Table(self.table.habits, self.table.balls, self.table.room)
+        exchanged = {each.held.part: each for each in parts if each.exchanged}
+        for each in self.held:
+            if each.part not in exchanged:
+                self._lay(table, each)
+        for part, held_so in exchanged.items():
+            is_fed = held_so.ball_until > part.hangs_from
+            if is_fed and table.feed(self._feeding(part, held_so.ball_until)):
+                return False
+        return True
+
+    def _lay(self, table: Table, held: Held) -> None:
+        """Lay out the balls of a part as it is planned."""
+        part = held.part
+        for stage in held.stages:
+            if not stage.ball:
+                continue
+            fed = self._feeding(part, held.on_ball_until())
+            if held.refills:
+                fed = replace(fed, length_cm=stage.length_cm)
+            of_yarn = table.fed.setdefault(part.yarn, [])
+            of_yarn.append(replace(fed, ball=stage.ball - 1))
+
+    def _feeding(self, part: Part, until: int) -> Feeding:
+        # The halves of a strand are one length: what is wound of it comes off the same ball.
+        length_cm = self.cm[part.label]
+        return Feeding(part.number, part.yarn, part.hangs_from, until - 1, length_cm)
+
+
+def _exchanged(exchange: Exchange, held: Held, counter: _Counter) -> HeldSo:
     """A part after an exchange; as it was where the exchange does not concern it or is absurd."""
-    part, habits, planned = held.part, project.habits, _as_planned(held)
-    yarn = project.all_yarns[part.yarn]
-    supply = BALL if planned.on_ball(section) else planned.supply
+    part, habits, planned = held.part, counter.habits, _as_planned(held)
+    yarn = counter.yarns[part.yarn]
+    on_ball = planned.on_ball(counter.section)
+    supply = BALL if on_ball else planned.supply
     # What the knitter decided, what must not be cut and what is joined is so in every way.
     stays = held.by_hand or not yarn.may_be_cut or held.refills
     if stays or supply not in exchange.out:
         return planned
-    length_cm, into = part.wound_cm, exchange.into
+    into = exchange.into
     if into == BALL:
-        fits = length_cm <= max(balls[part.yarn]) and held.typical > habits.narrow_stitches
-        return HeldSo(held, BALL, part.last_row + 1, 0) if fits else planned
+        # A ball has no middle to begin from.
+        if held.typical <= habits.narrow_stitches or not part.is_whole:
+            return planned
+        return HeldSo(held, BALL, part.last_row + 1, 0, part.wound_cm)
+    # What is fed from its ball in these rows would be wound from its first row on; what is measured
+    # off its ball sooner or later stays so.
+    begins = part.hangs_from if on_ball else planned.ball_until
+    length_cm = part.wound_cm if on_ball else planned.last_cm
     # One supply's limit is that of its longest piece, whatever the yarn is like.
     best, _ = way_to_wind(length_cm, yarn, habits, crowded=held.live > habits.crowded)
     into = into or best
@@ -187,14 +237,15 @@ def _exchanged(
     too_short = into == BUTTERFLY and length_cm < SHORTEST_BUTTERFLY_CM
     if length_cm > longest_cm or too_short or not suits(yarn, into):
         return planned
-    return HeldSo(held, into, part.hangs_from, 0)
+    return HeldSo(held, into, begins, 0, length_cm)
 
 
 class _Counter:
     """Counts up a way in one section; `room` is the room for balls in all of its rows."""
 
     def __init__(self, section: Section, project: Project, room: int):
-        self.section, self.habits, self.room = section, project.habits, room
+        self.section, self.room = section, room
+        self.habits, self.yarns = project.habits, project.all_yarns
 
     def count(self, name: str, parts: Sequence[HeldSo]) -> Way:
         """What it takes to hold these parts so in the rows of the section."""
@@ -270,4 +321,4 @@ class _Counter:
         return against
 
     def _is_long(self, each: HeldSo) -> bool:
-        return each.held.stages[-1].length_cm > self.habits.loose_up_to_cm
+        return each.last_cm > self.habits.loose_up_to_cm

@@ -2,6 +2,7 @@
 
 files         text and tables read forgivingly, written whole, under a lock
 settings      piece.toml: how the knitter wants the piece planned
+usual         lengths that piece.toml need not say, round in the units of the piece
 logs          measurements.csv, progress.csv and choices.csv, which only grow
 project       the whole folder as a Project: chart.csv, yarns.csv, and the above
 """
@@ -47,6 +48,9 @@ if TYPE_CHECKING:
     from planner.folder.settings import (
         read_settings,
         save_settings,
+    )
+    from planner.folder.usual import (
+        with_units,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

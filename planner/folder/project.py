@@ -24,7 +24,9 @@ from planner.folder.files import (
 from planner.folder.logs import read_choices, read_measurements, read_progress
 from planner.folder.settings import NO_FOLDER, read_settings, save_settings
 from planner.piece import Chart, Project, Yarn
+from planner.units import CM_PER, parse_length
 
+LENGTH_WITH_UNIT = re.compile(r"[\d.,/]+\s*(m|yd)")
 YARN_COLUMNS = tuple(field.name for field in fields(Yarn))
 
 
@@ -135,11 +137,17 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
             f'{what}the colour is "{colour}"; write it as #rrggbb, such as #1f3a5f, or as a web '
             "colour name."
         ) from None
+    # A band may give yards: "109 yd" is read as metres, and the cell keeps its words.
+    band = row.get("metres_per_ball", "").strip()
+    if LENGTH_WITH_UNIT.fullmatch(band):
+        metres: float | None = float(parse_length(band, what + "metres_per_ball") / CM_PER["m"])
+    else:
+        metres = number("metres_per_ball")
     return Yarn(
         letter=row["letter"],
         name=row.get("name", ""),
         colour=colour,
-        metres_per_ball=number("metres_per_ball"),
+        metres_per_ball=metres,
         grams_per_ball=number("grams_per_ball"),
         balls_in_hand=number("balls_in_hand") or 0,
         feltable=yes("feltable", False),
@@ -192,10 +200,15 @@ def save_yarns(project: Project, *, kept: Project) -> None:
         if path.exists():
             for row in read_table(path, YARN_COLUMNS).values():
                 lines[row["letter"]] = row
-        # An unchanged yarn keeps its words: "navy" stays, though it was read as #000080.
+        # What is unchanged keeps its words: "navy" stays, though it was read as #000080, and the
+        # "109 yd" of a band.
         for letter, yarn in project.yarns.items():
-            if letter not in lines or yarn != kept.yarns.get(letter):
-                lines[letter] = {name: _as_text(value) for name, value in asdict(yarn).items()}
+            before = asdict(kept.yarns[letter]) if letter in kept.yarns else {}
+            line = lines.setdefault(letter, {})
+            # A line that was not there when `kept` was read, or is gone by now, is written whole.
+            for name, value in asdict(yarn).items():
+                if not line.get("letter") or name not in before or before[name] != value:
+                    line[name] = _as_text(value)
         text = csv_line(YARN_COLUMNS)
         for row in lines.values():
             text += csv_line(row.get(name, "") for name in YARN_COLUMNS)

@@ -2,7 +2,8 @@
 
 The file is the knitter's own. It may be edited by hand, with comments and in any order, and it may
 say as little as it likes: what it does not say keeps its default. Writing changes only the values
-that changed.
+that changed. Usual lengths, which are round in the units of the piece, are not written: they follow
+when the units are changed.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from tomlkit.items import InlineTable
 
 from planner.errors import PlanError
 from planner.folder.files import locked, read_text, replace_text
+from planner.folder.usual import usual_gauge, usual_lengths
 from planner.guards import (
     MOST_BYTES_OF_SETTINGS,
     MOST_LETTERS_OF_A_SETTING,
@@ -51,6 +53,10 @@ SECTIONS: dict[str, tuple[str, type[DataclassInstance]]] = {
     "weighing": ("weighing", Weighing),
     "multiplier": ("multiplier", MultiplierChoice),
 }
+# Numbers that may be words: a carry limit of "2.5 cm", counts of "33 over 6, 34 over 6".
+MAY_BE_WORDS = ("across", "sideways", "up", "stitches", "rows")
+# What else hangs on the units of the piece: what a gauge is counted over before it is counted.
+OF_THE_GAUGE = ("over", "unit")
 # What stands above the parts.
 WORDS = ("name", "units")
 NO_FOLDER = "This project has no folder to keep its settings in. Open one with open_project."
@@ -73,6 +79,12 @@ def read_settings(path: Path) -> dict[str, Any]:
         if not isinstance(value, str):
             raise PlanError(f"{path.name}: {name} is {value!r}; put it in quotation marks.")
     settings["by_yarn"] = _read_by_yarn(document.get("limits", {}), path.name)
+    in_inches = settings.get("units") == "in"
+    units = "in" if in_inches else "cm"
+    # In inches even a part that the file does not have holds other lengths than its type.
+    if in_inches:
+        settings["gauge"] = usual_gauge(units)
+        document = {"allowances": {}, "habits": {}} | document
     for section, values in document.items():
         if section not in SECTIONS or not isinstance(values, dict):
             raise PlanError(
@@ -82,7 +94,7 @@ def read_settings(path: Path) -> dict[str, Any]:
         name, kind = SECTIONS[section]
         if section == "habits":
             values = _with_place(values)
-        settings[name] = _read_section(kind, values, section)
+        settings[name] = _read_section(kind, values, section, usual_lengths(kind, units))
     return settings
 
 
@@ -139,8 +151,13 @@ def _read_by_yarn(limits: object, file: str) -> dict[str, DataclassInstance]:
     return own_limits
 
 
-def _read_section(kind: type[DataclassInstance], values: object, where: str) -> DataclassInstance:
-    """The settings type `kind` from a part of piece.toml.
+def _read_section(
+    kind: type[DataclassInstance],
+    values: object,
+    where: str,
+    usual: Mapping[str, Any] | None = None,
+) -> DataclassInstance:
+    """The settings type `kind` from a part of piece.toml; `usual` is what holds if it says nothing.
 
     Here names and kinds of values are checked; what a value is worth, the type checks itself.
     """
@@ -156,20 +173,20 @@ def _read_section(kind: type[DataclassInstance], values: object, where: str) -> 
             )
         default = defaults[name]
         _check_value(value, f"piece.toml, {where}: {name}")
-        if not _fits(value, default, or_words=kind is CarryLimits):
+        if not _fits(value, default, or_words=name in MAY_BE_WORDS):
             # What has no default is a multiplier or its spread.
             example = 3.7 if default is None else default
             raise PlanError(
                 f"piece.toml, {where}: {name} is {value!r}; something like {example!r} was "
                 "expected."
             )
-    return kind(**values)
+    return kind(**{**(usual or {}), **values})
 
 
 def _fits(value: object, default: object, *, or_words: bool) -> bool:
     """Whether a value is of the kind of its default, which for a number may be None.
 
-    `or_words`: a number may also be a length in words, such as a carry limit of "2.5 cm".
+    `or_words`: a number may also be in words.
     """
     if isinstance(default, bool | str):
         return type(value) is type(default)
@@ -194,9 +211,15 @@ def save_settings(project: Project, *, kept: Project | None = None) -> Path:
         document["format"] = FORMAT
         now, before = _words_of(project), _words_of(kept)
         _update(document, _changed(now, before))
-        for section, (name, _) in SECTIONS.items():
-            now, before = _values_of(project, name), _values_of(kept, name)
-            _update(_table(document, section), _changed(now, before))
+        new_units = kept is not None and kept.units != project.units
+        for section, (name, kind) in SECTIONS.items():
+            before = _values_of(kept, name)
+            # What hangs on the units is written anew with them, though it may be what it was.
+            for figure in (*usual_lengths(kind, project.units), *OF_THE_GAUGE):
+                if new_units:
+                    before.pop(figure, None)
+            changed = _changed(_values_of(project, name), before)
+            _update(_table(document, section), _without_usual(changed, kind, project.units))
         if kept is None or project.by_yarn != kept.by_yarn:
             _write_by_yarn(document["limits"], project.by_yarn)
         replace_text(path, tomlkit.dumps(document))
@@ -214,7 +237,19 @@ def _values_of(project: Project | None, name: str) -> dict[str, Any]:
     """The values of one of a project's settings types; nothing of no project."""
     if project is None:
         return {}
-    return asdict(getattr(project, name))
+    values = asdict(getattr(project, name))
+    # Counts in words have lengths of their own, beside which another would only puzzle the reader.
+    if name == "gauge" and {type(values["stitches"]), type(values["rows"])} == {str}:
+        values["over"] = None
+    return values
+
+
+def _without_usual(
+    values: Mapping[str, Any], kind: type[DataclassInstance], units: str
+) -> dict[str, Any]:
+    """The values with nothing for lengths that hold anyway, so that they are not written."""
+    usual = usual_lengths(kind, units)
+    return {name: None if usual.get(name) == value else value for name, value in values.items()}
 
 
 def _changed(now: Mapping[str, Any], before: Mapping[str, Any]) -> dict[str, Any]:
@@ -250,7 +285,10 @@ def _table(parent: MutableMapping[str, Any], name: str) -> MutableMapping[str, A
 def _update(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
     """Change what has another value, so that comments beside the rest stay."""
     for name, value in values.items():
-        if value is None:
-            table.pop(name, None)  # TOML has no word for nothing
-        elif name not in table or table[name] != value:
+        if value is not None and (name not in table or table[name] != value):
             table[name] = value
+    # TOML has no word for nothing. Last, for tomlkit does not find the other names of a part that
+    # is written in dotted names once one of them is gone.
+    for name, value in values.items():
+        if value is None:
+            table.pop(name, None)

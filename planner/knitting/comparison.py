@@ -17,22 +17,36 @@ from scipy.stats import norm
 from planner.multiplier import Calibration, Multiplier, noise_variance
 from planner.piece import BALL, MARKED, SUPPLY, Measurement, in_force
 from planner.plan import Plan
-from planner.units import CM_PER, LONG_UNIT, counted, rounded_up, show, shown
+from planner.units import (
+    CM_PER,
+    LONG_UNIT,
+    counted,
+    half_up,
+    rounded_up,
+    show,
+    shown,
+    shown_totals,
+    whole_percent,
+)
 
 INSIDE = 0.90  # the interval that planned against used is judged by
 ROUNDING_CM = 1e-6  # of lengths that are rounded up
 # A marked length as it is usually measured: a metre of yarn, read to a millimetre.
-MARKED_CM, RULER_CM = 100.0, 0.1
+RULER_CM = 0.1
 
 Spreads = Mapping[tuple[str, str], float]  # of the multiplier, by yarn and fabric
 
 
 @dataclass(frozen=True)
 class StrandYarn:
-    """What a plan says of one strand, its halves added up, cm."""
+    """What a plan says of one strand, its halves added up, cm.
+
+    `measured_cm` is what is measured off for it, each half rounded up.
+    """
 
     yarn: str
     wound_cm: float
+    measured_cm: float
     in_stitches_cm: float
     width_cm: float
     from_ball: bool
@@ -46,7 +60,8 @@ class StrandYarn:
 def _by_strand(plan: Plan) -> dict[str, StrandYarn]:
     """What a plan says of each strand, by its name, in the order of first need."""
     strands: dict[str, StrandYarn] = {}
-    nothing_yet = StrandYarn("", 0.0, 0.0, 0.0, from_ball=False)
+    nothing_yet = StrandYarn("", 0.0, 0.0, 0.0, 0.0, from_ball=False)
+    units = plan.project.units
     for held in plan.held:
         part = held.part
         # The first half of a strand begun from its middle, when the second comes.
@@ -54,6 +69,7 @@ def _by_strand(plan: Plan) -> dict[str, StrandYarn]:
         strands[part.label] = StrandYarn(
             yarn=part.yarn,
             wound_cm=before.wound_cm + part.wound_cm,
+            measured_cm=before.measured_cm + rounded_up(part.wound_cm, units),
             in_stitches_cm=before.in_stitches_cm + part.stitches_cm,
             width_cm=before.width_cm + part.width_cm,
             from_ball=before.from_ball or held.supply == BALL,
@@ -111,7 +127,7 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
                 "left_cm": left_cm,
                 "used_cm": used_cm,
                 "difference_cm": used_cm - line.planned_cm,
-                "difference_percent": 100 * (share_used - 1),
+                "difference_percent": half_up(100 * (share_used - 1)),
                 "inside": line.planned_low_cm <= used_cm <= line.planned_high_cm,
             }
         )
@@ -119,7 +135,7 @@ def planned_against_used(log: Iterable[Measurement], units: str = "cm") -> pd.Da
     columns = ["strand", "yarn", "date", "planned_cm", "at_least_cm", "at_most_cm"]
     columns += ["wound_cm", "left_cm", "used_cm", "difference_cm", "difference_percent", "inside"]
     table = pd.DataFrame(lines, columns=columns)
-    return shown(table.round({"difference_percent": 1}), units)
+    return shown(table.astype({"difference_percent": int}), units)
 
 
 def by_yarn(table: pd.DataFrame) -> pd.DataFrame:
@@ -150,8 +166,9 @@ def comparison_in_words(table: pd.DataFrame) -> str:
     unit = "m" if "used_m" in table else "yd"
     planned = table[f"planned_{unit}"].sum()
     used = table[f"used_{unit}"].sum()
-    share_used = used / planned
-    more_percent = 100 * (share_used - 1)
+    more_percent = half_up(100 * (used / planned - 1))
+    # To a tenth, so that they can be compared.
+    were_used, were_likely = (f"{half_up(length, 1):.1f} {unit}" for length in (used, planned))
     is_inside = table["inside"].astype(bool)
     inside = int(is_inside.sum())
     outside = ", ".join(table.strand[~is_inside])
@@ -159,8 +176,7 @@ def comparison_in_words(table: pd.DataFrame) -> str:
     supplies = counted(len(table), "supply").replace("supplys", "supplies")
     return (
         f"{inside} of {supplies} used what the plan allowed{not_these}. In all "
-        f"{used:.2f} {unit} were used where {planned:.2f} {unit} were likely, "
-        f"{more_percent:+.0f} %."
+        f"{were_used} were used where {were_likely} were likely, {more_percent:+.0f} %."
     )
 
 
@@ -174,11 +190,9 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     lines = []
     for strand, new in _by_strand(after).items():
         was = old.get(strand)
-        # Both rounded up as they are wound, for that is what the knitter has.
-        had_cm = math.nan
-        if was is not None:
-            had_cm = rounded_up(was.wound_cm, units)
-        needs_cm = rounded_up(new.wound_cm, units)
+        # Both as they are measured off, for that is what the knitter has.
+        had_cm = was.measured_cm if was is not None else math.nan
+        needs_cm = new.measured_cm
         multiplier = after.multipliers[new.yarn]
         chance = _chance_short(had_cm, new, multiplier)
         lines.append(
@@ -188,20 +202,22 @@ def before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
                 "wound_before_cm": had_cm,
                 "wound_after_cm": needs_cm,
                 "what_to_do": _what_to_do(was, new, had_cm, needs_cm, units),
-                "chance_short_as_wound_percent": round(100 * chance, 1),
+                "chance_short_as_wound_percent": chance,
             }
         )
-    return shown(pd.DataFrame(lines), units)
+    table = pd.DataFrame(lines).astype({"chance_short_as_wound_percent": "Int64"})
+    return shown(table, units)
 
 
-def _chance_short(had_cm: float, new: StrandYarn, multiplier: Multiplier) -> float:
-    """The chance that what was wound is too short; missing where it cannot be told."""
+def _chance_short(had_cm: float, new: StrandYarn, multiplier: Multiplier) -> int | None:
+    """The chance in percent that what was wound is too short; None where it cannot be told."""
     # Without a spread there is no chance, only yes or no.
     if math.isnan(had_cm) or not multiplier.spread:
-        return math.nan
+        return None
     for_stitches_cm = had_cm - new.fixed_cm
     chances = multiplier.chance_over(new.width_cm, for_stitches_cm)
-    return float(chances[0])
+    # What does not run short lasts, and that is never said to be surer than it is.
+    return 100 - whole_percent(1 - float(chances[0]))
 
 
 def _what_to_do(
@@ -229,9 +245,6 @@ def _what_to_do(
 
 def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     """One row a yarn: its multiplier, its total and its balls to buy, before and after."""
-    # Totals of both plans are shown in the units of the one after.
-    unit = LONG_UNIT[after.project.units]
-    unit_cm = float(CM_PER[unit])
     old = {}
     for needed in before.needed:
         old[needed.yarn.letter] = needed
@@ -240,10 +253,10 @@ def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
         letter = new.yarn.letter
         # A yarn that has come onto the chart since was not needed before.
         was = old.get(letter)
-        total_before = math.nan
+        total_before_cm = math.nan
         to_buy_before = None
         if was is not None:
-            total_before = was.total_cm / unit_cm
+            total_before_cm = was.total_cm
             to_buy_before = was.to_buy
         multiplier_before = before.multipliers.get(letter, "")
         lines.append(
@@ -251,8 +264,8 @@ def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
                 "yarn": letter,
                 "multiplier_before": str(multiplier_before),
                 "multiplier_after": str(after.multipliers[letter]),
-                f"total_before_{unit}": total_before,
-                f"total_after_{unit}": new.total_cm / unit_cm,
+                "total_before_cm": total_before_cm,
+                "total_after_cm": new.total_cm,
                 "balls_to_buy_before": to_buy_before,
                 "balls_to_buy_after": new.to_buy,
             }
@@ -260,7 +273,8 @@ def balls_before_and_after(before: Plan, after: Plan) -> pd.DataFrame:
     table = pd.DataFrame(lines)
     # Whole numbers that may be missing.
     whole = {"balls_to_buy_before": "Int64", "balls_to_buy_after": "Int64"}
-    return table.astype(whole).round(2)
+    # Totals of both plans are shown in the units of the one after.
+    return shown_totals(table.astype(whole), after.project.units)
 
 
 def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
@@ -268,7 +282,7 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
 
     The margin of a part is counted at the likely noise and the level that the knitter has set.
     """
-    fabric = plan.project.how.fabric
+    fabric, unit = plan.project.how.fabric, LONG_UNIT[plan.project.units]
     spreads = {}
     for kind in calibration.kinds:
         spreads[kind] = calibration.multiplier(*kind).spread
@@ -278,21 +292,21 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
         multiplier: Multiplier = calibration.multiplier(yarn, fabric)
         # So wide are the stitches that a marked metre is likely to make. What it will read need not
         # be known: the spreads after it are the same.
-        width_cm = MARKED_CM / multiplier.value
+        width_cm = float(CM_PER[unit]) / multiplier.value
         spreads_after = calibration.spreads_after(yarn, fabric, width_cm, RULER_CM)
         after_cm = _margins_cm(plan, spreads_after, calibration)
         lines.append(
             {
                 "yarn": yarn,
-                "measure": f"a {MARKED} of 1 m",
+                "measure": f"a {MARKED} of 1 {unit}",
                 "spread_now": multiplier.spread,
                 "taken_off_cm": now_cm - after_cm,
             }
         )
-    table = pd.DataFrame(lines).round({"spread_now": 3})
+    table = pd.DataFrame(lines).round({"spread_now": 2})
     # A stable order: yarns that gain the same stay as they are on the chart.
     table = table.sort_values("taken_off_cm", ascending=False, kind="stable", ignore_index=True)
-    return shown(table, plan.project.units)
+    return shown_totals(table, plan.project.units)
 
 
 def _margins_cm(plan: Plan, spreads: Spreads, calibration: Calibration) -> float:

@@ -13,7 +13,7 @@ from planner.multiplier import Multiplier
 from planner.piece import JOINED, LEFT, Entry, Yarn, rows_worked
 from planner.plan import Plan
 from planner.supplies import Held, Part, fixed_lengths, run_widths
-from planner.units import shown
+from planner.units import shown, shown_totals, whole_percent
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
 SURE_ENOUGH = 0.95  # a supply that lasts with this chance is left alone
@@ -80,9 +80,9 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     lines = []
     for held in plan.held:
         part = held.part
-        # Its rows count from 0: it is begun once its first row is done, and still has to last
-        # unless its last row is done too.
-        is_live = part.first_row < done <= part.last_row
+        # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
+        # to last unless its last row is done too.
+        is_live = part.hangs_from < done <= part.last_row
         if not is_live:
             continue
         known = _last_known(part, log, done)
@@ -94,8 +94,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         earliest, likely, latest = outlook.out_in
         lines.append(
             {
-                "strand": part.label,
-                "part": part.name,
+                "strand": part.title,
                 # It may be worked out to less than nothing; no supply holds that.
                 "left_planned_cm": max(outlook.left_cm, 0.0),
                 "left_measured_cm": measured_cm,
@@ -103,12 +102,12 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
                 "out_in_row_earliest": earliest,
                 "out_in_row_likely": likely,
                 "out_in_row_latest": latest,
-                "chance_it_lasts_percent": round(100 * outlook.chance, 1),
+                "chance_it_lasts_percent": _percent(outlook.chance, plan.multipliers[part.yarn]),
                 "what_to_do": what_to_do,
             }
         )
     # Named again, so that a piece without live supplies has the same columns.
-    columns = ["strand", "part", "left_planned_cm", "left_measured_cm", "still_needed_cm", *OUT_IN]
+    columns = ["strand", "left_planned_cm", "left_measured_cm", "still_needed_cm", *OUT_IN]
     columns += ["chance_it_lasts_percent", "what_to_do"]
     table = pd.DataFrame(lines, columns=columns)
     # Whole numbers that may be missing.
@@ -228,22 +227,23 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm
 
         # Without the band's metres nobody knows what was in hand.
-        in_hand_cm = chance = np.nan
+        in_hand_cm, chance = np.nan, None
         if yarn.metres_per_ball:
             in_hand_cm = 100 * yarn.metres_per_ball * sum(yarn.balls)
             for_stitches_cm = in_hand_cm - used_cm - fixed_cm
-            chance = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
+            lasts = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
+            chance = _percent(lasts, multiplier, sure=not width_cm)
         lines.append(
             {
                 "yarn": letter,
                 "in_hand_cm": in_hand_cm,
                 "left_likely_cm": in_hand_cm - used_cm,
                 "still_needed_cm": multiplier.value * width_cm + fixed_cm,
-                "chance_it_lasts_percent": 100 * chance,
+                "chance_it_lasts_percent": chance,
             }
         )
-    table = pd.DataFrame(lines).round({"chance_it_lasts_percent": 1})
-    return shown(table, plan.project.units)
+    table = pd.DataFrame(lines).astype({"chance_it_lasts_percent": "Int64"})
+    return shown_totals(table, plan.project.units)
 
 
 def _tails(plan: Plan, letter: str, done: int) -> tuple[float, float]:
@@ -272,6 +272,11 @@ def _to_embroider(plan: Plan, letter: str) -> tuple[float, float]:
     stitches = float(embroidery.stitches[of_yarn].sum())
     width_cm = stitches * plan.project.gauge.stitch_cm * allow.embroider_factor
     return width_cm, 2 * allow.tail_cm * int(of_yarn.sum())
+
+
+def _percent(chance: float, multiplier: Multiplier, *, sure: bool = False) -> int:
+    """A chance in percent; only a multiplier that is taken as exact leaves nothing to it."""
+    return whole_percent(chance, sure=sure or not multiplier.spread)
 
 
 def _chance_it_lasts(multiplier: Multiplier, width_cm: float, length_cm: float) -> float:

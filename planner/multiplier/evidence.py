@@ -30,7 +30,7 @@ from planner.piece import (
     Project,
     in_force,
 )
-from planner.units import CM_PER_INCH
+from planner.units import CM_PER, CM_PER_INCH, show, show_measured, show_per_gram
 
 # A reading to the nearest step is off evenly by up to half of it, so by step ÷ √12 as a standard
 # error; evenly by up to a whole share either way is share ÷ √3.
@@ -77,7 +77,7 @@ def _not_in_stitches(line: Measurement) -> tuple[tuple[float, str], ...]:
     )
 
 
-def _by_marks(line: Measurement) -> Reading:
+def _by_marks(line: Measurement, units: str) -> Reading:
     """The length between two marks on the yarn, or of stitches unravelled."""
     length = _given(line.length_cm)
     # The marks fall somewhere within a stitch.
@@ -86,16 +86,17 @@ def _by_marks(line: Measurement) -> Reading:
     return Reading(length, error, line.stitches)
 
 
-def _by_wraps(line: Measurement) -> Reading:
+def _by_wraps(line: Measurement, units: str) -> Reading:
     """Wraps round the needle: each stands for the yarn in a stitch."""
     length = _given(line.length_cm)
     wraps = _given(line.wraps)
     in_a_stitch = length / wraps
-    words = f"Yarn in a stitch, guessed: {length:.1f} cm ÷ {wraps:g} wraps = {in_a_stitch:.2f} cm"
+    of_all, of_one = show_measured(length, units), show_measured(in_a_stitch, units, 2)
+    words = f"Yarn in a stitch, guessed: {of_all} ÷ {wraps:g} wraps = {of_one}"
     return Reading(in_a_stitch, WRAPS_ERROR * in_a_stitch, 1, words)
 
 
-def _by_weight(line: Measurement) -> Reading:
+def _by_weight(line: Measurement, units: str) -> Reading:
     """A swatch on a scale."""
     grams = _given(line.grams)
     metres_per_gram = _given(line.metres_per_gram)
@@ -108,13 +109,13 @@ def _by_weight(line: Measurement) -> Reading:
         of_the_figure,
         EDGE_ERROR * line.edges_cm,
     )
-    in_metres = f"{grams:g} g × {metres_per_gram:.3g} m/g = {grams * metres_per_gram:.2f} m"
-    words = f"Yarn in the swatch: {in_metres}"
+    per_gram = show_per_gram(metres_per_gram, units)
+    words = f"Yarn in the swatch: {grams:g} g × {per_gram} = {show(length, units)}"
     taken_off = _not_in_stitches(line)
     return Reading(length, error, line.stitches, words, taken_off, shared_cm=of_the_figure)
 
 
-def _by_supply(line: Measurement) -> Reading:
+def _by_supply(line: Measurement, units: str) -> Reading:
     """A supply that was measured when it was wound, and what is left of it after."""
     wound = _given(line.wound_cm)
     left = line.left_cm or 0.0  # nothing, if it is not said
@@ -123,7 +124,8 @@ def _by_supply(line: Measurement) -> Reading:
     tails = TAIL_ERROR_CM if line.tails_cm > 0 else 0.0
     # The ruler was laid on twice: before and after.
     error = math.hypot(ruler, ruler, EDGE_ERROR * line.edges_cm, tails)
-    words = f"Used: {wound:.1f} cm wound − {left:.1f} cm left = {length:.1f} cm"
+    was_wound, is_left, used = (show_measured(each, units) for each in (wound, left, length))
+    words = f"Used: {was_wound} wound − {is_left} left = {used}"
     return Reading(length, error, line.stitches, words, _not_in_stitches(line))
 
 
@@ -151,7 +153,7 @@ def evidence_in(line: Measurement) -> Evidence:
 
     Raises PlanError if nothing is left for the stitches.
     """
-    return _evidence(line, READ[line.way](line))
+    return _evidence(line, READ[line.way](line, "cm"))
 
 
 def _evidence(line: Measurement, reading: Reading) -> Evidence:
@@ -160,7 +162,7 @@ def _evidence(line: Measurement, reading: Reading) -> Evidence:
     if used <= 0:
         raise PlanError(
             f"Measurement {line.number}: nothing is left for the stitches once tails, carries and "
-            f"edges ({taken_off:.0f} cm) are taken off. Check what was weighed or wound."
+            "edges are taken off. Check what was weighed or wound."
         )
     return Evidence(
         line.yarn,
@@ -184,21 +186,19 @@ def _ratio(evidence: Evidence) -> float:
     return evidence.used_cm / evidence.width_cm
 
 
-def arithmetic(line: Measurement) -> list[str]:
+def arithmetic(line: Measurement, units: str = "cm") -> list[str]:
     """The sum that leads to the multiplier, line by line, to follow on paper."""
-    reading = READ[line.way](line)
+    reading = READ[line.way](line, units)
     evidence = _evidence(line, reading)
-    used, width = f"{evidence.used_cm:.2f} cm", f"{evidence.width_cm:.2f} cm"
+    used, width = (show_measured(cm, units, 2) for cm in (evidence.used_cm, evidence.width_cm))
     sums = [reading.sum_in_words] if reading.sum_in_words else []
     if reading.not_in_stitches:
-        taken_off = [
-            f" − {length:.1f} cm {what}" for length, what in reading.not_in_stitches if length
-        ]
-        sums.append(
-            f"In the stitches: {reading.yarn_cm:.1f} cm{''.join(taken_off)} = "
-            f"{evidence.used_cm:.1f} cm"
-        )
-    one_stitch = f"{line.gauge_over_cm:.4g} cm ÷ {line.gauge_stitches:g}"
+        words = f"In the stitches: {show_measured(reading.yarn_cm, units)}"
+        for length, what in reading.not_in_stitches:
+            words += f" − {show_measured(length, units)} {what}" if length else ""
+        sums.append(f"{words} = {show_measured(evidence.used_cm, units)}")
+    over = line.gauge_over_cm / float(CM_PER[units])
+    one_stitch = f"{over:.4g} {units} ÷ {line.gauge_stitches:g}"
     sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
     within = f"read to within ±{evidence.error_cm / evidence.width_cm:.2f}"
     sums.append(f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f}, {within}")
@@ -302,7 +302,7 @@ def _ask_about_the_scale(new: Measurement) -> str:
     if percent <= COARSE_SCALE_PERCENT:
         return ""
     return (
-        f"A {new.grams_step:g} g step leaves ±{percent:.1f} % here; weigh several swatches "
+        f"A {new.grams_step:g} g step leaves ±{percent:.0f} % here; weigh several swatches "
         "together."
     )
 

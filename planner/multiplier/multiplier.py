@@ -79,7 +79,7 @@ class Multiplier:
         else:
             reason = "was the swatch stretched?"
         return (
-            f"A multiplier of {self.value:g} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}: "
+            f"A multiplier of {self.value:.2f} is outside {QUERY_BELOW:g} to {QUERY_ABOVE:g}: "
             f"{reason} Measure once more."
         )
 

@@ -10,7 +10,7 @@ from planner.errors import PlanError
 from planner.multiplier.calibration import Calibration
 from planner.multiplier.multiplier import RULE_OF_THREE, Multiplier
 from planner.piece import Gauge
-from planner.units import CM_PER, rounded_up, show
+from planner.units import CM_PER, counted, rounded_up, show, show_measured, show_short
 
 
 @dataclass(frozen=True)
@@ -50,9 +50,7 @@ def quick_sum(
             f"The motif has {stitches} stitches; count its stitches over all rows, at least 1."
         )
     if not tail_cm >= 0:
-        raise PlanError(
-            f"A tail of {tail_cm:g} cm is not possible; give 0 or more. 15 cm (6 in) is usual."
-        )
+        raise PlanError(f"A tail of {show_short(tail_cm, units)} is not possible; give 0 or more.")
     # Any yarn and fabric will do: before a swatch all have the same multiplier.
     multiplier = multiplier or Calibration([], ["any"]).multiplier("any", "stockinette")
     stitches = int(stitches)
@@ -66,15 +64,15 @@ def quick_sum(
 
     def in_units(length_cm: float) -> str:
         # Stitches and tails are measured by the centimetre or inch, yarn by the metre or yard.
-        return f"{length_cm / float(CM_PER[units]):.1f} {units}"
+        return show_measured(length_cm, units)
 
     def to_measure_off(length_cm: float) -> str:
         return show(rounded_up(length_cm, units), units)
 
-    one_stitch = f"{gauge.over:g} {gauge.unit} ÷ {gauge.stitches:g}"
+    one_stitch = _one_stitch(gauge, units)
     laid, two_tails = in_units(width), in_units(tails)
     lines = [
-        f"Width laid in one row: {stitches} stitches × {one_stitch} = {laid}",
+        f"Width laid in one row: {counted(stitches, 'stitch')} × {one_stitch} = {laid}",
         f"Yarn in the stitches: {laid} × {multiplier.value:.2f} ({multiplier.basis}) = "
         f"{in_units(worked)}",
         f"Two tails: 2 × {in_units(tail_cm)} = {two_tails}",
@@ -92,3 +90,11 @@ def quick_sum(
         f"{to_measure_off(rule)}",
     ]
     return QuickSum(stitches, width, tails, likely, planned, rule, tuple(lines))
+
+
+def _one_stitch(gauge: Gauge, units: str) -> str:
+    """The width of a stitch as it stands in a sum: "10 cm ÷ 22"."""
+    # Several counts are reckoned as one, all widths laid side by side.
+    counted = sum(count for count, _ in gauge.stitch_counts)
+    over = sum(over for _, over in gauge.stitch_counts) * CM_PER[gauge.unit] / CM_PER[units]
+    return f"{float(over):.4g} {units} ÷ {float(counted):g}"

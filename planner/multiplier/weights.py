@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from planner.errors import PlanError
 from planner.multiplier.evidence import LABEL_ERROR, STEP_TO_ERROR, WEIGHED_ERROR
-from planner.units import check_number, show
+from planner.units import check_number, show_per_gram, show_total
 
 # Wool is sold at a moisture of 18.25 % of its dry weight (the trade's regain); a heated room leaves
 # 8 to 10 %.
@@ -44,12 +44,12 @@ def weighed(
     that of the scale, g.
     """
     check_number(grams, "The weight", above=0)
-    check_number(per_gram, "Metres in a gram", above=0)
+    check_number(per_gram, "The length in a gram", above=0)
     check_number(step, "The scale's step", above=0)
     if grams_per_ball is not None:
         check_number(grams_per_ball, "The weight of a ball", above=0)
     if source not in ("label", "weighed length"):
-        raise PlanError(f'Metres in a gram come from "{source}"; it is label or weighed length.')
+        raise PlanError(f'The length in a gram is by "{source}"; it is label or weighed length.')
     by_label = source == "label"
 
     likely = 100 * grams * per_gram
@@ -61,8 +61,8 @@ def weighed(
 
     error = "the band" if by_label else "weighing"
     lines = [
-        f"{grams:g} g × {per_gram:.3g} m/g = {show(likely, units)}",
-        f"With the error of {error}: {show(low, units)} to {show(high, units)}",
+        f"{grams:g} g × {show_per_gram(per_gram, units)} = {show_total(likely, units)}",
+        f"With the error of {error}: {show_total(low, units)} to {show_total(high, units)}",
     ]
     balls = grams / grams_per_ball if grams_per_ball else None
     if balls:

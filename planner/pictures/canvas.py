@@ -200,7 +200,7 @@ class Sheet:
         step = fitting_step(self.row_pt, ROW_NUMBER_PT)
         # No higher than a row, but never too small to be read.
         size = min(7, max(4.5, self.row_pt))
-        for row in numbered_rows(self.rows, step, both_sides=not how.in_rounds):
+        for row in numbered_rows(self.rows, step, both_sides=how.is_turned):
             # A number stands at the edge where its row begins.
             begins_right = leftwards[row]
             self.ax.annotate(
@@ -220,7 +220,7 @@ class Sheet:
         step = fitting_step(self.stitch_pt, STITCH_NUMBER_PT)
         number_stitches(self.ax, self.columns, step)
         self.ax.tick_params(length=0, pad=2, labelsize=7)
-        rows = "rounds" if self.strands.how.in_rounds else "rows"
+        rows = f"{self.strands.how.row_word}s"
         self.ax.set_xlabel(f"stitches from the right; {rows} numbered where they begin", size=8)
 
     def paint(self, values: np.ndarray, colours: Sequence[str]) -> None:

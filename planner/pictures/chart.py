@@ -52,7 +52,7 @@ def draw_chart(plan: Plan) -> Figure:
     A letter stands at its runs, edges part the yarns, and a V marks what is embroidered.
     """
     strands, project = plan.traced, plan.project
-    title = f"{project.name}: the chart as it will look at {project.gauge}"
+    title = f"{project.name}: the chart as it will look at {project.gauge.in_words(project.units)}"
     sheet = Sheet(strands, title, below_in=0.95)
     colours = yarn_colours(plan)
     inks = [ink_on(colour) for colour in colours]

@@ -19,7 +19,7 @@ WOUND_BEFORE = "before you start"  # as the table of bobbins says it
 
 @in_style
 def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
-    """Ends to sew in, and most strands at once, against the yarn carried.
+    """Ends to sew in, and most at once, against the yarn carried.
 
     `table` is as `tradeoff` makes it: each of its rows is a point with its number, the plan as it
     is now ringed.
@@ -32,7 +32,7 @@ def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
     ends.set_title(title)
     ends.set_ylabel("ends to sew in")
     ends.legend(loc="lower left", fontsize=7.5)
-    live.set_ylabel("most strands\nat once")
+    live.set_ylabel("most\nat once")
     live.set_xlabel(
         "yarn carried along or upwards, in stitch widths; the numbers are those of the table"
     )

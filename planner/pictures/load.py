@@ -1,4 +1,4 @@
-"""The load: how many strands are live in each row, beside what the knitter finds comfortable."""
+"""The load: how many lengths hang in each row, beside what the knitter finds comfortable."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ END = Mark("strands end", "v", "white")
 
 @in_style
 def draw_load(plan: Plan) -> Figure:
-    """Strands live in each row, the knitter's comfort, and the rows where strands start and end."""
+    """What hangs in each row, the knitter's comfort, and the rows where strands start and end."""
     rows, how = plan.rows, plan.traced.how
     peak = int(rows.live.max())
     figure = Figure(figsize=(WIDTH_IN + 1, 3.1), layout="constrained")
@@ -56,7 +56,7 @@ def draw_load(plan: Plan) -> Figure:
     ending = rows.row[rows.ends > 0]
     _mark_rows(ax, ending, -0.13 * peak - 0.55, END)
     _scale(ax, peak=peak, rows=len(rows))
-    ax.set_xlabel("round" if how.in_rounds else "worked row")
+    ax.set_xlabel("round" if how.is_tube else "worked row")
     ax.set_ylabel("lengths hanging")
     fullest = int(rows.live.idxmax())  # the first of equals
     name = how.row_name(fullest)

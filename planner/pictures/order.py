@@ -31,7 +31,7 @@ from planner.pictures.canvas import (
     yarn_colours,
 )
 from planner.plan import Plan
-from planner.strands import ACROSS, MIDDLE, UP, Strands
+from planner.strands import ACROSS, MIDDLE, UP, Strands, Walk
 
 Point = tuple[float, float]  # columns from the left edge, lanes from the bottom row
 
@@ -70,7 +70,7 @@ ENDS = Mark("ends", "X", "black", "white", 6.5)
 
 @dataclass(frozen=True)
 class Bar:
-    """A run: its worked row (from 0), its edges, its yarn's colour, its strand's name.
+    """A run: its worked row (from 0), its edges, its yarn's colour, its part's name.
 
     The yarn enters at one edge and leaves at the other; `starts` and `ends` say whether the strand
     has an end there.
@@ -182,7 +182,7 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     _name_rows(ax, strands, rows)
     step = fitting_step(1 / point, STITCH_NUMBER_PT, NUMBER_STEPS)
     number_stitches(ax, columns, step)
-    what = "rounds" if strands.how.in_rounds else "rows"
+    what = f"{strands.how.row_word}s"
     numbers = f"{rows.start + 1} to {rows.stop}"
     ax.set_title(f"Order of the strands, {what} {numbers} (work upwards)")
     _add_legend(figure, marks)
@@ -213,6 +213,7 @@ def lay_bars(strands: Strands, colours: Sequence[str], rows: range) -> list[Bar]
     starting = set(strands.first_run[~strands.has_middle])
     # A strand ends at a run that no link leaves; a middle start does not leave, it enters.
     going_on = set(links.a[links.kind != MIDDLE])
+    walk = Walk(strands)
     bars = []
     for run in np.flatnonzero(shown).tolist():
         bar = Bar(
@@ -222,7 +223,7 @@ def lay_bars(strands: Strands, colours: Sequence[str], rows: range) -> list[Bar]
             enter=int(runs.enter[run]),
             leave=int(runs.leave[run]),
             colour=colours[runs.yarn[run]],
-            name=strands.labels[strands.of_run[run]],
+            name=walk.title(run),
             starts=run in starting,
             ends=run not in going_on,
         )

@@ -1,7 +1,7 @@
 """Piece: what is asked. Plain frozen values that check themselves; nothing is computed here.
 
 chart         the grid of yarn letters
-construction  how it is worked: flat or in rounds, side, direction, fabric
+construction  how it is worked: flat, in rounds or in turned rounds, side, direction, fabric
 gauge         stitches and rows over a length
 limits        how far a yarn may be carried
 yarn          what a band says, and what is in hand
@@ -57,10 +57,13 @@ if TYPE_CHECKING:
         BALL,
         BOBBIN,
         BUTTERFLY,
+        EVERY_YARN,
         LOOSE,
+        NO_YARN,
         PLACES,
         SHORTEST_YARN,
         SUPPLIES,
+        SWATCH_IN,
         TRAIN,
         WAYS_TO_A_MULTIPLIER,
         Allowances,

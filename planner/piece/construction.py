@@ -1,4 +1,10 @@
-"""How the piece is worked: flat or in rounds, side, direction, fabric. Worked rows count from 0."""
+"""How the piece is worked: flat, in rounds or in turned rounds, side, direction, fabric.
+
+In *rounds* the work is never turned: every round is RS and goes the same way. In *turned* rounds
+it is turned after each, so that sides and directions alternate as in flat work: that is how
+intarsia is knitted in the round, for each yarn waits where the next round wants it. Both make a
+tube. Worked rows count from 0.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +14,7 @@ from planner.errors import PlanError
 from planner.units import check_number
 
 CHOICES = {
-    "worked": ("flat", "rounds"),
+    "worked": ("flat", "rounds", "turned"),
     "first_row": ("RS", "WS"),
     "hand": ("right", "left"),
     "fabric": ("stockinette", "garter"),
@@ -33,7 +39,8 @@ class Construction:
             value = getattr(self, name)
             if value not in allowed:
                 raise PlanError(
-                    f'The construction has {name} = "{value}"; it is {" or ".join(allowed)}.'
+                    f'The construction has {name} = "{value}"; it is {", ".join(allowed[:-1])} or '
+                    f"{allowed[-1]}."
                 )
         check_number(self.selvedge, "The number of selvedge stitches at each side", most=100)
         if self.selvedge != int(self.selvedge):
@@ -42,8 +49,24 @@ class Construction:
             )
 
     @property
-    def in_rounds(self) -> bool:
-        return self.worked == "rounds"
+    def is_tube(self) -> bool:
+        """Whether the two sides of the chart join, so that edge 0 and the last are one place."""
+        return self.worked != "flat"
+
+    @property
+    def is_turned(self) -> bool:
+        """Whether the work is turned after each row."""
+        return self.worked != "rounds"
+
+    @property
+    def closes_join(self) -> bool:
+        """Whether the ends of each row have to be joined by hand, as in turned rounds."""
+        return self.is_tube and self.is_turned
+
+    @property
+    def row_word(self) -> str:
+        """What a worked row is called: "row" or "round"."""
+        return "round" if self.is_tube else "row"
 
     @property
     def rows_per_chart_row(self) -> int:
@@ -52,9 +75,9 @@ class Construction:
 
     def is_right_side(self, row: int) -> bool:
         """Whether this worked row is a RS row."""
-        if self.in_rounds:
+        if not self.is_turned:
             return True
-        # Flat, the sides take turns, beginning with that of the first row.
+        # Turned, the sides take turns, beginning with that of the first row.
         return (row % 2 == 0) == (self.first_row == "RS")
 
     def runs_leftwards(self, row: int) -> bool:
@@ -69,9 +92,8 @@ class Construction:
 
     def row_name(self, row: int) -> str:
         """This worked row as it is said: "row 5 (RS)", "round 5", "row 10 (WS, ridge 5)"."""
-        number = row + 1
-        remarks = [] if self.in_rounds else [self.side(row)]
+        remarks = [self.side(row)] if self.is_turned else []
         if self.fabric == "garter":
             remarks.append(f"ridge {row // 2 + 1}")
-        name = f"round {number}" if self.in_rounds else f"row {number}"
+        name = f"{self.row_word} {row + 1}"
         return f"{name} ({', '.join(remarks)})" if remarks else name

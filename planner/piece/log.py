@@ -81,7 +81,7 @@ class Entry:
         if self.row < (1 if self.what in (WORKED, UNDONE) else 0):
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
         if self.what in (LEFT, JOINED):
-            check_number(self.length_cm, f"{where}: length of {self.strand} in cm")
+            check_number(self.length_cm, f"{where}: length of {self.strand}")
 
 
 def _in_order(log: Iterable[Entry]) -> list[Entry]:
@@ -259,13 +259,12 @@ class Measurement:
             check_number(self.stitches, f"{self._where}: stitches", above=0)
         if self.way == WEIGHED and not self.metres_per_gram:
             raise PlanError(
-                f"{self._where} is weighed, but yarn {self.yarn} has no metres per gram. Take them "
+                f"{self._where} is weighed, but yarn {self.yarn} has no length in a gram. Take it "
                 "from its band, or weigh a measured length."
             )
         if self.way == SUPPLY and (self.left_cm or 0) > (self.wound_cm or 0):
             raise PlanError(
-                f"{self._where}: {self.left_cm:g} cm were left over of {self.wound_cm:g} cm wound. "
-                "Were the two exchanged?"
+                f"{self._where}: more was left over than was wound. Were the two exchanged?"
             )
 
 

@@ -72,4 +72,4 @@ class Project:
 
     def __repr__(self) -> str:
         how = f"worked {self.how.worked} in {self.how.fabric}"
-        return f"{self.name}: {self.chart!r}, {self.gauge}, {how}"
+        return f"{self.name}: {self.chart!r}, {self.gauge.in_words(self.units)}, {how}"

@@ -19,6 +19,8 @@ LOOSE, BUTTERFLY, BOBBIN, BALL = SUPPLIES = ("loose strand", "butterfly", "bobbi
 WAYS_TO_A_MULTIPLIER = ("estimate", "measured", "own", "rule of three")
 SHORTEST_YARN = 1.0  # widths of the row: yarn in a row cannot be as short as the row is wide
 DROPS = ("short", "long")
+# The yarns of which a swatch is counted.
+EVERY_YARN, _, NO_YARN = SWATCH_IN = ("every yarn", "the ground yarn", "no yarn")
 # Where one sits, and the most balls that lie still beside the work there. At a table it is as many
 # as the knitter says; on a sofa one at either side (judgement); in a train none.
 TABLE, SOFA, TRAIN = PLACES = ("table", "sofa", "train")
@@ -47,17 +49,23 @@ class Allowances:
     bind_off: float = 6
     # How often a strand may come out too short: once in so many.
     short_once_in: float = 20
-    # The side of the swatch in each yarn.
+    # The side of a swatch.
     swatch_cm: float = 12
     # Shares of the total: to spare, and by how much a ball may be shorter than its band says.
     spare: float = 0.05
     label_error: float = 0.10
     # Yarn of a duplicate stitch ÷ that of a knitted one: an assumption, to be measured.
     embroider_factor: float = 1.1
+    # In which yarns there is a swatch; the ground yarn is that of most stitches.
+    swatch_in: str = EVERY_YARN
 
     def __post_init__(self) -> None:
         # Short once in 1 would be always.
         check_numbers(self, "The allowance {}", least={"short_once_in": 2})
+        if self.swatch_in not in SWATCH_IN:
+            raise PlanError(
+                f'A swatch is wanted in "{self.swatch_in}"; it is one of {", ".join(SWATCH_IN)}.'
+            )
         # A per cent typed for a share: 10 would take off ten times the ball.
         if self.label_error >= 0.5:
             raise PlanError(
@@ -86,7 +94,7 @@ class Habits:
     drop: str = "short"
     # A bobbin weighs on areas of up to so many stitches.
     narrow_stitches: int = 4
-    # The most strands at once in an easy and in a busy row; with more it is crowded.
+    # The most lengths at once in an easy and in a busy row; with more it is crowded.
     comfortable: int = 5
     crowded: int = 11
     # Yarn in one turn round what it is wound on.
@@ -103,9 +111,8 @@ class Habits:
         )
         if not loose <= butterfly <= bobbin or bobbin <= 0:
             raise PlanError(
-                "A loose strand is the shortest supply and a bobbin the longest; the lengths given "
-                f"are {loose:g}, {butterfly:g} and {bobbin:g} cm for loose strand, butterfly and "
-                "bobbin."
+                "A loose strand is the shortest supply and a bobbin the longest, but the lengths "
+                "given are not in this order, or all are 0. Give the bobbin the longest of them."
             )
         for place in (self.place, *(sitting.place for sitting in self.sittings)):
             if place not in PLACES:
@@ -117,7 +124,7 @@ class Habits:
         if self.comfortable < 1 or self.crowded < self.comfortable or not self.wrap_cm > 0:
             raise PlanError(
                 "Among the knitter's ways, comfortable is 1 or more, crowded no less, and a wrap "
-                "more than 0 cm."
+                "more than 0."
             )
 
     @property
@@ -145,7 +152,7 @@ class Habits:
         return room
 
     def word(self, live: int) -> str:
-        """How full a row is with so many strands live: easy, busy or crowded."""
+        """How full a row is with so many lengths at once: easy, busy or crowded."""
         if live <= self.comfortable:
             return "easy"
         return "busy" if live <= self.crowded else "crowded"
@@ -165,7 +172,7 @@ class Weighing:
     # of).
     carry_stitches: int = 7
     carry_rows: int = 4
-    # Strands at once that are never to be exceeded.
+    # Lengths at once that are never to be exceeded.
     most_live: int = 12
     # Time to sew in an end: an assumption (one to two minutes, zhelle.dk/2015/01); time yours.
     minutes_per_end: float = 2
@@ -177,9 +184,7 @@ class Weighing:
         )
         check_numbers(self, "Among the weights, {}", whole=counts)
         if self.most_live < 1:
-            raise PlanError(
-                f"At most {self.most_live} strands at once is too few: any row needs one."
-            )
+            raise PlanError(f"At most {self.most_live} at once is too few: any row needs one.")
 
 
 def check_multiplier(value: float) -> None:

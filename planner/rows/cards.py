@@ -36,8 +36,10 @@ class CardRun(NamedTuple):
 class Card:
     """One worked row, counted from 1.
 
-    `runs` are in working order; `steps` what to do at them; `ahead` what to do now, or to leave,
-    for the next row; `hanging` (strand, edge from the left) as the yarns hang after it.
+    `runs` are in working order; `cross` says how yarns are crossed at a border, and `join` how a
+    turned round is closed ("" where nothing is joined); `steps` what to do at the runs; `ahead`
+    what to do now, or to leave, for the next row; `hanging` (strand, edge from the left) as the
+    yarns hang after it.
     """
 
     row: int
@@ -47,6 +49,7 @@ class Card:
     works: str
     runs: tuple[CardRun, ...]
     cross: str
+    join: str
     steps: tuple[str, ...]
     ahead: tuple[str, ...]
     hanging: tuple[tuple[str, int], ...]
@@ -73,6 +76,8 @@ class Card:
         # A row in one yarn has no border to cross at.
         if len(self.runs) > 1:
             lines.append(f"At each border: {self.cross}")
+        if self.join:
+            lines.append(f"At the join: {self.join}")
         lines += [f"- {step}" for step in self.steps]
         lines += [f"- One row ahead: {word}" for word in self.ahead]
         live = counted(self.live, "length")
@@ -124,6 +129,7 @@ def make_cards(
                 works=load.works,
                 runs=on_card,
                 cross=how_to_cross(how, load.side),
+                join=phrases.closing(row),
                 steps=tuple(steps),
                 ahead=tuple(ahead),
                 hanging=tuple(from_the_left),

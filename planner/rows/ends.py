@@ -96,7 +96,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
     of the area is taken.
     """
     chart = strands.chart
-    tube = strands.how.in_rounds
+    tube = strands.how.is_tube
     times = strands.how.rows_per_chart_row
     # The chart rows along which ends lie already, by area and side.
     taken: dict[tuple[int, str], set[int]] = defaultdict(set)

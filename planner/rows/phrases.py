@@ -13,13 +13,18 @@ from itertools import groupby
 
 import numpy as np
 
-from planner.piece import BALL, Construction, Project
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.strands import ACROSS, ON, Strands, Walk
 from planner.supplies import Held, Piece
 from planner.units import counted, show, show_short
 
 # Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
 CATCH_EVERY = 3
+WIND = {
+    LOOSE: "let it hang as a loose strand",
+    BUTTERFLY: "wind a butterfly",
+    BOBBIN: "wind it on a bobbin",
+}
 # Yarn brought up over more rows than this is caught on the way, so that no finger catches in it.
 SLACK_ROWS = 2
 
@@ -29,7 +34,7 @@ def how_to_cross(how: Construction, side: str) -> str:
     # The old yarn is laid on towards the stitches to come, so that the new one comes from under it.
     aside = "left" if how.hand == "right" else "right"
     # The yarns hang on the wrong side, which faces away from the knitter in a RS row.
-    if how.in_rounds or side == "RS":
+    if side == "RS":
         return (
             f"behind the work, lay the old yarn over the new one to the {aside}; the new one comes "
             "up from under it."
@@ -65,13 +70,33 @@ class Phrases:
         self.skipped: list[int] = strands.links.skipped.tolist()
         self.row: list[int] = strands.runs.row.tolist()
         self.last_row = strands.runs.rows - 1
-        # In rounds no row runs back the other way: what lies behind the stitches is a float.
-        self.to_carry = "float" if strands.runs.tube else "carry"
+        # Not turned, no row runs back the other way: what lies behind the stitches is a float.
+        self.to_carry = "carry" if strands.how.is_turned else "float"
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
         self.binds_off = bool(project.allow.bind_off)
         # A strand is begun with its first piece; what a refill is, is said where it falls due.
         self.piece = {piece.label: piece for piece in pieces if piece.is_first}
+
+    def closing(self, row: int) -> str:
+        """How the join of a turned round (from 0) is closed; "" where nothing is joined.
+
+        Common practice, from memory; no source.
+        """
+        how = self.how
+        if not how.closes_join:
+            return ""
+        # Each lays the last stitch over the yarn-over as the RS shows it, so that this does not
+        # show. The stitch leans as the row goes, which mirrors it for a left-handed knitter.
+        on_ws = "k2tog" if how.fabric == "garter" else "p2tog"
+        together = "ssk" if how.is_right_side(row) else on_ws
+        lean = "left" if how.runs_leftwards(row) else "right"
+        begin = "after the turn" if row else "with the cast-on joined to a ring"
+        return (
+            f"{begin}, a yarn-over before the first stitch; work the last stitch together with it "
+            f"({together}, leaning to the {lean} on the RS), for the first and the last yarn never "
+            "cross by themselves."
+        )
 
     def entering(self, run: int) -> str:
         """What to do where the yarn of a run comes in; "" if it simply goes on."""
@@ -84,10 +109,16 @@ class Phrases:
 
         shift = self.shift[link]
         skipped = self.skipped[link]
+        across_join = self.walk.across_join(link)
         if skipped:
-            aside = f" and {counted(shift, 'stitch')} sideways" if shift > 1 else ""
+            way = "across the join" if across_join else "sideways"
+            aside = f" and {counted(shift, 'stitch')} {way}" if shift > 1 or across_join else ""
             caught = ", caught on the way" if skipped > SLACK_ROWS else ""
             return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
+        # Even one stitch is worth a word there: the yarn hangs at the other end of the chart.
+        if across_join:
+            caught = _caught(shift)
+            return f"bring {label} across the join, {counted(shift, 'stitch')} to here{caught}"
         # What was woven along on the row before, or carried behind this one, is here already.
         is_here = self.walk.woven(link) or self.kind[link] == ACROSS
         if shift > 1 and not is_here:
@@ -161,6 +192,8 @@ class Phrases:
         if self.walk.woven(link):
             along = f"along {counted(shift, 'more stitch')}"
             return "", f"weave {label} {along}; the next row starts it earlier"
+        if self.walk.across_join(link):
+            return "", f"leave {label}; the next round brings it across the join"
         if shift > 1:
             return "", f"leave {label}; {self.to_carry} it {shift} on the next row"
         return "", ""
@@ -184,8 +217,8 @@ def measured_off_in_words(pieces: Sequence[Piece], units: str) -> dict[int, list
         if piece.before_row is not None:
             length = show(piece.to_measure_cm(units), units)
             words[piece.before_row].append(
-                f"before this row: measure off {length} of {piece.part} from the work, cut it from "
-                f"its ball and hold it as a {piece.supply}"
+                f"before this row: from the work on, measure off {length} of {piece.part}, cut it "
+                f"from its ball and {WIND[piece.supply]}"
             )
     return words
 

@@ -4,7 +4,8 @@ At a border old and new yarn make two half twists, of one sign on RS rows and of
 rows, for there the yarns hang on the other side of the work. A yarn that runs behind another's
 stitches changes places with it. A turn of the work is a half twist of all yarns at once, which
 reverses their order. Turned alternately, a RS row and the WS row after it cancel where the same
-yarns meet in both.
+yarns meet in both. In turned rounds a yarn that goes across the join passes outside all others,
+from one end of the row to the other.
 """
 
 from __future__ import annotations
@@ -120,7 +121,7 @@ def twist_ledger(
     """The state of the balls' yarns after each worked row and its turn.
 
     `first_turn` is towards or away from the knitter; turns then alternate, unless `same_way`. In
-    rounds nothing is turned.
+    rounds, unless they are turned rounds, nothing is turned.
     """
     strands = plan.traced
     balls = _Balls(strands, plan.held)
@@ -132,7 +133,7 @@ def twist_ledger(
         balls.work(row, in_row)
         turn = ""
         # After the last row there is no other to turn the work for.
-        if not strands.how.in_rounds and row < strands.runs.rows - 1:
+        if strands.how.is_turned and row < strands.runs.rows - 1:
             turn = turns[row % len(turns)]
             braid.turn(TURNS[turn])
         braid.tidy()
@@ -218,6 +219,9 @@ class _Balls:
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
         order = self.braid.order
+        link = self.walk.into.get(run)
+        if link is not None and self.walk.across_join(link):
+            self._lead_over_join(ball, self.enter[run])
         self._carry(ball, self.enter[run])
         # The twist at the border is a full one: the new yarn goes under the old one and up behind
         # it. A third yarn that hangs at this very edge keeps the two apart.
@@ -231,6 +235,22 @@ class _Balls:
         if link is not None and self.walk.woven(link):
             wanted = self.next_run[link]
             self._carry(ball, self.enter[wanted])
+
+    def _lead_over_join(self, ball: str, to: int) -> None:
+        """Lead a yarn over the join, on its way to an edge beyond it.
+
+        It goes to the nearer end of the row, and from there to the other end outside all other
+        yarns: to come back the same way undoes that. So the two ways have opposite signs.
+        """
+        order = self.braid.order
+        before, after = self._along(-1), self._along(self.columns + 1)  # beyond all that hang
+        onwards = self._hangs(ball) > self._along(to)
+        self._carry(ball, after if onwards else before)
+        last = len(order) - 1
+        places = range(last - 1, -1, -1) if onwards else range(last)
+        for place in places:
+            self.braid.cross(place, -self.sign if onwards else self.sign)
+        self.edge[ball] = before if onwards else after
 
     def _carry(self, ball: str, to: int) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""

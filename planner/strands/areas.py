@@ -17,8 +17,8 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
 
     0 is no stitch. Stitches that touch only at a corner lie in one area unless two stitches of one
     yarn that is no more plentiful cross between them: the figure holds together and parts the
-    ground, as the eye sees it. A no-stitch cell within a run does not part an area; in rounds the
-    first and the last column are neighbours.
+    ground, as the eye sees it. A no-stitch cell within a run does not part an area; in a tube,
+    turned or not, the first and the last column are neighbours.
     """
     # Areas lie on the chart, whatever the direction of work.
     runs = find_runs(chart, Construction())
@@ -30,7 +30,7 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
 
     # Side by side in a row one yarn is one run already, except where a tube closes.
     touching = []
-    if how is not None and how.in_rounds:
+    if how is not None and how.is_tube:
         first = cells[:, :1]
         last = cells[:, -1:]
         touching.append((last, first))

@@ -34,7 +34,7 @@ class Runs:
     leftwards
         By worked row, whether it is worked from the right to the left.
     columns, tube
-        The columns of the chart, and whether its sides meet in a tube.
+        The columns of the chart, and whether its sides meet in a tube (in rounds, turned or not).
     """
 
     yarn: Numbers
@@ -117,7 +117,7 @@ def find_runs(chart: Chart, how: Construction) -> Runs:
         stitches=last - first + 1,
         leftwards=leftwards,
         columns=chart.columns,
-        tube=how.in_rounds,
+        tube=how.is_tube,
     )
     # In a row that is worked leftwards the run farthest to the right comes first.
     place_in_row = np.where(left, -lo, lo)

@@ -188,7 +188,7 @@ class Strands:
         return (
             f"{counted(self.count, 'strand')}, {self.ends} ends, "
             f"{self.middle_starts} begun from the middle, "
-            f"{self.carried_stitches:g} stitches carried, at most {self.live.max()} at once"
+            f"{self.carried_stitches:.0f} stitches carried, at most {self.live.max()} at once"
         )
 
 

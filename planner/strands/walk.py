@@ -66,10 +66,10 @@ class Walk:
         return SECOND_HALF if self.strands.half[run] else FIRST_HALF
 
     def forward(self, link: int) -> int:
-        """Stitches from where the yarn leaves to where it is entered next.
+        """Stitches from where the yarn leaves to where it is entered next, along the chart.
 
         They count forwards in the row that the yarn leaves, so they are less than 0 where it is
-        entered farther back. Round a tube it is the shorter way.
+        entered farther back.
         """
         runs = self.runs
         # Edges count from the left, so a row that is worked leftwards goes down in them.
@@ -78,19 +78,31 @@ class Walk:
         ahead = int(runs.enter[b] - runs.leave[a])
         if runs.leftwards[runs.row[a]]:
             ahead = -ahead
-        if runs.tube:
-            # Half of the tube lies ahead, the other half behind.
-            half_way = runs.columns // 2
-            ahead = (ahead + half_way) % runs.columns - half_way
         return ahead
+
+    def across_join(self, link: int) -> bool:
+        """Whether a carry goes across the join of turned rounds: there that way is the shorter.
+
+        Where both ways are as long it goes along the chart, as in flat work.
+        """
+        runs = self.runs
+        a = self.links.a[link]
+        b = self.links.b[link]
+        # Within a round a yarn is carried along the row. In rounds that are never turned the join
+        # is no place of its own: each round goes on where the last one ended.
+        if not self.strands.how.closes_join or runs.row[a] == runs.row[b]:
+            return False
+        along = abs(int(runs.leave[a] - runs.enter[b]))
+        return 2 * along > runs.columns
 
     def woven(self, link: int) -> bool:
         """Whether the yarn is woven along on the row it leaves.
 
         So it is where the next row starts it earlier, by more than one stitch.
         """
-        # In rounds no row runs the other way: there a carry to the next round is a float.
-        if self.runs.tube:
+        # Where the work is not turned, no row runs the other way: a carry to the next round is a
+        # float. So is one across the join, where this round does not pass any more.
+        if not self.strands.how.is_turned or self.across_join(link):
             return False
         to_next_row = self.links.kind[link] == ON
         return bool(to_next_row) and self.forward(link) > 1

@@ -14,9 +14,11 @@ import numpy as np
 
 from planner.piece import Habits
 from planner.supplies.habits import SLACK_CM
+from planner.units import counted
 
 # Balls tried for one strand after another until it is given up; few yarns need a hundred.
 MOST_TRIED = 2000
+NO_PLACE = "there is no place to lay a ball"
 # A piece between two joins with fewer tails in it would hold little else.
 LEAST_TAILS = 4
 
@@ -53,12 +55,20 @@ class Table:
     room: np.ndarray
     fed: dict[str, list[Feeding]] = field(default_factory=dict)
 
-    def feed(self, wish: Feeding) -> str:
-        """Feed one more strand of a yarn from a ball; why it cannot be so, "" if it is."""
+    @property
+    def ends(self) -> int:
+        """How many strands one ball feeds at one time: from its outside, and from its inside."""
+        return 2 if self.habits.both_ends else 1
+
+    def feed(self, wish: Feeding, *, anyway: bool = False) -> str:
+        """Feed one more strand of a yarn from a ball; why it cannot be so, "" if it is.
+
+        `anyway`: even if there is no room for its ball; why not is said all the same.
+        """
         rows = slice(wish.first, wish.last + 1)
         # What no purchase can mend is said first.
         if not self.room[rows].max():
-            return "there is no place to lay a ball"
+            return NO_PLACE
         of_yarn = self.fed.get(wish.letter, [])
         shared = next(self._fitting(of_yarn, wish), []) or self._share([*of_yarn, wish])
         if not shared:
@@ -66,11 +76,15 @@ class Table:
             if any(self._is_free(ball, wish, of_yarn) for ball in every):
                 return f"no ball of {wish.letter} that is free in those rows holds enough"
             return f"every ball of {wish.letter} in hand or to be bought is in use in those rows"
-        full = f"there is room for {self.room[rows].min()} balls only"
-        if (self.lying(self.fed | {wish.letter: shared}) > self.room)[rows].any():
-            return full
-        self.fed[wish.letter] = shared
-        return ""
+        # Shared out anew, balls may lie in other rows as well.
+        most = np.maximum(self.room, self.lying(self.fed))
+        beyond = self.lying(self.fed | {wish.letter: shared}) > most
+        if not beyond.any() or anyway:
+            self.fed[wish.letter] = shared
+        if not beyond.any():
+            return ""
+        least = int(self.room[beyond].min())
+        return f"there is room for {counted(least, 'ball')} only" if least else NO_PLACE
 
     def feed_joined(self, wish: Feeding, tail_cm: float, most_joins: float) -> list[float]:
         """What each of several balls gives that feed a part one after the other, cm.
@@ -135,12 +149,11 @@ class Table:
 
     def _is_free(self, ball: int, wish: Feeding, fed: Sequence[Feeding]) -> bool:
         """Whether a ball has an end for one more strand in all of its rows."""
-        ends = 2 if self.habits.both_ends else 1
         rows = np.zeros(wish.last - wish.first + 1, dtype=int)
         for each in fed:
             if each.ball == ball and each.meets(wish):
                 rows[max(each.first - wish.first, 0) : each.last - wish.first + 1] += 1
-        return bool(rows.max() < ends)
+        return bool(rows.max() < self.ends)
 
     def _fitting(self, fed: Sequence[Feeding], wish: Feeding) -> Iterator[list[Feeding]]:
         """The strands of a yarn with one more, on each ball in turn that can feed it."""
@@ -167,6 +180,14 @@ class Table:
 
         Tried one by one, the longest first, until all have a ball.
         """
+        # Most often it is plain that there is no way: too many at once, or too long in all.
+        by_row = np.zeros(len(self.room), dtype=int)
+        for each in strands:
+            by_row[each.first : each.last + 1] += 1
+        balls_cm = self.balls[strands[0].letter]
+        total_cm = sum(each.length_cm for each in strands)
+        if by_row.max() > self.ends * len(balls_cm) or total_cm > sum(balls_cm) + SLACK_CM:
+            return []
         # The longest is the hardest to find a ball for.
         in_order = sorted(strands, key=lambda each: -each.length_cm)
 

@@ -105,8 +105,8 @@ def _check_bobbins(parts: Sequence[Part], project: Project) -> None:
     too_small = capacity < LEAST_TAILS * tail_cm
     if too_small and any(part.wound_cm > capacity for part in parts):
         raise PlanError(
-            f"A bobbin of {capacity:g} cm holds little more than the tails of its joins, "
-            f"{tail_cm:g} cm each. Give bobbins at least four tails of yarn."
+            "A bobbin as long as you allow holds little more than the tails of its joins. Give "
+            "bobbins at least four tails of yarn."
         )
 
 
@@ -205,7 +205,7 @@ class _Chooser:
             obstacle = obstacle or refused
         supply, why = at_work.wound_from(part.hangs_from, self.habits)
         if obstacle:
-            why = f"{why}, but {obstacle}" if wishes else why
+            why = f"{why}; not from the ball: {obstacle}"
         wound = Choice(supply, why)
         joins = self._pieces_if_wound(at_work, supply) - 1
         if joins:
@@ -234,15 +234,22 @@ class _Chooser:
         suited = len(at_work.live)
         if not at_work.suits_ball.all():
             suited = int(at_work.suits_ball.argmin())
-        # For a few rows more nobody winds.
-        if len(at_work.live) - suited < (SHORTEST_SECTION if suited else 1):
-            return [Choice(BALL, few_and_wide)]
-        row = part.hangs_from + suited
-        if suited and self._fits_from(at_work, row):
-            supply, why = at_work.wound_from(row, habits)
-            return [Choice(BALL, f"{few_and_wide}; later {why}", until=row, then=supply)]
-        supply, _ = at_work.wound_from(part.hangs_from, habits)
+        rest = len(at_work.live) - suited
         too_long = not self._fits_from(at_work, part.hangs_from)
+        wishes = []
+        # For a few rows more nobody winds.
+        if rest < (SHORTEST_SECTION if suited else 1):
+            wishes.append(Choice(BALL, few_and_wide))
+        row = part.hangs_from + suited
+        # Nor is a ball laid out for a few rows if it has to be wound all the same.
+        worth_it = suited >= SHORTEST_SECTION or (suited and too_long)
+        if worth_it and rest and self._fits_from(at_work, row):
+            supply, why = at_work.wound_from(row, habits)
+            why = f"{few_and_wide}; then a {supply}: {why}"
+            wishes.append(Choice(BALL, why, until=row, then=supply))
+        if wishes:
+            return wishes
+        supply, _ = at_work.wound_from(part.hangs_from, habits)
         if too_long:
             all_along = Choice(BALL, "too long to wind: a ball needs no refill")
             # As soon as what is left can be wound the ball is free for others.
@@ -253,7 +260,7 @@ class _Chooser:
             supply, why = at_work.wound_from(first, habits)
             return [
                 all_along,
-                Choice(BALL, f"too long to wind; later {why}", until=first, then=supply),
+                Choice(BALL, f"too long to wind; then a {supply}: {why}", until=first, then=supply),
             ]
         if supply == BOBBIN and not habits.rewinding:
             return [Choice(BALL, "you would rather not rewind")]
@@ -279,7 +286,8 @@ class _Chooser:
         for half in self.of_strand[part.label]:
             if half is not part and half in self.stages and self.stages[half][0].supply == BALL:
                 return "its other half stays on the ball"
-        refused = self.table.feed(self._feeding(at_work, choice.until))
+        wish = self._feeding(at_work, choice.until)
+        refused = self.table.feed(wish, anyway=choice.by_hand)
         if refused:
             return refused
         rest_cm = 0.0
@@ -295,6 +303,9 @@ class _Chooser:
         self, at_work: PartAtWork, choice: Choice, *, most_joins: float = np.inf
     ) -> bool:
         """Feed a part from one ball after another; whether that can be done."""
+        # A half comes off the ball of the other, so it cannot go on from ball to ball on its own.
+        if not at_work.part.is_whole:
+            return False
         wish = self._feeding(at_work, None)
         lengths_cm = self.table.feed_joined(wish, self.tail_cm, most_joins)
         if lengths_cm:

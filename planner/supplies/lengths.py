@@ -15,6 +15,7 @@ import pandas as pd
 from planner.multiplier import RULE_OF_THREE, Multiplier
 from planner.piece import PARTS, Allowances, part_title
 from planner.strands import MIDDLE, Strands
+from planner.units import rounded_up
 
 SHARES = ["worked_cm", "carried_cm", "cast_on_cm", "bind_off_cm", "tails_cm", "margin_cm"]
 
@@ -83,20 +84,34 @@ class Part:
         return float(sum(getattr(self, share) for share in SHARES))
 
 
-def run_widths(strands: Strands) -> np.ndarray:
-    """Width of the stitches of each run, selvedge stitches beside it included, cm."""
-    runs = strands.runs
+def run_widths(strands: Strands, *, yarn_overs: bool = True) -> np.ndarray:
+    """Width of the stitches of each run, selvedge stitches beside it included, cm.
+
+    In turned rounds the yarn-over that closes the join counts with the first run of its round, as a
+    stitch of yarn; not where stitches are cast on or bound off.
+    """
+    runs, how = strands.runs, strands.how
     stitches = runs.stitches.astype(float)
     # The chart has no selvedge: it is worked in the yarn beside it, at both ends of each row.
-    if strands.how.selvedge:
+    more_at_first = how.selvedge
+    if yarn_overs and how.closes_join:
+        more_at_first += 1
+    if more_at_first:
         # Every row is there: where only some runs are traced, nothing is asked of their lengths.
         rows = np.arange(runs.rows)
         first_in_row = np.searchsorted(runs.row, rows)
         last_in_row = np.searchsorted(runs.row, rows, "right") - 1
-        stitches[first_in_row] += strands.how.selvedge
-        stitches[last_in_row] += strands.how.selvedge
+        stitches[first_in_row] += more_at_first
+        stitches[last_in_row] += how.selvedge
     width_cm: np.ndarray = stitches * strands.gauge.stitch_cm
     return width_cm
+
+
+def _edge_widths(strands: Strands) -> tuple[np.ndarray, np.ndarray]:
+    """Width by run of the stitches that are cast on, and of those that are bound off, cm."""
+    row = strands.runs.row
+    widths = run_widths(strands, yarn_overs=False)
+    return widths * (row == 0), widths * (row == strands.runs.rows - 1)
 
 
 def _carried_to_runs(strands: Strands) -> np.ndarray:
@@ -131,15 +146,14 @@ def measure_parts(
     def per_part(values: np.ndarray) -> np.ndarray:
         return np.bincount(of_run, weights=values, minlength=len(codes))
 
-    widths = run_widths(strands)
-    width_cm = per_part(widths)
-    in_last_row = runs.row == runs.rows - 1
+    width_cm = per_part(run_widths(strands))
+    cast_on, bound_off = _edge_widths(strands)
     # Each share is a column of its own, so that nobody has to guess what a length holds.
     shares = {
         "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
         "carried_cm": per_part(_carried_to_runs(strands)),
-        "cast_on_cm": per_part(widths * (runs.row == 0)) * allow.cast_on,
-        "bind_off_cm": per_part(widths * in_last_row) * allow.bind_off,
+        "cast_on_cm": per_part(cast_on) * allow.cast_on,
+        "bind_off_cm": per_part(bound_off) * allow.bind_off,
         "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
         "margin_cm": _margins(letters, width_cm, multipliers, allow),
     }
@@ -190,11 +204,10 @@ def _margins(
 
 def fixed_lengths(strands: Strands, allow: Allowances) -> np.ndarray:
     """Yarn by run that does not hang on the multiplier, cm: carries, cast-on, bind-off."""
-    row = strands.runs.row
-    in_last_row = row == strands.runs.rows - 1
     # Cast-on and bind-off are given in widths of the stitches they lie along.
-    widths = allow.cast_on * (row == 0) + allow.bind_off * in_last_row
-    lengths: np.ndarray = widths * run_widths(strands) + _carried_to_runs(strands)
+    cast_on, bound_off = _edge_widths(strands)
+    at_edges = allow.cast_on * cast_on + allow.bind_off * bound_off
+    lengths: np.ndarray = at_edges + _carried_to_runs(strands)
     return lengths
 
 
@@ -232,33 +245,48 @@ class Planned:
         """The length for each of these widths, cm."""
         # Equal widths are added up in different orders, so they differ in their last digits.
         widths = np.round(width_cm, 6)
-        new = np.array([w for w in np.unique(widths) if (letter, w) not in self.known])
+        _, places = np.unique(widths, return_index=True)
+        new = [place for place in places if (letter, widths[place]) not in self.known]
         # All that is new goes to the margin in one call, which costs little more than one width.
-        if len(new):
+        if new:
+            # As wide as it is: a length that just fills its steps must not be rounded up by one.
+            width_cm = np.asarray(width_cm, dtype=float)[new]
             multiplier = self.multipliers[letter]
-            margin_cm = multiplier.margin_cm(new, self.allow.short_once_in)
-            lengths = (multiplier.value * new + margin_cm).tolist()
-            for width, length in zip(new, lengths, strict=True):
+            margin_cm = multiplier.margin_cm(width_cm, self.allow.short_once_in)
+            lengths = (multiplier.value * width_cm + margin_cm).tolist()
+            for width, length in zip(widths[new], lengths, strict=True):
                 self.known[letter, width] = length
         return np.array([self.known[letter, width] for width in widths])
 
-    def wound_cm(self, strands: Strands) -> float:
-        """Yarn of all strands, as `measure_parts` adds it up."""
-        # Without a record for each part, which would take most of the time of a price.
-        runs, allow = strands.runs, self.allow
-        widths = run_widths(strands)
-        # By half, not by strand: the margin of a length grows less than the length does.
-        by_half = np.bincount(strands.of_run * 2 + strands.half, weights=widths)
-        halves = np.flatnonzero(by_half)
-        yarn = strands.yarn[halves // 2]
-        total = 0.0
-        for letter in np.unique(yarn):
-            lengths = self.cm(strands.chart.letters[letter], by_half[halves][yarn == letter])
-            total += float(lengths.sum())
+    def by_half(self, strands: Strands) -> tuple[np.ndarray, np.ndarray]:
+        """Width of the stitches, and yarn that is not in them, cm.
 
-        in_last_row = runs.row == runs.rows - 1
-        cast_on_cm = allow.cast_on * widths[runs.row == 0].sum()
-        bind_off_cm = allow.bind_off * widths[in_last_row].sum()
-        carried_cm = strands.carried_stitches * strands.gauge.stitch_cm
-        tails_cm = strands.ends * allow.tail_cm
-        return float(total + carried_cm + cast_on_cm + bind_off_cm + tails_cm)
+        Two numbers a strand, its halves; a whole strand has its all in the first.
+        """
+        half = strands.of_run * 2 + strands.half
+        count = 2 * strands.count
+        width_cm = np.bincount(half, weights=run_widths(strands), minlength=count)
+        fixed = fixed_lengths(strands, self.allow)
+        fixed_cm = np.bincount(half, weights=fixed, minlength=count)
+        tails = np.where(np.repeat(strands.has_middle, 2), 1, 2)
+        return width_cm, fixed_cm + tails * self.allow.tail_cm
+
+    def measured_cm(
+        self, letter: str, width_cm: np.ndarray, fixed_cm: np.ndarray, units: str
+    ) -> np.ndarray:
+        """What is measured off for stitches so wide and so much beside them, each rounded up."""
+        lengths = self.cm(letter, width_cm) + fixed_cm
+        return np.array([rounded_up(length, units) for length in lengths.tolist()])
+
+    def wound_cm(self, strands: Strands, units: str) -> float:
+        """What is measured off for all strands, half by half, before there are any refills."""
+        # Without a record for each part, which would take most of the time of a price.
+        width_cm, fixed_cm = self.by_half(strands)
+        yarn = np.repeat(strands.yarn, 2)
+        total = 0.0
+        for y in np.unique(yarn):
+            halves = (yarn == y) & (width_cm > 0)
+            letter = strands.chart.letters[y]
+            measured = self.measured_cm(letter, width_cm[halves], fixed_cm[halves], units)
+            total += float(measured.sum())
+        return total

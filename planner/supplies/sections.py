@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
@@ -12,6 +12,8 @@ from planner.supplies.lengths import Part
 
 # Worked rows; a shorter stretch is too soon over to change the way of holding the yarns for.
 SHORTEST_SECTION = 6
+# A section is as full as its rows are, but for one in ten (judgement).
+FULL = 0.9
 
 
 @dataclass(frozen=True)
@@ -45,5 +47,13 @@ def find_sections(live: np.ndarray, habits: Habits) -> list[Section]:
             stretches[-1] = range(stretches[-1].start, end)
         else:
             stretches.append(range(first, end))
-    # Joined stretches go by their fullest row: a way must do for all of them.
-    return [Section(rows[0], rows[-1], habits.word(int(live[rows].max()))) for rows in stretches]
+    sections: list[Section] = []
+    for rows in stretches:
+        # Joined stretches go by their fullest rows, for a way must do for all of them; but two full
+        # rows do not make a hundred full.
+        full = np.quantile(live[rows], FULL, method="higher")
+        section = Section(rows[0], rows[-1], habits.word(int(full)))
+        if sections and sections[-1].load == section.load:
+            section = replace(section, first=sections.pop().first)
+        sections.append(section)
+    return sections

@@ -7,22 +7,23 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from planner.multiplier import Multiplier
-from planner.piece import Gauge, Project, Yarn
+from planner.piece import EVERY_YARN, NO_YARN, Gauge, Project, Yarn
 from planner.supplies.winding import TO_EMBROIDER
-from planner.units import ROUNDING_ERROR, rounded_up
+from planner.units import ROUNDING_ERROR, tenth_up
 
 
 @dataclass(frozen=True)
 class YarnNeeded:
     """What a piece takes of one yarn, cm, the swatch and something to spare included.
 
-    Each is a sum of what is measured off, rounded up, so that no total differs from its lines.
-
-    `embroidered_cm` is part of `piece_cm`. Balls are counted as if each were shorter than its band
-    says by `label_error`; they are None where the band's metres are not known.
+    `piece_cm` is the sum of what is measured off; swatch and spare are rounded up to the tenth in
+    which sums are shown, so that no total differs from its lines. `embroidered_cm` is part of
+    `piece_cm`. Balls are counted as if each were shorter than its band says by `label_error`; they
+    are None where the band's metres are not known.
     """
 
     yarn: Yarn
@@ -71,6 +72,18 @@ def swatch_length_cm(gauge: Gauge, multiplier: Multiplier, side_cm: float) -> fl
     return rows * side_cm * multiplier.value
 
 
+def yarns_to_swatch(project: Project) -> tuple[str, ...]:
+    """The letters of the yarns in which the knitter wants a swatch."""
+    chart, wanted = project.chart, project.allow.swatch_in
+    if wanted == NO_YARN:
+        return ()
+    if wanted == EVERY_YARN:
+        return chart.letters
+    # The ground yarn is that of most stitches, of equals the first letter.
+    stitches = np.bincount(chart.cells[chart.cells >= 0], minlength=len(chart.letters))
+    return (chart.letters[stitches.argmax()],)
+
+
 def yarn_needed(
     project: Project,
     multipliers: Mapping[str, Multiplier],
@@ -88,16 +101,22 @@ def yarn_needed(
             embroidered_cm[letter] += length_cm
 
     allow, yarns = project.allow, project.all_yarns
+    swatched = yarns_to_swatch(project)
     needed = []
     for letter, length_cm in sorted(piece_cm.items()):
-        swatch_cm = swatch_length_cm(project.gauge, multipliers[letter], allow.swatch_cm)
+        swatch_cm = 0.0
+        if letter in swatched:
+            swatch_cm = swatch_length_cm(project.gauge, multipliers[letter], allow.swatch_cm)
+        # Nobody knits a swatch that takes more than the piece does.
+        if swatch_cm > length_cm:
+            swatch_cm = 0.0
         needed.append(
             YarnNeeded(
                 yarn=yarns[letter],
                 piece_cm=length_cm,
                 embroidered_cm=embroidered_cm[letter],
-                swatch_cm=rounded_up(swatch_cm, project.units),
-                spare_cm=rounded_up(allow.spare * length_cm, project.units),
+                swatch_cm=tenth_up(swatch_cm, project.units),
+                spare_cm=tenth_up(allow.spare * length_cm, project.units),
                 label_error=allow.label_error,
             )
         )
@@ -133,4 +152,4 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
         table = table.drop(columns="of_it_embroidered_cm")
     # These types know what is missing, where a plain number would turn a count into a fraction.
     numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    return table.astype(numbers).round({"grams": 0})
+    return table.astype(numbers).round({"grams": 0}).astype({"grams": "Int64"})

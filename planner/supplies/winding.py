@@ -22,7 +22,7 @@ from planner.piece import (
 )
 from planner.strands import Strands
 from planner.supplies.held import Held
-from planner.units import CM_PER, LONG_UNIT, ROUNDING_ERROR, rounded_up, show
+from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
     LOOSE: (
@@ -213,10 +213,10 @@ def winding_list(
 ) -> pd.DataFrame:
     """One row a line, in the order of first need: alike pieces together, rounded up.
 
-    To 5 cm or ¼ yd. `line` is what to read: "8 × B, 0.95 m: B1, B2 …". `wraps` is how often the
-    yarn goes round something whose once-round is `habits.wrap_cm`. A length begun from its middle
-    says how far from one end that lies, and its halves have their names. Row, side and stitch are
-    where the first piece of the line is needed.
+    `line` is what to read: "8 × B, 0.95 m: B1, B2 …"; in yards lengths are listed in whole inches.
+    `wraps` is how often the yarn goes round something whose once-round is `habits.wrap_cm`. A
+    length begun from its middle says how far from one end that lies, and its halves have their
+    names. Row, side and stitch are where the first piece of the line is needed.
     """
     # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
     lines: dict[tuple[object, ...], list[Piece]] = {}
@@ -225,29 +225,42 @@ def winding_list(
         ball = place if piece.supply == BALL else None
         measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
         lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
-    table = [_line(group, yarns[group[0].yarn], habits, units) for group in lines.values()]
+    balls = {letter: len(yarn.balls) for letter, yarn in yarns.items()}
+    for piece in pieces:
+        balls[piece.yarn] = max(balls[piece.yarn], piece.ball)
+    table = []
+    for group in lines.values():
+        letter = group[0].yarn
+        table.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
     return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
 
 
-def _which_ball(ball: int, yarn: Yarn) -> str:
-    """Which of the balls a strand is fed from, counted from 1, in words."""
+def _which_ball(ball: int, yarn: Yarn, balls: int) -> str:
+    """Which of so many balls of its yarn a strand is fed from, counted from 1, in words."""
     # The only ball, or one that nobody has, needs no number.
-    if not ball or ball == 1 == max(1, len(yarn.balls)):
+    if not ball or balls == 1:
         return BALL
-    share = yarn.balls[ball - 1] if ball <= len(yarn.balls) else 1
+    if ball > len(yarn.balls):
+        return f"from ball {ball} (to be bought)"
+    share = yarn.balls[ball - 1]
     return f"from ball {ball}" + (f" ({share:.2g} of a ball)" if share < 1 else "")
 
 
-def _line(group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str) -> dict[str, object]:
-    """One line of the winding list, for pieces of one yarn, supply and measured length."""
-    first, unit = group[0], LONG_UNIT[units]
+def _line(
+    group: Sequence[Piece], yarn: Yarn, habits: Habits, units: str, *, balls: int
+) -> dict[str, object]:
+    """One line of the winding list, for pieces of one yarn, supply and measured length.
+
+    `balls` is how many balls of the yarn there are, as far as the plan uses them.
+    """
+    first, unit = group[0], LISTED_UNIT[units]
     length_cm = first.to_measure_cm(units)
     unit_cm = float(CM_PER[unit])
     measured = show(length_cm, units) + first.begun_in_words(units)
     titles = ", ".join(piece.title for piece in group)
     from_ball = first.supply == BALL
     if from_ball:
-        line = f"{titles}: {_which_ball(first.ball, yarn)}, {measured}"
+        line = f"{titles}: {_which_ball(first.ball, yarn, balls)}, {measured}"
     else:
         line = f"{len(group)} × {yarn.letter}, {measured}: {titles}"
     # Of what is really wound, so the rounded length, as for the wraps.

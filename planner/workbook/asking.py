@@ -20,14 +20,19 @@ from typing import Any
 import ipywidgets as widgets
 
 from planner.errors import PlanError
+from planner.folder import with_units
 from planner.piece import Project
-from planner.units import CM_PER, LONG_UNIT, exact
+from planner.units import CM_PER, LONG_UNIT, check_number, exact, parse_length
 from planner.workbook.desk import Desk
+from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
-from planner.workbook.fields import number, text, unit_changes, whole, yes
 from planner.workbook.panes import Form, Pane, notice
 
 STILL = "The plan still goes by what was set before."
+USUAL_FOLLOW = (
+    "lengths that are as usual are round ones in this unit now; what you chose yourself is as it "
+    "was."
+)
 
 Values = dict[str, Any]  # what is filled in, by the names of the fields
 
@@ -68,7 +73,7 @@ def asking(
     answered, column = Pane(), widgets.VBox(list(fields.values()))
 
     def values() -> Values:
-        return {name: box.value for name, box in fields.items()}
+        return typed_values(fields, "unit")
 
     @heard(answered)
     def act() -> None:
@@ -95,6 +100,15 @@ def asking(
         desk.on_change(act)
     act()
     return Form([column, answered])
+
+
+def typed_values(fields: Mapping[str, widgets.Widget], unit_field: str) -> Values:
+    """What is filled in, by name; lengths in the unit that the field of this name says."""
+    values = {}
+    for name, box in fields.items():
+        is_length = isinstance(box, LengthBox)
+        values[name] = box.meant(fields[unit_field].value) if is_length else box.value
+    return values
 
 
 # ---- what the desk holds
@@ -139,11 +153,15 @@ class DeskBoxes:
 
     def show(self, _: Any = None) -> None:
         """Show what the desk holds now."""
+        self.quietly(lambda: self._show(self.desk.project))
+
+    def quietly(self, act: Callable[[], None]) -> None:
+        """Do something that sets boxes, which nobody has touched thereby."""
         with self.desk.lock:
             # One of the boxes that are brought up to date may call for this once more.
             before, self._showing = self._showing, True
             try:
-                self._show(self.desk.project)
+                act()
             finally:
                 self._showing = before
 
@@ -156,6 +174,20 @@ class DeskBoxes:
             # Nothing has changed, so that this puts back what was typed over.
             self.show()
             raise PlanError(f"{error} {STILL}") from None
+
+
+A_LENGTH = {"cm": "2.5 cm", "in": "1 in"}
+UNITS_IN_WORDS = (("cm and m", "cm"), ("in and yd", "in"))
+
+
+def hear_unit(boxes: DeskBoxes, unit: widgets.Dropdown) -> None:
+    """Put the piece into other units when another one is chosen, and say what that changed."""
+
+    def changes() -> Mapping[str, Any]:
+        project = boxes.desk.project
+        return with_units(project, unit.value) if unit.value != project.units else {}
+
+    boxes.hear(unit, changes, done=USUAL_FOLLOW)
 
 
 # ---- single settings
@@ -203,6 +235,8 @@ class LengthSetting(Setting):
         return LONG_UNIT[project.units] if self.of_yarn else project.units
 
     def meant(self, project: Project) -> float:
+        # Here, where it is named in the unit that was typed.
+        check_number(self.box.value, self.box.description)
         return round(self.box.value * float(CM_PER[self.unit(project)]), 2)
 
     def put(self, value: Any, project: Project) -> None:
@@ -215,7 +249,10 @@ class LengthSetting(Setting):
 
 
 class LimitSetting(Setting):
-    """A number of stitches or rows, or a length with its unit, such as 2.5 cm."""
+    """A number of stitches or rows, or a length with its unit, such as 2.5 cm.
+
+    A length is shown in the piece's units; what was typed is kept until the box is touched.
+    """
 
     def meant(self, project: Project) -> float | str:
         typed = self.box.value
@@ -224,8 +261,20 @@ class LimitSetting(Setting):
             return typed.strip()
         return float(exact(typed, self.box.description))
 
+    def put(self, value: Any, project: Project) -> None:
+        # The same length may stand there in the units from before.
+        if isinstance(value, str) and not self.box.value.endswith(f" {project.units}"):
+            self.box.value = self.written(value, project)
+        else:
+            super().put(value, project)
+
     def written(self, value: Any, project: Project) -> str:
-        return value if isinstance(value, str) else f"{value:g}"
+        if not isinstance(value, str):
+            return f"{value:g}"
+        if value.endswith(project.units):
+            return value
+        length = float(parse_length(value) / CM_PER[project.units])
+        return f"{round(length, 3):g} {project.units}"
 
 
 def number_setting(name: str, label: str) -> Setting:
@@ -285,14 +334,27 @@ def put_all(settings: Sequence[Setting], values: Any, project: Project) -> None:
 
 
 def fields_form(desk: Desk, name: str, settings: Sequence[Setting], *, note: str = "") -> Form:
-    """A form for the settings in `desk.project.NAME`; each change is planned and shown at once."""
-    message = Pane()
+    """A form for the settings in `desk.project.NAME`; each change is planned and shown at once.
+
+    Above lengths stands the piece's unit, and they follow when that is changed. `note` may have a
+    place for a length, as an example.
+    """
+    message, unit, above = Pane(), one_of("lengths in", UNITS_IN_WORDS), widgets.HTML()
 
     def held(project: Project) -> Any:
         return getattr(project, name)
 
-    boxes = DeskBoxes(desk, message, lambda project: put_all(settings, held(project), project))
+    def show(project: Project) -> None:
+        unit.value = project.units
+        above.value = note.format(A_LENGTH[project.units])
+        put_all(settings, held(project), project)
+
+    boxes = DeskBoxes(desk, message, show)
     bind(boxes, settings, held, lambda project, new: {name: new})
+    hear_unit(boxes, unit)
     boxes.follow()
-    heads = [widgets.HTML(note)] if note else []
+    has_lengths = any(isinstance(setting, LengthSetting | LimitSetting) for setting in settings)
+    heads = [unit] if has_lengths else []
+    if note:
+        heads.append(above)
     return Form([*heads, *(setting.box for setting in settings), message])

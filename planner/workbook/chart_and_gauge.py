@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import html
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -22,15 +22,17 @@ from planner.folder import (
     replace_bytes,
     start_piece,
     weights_in,
-    weights_text,
 )
 from planner.multiplier import quick_sum
 from planner.piece import SURFACES, Chart, Gauge, Project, Yarn, mirror
 from planner.plan import Plan
-from planner.units import CM_PER
+from planner.units import CM_PER, LENGTH_OF_A_GAUGE, LONG_UNIT, check_number, to_cm
 from planner.workbook.asking import Setting, asking, fields_form, heard, whole_setting
+from planner.workbook.common import units_form
 from planner.workbook.desk import DATA, Desk
 from planner.workbook.fields import (
+    UNITS,
+    YARN_UNIT_IN_WORDS,
     button,
     colour,
     labelled,
@@ -40,6 +42,7 @@ from planner.workbook.fields import (
     offer,
     one_of,
     text,
+    unit_box,
     whole,
 )
 from planner.workbook.painting import Painting
@@ -49,6 +52,7 @@ from planner.workbook.panes import Form, Pane, lines_html, notice
 SET, REPEATED = "set into a larger piece", "repeated"
 MIRRORED, WHOLE = "mirrored", "made whole from its half"
 FORMULA_SIGNS = ("=", "+", "-", "@")  # a spreadsheet takes a text that begins so for a formula
+USUAL_TAIL = {"cm": 15, "in": 6}
 NO_PLACE_TO_WRITE = "This piece has no folder to write into. Open one that has."
 
 
@@ -65,14 +69,17 @@ def quick_sum_html(*, stitches: int, count: float, over: float, tail: float, uni
 
 def quick_sum_form(*, units: str = "cm", gauge: Gauge | None = None) -> Form:
     """Stitches in a motif, gauge and tails; how long a piece to wind, with the arithmetic."""
-    gauge = gauge or Gauge()
+    over = LENGTH_OF_A_GAUGE[units]
+    count = float((gauge or Gauge(over=over, unit=units)).stitches_in(to_cm(over, units)))
+    # Round where nobody has counted a gauge.
+    usual_over = None if gauge else LENGTH_OF_A_GAUGE
     return asking(
         quick_sum_html,
+        unit=one_of("lengths in", UNITS, units),
         stitches=whole("stitches in the motif", 60),
-        count=number("gauge: stitches", gauge.stitches),
-        over=length("over", gauge.over),
-        tail=length("each tail", 15 if units == "cm" else 6),
-        unit=one_of("lengths in", ("cm", "in"), units),
+        count=number("gauge: stitches", round(count, 2)),
+        over=length("over", over, unit=units, usual=usual_over),
+        tail=length("each tail", unit=units, usual=USUAL_TAIL),
     )
 
 
@@ -90,19 +97,24 @@ def height_in_words(plan: Plan, height: float, unit: str) -> str:
 
 def height_form(desk: Desk) -> Form:
     """How many rows a height takes, and how that compares with the chart."""
-    gauge = desk.project.gauge
-    high = desk.plan.traced.runs.rows * gauge.row_cm / float(CM_PER[gauge.unit])
+    project = desk.project
+    high = desk.plan.traced.runs.rows * project.gauge.row_cm / float(CM_PER[project.units])
     # It begins at the height of the chart, so that what is typed next is compared with that.
     return asking(
-        lambda height: height_in_words(desk.plan, height, gauge.unit),
+        lambda unit, height: height_in_words(desk.plan, height, unit),
         desk=desk,
-        height=number(f"wanted height ({gauge.unit})", round(high)),
+        unit=unit_box(desk),
+        height=length("wanted height", round(high)),
     )
 
 
 def construction_form(desk: Desk) -> Form:
     """How the piece is worked."""
-    worked = (("flat, turned after each row", "flat"), ("in rounds", "rounds"))
+    worked = (
+        ("flat, turned after each row", "flat"),
+        ("in rounds, turned after each round", "turned"),
+        ("in rounds, never turned", "rounds"),
+    )
     first_row = (("right side (RS)", "RS"), ("wrong side (WS)", "WS"))
     hand = (("right-handed", "right"), ("left-handed", "left"))
     settings = [
@@ -153,12 +165,14 @@ def new_piece_form(folder: Path = DATA) -> Form:
 
 ANOTHER = "another yarn"
 
+IN_A_BALL = "{} in a ball (0: not known)"  # metres or yards, as the piece is shown
+
 # The boxes of a yarn by the names of its fields; each form makes its own.
 YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "letter": lambda: text("its letter on the chart"),
     "name": lambda: text("name"),
     "colour": lambda: labelled(widgets.ColorPicker, "colour"),
-    "metres_per_ball": lambda: number("metres in a ball (0: not known)"),
+    "metres_per_ball": lambda: number(IN_A_BALL.format("metres")),
     "grams_per_ball": lambda: number("grams in a ball (0: not known)"),
     "balls_in_hand": lambda: number("balls in hand"),
     "dye_lot": lambda: text("dye lot"),
@@ -209,30 +223,56 @@ class _YarnBoxes:
     def __init__(self) -> None:
         self.boxes = {name: make() for name, make in YARN_BOXES.items()}
         self._shown: dict[str, Any] = {}
+        self._units = "cm"
 
-    def show(self, yarn: Yarn) -> None:
+    def show(self, yarn: Yarn, units: str) -> None:
         """Show a yarn, whatever was typed."""
         # With nothing shown before, every box is set.
         self._shown = {}
-        self.follow(yarn)
+        self.follow(yarn, units)
 
-    def follow(self, yarn: Yarn) -> None:
+    def follow(self, yarn: Yarn, units: str) -> None:
         """Show what has changed in the yarn, and leave what is typed beside it."""
+        length = self.boxes["metres_per_ball"]
+        is_typed = length.value != self._shown.get("metres_per_ball", length.value)
+        if units != self._units and is_typed:
+            # What is typed and not put down yet goes into the new units, too.
+            length.value = round(length.value * _metres_in(self._units) / _metres_in(units), 4)
+            self._shown["metres_per_ball"] = self._written("metres_per_ball", yarn, units)
+        self._units = units
+        length.description = IN_A_BALL.format(YARN_UNIT_IN_WORDS[units])
         for name, box in self.boxes.items():
-            # A box shows what is not known as 0, or as nothing.
-            value = getattr(yarn, name) or type(box.value)()
-            if name == WEIGHTS:
-                value = weights_text(yarn.part_balls_g)
+            value = self._written(name, yarn, units)
             if name not in self._shown or value != self._shown[name]:
                 box.value = self._shown[name] = value
 
-    def typed(self) -> dict[str, Any]:
-        """What stands in all of the boxes."""
-        return {name: box.value for name, box in self.boxes.items()}
+    def _written(self, name: str, yarn: Yarn, units: str) -> Any:
+        # A box shows what is not known as 0, or as nothing.
+        value = getattr(yarn, name) or type(self.boxes[name].value)()
+        if name == "metres_per_ball":
+            return round(value / _metres_in(units), 4)
+        return value
+
+    def typed(self, names: Iterable[str] = YARN_BOXES) -> dict[str, Any]:
+        """What stands in the boxes of these names."""
+        values = {name: self.boxes[name].value for name in names}
+        if "metres_per_ball" in values:
+            length = self.boxes["metres_per_ball"]
+            check_number(length.value, length.description)
+            # Six digits of a metre, so that yards come back as they were typed.
+            values["metres_per_ball"] = round(length.value * _metres_in(self._units), 6)
+        return values
 
     def touched(self) -> dict[str, Any]:
         """What stands in the boxes that were touched."""
-        return {name: value for name, value in self.typed().items() if value != self._shown[name]}
+        return self.typed(
+            name for name, box in self.boxes.items() if box.value != self._shown[name]
+        )
+
+
+def _metres_in(units: str) -> float:
+    """The metre or the yard, in metres."""
+    return float(CM_PER[LONG_UNIT[units]]) / 100
 
 
 def yarns_form(desk: Desk) -> Form:
@@ -245,12 +285,12 @@ def yarns_form(desk: Desk) -> Form:
         return desk.project.all_yarns.get(which.value, Yarn(""))
 
     def show(_: Any = None) -> None:
-        one_yarn.show(chosen())
+        one_yarn.show(chosen(), desk.project.units)
         one_yarn.boxes["letter"].disabled = which.value != ANOTHER
 
     def follow() -> None:
         offer(which, (*desk.project.all_yarns, ANOTHER))
-        one_yarn.follow(chosen())
+        one_yarn.follow(chosen(), desk.project.units)
 
     @heard(message)
     def put_down() -> None:
@@ -270,7 +310,9 @@ def yarns_form(desk: Desk) -> Form:
     desk.on_change(follow)
     show()
     put_down_button.on_click(put_down)
-    return Form([which, *one_yarn.boxes.values(), put_down_button, message])
+    return Form(
+        [units_form(desk, "lengths in"), which, *one_yarn.boxes.values(), put_down_button, message]
+    )
 
 
 def paint_form(desk: Desk) -> Painting:

@@ -11,19 +11,29 @@ from planner.errors import PlanError
 from planner.piece import CarryLimits, Gauge, Project, Yarn
 from planner.plan import Plan
 from planner.strands import Strands
-from planner.units import CM_PER
+from planner.units import CM_PER, show_measured
 from planner.workbook.asking import (
+    UNITS_IN_WORDS,
     DeskBoxes,
     Setting,
     bind,
     fields_form,
+    hear_unit,
     heard,
     limit_setting,
     put_all,
     yes_setting,
 )
 from planner.workbook.desk import Desk
-from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, letter_box, one_of, yes
+from planner.workbook.fields import (
+    LABEL_AS_WIDE_AS_IT_IS,
+    UNITS,
+    LengthBox,
+    button,
+    letter_box,
+    one_of,
+    yes,
+)
 from planner.workbook.panes import Form, Pane, notice
 
 # ---- the gauge
@@ -32,23 +42,26 @@ Count = tuple[float, float]  # how many, and over which length
 
 SHORT = {"style": LABEL_AS_WIDE_AS_IT_IS, "layout": widgets.Layout(width="190px")}
 COUNTED = ("stitches", "rows")
-LENGTH_OF_CARRIES = (
-    "Longest carry in stitches (rows for up) or as a length such as 2.5 cm or 1 in; 0 is never."
-)
+LENGTH_OF_CARRIES = "Longest carry in stitches (rows for up) or as a length such as {}; 0 is never."
 
 
 def gauge_of_counts(stitches: Sequence[Count], rows: Sequence[Count], unit: str) -> Gauge:
-    """The gauge from counts over a length; several are averaged.
+    """The gauge from counts over a length, each kept as it was made.
 
-    One of several lines is left out until both the count and its length are filled in. One count
-    of each kind, both over the same length, is taken as it was made.
+    One of several lines is left out until both the count and its length are filled in.
     """
     stitches, rows = _that_count(stitches), _that_count(rows)
-    # An average is over 10 cm or 4 in, whatever was measured, and it is rounded.
+    # One count of each kind, both over the same length, needs no words.
     if len(stitches) == len(rows) == 1 and stitches[0][1] == rows[0][1]:
         (across, over), (up, _) = stitches[0], rows[0]
         return Gauge(across, up, over, unit)
-    return Gauge.averaged(_filled_in(stitches), _filled_in(rows), unit=unit)
+    return Gauge(_counts_in_words(stitches, "stitches"), _counts_in_words(rows, "rows"), unit=unit)
+
+
+def _counts_in_words(counts: Sequence[Count], noun: str) -> str:
+    if not counts:
+        raise PlanError(f"No count of {noun} is filled in. Give how many, and over which length.")
+    return ", ".join(f"{count:.10g} over {over:.10g}" for count, over in counts)
 
 
 def _that_count(counts: Sequence[Count]) -> Sequence[Count]:
@@ -62,34 +75,47 @@ def _filled_in(counts: Sequence[Count]) -> list[Count]:
 
 def gauge_in_words(plan: Plan) -> str:
     """The gauge, the size of a stitch, and how large the chart comes out."""
-    gauge, chart = plan.project.gauge, plan.project.chart
-    # In the unit of the gauge, not in that of the tables: it is what the knitter measures in.
-    per_unit = float(CM_PER[gauge.unit])
-    width = chart.columns * gauge.stitch_cm / per_unit
-    height = plan.traced.runs.rows * gauge.row_cm / per_unit
+    gauge, chart, units = plan.project.gauge, plan.project.chart, plan.project.units
+    stitch, row = (_stitch_in_words(cm, units) for cm in (gauge.stitch_cm, gauge.row_cm))
+    width = chart.columns * gauge.stitch_cm / float(CM_PER[units])
+    height = plan.traced.runs.rows * gauge.row_cm / float(CM_PER[units])
     return (
-        f"Gauge: {gauge}. A stitch is {gauge.stitch_cm * 10:.2f} mm wide and a row "
-        f"{gauge.row_cm * 10:.2f} mm high (aspect {float(gauge.aspect):.3f}). "
-        f"The chart comes out {width:.1f} × {height:.1f} {gauge.unit}."
+        f"Gauge: {gauge.in_words(units)}. A stitch is {stitch} wide and a row {row} high (aspect "
+        f"{float(gauge.aspect):.3f}). The chart comes out {width:.1f} × {height:.1f} {units}."
     )
 
 
-class _GaugeLines:
-    """Lines of counts, each with the length it was counted over, and the unit of these lengths."""
+def _stitch_in_words(length_cm: float, units: str) -> str:
+    """The width of a stitch or the height of a row: "5.00 mm", "0.197 in"."""
+    return show_measured(length_cm, "in", 3) if units == "in" else f"{length_cm * 10:.2f} mm"
 
-    def __init__(self, hear: Callable[[widgets.Widget], None]):
+
+class _GaugeLines:
+    """Lines of counts, each with the length it was counted over, and the unit of these lengths.
+
+    Another unit shows the same lengths otherwise; what was typed stays as it is until it is
+    touched.
+    """
+
+    def __init__(
+        self,
+        hear: Callable[[widgets.Widget], None],
+        quietly: Callable[[Callable[[], None]], None],
+    ):
         self._hear = hear
-        self.unit = one_of("measured in", ("cm", "in"), **SHORT)
+        self.unit = one_of("measured in", UNITS, **SHORT)
         self.column = widgets.VBox()
         self._lines: dict[str, list[widgets.HBox]] = {}
         # What stood in the boxes when they last came to the gauge that holds.
         self._accepted: tuple[Gauge | None, dict[widgets.Widget, Any]] = (None, {})
-        hear(self.unit)
+        self.unit.observe(
+            lambda change: quietly(lambda: self._other_unit(change.old, change.new)), names="value"
+        )
 
     def add(self, what: str, count: float = 0.0, over: float = 0.0) -> None:
         """One line more, of stitches or of rows."""
         count_box = widgets.FloatText(value=count, description=what, **SHORT)
-        over_box = widgets.FloatText(value=over, description="over", **SHORT)
+        over_box = LengthBox(value=over, description="over", **SHORT)
         line = widgets.HBox([count_box, over_box])
         self._lines[what].append(line)
         # All stitches stand above all rows, also when a line was added later.
@@ -99,11 +125,28 @@ class _GaugeLines:
 
     def gauge(self) -> Gauge:
         """The gauge that the lines come to."""
-        counts = {
-            what: [(count.value, over.value) for count, over in (line.children for line in lines)]
-            for what, lines in self._lines.items()
-        }
-        return gauge_of_counts(counts["stitches"], counts["rows"], self.unit.value)
+        # Lengths that were typed in one unit are the gauge's own; otherwise they are in that shown.
+        pairs = [line.children for lines in self._lines.values() for line in lines]
+        typed_in = {over.typed(self.unit.value)[1] for _, over in pairs if over.value}
+        unit = typed_in.pop() if len(typed_in) == 1 else self.unit.value
+        counts: dict[str, list[Count]] = {}
+        for what, lines in self._lines.items():
+            boxes = [line.children for line in lines]
+            counts[what] = [(count.value, self._meant(over, unit)) for count, over in boxes]
+        return gauge_of_counts(counts["stitches"], counts["rows"], unit)
+
+    def _meant(self, over: LengthBox, unit: str) -> float:
+        """A length in this unit."""
+        number, its_unit = over.typed(self.unit.value)
+        return number if its_unit == unit else number * float(CM_PER[its_unit] / CM_PER[unit])
+
+    def _other_unit(self, old: str, new: str) -> None:
+        for box in self._boxes():
+            if isinstance(box, LengthBox):
+                box.other_unit(old, new)
+        held, _ = self._accepted
+        if held and self._come_to(held):
+            self.accept(held)
 
     def show(self, gauge: Gauge) -> None:
         """Show the gauge that holds; lines that come to it already stay as they were counted."""
@@ -130,13 +173,13 @@ class _GaugeLines:
     def _start_anew(self, gauge: Gauge) -> None:
         self._lines = {what: [] for what in COUNTED}
         self.unit.value = gauge.unit
-        self.add("stitches", gauge.stitches, gauge.over)
-        self.add("rows", gauge.rows, gauge.over)
+        for what, counts in zip(COUNTED, (gauge.stitch_counts, gauge.row_counts), strict=True):
+            for count, over in counts:
+                self.add(what, float(count), float(over))
         self.accept(gauge)
 
     def _boxes(self) -> list[widgets.Widget]:
-        pairs = [box for line in self.column.children for box in line.children]
-        return [self.unit, *pairs]
+        return [box for line in self.column.children for box in line.children]
 
 
 def gauge_form(desk: Desk) -> Form:
@@ -152,7 +195,7 @@ def gauge_form(desk: Desk) -> Form:
             return {}
         return {"gauge": gauge}
 
-    lines = _GaugeLines(lambda box: boxes.hear(box, changes))
+    lines = _GaugeLines(lambda box: boxes.hear(box, changes), boxes.quietly)
     boxes.follow()
     add_stitches = button("Another count of stitches")
     add_stitches.on_click(lambda _: lines.add("stitches"))
@@ -239,16 +282,16 @@ def metres_per_gram(yarn: Yarn) -> float | None:
 # ---- units, and keeping
 
 
-def units_form(desk: Desk) -> Form:
-    """Centimetres and metres, or inches and yards, in all tables."""
+def units_form(desk: Desk, label: str = "show") -> Form:
+    """Centimetres and metres, or inches and yards, in all tables and forms."""
     message = Pane()
-    box = one_of("show", (("cm and m", "cm"), ("in and yd", "in")))
+    box = one_of(label, UNITS_IN_WORDS)
 
     def show(project: Project) -> None:
         box.value = project.units
 
     boxes = DeskBoxes(desk, message, show)
-    boxes.hear(box, lambda: {"units": box.value})
+    hear_unit(boxes, box)
     boxes.follow()
     return Form([box, message])
 

@@ -1,17 +1,18 @@
 """The boxes that forms are made of: each with its label before it, laid out alike.
 
-A box of `length` keeps its meaning when the form's unit is changed. The boxes at the end list what
-is on a desk, and follow when the desk has something else.
+A box of `length` keeps its meaning when the form's unit is changed, and what was typed into it
+comes back when the unit does. The boxes at the end list what is on a desk, and follow when the desk
+has something else.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import ipywidgets as widgets
 
-from planner.units import CM_PER
+from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.desk import Desk
 
 # Labels are as wide as the longest of them, so that boxes stand one below the other.
@@ -19,6 +20,9 @@ LABEL = {"description_width": "265px"}
 LABEL_AS_WIDE_AS_IT_IS = {"description_width": "initial"}
 LINE = widgets.Layout(width="480px")
 LONG_LINE = widgets.Layout(width="760px")
+UNITS = ("cm", "in")
+# What yarn is measured by, in words, where a form is in cm or in inches.
+YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}
 
 
 def labelled(kind: type[widgets.Widget], label: str, **more: Any) -> widgets.Widget:
@@ -47,17 +51,73 @@ class LengthBox(widgets.FloatText):
     """A box for a length, in the unit that the form says."""
 
     value: float
+    # Its label, with a place for metres or yards where it is a length of yarn.
+    label = ""
+    of_yarn = False
+    # What it begins at in each unit, where that is a round figure in both.
+    usual: Mapping[str, float] | None = None
+    # What was typed and in which unit, and how that is shown in another unit.
+    _typed: tuple[float, str] = (0.0, "cm")
+    _shown: float | None = None
+
+    def typed(self, unit: str) -> tuple[float, str]:
+        """The number that was typed last and the form's unit then; `unit` is the form's now."""
+        if self.value == self._shown:
+            return self._typed
+        return self.value, unit
+
+    def meant(self, unit: str) -> float:
+        """The length in the form's unit, as exactly as it was typed; the box may show less of
+        it."""
+        number, its_unit = self.typed(unit)
+        return self._converted(number, its_unit, unit)
 
     def other_unit(self, old: str, new: str) -> None:
         """Show in `new` what stands here in `old`."""
-        factor = float(CM_PER[old] / CM_PER[new])
-        # Four digits are enough to come back to the same length when the unit is changed back.
-        self.value = round(self.value * factor, 4)
+        number, its_unit = self.typed(old)
+        if self.usual and number == self.usual[its_unit]:
+            number, its_unit = self.usual[new], new
+        self.put(number, its_unit, new)
+        self.say_unit(new)
+
+    def put(self, number: float, its_unit: str, unit: str) -> None:
+        """Show in the form's `unit` what is so much in its own."""
+        self._typed = number, its_unit
+        # A number typed in this unit comes back as it was typed.
+        shown = self._converted(number, its_unit, unit)
+        self._shown = number if its_unit == unit else round(shown, 3)
+        self.value = self._shown
+
+    def say_unit(self, unit: str) -> None:
+        """Name the unit in the label, where that has a place for it."""
+        if self.of_yarn:
+            self.description = self.label.format(YARN_UNIT_IN_WORDS[unit])
+
+    def _converted(self, number: float, old: str, new: str) -> float:
+        if old == new:
+            return number
+        if self.of_yarn:
+            old, new = LONG_UNIT[old], LONG_UNIT[new]
+        # A factor of its own for each way, or the last digit would not come back.
+        return number * float(CM_PER[old] / CM_PER[new])
 
 
-def length(label: str, value: float = 0.0) -> LengthBox:
-    """A box for a length in the form's own unit."""
-    return labelled(LengthBox, label, value=value)
+def length(
+    label: str, value: float = 0.0, *, unit: str = "cm", usual: Mapping[str, float] | None = None
+) -> LengthBox:
+    """A box for a length in the form's own unit; with `usual` it begins at a round figure."""
+    begins = value if usual is None else usual[unit]
+    box = labelled(LengthBox, label, value=begins)
+    box.label, box.usual = label, usual
+    return box
+
+
+def yarn_length(label: str, *, unit: str = "cm") -> LengthBox:
+    """A box for metres or yards, as the form's unit is; the label has a place for these words."""
+    box = length(label)
+    box.of_yarn = True
+    box.say_unit(unit)
+    return box
 
 
 def one_of(label: str, options: Iterable[Any], value: Any = None, **more: Any) -> widgets.Dropdown:
@@ -124,6 +184,21 @@ def listed(label: str, desk: Desk, options: Callable[[], Iterable[Any]]) -> widg
     """A choice among what is on the desk; it follows when there is something else."""
     box = one_of(label, options())
     desk.on_change(lambda: offer(box, options()))
+    return box
+
+
+def unit_box(desk: Desk) -> widgets.Dropdown:
+    """The unit of a form's own lengths; it follows when the units of the piece are changed."""
+    shown = desk.project.units
+    box = one_of("lengths in", UNITS, shown)
+
+    # Only then: another unit chosen in the form stays while something else is changed.
+    def follow() -> None:
+        nonlocal shown
+        if desk.project.units != shown:
+            shown = box.value = desk.project.units
+
+    desk.on_change(follow)
     return box
 
 

@@ -44,7 +44,18 @@ from planner.piece import Chart, Gauge, Project, Yarn
 from planner.units import CM_PER
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
-from planner.workbook.fields import LINE, button, labelled, number, one_of, text, whole
+from planner.workbook.fields import (
+    LINE,
+    LengthBox,
+    button,
+    labelled,
+    length,
+    one_of,
+    text,
+    unit_box,
+    unit_changes,
+    whole,
+)
 from planner.workbook.panes import Form, Pane, notice, table_html
 
 FLAT, PHOTO, GRID = "flat art", "a photograph", "a chart drawn on a grid"
@@ -113,7 +124,7 @@ class PictureSettings:
 
 
 # The settings that matter only for some kinds of picture.
-FREE = ("width", "stitches", "rows", "count", "across", "up", "zoom")
+FREE = ("unit", "width", "stitches", "rows", "count", "across", "up", "zoom")
 OF_A_GRID = ("grid_stitches", "grid_rows", "grid_count")
 
 
@@ -148,7 +159,7 @@ def picture_as_chart(
     colours = [yarn.colour for yarn in in_hand.values()] if in_these_yarns else []
     picture = _read_picture(art, project, colours, settings)
     letters = list(in_hand) if in_these_yarns else letters_for(picture.palette, in_hand)
-    levels = tidied(picture, tube=project.how.in_rounds)
+    levels = tidied(picture, tube=project.how.is_tube)
     table = compare_levels(
         levels,
         project.how,
@@ -235,16 +246,18 @@ def _share(label: str, value: float = 0.5, **range_of: float) -> widgets.FloatSl
     return labelled(widgets.FloatSlider, label, value=value, continuous_update=False, **reach)
 
 
-def _picture_boxes(art: Artwork, project: Project) -> dict[str, widgets.Widget]:
-    """The boxes of PictureSettings, as they stand for a picture that was just chosen."""
-    unit, stitches = project.units, project.chart.columns
-    width = stitches * _stitch_width(project.gauge, unit)
+def _picture_boxes(art: Artwork, desk: Desk) -> dict[str, widgets.Widget]:
+    """The boxes of PictureSettings and the unit of the width, for a picture just chosen."""
+    project = desk.project
+    stitches = project.chart.columns
+    width = stitches * _stitch_width(project.gauge, project.units)
     # It begins as wide as the chart on the desk; the rows follow the picture's shape.
     kind = FLAT if art.looks_flat else PHOTO
     levels = [(words, level) for level, (*_, words) in enumerate(LEVELS)]
     return {
+        "unit": unit_box(desk),
         "what": one_of("it is", (FLAT, PHOTO, GRID), kind),
-        "width": number(f"width ({unit})", round(width, 1)),
+        "width": length("width", round(width, 1)),
         "stitches": whole("or stitches across", stitches, least=1, most=1000),
         "rows": whole("rows (0: as its shape asks)", most=2000),
         "grid_stitches": whole("stitches (0: counted from the grid)", most=1000),
@@ -264,19 +277,20 @@ def _stitch_width(gauge: Gauge, unit: str) -> float:
 
 
 def _tie_width_to_stitches(
-    width: widgets.FloatText, stitches: widgets.BoundedIntText, gauge: Gauge, unit: str
+    width: LengthBox, stitches: widgets.BoundedIntText, gauge: Gauge, unit: widgets.Dropdown
 ) -> None:
     """Let the width and the number of stitches say the same, whichever is typed."""
-    stitch = _stitch_width(gauge, unit)
 
     # Each leaves the other alone if that says the same already, rounded in its own way. Without
     # this they would set each other back and forth.
     def by_width(_: Any) -> None:
+        stitch = _stitch_width(gauge, unit.value)
         if round(stitches.value * stitch, 1) != width.value and width.value > 0:
-            stitches.value = stitches_for(width.value, gauge, unit)
+            stitches.value = stitches_for(width.meant(unit.value), gauge, unit.value)
 
     def by_stitches(_: Any) -> None:
-        if stitches_for(max(width.value, stitch), gauge, unit) != stitches.value:
+        stitch = _stitch_width(gauge, unit.value)
+        if stitches_for(max(width.value, stitch), gauge, unit.value) != stitches.value:
             width.value = round(stitches.value * stitch, 1)
 
     width.observe(by_width, names="value")
@@ -291,9 +305,11 @@ def _show_if(box: widgets.Widget, wanted: bool) -> None:
 
 def _picture(desk: Desk, data: bytes, name: str) -> Reader:
     art, project = open_artwork(data, name), desk.project
-    boxes = _picture_boxes(art, project)
-    what = boxes["what"]
-    _tie_width_to_stitches(boxes["width"], boxes["stitches"], project.gauge, project.units)
+    boxes = _picture_boxes(art, desk)
+    what, unit = boxes["what"], boxes["unit"]
+    # First, so that the width is in the unit that is chosen when it is compared with stitches.
+    unit_changes(unit, boxes.values())
+    _tie_width_to_stitches(boxes["width"], boxes["stitches"], project.gauge, unit)
 
     def by_kind(_: Any = None) -> None:
         for name in FREE:
@@ -306,7 +322,7 @@ def _picture(desk: Desk, data: bytes, name: str) -> Reader:
     # Looking for a grid takes a while, so that it is done once.
     on_grid = _looks_like_a_grid(art)
 
-    def read(**typed: Any) -> Loaded:
+    def read(unit: str, **typed: Any) -> Loaded:
         settings = PictureSettings(**typed)
         # Yarns that an earlier picture brought along and nobody kept are not in hand.
         in_hand = desk.kept.yarns or desk.project.all_yarns

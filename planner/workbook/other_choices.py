@@ -28,14 +28,18 @@ from planner.choices import (
     NO_SOURCE,
     Ceiling,
     Offer,
+    begun_at,
+    best_start,
     cautions_in_full,
     choice_in_words,
     find_offers,
+    find_starts,
     keep_under,
     ladder,
     limits_in_words,
     offer_table,
     rows_above,
+    starts_in_words,
     tradeoff,
 )
 from planner.errors import PlanError
@@ -44,7 +48,7 @@ from planner.pictures import draw_bobbins, draw_tradeoff
 from planner.piece import BOBBIN, BUTTERFLY, CarryLimits, OwnChoice, Project
 from planner.plan import Plan
 from planner.strands import Strands
-from planner.units import counted, show, shown
+from planner.units import counted, show_total, shown_totals, whole_percent
 from planner.workbook.asking import (
     DeskBoxes,
     asking,
@@ -108,7 +112,8 @@ def tradeoff_html(project: Project, letter: str | None, table: pd.DataFrame) -> 
     lines = table.drop(columns=["present", "beaten", *limits])
     lines.insert(0, "limits", words)
     lines = lines.rename(columns={"live": "most_at_once"}).assign(note=notes)
-    note = html.escape(f"Totals are of the whole piece.{_left_as_they_are(project, letter)}")
+    left_as_they_are = _left_as_they_are(project, letter)
+    note = html.escape(f"Totals are of the whole piece, without refills.{left_as_they_are}")
     picture = picture_html(draw_tradeoff(table, title), title)
     return f"{picture}{note}{table_html(lines, tall_px=TALL)}"
 
@@ -165,7 +170,7 @@ def weighing_form(desk: Desk) -> Form:
         whole_setting("embroider_wide", "or up to so many stitches wide"),
         whole_setting("carry_stitches", "carries offered: up to (stitches)"),
         whole_setting("carry_rows", "and up to (rows)"),
-        whole_setting("most_live", "mark rows with more strands at once than"),
+        whole_setting("most_live", "mark rows with more at once than"),
         number_setting("minutes_per_end", "minutes to sew in an end (assumed: time yours)"),
     ]
     factor = number_setting(
@@ -175,7 +180,7 @@ def weighing_form(desk: Desk) -> Form:
 
 
 def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> str:
-    """What each offer would change, best first, and where more strands are live than wanted."""
+    """What each offer would change, best first, and where more hangs at once than wanted."""
     most = project.weighing.most_live
     table = offer_table(list(offers), project.units).drop(columns="about")
     table = table.rename(columns={**NAMES_OF_CHANGES, "rows_above": f"rows_above_{most}"})
@@ -191,7 +196,7 @@ def offers_html(project: Project, traced: Strands, offers: Sequence[Offer]) -> s
     ]
     too_many = ""
     if stretches:
-        too_many = f"More than {most} strands at once in: {html.escape('; '.join(stretches))}."
+        too_many = f"More than {most} at once in: {html.escape('; '.join(stretches))}."
     return f"{explained}{table_html(table, tall_px=TALL)}{too_many}"
 
 
@@ -286,6 +291,7 @@ def offers_form(desk: Desk) -> Form:
     Offers are accepted or refused one by one, and what was decided can be taken back.
     """
     offers = _Offers(desk)
+    start = start_form(desk)
 
     def press(label: str, act: Callable[[], None]) -> widgets.Button:
         pressed = button(label)
@@ -306,8 +312,47 @@ def offers_form(desk: Desk) -> Form:
             offers.message,
             offers.back,
             widgets.HBox([*take_back, offers.count]),
+            start,
         ]
     )
+
+
+def start_form(desk: Desk) -> Form:
+    """Whether another start of the round saves strands; shown for a piece worked in rounds."""
+    message, answer = Pane(), Pane()
+    find, take = button("Try every start of the round"), button("Begin the round there")
+    better: int | None = None
+
+    @heard(message)
+    def look() -> None:
+        nonlocal better
+        answer.value = "Trying every start …"  # which may take some seconds
+        starts = find_starts(desk.project)
+        answer.value = "<br>".join(map(html.escape, starts_in_words(desk.project, starts)))
+        best = best_start(starts)
+        better = best.stitch if best != starts[0] else None
+        take.disabled = better is None
+
+    @heard(message)
+    def begin_there() -> None:
+        if better is None:
+            raise PlanError("The plan has changed since. Try every start once more.")
+        stitch = better
+        desk.change(chart=begun_at(desk.project.chart, stitch))
+        message.value = notice(f"the round begins at what was stitch {stitch}: {PLANNED_SO}")
+
+    def forget() -> None:
+        # What was found for another plan must not be taken for this one.
+        nonlocal better
+        better, take.disabled, answer.value = None, True, ""
+        form.layout.display = "" if desk.project.how.is_tube else "none"
+
+    form = Form([find, answer, take, message])
+    forget()
+    find.on_click(look)
+    take.on_click(begin_there)
+    desk.on_change(forget)
+    return form
 
 
 def embroidery_pane(desk: Desk) -> Pane:
@@ -336,17 +381,15 @@ def ceiling_html(found: Ceiling, traced: Strands, units: str) -> str:
         plus = "+" if price.yarn_cm >= 0 else ""
         lines.append(
             f"Changes: {price.strands:+d} strands, {price.ends:+d} ends, {price.live:+d} most at "
-            f"once, {plus}{show(price.yarn_cm, units)} of yarn."
+            f"once, {plus}{show_total(price.yarn_cm, units)} of yarn."
         )
     return "<br>".join(map(html.escape, lines))
 
 
 def ceiling_form(desk: Desk) -> Form:
-    """Never more strands at once than so many: what that takes, to be accepted together."""
+    """Never more at once than so many: what that takes, to be accepted together."""
     message, answer = Pane(), Pane()
-    most = whole(
-        "never more strands at once than", desk.project.weighing.most_live, least=1, most=500
-    )
+    most = whole("never more at once than", desk.project.weighing.most_live, least=1, most=500)
     find, accept = button("Find a way"), button("Accept all of it")
     found: Ceiling | None = None
 
@@ -365,7 +408,7 @@ def ceiling_form(desk: Desk) -> Form:
             raise PlanError("The plan has changed since. Find a way once more.")
         keep_choices(desk, found.choices, f"never more than {found.most} at once")
         at_once = int(desk.plan.rows.live.max())
-        message.value = notice(f"accepted; at most {at_once} strands at once now.")
+        message.value = notice(f"accepted; at most {at_once} at once now.")
 
     def forget() -> None:
         # A way that was found for another plan must not be accepted for this one.
@@ -439,15 +482,15 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     """Balls for so many pieces alike, with their chances; `lots` is a yarn to share two lots of."""
     plans = copies(plan, pieces, mirrored_count=mirrored)
     # So sure the plan is of each strand; here it is asked of the balls together.
-    sure = 100 - 100 / plan.project.allow.short_once_in
-    to_buy = table_html(shown(shop_for(plans), plan.project.units))
-    odd = odd_metres(plans)
+    sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
+    to_buy = table_html(shown_totals(shop_for(plans), plan.project.units))
+    odd, metre = odd_metres(plans), "metre" if plan.project.units == "cm" else "yard"
     odd_ones = table_html(odd) if len(odd) else ": no yarn is only just into a ball."
     parts = [
         f"<b>What to buy</b>, as the shopping list has it{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
-        f"enough is {sure:g} times in 100{table_html(balls_table(plans))}",
-        "<b>The odd metre</b> that takes one ball more, and what would save it" + odd_ones,
+        f"enough is {sure} times in 100{table_html(balls_table(plans))}",
+        f"<b>The odd {metre}</b> that takes one ball more, and what would save it" + odd_ones,
     ]
     if pieces > 1:
         parts.insert(0, f"<b>The pieces</b>{table_html(copies_table(plans))}")

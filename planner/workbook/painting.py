@@ -19,7 +19,7 @@ from planner.errors import PlanError
 from planner.pictures import draw_chart, strand_grid, strand_tints
 from planner.piece import Chart, Yarn, rows_worked
 from planner.plan import Plan
-from planner.units import counted, show
+from planner.units import counted, show_total
 from planner.workbook.desk import Desk
 from planner.workbook.panes import picture_png
 
@@ -49,7 +49,8 @@ def unpack(grid: bytes, letters: list[str]) -> Chart:
 def headline(plan: Plan) -> str:
     """What the plan comes to, in a line."""
     fullest = plan.rows.loc[plan.rows.live.idxmax()]
-    strands, yarn = counted(plan.traced.count, "strand"), show(plan.yarn_cm, plan.project.units)
+    strands = counted(plan.traced.count, "strand")
+    yarn = show_total(plan.yarn_cm, plan.project.units)
     return (
         f"{strands} · {plan.ends_in_all} ends · at most {int(fullest.live)} at once "
         f"({fullest.load}) · {yarn} of yarn to wind"

@@ -29,7 +29,11 @@ TABLE_LOOK = (
 )
 # What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
-ONE_DIGIT = ("_g", "percent", "hand", "carried_stitches")  # how names of such columns end
+# How the names of columns end whose numbers have no digit behind the point, one at the most, and
+# one at the least; others have two at the most. Inches are named one by one: the "in" of "sewn in"
+# is no unit.
+WHOLE, ONE_DIGIT, LENGTHS = ("grams", "percent", "carried_stitches"), ("_g",), ("_m", "_yd")
+WHOLE_INCHES = ("length_in", "rule_of_three_in")
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
 
 # 96 colours are plenty for flat areas and lines, and keep the notebook small.
@@ -91,23 +95,36 @@ def _field_in_words(child: widgets.Widget) -> str:
     # Not True and False: those are Python's words.
     if isinstance(value, bool):
         value = "yes" if value else "no"
+    # A box for numbers writes 15 as 15.0.
+    if isinstance(value, float):
+        value = f"{value:.10g}"
     return f"<b>{html.escape(name)}</b> {html.escape(str(value))}"
 
 
 def heading(column: str) -> str:
     """A table heading in words, its unit in brackets: "length (m)"."""
     words = column.replace("_percent", "_(%)").split("_")
-    if len(words) == 1 or words[-1] not in UNITS_IN_NAMES:
+    has_unit = words[-1] in UNITS_IN_NAMES or column in WHOLE_INCHES
+    if len(words) == 1 or not has_unit:
         return " ".join(words)
     unit = "per 10 cm" if words[-1] == "10cm" else words[-1]
     return f"{' '.join(words[:-1])} ({unit})"
 
 
-def _digits(column: str) -> int:
+def _digits(column: pd.Series, name: str) -> int:
     """How many digits behind the point the numbers of a column are shown with."""
-    if column == "grams":
+    if name.endswith(WHOLE):
         return 0
-    return 1 if column.endswith(ONE_DIGIT) else 2
+    if name in WHOLE_INCHES:
+        return 0
+    # No more than there are: sums of lengths are told to a tenth, balls in hand are mostly whole.
+    least = 1 if name.endswith(LENGTHS) else 0
+    most = 1 if name.endswith(ONE_DIGIT) else 2
+    numbers = column.dropna().astype(float)
+    for digits in range(least, most):
+        if (numbers.round(digits) == numbers.round(most)).all():
+            return digits
+    return most
 
 
 def _number_cell(number: float, digits: int) -> str:
@@ -123,7 +140,7 @@ def _cells(column: pd.Series, name: str) -> pd.Series:
     if column.dtype == bool:
         return column.map({True: "yes", False: "no"})
     if pd.api.types.is_float_dtype(column):
-        digits = _digits(name)
+        digits = _digits(column, name)
         return column.map(lambda number: _number_cell(number, digits))
     return column.astype(object).where(column.notna(), "")
 

@@ -12,7 +12,17 @@ from planner.errors import PlanError
 from planner.folder import log_progress
 from planner.knitting import before_and_after, will_it_last, will_yarns_last
 from planner.pictures import draw_strand_order, draw_tangle
-from planner.piece import JOINED, LEFT, PARTS, UNDONE, WORKED, Entry, Project, rows_worked
+from planner.piece import (
+    JOINED,
+    LEFT,
+    PARTS,
+    UNDONE,
+    WORKED,
+    Entry,
+    Project,
+    part_title,
+    rows_worked,
+)
 from planner.plan import Plan, make_plan
 from planner.rows import Card, Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.strands import note_row
@@ -20,7 +30,7 @@ from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.asking import asking, heard
 from planner.workbook.common import letter_of, metres_per_gram
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, labelled, number, one_of, strand_box
+from planner.workbook.fields import button, labelled, number, offer, one_of, strand_box
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
@@ -195,7 +205,7 @@ def cm_per_unit(plan: Plan, strand: str, unit: str) -> float:
     per_gram = metres_per_gram(yarn)
     if per_gram is None:
         raise PlanError(
-            f"Yarn {yarn.letter} has no metres and grams per ball in yarns.csv, so measure its "
+            f"Yarn {yarn.letter} has no length and weight of a ball in yarns.csv, so measure its "
             "length."
         )
     return 100 * per_gram
@@ -204,6 +214,7 @@ def cm_per_unit(plan: Plan, strand: str, unit: str) -> float:
 def left_form(desk: Desk) -> Form:
     """A supply measured or weighed on the way, or a new piece joined to it."""
     unit = LONG_UNIT[desk.project.units]
+    measured, length = one_of("measured in", (unit, "g")), number("tail included")
     kinds = (("what is left of it", LEFT), ("a new piece joined to it", JOINED))
 
     # A half of a strand that is begun from its middle is measured by itself.
@@ -212,16 +223,25 @@ def left_form(desk: Desk) -> Form:
         length_cm = round(length * cm_per_unit(desk.plan, strand, measured), 2)
         log_progress(project, what, done, strand=strand, part=part, length_cm=length_cm)
         desk.read_progress_again()
-        return notice(f"{strand}: {length:g} {measured} noted after row {done}.")
+        return notice(f"{part_title(strand, part)}: {length:g} {measured} noted after row {done}.")
 
+    # What is typed already keeps its meaning when the units of the piece are changed.
+    def follow() -> None:
+        nonlocal unit
+        before, unit = unit, LONG_UNIT[desk.project.units]
+        if measured.value == before != unit:
+            length.value = round(length.value * float(CM_PER[before] / CM_PER[unit]), 4)
+        offer(measured, (unit, "g"))
+
+    desk.on_change(follow)
     return asking(
         note,
         button="Note it",
+        measured=measured,
         what=one_of("note", kinds),
         strand=strand_box(desk),
         part=one_of("of it", PARTS),
-        length=number("tail included"),
-        measured=one_of("measured in", (unit, "g")),
+        length=length,
     )
 
 

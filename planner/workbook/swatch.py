@@ -47,8 +47,25 @@ from planner.piece import (
     in_force,
 )
 from planner.plan import Plan, make_plan
-from planner.units import CM_PER, LONG_UNIT, rounded_up
-from planner.workbook.asking import DeskBoxes, asking, bind, heard, number_setting, put_all
+from planner.units import (
+    CM_PER,
+    LENGTH_OF_A_GAUGE,
+    LONG_UNIT,
+    check_number,
+    in_words,
+    rounded_up,
+    show_total,
+    to_cm,
+)
+from planner.workbook.asking import (
+    DeskBoxes,
+    asking,
+    bind,
+    heard,
+    number_setting,
+    put_all,
+    typed_values,
+)
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
@@ -60,7 +77,9 @@ from planner.workbook.fields import (
     one_of,
     strand_box,
     text,
+    unit_box,
     unit_changes,
+    yarn_length,
     yes,
 )
 from planner.workbook.panes import Form, Pane, lines_html, notice, table_html
@@ -109,6 +128,7 @@ NEEDED = {
     SUPPLY: ("wound_cm",),
 }
 NOTHING_TO_SUM = "The sum appears here when the fields are filled in."
+USUAL_STEP = {"cm": 0.1, "in": 0.125}  # a millimetre, or an eighth of an inch
 NO_LOG = "this piece has no folder to keep a log in."
 NINE_IN_TEN = (0.05, 0.95)
 
@@ -149,17 +169,19 @@ def multiplier_table(desk: Desk) -> pd.DataFrame:
     project = desk.project
     # What was measured, whether the plan goes by it or not yet.
     calibration, fabric = calibration_of(project), project.how.fabric
+    unit = LONG_UNIT[project.units]
     rows = []
     for letter in project.chart.letters:
         multiplier = calibration.multiplier(letter, fabric)
-        # Metres for a row of one metre, which is a length that a knitter can picture.
-        low, high = (float(multiplier.length_at(100.0, p)[0]) / 100 for p in NINE_IN_TEN)
+        # Metres for a row of one metre, which is a length that a knitter can picture; or yards.
+        cm = float(CM_PER[unit])
+        low, high = (float(multiplier.length_at(cm, p)[0]) / cm for p in NINE_IN_TEN)
         row = {
             "yarn": letter,
             "name": project.all_yarns[letter].name,
             "multiplier": f"{multiplier.value:.2f}",
             "spread": f"±{multiplier.spread:.2f}",
-            "nine_in_ten_rows_of_1_m_take": f"{low:.2f} to {high:.2f} m",
+            f"nine_in_ten_rows_of_1_{unit}_take": f"{low:.2f} to {high:.2f} {unit}",
             "stitches_of_evidence": round(multiplier.stitches),
             "from": multiplier.basis.removeprefix("from "),
         }
@@ -188,7 +210,7 @@ def advice_html(plan: Plan) -> str:
     table = most_useful_next(plan, calibration_of(plan.project))
     unit = LONG_UNIT[plan.project.units]
     best = table.iloc[0]  # they are listed with the most useful one first
-    saved = f"{best[f'taken_off_{unit}']:.2f} {unit}"
+    saved = show_total(best[f"taken_off_{unit}"] * float(CM_PER[unit]), plan.project.units)
     advice = (
         f"Most useful next: {best.measure} in yarn {best.yarn}. It would take about {saved} off "
         "all margins."
@@ -268,7 +290,8 @@ def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
         "carried_cm": round(total("carried_cm"), 2),
         "edges_cm": round(total("cast_on_cm") + total("bind_off_cm"), 2),
         "tails_cm": round(total("tails_cm"), 2),
-        "wound_cm": rounded_up(total("wound_cm"), plan.project.units),
+        # Each half is measured off rounded up.
+        "wound_cm": sum(rounded_up(part.wound_cm, plan.project.units) for part in parts),
         "planned_cm": round(likely, 2),
         "planned_low_cm": round(low, 2),
         "planned_high_cm": round(high, 2),
@@ -280,10 +303,14 @@ def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
     project, states = desk.project, ("as knitted", "blocked")
     gauge, fabrics = project.gauge, ("stockinette", "garter")
     # The gauge of the piece is where that of the swatch begins, until another is counted.
-    gauge_over = float(gauge.over_cm / CM_PER[project.units])
+    unit = project.units
+    over = LENGTH_OF_A_GAUGE[gauge.unit]
+    stitches = float(gauge.stitches_in(to_cm(over, gauge.unit)))
+    gauge_over = length("over", over, unit=gauge.unit)
+    gauge_over.other_unit(gauge.unit, unit)
     sources = ("label", "weighed length")
     return {
-        "units": one_of("lengths in", ("cm", "in"), project.units),
+        "units": unit_box(desk),
         "way": one_of("way of measuring", WAYS),
         "yarn": letter_box(desk),
         "strand": strand_box(desk),
@@ -291,16 +318,16 @@ def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
         "state": one_of("measured", states),
         "gauge_state": one_of("its gauge was counted", states),
         "needle_mm": number("needle (mm), 0 if not known"),
-        "gauge_stitches": number("gauge of the same fabric: stitches", round(gauge.stitches, 4)),
-        "gauge_over_cm": length("over", round(gauge_over, 4)),
+        "gauge_stitches": number("gauge of the same fabric: stitches", round(stitches, 4)),
+        "gauge_over_cm": gauge_over,
         "stitches": number("stitches"),
         "length_cm": length("length of yarn"),
-        "length_step_cm": length("read to the nearest", 0.1),
+        "length_step_cm": length("read to the nearest", unit=unit, usual=USUAL_STEP),
         "wraps": number("wraps", 10),
         "grams": number("weight (g)"),
         "grams_step": number("the scale shows steps of (g)", 1),
-        "metres_per_gram": number("metres in a gram"),
-        "metres_per_gram_from": one_of("metres in a gram are from", sources),
+        "metres_per_gram": yarn_length("{} in a gram", unit=unit),
+        "metres_per_gram_from": one_of("length in a gram is from", sources),
         "edge": number("cast-on and bind-off: stitches wide"),
         "tails_cm": length("tails, together"),
         "wound_cm": length("wound"),
@@ -319,12 +346,16 @@ def measurement_of(
 
     `of_strand` is what the plan knows of the strand chosen (see `supply_values`).
     """
-    way, cm_per_unit = typed["way"], float(CM_PER[typed["units"]])
+    way, unit = typed["way"], typed["units"]
     values: dict[str, Any] = {}
     # Boxes that another way asks for may still be filled in; they are left alone.
     for name in {*ASKED[way], *OF_ITS_GAUGE, *OF_EVERY_WAY}:
         is_length = name.endswith("_cm")
-        values[name] = typed[name] * cm_per_unit if is_length else typed[name]
+        if is_length:
+            check_number(typed[name], f"{in_words(name.removesuffix('_cm'))} ({unit})")
+        values[name] = _in_metric(typed[name], unit) if is_length else typed[name]
+    if "metres_per_gram" in values:
+        values["metres_per_gram"] = _in_metric(typed["metres_per_gram"], LONG_UNIT[unit]) / 100
     for name in MAY_LACK:
         values[name] = values.get(name) or None
     if way == SUPPLY:
@@ -341,11 +372,16 @@ def measurement_of(
     return Measurement(**values)
 
 
-def sum_html(new: Measurement, log: Sequence[Measurement]) -> str:
+def _in_metric(length: float, unit: str) -> float:
+    """A length in cm, without the last wrong digits of a float: 2 m shown in yards are 2 m."""
+    return round(length * float(CM_PER[unit]), 6)
+
+
+def sum_html(new: Measurement, log: Sequence[Measurement], units: str = "cm") -> str:
     """The sum that leads to a measurement's multiplier, and what is to be asked or known of it."""
     # Sum, questions, remarks: what is wrong stands below what it is about.
     questions = [notice(question, trouble=True) for question in judge(new, log)]
-    sums = [html.escape(line) for line in arithmetic(new)]
+    sums = [html.escape(line) for line in arithmetic(new, units)]
     worth_knowing = [html.escape(remark) for remark in remarks(new, log)]
     return "<br>".join(sums + questions + worth_knowing)
 
@@ -358,8 +394,8 @@ class _Measuring:
         self.boxes = measuring_fields(desk)
         self.hint, self.answer, self.message = Pane(), Pane(), Pane()
         self.asked = widgets.VBox()
-        # The metres in a gram that were filled in from a yarn's band, not typed.
-        self._from_band = 0.0
+        # The length in a gram that was filled in from a yarn's band, not typed, and its unit.
+        self._from_band = 0.0, desk.project.units
         self._watch()
 
     def _watch(self) -> None:
@@ -374,7 +410,7 @@ class _Measuring:
 
     def typed(self) -> dict[str, Any]:
         """What stands in the boxes."""
-        return {name: box.value for name, box in self.boxes.items()}
+        return typed_values(self.boxes, "units")
 
     def measurement(self, number: int) -> Measurement:
         """The measurement as it is typed."""
@@ -390,7 +426,8 @@ class _Measuring:
         self.hint.value = html.escape(HINTS[typed["way"]])
         # With nothing filled in, every sum would be refused and look like a mistake.
         if all(typed[name] for name in NEEDED[typed["way"]]):
-            self.answer.value = sum_html(self.measurement(next_number(log)), log)
+            new = self.measurement(next_number(log))
+            self.answer.value = sum_html(new, log, typed["units"])
         else:
             self.answer.value = NOTHING_TO_SUM
 
@@ -406,14 +443,16 @@ class _Measuring:
 
     def _fill_in_band(self) -> None:
         box = self.boxes["metres_per_gram"]
-        if box.value == self._from_band:  # until another figure is typed
+        unit = self.boxes["units"].value
+        if box.typed(unit) == self._from_band:  # until another figure is typed
             yarn = self.desk.project.all_yarns[self.boxes["yarn"].value]
-            self._from_band = box.value = round(metres_per_gram(yarn) or 0.0, 4)
+            # In metres, as the band has it: what is weighed by one band is known by this figure.
+            self._from_band = round(metres_per_gram(yarn) or 0.0, 4), "cm"
+            box.put(*self._from_band, unit)
 
     def _fill_in_wound(self) -> None:
         wound_cm = supply_values(self.desk, self.boxes["strand"].value)["wound_cm"]
-        unit = self.boxes["units"].value
-        self.boxes["wound_cm"].value = round(wound_cm / float(CM_PER[unit]), 2)
+        self.boxes["wound_cm"].put(round(wound_cm, 2), "cm", self.boxes["units"].value)
 
     def log(self) -> None:
         """Put what is typed into the log; what raises a question counts only once it is ticked."""
@@ -515,8 +554,8 @@ def weighed_html(project: Project, *, letter: str, grams: float, scale: float, w
     per_gram = metres_per_gram(yarn)
     if per_gram is None:
         raise PlanError(
-            f"Yarn {letter} has no metres and grams per ball in yarns.csv. Weigh a measured length "
-            "instead."
+            f"Yarn {letter} has no length and weight of a ball in yarns.csv. Weigh a measured "
+            "length instead."
         )
     total = weighed(
         grams,

@@ -15,6 +15,7 @@ from planner.pictures import draw_strand_order
 from planner.piece import (
     PLACES,
     SUPPLIES,
+    SWATCH_IN,
     WAYS_TO_A_MULTIPLIER,
     MultiplierChoice,
     OwnChoice,
@@ -62,8 +63,8 @@ def ways_form(desk: Desk) -> Form:
         yes_setting("both_ends", "both ends of a ball may be used"),
         yes_setting("rewinding", "rewinding is no bother"),
         Setting("drop", drop),
-        whole_setting("comfortable", "comfortable up to (strands at once)"),
-        whole_setting("crowded", "crowded above (strands at once)"),
+        whole_setting("comfortable", "comfortable up to (at once)"),
+        whole_setting("crowded", "crowded above (at once)"),
         length_setting("wrap_cm", "wraps go round ({})"),
         whole_setting("sew_every", "ends are sewn in every (rows)"),
     ]
@@ -74,13 +75,14 @@ def ways_form(desk: Desk) -> Form:
 
 
 def allowances_form(desk: Desk) -> Form:
-    """Tails, cast-on, bind-off and the chance to fall short."""
+    """Tails, cast-on, bind-off, the chance to fall short, swatches and what is to spare."""
     settings = [
         length_setting("tail_cm", "each tail ({})"),
         number_setting("cast_on", "cast-on, widths of the first row"),
         number_setting("bind_off", "bind-off, widths of the last row"),
         number_setting("short_once_in", "a strand may fall short once in"),
-        length_setting("swatch_cm", "side of a swatch in each yarn ({})"),
+        length_setting("swatch_cm", "side of a swatch ({})"),
+        Setting("swatch_in", one_of("a swatch is counted in", SWATCH_IN)),
         number_setting("spare", "spare, as a share (0.05 is 5 %)"),
         number_setting("label_error", "error of the bands, as a share"),
     ]

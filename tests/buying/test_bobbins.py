@@ -23,6 +23,7 @@ from planner.buying.bobbins import (
 )
 from planner.piece.settings import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, MultiplierChoice
 from planner.supplies import Piece
+from tests.helpers.parts import measured_cm
 from tests.helpers.plans import demo, every_random_plan, plan_of, random_plan
 
 WOUND = (LOOSE, BUTTERFLY, BOBBIN)
@@ -226,7 +227,8 @@ def test_leftover_of_the_demo_by_simulation():
         0.04 * np.sqrt(3.7 * width * 100), 0.02 * 3.7 * width
     )
     left = demo().strands.set_index("strand").loc["K1", ["worked_m", "margin_m"]].sum() * 100 - used
-    assert (left > 90).mean() * 100 == pytest.approx(row.chance_percent, abs=1)
+    # Rounded down, so half a percent less on the average.
+    assert (left > 90).mean() * 100 == pytest.approx(row.chance_percent + 0.5, abs=1)
     assert np.quantile(left, 0.25) / 100 == pytest.approx(row.at_least_m, abs=0.03)
 
 
@@ -242,7 +244,7 @@ def test_leftovers_are_given_once_and_in_time(number, sure):
     )
     assert not table.strand.duplicated().any()
     assert (table.done_in_row < table.from_row).all()
-    assert (table.chance_percent >= 100 * sure - 0.5).all()
+    assert (table.chance_percent >= 100 * sure - 1).all()
     for source, taken in table.groupby("left_over_from"):
         # Each length is shown to a hundredth, so each may be off by half of that.
         rounding = 0.005 * (len(taken) + 1)
@@ -250,8 +252,11 @@ def test_leftovers_are_given_once_and_in_time(number, sure):
         assert taken[f"needs_{unit}"].sum() <= at_least + rounding
         assert held.supply[held.source == source].item() != BALL
     for row in table.itertuples():
-        wound = held[f"wound_{unit}"][held.strand == row.strand].sum()
-        assert getattr(row, f"needs_{unit}") == pytest.approx(wound, abs=0.011)
+        # As the winding list asks for it, each half rounded up.
+        wound = [part.wound_cm for part in plan.parts if part.label == row.strand]
+        needs_cm = sum(measured_cm(cm, plan.project.units) for cm in wound)
+        unit_cm = 100 if unit == "m" else 91.44
+        assert getattr(row, f"needs_{unit}") == pytest.approx(needs_cm / unit_cm, abs=0.0051)
 
 
 def test_no_margin_no_leftover():

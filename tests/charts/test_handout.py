@@ -48,7 +48,7 @@ def by_vote(png: bytes, yarns, columns: int, rows: int) -> list[list[str]]:
 
 HOWS = st.builds(
     Construction,
-    st.sampled_from(["flat", "rounds"]),
+    st.sampled_from(["flat", "rounds", "turned"]),
     st.sampled_from(["RS", "WS"]),
     st.sampled_from(["right", "left"]),
 )
@@ -86,13 +86,14 @@ def test_the_demo_out_and_back_by_letters_and_by_fills():
         (Construction(first_row="WS"), [3, 1], [4, 2]),
         (Construction(hand="left"), [3, 1], [4, 2]),
         (Construction(worked="rounds"), [], [4, 3, 2, 1]),
+        (Construction(worked="turned"), [4, 2], [3, 1]),
         (Construction(fabric="garter"), [], [4, 3, 2, 1]),
     ],
 )
 def test_rows_are_numbered_where_they_begin(how, left, right):
-    """By eye: flat, RS rows begin at the right, left-handed at the left.
+    """By eye: flat and in turned rounds, RS rows begin at the right, left-handed at the left.
 
-    Rounds, and ridges of garter, always begin at the right.
+    Rounds that are not turned, and ridges of garter, always begin at the right.
     """
     chart = Chart.from_rows(["AB", "BA", "AA", "BB"])
     sheet = openpyxl.load_workbook(io.BytesIO(chart_xlsx(chart, yarns_of(chart), 0.75, how)))[

@@ -239,7 +239,7 @@ def test_no_stitch_counts_for_nothing_in_the_table():
 def test_table_of_a_photograph_by_other_counts(how):
     # scikit-image's cat (CC0); areas by scipy, ΔE*ab by scikit-image (both BSD-3-Clause)
     charted = chart_picture(Artwork(data.chelsea(), "cat.png"), 60, 50, 0.8, count=4)
-    levels = tidied(charted, tube=how.in_rounds)
+    levels = tidied(charted, tube=how.is_tube)
     gauge, limits = Gauge(stitches=20, rows=25), CarryLimits(sideways=3)
     table = compare_levels(levels, how, gauge, limits)
     for level, line, (least, _, _) in zip(levels, table.itertuples(), LEVELS, strict=True):
@@ -256,7 +256,7 @@ def test_table_of_a_photograph_by_other_counts(how):
         )
         assert line.difference_from_picture == pytest.approx(apart.mean(), abs=0.03)
         assert line.yarns == len(np.unique(level.cells))
-        if not how.in_rounds:
+        if not how.is_tube:
             areas = [ndimage.label(level.cells == yarn)[0] for yarn in range(4)]
             assert min(np.bincount(area.ravel())[1:].min(initial=9999) for area in areas) >= least
     assert (np.diff(table.strands) < 0).all()

@@ -20,6 +20,8 @@ HOW = {
     "rounds": Construction(worked="rounds"),
     "rounds, left-handed": Construction(worked="rounds", hand="left"),
     "garter in rounds": Construction(worked="rounds", fabric="garter"),
+    "turned": Construction(worked="turned"),
+    "turned, WS first": Construction(worked="turned", first_row="WS"),
 }
 
 
@@ -70,6 +72,8 @@ WRITTEN = {  # by hand: the chart below, under each construction, as it is worke
     "flat, left-handed": "Row 1 (RS): 3 A, 1 B\nRow 2 (WS): 2 B, 2 A\n",
     "rounds": "Round 1: 1 B, 3 A\nRound 2: 2 B, 2 A\n",
     "rounds, left-handed": "Round 1: 3 A, 1 B\nRound 2: 2 A, 2 B\n",
+    "turned": "Round 1 (RS): 1 B, 3 A\nRound 2 (WS): 2 A, 2 B\n",
+    "turned, WS first": "Round 1 (WS): 3 A, 1 B\nRound 2 (RS): 2 B, 2 A\n",
     "garter": "Ridge 1: 1 B, 3 A\nRidge 2: 2 B, 2 A\n",
     "garter, WS first, left-handed": "Ridge 1: 1 B, 3 A\nRidge 2: 2 B, 2 A\n",
 }

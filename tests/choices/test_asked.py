@@ -130,7 +130,7 @@ def test_a_middle_start_given_up():
     assert (given_up.traced.count, given_up.traced.middle_starts) == (3, 0)
 
 
-@pytest.mark.parametrize("worked", ["flat", "rounds"])
+@pytest.mark.parametrize("worked", ["flat", "rounds", "turned"])
 def test_all_carries_allowed_one_by_one_are_as_good_as_wider_limits(worked):
     """What is found under wide limits, allowed carry by carry under strict ones, gives the same."""
     for number in range(6):

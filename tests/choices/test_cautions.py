@@ -90,11 +90,11 @@ def test_a_ridge_is_a_single_row():
 def test_more_than_one_needleful(stitches, warned):
     """Stitches of 0.5 cm, 4 times their width, 1.1 times as much: 2.2 cm each, and 30 cm of tails.
 
-    54 take 148.8 cm, 55 take 151 cm; a needleful has 150 cm at the most.
+    54 take 148.8 cm, 55 take 151 cm (155 as measured off); a needleful has 150 cm at the most.
     """
     asked = {"gauge": Gauge(20, 28), "multiplier": MultiplierChoice("own", 4.0, 0.0)}
     notes = cautions(["WWWWWKWWWWW"] * stitches, embroider("K", 1, 6), **asked)
-    words = "K takes 1.51 m to embroider, from row 1 (RS), stitch 6: more than one needleful."
+    words = "K takes 1.55 m to embroider, from row 1 (RS), stitch 6: more than one needleful."
     assert [note.startswith(words) for note in notes] == [True] * warned
 
 

@@ -78,7 +78,7 @@ def test_ceiling_against_trying_everything(number):
         embroider_stitches=2 + number % 3, embroider_wide=0, carry_stitches=1 + number % 4
     )
     limits = CarryLimits(number % 2, 2, 2, number % 3 == 0)
-    how = Construction(worked="rounds" if number % 2 else "flat")
+    how = Construction(worked=("flat", "rounds", "turned", "rounds")[number % 4])
     project = Project("small", Chart.from_rows(rows), how=how, limits=limits, weighing=weighing)
     for most in (1, 2, 3, 4, 5):
         found, best = keep_under(project, most), cheapest_by_trying(project, most)

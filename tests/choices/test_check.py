@@ -267,7 +267,8 @@ def test_rows_that_do_not_go_with_the_stitches(rows, how, words):
 
 def test_intarsia_in_rounds():
     assert len(about("rounds", ["ABBA", "ABBA"], how=ROUNDS, limits=CarryLimits(0, 0, 0))) == 1
-    assert about("rounds", ["ABBA", "ABBA"], limits=CarryLimits(0, 0, 0)) == []
+    for how in (Construction(), Construction(worked="turned")):
+        assert about("rounds", ["ABBA", "ABBA"], how=how, limits=CarryLimits(0, 0, 0)) == []
     assert about("rounds", ["AAAA", "AAAA"], how=ROUNDS) == []
 
 

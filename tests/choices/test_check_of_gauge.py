@@ -16,8 +16,8 @@ def findings(gauge, **yarn):
 def test_rows_for_a_width():
     """50 stitches × 100 rows measured three times over: 3.09 stitches and 3.91 rows to the cm
     (published, practitioner page)."""
-    widths = [(50, 15.7), (50, 16.1), (50, 16.8)]
-    gauge = Gauge.averaged(widths, [(100, 25.7), (100, 25.9), (100, 25.2)])
+    widths, heights = "50 over 15.7, 50 over 16.1, 50 over 16.8", "100 over 25.7, 100 over 25.9"
+    gauge = Gauge(widths, heights + ", 100 over 25.2")
     assert rows_for(100, gauge) == 391
 
 

@@ -81,7 +81,7 @@ def test_what_is_embroidered_is_in_every_list():
     shopping = plan.shopping_list.set_index("yarn")
     assert shopping.loc["K", ["piece_m", "of_it_embroidered_m"]].tolist() == [1.0, 1.0]
     assert plan.winding_list.length_m.sum() == pytest.approx(plan.yarn_cm / 100)
-    assert shopping.piece_m.sum() == pytest.approx(plan.yarn_cm / 100)
+    assert shopping.piece_m.sum() == pytest.approx(plan.yarn_cm / 100, abs=0.051 * len(shopping))
 
 
 def test_lengths_to_embroider_are_numbered_by_yarn_and_measured_off_one_by_one():
@@ -98,7 +98,7 @@ def test_lengths_to_embroider_are_numbered_by_yarn_and_measured_off_one_by_one()
         "1 × Y, 0.35 m: embroidery Y1",
         "2 × K, 0.35 m: embroidery K1, embroidery K2",
     ]
-    assert plan.shopping_list.set_index("yarn").piece_m[["K", "Y"]].tolist() == [0.70, 0.35]
+    assert plan.shopping_list.set_index("yarn").piece_m[["K", "Y"]].tolist() == [0.7, 0.4]  # 0.35
     assert (len(plan.ends), plan.ends_in_all) == (8, 8)
 
 

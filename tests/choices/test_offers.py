@@ -104,7 +104,9 @@ def test_rows_above_the_ceiling():
 def test_offer_table():
     offers = find_offers(open_project(DEMO))
     table = offer_table(offers, "in")
-    assert table.yarn_yd.tolist() == [round(offer.price.yarn_cm / 91.44, 2) for offer in offers]
+    yards = [offer.price.yarn_cm / 91.44 for offer in offers]
+    assert table.yarn_yd.tolist() == pytest.approx(yards, abs=0.05 + 1e-9)
+    assert table.yarn_yd.tolist() == pytest.approx(table.yarn_yd.round(1).tolist())
     assert offer_table([], "cm").columns.tolist()[:3] == ["about", "what", "strands"]
 
 

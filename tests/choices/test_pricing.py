@@ -6,21 +6,22 @@ from dataclasses import replace
 
 import pytest
 
-from planner import CarryLimits, Chart, Construction, Project, make_plan, open_project
+from planner import CarryLimits, Chart, Construction, Gauge, Project, make_plan, open_project
 from planner.choices import NO_SOURCE
 from planner.choices.offers import find_offers
+from planner.choices.pricing import Pricing
 from planner.multiplier import Multiplier
-from planner.piece import MultiplierChoice, Weighing
+from planner.piece import Allowances, MultiplierChoice, Weighing
 from planner.supplies import Planned
 from tests.conftest import DEMO
 from tests.helpers.choices import hang_by_hand, worked_through
 from tests.helpers.knitter import draw_chart
-from tests.helpers.parts import parts_table
+from tests.helpers.parts import measured_cm, parts_table
 
 
 def totals(plan):
-    """What a whole plan comes to, as a Price has it: yarn as it is planned, not yet rounded."""
-    traced, allow = plan.traced, plan.project.allow
+    """What a whole plan comes to, as a Price has it: yarn as it is measured off, part by part."""
+    traced, allow, units = plan.traced, plan.project.allow, plan.project.units
     parts = parts_table(traced, plan.multipliers, allow)
     live = hang_by_hand(traced)
     return [
@@ -31,7 +32,7 @@ def totals(plan):
         plan.strands.middle_start.sum(),
         plan.embroidery.stitches.sum(),
         traced.carried_stitches,
-        parts.wound_cm.sum() + plan.to_embroider.length_cm.sum(),
+        sum(measured_cm(cm, units) for cm in [*parts.wound_cm, *plan.to_embroider.length_cm]),
     ]
 
 
@@ -68,16 +69,17 @@ HOW = [
     Construction(worked="rounds"),
     Construction(fabric="garter"),
     Construction(hand="left", selvedge=1),
+    Construction(worked="turned"),
 ]
 
 
-@pytest.mark.parametrize("number", range(4))
+@pytest.mark.parametrize("number", range(5))
 def test_prices_on_random_charts(number):
     rows = draw_chart(number, stitches=14, rows=8, yarns=3, smooth=0.8, holes=number % 3 == 1)
     weighing = Weighing(carry_stitches=9, carry_rows=6, most_live=5)
     limits = CarryLimits(across=number % 2, sideways=2, up=1)
     project = Project(
-        "random", Chart.from_rows(rows), how=HOW[number % 4], limits=limits, weighing=weighing
+        "random", Chart.from_rows(rows), how=HOW[number % 5], limits=limits, weighing=weighing
     )
     offers = check_prices(project, ["embroider", "carry"])
     # A plain beginning stands beside the embroidery that does without the middle start as well.
@@ -157,6 +159,28 @@ def test_planned_lengths_add_up_as_the_parts_do(measured):
     project = open_project(DEMO)
     project = replace(project, multiplier=MultiplierChoice("measured" if measured else "estimate"))
     plan, allow = make_plan(project), project.allow
-    total = Planned(plan.multipliers, allow).wound_cm(plan.traced)
-    assert total == pytest.approx(parts_table(plan.traced, plan.multipliers, allow).wound_cm.sum())
+    parts = parts_table(plan.traced, plan.multipliers, allow)
+    for units in ("cm", "in"):
+        total = Planned(plan.multipliers, allow).wound_cm(plan.traced, units)
+        assert total == pytest.approx(sum(measured_cm(cm, units) for cm in parts.wound_cm))
     assert Planned({"A": Multiplier(4, 0)}, allow).cm("A", [1, 2, 1]).tolist() == [4, 8, 4]
+
+
+def test_prices_in_yards():
+    """Of the demo in yards, and of a chart that is halves nearly all; no refills in either."""
+    project = replace(open_project(DEMO), units="in")
+    check_prices(project, ["embroider", "carry", "middle"])
+    assert Pricing(project).now.yarn_cm == pytest.approx(make_plan(project).yarn_cm)
+
+
+def test_a_length_that_just_fills_its_steps():
+    """By hand: 3 stitches of 10 ÷ 18 cm, three times as much yarn and no tails are 5 cm, not 10;
+    the width, 1.666… cm, has no end as a decimal."""
+    project = Project(
+        "just",
+        Chart.from_rows(["AAABBB"]),
+        gauge=Gauge(18, 24),
+        allow=Allowances(tail_cm=0, cast_on=0, bind_off=0),
+        multiplier=MultiplierChoice("rule of three"),
+    )
+    assert Pricing(project).now.yarn_cm == make_plan(project).yarn_cm == 10

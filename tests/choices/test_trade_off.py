@@ -33,10 +33,13 @@ def test_tradeoff_against_whole_plans():
             round(plan.traced.carried_stitches, 4),
         )
         assert found == pytest.approx(expected)
-        planned_cm = sum(part.wound_cm for part in plan.parts)  # not yet rounded
-        assert row.yarn_m == pytest.approx(planned_cm / 100, abs=0.005)
+        assert plan.refill_ends == 0
+        assert row.yarn_m == pytest.approx(plan.yarn_cm / 100, abs=0.05 + 1e-9)
         assert row.minutes_for_ends == row.ends * project.weighing.minutes_per_end
     assert (table.strands.diff().dropna() <= 0).all()
+    # The plan now is said to take as much as its summary says: 169.3 m, 169 m.
+    now = table[table.present].yarn_m.item()
+    assert f"Yarn for the piece: {now:.0f} m." in make_plan(project).summary()
 
 
 def test_tradeoff_by_yarn():

@@ -8,7 +8,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from planner import Chart, Gauge, PlanError, make_plan, open_project, read_chart
-from planner.folder import read_text, save_settings
+from planner.folder import read_text, save_settings, save_yarns
 from tests.conftest import DEMO
 from tests.helpers.folders import GOOD, comments, contents, write
 
@@ -229,8 +229,8 @@ WRONG = [
         ["yarns.csv", "yarn A", "metres_per_ball", '"85,5"', "not a number", '"85.5"'],
     ),
     (
-        {"yarns": "letter,metres_per_ball\nA,100 m\n"},
-        ["yarns.csv", "yarn A", "metres_per_ball", '"100 m"', "not a number"],
+        {"yarns": "letter,metres_per_ball\nA,100 ft\n"},
+        ["yarns.csv", "yarn A", "metres_per_ball", '"100 ft"', "not a number"],
     ),
     (
         {"yarns": "letter,metres_per_ball\nA,0\n"},
@@ -263,8 +263,8 @@ WRONG = [
         ["piece.toml", "gauge", '"stitch"', "means nothing here", "stitches, rows, over, unit"],
     ),
     (
-        {"piece": '[gauge]\nstitches = "22"\n'},
-        ["piece.toml", "gauge", "stitches", "'22'", "something like 22"],
+        {"piece": '[gauge]\nstitches = "33 in 6, 34 over 6"\n'},
+        ["gauge", '"33 in 6"', "stitches", '"33 over 6, 34.5 over 6"'],
     ),
     ({"piece": "[gauge]\nstitches = true\n"}, ["piece.toml", "gauge", "stitches", "True"]),
     ({"piece": "[gauge]\nstitches = [22]\n"}, ["stitches", "[22]"]),
@@ -274,7 +274,7 @@ WRONG = [
     ({"piece": "[gauge]\nover = 0.00001\n"}, ["length the gauge is counted over"]),
     ({"piece": "[gauge]\nstitches = nan\n"}, ["stitches", "nan"]),
     ({"piece": '[gauge]\nunit = "inch"\n'}, ['"inch"', "cm or in"]),
-    ({"piece": '[construction]\nworked = "round"\n'}, ["worked", '"round"', "flat or rounds"]),
+    ({"piece": '[construction]\nworked = "round"\n'}, ["worked", '"round"', "rounds or turned"]),
     (
         {"piece": "[construction]\nworked = 1\n"},
         ["piece.toml", "construction", "worked", "1", "'flat'"],
@@ -377,7 +377,7 @@ def test_a_wrong_gauge_is_queried_not_refused(tmp_path):
     ).findings
     query = found[found.finding.str.contains("more than a third apart")]
     assert query["where"].tolist() == ["yarn A"]
-    assert "10 cm or 4 in" in query.what_to_do.iloc[0]
+    assert "counted over 10 cm" in query.what_to_do.iloc[0]
 
 
 def test_letters_without_a_yarn_and_yarns_without_a_letter(tmp_path):
@@ -388,6 +388,24 @@ def test_letters_without_a_yarn_and_yarns_without_a_letter(tmp_path):
     assert found.finding.str.contains("3 stitches of B, but no such yarn in yarns.csv").any()
     assert found.finding.str.contains("C is listed but not on the chart").any()
     assert found[found.row.notna()][["row", "stitch"]].to_numpy().tolist() == [[1, 1]]
+
+
+def test_a_band_in_yards_keeps_its_words(tmp_path):
+    """109 yd are 99.6696 m (a yard is 0.9144 m, by definition)."""
+    yarns = "letter,name,metres_per_ball,grams_per_ball\nA,Rust,109 yd,50\nB,Sea,100 m,50\n"
+    first = open_project(write(tmp_path, yarns=yarns))
+    assert first.yarns["A"].metres_per_ball == pytest.approx(99.6696)
+    assert first.yarns["B"].metres_per_ball == 100
+    # Something else of the yarn is changed: the band stays as it was typed.
+    changed = {**first.yarns, "A": replace(first.yarns["A"], name="Dune")}
+    save_yarns(replace(first, yarns=changed), kept=first)
+    assert "A,Dune,,109 yd,50" in (tmp_path / "yarns.csv").read_text()
+    again = open_project(tmp_path)
+    assert again.yarns == changed
+    # And then the band itself.
+    longer = {**changed, "A": replace(changed["A"], metres_per_ball=120.0)}
+    save_yarns(replace(again, yarns=longer), kept=again)
+    assert open_project(tmp_path).yarns == longer
 
 
 # The demo

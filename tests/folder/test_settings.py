@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, Construction, Gauge, PlanError, open_project
-from planner.folder import keep_choice, save_settings
+from planner.folder import keep_choice, save_settings, with_units
 from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoice
 from tests.helpers.folders import GOOD, comments, contents, write
 
@@ -42,11 +42,11 @@ def test_the_knitters_comments_stay(tmp_path):
 
 
 CHANGES = {
-    "gauge": Gauge(22.5, 30.25, 4, "in"),
-    "how": Construction("rounds", "WS", "left", "garter"),
+    "gauge": Gauge("33 over 6, 34.25 over 6", "22.5 over 3", unit="in"),
+    "how": Construction("turned", "WS", "left", "garter"),
     "limits": CarryLimits(2, "2.5 cm", 0, False),
     "by_yarn": {"A": CarryLimits(1, 5, "1 in"), "B": CarryLimits(middle_start=False)},
-    "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2),
+    "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2, swatch_in="no yarn"),
     "habits": Habits(200, 900, 2500.5, 2, False, True, False, "long", 3, 4, 9, 12.5),
     "multiplier": MultiplierChoice("own", 3.85, 0.1),
     "units": "in",
@@ -77,6 +77,98 @@ def test_settings_come_back_as_they_were_saved(tmp_path, start):
     assert open_project(tmp_path) == replace(first, **CHANGES)
     save_settings(first)
     assert open_project(tmp_path) == first
+
+
+@pytest.mark.parametrize(
+    "gauge",
+    [
+        Gauge(22.5, 30.25, 4, "in"),
+        Gauge(),
+        Gauge("33 over 6, 34 over 6", "22.5 over 3", unit="in"),
+        Gauge("20 over 10, 0.1 over 0.05", 28),
+        Gauge(20, "28 over 10, 14 over 5.5", 12.5),
+    ],
+)
+@pytest.mark.parametrize("units", ["cm", "in"])
+def test_a_gauge_comes_back_as_it_was_counted(tmp_path, gauge, units):
+    """Written whole, written over another one, and written after it."""
+    first = open_project(write(tmp_path, piece=COMMENTED))
+    counted = replace(first, gauge=gauge, units=units)
+    save_settings(counted, kept=first)
+    assert open_project(tmp_path).gauge == gauge
+    save_settings(replace(counted, gauge=Gauge(24, 32, 4, "in")), kept=counted)
+    assert open_project(tmp_path).gauge == Gauge(24, 32, 4, "in")
+    save_settings(counted)
+    assert open_project(tmp_path).gauge == gauge
+    assert "# twice" in (tmp_path / "piece.toml").read_text()
+
+
+def test_counts_stand_in_the_file_as_they_are_said(tmp_path):
+    counted = 'units = "in"\n[gauge]\nstitches = "33 over 6, 34 over 6"\nrows = "22.5 over 3"\n'
+    piece = open_project(write(tmp_path, piece=counted + 'unit = "in"\n'))
+    assert str(piece.gauge) == "33 and 34 stitches over 6 in, 22.5 rows over 3 in"
+    save_settings(piece)
+    text = (tmp_path / "piece.toml").read_text()
+    assert counted.split("\n", 1)[1] in text
+    assert "over = " not in text
+
+
+# Lengths that are usual
+
+
+def usual(piece):
+    """Tail, swatch, wrap, and the longest loose strand, butterfly and bobbin, in cm."""
+    allow, habits = piece.allow, piece.habits
+    longest = (habits.loose_up_to_cm, habits.butterfly_up_to_cm, habits.bobbin_up_to_cm)
+    return allow.tail_cm, allow.swatch_cm, habits.wrap_cm, *longest
+
+
+def test_usual_lengths_are_round_in_the_units_of_the_piece(tmp_path):
+    """6, 5 and 8 in, 3, 12 and 30 yd (an inch is 2.54 cm, by definition)."""
+    assert usual(open_project(write(tmp_path))) == (15, 12, 20, 275, 1100, 2700)
+    piece = open_project(write(tmp_path, piece='units = "in"\n'))
+    in_inches = [6 * 2.54, 5 * 2.54, 8 * 2.54, 3 * 91.44, 12 * 91.44, 30 * 91.44]
+    assert usual(piece) == pytest.approx(in_inches)
+    assert piece.gauge == Gauge(22, 30, 4, "in")
+
+
+def test_what_the_file_says_holds_in_any_units(tmp_path):
+    said = 'units = "in"\n[allowances]\ntail_cm = 15\n[habits]\nbutterfly_up_to_cm = 1100\n'
+    piece = open_project(write(tmp_path, piece=said))
+    assert (piece.allow.tail_cm, piece.habits.butterfly_up_to_cm) == (15, 1100)
+    assert (piece.allow.swatch_cm, piece.habits.loose_up_to_cm) == (12.7, 274.32)
+
+
+@pytest.mark.parametrize("said", ["", "[allowances]\ntail_cm = 15  # or so\ncast_on = 3\n"])
+def test_usual_lengths_follow_the_units_through_the_folder(tmp_path, said):
+    """Into inches and back, kept each time; a swatch of 20 cm stays one."""
+    first = open_project(write(tmp_path, piece=said))
+    own = replace(first, allow=replace(first.allow, swatch_cm=20))
+    save_settings(own, kept=first)
+    inches = replace(own, **with_units(own, "in"))
+    save_settings(inches, kept=own)
+    assert open_project(tmp_path) == inches
+    assert usual(inches)[:3] == (15.24, 20, 20.32)
+    back = replace(inches, **with_units(inches, "cm"))
+    save_settings(back, kept=inches)
+    assert open_project(tmp_path) == back == own
+
+
+def test_units_changed_alone_leave_every_length(tmp_path):
+    """In a script no length follows, and what is read back is what was saved."""
+    first = open_project(write(tmp_path))
+    inches = replace(first, units="in")
+    save_settings(inches, kept=first)
+    assert open_project(tmp_path) == inches
+    assert usual(inches)[0] == 15
+
+
+def test_usual_lengths_are_not_written(tmp_path):
+    piece = open_project(write(tmp_path, piece='units = "in"\n'))
+    save_settings(piece)
+    text = (tmp_path / "piece.toml").read_text()
+    assert "_cm" not in text.replace("embroider", "")
+    assert "cast_on = 4" in text
 
 
 def test_saving_the_same_settings_again_changes_nothing(tmp_path):

@@ -18,7 +18,7 @@ NONE = (0, 0, 0, 0)
 
 def all_links(rows, how, reach, aspect):
     """How many runs a piece has, and every link that is allowed between them."""
-    piece, columns, tube = stretches(rows, **asdict(how)), len(rows[0]), how.worked == "rounds"
+    piece, columns, tube = stretches(rows, **asdict(how)), len(rows[0]), how.worked != "flat"
     runs = [run for row in piece for run in row]
 
     def between_rows(one, other):

@@ -19,6 +19,8 @@ HOW = {
     "garter, left-handed": Construction(fabric="garter", hand="left", first_row="WS"),
     "rounds": Construction(worked="rounds"),
     "garter in rounds": Construction(worked="rounds", fabric="garter"),
+    "turned": Construction(worked="turned"),
+    "garter in turned rounds, left-handed": Construction("turned", "WS", "left", "garter"),
 }
 
 
@@ -62,10 +64,20 @@ def walk(name, number):
     return dict(parts)
 
 
-def woven_by(first, after, how, tube):
+def over_the_join(first, after, how, columns):
+    """Whether a yarn goes over the join of turned rounds: less than half of the tube lies there."""
+    if how.worked != "turned" or first.row == after.row:
+        return False
+    along = abs(first.leave - after.enter)
+    return columns - along < along
+
+
+def woven_by(first, after, how, columns):
     """Stitches by which the next row starts the yarn earlier, seen in the direction of the row it
     leaves; 0 if it does not."""
-    if tube or after.row != first.row + 1:
+    if how.worked == "rounds" or after.row != first.row + 1:
+        return 0
+    if over_the_join(first, after, how, columns):
         return 0
     leftwards = first.enter > first.leave
     on = first.leave - after.enter if leftwards else after.enter - first.leave

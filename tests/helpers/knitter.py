@@ -65,6 +65,7 @@ def stretches(
     times = 2 if fabric == "garter" else 1
     piece = []
     for number, cells in enumerate([row for row in reversed(rows) for _ in range(times)]):
+        # Turned rounds are worked to and fro, as flat rows are.
         right_side = worked == "rounds" or (first_row == "RS") == (number % 2 == 0)
         leftwards = right_side == (hand == "right")
         places = [(column, yarn) for column, yarn in enumerate(cells) if yarn != "."]
@@ -103,7 +104,8 @@ class Knitter:
         aspect: Fraction,
     ):
         self.piece = stretches(rows, **how)
-        self.columns, self.tube, self.aspect = len(rows[0]), how.get("worked") == "rounds", aspect
+        self.columns, self.aspect = len(rows[0]), aspect
+        self.tube = how.get("worked") in ("rounds", "turned")
         self.reach = (
             reach
             if isinstance(reach, Mapping)

@@ -60,7 +60,18 @@ def names_of(parts):
 
 def measured_cm(cm, units):
     """A length as it is measured off: as few whole steps as hold it."""
+    step = step_cm(cm, units)
+    return math.ceil(cm / step - 1e-9) * step
+
+
+def bought_cm(cm, units):
+    """A length as it is bought, in whole steps however short it is."""
     return math.ceil(cm / STEP_CM[units] - 1e-9) * STEP_CM[units]
+
+
+def step_cm(cm, units):
+    """The step that a length is measured off by; up to a yard that is an inch."""
+    return 2.54 if units == "in" and cm <= 91.44 + 1e-6 else STEP_CM[units]
 
 
 def measured_halves_cm(piece, units):

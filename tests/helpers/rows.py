@@ -16,6 +16,7 @@ HOW = [
     Construction(worked="rounds"),
     Construction(fabric="garter"),
     Construction(worked="rounds", hand="left", fabric="garter"),
+    Construction(worked="turned"),
 ]
 
 
@@ -46,7 +47,7 @@ def random_case(number):
     return rows, make_plan(piece)
 
 
-every_random_case = pytest.mark.parametrize("number", range(10))
+every_random_case = pytest.mark.parametrize("number", range(12))
 
 
 def worked_rows(rows, how):

@@ -83,7 +83,7 @@ def test_planned_against_used_by_eye():
     assert table.index.tolist() == ["A0", "A1", "A2", "B0", "B1"]
     assert table.used_m.tolist() == [1.45, 1.50, 1.52, 4.00, 3.50]
     assert table.difference_m.tolist() == pytest.approx([0.05, 0.10, 0.12, 0.00, -0.50])
-    assert table.difference_percent.tolist() == [3.6, 7.1, 8.6, 0.0, -12.5]
+    assert table.difference_percent.tolist() == [4, 7, 9, 0, -13]
     assert table.inside.tolist() == [True, True, False, True, False]
     whole = {
         "yarn": "B",
@@ -168,15 +168,15 @@ def test_in_words():
         == "No supply has been measured after use yet."
     )
     assert comparison_in_words(planned_against_used(SUPPLIES)) == (
-        "3 of 5 supplies used what the plan allowed (not A2, B1). In all 11.97 m were used where "
-        "12.20 m were likely, -2 %."
+        "3 of 5 supplies used what the plan allowed (not A2, B1). In all 12.0 m were used where "
+        "12.2 m were likely, -2 %."
     )
     assert comparison_in_words(planned_against_used(SUPPLIES[:1])) == (
-        "1 of 1 supply used what the plan allowed. In all 1.45 m were used where 1.40 m were "
+        "1 of 1 supply used what the plan allowed. In all 1.5 m were used where 1.4 m were "
         "likely, +4 %."
     )
     # Added up as the table shows them, to a hundredth: 3 × 1.53 + 2 × 4.37.
-    assert "13.09 yd were used where 13.33 yd were likely" in comparison_in_words(
+    assert "13.1 yd were used where 13.3 yd were likely" in comparison_in_words(
         planned_against_used(SUPPLIES, "in")
     )
 
@@ -284,20 +284,21 @@ OWN = MultiplierChoice("own", 3.2, 0.2)
 def test_before_and_after_by_hand():
     """By the rule of three 300 + 130 = 430 cm; by 3.2 ± 0.2, 320 + 1.645 × 20 + 130 = 482.9,
     rounded up to 485 cm. Of 300 cm wound for the stitches, one spread too little, 84.1 in 100 run
-    short (any table of the normal)."""
+    short (any table of the normal): 15.9 last, and 15 are promised."""
     row = before_and_after(block(MultiplierChoice("rule of three")), block(OWN)).iloc[0]
     assert (row.strand, row.yarn, row.wound_before_m, row.wound_after_m) == ("A1", "A", 4.30, 4.85)
     assert row.what_to_do == "add 0.55 m"
-    assert row.chance_short_as_wound_percent == pytest.approx(84.1, abs=0.05)
+    assert row.chance_short_as_wound_percent == 85
 
 
 def test_to_unwind_or_to_leave():
     before, after = block(MultiplierChoice("own", 4.0, 0.2)), block(OWN)
     row = before_and_after(before, after).iloc[0]  # 400 + 32.9 + 130 = 562.9, rounded up to 565
     assert row.what_to_do == "unwind 0.80 m"
-    assert row.chance_short_as_wound_percent == pytest.approx(100 * norm.sf(435, 320, 20), abs=0.05)
+    # Hardly ever, norm.sf(435, 320, 20): but it is not certain.
+    assert row.chance_short_as_wound_percent == 1
     assert before_and_after(after, after).what_to_do.tolist() == ["as it is"]
-    assert before_and_after(after, after).chance_short_as_wound_percent.iloc[0] < 5
+    assert before_and_after(after, after).chance_short_as_wound_percent.iloc[0] <= 5
 
 
 def test_no_chance_where_there_is_no_spread():
@@ -312,7 +313,7 @@ def test_a_strand_that_is_new():
     ).set_index("strand")
     assert table.what_to_do["B1"] == "new"
     assert math.isnan(table.wound_before_m["B1"])
-    assert math.isnan(table.chance_short_as_wound_percent["B1"])
+    assert table.chance_short_as_wound_percent.isna()["B1"]
 
 
 def test_before_and_after_from_the_ball():
@@ -343,7 +344,7 @@ def test_before_and_after_in_yards():
     """485 cm are 5.30 yd, wound as 5.50; 430 cm are 4.70, wound as 4.75."""
     rule, own = block(MultiplierChoice("rule of three"), units="in"), block(OWN, units="in")
     row = before_and_after(rule, own).iloc[0]
-    assert (row.wound_before_yd, row.wound_after_yd, row.what_to_do) == (4.75, 5.5, "add 0.75 yd")
+    assert (row.wound_before_yd, row.wound_after_yd, row.what_to_do) == (4.75, 5.5, "add 27 in")
 
 
 def test_before_and_after_of_the_demo():
@@ -352,8 +353,10 @@ def test_before_and_after_of_the_demo():
     assert table.index.tolist() == list(after.traced.labels)
     for name, plan in (("wound_before_m", before), ("wound_after_m", after)):
         parts = parts_table(plan.traced, plan.multipliers, plan.project.allow)
-        for strand, length in parts.groupby("strand").wound_cm.sum().items():
-            assert table.loc[strand, name] == pytest.approx(rounded_up(length, "cm") / 100), strand
+        # Half by half, as they are measured off.
+        measured = parts.wound_cm.map(lambda length: rounded_up(length, "cm"))
+        for strand, length in measured.groupby(parts.strand).sum().items():
+            assert table.loc[strand, name] == pytest.approx(length / 100), strand
     for row in table.itertuples():
         change = round(row.wound_after_m - row.wound_before_m, 2)
         wanted = "as it is" if not change else f"{abs(change):.2f} m"
@@ -394,9 +397,7 @@ def test_balls_before_and_after():
     for plan, when in ((before, "before"), (after, "after")):
         shopping = plan.shopping_list.set_index("yarn")
         for yarn in table.index:
-            assert table.loc[yarn, f"total_{when}_m"] == pytest.approx(
-                shopping.total_m[yarn], abs=0.006
-            )
+            assert table.loc[yarn, f"total_{when}_m"] == pytest.approx(shopping.total_m[yarn])
             assert table.loc[yarn, f"balls_to_buy_{when}"] == shopping.balls_to_buy[yarn]
             assert table.loc[yarn, f"multiplier_{when}"] == str(plan.multipliers[yarn])
     assert (table.total_after_m < table.total_before_m).any()
@@ -447,7 +448,7 @@ def test_most_useful_next(known):
     gains = {}
     for row in table.itertuples():
         m = now.multiplier(row.yarn, "stockinette")
-        assert row.spread_now == round(m.spread, 3)
+        assert row.spread_now == round(m.spread, 2)
         width, after = 100 / m.value, []
         for k in rng.choice(len(NOISE_GRID), 40, p=m.weights):
             noise = math.sqrt(noise_variance(width, NOISE_GRID[k]) + 0.1**2)
@@ -459,7 +460,7 @@ def test_most_useful_next(known):
             after.append(sum_of_margins(parts, more, now.noise))
         gains[row.yarn] = (before - np.mean(after)) / 100
     assert table.taken_off_m.tolist() == pytest.approx(
-        [gains[yarn] for yarn in table.yarn], rel=0.25, abs=0.1
+        [gains[yarn] for yarn in table.yarn], rel=0.25, abs=0.15
     )
 
 

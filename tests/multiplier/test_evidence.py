@@ -74,25 +74,25 @@ def test_each_way_by_hand(m, width, used, error):
 @pytest.mark.parametrize(
     ("way", "lines"),
     [
-        (MARKED, ["54 × 10 cm ÷ 20 = 27.00 cm", "100.00 cm ÷ 27.00 cm = 3.70", "±0.02"]),
-        (UNRAVELLED, ["60 × 10 cm ÷ 20 = 30.00 cm", "90.00 cm ÷ 30.00 cm = 3.00"]),
+        (MARKED, ["54 × 10 cm ÷ 20 = 27 cm", "100 cm ÷ 27 cm = 3.70", "±0.02"]),
+        (UNRAVELLED, ["60 × 10 cm ÷ 20 = 30 cm", "90 cm ÷ 30 cm = 3.00"]),
         (
             WEIGHED,
             [
-                "8.3 g × 2 m/g = 16.60 m",
-                "1660.0 cm − 30.0 cm tails − 130.0 cm cast-on and bind-off = 1500.0 cm",
-                "1500.00 cm ÷ 442.00 cm = 3.39",
+                "8.3 g × 2 m/g = 16.6 m",
+                "1660 cm − 30 cm tails − 130 cm cast-on and bind-off = 1500 cm",
+                "1500 cm ÷ 442 cm = 3.39",
                 "±0.22",
             ],
         ),
-        (WRAPS, ["17.1 cm ÷ 10 wraps = 1.71 cm", "1 × 10 cm ÷ 20 = 0.50 cm", "= 3.43", "±0.69"]),
+        (WRAPS, ["17.1 cm ÷ 10 wraps = 1.71 cm", "1 × 10 cm ÷ 20 = 0.5 cm", "= 3.43", "±0.69"]),
         (
             SUPPLY,
             [
-                "1260.0 cm wound − 168.0 cm left = 1092.0 cm",
-                "1092.0 cm − 30.0 cm tails − 7.0 cm carries = 1055.0 cm",
-                "595 × 10 cm ÷ 20 = 297.50 cm",
-                "1055.00 cm ÷ 297.50 cm = 3.55",
+                "1260 cm wound − 168 cm left = 1092 cm",
+                "1092 cm − 30 cm tails − 7 cm carries = 1055 cm",
+                "595 × 10 cm ÷ 20 = 297.5 cm",
+                "1055 cm ÷ 297.5 cm = 3.55",
             ],
         ),
     ],
@@ -234,7 +234,7 @@ def test_scale_step(step, most, error):
 
 def test_a_coarse_scale_is_said():
     assert judge(swatch_of_400(grams_step=1)) == [
-        "A 1 g step leaves ±6.6 % here; weigh several swatches together."
+        "A 1 g step leaves ±7 % here; weigh several swatches together."
     ]
     assert judge(swatch_of_400(grams_step=0.1)) == []
     assert judge(swatch_of_400(grams=44, stitches=4000)) == []  # ten of them on the scale
@@ -300,7 +300,7 @@ def test_other_ways_share_nothing(way):
         (measured(gauge_state="blocked"), ["measured as knitted, its gauge blocked"]),
         (
             measured(WEIGHED, grams_step=1),
-            ["A 1 g step leaves ±3.5 % here", "several"],
+            ["A 1 g step leaves ±3 % here", "several"],
         ),  # 1 ÷ √12 ÷ 8.3
     ],
 )
@@ -534,10 +534,10 @@ def test_measurements_of_a_piece():
 @pytest.mark.parametrize(
     ("line", "words"),
     [
-        (measured(SUPPLY, left_cm=1260), ["Measurement 1", "nothing is left", "37 cm"]),
+        (measured(SUPPLY, left_cm=1260), ["Measurement 1", "nothing is left", "tails"]),
         # 1260 − 1223 = 37, which is all tails and carries
         (measured(SUPPLY, left_cm=1223), ["nothing is left for the stitches"]),
-        (measured(WEIGHED, edges_cm=2000), ["nothing is left", "2030 cm", "weighed"]),
+        (measured(WEIGHED, edges_cm=2000), ["nothing is left", "edges", "weighed"]),
     ],
 )
 def test_nothing_left_for_the_stitches(line, words):

@@ -19,8 +19,8 @@ def test_a_part_ball_by_hand():
     assert (yarn.low_cm, yarn.high_cm) == pytest.approx((7000 - 800.2, 7000 + 800.2), abs=0.1)
     assert yarn.balls == pytest.approx(0.7)
     assert yarn.lines == (
-        "35 g × 2 m/g = 70.00 m",
-        "With the error of the band: 62.00 m to 78.00 m",
+        "35 g × 2 m/g = 70 m",
+        "With the error of the band: 62 m to 78 m",
         "That is 0.70 of a ball of 50 g",
     )
 
@@ -38,7 +38,7 @@ def test_a_weighed_length_is_surer():
 
 
 def test_yarn_by_weight_in_yards():
-    assert weighed(35, 2, units="in").lines[0] == "35 g × 2 m/g = 76.55 yd"
+    assert weighed(35, 2, units="in").lines[0] == "35 g × 2.187 yd/g = 77 yd"
 
 
 def test_light_and_heavy_balls_are_within_the_limits():
@@ -84,8 +84,8 @@ def test_a_sample_smaller_than_a_gram():
         (lambda: weighed(-5, 2), ["weight", "-5"]),
         (lambda: weighed(NAN, 2), ["weight", "nan"]),
         (lambda: weighed("50", 2), ["weight", "'50'", "number"]),
-        (lambda: weighed(50, 0), ["Metres in a gram", "more than 0"]),
-        (lambda: weighed(50, None), ["Metres in a gram", "None"]),
+        (lambda: weighed(50, 0), ["length in a gram", "more than 0"]),
+        (lambda: weighed(50, None), ["length in a gram", "None"]),
         (lambda: weighed(50, 2, step=0), ["step", "more than 0"]),
         (lambda: weighed(50, 2, step=-1), ["step", "-1"]),
         (lambda: weighed(50, 2, source="guess"), ['"guess"', "label", "weighed length"]),

@@ -173,7 +173,7 @@ def kept_under(title: str, asked, most: int) -> Titled:
 
 @section
 def ceiling() -> Titled:
-    """Fewer strands at once: what keeps each row under so many, and where nothing does."""
+    """Fewer at once: what keeps each row under so many, and where nothing does."""
     for name in NAMES:
         asked = asked_of(name)
         peak = int(house.make_plan(asked).traced.live.max())

@@ -306,8 +306,8 @@ def values_refused() -> Titled:
     ):
         given = {"number": 5, "stitches": 59, "length_cm": 100} | basic | wrong
         yield f"{wrong}", answer(make_measurement, given)
-    for averaged in (([], [(1, 1)]), ([(0, 1)], [(1, 1)]), ([(1, 1)], [(1, -2)])):
-        yield f"averaged {averaged}", str(answer(house.Gauge.averaged, *averaged))
+    for counts in (("", "1 over 1"), ("0 over 1", 1), ("1 over 1", "1 over -2")):
+        yield f"counts {counts}", str(answer(house.Gauge, *counts))
 
 
 def wrong_words() -> Titled:

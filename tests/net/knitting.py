@@ -85,10 +85,12 @@ def supplies_logged(title: str, asked) -> Titled:
     """Supplies measured and joined in the rows worked, for those still live."""
     plan = house.make_plan(asked)
     live = house.will_it_last(plan, asked.progress)
+    parts = {part.title: part for part in plan.parts}
     for number, supply in enumerate(live.itertuples()):
         what = ("left", "joined")[number % 2]
         length = 12.0 + 31 * number
-        asked = with_entry(asked, what, 8 + number % 3, supply.strand, length, supply.part)
+        part = parts[supply.strand]
+        asked = with_entry(asked, what, 8 + number % 3, part.label, length, part.name)
     yield from lasting(f"{title}, measured", asked)
     measured = replace(asked, multiplier=house.MultiplierChoice("own", 3.2, 0.1))
     yield from lasting(f"{title}, own multiplier", measured)

@@ -121,6 +121,20 @@ def ways_of_working() -> Titled:
 
 
 @section
+def turned_rounds() -> Titled:
+    """Turned rounds, either hand, either first row, either fabric; the cowl in all three ways."""
+    ways = product(("right", "left"), ("RS", "WS"), ("stockinette", "garter"))
+    for number, (hand, first_row, fabric) in enumerate(ways):
+        how = house.Construction("turned", first_row, hand, fabric)
+        chart = patches(60 + number, shaped=bool(number % 2))
+        limits = house.CarryLimits(number % 3, 4, 1 + number % 2, number % 4 > 0)
+        asked = project(chart, how=how, limits=limits, units="in" if number % 3 == 0 else "cm")
+        yield from planned(f"turned {hand} {first_row} {fabric}", asked)
+    for worked in ("flat", "rounds", "turned"):
+        yield from planned(f"cowl {worked}", replace(piece("cowl"), how=house.Construction(worked)))
+
+
+@section
 def carry_limits() -> Titled:
     """Limits in stitches and as lengths, at several gauges, for all yarns and for one."""
     chart = patches(31, stitches=30, rows=24, yarns=4, strays=12)
@@ -320,9 +334,8 @@ def words_and_units() -> Titled:
         counts = [str(gauge.stitches_in(two_inches)), str(gauge.rows_in(two_inches))]
         yield "gauge", [*map(str, measures[2:]), measures[:2], counts]
         yield "for", [house.rows_for(43.2, gauge), house.stitches_for(17.1, gauge, "in")]
-    averaged = house.Gauge.averaged([(23, 10.2), (40, 18)], [(31, 10), (15.5, 5.2)])
-    yield "averaged", str(averaged)
-    yield "averaged in inches", str(house.Gauge.averaged([(18, 4)], [(25, 4.1)], "in"))
+    counted = house.Gauge("23 over 10.2, 40 over 18", "31 over 10, 15.5 over 5.2")
+    yield "several counts", [str(counted), str(counted.stitches_in(1)), str(counted.aspect)]
     for units, cm in product(("cm", "in"), (0, 4.99, 5, 22.86, 95, 1234.5678)):
         yield f"{cm} {units}", [house.show(cm, units), number(house.rounded_up(cm, units))]
     nouns = ("stitch", "row", "1", "loss", "wish")

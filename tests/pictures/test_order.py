@@ -96,6 +96,11 @@ def test_a_middle_start_lies_between_two_entering_edges():
     """By eye: row 1 is entered at the right edge, the ground beside the patch at its right."""
     strands = make_plan(Project("patch", Chart.from_rows(PATCH))).traced
     bars = lay_bars(strands, WHITE_AND_BLACK, range(2))
+    # Each half has its name.
+    names = {bar.name for bar in bars}
+    halves = {strands.labels[n] for n in range(strands.count) if strands.has_middle[n]}
+    assert halves
+    assert names == (set(strands.labels) - halves) | {h + x for h in halves for x in "ab"}
     paths = lay_paths(strands, WHITE_AND_BLACK, range(2))
     assert Path(MIDDLE, Place(6, 0), Place(4, 1), INK) in paths
     marks = places_marked(bars, paths)

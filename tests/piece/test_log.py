@@ -89,9 +89,9 @@ NAN, INF = float("nan"), float("inf")
         (lambda: measured(WEIGHED, grams_step=-1), ["grams step", "-1"]),
         (
             lambda: measured(WEIGHED, metres_per_gram=None),
-            ["yarn A has no metres per gram", "its band", "weigh a measured length"],
+            ["yarn A has no length in a gram", "its band", "weigh a measured length"],
         ),
-        (lambda: measured(WEIGHED, metres_per_gram=0), ["yarn A has no metres per gram"]),
+        (lambda: measured(WEIGHED, metres_per_gram=0), ["yarn A has no length in a gram"]),
         (lambda: measured(WEIGHED, metres_per_gram=-2), ["metres per gram", "-2"]),
         (
             lambda: measured(WEIGHED, metres_per_gram_from="guess"),
@@ -100,7 +100,7 @@ NAN, INF = float("nan"), float("inf")
         (lambda: measured(SUPPLY, wound_cm=None), ["wound (cm)", "more than 0"]),
         (
             lambda: measured(SUPPLY, left_cm=1261),
-            ["1261 cm were left over of 1260 cm wound", "exchanged"],
+            ["more was left over than was wound", "exchanged"],
         ),
         (lambda: measured(SUPPLY, left_cm=-1), ["left (cm)", "-1"]),
         (lambda: measured(SUPPLY, carried_cm=-1), ["carried (cm)", "-1"]),

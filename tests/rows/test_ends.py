@@ -107,6 +107,7 @@ HOW = {
     "flat, left-handed": Construction(hand="left", first_row="WS"),
     "garter": Construction(fabric="garter"),
     "rounds": Construction(worked="rounds"),
+    "turned": Construction(worked="turned"),
 }
 
 
@@ -135,10 +136,13 @@ def test_ends_are_sewn_along_a_border_of_their_area(name, every):
         way, neighbour, side = SEW_IN.fullmatch(end.sew_in).groups()
         assert way == ("upwards" if end.end == "start" else "downwards")
         step = 1 if side == "right" else -1
-        at = column
-        while 0 <= at + step < 16 and areas[row, at + step] == end.area:
-            at += step
-        outside = at + step
+        outside = column + step
+        # In a tube the row goes on at the other side.
+        columns = range(-16, 32) if HOW[name].is_tube else range(16)
+        while outside in columns and areas[row, outside % 16] == end.area:
+            outside += step
+        if HOW[name].is_tube:
+            outside %= 16
         if neighbour:
             assert rows[len(rows) - 1 - row][outside] == neighbour
             assert areas[row, outside] != end.area
@@ -150,10 +154,11 @@ def test_ends_are_sewn_along_a_border_of_their_area(name, every):
             assert end.sew_after_row > end.row or end.row == last
 
 
-def test_rounds_have_no_edge_to_sew_along():
+@pytest.mark.parametrize("worked", ["rounds", "turned"])
+def test_rounds_have_no_edge_to_sew_along(worked):
     """The fabric of rounds is a tube: an area that goes on over the seam has no border there."""
     rows = ["AAABBBBBBBAA"] * 12
-    plan = make_plan(Project("piece", Chart.from_rows(rows), how=HOW["rounds"]))
+    plan = make_plan(Project("piece", Chart.from_rows(rows), how=HOW[worked]))
     assert [text for text in plan.ends.sew_in if "edge of the piece" in text] == []
 
 

@@ -11,7 +11,16 @@ from planner import CarryLimits, Construction, Yarn
 from planner.piece import Allowances, Habits
 from planner.rows import embroidered_in_words, how_to_cross
 from tests.helpers import plans
-from tests.helpers.carded import CASES, HOW, case, every_case, plan_of, walk, woven_by
+from tests.helpers.carded import (
+    CASES,
+    HOW,
+    case,
+    every_case,
+    over_the_join,
+    plan_of,
+    walk,
+    woven_by,
+)
 from tests.helpers.parts import HALF_LETTER, names_of
 
 # One row ahead
@@ -90,6 +99,20 @@ def test_across_and_up():
     assert "carry B1 behind the next 2 stitches" in " ".join(cards[0].steps)
     assert cards[0].ahead == ("leave B1 hanging; it is wanted again in row 4 (WS)",)
     assert "bring B1 up over 2 rows and 5 stitches sideways, loosely" in " ".join(cards[3].steps)
+
+
+def test_across_the_join():
+    """By hand: turned, row 1 leaves B at edge 2 and row 2 wants it at edge 9: two stitches to the
+    join and three beyond it. Flat it is cut, for that is seven along."""
+    rows = ["AAAAAAAAABBA", "AABBAAAAAAAA"]
+    asked = {"limits": CarryLimits(middle_start=False), "by_yarn": {"A": CarryLimits(across=12)}}
+    turned, flat = (
+        plan_of(rows, Construction(worked=worked), **asked).cards for worked in ("turned", "flat")
+    )
+    assert "leave B1; the next round brings it across the join" in turned[0].ahead
+    assert "bring B1 across the join, 5 stitches to here, catching it" in " ".join(turned[1].steps)
+    assert "join" not in str(flat[0])
+    assert "start B2" in str(flat[1])
 
 
 # Starts and stops
@@ -202,9 +225,25 @@ def test_the_random_charts_hold_every_kind_of_link():
     assert kinds == {0, 1, 2, 3}
 
 
+def test_the_random_pieces_go_over_the_join():
+    """What is said of that is tried below."""
+    over = [
+        over_the_join(a, b, HOW[name], 18)
+        for name, number in CASES
+        for runs in walk(name, number).values()
+        for a, b in pairwise(runs)
+    ]
+    assert sum(over) > 10
+
+
 ACROSS = re.compile(r"carry (\w+) behind the next (\d+) stitch")
 CARRY = re.compile(r"(?:carry|float) (\w+) along (\d+) stitches to here")
-UP = re.compile(r"bring (\w+) up over (\d+) rows?(?: and (\d+) stitches sideways)?, loosely")
+UP = re.compile(
+    r"bring (\w+) up over (\d+) rows?(?: and (\d+) stitch(?:es)? (sideways|across the join))?, "
+    "loosely"
+)
+OVER = re.compile(r"bring (\w+) across the join, (\d+) stitch(?:es)? to here")
+OVER_NEXT = re.compile(r"leave (\w+); the next round brings it across the join")
 WEAVE = re.compile(r"weave (\w+) along (\d+) more stitches; the next row starts it earlier")
 LEAVE = re.compile(r"leave (\w+); (?:carry|float) it (\d+) on the next row")
 HANG = re.compile(r"leave (\w+) hanging; it is wanted again in (.*)")
@@ -215,7 +254,7 @@ def test_every_carry_is_said_once(name, number):
     """From stretch to stretch of each part: across, woven along, carried or brought up; shifts of
     one stay unsaid."""
     rows, plan = case(name, number)
-    how, tube = HOW[name], HOW[name].in_rounds
+    how, columns = HOW[name], len(rows[0])
     expected_steps, expected_ahead = Counter(), Counter()
     parts = walk(name, number)
     names = names_of(parts)
@@ -226,12 +265,17 @@ def test_every_carry_is_said_once(name, number):
             if a.row == b.row:
                 expected_steps[label, a.row + 1, "across", far] += 1
                 continue
-            far = min(far, len(rows[0]) - far) if tube else far
+            far = min(far, columns - far) if how.is_tube else far
+            over = over_the_join(a, b, how, columns)
             if b.row > a.row + 1:
-                aside = far if far > 1 else 0
-                expected_steps[label, b.row + 1, "up", b.row - a.row - 1, aside] += 1
+                aside = far if far > 1 or over else 0
+                way = "across the join" if over else "sideways" if aside else ""
+                expected_steps[label, b.row + 1, "up", b.row - a.row - 1, aside, way] += 1
                 expected_ahead[label, a.row + 1, "hang", how.row_name(b.row)] += 1
-            elif woven_by(a, b, how, tube):
+            elif over:  # even one stitch is said
+                expected_ahead[label, a.row + 1, "over"] += 1
+                expected_steps[label, b.row + 1, "over", far] += 1
+            elif woven_by(a, b, how, columns):
                 expected_ahead[label, a.row + 1, "weave", far] += 1
             elif far > 1:
                 expected_ahead[label, a.row + 1, "leave", far] += 1
@@ -243,11 +287,15 @@ def test_every_carry_is_said_once(name, number):
             said_steps[label, card.row, "across", int(n)] += 1
         for label, n in CARRY.findall(steps):
             said_steps[label, card.row, "carry", int(n)] += 1
-        for label, up, shift in UP.findall(steps):
-            said_steps[label, card.row, "up", int(up), int(shift or 0)] += 1
+        for label, up, shift, way in UP.findall(steps):
+            said_steps[label, card.row, "up", int(up), int(shift or 0), way] += 1
+        for label, n in OVER.findall(steps):
+            said_steps[label, card.row, "over", int(n)] += 1
         for word in card.ahead:
             if match := WEAVE.fullmatch(word):
                 said_ahead[match[1], card.row, "weave", int(match[2])] += 1
+            elif match := OVER_NEXT.fullmatch(word):
+                said_ahead[match[1], card.row, "over"] += 1
             elif match := LEAVE.fullmatch(word):
                 said_ahead[match[1], card.row, "leave", int(match[2])] += 1
             elif match := HANG.fullmatch(word):
@@ -285,7 +333,7 @@ def test_the_distance_between_two_halves_is_said(name, number):
             continue
         a, b = parts[label, 0][0], parts[label, 1][0]
         far = abs(a.enter - b.enter)
-        far = min(far, len(rows[0]) - far) if HOW[name].in_rounds and a.row != b.row else far
+        far = min(far, len(rows[0]) - far) if HOW[name].is_tube and a.row != b.row else far
         words = []
         for row in (a.row, b.row):
             words += [*plan.cards[row].steps, *plan.cards[row].ahead]

@@ -114,6 +114,7 @@ FLAT = {
     "left-handed": Construction(hand="left"),
     "WS first": Construction(first_row="WS"),
     "garter": Construction(fabric="garter"),
+    "turned rounds": Construction(worked="turned"),
 }
 
 
@@ -157,6 +158,25 @@ def test_turning_always_the_same_way_gains_a_full_twist_in_two_rows(n, first_tur
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
+def test_over_the_join_and_back_leaves_nothing(hand):
+    """By hand: turned, B's two stitches lie at one side of the join, then at the other for two
+    rounds, then at the first again, so B goes over it in round 2 and back in the fourth. C, in the
+    middle of A, never meets B, and B has gone round neither it nor the A it had a border with in a
+    RS round and in a WS round."""
+    first, second = "AAAAACCCAAABB", "BBAAACCCAAAAA"
+    rows = [first, second, second, first] * 4
+    if hand == "left":
+        rows = [row[::-1] for row in rows]
+    limits = CarryLimits(sideways=4, middle_start=False)
+    plan = fed_from_balls(rows, Construction("turned", hand=hand), limits)
+    assert plan.traced.labels == ("B1", "A1", "C1", "A2")
+    for tangle in twist_ledger(plan)[3:15:4]:
+        assert ("B1", "C1") not in tangle.linking
+        assert ("A1", "B1") not in tangle.linking
+        assert tangle.needle[0] == "B1"
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
 def test_rounds_are_never_turned(hand):
     """By hand: all rounds are RS, so the twists at the one border add up and nothing undoes
     them."""
@@ -173,6 +193,7 @@ HOW = [
     Construction(hand="left", first_row="WS"),
     Construction(fabric="garter"),
     Construction(worked="rounds"),
+    Construction(worked="turned"),
 ]
 
 
@@ -182,10 +203,10 @@ LIMITS = [CarryLimits(), CarryLimits(across=3, sideways=6, up=3), CarryLimits(mi
 @cache
 def random_plan(number):
     rows = draw_chart(30 + number, stitches=14, rows=10, yarns=3, smooth=(2, 1.3)[number % 2])
-    return rows, fed_from_balls(rows, HOW[number % 4], LIMITS[number % 3])
+    return rows, fed_from_balls(rows, HOW[number % 5], LIMITS[number % 3])
 
 
-every_plan = pytest.mark.parametrize("number", range(12))
+every_plan = pytest.mark.parametrize("number", range(15))
 
 
 def part_stretches(rows, plan):
@@ -196,7 +217,7 @@ def part_stretches(rows, plan):
     for run, strand, half in zip(piece, traced.of_run.tolist(), traced.half.tolist(), strict=True):
         name = traced.labels[strand]
         if traced.has_middle[strand]:
-            name += (" first half", " second half")[half]
+            name += "ab"[half]
         parts[name].append(run)
     return parts
 
@@ -229,7 +250,10 @@ def test_yarns_lie_at_the_needle_as_they_hang(number):
             a, b = next((a, b) for a, b in pairwise(parts[name]) if a.row <= row < b.row)
             leftwards = a.enter > a.leave
             on = a.leave - b.enter if leftwards else b.enter - a.leave
-            edge = b.enter if not how.in_rounds and b.row == a.row + 1 and on > 1 else a.leave
+            woven = how.is_turned and b.row == a.row + 1 and on > 1
+            if how.worked == "turned" and 2 * abs(a.leave - b.enter) > len(rows[0]):
+                woven = False  # over the join
+            edge = b.enter if woven else a.leave
             edges.append(len(rows[0]) - edge if how.runs_leftwards(row + 1) else edge)
         assert edges == sorted(edges), (tangle.row, tangle.needle, edges)
 

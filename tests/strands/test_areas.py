@@ -82,8 +82,9 @@ def test_corners_at_the_seam_of_a_tube():
     """A line of single stitches that climbs round the tube is one area; flat it is parted."""
     chart = Chart.from_rows(["BBAB", "BABB", "ABBB", "BBBA", "BBAB"])
     line = chart.cells == chart.letters.index("A")
-    for worked, areas in (("flat", 2), ("rounds", 1)):
-        assert len(set(label_areas(chart, Construction(worked=worked))[line])) == areas
+    for worked, areas in (("flat", 2), ("rounds", 1), ("turned", 1)):
+        how = Construction(worked=worked)
+        assert len(set(label_areas(chart, how)[line])) == areas
 
 
 def test_area_table_by_eye():

@@ -32,6 +32,7 @@ HOW = {
     "flat, WS first, left-handed": Construction(first_row="WS", hand="left", selvedge=1),
     "garter": Construction(fabric="garter"),
     "rounds": Construction(worked="rounds"),
+    "turned": Construction(worked="turned"),
 }
 REACHES = (
     Reach(),
@@ -290,7 +291,7 @@ def hanging_links(rows, how, reach, knitted, edges):
     above, by the rule of carries."""
     runs_by_row = stretches(rows, **how_words(how))
     runs = [run for row in runs_by_row for run in row]
-    done, columns, tube = len(knitted.rows), len(rows[0]), how.in_rounds
+    done, columns, tube = len(knitted.rows), len(rows[0]), how.is_tube
     flat = [run for row in knitted.rows for run in row]
 
     def apart(one, other):

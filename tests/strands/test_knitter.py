@@ -22,6 +22,9 @@ HOW = [
     Construction(worked="rounds"),
     Construction(worked="rounds", hand="left"),
     Construction(worked="rounds", fabric="garter"),
+    Construction(worked="turned"),
+    Construction(worked="turned", hand="left", first_row="WS"),
+    Construction(worked="turned", fabric="garter"),
 ]
 # Limits as given to the planner, a gauge, and what they come to for the knitter.
 LIMITS = [
@@ -128,6 +131,19 @@ WRONG = [
         "7 stitches sideways",
     ),
     (["ABBBBBBBB", "BBBBBBBBA", "AAAAAAAAA"], {}, [0, 1, 2, 1, 0], [0] * 5, "ABA", None),
+    # Row 2 of the first is worked from edge 0 on, where row 1 ended. Flat, A is 7 stitches away
+    # when it is wanted; with the edges joined it is 1 away, and from edge 0 to edge 6 of 12 it is
+    # 6.
+    (["BBBBBBBA", "AAAAAAAA"], {}, [0, 1, 0], [0, 0, 0], "AB", "7 stitches sideways"),
+    (["BBBBBBBA", "AAAAAAAA"], {"worked": "turned"}, [0, 1, 0], [0, 0, 0], "AB", None),
+    (
+        ["BBBBBBAAAAAA", "AAAAAAAAAAAA"],
+        {"worked": "turned"},
+        [0, 1, 0],
+        [0, 0, 0],
+        "AB",
+        "6 stitches sideways",
+    ),
     (
         ["ABBBBBBBB", "BBBBBBBBA", "AAAAAAAAA"],
         {"worked": "rounds"},

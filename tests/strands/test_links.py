@@ -14,6 +14,7 @@ from planner.strands.runs import find_runs
 FLAT, BACK = Construction(), Construction(first_row="WS")
 ROUNDS = Construction(worked="rounds")
 LEFT_ROUNDS = Construction(worked="rounds", hand="left")
+TURNED = Construction(worked="turned")
 
 
 def listed(links):
@@ -83,6 +84,11 @@ def test_on_to_the_next_row():
         # from edge 0 to edge 6, which are one place on a tube
         (["BBBBBA", "ABBBBB"], ROUNDS, 0),
         (["BBBBBA", "ABBBBB"], BACK, 5),
+        # turned: row 1 leftwards from edge 6 to edge 0, row 2 from there rightwards
+        (["ABBBBB", "ABBBBB"], TURNED, 0),
+        (["BBBBBA", "ABBBBB"], TURNED, 1),
+        (["BBBABB", "ABBBBB"], TURNED, 3),
+        (["ABBBBB", "BBBBBA"], TURNED, 1),
     ],
 )
 def test_how_far_a_yarn_is_shifted(rows, how, shift):

@@ -8,6 +8,7 @@ Nothing is reduced or split before it is solved. Grade of every figure: computed
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import combinations, groupby
 
 import networkx as nx
 import pytest
@@ -63,6 +64,9 @@ HOW = {
     "rounds": Construction(worked="rounds"),
     "rounds, left-handed": Construction(worked="rounds", hand="left"),
     "garter in rounds": Construction(worked="rounds", fabric="garter"),
+    "turned": Construction(worked="turned"),
+    "turned, left-handed, WS first": Construction(worked="turned", hand="left", first_row="WS"),
+    "garter in turned rounds": Construction(worked="turned", fabric="garter"),
 }
 ASPECTS = [
     (Gauge(20, 20), Fraction(1)),
@@ -93,6 +97,89 @@ def test_blobs_and_noise_against_networkx(name, number):
         assert planned(rows, how, reach, gauge) == best_by_networkx(links, aspect.denominator), (
             "\n".join(rows)
         )
+
+
+# Turned rounds once more, with nothing taken from the rule as it stands elsewhere: the edges are
+# the nodes of a ring, edge 0 and the last one node, and how far two are apart is the shortest path.
+
+
+def links_on_a_ring(rows, how, reach, aspect):
+    """Every link of a turned tube; a run covers a path of the ring's nodes."""
+    columns, times = len(rows[0]), 2 if how.fabric == "garter" else 1
+    ring = nx.Graph([(edge, (edge + 1) % columns) for edge in range(columns)])
+    apart = dict(nx.all_pairs_shortest_path_length(ring))
+    runs = []
+    worked = [row for row in reversed(rows) for _ in range(times)]
+    for number, cells in enumerate(worked):
+        # To and fro: the first row goes to the left if it is RS or the knitter left-handed, not
+        # both.
+        leftwards = (how.first_row == "RS") == (how.hand == "right")
+        if number % 2:
+            leftwards = not leftwards
+        columns_in_order = [c for c in range(columns) if cells[c] != "."]
+        if leftwards:
+            columns_in_order.reverse()
+        for yarn, group in groupby(columns_in_order, key=lambda c, cells=cells: cells[c]):
+            places = list(group)
+            enter = places[0] + leftwards
+            leave = places[-1] + (not leftwards)
+            nodes = {edge % columns for edge in range(min(places), max(places) + 2)}
+            runs.append((number, yarn, enter, leave, nodes))
+    links = []
+    for (i, a), (j, b) in combinations(enumerate(runs), 2):
+        (row, yarn, enter, leave, _), (later, same_yarn, to, _, _) = a, b
+        ahead = later - row
+        if yarn != same_yarn:
+            continue
+        for port, edge, middle in (("leave", leave, 0), ("enter", enter, 1)):
+            if middle and (ahead > 1 or not reach.middle):
+                continue
+            # Within a round the yarn is carried along it, not over the join.
+            far = apart[edge % columns][to % columns] if ahead else abs(edge - to)
+            between = [run for run in runs if row < run[0] < later and run[1] == yarn]
+            rests = all(edge % columns not in run[4] for run in between)
+            near = far <= (reach.sideways if ahead else reach.across)
+            if near and rests and ahead - 1 <= reach.up:
+                length = far + max(0, ahead - 1) * aspect
+                links.append(((i, port), (j, "enter"), middle, Fraction(length)))
+    return links
+
+
+@pytest.mark.parametrize("name", [name for name in HOW if "turned" in name])
+@pytest.mark.parametrize("number", range(12))
+def test_turned_rounds_on_a_ring(name, number):
+    how, reach, (gauge, aspect) = HOW[name], REACHES[number % 6], ASPECTS[number % 3]
+    for smooth, stitches, height in ((1, 11, 8), (0, 7, 6)):
+        rows = draw_chart(
+            50 + number, stitches=stitches, rows=height, yarns=3, smooth=smooth, holes=number > 8
+        )
+        links = links_on_a_ring(rows, how, reach, aspect)
+        best = best_by_networkx(links, aspect.denominator)
+        assert planned(rows, how, reach, gauge) == best, "\n".join(rows)
+
+
+def test_a_turned_tube_on_paper():
+    """Row 2 is worked the other way, from the join on; each link has its length beside it.
+
+        row 2   A B B B B A     from the left: A enters 0, B enters 1, A enters 5
+        row 1   A A B B B A     from the right: A leaves 5, B leaves 2, A leaves 0
+
+    Three runs go on in three: A from edge 0 to 0 (0), B from 2 to 1 (1), A from 5 to 5 (0). So
+    three links, and 1 stitch carried; flat it is the same.
+
+        row 2   B B B B B A     from the left: B enters 0, A enters 5
+        row 1   A A B B B B     from the right: B leaves 2, A leaves 0
+
+    B would go from edge 2 to 0, which is 2. A goes from edge 0 to 5: one stitch over the join, and
+    five along a flat row.
+    """
+    strict = Reach(across=0, sideways=1, up=0, middle=False)
+    turned, flat = HOW["turned"], HOW["flat"]
+    gauge = Gauge(20, 20)
+    assert planned(["ABBBBA", "AABBBA"], turned, strict, gauge) == (3, 0, 1, 1)
+    assert planned(["ABBBBA", "AABBBA"], flat, strict, gauge) == (3, 0, 1, 1)
+    assert planned(["BBBBBA", "AABBBB"], turned, strict, gauge) == (1, 0, 1, 1)
+    assert planned(["BBBBBA", "AABBBB"], flat, strict, gauge) == (0, 0, 0, 0)
 
 
 @pytest.mark.parametrize("name", [name for name in CASES if not name.startswith("blobs")])

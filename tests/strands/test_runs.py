@@ -99,6 +99,9 @@ def test_no_stitch(row, expected):
         (Construction(fabric="garter"), 9, "row 10 (WS, ridge 5)", False),
         (Construction(worked="rounds"), 4, "round 5", True),
         (Construction(worked="rounds", hand="left"), 4, "round 5", False),
+        (Construction(worked="turned"), 4, "round 5 (RS)", True),
+        (Construction(worked="turned", hand="left"), 5, "round 6 (WS)", True),
+        (Construction("turned", "WS", fabric="garter"), 4, "round 5 (WS, ridge 3)", False),
     ],
 )
 def test_how_a_row_is_said_and_worked(how, row, name, leftwards):
@@ -113,6 +116,7 @@ def test_how_a_row_is_said_and_worked(how, row, name, leftwards):
         ({}, [0, 2, 4, 6]),
         ({"hand": "left"}, [0, 1, 4, 5]),
         ({"worked": "rounds"}, [0, 2, 4, 5]),
+        ({"worked": "turned"}, [0, 2, 4, 6]),
     ],
 )
 def test_places(how, expected):

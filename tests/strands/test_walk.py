@@ -6,6 +6,7 @@ from planner import CarryLimits, Chart, Construction, trace_strands
 from planner.strands import MIDDLE, ON, Walk
 
 FLAT, ROUNDS = Construction(), Construction(worked="rounds")
+TURNED = Construction(worked="turned")
 
 # Row 1 is worked leftwards from edge 12, row 2 rightwards. B leaves row 1 at edge 2 and comes in
 # row 2 at edge 2 as well, so its link is 0 long; in the other pieces it is moved.
@@ -32,8 +33,12 @@ def on_link(walk, label):
         # B leaves at edge 2, worked leftwards, and comes at edge 1: one stitch on is not woven
         (["ABBBBBBBBAAA", "AABBBBBBBBAA"], FLAT, 1, False),
         (["BBBBBBBBAAAA", "AABBBBBBBBAA"], FLAT, 2, True),
-        # more than half of the row ahead, which on a tube would be the longer way
+        # more than half of the row ahead, which on a tube is the longer way
         (["BBAAAAAAAAAA", "AAAAAAAABBAA"], FLAT, 8, True),
+        (["BBAAAAAAAAAA", "AAAAAAAABBAA"], TURNED, 8, False),
+        # half of the tube: along the row, as flat
+        (["AABBAAAAAAAA", "AAAAAAAABBAA"], TURNED, 6, True),
+        (["AAAABBAAAAAA", "AAAAAAAABBAA"], TURNED, 4, True),
         # comes at edge 4, where row 1 has been already
         (["AAAABBBBBBAA", "AABBBBBBBBAA"], FLAT, -2, False),
         # worked rightwards first: B leaves at edge 10 and comes at edge 12
@@ -41,11 +46,8 @@ def on_link(walk, label):
         (["AABBBBBBAAAA", "AABBBBBBBBAA"], Construction(first_row="WS"), -2, False),
         # leftwards in both rounds: from edge 10 to edge 11 is back; a float is never woven
         (["AAAAAAAAABBA", "AAAAAAAAAABB"], ROUNDS, -1, False),
-        # from edge 0 to edges 12, 9 and 6, and from edge 10 to edge 4: the shorter way round
-        (["AAAAAAAAAABB", "BBAAAAAAAAAA"], ROUNDS, 0, False),
-        (["AAAAAAABBAAA", "BBAAAAAAAAAA"], ROUNDS, 3, False),
-        (["AAAABBAAAAAA", "BBAAAAAAAAAA"], ROUNDS, -6, False),
-        (["AABBAAAAAAAA", "AAAAAAAAAABB"], ROUNDS, -6, False),
+        # from edge 10 to edge 4, along the chart: ahead, and a float all the same
+        (["AABBAAAAAAAA", "AAAAAAAAAABB"], ROUNDS, 6, False),
     ],
 )
 def test_how_far_ahead_a_yarn_goes_on(rows, how, forward, woven):
@@ -53,6 +55,42 @@ def test_how_far_ahead_a_yarn_goes_on(rows, how, forward, woven):
     link = on_link(walk, "B1")
     assert walk.forward(link) == forward
     assert walk.woven(link) == woven
+
+
+@pytest.mark.parametrize(
+    ("rows", "how", "across"),
+    [
+        # row 1 leftwards, row 2 rightwards: B leaves at edge 2 and comes at edge 9
+        (["AAAAAAAAABBA", "AABBAAAAAAAA"], TURNED, True),
+        (["AAAAAAAAABBA", "AABBAAAAAAAA"], FLAT, False),
+        (["AAAAAAAAABBA", "AABBAAAAAAAA"], ROUNDS, False),
+        # half of the tube both ways
+        (["AAAAAAAABBAA", "AABBAAAAAAAA"], TURNED, False),
+        # back: it leaves at edge 10 and comes at edge 1
+        (["ABBAAAAAAAAA", "AAAAAAAAAABB"], TURNED, True),
+        # a stitch on each side of the join, and where the round ends and the next begins
+        (["AAAAAAAAAAAB", "BAAAAAAAAAAA"], TURNED, True),
+        (["BAAAAAAAAAAA", "BAAAAAAAAAAA"], TURNED, False),
+        # with two rounds between, of another yarn: from edge 0 to edge 11
+        (["AAAAAAAAAAAB", "AAAAAAAAAAAA", "AAAAAAAAAAAA", "BAAAAAAAAAAA"], TURNED, True),
+    ],
+)
+def test_across_the_join(rows, how, across):
+    walk = walk_of(rows, how, sideways=12, up=2)
+    (link,) = [i for i, a in enumerate(walk.links.a.tolist()) if walk.label(a) == "B1"]
+    assert walk.across_join(link) == across
+    if across:
+        assert not walk.woven(link)
+
+
+def test_a_middle_start_at_the_join():
+    """By eye: B enters round 1 at edge 4, leftwards, and round 2 at edge 0. That is one place, so
+    it may be one length begun from its middle there; flat it may not."""
+    rows = ["BBCC", "AABB"]
+    turned, flat = (walk_of(rows, how, sideways=0, middle_start=True) for how in (TURNED, FLAT))
+    (link,) = set(turned.middle.values())
+    assert turned.links.shift[link] == 0
+    assert flat.middle == {}
 
 
 def test_a_carry_up_is_not_woven():

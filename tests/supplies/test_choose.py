@@ -123,7 +123,7 @@ def test_small_bobbins_do_no_harm_where_nothing_is_joined():
     too long for one, and two would hold little but tails."""
     small = Habits(10, 20, 50, place="train")
     assert supplies_of(plan_of(["A" * 10], habits=small)) == {"A1": BOBBIN}
-    with pytest.raises(PlanError, match="A bobbin of 50 cm"):
+    with pytest.raises(PlanError, match="at least four tails"):
         plan_of(["A" * 11], habits=small)
     # Four tails are enough.
     assert plan_of(["A" * 100], habits=Habits(10, 20, 60, place="train")).supplies.refills[0] > 0

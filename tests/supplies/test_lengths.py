@@ -1,6 +1,7 @@
 """How much yarn: against published sums, and share by share."""
 
-from dataclasses import replace
+from collections import Counter
+from dataclasses import asdict, replace
 
 import numpy as np
 import pytest
@@ -20,7 +21,8 @@ from planner.piece import Allowances, MultiplierChoice
 from planner.supplies import Planned, lengths_by_strand
 from planner.supplies.lengths import SHARES
 from tests.conftest import DEMO
-from tests.helpers.parts import parts_table
+from tests.helpers.knitter import draw_chart, stretches
+from tests.helpers.parts import measured_cm, parts_table
 from tests.helpers.plans import V
 
 INCH, YARD = 2.54, 91.44
@@ -185,6 +187,69 @@ def test_selvedge_stitches_of_one_yarn_from_edge_to_edge():
     assert lengths(plain(6, 3), Gauge(10, 14), own(3), how=how)["worked_cm"] == pytest.approx(72)
 
 
+def test_the_yarn_over_of_a_turned_round_takes_a_stitch():
+    """A hand sum. Stitches 1 cm wide, multiplier 3, tails of 15 cm, three rounds of 3 A and 2 B.
+
+    Rounds 1 and 3 begin at the right in B, round 2 at the left in A, each with a yarn-over: A 9 + 1
+    stitches, 30 cm; B 6 + 2, 24 cm. Cast on 4 widths, A 12 and B 8; bind off 6, A 18 and B 12: no
+    yarn-over is cast on or bound off. In rounds that are not turned there is none: 27 and 18 cm.
+    """
+    piece = Project(
+        "turned",
+        Chart.from_rows(["AAABB"] * 3),
+        gauge=Gauge(10, 14),
+        how=Construction(worked="turned"),
+        multiplier=MultiplierChoice("rule of three"),
+    )
+    plan = make_plan(piece)
+    table = plan.strands.set_index("yarn")
+    assert table.stitches.to_dict() == {"A": 9, "B": 6}
+    assert table.worked_m.to_dict() == {"A": 0.30, "B": 0.24}
+    assert table.cast_on_m.to_dict() == {"A": 0.12, "B": 0.08}
+    assert table.bind_off_m.to_dict() == {"A": 0.18, "B": 0.12}
+    assert table.wound_m.to_dict() == {"A": 0.90, "B": 0.74}
+    # Each to 5 cm.
+    assert "Yarn for the piece: 1.7 m." in plan.summary()
+    limits = CarryLimits(sideways=3)
+    rounds = make_plan(replace(piece, how=Construction(worked="rounds"), limits=limits))
+    assert rounds.strands.groupby("yarn").worked_m.sum().to_dict() == {"A": 0.27, "B": 0.18}
+
+
+def test_a_turned_round_that_begins_with_no_stitch():
+    """A hand sum: the right-hand cell is no stitch, so the first run of round 1 is B's all the
+    same: B 1 + 1 stitches and A 2 in round 1; A 2 + 1 and B 1 in round 2; 3 cm a stitch."""
+    piece = Project(
+        "shaped",
+        Chart.from_rows(["AAB."] * 2),
+        gauge=Gauge(10, 14),
+        how=Construction(worked="turned"),
+        multiplier=MultiplierChoice("rule of three"),
+    )
+    table = make_plan(piece).strands.set_index("yarn")
+    assert table.worked_m.to_dict() == {"A": 0.15, "B": 0.09}
+
+
+@pytest.mark.parametrize(("hand", "fabric"), [("right", "stockinette"), ("left", "garter")])
+def test_yarn_overs_by_a_plain_count(hand, fabric):
+    """Each strand takes its stitches, and one more for each round that it begins."""
+    rows = draw_chart(8, stitches=16, rows=12, yarns=3, smooth=1.2, holes=True)
+    how = Construction("turned", hand=hand, fabric=fabric)
+    piece = Project("turned", Chart.from_rows(rows), gauge=Gauge(10, 14), how=how)
+    plan = make_plan(replace(piece, multiplier=own(2)))
+    # The runs of each round in working order, found cell by cell.
+    runs = [run for row in stretches(rows, **asdict(how)) for run in row]
+    takes = Counter()
+    before = None
+    for run, strand in zip(runs, plan.traced.of_run.tolist(), strict=True):
+        worked_row = rows[::-1][run.row // how.rows_per_chart_row]
+        stitches = len(worked_row[run.lo : run.hi + 1].replace(".", ""))
+        takes[plan.traced.labels[strand]] += stitches + (run.row != before)
+        before = run.row
+    worked = dict(zip(plan.strands.strand, plan.strands.worked_m, strict=True))
+    assert worked == pytest.approx({label: 0.02 * n for label, n in takes.items()})
+    assert sum(takes.values()) == sum(plan.strands.stitches) + plan.traced.runs.rows
+
+
 def test_halves_of_a_middle_start_add_up_to_the_strand():
     """The V of single stitches is one length begun from its middle: two halves, each with a
     tail."""
@@ -233,12 +298,14 @@ def test_a_planned_length_by_hand():
     assert planned.cm("A", np.array([20.0, 1.0])) == pytest.approx([86.58, 4.33], abs=0.01)
 
 
-@pytest.mark.parametrize("selvedge", [0, 2])
-def test_all_strands_are_planned_as_their_parts_are(selvedge):
+@pytest.mark.parametrize(("worked", "selvedge"), [("flat", 0), ("flat", 2), ("turned", 1)])
+def test_all_strands_are_planned_as_their_parts_are(worked, selvedge):
     """Cast-on, bind-off, carries, tails and margins of the V and its ground."""
-    how, gauge, limits = Construction(selvedge=selvedge), Gauge(20, 25), CarryLimits(across=1)
+    how = Construction(worked, selvedge=selvedge)
+    gauge, limits = Gauge(20, 25), CarryLimits(across=1)
     plan = make_plan(Project("V", Chart.from_rows(V), gauge=gauge, how=how, limits=limits))
     planned = Planned(plan.multipliers, plan.project.allow)
     assert plan.traced.middle_starts == 1
-    in_all = sum(part.wound_cm for part in plan.parts)
-    assert planned.wound_cm(plan.traced) == pytest.approx(in_all)
+    for units in ("cm", "in"):
+        in_all = sum(measured_cm(part.wound_cm, units) for part in plan.parts)
+        assert planned.wound_cm(plan.traced, units) == pytest.approx(in_all)

@@ -9,7 +9,7 @@ import pytest
 from planner import Chart, Gauge, Multiplier, Project, Yarn, make_plan
 from planner.piece import BALL, Allowances, Habits, MultiplierChoice
 from planner.supplies import TO_EMBROIDER, YarnNeeded, shopping_list, yarn_needed
-from tests.helpers.parts import measured_cm, pieces_of, supplies_of
+from tests.helpers.parts import pieces_of, supplies_of
 from tests.helpers.plans import GAUGE, every_random_plan, plan_of, random_plan, stripes
 
 
@@ -27,10 +27,16 @@ def test_shopping_list_arithmetic(number):
             getattr(line, f"{name}_{unit}") * unit_cm
             for name in ("piece", "swatch", "spare", "total")
         )
-        assert piece == pytest.approx(pieces[line.yarn])
-        assert swatch == pytest.approx(measured_cm(12 / GAUGE.row_cm * 12 * 3.7, units))
-        assert spare == pytest.approx(measured_cm(0.05 * piece, units))
+        # Sums are shown to a tenth, and to a tenth swatch and spare are rounded up. Where a swatch
+        # would take more than the piece there is none.
+        in_all = pieces[line.yarn]
+        swatch_cm = 12 / GAUGE.row_cm * 12 * 3.7
+        assert piece == pytest.approx(in_all, abs=0.0501 * unit_cm)
+        tenths_up = [math.ceil(cm / unit_cm * 10 - 1e-9) for cm in (swatch_cm, 0.05 * in_all)]
+        assert swatch / unit_cm * 10 == pytest.approx(tenths_up[0] if swatch_cm <= in_all else 0)
+        assert spare / unit_cm * 10 == pytest.approx(tenths_up[1])
         assert total == pytest.approx(piece + swatch + spare)
+        total = in_all + swatch + spare
         assert line.grams == pytest.approx(
             total / 100 * yarn.grams_per_ball / yarn.metres_per_ball, abs=0.55
         )
@@ -43,7 +49,7 @@ def test_shopping_list_arithmetic(number):
 
 def test_shopping_list_by_eye():
     """100 stitches × 50 rows of 2 cm are 100 m; tails 0.30 m; spare a tenth of that, 10.03 m, and
-    2 cm to the next 5 cm; a swatch of 10 cm is 28 rows of 40 cm."""
+    7 cm to the next tenth; a swatch of 10 cm is 28 rows of 40 cm."""
     allow = Allowances(tail_cm=15, cast_on=0, bind_off=0, swatch_cm=10, spare=0.1, label_error=0.2)
     yarn = Yarn(
         "A",
@@ -59,9 +65,9 @@ def test_shopping_list_by_eye():
     line = plan.shopping_list.iloc[0]
     assert line[["yarn", "name", "dye_lot"]].tolist() == ["A", "Rust", "007"]
     assert line[["piece_m", "swatch_m", "spare_m", "total_m"]].tolist() == pytest.approx(
-        [100.3, 11.2, 10.05, 121.55]
+        [100.3, 11.2, 10.1, 121.6]
     )
-    assert line.grams == 61  # 121.55 m at half a gram a metre
+    assert line.grams == 61  # 121.6 m at half a gram a metre
     assert line.balls_used == 3.04  # of 40 m, a fifth short of what the band says
     assert line.balls_to_buy == 3  # beside the half ball in hand
     bare = replace(allow, swatch_cm=0, spare=0, label_error=0)
@@ -107,7 +113,7 @@ def test_a_light_ball_is_allowed_for():
 
 def test_what_is_embroidered_comes_on_top():
     """By hand: 10 m are wound of A and 2 m embroidered, B is embroidered only; no swatch, and a
-    tenth to spare. The column stands only where something is embroidered."""
+    tenth to spare, of B 5 cm, so 10 cm. The column stands only where something is embroidered."""
     multipliers = {letter: Multiplier(4, 0) for letter in "AB"}
     allow = Allowances(swatch_cm=0, spare=0.1)
     project = Project("two", Chart.from_rows(["AB"]), gauge=GAUGE, allow=allow)
@@ -117,7 +123,7 @@ def test_what_is_embroidered_comes_on_top():
     table = shopping_list(both).set_index("yarn")
     assert table.piece_cm.to_dict() == {"A": 1200, "B": 50}
     assert table.of_it_embroidered_cm.to_dict() == {"A": 200, "B": 50}
-    assert table.total_cm.to_dict() == pytest.approx({"A": 1320, "B": 55})
+    assert table.total_cm.to_dict() == pytest.approx({"A": 1320, "B": 60})
     assert "of_it_embroidered_cm" not in shopping_list(yarn_needed(project, multipliers, knitted))
 
 

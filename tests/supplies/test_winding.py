@@ -8,7 +8,8 @@ import pytest
 
 from planner import CarryLimits, Yarn
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
-from tests.helpers.parts import exact_parts, measured_halves_cm, pieces_of
+from planner.units import CM_PER, show
+from tests.helpers.parts import exact_parts, measured_halves_cm, pieces_of, step_cm
 from tests.helpers.plans import V, every_random_plan, plan_of, random_plan
 
 
@@ -144,8 +145,8 @@ def test_in_the_order_of_first_need(number):
 @every_random_plan
 def test_alike_pieces_stand_on_one_line(number):
     table = random_plan(number).winding_list
-    unit = "m" if "length_m" in table else "yd"
-    middle = table.line.str.extract(r"(, begun [\d.]+ \w+ from one end)")[0].fillna("")
+    unit, units = ("m", "cm") if "length_m" in table else ("in", "in")
+    middle = table.line.str.extract(r"(, begun [\d.]+ \w+(?: \d+ in)? from one end)")[0].fillna("")
     wound = table.assign(middle=middle)[table.supply != BALL]
     assert not wound.duplicated(["yarn", "supply", f"length_{unit}", "middle"]).any()
     for line in wound.itertuples():
@@ -153,25 +154,26 @@ def test_alike_pieces_stand_on_one_line(number):
         # A length begun from its middle is two halves, each with its name.
         if line.middle:
             titles = re.sub(r"(\w+)", r"\1 (\1a with that end, \1b with the other)", titles)
-        measured = f"{length:.2f} {unit}{line.middle}"
+        measured = show(length * float(CM_PER[unit]), units) + line.middle
         assert line.line == f"{line.pieces} × {line.yarn}, {measured}: {titles}"
 
 
 @every_random_plan
 def test_rounded_up_never_down(number):
-    """To 5 cm or a quarter of a yard, never short of the piece, never a whole step too long; of a
-    length begun from its middle this holds for each half."""
-    plan = random_plan(number)
-    unit, unit_cm, step = ("m", 100, 5) if plan.project.units == "cm" else ("yd", 91.44, 22.86)
+    """To 5 cm, or to an inch and from a yard on to a quarter of a yard, never short of the piece,
+    never a whole step too long; of a length begun from its middle this holds for each half."""
+    plan, units = random_plan(number), random_plan(number).project.units
+    unit, unit_cm = ("m", 100) if units == "cm" else ("in", 2.54)
     pieces = {piece.label: piece for piece in pieces_of(plan).itertuples()}
     for label, line in listed(plan):
         lengths = [getattr(line, f"length_{unit}") * unit_cm]
         exact = [pieces[label].length_cm]
         if pieces[label].from_middle:
-            begun = re.search(r"begun ([\d.]+) \w+ from one end", line.line)
-            first = float(begun[1]) * unit_cm
+            begun = re.search(r"begun ([\d.]+) (\w+) from one end", line.line)
+            first = float(begun[1]) * {"m": 100, "yd": 91.44, "in": 2.54}[begun[2]]
             lengths, exact = [first, lengths[0] - first], pieces[label].halves_cm
         for length, takes in zip(lengths, exact, strict=True):
+            step = step_cm(takes, units)
             assert length / step == pytest.approx(round(length / step), abs=1e-6)
             assert takes - 1e-6 <= length < takes + step, label
         assert lengths == pytest.approx(measured_halves_cm(pieces[label], plan.project.units))
@@ -180,7 +182,7 @@ def test_rounded_up_never_down(number):
 @every_random_plan
 def test_wraps_and_weights(number):
     plan = random_plan(number)
-    unit, unit_m = ("m", 1) if plan.project.units == "cm" else ("yd", 0.9144)
+    unit, unit_m = ("m", 1) if plan.project.units == "cm" else ("in", 0.0254)
     for line in plan.winding_list.itertuples():
         metres = getattr(line, f"length_{unit}") * unit_m
         yarn = plan.project.yarns[line.yarn]
@@ -226,6 +228,7 @@ def test_winding_list_in_yards():
         ["ABBBBA"] * 4, {"B": Yarn("B", metres_per_ball=100, grams_per_ball=50)}, units="in"
     )
     line = plan.winding_list[plan.winding_list.yarn == "B"].iloc[0]
-    assert line.line == "1 × B, 0.75 yd: B1"
-    assert line.length_yd == 0.75
-    assert line.weight_g == pytest.approx(0.75 * 0.9144 / 2, abs=0.051)
+    # 16 stitches of 2 cm and two tails, 62 cm, are 24.4 in.
+    assert line.line == "1 × B, 25 in: B1"
+    assert line.length_in == 25
+    assert line.weight_g == pytest.approx(25 * 0.0254 / 2, abs=0.051)

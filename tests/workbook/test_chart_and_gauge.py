@@ -33,21 +33,21 @@ from tests.helpers.forms import box, by_label, choose_file, press, said, small
 
 
 def test_quick_sum_form():
-    """60 stitches at 20 in 10 cm: 30 cm × 3.7 + 30 cm = 141.0 cm likely, more to wind.
+    """60 stitches at 20 in 10 cm: 30 cm × 3.7 + 30 cm = 141 cm likely, more to wind.
 
-    The rule of three gives 120.0 cm.
+    The rule of three gives 120 cm.
     """
     form = quick_sum_form(gauge=Gauge(20, 28))
     for words in (
-        "60 stitches × 10 cm ÷ 20 = 30.0 cm",
-        "Likely length: 141.0 cm",
+        "60 stitches × 10 cm ÷ 20 = 30 cm",
+        "Likely length: 141 cm",
         "Wind: 165.8 cm, that is 1.70 m",
-        "120.0 cm",
+        "120 cm",
     ):
         assert words in said(form)
     box(form, "stitches in the motif").value = 120
     box(form, "each tail").value = 10
-    assert "Likely length: 242.0 cm" in said(form)
+    assert "Likely length: 242 cm" in said(form)
     box(form, "stitches in the motif").value = 0
     assert "Please look at this" in said(form)
     assert "at least 1" in said(form)
@@ -57,12 +57,28 @@ def test_quick_sum_form():
 
 
 def test_quick_sum_form_keeps_lengths_when_the_unit_changes():
-    """By rule of thumb 60 stitches at 6 to the inch, tails of 6 in: 42 in (no source)."""
+    """By rule of thumb 60 stitches at 6 to the inch, tails of 6 in: 42 in (no source).
+
+    Tails that nobody touched are as round in cm: 2 × 15 more than 3 × 25.4 cm are 106.2 cm.
+    """
     form = quick_sum_form(units="in", gauge=Gauge(6, 8, 1, "in"))
-    assert "= 42.0 in" in said(form)
+    assert "= 42 in" in said(form)
     box(form, "lengths in").value = "cm"
-    assert (box(form, "over").value, box(form, "each tail").value) == (2.54, 15.24)
-    assert "= 106.7 cm" in said(form)
+    assert (box(form, "over").value, box(form, "each tail").value) == (10.16, 15)
+    assert "= 106.2 cm" in said(form)
+
+
+def test_what_was_typed_comes_back_with_its_unit():
+    """14 cm are shown as 5.512 in, reckoned with as 14 cm, and 14 cm again afterwards."""
+    form = quick_sum_form(gauge=Gauge(20, 28))
+    box(form, "each tail").value = 14
+    before = said(form)
+    box(form, "lengths in").value = "in"
+    assert box(form, "each tail").value == 5.512
+    assert "cm" not in said(form)
+    box(form, "lengths in").value = "cm"
+    assert box(form, "each tail").value == 14
+    assert said(form) == before
 
 
 def test_construction_form():
@@ -71,6 +87,10 @@ def test_construction_form():
     assert "WS" in pane.value
     box(form, "worked").value = "rounds"
     assert "WS" not in pane.value
+    box(form, "worked").value = "turned"
+    assert "WS" in pane.value
+    assert "after the turn, a yarn-over" in desk.plan.cards[1].join
+    box(form, "worked").value = "rounds"
     box(form, "fabric").value = "garter"
     box(form, "direction of work").value = "left"
     box(form, "first row").value = "WS"

@@ -2,11 +2,20 @@
 
 from dataclasses import replace
 
+import ipywidgets as widgets
 import pytest
 
 from planner import CarryLimits, Gauge, PlanError, Yarn, open_project
 from planner.folder import read_text
-from planner.workbook import Desk, gauge_form, keep_form, limits_form, units_form
+from planner.workbook import (
+    Desk,
+    gauge_form,
+    keep_form,
+    lengths_form,
+    limits_form,
+    units_form,
+    ways_form,
+)
 from planner.workbook.common import (
     gauge_in_words,
     gauge_of_counts,
@@ -41,12 +50,46 @@ def test_gauge_over_another_length_and_in_inches():
     for over in (0, 1):
         box(form, "over", over).value = 4
     assert desk.project.gauge == Gauge(20, 28, 4, "in")
-    assert "The chart comes out 1.2 × 0.6 in" in said(
-        form
-    )  # 6 stitches of 1/5 in, 4 rows of 1/7 in
+    # 6 stitches of 1/5 in, 4 rows of 1/7 in; the sentence is in the units of the piece.
+    assert "The chart comes out 3.0 × 1.5 cm" in said(form)
+    box(units_form(desk), "show").value = "in"
+    assert "A stitch is 0.200 in wide and a row 0.143 in high" in said(form)
+    assert "The chart comes out 1.2 × 0.6 in" in said(form)
 
 
-def test_several_counts_are_averaged():
+def test_another_unit_leaves_the_gauge_as_it_was_counted():
+    """10 cm are shown as 3.937 in and stay 10 cm, also when a count beside them is changed."""
+    desk = small()
+    form = gauge_form(desk)
+    box(form, "measured in").value = "in"
+    assert [box(form, "over", nth).value for nth in (0, 1)] == [3.937, 3.937]
+    assert desk.project.gauge == Gauge(20, 28)
+    box(form, "stitches").value = 21
+    assert desk.project.gauge == Gauge(21, 28)
+    box(form, "measured in").value = "cm"
+    assert [box(form, "over", nth).value for nth in (0, 1)] == [10, 10]
+    assert desk.project.gauge == Gauge(21, 28)
+
+
+def test_counts_are_there_after_the_folder_is_opened_again(demo_copy):
+    desk = Desk(open_project(demo_copy))
+    form = gauge_form(desk)
+    box(form, "measured in").value = "in"
+    box(form, "Another count of stitches").click()
+    typed = [("stitches", 0, 33, 6), ("stitches", 1, 34, 6), ("rows", 0, 22.5, 3)]
+    for what, nth, count, over in typed:
+        box(form, what, nth).value = count
+        box(form, "over", nth if what == "stitches" else 2).value = over
+    assert str(desk.project.gauge) == "33 and 34 stitches over 6 in, 22.5 rows over 3 in"
+    desk.keep()
+    again = gauge_form(Desk(open_project(demo_copy)))
+    assert box(again, "measured in").value == "in"
+    for what, nth, count, over in typed:
+        assert box(again, what, nth).value == count
+        assert box(again, "over", nth if what == "stitches" else 2).value == over
+
+
+def test_several_counts_are_kept():
     """50 st × 100 rows measured three times: 3.09 stitches and 3.91 rows to the cm.
 
     Published, practitioner page.
@@ -67,9 +110,9 @@ def test_several_counts_are_averaged():
     ]
     for line, (count, over) in zip(lines, measured["stitches"] + measured["rows"], strict=True):
         line.children[0].value, line.children[1].value = count, over
-    assert desk.project.gauge.stitches / 10 == pytest.approx(3.09, abs=0.005)
-    assert desk.project.gauge.rows / 10 == pytest.approx(3.91, abs=0.005)
-    assert desk.project.gauge.over == 10
+    assert desk.project.gauge.stitches == "50 over 15.7, 50 over 16.1, 50 over 16.8"
+    assert float(desk.project.gauge.stitches_per_cm) == pytest.approx(3.09, abs=0.005)
+    assert float(desk.project.gauge.rows_per_cm) == pytest.approx(3.91, abs=0.005)
 
 
 @pytest.mark.parametrize("what", ["stitches", "rows"])
@@ -140,8 +183,40 @@ def test_units_form():
     form, pane = units_form(desk), desk.table(lambda plan: plan.winding_list)
     assert "length (m)" in pane.value
     box(form, "show").value = "in"
-    assert "length (yd)" in pane.value
+    assert "length (in)" in pane.value
     assert "length (m)" not in pane.value
+    assert "what you chose yourself is as it was" in said(form)
+
+
+def test_usual_lengths_follow_the_unit_and_others_stay():
+    """15 cm become 6 in and 15 cm again; 14 cm are 14 cm all the time."""
+    desk = small()
+    form, lengths, ways = units_form(desk), lengths_form(desk), ways_form(desk)
+    desk.change(habits=replace(desk.project.habits, butterfly_up_to_cm=1200))
+    before = desk.project
+    box(form, "show").value = "in"
+    assert box(lengths, "each tail").value == 6
+    assert box(lengths, "side of a swatch").value == 5
+    labels = ("loose strand", "butterfly", "bobbin", "wraps go")
+    assert [box(ways, label).value for label in labels] == [3, 13.12, 30, 8]
+    assert desk.project.habits.butterfly_up_to_cm == 1200
+    box(lengths, "each tail").value = 7
+    box(lengths, "lengths in").value = "cm"
+    assert desk.project == replace(before, allow=replace(before.allow, tail_cm=17.78))
+
+
+def test_limits_are_shown_in_the_units_of_the_piece():
+    desk = small(limits=CarryLimits("2.5 cm", middle_start=False))
+    form = limits_form(desk)
+    box(form, "lengths in").value = "in"
+    assert box(form, "across").value == "0.984 in"
+    notes = [note.value for note in boxes(form, widgets.HTML)]
+    assert any("such as 1 in" in note for note in notes)
+    box(form, "sideways").value = "1 in"
+    assert (desk.project.limits.across, desk.project.limits.sideways) == ("2.5 cm", "1 in")
+    box(form, "lengths in").value = "cm"
+    assert (box(form, "across").value, box(form, "sideways").value) == ("2.5 cm", "2.54 cm")
+    assert desk.project.limits.sideways == "1 in"
 
 
 # Keeping
@@ -179,8 +254,8 @@ def test_keep_form_without_a_folder():
     ("stitches", "rows", "gauge"),
     [
         ([(30, 15)], [(42, 15)], Gauge(30, 42, 15)),  # taken as it was counted
-        ([(30, 15)], [(28, 10)], Gauge(20, 28, 10)),
-        ([(30, 15), (21, 10)], [(28, 10)], Gauge(20.4, 28, 10)),  # 51 over 25 cm
+        ([(30, 15)], [(28, 10)], Gauge("30 over 15", "28 over 10")),
+        ([(30, 15), (21, 10)], [(28, 10)], Gauge("30 over 15, 21 over 10", "28 over 10")),
         ([(30, 15), (21, 0)], [(42, 15), (0, 10)], Gauge(30, 42, 15)),  # filled in by half
     ],
 )

@@ -70,10 +70,26 @@ def test_width_and_stitches_go_together(desk):
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
-    box["width (cm)"].value = 20
+    box["width"].value = 20
     assert box["or stitches across"].value == round(20 / desk.project.gauge.stitch_cm)
     box["or stitches across"].value = 10
-    assert box["width (cm)"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
+    assert box["width"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
+
+
+def test_the_width_of_a_picture_in_inches(desk):
+    """20 cm are 7.874 in, and as many stitches; 8 in are 41 of half a centimetre."""
+    form = load_form(desk)
+    choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
+    box = by_label(form)
+    box["width"].value = 20
+    box["lengths in"].value = "in"
+    assert (box["width"].value, box["or stitches across"].value) == (7.874, 40)
+    box["width"].value = 8
+    assert box["or stitches across"].value == 41
+    box["or stitches across"].value = 20
+    assert box["width"].value == 3.9
+    box["lengths in"].value = "cm"
+    assert box["or stitches across"].value == 20
 
 
 def test_tidying_is_chosen_by_its_price(desk):
@@ -109,7 +125,7 @@ def test_a_picture_of_a_grid_chart(desk):
     )
     box["it is"].value = GRID
     assert "This looks like" not in said(form)
-    assert box["width (cm)"].layout.display == "none"
+    assert box["width"].layout.display == "none"
     assert "15 stitches × 12 rows" in said(form)
     press(form, "Put it on the desk")
     rows = np.array(desk.project.chart.to_rows())

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner import CarryLimits, Chart, PlanError, Project, open_project
+from planner import CarryLimits, Chart, Construction, PlanError, Project, open_project
 from planner.choices import find_offers
 from planner.folder import log_progress, read_choices
 from planner.pictures import draw_chart
@@ -27,7 +27,7 @@ from planner.workbook.other_choices import (
     choices_to_accept,
     decisions,
 )
-from tests.helpers.forms import by_label, option, press, said, said_html
+from tests.helpers.forms import by_label, option, press, said, said_html, small
 
 
 def choices_of(folder):
@@ -132,6 +132,36 @@ def test_an_offer_is_refused_and_stays_refused(desk, demo_copy):
     assert option(which, "carry Y1 on to Y2") is not None
 
 
+def test_another_start_of_the_round():
+    """By hand, as in the test of the choice: B on both sides of the join is one strand less if the
+    round begins beside it."""
+    strict = CarryLimits(0, 0, 0, middle_start=False)
+    desk = small(["BBAAAABB"] * 4, how=Construction(worked="turned"), limits=strict)
+    form = offers_form(desk)
+    begin = by_label(form)["Begin the round there"]
+    assert begin.disabled
+    press(form, "Try every start of the round")
+    assert "3 strands, 6 ends" in said(form)
+    assert "Best of 8 starts, between stitches 2 and 3 from the right: 2 strands" in said(form)
+    assert not begin.disabled
+    press(form, "Begin the round there")
+    assert desk.plan.traced.count == 2
+    assert "the round begins at what was stitch 3: planned so" in said(form)
+    # What was found belongs to the chart as it was.
+    assert begin.disabled
+    assert "Best of 8" not in said(form)
+    press(form, "Try every start of the round")
+    assert "None of the 8 starts of the round takes less." in said(form)
+    assert begin.disabled
+
+
+def test_flat_work_has_no_start_of_the_round(desk):
+    form = offers_form(desk)
+    assert "Try every start" not in form.words()
+    desk.change(how=replace(desk.project.how, worked="rounds"))
+    assert "[Try every start of the round]" in form.words()
+
+
 def test_a_ground_of_the_knitters_own(desk):
     form = offers_form(desk)
     which = by_label(form)["offer"]
@@ -152,7 +182,7 @@ def test_a_middle_start_given_up(desk):
 
 def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     form = ceiling_form(desk)
-    by_label(form)["never more strands at once than"].value = 8
+    by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
     assert "by 5 extra carries: no way takes fewer" in said(form)
     assert "-1 strands, -2 ends, -1 most at once" in said(form)
@@ -161,7 +191,7 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
     press(form, "Accept all of it")
     assert choices_of(demo_copy) == [("carry", "W", "yes")] * 5
     assert desk.plan.rows.live.max() == 8
-    by_label(form)["never more strands at once than"].value = 5
+    by_label(form)["never more at once than"].value = 5
     press(form, "Find a way")
     assert "cannot be done" in said(form)
     assert by_label(form)["Accept all of it"].disabled
@@ -169,7 +199,7 @@ def test_a_ceiling_is_found_and_kept(desk, demo_copy):
 
 def test_all_is_taken_back_at_once(desk, demo_copy):
     ceiling, offers = ceiling_form(desk), offers_form(desk)
-    by_label(ceiling)["never more strands at once than"].value = 8
+    by_label(ceiling)["never more at once than"].value = 8
     press(ceiling, "Find a way")
     press(ceiling, "Accept all of it")
     press(offers, "Take all of them back")
@@ -182,7 +212,7 @@ def test_a_ceiling_speaks_of_the_rows_to_come(desk):
         log_progress(desk.project, "row worked", row, runs=note_row(desk.plan.traced, row))
     desk.read_progress_again()
     form = ceiling_form(desk)
-    by_label(form)["never more strands at once than"].value = 8
+    by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
     assert desk.plan.rows.live.max() == 9  # row 35 is knitted already
     assert (
@@ -203,7 +233,7 @@ def test_what_is_embroidered_is_in_the_totals(desk):
     embroidered = desk.plan.winding_list.supply == "to embroider"
     assert desk.plan.winding_list.pieces[embroidered].sum() == 3
     lengths_m = desk.plan.winding_list.length_m * desk.plan.winding_list.pieces
-    assert f"Yarn for the piece: {lengths_m.sum():.2f} m" in desk.plan.summary()
+    assert f"Yarn for the piece: {lengths_m.sum():.0f} m" in desk.plan.summary()
     assert lengths_m[embroidered].sum() == pytest.approx(desk.plan.embroidery.length_m.sum())
 
 
@@ -218,10 +248,10 @@ def test_weights_change_what_is_offered(desk):
     box["embroider patches of up to (stitches)"].value = 9
     box["or up to so many stitches wide"].value = 1
     assert "patch of 12 stitches in R" not in str(by_label(offers)["offer"].options)
-    box["mark rows with more strands at once than"].value = 0
+    box["mark rows with more at once than"].value = 0
     assert "too few" in said(form)
-    box["mark rows with more strands at once than"].value = 7
-    assert "More than 7 strands at once in: rows" in said(offers)
+    box["mark rows with more at once than"].value = 7
+    assert "More than 7 at once in: rows" in said(offers)
 
 
 def test_a_piece_without_a_folder_can_look_but_not_keep():

@@ -100,6 +100,9 @@ def test_table_for_people():
         {
             "middle_start": [True, False],
             "wound_m": [1.5, float("nan")],
+            "length_m": [1.5, 0.35],
+            "balls_in_hand": [3.0, 1.0],
+            "chance_percent": [96.0, float("nan")],
             "label_10cm": pd.array([pd.NA, 3], dtype="Int64"),
         }
     )
@@ -110,7 +113,10 @@ def test_table_for_people():
         "<th>label (per 10 cm)</th>",
         "<td>yes</td>",
         "<td>no</td>",
+        "<td>1.5</td>",
         "<td>1.50</td>",
+        "<td>3</td>",
+        "<td>96</td>",
     ):
         assert cell in text
     assert "nan" not in text.lower()

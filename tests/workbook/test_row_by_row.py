@@ -62,6 +62,18 @@ def test_what_is_left_can_be_measured_or_weighed(desk):
     assert "10.00" in rows.children[-2].value
 
 
+def test_what_is_typed_is_in_the_unit_shown(desk):
+    """9.144 m are 10 yd, also when the unit is changed between typing and noting."""
+    rows, form = row_form(desk), left_form(desk)
+    box(rows, "Row worked").click()
+    box(form, "strand").value, box(form, "tail included").value = "T1", 9.144
+    desk.change(units="in")
+    assert (box(form, "measured in").value, box(form, "tail included").value) == ("yd", 10)
+    box(form, "Note it").click()
+    assert read_progress(desk.project.folder)[-1].length_cm == 914.4
+    assert "T1: 10 yd noted after row 1" in said(form)
+
+
 def test_the_other_panes_speak(desk):
     assert "Good rows to stop at: after 1–10" in said(stops_pane(desk))
     changes = changes_pane(desk)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, Construction, Gauge, Yarn
+from planner.folder import with_units
 from planner.piece import Allowances, Habits, MultiplierChoice, Weighing
 from planner.workbook import (
     apply_form,
@@ -23,20 +24,13 @@ from tests.helpers.forms import box, boxes, by_label, press, said, small
 
 STILL = "The plan still goes by what was set before."
 OWN = {"by_yarn": {"A": CarryLimits(1, 5, 2)}}
+IN_INCHES = with_units(small().project, "in")
 OWN_MULTIPLIER = {"multiplier": MultiplierChoice("own", 3.9)}
 
 # A form; the label of one of its boxes, which of those alike, and what is typed there; a change
 # that was made elsewhere in the same settings; and the settings that both of them come to.
 TOUCHED = [
     (gauge_form, "rows", 0, 30, {"gauge": Gauge(22, 28)}, {"gauge": Gauge(22, 30)}),
-    (
-        gauge_form,
-        "measured in",
-        0,
-        "in",
-        {"gauge": Gauge(5, 7, 1)},
-        {"gauge": Gauge(5, 7, 1, "in")},
-    ),
     (
         construction_form,
         "fabric",
@@ -96,7 +90,14 @@ TOUCHED = [
         {"units": "in"},
         {"multiplier": MultiplierChoice("own", 3.7)},
     ),
-    (units_form, "show", 0, "in", {"gauge": Gauge(22, 28)}, {"units": "in"}),
+    (
+        units_form,
+        "show",
+        0,
+        "in",
+        {"gauge": Gauge(22, 28)},
+        {"units": "in", "allow": IN_INCHES["allow"], "habits": IN_INCHES["habits"]},
+    ),
 ]
 NAMES = [f"{case[0].__name__}, {case[1]} {case[2]}" for case in TOUCHED]
 
@@ -218,7 +219,7 @@ def test_lengths_are_shown_in_the_units_of_the_desk():
     ways, lengths = ways_form(desk), lengths_form(desk)
     box(units_form(desk), "show").value = "in"
     assert box(ways, "loose strand").description == "loose strand up to (yd)"
-    assert box(ways, "loose strand").value == pytest.approx(275 / 91.44, abs=0.005)
+    assert box(ways, "loose strand").value == 3
     assert box(lengths, "each tail").description == "each tail (in)"
     box(lengths, "each tail").value = 6
     assert desk.project.allow.tail_cm == pytest.approx(15.24)
@@ -235,20 +236,22 @@ def test_what_is_typed_stays_as_it_was_typed():
 
 # Several counts of the gauge
 
+COUNTED_TWICE = Gauge("20 over 10, 42 over 20", "28 over 10")
+
 
 def counted_twice(form):
-    """A second count of stitches in the form, 42 over 20 cm: 20.67 in 10 cm with the first."""
+    """A second count of stitches in the form, 42 over 20 cm."""
     press(form, "Another count of stitches")
     box(form, "stitches", 1).value, box(form, "over", 1).value = 42, 20
 
 
-def test_counts_stay_in_their_form_and_another_shows_their_average():
+def test_counts_are_shown_in_another_form():
     desk = small()
     here, there = gauge_form(desk), gauge_form(desk)
     counted_twice(here)
-    assert desk.project.gauge == Gauge(20.67, 28)
-    assert [box(here, "stitches", nth).value for nth in (0, 1)] == [20, 42]
-    assert box(there, "stitches").value == 20.67
+    assert desk.project.gauge == COUNTED_TWICE
+    for form in (here, there):
+        assert [box(form, "stitches", nth).value for nth in (0, 1)] == [20, 42]
     desk.change(units="in")  # another change leaves the counts alone
     assert box(here, "stitches", 1).value == 42
 
@@ -259,9 +262,10 @@ def test_a_gauge_from_elsewhere_takes_the_place_of_the_counts():
     counted_twice(here)
     box(there, "stitches").value = 24
     assert box(here, "stitches").value == 24
-    assert len(boxes(by_label(here)["stitches"])) == 1
-    box(here, "rows").value = 30
-    assert desk.project.gauge == Gauge(24, 30)
+    desk.change(gauge=Gauge(24, 30))
+    for form in (here, there):
+        assert box(form, "rows").value == 30
+        assert len(boxes(by_label(form)["stitches"])) == 1
 
 
 def test_a_count_that_is_refused_falls_back_and_leaves_the_others():
@@ -272,7 +276,7 @@ def test_a_count_that_is_refused_falls_back_and_leaves_the_others():
     assert "Please look at this" in said(form)
     assert [box(form, "stitches", nth).value for nth in (0, 1)] == [20, 42]
     assert box(form, "over", 1).value == 20
-    assert desk.project.gauge == Gauge(20.67, 28)
+    assert desk.project.gauge == COUNTED_TWICE
 
 
 def test_a_line_filled_in_by_half_changes_nothing():
@@ -300,9 +304,46 @@ def test_a_yarn_changed_elsewhere_is_not_put_down_as_it_was():
     assert by_label(there)["name"].value == "Dune"
 
 
+def test_a_ball_is_shown_in_yards_and_stays_as_it_was_typed():
+    """109 yd are 99.6696 m; 85 m are shown as 92.9571 yd and are 85 m after all."""
+    desk = small(yarns={"A": Yarn("A", metres_per_ball=85), "B": Yarn("B")})
+    form = yarns_form(desk)
+    box(form, "lengths in").value = "in"
+    band = box(form, "yards in a ball")
+    assert band.value == 92.9571
+    by_label(form)["name"].value = "Sand"
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["A"] == Yarn("A", "Sand", metres_per_ball=85)
+    band.value = 109
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["A"].metres_per_ball == pytest.approx(99.6696)
+    assert band.value == 109
+    band.value = 120  # typed, and not put down before the unit is changed
+    box(form, "lengths in").value = "cm"
+    assert (band.description[:6], band.value) == ("metres", 109.728)
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["A"].metres_per_ball == pytest.approx(109.728)
+
+
+def test_a_ball_in_a_piece_that_is_opened_in_inches():
+    form = yarns_form(small(units="in", yarns={"A": Yarn("A", metres_per_ball=100)}))
+    assert box(form, "yards in a ball").value == 109.3613
+
+
+def test_a_length_of_yarn_below_nothing_is_refused_in_the_unit_shown():
+    desk = small(units="in")
+    form = yarns_form(desk)
+    box(form, "yards in a ball").value = -3
+    press(form, "Put this yarn down")
+    assert "yards in a ball (0: not known) is -3" in said(form)
+    lengths = lengths_form(desk)
+    box(lengths, "each tail").value = -2
+    assert "each tail (in) is -2" in said(lengths)
+
+
 def test_a_way_under_a_ceiling_is_not_accepted_for_another_plan(desk):
     form = ceiling_form(desk)
-    by_label(form)["never more strands at once than"].value = 8
+    by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
     assert not by_label(form)["Accept all of it"].disabled
     desk.change(limits=CarryLimits(middle_start=False))

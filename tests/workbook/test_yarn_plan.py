@@ -45,6 +45,22 @@ def test_ways_form():
     assert desk.project.habits.drop == "long"
 
 
+def test_swatches_are_asked_for_once():
+    """200 rows of 40 stitches take more than a swatch of 12 cm; the one stitch in B does not."""
+    desk = small(rows=["A" * 39 + "B"] + ["A" * 40] * 199)
+    form = lengths_form(desk)
+    swatches = {}
+    for wanted in box(form, "a swatch is counted in").options:
+        box(form, "a swatch is counted in").value = wanted
+        assert desk.project.allow.swatch_in == wanted
+        swatches[wanted] = (desk.plan.shopping_list.swatch_m > 0).tolist()
+    assert swatches == {
+        "every yarn": [True, False],
+        "the ground yarn": [True, False],
+        "no yarn": [False, False],
+    }
+
+
 def test_lengths_form():
     desk = small()
     form, pane = lengths_form(desk), desk.table(lambda plan: plan.strands)

@@ -1,0 +1,204 @@
+"""With inches and yards shown, nothing that a knitter reads is in centimetres or metres.
+
+Tables, sentences, cards, notes, sums, pictures and forms of the demo and of small pieces.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from dataclasses import replace
+from functools import cache
+
+import ipywidgets as widgets
+import pytest
+from matplotlib.text import Text
+
+from planner import Gauge, PlanError, make_plan, open_project, quick_sum
+from planner.buying import balls_table, both_ends, copies, reuse_leftovers, splices, winding_stops
+from planner.choices import find_offers, offer_table, tradeoff
+from planner.folder import with_units
+from planner.knitting import balls_before_and_after, before_and_after, will_it_last, will_yarns_last
+from planner.multiplier import arithmetic, weighed
+from planner.pictures import draw_chart, draw_load, draw_multipliers, draw_strand_order
+from planner.piece import MultiplierChoice
+from planner.report import TABLES, print_plan
+from planner.workbook import (
+    Desk,
+    advice_pane,
+    apply_form,
+    bobbins_form,
+    buying_form,
+    cards_pane,
+    ceiling_form,
+    changes_pane,
+    gauge_form,
+    heading,
+    height_form,
+    keep_form,
+    left_form,
+    lengths_form,
+    limits_form,
+    log_pane,
+    measure_form,
+    multiplier_table,
+    offers_form,
+    quick_sum_form,
+    row_form,
+    savings_pane,
+    stops_pane,
+    table_html,
+    tradeoff_form,
+    used_pane,
+    ways_form,
+    weigh_form,
+    weighing_form,
+    yarns_form,
+)
+from tests.conftest import ROOT
+from tests.helpers.forms import boxes
+
+FOLDERS = [ROOT / "data" / "harbour-cushion"]
+FOLDERS += [ROOT / "tests" / "cases" / "pieces" / name for name in ("tiny", "cowl", "garter")]
+every_piece = pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
+
+# A number with a metric unit, such a unit by itself or in the name of a column, or in words.
+METRIC = re.compile(
+    r"\d\s*(?:mm|cm|m)\b|\b(?:mm|cm)\b|\(m\)|\bm/g|_(?:mm|cm|m)\b|metre|meter|10cm", re.IGNORECASE
+)
+# Needles have their size in millimetres on them, wherever they are sold.
+NEEDLE = "needle (mm), 0 if not known"
+
+
+def metric_in(text):
+    """The metric lengths in a text, each with what stands around it."""
+    text = html.unescape(re.sub("<style>.*?</style>|<[^>]+>", " ", text, flags=re.DOTALL))
+    text = text.replace(NEEDLE, "")
+    return [text[max(0, found.start() - 50) : found.end() + 20] for found in METRIC.finditer(text)]
+
+
+@cache
+def in_inches(folder):
+    """The plan of a piece that was put into inches, as its knitter does with the unit's menu."""
+    project = open_project(folder)
+    return make_plan(replace(project, **with_units(project, "in")))
+
+
+def tables_of(plan):
+    """Each table of a plan, by name, and others that are made of it."""
+    yield from ((name, getattr(plan, name)) for name in TABLES)
+    log, after = (
+        plan.project.progress,
+        replace(plan.project, multiplier=MultiplierChoice("rule of three")),
+    )
+    yield "will it last", will_it_last(plan, log)
+    yield "will yarns last", will_yarns_last(plan, log)
+    yield "before and after", before_and_after(plan, make_plan(after))
+    yield "balls before and after", balls_before_and_after(plan, make_plan(after))
+    yield "stops", winding_stops(plan)
+    yield "both ends", both_ends(plan)
+    yield "splices", splices(plan)
+    yield "left-overs", reuse_leftovers(plan)
+    yield "balls", balls_table(copies(plan, 2))
+    yield "offers", offer_table(find_offers(plan.project), "in")
+    yield "trade-off", tradeoff(plan.project)
+
+
+@every_piece
+def test_tables(folder):
+    for name, table in tables_of(in_inches(folder)):
+        assert metric_in(" ".join(table.columns)) == [], name
+        assert metric_in(table_html(table)) == [], name
+
+
+@every_piece
+def test_sentences_cards_and_pictures(folder, capsys):
+    plan = in_inches(folder)
+    print_plan(plan)
+    said = [capsys.readouterr().out, repr(plan), repr(plan.project), *plan.notes]
+    said += [str(card) for card in plan.cards]
+    last = len(plan.cards)
+    figures = [draw_chart(plan), draw_load(plan), draw_strand_order(plan, 1, min(last, 12))]
+    figures.append(draw_multipliers(plan.project.measurements, plan.project.how.fabric))
+    said += [text.get_text() for figure in figures for text in figure.findobj(Text)]
+    for text in said:
+        assert metric_in(text) == []
+
+
+def said_by(form):
+    """What the labels, boxes, buttons and panes of a form say; of a menu what is chosen."""
+    for box in boxes(form):
+        yield getattr(box, "description", "")
+        value = getattr(box, "value", "")
+        if isinstance(value, str):
+            yield value
+
+
+MAKERS = (
+    *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form, keep_form),
+    *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_pane),
+    *(left_form, row_form, changes_pane, stops_pane, savings_pane, bobbins_form, buying_form),
+    *(tradeoff_form, offers_form, ceiling_form, weighing_form),
+)
+
+
+@every_piece
+def test_forms(folder):
+    desk = Desk(in_inches(folder).project)
+    # A gauge that was counted in centimetres is shown as it was counted; here it is in inches.
+    over_four = float(4 * 2.54 * desk.project.gauge.stitches_per_cm)
+    desk.change(gauge=Gauge(round(over_four, 2), 28, 4, "in"))
+    forms = [make(desk) for make in MAKERS]
+    forms += [quick_sum_form(units="in"), cards_pane(desk, 1, 3)]
+    for form in forms:
+        for text in said_by(form):
+            assert metric_in(text) == []
+    assert metric_in(table_html(multiplier_table(desk))) == []
+
+
+def test_measuring_in_inches():
+    """Each way of measuring with its hint, its fields and its sum."""
+    desk = Desk(in_inches(FOLDERS[0]).project)
+    form = measure_form(desk)
+    by_name = {box.description: box for box in boxes(form) if hasattr(box, "description")}
+    ways = by_name["way of measuring"]
+    for way in ways.options:
+        ways.value = way
+        for box in boxes(form, widgets.FloatText):
+            box.value = box.value or 30
+        assert [text for text in said_by(form) if metric_in(text)] == [], way
+
+
+def test_sums():
+    sums = quick_sum(60, Gauge("33 over 6, 34 over 6", 30, unit="in"), tail_cm=15.24, units="in")
+    metric_gauge = quick_sum(60, Gauge(20, 28), tail_cm=15.24, units="in")
+    measured = [
+        sentence
+        for line in open_project(FOLDERS[0]).measurements
+        for sentence in arithmetic(line, "in")
+    ]
+    by_weight = weighed(35, 2.5, grams_per_ball=50, wool=True, units="in").lines
+    for line in (*sums.lines, *metric_gauge.lines, *measured, *by_weight):
+        assert metric_in(line) == []
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda desk: desk.change(habits=replace(desk.project.habits, loose_up_to_cm=9999)),
+        lambda desk: desk.change(habits=replace(desk.project.habits, wrap_cm=0)),
+        lambda desk: desk.change(gauge=Gauge("33 over 6, 34 over 60", 30, unit="in")),
+        lambda desk: quick_sum(60, desk.project.gauge, tail_cm=-5, units="in"),
+    ],
+)
+def test_errors(wrong):
+    with pytest.raises(PlanError) as caught:
+        wrong(Desk(in_inches(FOLDERS[1]).project))
+    assert metric_in(str(caught.value)) == []
+
+
+def test_the_scan_finds_what_it_looks_for():
+    said = ("15 cm", "a stitch is 5.00 mm wide", "1.25 m", "length (m)", "length_m", "2 m/g")
+    assert all(metric_in(text) for text in (*said, "metres in a ball", "per 10 cm"))
+    assert metric_in(f"7 in, 1.25 yd, 12 of them; {NEEDLE}") == []
+    assert heading("length_in") == "length (in)"
