@@ -3,7 +3,7 @@
 A number of twelve signs can stand for more digits than a computer holds, a few kilobytes can unpack
 to gigabytes, a line can repeat without end. So each size is checked before any work on it begins,
 and what is too much is refused in words: what, where, how much there may be, what to do. The limits
-are far above what anybody knits. What a chart needs at most takes a second or two to read.
+are far above what anybody knits; a workbook of the largest chart takes a few seconds to read.
 """
 
 from __future__ import annotations
@@ -55,7 +55,8 @@ MOST_TAGS = 4_000_000
 MOST_NESTED = 10_000
 MOST_NAMES = 10_000
 # Of what passes, in all sheets of a workbook.
-MOST_CELLS = 600_000  # the largest chart with its rulers and notes
+MOST_CELLS = 450_000  # the largest chart with its rulers and notes
+MOST_INLINE = 150_000  # texts within cells, which openpyxl is slow to read
 MOST_TEXTS = 50_000
 MOST_LETTERS = 20_000_000
 MOST_FORMATS = 65_490  # as many as Excel keeps (from memory)

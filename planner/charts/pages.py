@@ -21,7 +21,14 @@ from planner.charts.fills import Fills
 from planner.charts.sifting import SheetNotes, sifted
 from planner.errors import PlanError
 from planner.folder import decoded, grid_of
-from planner.guards import MOST_BYTES, MOST_SPANNED, ROWS_READ, check_amount
+from planner.guards import (
+    COLUMNS_READ,
+    MOST_BYTES,
+    MOST_SPANNED,
+    ROWS_READ,
+    check_amount,
+    check_chart,
+)
 
 # Begins old .xls files and encrypted workbooks (MS-CFB 2.2, from memory).
 OLE = bytes.fromhex("d0cf11e0a1b11ae1")
@@ -153,6 +160,8 @@ def _text_page(text: str, name: str) -> Page:
     # The number of a line is its row, so that messages name it; empty lines are none of them.
     height = max(lines, default=0)
     width = max(map(len, lines.values()), default=0)
+    if width > COLUMNS_READ:
+        check_chart(width, len(lines), name)
     if height * width > MOST_SPANNED:
         _refuse_wide(name)
     grid = np.full((height, width), "", dtype=object)

@@ -25,6 +25,7 @@ from planner.guards import (
     MOST_FORMATS,
     MOST_IN_A_PART,
     MOST_IN_A_TAG,
+    MOST_INLINE,
     MOST_LETTERS,
     MOST_MERGED,
     MOST_NAMES,
@@ -40,7 +41,8 @@ from planner.guards import (
 # Tag by tag, how many pass and what they are to a knitter; and any other tag.
 MOST_OTHERS = MOST_FORMATS, "cell formats or parts"
 MOST = {
-    **dict.fromkeys(("row", "c", "v", "is", "t"), (MOST_CELLS, "cells")),
+    **dict.fromkeys(("row", "c", "v", "t"), (MOST_CELLS, "cells")),
+    "is": (MOST_INLINE, "cells with a text of their own"),
     **dict.fromkeys(("si", "r"), (MOST_TEXTS, "texts")),
     "sheet": (MOST_SHEETS, "sheets"),
     "mergeCell": (MOST_MERGED, "merged cells"),

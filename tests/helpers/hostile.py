@@ -195,6 +195,7 @@ HOSTILE: dict[str, tuple[str, Callable[[], bytes]]] = {
     "empty lines": ("chart.csv", lambda: b"\n" * 10_000_000),
     "a text of 20 MB": ("text sheet", lambda: b"A B\n" * 5_000_000),
     "a text too wide": ("text sheet", text("\n" * 90_000 + "A," * 1_000)),
+    "120,000 letters in a line": ("text sheet", text("AB" * 60_000)),
     "many notes": ("text sheet", many_notes),
     # Written rows.
     "999,999,999 stitches": ("written rows", text(f"{LINE}999999999 A")),
