@@ -27,6 +27,7 @@ MOST_YARNS = 60  # more than any piece has; a picture in cells has hundreds
 MOST_BYTES = 16_000_000
 MOST_CELLS_OF_TEXT = 2_000_000
 MOST_LINES = 200_000
+MOST_WEIGHTS = 1_000  # of part balls, in one cell
 MOST_BYTES_OF_SETTINGS = 50_000
 MOST_LETTERS_OF_A_SETTING = 1_000
 MOST_POINTS_OF_A_LINE = 50  # "a.b.c" is a table in a table to TOML

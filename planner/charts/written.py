@@ -131,6 +131,15 @@ def read_rows(
     return Chart.from_rows(ordered, source="Written rows:")
 
 
+def has_written_rows(text: str) -> bool:
+    """Whether any line of a text is a written row; False for a text that is too long to look at."""
+    if len(text) > MOST_LETTERS_OF_ROWS:
+        return False
+    lines = text.splitlines()
+    short = (" ".join(line.split()) for line in lines if len(line) <= LONGEST_LINE)
+    return any(WRITTEN_ROW.fullmatch(line) for line in short)
+
+
 def _check_complete(rows: dict[int, WrittenRow]) -> None:
     """Refuse rows with one missing below the last."""
     if not rows:

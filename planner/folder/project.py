@@ -23,6 +23,7 @@ from planner.folder.files import (
 )
 from planner.folder.logs import read_choices, read_measurements, read_progress
 from planner.folder.settings import NO_FOLDER, read_settings, save_settings
+from planner.guards import MOST_WEIGHTS, check_amount
 from planner.piece import Chart, Project, Yarn
 from planner.units import CM_PER, parse_length
 
@@ -163,7 +164,9 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
 def weights_in(text: str, what: str) -> tuple[float, ...]:
     """The weights, g, in a cell such as "34; 12.5"; `what` names one of them in the error."""
     # A comma may be a slip for a decimal point, so it does not part two weights.
-    numbers = (number_in(weight.strip().removesuffix("g"), what) for weight in text.split(";"))
+    weights = text.split(";")
+    check_amount(len(weights), what, most=MOST_WEIGHTS, what="weights")
+    numbers = (number_in(weight.strip().removesuffix("g"), what) for weight in weights)
     return tuple(number for number in numbers if number is not None)
 
 

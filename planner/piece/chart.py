@@ -113,9 +113,7 @@ class Chart:
         left_half = right_half[:, ::-1]
         if centre == "once":
             left_half = left_half[:, :-1]  # the centre stitch stands in the right half already
-        both = np.hstack((left_half, right_half))
-        check_chart(both.shape[1], self.rows, "The whole chart")
-        return Chart(_frozen(both), self.letters)
+        return Chart.from_cells(np.hstack((left_half, right_half)), self.letters)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Chart) or self.letters != other.letters:

@@ -57,9 +57,6 @@ class Yarn:
                 f'Yarn {self.letter}: its surface is "{self.surface}"; it is one of '
                 f"{', '.join(SURFACES)}."
             )
-        check_number(
-            len(self.part_balls_g), f"Yarn {self.letter}: how many part balls", most=MOST_BALLS
-        )
         for grams in self.part_balls_g:
             check_number(grams, f"Yarn {self.letter}: the weight of a part ball", above=0)
         if self.part_balls_g and self.grams_per_ball is None:

@@ -160,9 +160,8 @@ class Knitted:
             if is_last and run.hangs_at is not None:
                 if run.hangs_at > runs.columns:
                     raise PlanError(
-                        f"progress.csv, row {last_row + 1}: the yarn of {run.strand} hangs at edge "
-                        f"{run.hangs_at}, but the chart ends at {runs.columns}. Correct the note, "
-                        "or take the row back."
+                        f"progress.csv, row {last_row + 1}: {run.strand} hangs at an edge beyond "
+                        f"the {runs.columns} stitches of the chart. Correct it in the note."
                     )
                 leave[number] = run.hangs_at
         return leave
