@@ -3,6 +3,7 @@
 bobbins       how few bobbins will do, and what else saves winding
 balls         the chances that so many balls are enough, and copies of a piece
 lots          dye lots kept to separate areas
+weights       yarn by weight: how much is left of a ball
 sharing       which piece comes from which lot: the integer programme
 """
 
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
     from planner.buying.sharing import (
         Share,
         best_share,
+    )
+    from planner.buying.weights import (
+        WeighedYarn,
+        weighed,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -3,7 +3,6 @@
 multiplier    one multiplier with its spread, and where it comes from
 calibration   what measurements say about a knitter's multipliers
 evidence      what each way of measuring says, with its error
-weights       yarn by weight
 sums          a quick sum without a chart
 """
 
@@ -19,6 +18,9 @@ if TYPE_CHECKING:
         noise_variance,
     )
     from planner.multiplier.evidence import (
+        LABEL_ERROR,
+        STEP_TO_ERROR,
+        WEIGHED_ERROR,
         arithmetic,
         calibration_of,
         evidence_in,
@@ -38,10 +40,6 @@ if TYPE_CHECKING:
     from planner.multiplier.sums import (
         QuickSum,
         quick_sum,
-    )
-    from planner.multiplier.weights import (
-        WeighedYarn,
-        weighed,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -30,7 +30,7 @@ from planner.piece import (
     Project,
     in_force,
 )
-from planner.units import CM_PER, CM_PER_INCH, show, show_measured, show_per_gram
+from planner.units import CM_PER, CM_PER_INCH, LONG_UNIT, show_measured, show_per_gram
 
 # A reading to the nearest step is off evenly by up to half of it, so by step ÷ √12 as a standard
 # error; evenly by up to a whole share either way is share ÷ √3.
@@ -110,7 +110,8 @@ def _by_weight(line: Measurement, units: str) -> Reading:
         EDGE_ERROR * line.edges_cm,
     )
     per_gram = show_per_gram(metres_per_gram, units)
-    words = f"Yarn in the swatch: {grams:g} g × {per_gram} = {show(length, units)}"
+    in_swatch = show_measured(length, LONG_UNIT[units], 2)
+    words = f"Yarn in the swatch: {grams:g} g × {per_gram} = {in_swatch}"
     taken_off = _not_in_stitches(line)
     return Reading(length, error, line.stitches, words, taken_off, shared_cm=of_the_figure)
 

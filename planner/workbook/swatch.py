@@ -11,6 +11,7 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
+from planner.buying import weighed
 from planner.errors import PlanError
 from planner.folder import log_measurement
 from planner.knitting import (
@@ -30,7 +31,6 @@ from planner.multiplier import (
     ratio_of,
     remarks,
     same_as,
-    weighed,
 )
 from planner.pictures import draw_multipliers, draw_used_against_planned
 from planner.piece import (

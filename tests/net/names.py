@@ -40,7 +40,7 @@ WHERE = {
     "noise_variance": "planner.multiplier",
     "prior_covariance": "planner.multiplier.calibration",
     "quick_sum": "planner.multiplier",
-    "weighed": "planner.multiplier",
+    "weighed": "planner.buying",
     "arithmetic": "planner.multiplier",
     "ratio_of": "planner.multiplier",
     "evidence_in": "planner.multiplier",

@@ -53,7 +53,7 @@ def test_gauge_over_another_length_and_in_inches():
     # 6 stitches of 1/5 in, 4 rows of 1/7 in; the sentence is in the units of the piece.
     assert "The chart comes out 3.0 × 1.5 cm" in said(form)
     box(units_form(desk), "show").value = "in"
-    assert "A stitch is 0.200 in wide and a row 0.143 in high" in said(form)
+    assert "A stitch is 0.2 in wide and a row 0.143 in high" in said(form)
     assert "The chart comes out 1.2 × 0.6 in" in said(form)
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from planner import PlanError
-from planner.multiplier.weights import weighed
+from planner.buying import weighed
 
 NAN = float("nan")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.errors import PlanError
-from planner.multiplier.evidence import LABEL_ERROR, STEP_TO_ERROR, WEIGHED_ERROR
+from planner.multiplier import LABEL_ERROR, STEP_TO_ERROR, WEIGHED_ERROR
 from planner.units import check_number, show_per_gram, show_total
 
 # Wool is sold at a moisture of 18.25 % of its dry weight (the trade's regain); a heated room leaves
