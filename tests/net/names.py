@@ -39,7 +39,7 @@ WHERE = {
     "Multiplier": "planner.multiplier",
     "noise_variance": "planner.multiplier",
     "prior_covariance": "planner.multiplier.calibration",
-    "quick_sum": "planner.multiplier",
+    "quick_sum": "planner.buying",
     "weighed": "planner.buying",
     "arithmetic": "planner.multiplier",
     "ratio_of": "planner.multiplier",
