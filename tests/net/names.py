@@ -56,7 +56,7 @@ WHERE = {
     "find_runs": "planner.strands",
     "label_areas": "planner.strands",
     "note_row": "planner.strands",
-    "place_in_words": "planner.strands:place",
+    "place_in_words": "planner.choices.check:place",
     "rows_for": "planner.choices",
     "trace_strands": "planner.strands",
     # supplies and rows
