@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
