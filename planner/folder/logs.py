@@ -6,6 +6,7 @@ has been at the file. When a function that adds a line returns, the line is on d
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, fields, replace
 from datetime import date
@@ -32,6 +33,7 @@ Line = TypeVar("Line", Entry, Measurement)
 MEASUREMENT_COLUMNS = tuple(field.name for field in fields(Measurement))
 MEASUREMENTS_NEED = ("number", "date", "way", "yarn", "gauge_stitches")
 PROGRESS_COLUMNS = tuple(field.name for field in fields(Entry))
+PLAIN_DIGITS = 9  # so many are a number that every type holds exactly
 PROGRESS_NEED = ("number", "date", "what", "row")
 # `strand_then` is only for people: the label that the strand had when the choice was made.
 CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
@@ -66,9 +68,8 @@ def read_log(path: Path, kind: type[Line], needed: tuple[str, ...]) -> tuple[Lin
 
 def _check_numbers(log: Sequence[Entry | Measurement], file: str) -> None:
     """Refuse a log with two lines of one number: a correction could mean either."""
-    numbers = [line.number for line in log]
-    for number in numbers:
-        if numbers.count(number) > 1:
+    for number, lines in Counter(line.number for line in log).items():
+        if lines > 1:
             raise PlanError(
                 f"{file} has two lines with the number {number}. Give the later one a number of "
                 "its own."
@@ -79,6 +80,9 @@ def _value_in(text: str, field_type: str, what: str) -> Any:
     """A cell of a log as its field's type wants it: text, a number, or a whole number."""
     if field_type == "str":
         return text
+    # Most cells of a long log: no fraction is needed to read them exactly.
+    if text.isascii() and text.isdigit() and len(text) <= PLAIN_DIGITS:
+        return int(text) if field_type.startswith("int") else float(text)
     number = number_in(text, what)
     # "int" and "int | None" are for whole numbers.
     if number is None or not field_type.startswith("int"):
