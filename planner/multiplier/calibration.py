@@ -173,7 +173,8 @@ class Measured:
         A 346, 1994, p. 306). So all of one band and fabric have the same for a cm of stitches.
         """
         shared_cm, width_cm = self.sums(self.shared_cm, self.width_cm)
-        return np.divide(shared_cm, np.maximum(width_cm, NO_SPREAD_CM))
+        shares: Array = shared_cm / np.maximum(width_cm, NO_SPREAD_CM)
+        return shares
 
 
 @dataclass(frozen=True, eq=False)
