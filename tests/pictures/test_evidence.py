@@ -111,9 +111,7 @@ def test_multipliers_of_many():
     shown = [ax for ax in figure.axes if ax.get_visible()]
     assert [(ax.get_title() or ax.get_title("left"))[0] for ax in shown] == list("ABCDE")
     marks = {
-        (round(float(y), 6), line.get_marker())
-        for line in shown[0].lines
-        for y in line.get_ydata()[:1]
+        (round(float(y), 6), line.get_marker()) for line in shown[0].lines for y in line.get_ydata()
     }
     own = [m for m in log if m.yarn == "A" and m.number != 31]
     assert {(round(ratio_of(m), 6), "x" if m.use == "no" else "o") for m in own} <= marks
