@@ -87,7 +87,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         is_live = part.hangs_from < done <= part.last_row
         if not is_live:
             continue
-        known = _last_known(by_part[part.label, part.name], done)
+        known = _last_known(by_part.get((part.label, part.name), ()), done)
         measured_cm = np.nan
         if known.measured_cm is not None:
             measured_cm = known.measured_cm

@@ -31,7 +31,7 @@ INTERVAL_BLUE, RANGE_BLUE = "#9db7cc", "#c9d8e4"
 # Nine times in ten: as many lie below the range as above.
 SPREADS_EACH_WAY = float(norm.ppf(0.95))
 MOST_DATES = 5  # along an axis
-MOST_STEPS = 120  # of a multiplier; more are closer than the line is thick
+MOST_STEPS = 80  # of a multiplier; more are hardly wider than the line is thick
 MOST_FIELDS_ABREAST = 3
 MOST_ERRORS = 100  # of measurements in a field
 
