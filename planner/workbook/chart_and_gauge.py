@@ -22,6 +22,7 @@ from planner.folder import (
     replace_bytes,
     start_piece,
     weights_in,
+    weights_text,
 )
 from planner.multiplier import quick_sum
 from planner.piece import SURFACES, Chart, Gauge, Project, Yarn, mirror
@@ -251,7 +252,7 @@ class _YarnBoxes:
         value = getattr(yarn, name) or type(self.boxes[name].value)()
         if name == "metres_per_ball":
             return round(value / _metres_in(units), 4)
-        return value
+        return weights_text(yarn.part_balls_g) if name == WEIGHTS else value
 
     def typed(self, names: Iterable[str] = YARN_BOXES) -> dict[str, Any]:
         """What stands in the boxes of these names."""
