@@ -312,16 +312,10 @@ class Calibration:
             (each.width_cm, each.used_cm, each.own_error_cm, each.shared_cm)
             for each in self.evidence
         ]
-        width_cm, used_cm, error_cm, shared_cm = np.array(lengths).reshape(-1, 4).T
-        self.measured = Measured(
-            width_cm,
-            used_cm,
-            error_cm,
-            shared_cm,
-            kind=np.array([kind_at[each.kind] for each in self.evidence], dtype=int),
-            band=np.array([band_at[each.band] for each in self.evidence], dtype=int),
-            shape=(len(kind_at), len(band_at)),
-        )
+        kind = np.array([kind_at[each.kind] for each in self.evidence], dtype=int)
+        band = np.array([band_at[each.band] for each in self.evidence], dtype=int)
+        shape = len(kind_at), len(band_at)
+        self.measured = Measured(*np.array(lengths).reshape(-1, 4).T, kind, band, shape)
         before = np.full(len(self.kinds), PRIOR_MEAN)
         self.learnt = posterior(self.measured, Prior(before, prior_covariance(self.kinds)))
         self.weights = self.learnt.weights
