@@ -27,6 +27,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from scipy.special import ndtr
@@ -314,8 +315,9 @@ class Calibration:
         ]
         kind = np.array([kind_at[each.kind] for each in self.evidence], dtype=int)
         band = np.array([band_at[each.band] for each in self.evidence], dtype=int)
-        shape = len(kind_at), len(band_at)
-        self.measured = Measured(*np.array(lengths).reshape(-1, 4).T, kind, band, shape)
+        columns: list[Any] = [*np.array(lengths).reshape(-1, 4).T, kind, band]
+        columns.append((len(kind_at), len(band_at)))
+        self.measured = Measured(*columns)
         before = np.full(len(self.kinds), PRIOR_MEAN)
         self.learnt = posterior(self.measured, Prior(before, prior_covariance(self.kinds)))
         self.weights = self.learnt.weights
