@@ -15,7 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from planner.__main__ import lab_options
+from planner.__main__ import SHOW_THE_DEMO, lab_options
+
+# For every kernel that a test starts, and for JupyterLab in the browser tests.
+os.environ.update(SHOW_THE_DEMO)
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "harbour-cushion"
@@ -124,7 +127,6 @@ def jupyterlab(tmp_path: Path):
         "jupyterlab",
         "--no-browser",
         f"--ServerApp.port={port}",
-        f"--ServerApp.root_dir={root}",
     ]
     command += lab_options(root)
     log = tmp_path / "jupyterlab.log"
