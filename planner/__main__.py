@@ -37,12 +37,13 @@ HIDDEN = ("planner", "tests", "shared", "__pycache__", "DEVELOPERS.md", "require
 # Tests and the notebooks as committed show the demo itself, not a knitter's copy of it.
 SHOW_THE_DEMO = {"PLANNER_DEMO": "1"}
 
-# What pip says if it gets no answer, if what it wants does not exist for this computer, if it is
-# not what it should be, and if there is no room for it.
+# What pip says if it gets no answer, if it gets one, if what it wants does not exist for this
+# computer, if it is not what it should be, and if there is no room for it.
 NO_ANSWER = (
     r"NewConnectionError|ConnectionError|ConnectTimeout|ReadTimeout|ProtocolError|ProxyError|"
     r"SSLError|Max retries exceeded|connection broken|name resolution|getaddrinfo|timed out"
 )
+ANSWERED = r"from versions: (?!none)|require a different python version"
 REFUSED = r"No matching distribution found for (\S+)|ResolutionImpossible|different Python"
 OTHER_CONTENT = r"DO NOT MATCH THE HASHES|BadZipFile|has an invalid wheel"
 NO_ROOM = r"No space left on device|Errno 28|Disk quota exceeded|not enough space on the disk"
@@ -202,8 +203,6 @@ def why_not_installed(lines: list[str]) -> str:
     """Why pip has failed, by what it said, and what to do, in words."""
     words = "\n".join(lines)
     version = sys.version.split()[0]
-    # Without an answer pip says as well that there is no such package, of no version at all.
-    refused = re.search(REFUSED, words)
     if re.search(NO_ROOM, words):
         return (
             "the disk is full. Make room for about 1.5 GB, then run it once more: it goes on where "
@@ -214,17 +213,21 @@ def why_not_installed(lines: list[str]) -> str:
             "a package arrived damaged, or is not the one that was tested. Run it once more; if it "
             "says so again, use another connection to the internet."
         )
-    if re.search(NO_ANSWER, words) and ("(from versions: none)" in words or not refused):
-        return (
-            "the packages could not be fetched: there is no connection to the internet, or it was "
-            "lost. Connect and run it once more: it goes on where it was."
-        )
-    if refused:
+    # Without an answer pip says as well that there is no such package, but of no version at all.
+    refused = re.search(REFUSED, words)
+    answered = re.search(ANSWERED, words)
+    if refused and (answered or "from versions: none" not in words):
         package = refused[1] or "one of the packages"
         return (
             f"the internet can be reached, but there is no {package} for Python {version} on this "
             "computer. Install another Python from 3.11 to 3.13, delete the folder .venv, and run "
             "it once more with that."
+        )
+    if refused or re.search(NO_ANSWER, words):
+        return (
+            "the packages could not be fetched: there is no connection to the internet, or it was "
+            "lost, or this network lets nothing through from pypi.org. Connect and run it once "
+            "more: it goes on where it was."
         )
     return (
         "the packages could not be installed; the reason is above. Run it once more; if it says "

@@ -142,8 +142,12 @@ NOT_CONNECTED, NOT_FOR_PYTHON = "no connection to the internet", "there is no so
         ),
         # It was lost for a moment only.
         ([BROKEN, NO_VERSION.format("2.8, 2.9"), NO_MATCH], NOT_FOR_PYTHON),
-        # No version at all, but an answer.
-        ([NO_VERSION.format("none"), NO_MATCH], NOT_FOR_PYTHON),
+        # Told to try once only, it says no more.
+        ([NO_VERSION.format("none"), NO_MATCH], NOT_CONNECTED),
+        (
+            ["ERROR: Package 'soupsieve' requires a different Python: 3.11.2", NO_MATCH],
+            NOT_FOR_PYTHON,
+        ),
         (
             [
                 "ERROR: Could not install packages due to an OSError: HTTPSConnectionPool(host='h',"
