@@ -44,7 +44,10 @@ NO_ANSWER = (
     r"SSLError|Max retries exceeded|connection broken|name resolution|getaddrinfo|timed out"
 )
 ANSWERED = r"from versions: (?!none)|require a different python version"
-REFUSED = r"No matching distribution found for (\S+)|ResolutionImpossible|different Python"
+REFUSED = (
+    r"No matching distribution found for (\S+)|ResolutionImpossible|"
+    r"Package '(\S+)' requires a different Python"
+)
 OTHER_CONTENT = r"DO NOT MATCH THE HASHES|BadZipFile|has an invalid wheel"
 NO_ROOM = r"No space left on device|Errno 28|Disk quota exceeded|not enough space on the disk"
 
@@ -217,7 +220,7 @@ def why_not_installed(lines: list[str]) -> str:
     refused = re.search(REFUSED, words)
     answered = re.search(ANSWERED, words)
     if refused and (answered or "from versions: none" not in words):
-        package = refused[1] or "one of the packages"
+        package = refused[1] or refused[2] or "one of the packages"
         return (
             f"the internet can be reached, but there is no {package} for Python {version} on this "
             "computer. Install another Python from 3.11 to 3.13, delete the folder .venv, and run "

@@ -145,8 +145,8 @@ NOT_CONNECTED, NOT_FOR_PYTHON = "no connection to the internet", "there is no so
         # Told to try once only, it says no more.
         ([NO_VERSION.format("none"), NO_MATCH], NOT_CONNECTED),
         (
-            ["ERROR: Package 'soupsieve' requires a different Python: 3.11.2", NO_MATCH],
-            NOT_FOR_PYTHON,
+            ["ERROR: Package 'soupsieve' requires a different Python: 3.11.2 not in '>=3.11.5'"],
+            "there is no soupsieve for",
         ),
         (
             [
