@@ -10,6 +10,7 @@ import pandas as pd
 
 from planner.errors import PlanError
 from planner.folder import made_folder, open_project, replace_bytes, replace_text
+from planner.guards import guarded
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
@@ -34,10 +35,12 @@ PRINTED = {
 
 
 def write_tables(plan: Plan, folder: Path) -> None:
-    """Each table of the plan as CSV."""
+    """Each table of the plan as CSV, no text of it a formula to a spreadsheet."""
     for name in TABLES:
         table: pd.DataFrame = getattr(plan, name)
-        replace_text(folder / f"{name}.csv", table.to_csv(index=False, lineterminator="\n"))
+        # Numbers stay as they are: -5 is one.
+        safe = table.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell)
+        replace_text(folder / f"{name}.csv", safe.to_csv(index=False, lineterminator="\n"))
 
 
 def write_pictures(plan: Plan, folder: Path, say: Callable[[str], None] = print) -> None:

@@ -5,6 +5,9 @@ settings      piece.toml: how the knitter wants the piece planned
 usual         lengths that piece.toml need not say, round in the units of the piece
 logs          measurements.csv, progress.csv and choices.csv, which only grow
 project       the whole folder as a Project: chart.csv, yarns.csv, and the above
+transaction   several files written together, or none, wherever it is cut off
+merge         what was touched here put into what the folder holds by now
+history       what was replaced, kept
 """
 
 from typing import TYPE_CHECKING
