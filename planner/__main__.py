@@ -27,7 +27,7 @@ WORKBOOK = ROOT / "requirements.txt"  # what the workbook runs on
 TESTS = ROOT / "tests" / "requirements.txt"  # what its tests need beside that
 # What has been installed from each list; the first also of an environment that has no other mark.
 INSTALLED = {WORKBOOK: HOME / "workbook.sha256", TESTS: HOME / "tests.sha256"}
-MADE = HOME / "made"  # written when the environment with its pip is whole
+MADE = HOME / "made"  # written when the environment is whole and its pip answers
 INSTALLING = HOME / "installing"  # there while pip is at work, and after it was cut off
 # Bytes; the server's own limit of 10 MB is less than a photograph.
 LARGEST_UPLOAD = 200 * 1024 * 1024
@@ -84,7 +84,9 @@ def whole_environment() -> Path:
     where = "import pip, sysconfig; print(sysconfig.get_path('purelib'))"
     packages = ask("-c", where)
     if packages is None:
-        # Lost by itself, pip comes back without the internet, and the rest stays.
+        # Lost by itself, pip comes back without the internet, and the rest stays. If this is cut
+        # off, there are no marks, and the environment is made anew.
+        forget(MADE, *INSTALLED.values())
         ask("-m", "ensurepip")
         packages = ask("-c", where)
     if packages is None:
@@ -92,6 +94,7 @@ def whole_environment() -> Path:
         packages = ask("-c", where)
     if packages is None:
         sys.exit(f"planner: the environment does not work. Delete the folder {HOME}, try again.")
+    MADE.touch()
     return Path(packages)
 
 
@@ -100,15 +103,19 @@ def make_environment(why: str) -> None:
     say(why)
     try:
         # The marks go first: what is deleted in part must not count as made.
-        for mark in (MADE, *INSTALLED.values(), INSTALLING):
-            mark.unlink(missing_ok=True)
+        forget(MADE, *INSTALLED.values(), INSTALLING)
         venv.create(HOME, with_pip=True, clear=HOME.exists())
-        MADE.touch()
     except (subprocess.CalledProcessError, OSError) as error:
         sys.exit(
             f"planner: the environment could not be made ({error}). "
             "On Debian or Ubuntu: apt install python3-venv"
         )
+
+
+def forget(*marks: Path) -> None:
+    """Take marks away, those that are there."""
+    for mark in marks:
+        mark.unlink(missing_ok=True)
 
 
 def ask(*arguments: str) -> str | None:
@@ -127,8 +134,7 @@ def forget_what_is_half_installed(packages: Path) -> None:
     To pip a package is there once its list of files is, even if some of these are not.
     """
     say("the last time this was cut off; looking through what is there …")
-    for mark in INSTALLED.values():
-        mark.unlink(missing_ok=True)
+    forget(*INSTALLED.values())
     for package in packages.glob("*.dist-info"):
         if not is_whole(package):
             shutil.rmtree(package)
