@@ -1,8 +1,8 @@
 """The chart as a thing to paint on, in the browser; the desk is told of every stroke.
 
-What the browser does stands in painting.mjs. Shape and cells travel together as bytes: two for
-rows, two for columns, then a byte a cell, bottom row first; the byte is the yarn's place in
-`yarns`, 255 no stitch.
+What the browser does stands in painted.mjs and painting.mjs. Shape and cells travel together as
+bytes: two for rows, two for columns, then a byte a cell, bottom row first; the byte is the yarn's
+place in `yarns`, 255 no stitch.
 """
 
 from __future__ import annotations
@@ -27,6 +27,9 @@ NO_STITCH_BYTE = 255
 MOST_YARNS_TO_PAINT_WITH = 250  # that fit into a byte, with room to spare
 SHAPE_BYTES = 4  # of rows and columns, before the cells
 NO_STRAND = np.iinfo(np.uint16).max
+
+# A widget is one module, so the two files are sent as one text.
+SOURCES = [Path(__file__).with_name(name) for name in ("painted.mjs", "painting.mjs")]
 
 
 def pack(chart: Chart, letters: list[str]) -> bytes:
@@ -63,7 +66,9 @@ class Painting(anywidget.AnyWidget):
     A stroke is planned at once; what cannot be planned is said, and stays painted.
     """
 
-    _esm = Path(__file__).with_name("painting.mjs")
+    _esm = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES)
+    # The piece's folder, under which the browser keeps what outlives it; "" keeps nothing.
+    piece = traitlets.Unicode().tag(sync=True)
     grid = traitlets.CBytes().tag(sync=True)
     yarns: traitlets.List[dict[str, str]] = traitlets.List().tag(sync=True)
     # Height of a chart row ÷ width of a stitch.
@@ -74,6 +79,8 @@ class Painting(anywidget.AnyWidget):
     worked = traitlets.Int(0).tag(sync=True)
     # Strokes painted, and how many of these are planned.
     stroke = traitlets.Int(0).tag(sync=True)
+    # The cells painted since the last answer, four bytes each; none: the whole chart is meant.
+    touched = traitlets.CBytes().tag(sync=True)
     answered = traitlets.Int(0).tag(sync=True)
     headline = traitlets.Unicode().tag(sync=True)
     trouble = traitlets.Unicode().tag(sync=True)
@@ -88,6 +95,8 @@ class Painting(anywidget.AnyWidget):
     def __init__(self, desk: Desk):
         super().__init__()
         self._desk = desk
+        folder = desk.project.folder
+        self.piece = "" if folder is None else str(folder.resolve())
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
