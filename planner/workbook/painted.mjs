@@ -229,14 +229,15 @@ const WATCHED = ["yarns", "aspect", "begins_right", "worked", "headline", "troub
 // Kernels that are so, or become so, never answer this widget again.
 const STOPPED = ["restarting", "autorestarting", "terminating", "dead"];
 
-/** Call `gone` when the kernel behind a widget stops. */
-function watchKernel(model, gone) {
+/** Call `gone` when the kernel behind a widget stops, `reached` when it comes near or goes away. */
+function watchKernel(model, { gone, reached }) {
   // What a widget speaks through never comes back once it is closed.
   for (const event of ["comm_live_update", "comm:close", "destroy"]) model.on(event, gone);
   // JupyterLab knows more of its kernels; other places may know nothing.
   const kernel = model.widget_manager?.kernel;
   kernel?.disposed?.connect(gone);
   kernel?.statusChanged?.connect((_, status) => { if (STOPPED.includes(status)) gone(); });
+  kernel?.connectionStatusChanged?.connect((_, status) => reached(status === "connected"));
 }
 
 /** What is painted, with its steps back and forward, however many views it has. */
@@ -248,7 +249,8 @@ class Painting {
     this.views = new Set();
     this.yarn = 0;
     this.remark = "";
-    this.gone = false;
+    this.gone = false;  // the kernel has stopped
+    this.isNear = true;  // the server can be reached
     this.name = crypto.getRandomValues(new Uint32Array(2)).join("-");
     this.sent = model.get("stroke");
     this.sentAt = Infinity;  // the first stroke that is not answered
@@ -264,7 +266,10 @@ class Painting {
     this.lookForUnheard();
     for (const trait of ["grid", "answered"]) model.on(`change:${trait}`, () => this.hear());
     for (const trait of WATCHED) model.on(`change:${trait}`, () => this.changed());
-    watchKernel(model, () => this.lose());
+    watchKernel(model, {
+      gone: () => this.lose(),
+      reached: (isNear) => { this.isNear = isNear; this.changed(); },
+    });
   }
 
   // --- the chart
@@ -401,6 +406,8 @@ class Painting {
 
   /** How long a stroke has been waiting for its answer, in milliseconds. */
   get waited() { return performance.now() - this.sentAt; }
+
+  get isSilent() { return this.waited > OVERDUE || !this.isNear; }
 
   wait() {
     if (this.sentAt !== Infinity) return;

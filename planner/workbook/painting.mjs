@@ -47,7 +47,7 @@ const STYLE = `
   background: #f4f4f4; color: #222
 }
 .painting button[aria-pressed=true] {
-  background: #fff; border-color: #222; box-shadow: 0 0 0 2px #222
+  background: #fff; border-color: #222; box-shadow: inset 0 0 0 2px #222
 }
 .painting button:disabled { opacity: .45 }
 .painting .patch {
@@ -60,6 +60,7 @@ const STYLE = `
   position: absolute; overflow: auto; touch-action: none; cursor: crosshair; outline-offset: -1px
 }
 .painting .trouble { color: #a33000 }
+[data-jp-theme-light=false] .painting .trouble { color: #ff9b6b }
 .painting .kept { opacity: .75; min-height: 1.5em }
 .painting .offer { border-left: 4px solid #d08000; padding: 4px 8px }
 .painting .offer[hidden] { display: none }
@@ -556,7 +557,7 @@ class View {
 
   /** What to say when the kernel does not answer; "" while it does. */
   silence() {
-    const { gone, piece, safe, waited } = this.painting;
+    const { gone, isSilent, piece, safe, waited } = this.painting;
     // Before the first stroke nobody knows whether the browser can keep it.
     const keeps = piece && (safe || waited < 0);
     if (gone && keeps)
@@ -565,15 +566,15 @@ class View {
     if (gone)
       return "The notebook's kernel has stopped, so what you paint now is not kept. Run the cells "
         + "again (Run, Run All Cells) before you go on.";
-    if (waited < OVERDUE) return "";
+    if (!isSilent) return "";
     const meanwhile = keeps ? " This page keeps what you paint until it answers." : "";
     return `The notebook's kernel does not answer: it is busy, or it has stopped.${meanwhile}`;
   }
 
   /** Whether what is seen is kept, in a word or two. */
   keeping() {
-    const { gone, waited } = this.painting;
-    if (gone || waited > OVERDUE || this.model.get("trouble")) return "";
+    const { gone, isSilent, waited } = this.painting;
+    if (gone || isSilent || this.model.get("trouble")) return "";
     return waited > SLOW ? "keeping …" : "✓ kept";
   }
 
@@ -795,10 +796,13 @@ const paragraph = (text) => make("div", { textContent: text });
 
 /** A widget: one painting, whatever views of it come and go. */
 export default () => {
-  let painting = null;
+  let [ownModel, painting] = [null, null];
   return {
-    initialize({ model }) { painting = new Painting(model); },
+    // What listens through the model of a view falls silent with the view.
+    initialize({ model }) { ownModel = model; },
     render({ el }) {
+      // Not before: a new widget's traits come one by one.
+      painting ??= new Painting(ownModel);
       const view = new View(painting, el);
       const update = () => view.update();
       painting.views.add(update);

@@ -14,18 +14,24 @@ BYTES = {letter: byte for byte, letter in LETTERS.items()}
 
 # What the browser's side asks of a widget's model, its binary values as a kernel sends them.
 MODEL = """
-async ([source, traits]) => {
+async ([source, asked]) => {
   const module = await import(URL.createObjectURL(new Blob([source], {type: "text/javascript"})));
   const bytes = (list) => new DataView(new Uint8Array(list).buffer);
-  for (const name of ["grid", "strand_of", "touched"]) traits[name] = bytes(traits[name] ?? []);
+  for (const name of ["grid", "strand_of", "touched"]) asked[name] = bytes(asked[name] ?? []);
+  const traits = {};
   const heard = {};
   window.module = module;
   window.saved = 0;
-  const statusHeard = [];
-  const kernel = {
-    disposed: {connect() {}}, statusChanged: {connect: (act) => statusHeard.push(act)},
+  const signal = () => {
+    const acts = [];
+    const emit = (...values) => acts.forEach((act) => act(...values));
+    return {connect: (act) => acts.push(act), emit};
   };
-  window.kernelIs = (status) => statusHeard.forEach((act) => act(kernel, status));
+  const kernel = {};
+  for (const name of ["disposed", "statusChanged", "connectionStatusChanged"])
+    kernel[name] = signal();
+  window.kernelIs = (status) => kernel.statusChanged.emit(kernel, status);
+  window.connectionIs = (status) => kernel.connectionStatusChanged.emit(kernel, status);
   window.answer = (more = {}) => {
     for (const [name, value] of Object.entries(more)) window.model.set(name, value);
     window.model.set("answered", traits.stroke);
@@ -48,6 +54,7 @@ async ([source, traits]) => {
   window.foreign = (list) => window.model.set("grid", bytes(list));
   const widget = module.default();
   widget.initialize({model: window.model});
+  Object.assign(traits, asked);  // as from a kernel, where a widget is opened before it is filled
   window.view = () => {
     const el = document.body.appendChild(document.createElement("div"));
     el.style.width = "900px";
