@@ -218,6 +218,7 @@ function writeStore(key, value) {
       // Full, or forbidden: once more, with more room.
     }
   }
+  removeStored(key);  // what is out of date is worse than nothing
   return false;
 }
 
@@ -348,11 +349,11 @@ class Painting {
   }
 
   back(from, to) {
-    if (!from.length) return;
+    if (!from.length || this.begun) return;
     const chart = this.taken(from.pop());
     if (chart === null) {
       from.length = 0;
-      this.remark = "The steps beyond this one need a yarn that is gone, so they are gone as well.";
+      this.remark = "That step needs a yarn that is gone, so Undo and Do again end here.";
       this.changed();
       return;
     }
@@ -456,6 +457,7 @@ class Painting {
 
   /** Everything is answered: the chart is the one that Python holds. */
   settle() {
+    const isOurs = this.sentAt !== Infinity;
     this.gone = false;
     this.sentAt = Infinity;
     this.touched = new Uint8Array(this.cells.length);
@@ -463,9 +465,7 @@ class Painting {
     if (this.unheardKey) removeStored(this.unheardKey);
     this.unheardKey = "";
     this.forgetIfThere();
-    const { past, future, piece } = this;
-    const chart = this.fingerprint();
-    if (piece && past.length + future.length) writeStore(STEPS + piece, { chart, past, future });
+    this.keepSteps(isOurs);
   }
 
   /** The kernel has stopped, and what this widget speaks through with it. */
@@ -487,23 +487,32 @@ class Painting {
     const areSteps = (steps) => Array.isArray(steps) && steps.every(isStep);
     if (!areSteps(past) || !areSteps(future)) return;
     if (chart === this.fingerprint()) Object.assign(this, { past, future });
-    else if (past.length) this.remark = "The chart was changed elsewhere: no steps back.";
+    else if (past.length) this.remark = "The chart was changed elsewhere, so Undo begins anew.";
+  }
+
+  keepSteps(isOurs) {
+    const { piece, past, future } = this;
+    if (!piece) return;
+    const [key, chart] = [STEPS + piece, this.fingerprint()];
+    // The window in which a stroke was made keeps the steps to it; it knows more of them.
+    if (isOurs || readStore(key)?.chart !== chart) writeStore(key, { chart, past, future });
   }
 
   /** Have the browser keep what the kernel has not answered. */
   keepUnheard() {
-    if (!this.piece) return;
-    this.unheardKey ||= `${UNHEARD}${this.piece}: ${this.name}`;
-    const strokes = { at: Date.now(), gone: this.gone, step: this.touchedStep() };
+    const { piece, gone } = this;
+    if (!piece) return;
+    this.unheardKey = UNHEARD + this.name;
+    const strokes = { piece, at: Date.now(), gone, step: this.touchedStep() };
     this.safe = writeStore(this.unheardKey, strokes);
   }
 
   /** Look for strokes on this piece that no kernel has heard, painted before or elsewhere. */
   lookForUnheard() {
-    const keys = this.piece ? storedKeys(`${UNHEARD}${this.piece}: `) : [];
-    const others = keys.filter((key) => key !== this.unheardKey);
+    const others = storedKeys(UNHEARD).filter((key) => key !== this.unheardKey);
     const strokes = others.map((key) => ({ ...readStore(key), key }));
-    const sound = strokes.filter(({ step }) => isStep(step));
+    const isOfThis = ({ piece, step }) => piece && piece === this.piece && isStep(step);
+    const sound = strokes.filter(isOfThis);
     // What is fresh may belong to a window that still waits for its answer.
     this.unheard = sound.filter(({ at, gone }) => gone || !(Date.now() - at < ABANDONED));
     this.unheard.sort((a, b) => a.at - b.at);

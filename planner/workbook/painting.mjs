@@ -459,7 +459,8 @@ class View {
     this.headline = make("div", { style: { whiteSpace: "pre-line", fontWeight: 600 } });
     this.trouble = make("div", { className: "trouble", role: "alert" });
     this.kept = make("div", { className: "kept" });
-    this.offer = make("div", { className: "line offer", role: "group" });
+    this.offer = make("div", { className: "line offer", role: "status" });
+    this.offered = "";
     const root = make(
       "div",
       { className: "painting" },
@@ -549,7 +550,7 @@ class View {
     this.headline.dataset.stroke = model.get("answered");
     const troubles = [this.said, model.get("trouble"), this.silence()].filter(Boolean);
     this.trouble.textContent = troubles.map((text) => `▲ ${text}`).join(" ");
-    this.kept.textContent = `${this.keeping()} ${painting.remark}`;
+    this.kept.textContent = [this.keeping(), painting.remark].filter(Boolean).join(" · ");
     this.updateOffer();
     this.tellPlace();
     paper.layOut();
@@ -562,10 +563,10 @@ class View {
     const keeps = piece && (safe || waited < 0);
     if (gone && keeps)
       return "The notebook's kernel has stopped, so nothing is planned any more. This page keeps "
-        + "what you paint: run the cells again (Run, Run All Cells), and it is offered to you.";
+        + "what you paint. Run the cells again (menu Run, Run All Cells), and it is offered.";
     if (gone)
       return "The notebook's kernel has stopped, so what you paint now is not kept. Run the cells "
-        + "again (Run, Run All Cells) before you go on.";
+        + "again (menu Run, Run All Cells) before you go on.";
     if (!isSilent) return "";
     const meanwhile = keeps ? " This page keeps what you paint until it answers." : "";
     return `The notebook's kernel does not answer: it is busy, or it has stopped.${meanwhile}`;
@@ -583,9 +584,9 @@ class View {
     const { painting } = this;
     const offer = painting.gone ? null : painting.offer();
     this.offer.hidden = offer === null;
-    const text = offer === null ? "" : offered(offer, painting);
-    if (this.offer.ariaLabel === text) return;  // a button that is pressed stays the same
-    this.offer.ariaLabel = text;
+    const text = offer === null ? "" : inWords(offer, painting);
+    if (this.offered === text) return;  // a button that is being pressed stays the same
+    this.offered = text;
     const put = makeButton("Put them in", "", () => painting.putIn());
     const forget = makeButton("Forget them", "", () => painting.forget());
     const buttons = offer?.stitches ? [put, forget] : [forget];
@@ -775,7 +776,7 @@ class View {
 }
 
 /** What is offered, in words. */
-function offered({ chart, stitches, lost }, painting) {
+function inWords({ chart, stitches, lost }, painting) {
   const count = (many) => (many === 1 ? "1 stitch" : `${many} stitches`);
   const when = "painted while nobody listened";
   const sentences = [];

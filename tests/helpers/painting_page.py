@@ -51,6 +51,7 @@ async ([source, asked]) => {
   window.stop = () => heard.comm_live_update.forEach((act) => act());
   window.touched = () => Array.from(new Uint32Array(traits.touched.buffer));
   window.grid = () => Array.from(new Uint8Array(traits.grid.buffer));
+  window.bytes = bytes;
   window.foreign = (list) => window.model.set("grid", bytes(list));
   const widget = module.default();
   widget.initialize({model: window.model});

@@ -76,11 +76,15 @@ def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, pie
     before = read_chart(piece / "chart.csv")
     lab.open(page, NOTEBOOK)
     lab.run_all(page, UNTIL)
+    headline = page.locator(HEADLINE)
+    as_opened = headline.inner_text()
+    assert as_opened.startswith("33 strands · 66 ends")
     choose(page, "Rust")
     paint(page, (0.1, 0.95), (0.5, 0.9))  # a red line in the sea
     wait_until_kept(page, 1)
     heard = read_chart(piece / "chart.csv")
     assert heard != before
+    assert headline.inner_text() != as_opened
 
     kill_kernels(lab)
     paint(page, (0.6, 0.95), (0.9, 0.9))
@@ -96,40 +100,18 @@ def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, pie
     wait_until_kept(page, 1)  # the first one of this kernel
     put_in = read_chart(piece / "chart.csv")
     assert (put_in.cells != heard.cells).sum() > 20
+    painted = headline.inner_text()
 
     # Steps back outlive the page that is opened anew, and the kernel that was killed.
     lab.save(page)
     page.reload()
     page.locator(".painting canvas").wait_for(timeout=60_000)
+    assert headline.inner_text() == painted
     undo(page).click()
     wait_until_kept(page, 2)
     assert read_chart(piece / "chart.csv") == heard
     undo(page).click()
     wait_until_kept(page, 3)
     assert read_chart(piece / "chart.csv") == before
+    assert headline.inner_text() == as_opened
     assert undo(page).is_disabled()
-
-
-def test_a_stroke_changes_the_headline_and_survives_reload_and_restart(lab, page, piece):
-    lab.open(page, NOTEBOOK)
-    lab.run_all(page, UNTIL)
-    headline = page.locator(HEADLINE)
-    before = headline.inner_text()
-    assert before.startswith("33 strands · 66 ends")
-    choose(page, "Rust")
-    paint(page, (0.1, 0.95), (0.5, 0.9))
-    wait_until_kept(page, 1)
-    painted = headline.inner_text()
-    assert painted != before
-    lab.save(page)
-    page.reload()
-    page.locator(".painting canvas").wait_for(timeout=60_000)
-    assert headline.inner_text() == painted
-
-    page.get_by_label("show the strands").check()
-    kept = (piece / "chart.csv").read_text()
-    kill_kernels(lab)
-    lab.open(page, NOTEBOOK)
-    lab.run_all(page, UNTIL)
-    assert page.locator(HEADLINE).inner_text() == painted
-    assert (piece / "chart.csv").read_text() == kept
