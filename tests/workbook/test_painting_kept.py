@@ -43,6 +43,10 @@ def stored(page) -> dict[str, str]:
     return page.evaluate("({...localStorage})")
 
 
+def unheard(page) -> list[str]:
+    return [key for key in stored(page) if "unheard" in key]
+
+
 # ---- kept, or not yet
 
 
@@ -54,8 +58,10 @@ def test_a_stroke_is_kept_once_it_is_answered(opened, page):
     assert on.kept == "✓ kept"  # a quick answer is worth no word
     page.clock.fast_forward(600)
     assert on.kept == "keeping …"
+    assert unheard(page)
     page.evaluate("answer()")
     assert on.kept == "✓ kept"
+    assert not unheard(page)
     page.evaluate("answer({trouble: 'The disk is full.'})")
     assert on.kept == ""
     assert "The disk is full." in page.get_by_role("alert").inner_text()
@@ -286,7 +292,17 @@ def test_strokes_of_a_window_that_still_waits_are_left_to_it(opened, page):
     assert offer(page).inner_text().startswith("1 stitch painted")
     page.evaluate("foreign([0, 1, 0, 3, 0, 0, 1])")  # the stroke has come to the chart
     assert offer(page).is_hidden()
-    assert not [key for key in stored(page) if "unheard" in key]
+    assert not unheard(page)
+
+
+def test_forgetting_the_strokes_of_others_leaves_our_own(opened, page):
+    page.clock.install()
+    opened(["AAA"]).press("b", "Enter")
+    on = opened(["AAA"])  # fresh strokes, so that it looks again later
+    on.press("Home", "b", "Enter")
+    page.clock.fast_forward(10_100)
+    page.get_by_role("button", name="Forget them").click()
+    assert len(unheard(page)) == 1
 
 
 # ---- steps back outlive the page
@@ -363,7 +379,7 @@ def test_steps_are_bounded_by_number_and_by_size(opened, page):
 
     on = opened(["A" * 200] * 100)
     rng = np.random.default_rng(7)
-    for _ in range(6):
+    for _ in range(10):
         cells = rng.integers(0, 3, 20_000).tolist()
         page.evaluate("(cells) => foreign([0, 100, 0, 200, ...cells])", cells)
     assert 100_000 < len(stored(page)[key]) < 1_000_000
