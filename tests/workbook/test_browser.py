@@ -156,19 +156,6 @@ def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
 HEADLINE = ".painting [data-stroke]"
 
 
-def paint(page, start, end, steps: int = 12):
-    """A stroke with the pointer between two places, given as shares of the chart's size."""
-    cloth = page.get_by_role("application")
-    cloth.scroll_into_view_if_needed()
-    box = cloth.bounding_box()
-    page.mouse.move(box["x"] + start[0] * box["width"], box["y"] + start[1] * box["height"])
-    page.mouse.down()
-    page.mouse.move(
-        box["x"] + end[0] * box["width"], box["y"] + end[1] * box["height"], steps=steps
-    )
-    page.mouse.up()
-
-
 def restart_kernels(lab):
     with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
         kernels = json.load(answer)
@@ -177,36 +164,6 @@ def restart_kernels(lab):
             f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE"
         )
         urllib.request.urlopen(ask).close()
-
-
-def test_a_stroke_changes_the_headline_and_survives_reload_and_restart(lab, page):
-    lab.open(page, "1-chart-and-gauge.ipynb")
-    lab.run_all(page, "Keep these settings")
-    headline = page.locator(HEADLINE)
-    before = headline.inner_text()
-    assert before.startswith("33 strands · 66 ends")
-    page.get_by_role("group", name="Yarn to put in").get_by_role("button", name="Rust").click()
-    paint(page, (0.1, 0.95), (0.5, 0.9))  # a red line in the sea
-    page.locator(f'{HEADLINE}[data-stroke="1"]').wait_for(timeout=30_000)
-    painted = headline.inner_text()
-    assert painted != before
-    assert "Not kept yet" in page.locator(".painting").inner_text()
-    lab.save(page)
-    page.reload()
-    page.locator(".painting canvas").wait_for(timeout=60_000)
-    assert headline.inner_text() == painted
-    assert "Not kept yet" in page.locator(".painting").inner_text()
-
-    page.get_by_label("show the strands").check()
-    page.get_by_role("button", name="Keep this piece").click()
-    page.locator(".painting", has_text="What you see is kept").wait_for(timeout=30_000)
-    kept = (lab.root / "data/harbour-cushion/chart.csv").read_text()
-    restart_kernels(lab)
-    lab.open(page, "1-chart-and-gauge.ipynb")
-    lab.run_all(page, "Keep these settings")
-    assert page.locator(HEADLINE).inner_text() == painted
-    assert "What you see is kept" in page.locator(".painting").inner_text()
-    assert (lab.root / "data/harbour-cushion/chart.csv").read_text() == kept
 
 
 def test_painting_by_keyboard_alone(lab, page):
