@@ -21,7 +21,7 @@ from planner import (
     open_project,
     trace_strands,
 )
-from planner.piece import MultiplierChoice
+from planner.piece import SUPPLIES, MultiplierChoice
 from planner.report import TABLES, main
 from tests.conftest import DEMO, ROOT
 from tests.helpers import plans
@@ -134,9 +134,11 @@ def test_the_demo_is_big_enough(demo):
 
 
 def test_the_demo_shows_what_the_planner_is_for(demo):
-    """All four supplies, a split background, a yarn that runs behind thin lines, and a shape begun
+    """All four supplies, one after another too, a split background, a yarn that runs behind thin lines, and a shape begun
     from its middle."""
-    assert set(demo.supplies.supply) == {"loose strand", "butterfly", "bobbin", "from the ball"}
+    assert {each.supply for each in demo.held} == set(SUPPLIES)
+    # And a bobbin that is wound from its ball in mid-strand.
+    assert "from the ball, then bobbin" in set(demo.supplies.supply)
     areas, strands = demo.areas.groupby("yarn").size(), demo.strands.groupby("yarn").size()
     assert strands["N"] > areas["N"]  # the night sky, parted by what stands before it
     without = make_plan(replace(demo.project, by_yarn={}))
@@ -164,8 +166,15 @@ def test_summary_says_what_the_tables_say(demo):
 
 
 def test_until_a_swatch_the_rule_of_three_stands_beside(demo):
-    assert (demo.winding_list.rule_of_three_m > 0).all()
-    assert (demo.winding_list.rule_of_three_m < demo.winding_list.length_m).all()
+    table = demo.winding_list
+    # What is measured off in mid-strand, and what is fed until then, is less than a part.
+    parted = [each.part.label for each in demo.held if each.measured_off]
+    stages = table.labels.str.split(" ").str[0].isin(parted)
+    assert stages.sum() == 2 * len(parted) == 4
+    assert table.rule_of_three_m[stages].isna().all()
+    whole = table[~stages]
+    assert (whole.rule_of_three_m > 0).all()
+    assert (whole.rule_of_three_m < whole.length_m).all()
     assert (
         "rule of three, without a margin. No margin"
         in make_plan(

@@ -261,7 +261,7 @@ def _lines_of_yarn(
                 {
                     "yarn": yarn.letter,
                     "name": yarn.name,
-                    "balls_in_hand": in_hand,
+                    "balls_in_hand": round(in_hand, 2),
                     "balls_to_buy": buy,
                     "chance_percent": whole_percent(chance, sure=sure),
                     "reusing_left_overs_percent": whole_percent(reusing, sure=sure),
@@ -447,6 +447,10 @@ def _measured_cm(plan: Plan, letter: str, tail_cm: float) -> float:
         # All but the last piece stay as they are; each refill has two tails of its own.
         lengths_cm = [stage.length_cm for stage in held.stages]
         lengths_cm[-1] += (tails + 2 * held.refills) * more_cm
+        # The tail a strand is begun with comes off the ball before the rest is measured off.
+        if held.measured_off and held.part.is_whole:
+            lengths_cm[0] += more_cm
+            lengths_cm[-1] -= more_cm
         total_cm += sum(rounded_up(length_cm, units) for length_cm in lengths_cm)
     embroidery = plan.to_embroider
     for length_cm in embroidery.length_cm[embroidery.yarn == letter]:

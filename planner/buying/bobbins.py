@@ -10,13 +10,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pandas as pd
 
 from planner.errors import PlanError
 from planner.multiplier import Multiplier
-from planner.piece import BALL, BOBBIN, SUPPLIES
+from planner.piece import BALL, BOBBIN
 from planner.plan import Plan
 from planner.supplies import Held, Piece, capacity_cm, hanging_pieces, pieces_needed
 from planner.units import counted, rounded_up, shown, shown_totals, whole_percent
@@ -129,7 +129,8 @@ def hand_out(pieces: Pieces, owned: int) -> list[OnBobbin]:
         # While a bobbin is left that was empty at the last stop, it was wound then. Else another
         # stop is needed: as late as can be, so that most bobbins are empty by then.
         first_empty_from = min(bobbin.empty_from for bobbin in bobbins)
-        if first_empty_from > stop:
+        # What is measured off the ball in mid-strand is wound then: the knitter stops all the same.
+        if first_empty_from > stop or piece.before_row is not None:
             stop = piece.begins
         empty = [bobbin for bobbin in bobbins if bobbin.empty_from <= stop]
         bobbin = min(empty, key=lambda bobbin: bobbin.change_for(piece))
@@ -194,8 +195,13 @@ def winding_stops(plan: Plan, *, kinds: Kinds = (BOBBIN,)) -> pd.DataFrame:
 
 @dataclass
 class BothEnds:
-    """A ball that may feed two strands at a time: what hangs on its outside and its inside end."""
+    """A ball that may feed two strands at a time: what hangs on its outside and its inside end.
 
+    `number` counts the balls of its yarn from 1, 0 if nobody has it; it holds `holds_cm`.
+    """
+
+    number: int
+    holds_cm: float
     outside: OnEnd = field(default_factory=list)
     inside: OnEnd = field(default_factory=list)
 
@@ -233,28 +239,28 @@ def both_ends(plan: Plan) -> pd.DataFrame:
     """
     project = plan.project
     pieces = pieces_of(plan)
-    # A strand that needs refills uses its ball up: it leaves nothing to share. What is measured off
-    # in mid-strand comes off its own ball.
-    refilled = {piece.strand for piece in pieces if not piece.is_first}
+    # A strand that needs refills uses its ball up: it leaves nothing to share.
+    refilled = {piece.strand for piece in pieces if piece.refill}
+    # What is measured off in mid-strand comes off its own ball.
+    later_cm = {piece.part: piece.length_cm for piece in pieces if piece.before_row is not None}
     by_yarn = defaultdict(list)
     for piece in pieces:
-        if piece.strand not in refilled:
-            by_yarn[piece.yarn].append(piece)
+        if piece.strand not in refilled and piece.is_first:
+            length_cm = piece.length_cm + later_cm.get(piece.part, 0)
+            by_yarn[piece.yarn].append(replace(piece, length_cm=length_cm))
 
     lines = []
     for letter, of_yarn in by_yarn.items():
-        holds_cm = max(plan.balls[letter])
-        balls = _share_ends(of_yarn, holds_cm, project.units)
-        for number, ball in enumerate(balls, start=1):
+        for ball in _share_ends(of_yarn, plan.balls[letter], project.units):
             # One end alone saves nothing.
             if ball.inside:
-                lines += _lines_of_ball(letter, number, ball, project.units)
+                lines += _lines_of_ball(letter, ball, project.units)
     columns = ["yarn", "ball", "end", "strand", "length_cm", "from_row", "to_row", "saves"]
     table = pd.DataFrame(lines, columns=columns)
     return shown(table, project.units)
 
 
-def _lines_of_ball(letter: str, number: int, ball: BothEnds, units: str) -> list[Line]:
+def _lines_of_ball(letter: str, ball: BothEnds, units: str) -> list[Line]:
     """What hangs on a ball, a line a piece: its outside end first, each in the order of need."""
     lines = []
     for end, on_end in ball.ends.items():
@@ -262,7 +268,7 @@ def _lines_of_ball(letter: str, number: int, ball: BothEnds, units: str) -> list
             lines.append(
                 {
                     "yarn": letter,
-                    "ball": number,
+                    "ball": ball.number,
                     "end": end,
                     "strand": piece.label,
                     "length_cm": piece.to_measure_cm(units),
@@ -274,28 +280,34 @@ def _lines_of_ball(letter: str, number: int, ball: BothEnds, units: str) -> list
     return lines
 
 
-def _share_ends(pieces: Pieces, holds_cm: float, units: str) -> list[BothEnds]:
-    """The balls of one yarn with what hangs on their ends; each holds so much."""
+def _share_ends(pieces: Pieces, balls_cm: Sequence[float], units: str) -> list[BothEnds]:
+    """The balls of one yarn, of these lengths, with what hangs on their ends."""
+    unopened = dict(enumerate(balls_cm, start=1))
     on_balls = [piece for piece in pieces if piece.supply == BALL]
     on_bobbins = [piece for piece in pieces if piece.supply == BOBBIN]
     # The longest first: it saves the most winding.
     on_bobbins.sort(key=lambda piece: -piece.length_cm)
     balls: list[BothEnds] = []
     for piece in (*on_balls, *on_bobbins):
-        end = _end_for(piece, balls, holds_cm, units)
+        end = _end_for(piece, balls, units)
         if end is not None:
             end.append(piece)
         elif piece.supply == BALL:
-            # It must come from a ball; a bobbin that finds no end stays a bobbin.
-            balls.append(BothEnds(outside=[piece]))
-    return balls
+            # It must come from a ball; a bobbin that finds no end stays a bobbin. Where its own
+            # feeds others already, it takes the longest that is left.
+            number = piece.ball
+            if number not in unopened:
+                number = max(unopened, key=lambda ball: unopened[ball], default=0)
+            holds_cm = unopened.pop(number, 0.0)
+            balls.append(BothEnds(number, holds_cm, outside=[piece]))
+    return sorted(balls, key=lambda ball: ball.number)
 
 
-def _end_for(piece: Piece, balls: Sequence[BothEnds], holds_cm: float, units: str) -> OnEnd | None:
+def _end_for(piece: Piece, balls: Sequence[BothEnds], units: str) -> OnEnd | None:
     """An end of a ball that can feed a piece too, of the first ball that has one; else None."""
     for ball in balls:
         with_piece_cm = ball.fed_cm(units) + piece.to_measure_cm(units)
-        if with_piece_cm > holds_cm:
+        if with_piece_cm > ball.holds_cm:
             continue
         end = ball.free_end(piece)
         if end is not None:
@@ -353,7 +365,8 @@ def _joins_by_way(plan: Plan, letter: str) -> dict[str, int]:
     habits, allow = plan.project.habits, plan.project.allow
     of_yarn = held_of(plan, letter)
     joins = {AS_PLANNED: sum(held.refills for held in of_yarn)}
-    for way in SUPPLIES:
+    # Nothing else has a refill.
+    for way in (BOBBIN, BALL):
         longest_cm = max(plan.balls[letter]) if way == BALL else capacity_cm(habits, way)
         joins[way] = 0
         for held in of_yarn:

@@ -108,6 +108,33 @@ def compare_ways(
     more joins than the mix, or more balls than there are or than there is room for, is not named.
     """
     lines = []
+    for section, way in find_ways(strands, held, project, balls=balls):
+        lines.append(
+            {
+                "rows": f"{section.first + 1}–{section.last + 1}",
+                "load": section.load,
+                "way": way.name,
+                "held": way.in_words,
+                "pieces_to_wind": way.to_wind,
+                "most_hanging": way.most_hanging,
+                "balls_on_table": way.balls_at_once,
+                "refills": way.refills,
+                "for": way.for_it,
+                "against": "; ".join(way.against),
+            }
+        )
+    return pd.DataFrame(lines)
+
+
+def find_ways(
+    strands: Strands,
+    held: Sequence[Held],
+    project: Project,
+    *,
+    balls: Mapping[str, Sequence[float]],
+) -> list[tuple[Section, Way]]:
+    """The ways that `compare_ways` shows, each with its section."""
+    found = []
     room = np.array(project.habits.room(strands.runs.rows))
     shelf = _Shelf(held, Table(project.habits, balls, room))
     for section in find_sections(strands.live, project.habits):
@@ -116,22 +143,8 @@ def compare_ways(
         counter = _Counter(section, project, room_here)
         mix = counter.count(MIX, [_as_planned(each) for each in in_section])
         best = _best_alternative(counter, mix, in_section, shelf)
-        for way in filter(None, (mix, best)):
-            lines.append(
-                {
-                    "rows": f"{section.first + 1}–{section.last + 1}",
-                    "load": section.load,
-                    "way": way.name,
-                    "held": way.in_words,
-                    "pieces_to_wind": way.to_wind,
-                    "most_hanging": way.most_hanging,
-                    "balls_on_table": way.balls_at_once,
-                    "refills": way.refills,
-                    "for": way.for_it,
-                    "against": "; ".join(way.against),
-                }
-            )
-    return pd.DataFrame(lines)
+        found += [(section, way) for way in (mix, best) if way]
+    return found
 
 
 def _as_planned(held: Held) -> HeldSo:

@@ -225,6 +225,7 @@ class _Chooser:
         part, habits = at_work.part, self.habits
         if not at_work.yarn.may_be_cut:
             return [Choice(BALL, f"{part.yarn} must not be cut")]
+        not_rewound = "you would rather not rewind"
         few_and_wide = "few hang here and it is wide: nothing to wind"
         short = part.wound_cm <= habits.loose_up_to_cm and suits(at_work.yarn, LOOSE)
         brief = len(at_work.live) < SHORTEST_SECTION and at_work.live.min() > 1
@@ -246,6 +247,8 @@ class _Chooser:
         if worth_it and rest and self._fits_from(at_work, row):
             supply, why = at_work.wound_from(row, habits)
             why = f"{few_and_wide}; then a {supply}: {why}"
+            if supply == BOBBIN and not habits.rewinding:
+                wishes.append(Choice(BALL, not_rewound))
             wishes.append(Choice(BALL, why, until=row, then=supply))
         if wishes:
             return wishes
@@ -263,7 +266,7 @@ class _Chooser:
                 Choice(BALL, f"too long to wind; then a {supply}: {why}", until=first, then=supply),
             ]
         if supply == BOBBIN and not habits.rewinding:
-            return [Choice(BALL, "you would rather not rewind")]
+            return [Choice(BALL, not_rewound)]
         return []
 
     def _fits_from(self, at_work: PartAtWork, row: int) -> bool:

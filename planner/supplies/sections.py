@@ -51,7 +51,7 @@ def find_sections(live: np.ndarray, habits: Habits) -> list[Section]:
     for rows in stretches:
         # Joined stretches go by their fullest rows, for a way must do for all of them; but two full
         # rows do not make a hundred full.
-        full = np.quantile(live[rows], FULL, method="higher")
+        full = np.quantile(live[rows], FULL, method="inverted_cdf")
         section = Section(rows[0], rows[-1], habits.word(int(full)))
         if sections and sections[-1].load == section.load:
             section = replace(section, first=sections.pop().first)

@@ -141,7 +141,7 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
             "total_cm": each.total_cm,
             "grams": each.yarn.grams(each.total_cm),
             "balls_used": None if each.balls is None else round(each.balls, 2),
-            "balls_in_hand": sum(each.yarn.balls),
+            "balls_in_hand": round(sum(each.yarn.balls), 2),
             "balls_to_buy": each.to_buy,
         }
         for each in needed

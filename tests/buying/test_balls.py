@@ -296,7 +296,8 @@ def test_what_is_embroidered_is_bought_and_copied():
     assert plan.yarn_cm == 1850
     table = copies_table([plan, plan]).set_index("piece").loc["lines"]
     # One strand of W, and beside its ends two of each of the eight lines.
-    assert (table.strands, table.ends, table.pieces_to_wind, table.yarn_m) == (2, 36, 18, 37.0)
+    # W comes from its ball.
+    assert (table.strands, table.ends, table.pieces_to_wind, table.yarn_m) == (2, 36, 16, 37.0)
 
 
 def test_copies_add_up():

@@ -12,6 +12,7 @@ import pytest
 from planner import make_plan, open_project
 from planner.piece import (
     SUPPLIES,
+    SURFACES,
     Allowances,
     CarryLimits,
     Chart,
@@ -32,24 +33,29 @@ PLAIN = Allowances(tail_cm=15, cast_on=0, bind_off=0)
 FOUR = MultiplierChoice("own", 4, 0)
 
 SMALL = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=150)
+LONGER = Habits(loose_up_to_cm=90, butterfly_up_to_cm=180, bobbin_up_to_cm=400, comfortable=8)
 # What a random piece asks for beside its chart and yarns.
 ASKED: list[dict[str, Any]] = [
     {"habits": SMALL},
-    {"habits": replace(SMALL, balls_on_table=1)},
-    {"habits": replace(SMALL, balls_on_table=2, both_ends=True)},
-    {"habits": replace(SMALL, rewinding=False, balls_on_table=2)},
+    {"habits": replace(SMALL, balls_on_table=1, comfortable=12, crowded=14)},
+    {"habits": replace(SMALL, balls_on_table=5, both_ends=True, comfortable=12, crowded=12)},
+    {"habits": replace(LONGER, rewinding=False, place="sofa", elsewhere="13-24 table")},
     {"habits": replace(SMALL, place="train")},
     {"habits": replace(SMALL, drop="long", crowded=7), "how": Construction(worked="rounds")},
     {
-        "habits": SMALL,
+        "habits": replace(LONGER, elsewhere="30-45 train, 50-60 sofa"),
         "how": Construction(fabric="garter"),
         "limits": CarryLimits(middle_start=False),
     },
     {
-        "habits": replace(SMALL, balls_on_table=3),
+        "habits": replace(LONGER, balls_on_table=3, elsewhere="16-30 train"),
         "units": "in",
         "how": Construction(first_row="WS", hand="left"),
     },
+    {"habits": replace(LONGER, balls_on_table=8, comfortable=12, crowded=12)},
+    {"habits": replace(LONGER, elsewhere="11-20 train", comfortable=12, crowded=12)},
+    {"habits": replace(SMALL, balls_on_table=9, comfortable=12, crowded=12)},
+    {"habits": replace(LONGER, balls_on_table=3, both_ends=True)},
 ]
 
 
@@ -66,7 +72,8 @@ def plan_of(rows, yarns=None, **asked) -> Plan:
     return make_plan(Project("piece", Chart.from_rows(rows), yarns or {}, **settings))
 
 
-every_random_plan = pytest.mark.parametrize("number", range(9))
+RANDOM_PLANS = len(ASKED)
+every_random_plan = pytest.mark.parametrize("number", range(RANDOM_PLANS))
 
 
 @cache
@@ -81,11 +88,14 @@ def random_plan(number: int) -> Plan:
     yarns = {
         letter: Yarn(
             letter,
-            metres_per_ball=float(rng.integers(25, 60)),
+            metres_per_ball=float(rng.integers(*((2, 6) if number > 7 else (15, 60)))),
             grams_per_ball=25,
-            balls_in_hand=float(rng.integers(0, 5)) / 2,
+            balls_in_hand=float(rng.integers(0, 9)) / 2,
             feltable=bool(rng.integers(2)),
             may_be_cut=letter != "D" or number % 4 != 1,
+            superwash=bool(rng.integers(2)),
+            surface=str(rng.choice(SURFACES)),
+            part_balls_g=tuple(rng.uniform(5, 20, size=rng.integers(3)).tolist()),
         )
         for letter in "ABCD"
     }

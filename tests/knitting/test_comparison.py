@@ -22,7 +22,7 @@ from planner.knitting.comparison import (
 from planner.multiplier.calibration import NOISE_GRID, Calibration, Evidence, noise_variance
 from planner.multiplier.evidence import calibration_of, evidence_of
 from planner.piece.log import MARKED, SUPPLY, Measurement
-from planner.piece.settings import Allowances, MultiplierChoice
+from planner.piece.settings import Allowances, Habits, MultiplierChoice
 from planner.units import rounded_up
 from tests.conftest import DEMO
 from tests.helpers.measurements import corrected
@@ -68,11 +68,10 @@ def demo(way="measured", **other):
 
 def block(multiplier, rows=10, units="cm", **asked):
     """One strand of 20 stitches × 10 rows, 100 cm wide in all; tails 30, cast-on 40, bind-off 60
-    cm."""
-    chart, gauge = Chart.from_rows(["A" * 20] * rows), Gauge(20, 28)
-    return make_plan(
-        Project("block", chart, gauge=gauge, multiplier=multiplier, units=units, **asked)
-    )
+    cm. It is narrow to this knitter, so that it is wound where it can be."""
+    chart = Chart.from_rows(["A" * 20] * rows)
+    asked = {"gauge": Gauge(20, 28), "habits": Habits(narrow_stitches=20)} | asked
+    return make_plan(Project("block", chart, multiplier=multiplier, units=units, **asked))
 
 
 # Planned against used

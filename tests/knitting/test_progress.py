@@ -13,10 +13,12 @@ from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoi
 from tests.helpers.plans import V, plan_of
 from tests.helpers.progress import log_of
 
+WOUND = Habits(narrow_stitches=20)
 
-def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", **yarn):
+
+def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", habits=WOUND, **yarn):
     """will_it_last at 2 stitches to the cm, multiplier 4 and tails of 10 cm: a stitch takes 2 cm, a
-    row of 20 takes 40."""
+    row of 20 takes 40. It is narrow to this knitter, so that it is wound where it can be."""
     plan = make_plan(
         Project(
             "piece",
@@ -26,6 +28,7 @@ def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", **yarn):
             allow=Allowances(tail_cm=10, cast_on=0, bind_off=0),
             multiplier=MultiplierChoice("own", 4.0, spread),
             units=units,
+            habits=habits,
         )
     )
     return will_it_last(plan, log_of(*lines))
@@ -149,8 +152,21 @@ def test_what_to_do_by_yarn_and_supply():
         table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), feltable=True).what_to_do[0]
         == "now: splice a new piece on, it felts"
     )
+    superwash = table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), feltable=True, superwash=True)
+    assert superwash.what_to_do[0] == "now: join a new piece at a border, two ends"
     uncut = table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), may_be_cut=False)
     assert uncut.what_to_do[0] == "now: take more from the ball"
+
+
+def test_what_to_do_before_and_after_it_is_measured_off():
+    """Rows 1 to 6 from the ball, 7 to 14 in the train: until row 6 is done there is more on the
+    ball, then there is not."""
+    habits = Habits(elsewhere="7-14 train")
+    for done, words in ((5, "take more from the ball"), (6, "join a new piece")):
+        lines = [(WORKED, row) for row in range(1, done + 1)]
+        left = (LEFT, done, "A1", 60.0)
+        table = table_after(*lines, left, rows=("A" * 20,) * 14, habits=habits)
+        assert words in table.what_to_do[0]
 
 
 def test_a_carry_still_to_come_is_needed():
@@ -168,6 +184,13 @@ def test_lengths_in_yards():
 
 
 # Will the yarn in hand last?
+
+
+def test_part_balls_are_in_hand_too():
+    """By hand: a ball of 4 m and 50 g, and 25 g of another, are 6 m."""
+    yarn = Yarn("A", metres_per_ball=4, grams_per_ball=50, balls_in_hand=1, part_balls_g=(25,))
+    plan = plan_of(["A" * 20] * 10, {"A": yarn})
+    assert will_yarns_last(plan, ()).in_hand_m.tolist() == [6]
 
 
 def test_yarns_by_hand():

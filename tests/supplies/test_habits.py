@@ -6,17 +6,41 @@ import pytest
 
 from planner import Yarn
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits
-from planner.supplies import capacity_cm, pieces_needed, usable_cm
+from planner.supplies import capacity_cm, pieces_needed, usable_cm, way_to_wind
 
 
 def test_what_each_supply_holds():
-    habits, yarn = Habits(100, 200, 300), Yarn("A", metres_per_ball=50)
-    held = [capacity_cm(habits, supply, yarn) for supply in (LOOSE, BUTTERFLY, BOBBIN, BALL)]
-    assert held == [100, 200, 300, 5000]
-    # A tenth less than the band says; what the band does not say may be any length.
-    assert capacity_cm(habits, BALL, yarn, 0.1) == pytest.approx(4500)
-    assert capacity_cm(habits, BALL, Yarn("A")) == math.inf
-    assert capacity_cm(habits, BOBBIN, yarn, 0.1) == 300
+    """A ball has no length in general: each has its own."""
+    habits = Habits(100, 200, 300)
+    held = [capacity_cm(habits, supply) for supply in (LOOSE, BUTTERFLY, BOBBIN, BALL)]
+    assert held == [100, 200, 300, math.inf]
+
+
+@pytest.mark.parametrize(
+    ("length_cm", "surface", "crowded", "drop", "supply"),
+    [
+        (275, "smooth", False, "short", LOOSE),
+        (275.1, "smooth", False, "short", BUTTERFLY),
+        (457, "smooth", True, "short", LOOSE),
+        (457, "smooth", False, "long", LOOSE),
+        (457.1, "smooth", True, "long", BUTTERFLY),
+        (1100, "smooth", True, "long", BUTTERFLY),
+        (1100.1, "smooth", False, "short", BOBBIN),
+        # What is longer than a bobbin holds is for a bobbin and its refills.
+        (9000, "smooth", False, "short", BOBBIN),
+        # Hairy yarn is never loose, slippery yarn never a butterfly.
+        (30, "hairy", True, "long", BUTTERFLY),
+        (1100.1, "hairy", False, "short", BOBBIN),
+        (275, "slippery", False, "short", LOOSE),
+        (275.1, "slippery", False, "short", BOBBIN),
+        (457, "slippery", True, "short", LOOSE),
+    ],
+)
+def test_the_best_way_to_wind(length_cm, surface, crowded, drop, supply):
+    yarn, habits = Yarn("A", surface=surface), Habits(drop=drop)
+    way, why = way_to_wind(length_cm, yarn, habits, crowded=crowded)
+    assert way == supply
+    assert why
 
 
 def test_what_a_piece_between_two_joins_works():

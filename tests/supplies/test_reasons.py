@@ -2,7 +2,7 @@
 
 import pytest
 
-from planner import CarryLimits, Yarn
+from planner import CarryLimits, Construction, Yarn
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
 from tests.helpers.plans import plan_of
 
@@ -12,7 +12,10 @@ def test_middle_start_that_suits_no_supply():
     wide = ["A" * 36 + "B" * 20 + "AA" + "B" * 20 + "A" * 42] * 9 + ["A" * 38 + "B" * 20 + "A" * 62]
     for asked, words in (
         ({"habits": Habits(10, 20, 120, place="train")}, "both halves are too long for one piece"),
-        ({"choices": (OwnChoice("supply", "B", 1, 63, "whole", BALL),)}, "fed from one ball"),
+        (
+            {"choices": (OwnChoice("supply", "B", 1, 63, "whole", BALL),)},
+            "a ball cannot feed both halves: one has to be measured off and wound first",
+        ),
     ):
         plan = plan_of(wide, **asked)
         assert plan.strands.set_index("strand").middle_start["B1"]
@@ -22,8 +25,9 @@ def test_middle_start_that_suits_no_supply():
         assert "Switch middle starts off for B" in notes[0]
     off = plan_of(wide, by_yarn={"B": CarryLimits(middle_start=False)}, **asked)
     assert not off.traced.has_middle.any()
+    # Nor do both ends of a ball have a middle between them.
     both = plan_of(wide, **(asked | {"habits": Habits(both_ends=True)}))
-    assert not [note for note in both.notes if "middle" in note]
+    assert [note for note in both.notes if words in note]
 
 
 def against(rows, supply, yarn=None, **habits):
@@ -65,13 +69,39 @@ THREE = ["CCCCCCBBBBBBAAAAAA"] * 20  # each 2.7 m long
         (["A" * 40] * 20, LOOSE, {}, "long to draw free (16.30 m)"),
         (["A" * 21] * 10, LOOSE, {}, ""),
         # Balls.
-        (["AAAAAA"] * 20, BALL, {"table": False}, "no table to lay it on"),
+        (["AAAAAA"] * 20, BALL, {"place": "train"}, "no ball or no place for it"),
         (["AAAAAA"] * 20, BALL, {}, ""),
-        (["AAAAAA"] * 20, BOBBIN, {"table": False}, ""),
+        (["AAAAAA"] * 20, BOBBIN, {"place": "train"}, ""),
     ],
 )
 def test_reasons_by_eye(rows, supply, habits, words):
     assert against(rows, supply, **habits) == words
+
+
+@pytest.mark.parametrize(
+    ("surface", "supply", "words"),
+    [
+        ("hairy", LOOSE, "hairy strands cling to each other"),
+        ("hairy", BUTTERFLY, ""),
+        ("slippery", BUTTERFLY, "slippery yarn slides out of it"),
+        ("slippery", LOOSE, ""),
+        ("slippery", BOBBIN, ""),
+    ],
+)
+def test_surfaces(surface, supply, words):
+    assert against(["AAAAAA"] * 20, supply, Yarn("A", surface=surface)) == words
+
+
+def test_what_hangs_later_is_what_is_judged():
+    """From the ball for 29 rows, where two are at work, then on a bobbin among five others: what
+    hangs among them is the bobbin."""
+    six = "".join(letter * 10 for letter in "BCDEFA")
+    rows = [six] * 20 + ["B" * 10 + "A" * 50] * 29
+    habits = Habits(crowded=5, loose_up_to_cm=100, butterfly_up_to_cm=300)
+    plan = plan_of(rows, how=Construction(first_row="WS"), habits=habits)
+    held = next(each for each in plan.held if each.part.label == "A1")
+    assert [stage.supply for stage in held.stages] == [BALL, BOBBIN]
+    assert held.against == "hangs among up to 5 others"
 
 
 def test_a_yarn_that_should_not_be_cut():

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from planner import CarryLimits, Yarn
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
+from planner import CarryLimits, Construction, Yarn
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Allowances, Habits, OwnChoice
 from planner.units import CM_PER, show
 from tests.helpers.parts import exact_parts, measured_halves_cm, pieces_of, step_cm
 from tests.helpers.plans import V, every_random_plan, plan_of, random_plan
@@ -55,6 +55,55 @@ def test_rows_in_which_the_pieces_hang():
     assert [piece.label for piece in pieces] == ["A1", *(f"A1 refill {n}" for n in range(1, 5))]
     # 16 m and ten tails in bobbins of 4 m: the last takes the rest.
     assert [piece.length_cm for piece in pieces] == [400, 400, 400, 400, 150]
+
+
+def test_stages_in_the_winding_list():
+    """By hand: A and B come from their balls for 29 rows; then 4.15 m of each are measured off, in
+    rows of six lengths. What is fed comes first, what is measured off when it is needed. C to F, as
+    long and two tails, are lines of their own."""
+    rows = ["".join(letter * 10 for letter in "BCDEFA")] * 20 + ["B" * 10 + "A" * 50] * 29
+    yarns = {
+        "A": Yarn("A", metres_per_ball=80, grams_per_ball=40, balls_in_hand=1, part_balls_g=(20,)),
+        "B": Yarn("B"),
+    }
+    plan = plan_of(rows, yarns, how=Construction(first_row="WS"))
+    assert plan.winding_list.line.tolist() == [
+        "B1: from the ball, 5.95 m",
+        "A1: from ball 2 (0.5 of a ball), 29.15 m",
+        "1 × B, 4.15 m: B1 from row 30",
+        "1 × A, 4.15 m: A1 from row 30",
+        "1 × F, 4.30 m: F1",
+        "1 × E, 4.30 m: E1",
+        "1 × D, 4.30 m: D1",
+        "1 × C, 4.30 m: C1",
+    ]
+    later = next(piece for piece in plan.pieces if piece.label == "A1 from row 30")
+    assert (later.strand, later.part, later.supply) == ("A1", "A1", BUTTERFLY)
+    assert (later.before_row, later.from_row, later.to_row) == (29, 30, 49)
+    assert (later.refill, later.rule_cm, later.is_first) == (0, None, False)
+    first = next(piece for piece in plan.pieces if piece.label == "A1")
+    assert (first.from_row, first.to_row, first.before_row) == (1, 29, None)
+    # The rule of three is for a whole part: of what is fed until row 29 it says nothing.
+    assert plan.winding_list.rule_of_three_m.isna().tolist() == [*[True] * 4, *[False] * 4]
+
+
+def test_which_ball():
+    """Two balls and a bit in hand, one to be bought: three stripes of 27 m and one of 45 m.
+    The bit holds one of the short ones."""
+    rows = ["A" * 30 + "B" * 6 + "A" * 30 + "C" * 6 + "A" * 30 + "B" * 6 + "A" * 50] * 45
+    yarns = {
+        "A": Yarn("A", metres_per_ball=50, grams_per_ball=50, balls_in_hand=2, part_balls_g=(30,))
+    }
+    allow = Allowances(tail_cm=15, cast_on=0, bind_off=0, label_error=0)
+    habits = Habits(balls_on_table=9, comfortable=9)
+    plan = plan_of(rows, yarns, habits=habits, allow=allow)
+    lines = [line for line in plan.winding_list.line if line[0] == "A"]
+    assert [line.split(": ")[1] for line in lines] == [
+        "from ball 1, 45.30 m",
+        "from ball 3 (0.6 of a ball), 27.30 m",
+        "from ball 2, 27.30 m",
+        "from ball 4 (to be bought), 27.30 m",
+    ]
 
 
 def test_middle_start_is_one_length():
@@ -106,7 +155,7 @@ def test_every_strand_is_listed_once(number):
     plan = random_plan(number)
     labels = [label for label, _ in listed(plan)]
     assert len(labels) == len(set(labels)) == plan.winding_list.pieces.sum()
-    bases = [label for label in labels if "refill" not in label]
+    bases = [label for label in labels if label.isalnum()]
     wholes = {label for label in bases if label[-1].isdigit()}
     halves = {}
     for label in sorted(set(bases) - wholes):
@@ -116,6 +165,13 @@ def test_every_strand_is_listed_once(number):
     assert all(letters == ["a", "b"] for letters in halves.values())
     refills = plan.supplies.groupby("strand").refills.sum()
     assert sum("refill" in label for label in labels) == refills.sum()
+    later = plan.supplies[plan.supplies.measured_off_before.notna()]
+    names = exact_parts(plan).title[later.index]
+    measured_off = [
+        f"{title} from row {row}"
+        for title, row in zip(names, later.measured_off_before, strict=True)
+    ]
+    assert sorted(label for label in labels if "from row" in label) == sorted(measured_off)
 
 
 @every_random_plan
@@ -127,8 +183,11 @@ def test_in_the_order_of_first_need(number):
     order = []
     for line in plan.winding_list.itertuples():
         stitch = line.first_stitch
-        # A refill comes after all that starts in its row.
-        if pd.isna(stitch):
+        # A refill comes after all that starts in its row; what is measured off before the row comes
+        # before.
+        if "from row" in line.labels:
+            stitch = -10_000
+        elif pd.isna(stitch):
             stitch = 10_000
         elif works[line.first_row] == "left to right":
             stitch = -stitch
