@@ -17,8 +17,12 @@ import pytest
 
 from planner.__main__ import lab_options
 
+# Notebooks and tests open the demo itself, never a copy of it that somebody has made.
+os.environ["PLANNER_DEMO"] = "1"
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "harbour-cushion"
+# What a piece's folder may hold beside the piece.
+NOT_ITS_OWN = ("plan", "out", "history", ".*")
 CHROMIUM_OPTIONS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -33,7 +37,7 @@ def demo_copy(tmp_path):
     """A copy of the demo piece that a test may change."""
     return Path(
         shutil.copytree(
-            DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns("plan", ".*")
+            DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns(*NOT_ITS_OWN)
         )
     )
 
@@ -95,7 +99,7 @@ def jupyterlab(tmp_path: Path):
         shutil.copytree(
             ROOT / name,
             root / name,
-            ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints"),
+            ignore=shutil.ignore_patterns("plan", "__pycache__", ".lock", ".ipynb_checkpoints"),
         )
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
