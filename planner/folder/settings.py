@@ -98,8 +98,8 @@ def read_settings(path: Path) -> dict[str, Any]:
 def _with_place(habits: Mapping[str, Any]) -> dict[str, Any]:
     """The habits as they are written now: older files say only whether there is a table."""
     now = dict(habits)
-    table = now.pop("table", None)
-    if table is False:
+    # Anything else than yes or no is told of with the other names that mean nothing.
+    if isinstance(now.get("table"), bool) and not now.pop("table"):
         now.setdefault("place", TRAIN)
     return now
 

@@ -44,6 +44,9 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
     def taking(way: WayOut) -> Callable[..., None]:
         @heard(message)
         def press() -> None:
+            # What the button says may not be so any more.
+            if desk.look():
+                raise PlanError("The piece has changed meanwhile. Choose once more.")
             way.take()
             desk.look()
             # What has changed is what was asked for here.

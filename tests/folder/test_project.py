@@ -295,7 +295,7 @@ WRONG = [
     ({"piece": "[allowances]\nshort_once_in = inf\n"}, ["short once in", "inf"]),
     ({"piece": "[habits]\nballs_on_table = -1\n"}, ["balls on table", "-1", "0 or more"]),
     ({"piece": "[habits]\nballs_on_table = [4]\n"}, ["balls_on_table", "[4]"]),
-    ({"piece": '[habits]\ntable = "no"\n'}, ["piece.toml", "habits", "table", "'no'", "True"]),
+    ({"piece": '[habits]\ntable = "no"\n'}, ["piece.toml", "habits", '"table"', "means nothing"]),
     ({"piece": '[multiplier]\nway = "guess"\n'}, ['"guess"', "estimate", "own", "rule of three"]),
     ({"piece": '[multiplier]\nway = "own"\n'}, ["value is missing"]),
     ({"piece": '[multiplier]\nway = "own"\nvalue = "3.9"\n'}, ["3.9"]),

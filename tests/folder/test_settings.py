@@ -36,8 +36,8 @@ def test_the_knitters_comments_stay(tmp_path):
     piece = open_project(write(tmp_path, piece=COMMENTED))
     kept(piece, gauge=replace(piece.gauge, stitches=21))
     text = (tmp_path / "piece.toml").read_text()
-    kept = comments(text)
-    assert [comment for comment in comments(COMMENTED) if comment not in kept] == []
+    left = comments(text)
+    assert [comment for comment in comments(COMMENTED) if comment not in left] == []
     assert "stitches = 21  # twice" in text
 
 
