@@ -134,8 +134,8 @@ def test_the_demo_is_big_enough(demo):
 
 
 def test_the_demo_shows_what_the_planner_is_for(demo):
-    """All four supplies, one after another too, a split background, a yarn that runs behind thin lines, and a shape begun
-    from its middle."""
+    """All four supplies, one after another too, a split background, a yarn that runs behind thin
+    lines, and a shape begun from its middle."""
     assert {each.supply for each in demo.held} == set(SUPPLIES)
     # And a bobbin that is wound from its ball in mid-strand.
     assert "from the ball, then bobbin" in set(demo.supplies.supply)

@@ -102,7 +102,7 @@ def simulated_chance(plan, letter, balls, pieces=1, draws=40_000):
     [
         ("estimate", "N", 1),
         ("estimate", "N", 2),
-        ("many short ones", "D", 3),
+        ("many short ones", "C", 4),
         ("measured", "N", 1),
         ("embroidered", "K", 2),
         ("embroidered", "K", 3),

@@ -201,7 +201,7 @@ def test_both_ends_of_the_demo():
         [1, "N8", "inside"],
     ]
     # What is measured off later comes off the ball as well.
-    assert table.length_m.tolist() == [30.08, 16.4, 4.04, 11.47, 7.98]
+    assert table.length_m.tolist() == [30.1, 16.4, 4.05, 11.5, 8.0]
     # A ball of which 54 m are sure has no more than that to give.
     yarns = demo().project.yarns
     smaller = yarns | {"N": replace(yarns["N"], metres_per_ball=60)}
