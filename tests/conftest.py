@@ -99,7 +99,9 @@ def jupyterlab(tmp_path: Path):
         shutil.copytree(
             ROOT / name,
             root / name,
-            ignore=shutil.ignore_patterns("plan", "__pycache__", ".lock", ".ipynb_checkpoints"),
+            ignore=shutil.ignore_patterns(
+                *("plan", "out", "history", "my-*", ".lock", "__pycache__", ".ipynb_checkpoints")
+            ),
         )
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -122,6 +124,8 @@ def jupyterlab(tmp_path: Path):
         "JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"),
         "PYTHONWARNINGS": "ignore",
     }
+    # As a knitter has it: what is changed in the demo goes into a copy, which is opened then.
+    environment.pop("PLANNER_DEMO", None)
     command = [
         sys.executable,
         "-m",

@@ -13,8 +13,7 @@ import pytest
 from filelock import FileLock
 
 from planner import PlanError, make_plan, open_project
-from planner.folder import locked_folder, read_choices, read_measurements, read_table
-from planner.folder import transaction
+from planner.folder import locked_folder, read_choices, read_measurements, read_table, transaction
 from planner.multiplier.calibration import Calibration
 from planner.multiplier.evidence import calibration_of, evidence_in
 from planner.piece.log import MARKED, SUPPLY, Measurement
