@@ -15,11 +15,19 @@ import pytest
 from matplotlib.text import Text
 
 from planner import Gauge, PlanError, make_plan, open_project, quick_sum
-from planner.buying import balls_table, both_ends, copies, reuse_leftovers, splices, winding_stops
+from planner.buying import (
+    balls_table,
+    both_ends,
+    copies,
+    reuse_leftovers,
+    splices,
+    weighed,
+    winding_stops,
+)
 from planner.choices import find_offers, offer_table, tradeoff
 from planner.folder import with_units
 from planner.knitting import balls_before_and_after, before_and_after, will_it_last, will_yarns_last
-from planner.multiplier import arithmetic, weighed
+from planner.multiplier import arithmetic
 from planner.pictures import draw_chart, draw_load, draw_multipliers, draw_strand_order
 from planner.piece import MultiplierChoice
 from planner.report import TABLES, print_plan

@@ -241,8 +241,11 @@ def brought_back(version: Version) -> tuple[Callable[[Project], Project], str]:
 
 def project_of(version: Version) -> Project:
     """The piece as it was in a version."""
-    with TemporaryDirectory() as place:
-        return open_project(version.unpack(Path(place)))
+    try:
+        with TemporaryDirectory() as place:
+            return open_project(version.unpack(Path(place)))
+    except OSError as error:
+        raise PlanError(cannot_write("the version", error)) from None
 
 
 def in_folder(project: Project) -> Seen:

@@ -67,6 +67,9 @@ class _FolderLock:
 
 _locks: dict[Path, _FolderLock] = {}
 _making = threading.Lock()
+# What a program holds, one that it has forked does not.
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_locks.clear)
 
 
 @contextmanager
@@ -144,7 +147,8 @@ def write_together(folder: Path, contents: Mapping[str, bytes]) -> None:
         name = MANIFEST
         _commit(pending, list(contents))
     except (PlanError, OSError) as error:
-        _take_back(pending, staged)
+        if not _take_back(pending, staged):
+            raise PlanError(_not_in_place(folder, error)) from None
         if isinstance(error, PlanError):
             raise
         raise PlanError(cannot_write(name, error)) from None
@@ -152,14 +156,27 @@ def write_together(folder: Path, contents: Mapping[str, bytes]) -> None:
     _finish(folder)
 
 
-def _take_back(pending: Path, staged: list[Path]) -> None:
-    """Throw away a change that cannot be made. What cannot be deleted now goes later."""
-    with suppress(OSError):
+def _take_back(pending: Path, staged: list[Path]) -> bool:
+    """Throw away a change that cannot be finished; whether it is not made after all."""
+    try:
         # First, for without its parts it would stand for a change that is in place.
         (pending / MANIFEST).unlink(missing_ok=True)
+    except OSError:
+        return False
+    # What cannot be deleted now goes the next time.
+    with suppress(OSError):
         for part in staged:
             part.unlink(missing_ok=True)
-        shutil.rmtree(pending)
+    shutil.rmtree(pending, ignore_errors=True)
+    return True
+
+
+def _not_in_place(folder: Path, error: Exception) -> str:
+    reason = getattr(error, "strerror", None) or error
+    return (
+        f"A change of {folder.name} is made but not yet in place ({reason}). Close its files in "
+        "other programs and try again; nothing is lost."
+    )
 
 
 def make_folder(folder: Path) -> None:
@@ -266,10 +283,7 @@ def _finish(folder: Path) -> None:
         _set_aside(folder, pending)
     except OSError as error:
         # The manifest stays: whoever comes next tries again.
-        raise PlanError(
-            f"A change of {folder.name} is made but not yet in place ({error.strerror}). Close its "
-            "files in other programs and try again; nothing is lost."
-        ) from None
+        raise PlanError(_not_in_place(folder, error)) from None
     # What cannot be deleted now goes the next time.
     shutil.rmtree(pending, ignore_errors=True)
 

@@ -8,15 +8,21 @@ forked from here that ends without a word before, in the middle of, or after one
 from __future__ import annotations
 
 import builtins
+import errno
 import io
 import os
 import shutil
+import warnings
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from planner.folder import FILES
+from planner.errors import PlanError
+from planner.folder import locked_folder, versions
+from planner.folder.history import HISTORY, TROUBLE_LOG
+from planner.folder.transaction import PENDING
 
 # What is called for each step, by the name of its module.
 CALLS = ("replace", "rename", "fsync", "unlink", "rmdir", "mkdir", "chmod", "open")
@@ -109,7 +115,10 @@ def steps_of(action: Callable[[], Any]) -> int:
 
 def killed_at(number: int, action: Callable[[], Any]) -> int:
     """Do an action in a child that is killed at this step; KILLED, DONE or REFUSED."""
-    child = os.fork()
+    with warnings.catch_warnings():
+        # The child does nothing but this action, on one thread.
+        warnings.simplefilter("ignore", DeprecationWarning)
+        child = os.fork()
     if child:
         return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
     # Nothing of the test's own may run in the child, whatever happens.
@@ -142,11 +151,13 @@ def failing_at(
 
 
 def state_of(folder: Path) -> dict[str, bytes]:
-    """The files of a piece."""
+    """The files of a folder and of those below, without history, locks and what is unfinished."""
     found = {}
-    for name in FILES:
-        with suppress(FileNotFoundError):
-            found[name] = (folder / name).read_bytes()
+    for path in sorted(folder.rglob("*")):
+        parts = path.relative_to(folder).parts
+        passing = any(part[0] == "." or part.endswith(".part") for part in parts)
+        if path.is_file() and not passing and HISTORY not in parts and parts[-1] != TROUBLE_LOG:
+            found["/".join(parts)] = path.read_bytes()
     return found
 
 
@@ -154,3 +165,107 @@ def copied(folder: Path, to: Path) -> Path:
     """A copy of a piece with its history, in place of what is there."""
     shutil.rmtree(to, ignore_errors=True)
     return Path(shutil.copytree(folder, to))
+
+
+@dataclass
+class Figures:
+    """How often something was tried, where it ended, and what was wrong."""
+
+    tried: int = 0
+    old: int = 0
+    new: int = 0
+    wrong: list[str] = field(default_factory=list)
+
+    def add(self, other: Figures) -> None:
+        """Add those of another run."""
+        self.tried += other.tried
+        self.old += other.old
+        self.new += other.new
+        self.wrong += other.wrong
+
+
+@dataclass(frozen=True)
+class Trial:
+    """An action in copies of a piece: the piece before and after it, and how many steps it has.
+
+    `prepare` makes the action for a copy. `between` are further states that it may be found in.
+    """
+
+    base: Path
+    prepare: Callable[[Path], Callable[[], Any]]
+    name: str = ""
+    between: tuple[dict[str, bytes], ...] = ()
+
+    def ready(self) -> tuple[Path, Callable[[], Any], dict[str, bytes]]:
+        """A new copy, the action in it, and its files now."""
+        folder = copied(self.base, self.base.with_name("copy") / self.base.name)
+        action = self.prepare(folder)
+        return folder, action, state_of(folder)
+
+    def once(self) -> tuple[int, dict[str, bytes], int]:
+        """The steps of the action, the files after it, and the versions then."""
+        folder, action, before = self.ready()
+        steps, after = steps_of(action), state_of(folder)
+        assert after != before, f"{self.name} changes nothing"
+        return steps, after, len(versions(folder))
+
+    def killed(self, *, every: int = 1, first: int = 0) -> Figures:
+        """Kill the action at each step, or at every so-manieth, and open the piece again."""
+        steps, after, kept = self.once()
+        figures = Figures()
+        for number in range(first, steps + every, every):
+            folder, action, before = self.ready()
+            ended = killed_at(number, action)
+            figures.tried += 1
+            found = self._opened(folder)
+            where = f"{self.name}, step {number} of {steps}"
+            if ended == REFUSED:
+                figures.wrong.append(f"{where}: refused")
+            if found == after:
+                figures.new += 1
+                if len(versions(folder)) != kept:
+                    figures.wrong.append(f"{where}: no version of what was there")
+            elif ended != DONE and found in (before, *self.between):
+                figures.old += 1
+            else:
+                changed = [name for name in after if found.get(name) != after[name]]
+                figures.wrong.append(f"{where}: neither the old nor the new ({changed})")
+        return figures
+
+    def failing(self, error: int, *, once: bool, every: int = 1) -> Figures:
+        """Let the disk fail at each step; afterwards it is well, and the action is done again."""
+        steps, after, _ = self.once()
+        figures = Figures()
+        for number in range(0, steps, every):
+            folder, action, before = self.ready()
+            raised = failing_at(number, action, error, once=once)
+            figures.tried += 1
+            found = self._opened(folder)
+            where = f"{self.name}, {errno.errorcode[error]} at step {number} of {steps}"
+            if raised is not None and not isinstance(raised, PlanError):
+                figures.wrong.append(f"{where}: {raised!r}")
+            if found == after:
+                figures.new += 1
+            elif found in (before, *self.between):
+                figures.old += 1
+            else:
+                figures.wrong.append(f"{where}: neither the old nor the new")
+            if raised is None and found != after and not self._by_form():
+                figures.wrong.append(f"{where}: nothing was said")
+            if raised is not None and found == after and "is made" not in str(raised):
+                figures.wrong.append(f"{where}: said to be refused ({raised})")
+        return figures
+
+    def _by_form(self) -> bool:
+        # A form says what is wrong in its own message, the report prints it.
+        return self.name.startswith(("form: ", "the report"))
+
+    def _opened(self, folder: Path) -> dict[str, bytes]:
+        """The files of the piece after it was opened, with nothing left half-done."""
+        for place in (folder, *(path for path in folder.iterdir() if path.is_dir())):
+            if (place / PENDING).exists():
+                with locked_folder(place):
+                    pass
+        left = [path for path in folder.rglob(f"{PENDING}*")]
+        assert left == [], left
+        return state_of(folder)

@@ -27,11 +27,10 @@ PIECES = Path(__file__).parents[1] / "cases" / "pieces"
 def test_ways_form():
     desk = small(rows=["A" * 40] * 20)
     form, pane = ways_form(desk), desk.table(lambda plan: plan.supplies)
-    assert "bobbin" in pane.value
-    box(form, "rewinding").value = False
     assert "from the ball" in pane.value
-    box(form, "there is a table").value = False
-    assert "no table" in pane.value
+    box(form, "where you sit").value = "train"
+    assert "bobbin" in pane.value
+    assert desk.project.habits.place == "train"
     box(form, "butterfly up to").value = 26
     assert (desk.project.habits.butterfly_up_to_cm, desk.plan.supplies.supply[0]) == (
         2600,
