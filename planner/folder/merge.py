@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from planner.errors import PlanError
-from planner.piece import Chart, Gauge, OwnChoice, Project
+from planner.piece import Chart, Gauge, OwnChoice, Project, Yarn
 
 # These only grow, and a line takes its number from the folder; so they are never merged.
 LOGS = ("measurements", "progress")
@@ -59,11 +59,14 @@ def _merged_value(was: Any, now: Any, held: Any) -> Any:
 def _merged_mapping(was: Mapping[str, Any], now: Mapping[str, Any], held: Mapping[str, Any]) -> Any:
     result = {name: value for name, value in held.items() if name in now or name not in was}
     for name, value in now.items():
-        if name not in was or name not in held:
-            if value != was.get(name):
-                result[name] = value
-        elif value != was[name]:
-            result[name] = _merged_value(was[name], value, held[name])
+        before = was.get(name)
+        # Of a yarn that both have put down what either knows of it is touched.
+        if before is None and isinstance(value, Yarn):
+            before = Yarn(name)
+        if value == was.get(name):
+            continue
+        both = before is not None and name in held
+        result[name] = _merged_value(before, value, held[name]) if both else value
     return result
 
 

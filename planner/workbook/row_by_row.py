@@ -132,9 +132,7 @@ def mark_row(desk: Desk, what: str) -> str:
     return notice(f"row {row} {'is worked' if what == WORKED else 'is taken back'}.")
 
 
-def _note(
-    desk: Desk, what: str, row: int, *, shown: Project | None = None, **values: Any
-) -> None:
+def _note(desk: Desk, what: str, row: int, *, shown: Project | None = None, **values: Any) -> None:
     """Add one line to the progress of the piece on the desk.
 
     It is refused if the piece is by now another than that which was `shown`.

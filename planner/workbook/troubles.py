@@ -173,7 +173,7 @@ def _damaged(folder: Path, name: str, what: str) -> Trouble:
     """The trouble of a file that cannot be read."""
 
     ways = (_aside(folder, name, what), *_versions_to_go_back_to(folder, damaged=name))
-    return Trouble(what, ways)
+    return Trouble(what if name in what else f"{name}: {what}", ways)
 
 
 def _aside(folder: Path, name: str, what: str) -> WayOut:

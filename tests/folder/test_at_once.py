@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, settings
 
-from planner import CarryLimits, Chart, Gauge, PlanError, open_project
+from planner import CarryLimits, Chart, Gauge, PlanError, Project, open_project
 from planner.folder import change_piece, merged, read_measurements, see
 from planner.piece import Habits, Yarn
 from tests.helpers.folders import ENVIRONMENT, leftovers, write
@@ -16,8 +16,8 @@ from tests.helpers.two_views import TwoViews
 
 TestTwoViews = TwoViews.TestCase
 TestTwoViews.settings = settings(
-    max_examples=12,
-    stateful_step_count=20,
+    max_examples=5,
+    stateful_step_count=15,
     deadline=None,
     derandomize=True,
     suppress_health_check=list(HealthCheck),
@@ -37,7 +37,8 @@ MANY = """
 
         def change(held):
             yarns = {**held.yarns, name: Yarn(name, f"{name} {i}")}
-            return replace(held, measurements=with_measurement(held.measurements, make), yarns=yarns)
+            log = with_measurement(held.measurements, make)
+            return replace(held, measurements=log, yarns=yarns)
 
         keep(open_project(folder), change)
 """
@@ -80,8 +81,6 @@ def test_a_change_is_made_though_others_never_rest(tmp_path):
 
 
 def piece(rows=("AAA", "ABA"), **asked):
-    from planner import Project
-
     return Project("x", Chart.from_rows(list(rows)), **asked)
 
 
@@ -105,6 +104,11 @@ HERE = {
         piece(yarns={"A": Yarn("A", "Rust")}),
         piece(yarns={"B": Yarn("B", "Sea")}),
         piece(yarns={"A": Yarn("A", "Rust"), "B": Yarn("B", "Sea")}),
+    ),
+    "one new yarn": (
+        piece(yarns={"C": Yarn("C", "Rust")}),
+        piece(yarns={"C": Yarn("C", balls_in_hand=2)}),
+        piece(yarns={"C": Yarn("C", "Rust", balls_in_hand=2)}),
     ),
     "limits of one yarn": (
         piece(by_yarn={"A": CarryLimits(1)}),

@@ -206,7 +206,7 @@ def test_a_version_that_cannot_be_read_is_said(tmp_path):
     whole = version.path.read_bytes()
     for cut in range(0, len(whole), 40):
         version.path.write_bytes(whole[:cut])
-        with pytest.raises(PlanError, match="cannot be read.*Take another"):
+        with pytest.raises(PlanError, match=r"cannot be read.*Take another"):
             go_back(see(tmp_path), version, lambda _: None)
     spoilt = bytearray(whole)
     spoilt[45] ^= 0xFF

@@ -18,6 +18,7 @@ from tests.helpers.faults import (
     at_step,
     copied,
     killed_at,
+    no_writing_in,
     state_of,
     stepping,
     steps_of,
@@ -62,7 +63,9 @@ def test_killed_while_it_is_finished(base, tmp_path):
         first = copied(base, tmp_path / "piece")
         seen = see(first)
         number += 1
-        ended = killed_at(number, lambda: change_piece(seen, change, check=lambda _: None))
+        ended = killed_at(
+            number, lambda seen=seen: change_piece(seen, change, check=lambda _: None)
+        )
         assert ended == KILLED
     half = shutil.copytree(first, tmp_path / "half")
     see(first)
@@ -125,24 +128,17 @@ READ_ONLY = {errno.EROFS: "read-only", errno.EACCES: "you may not write", errno.
 
 
 @pytest.mark.parametrize("error", READ_ONLY)
-def test_a_folder_that_cannot_be_written_is_read(tmp_path, monkeypatch, error):
+def test_a_folder_that_cannot_be_written_is_read(tmp_path, error):
     """Not even its lock can be taken. Tests may run as a user who may write anywhere, so that the
     system's refusal is made up."""
     folder = tmp_path / "piece"
     folder.mkdir()
-    piece, real = open_project(write(folder)), os.open
-
-    def refusing(path, flags, *arguments, **names):
-        if flags & os.O_CREAT and str(path).startswith(str(folder)):
-            raise OSError(error, os.strerror(error))
-        return real(path, flags, *arguments, **names)
-
-    (folder / ".lock").unlink(missing_ok=True)
-    monkeypatch.setattr(os, "open", refusing)
-    assert open_project(folder) == piece
-    with pytest.raises(PlanError, match=f"Could not write piece: .*{READ_ONLY[error]}.*Nothing is"):
-        kept(piece, units="in")
-    monkeypatch.undo()
+    piece = open_project(write(folder))
+    said = f"Could not write piece: .*{READ_ONLY[error]}.*Nothing is"
+    with no_writing_in(folder, error):
+        assert open_project(folder) == piece
+        with pytest.raises(PlanError, match=said):
+            kept(piece, units="in")
     assert kept(piece, units="in").units == "in"
 
 

@@ -150,6 +150,24 @@ def failing_at(
     return None
 
 
+@contextmanager
+def no_writing_in(folder: Path, error: int) -> Iterator[None]:
+    """The system refuses to open any file of the folder for writing, its lock too."""
+    real = os.open
+
+    def refusing(path: Any, flags: int, *arguments: Any, **names: Any) -> int:
+        if flags & os.O_CREAT and str(path).startswith(str(folder)):
+            raise OSError(error, os.strerror(error), str(path))
+        return real(path, flags, *arguments, **names)
+
+    (folder / ".lock").unlink(missing_ok=True)
+    os.open = refusing
+    try:
+        yield
+    finally:
+        os.open = real
+
+
 def state_of(folder: Path) -> dict[str, bytes]:
     """The files of a folder and of those below, without history, locks and what is unfinished."""
     found = {}
@@ -266,6 +284,6 @@ class Trial:
             if (place / PENDING).exists():
                 with locked_folder(place):
                     pass
-        left = [path for path in folder.rglob(f"{PENDING}*")]
+        left = list(folder.rglob(f"{PENDING}*"))
         assert left == [], left
         return state_of(folder)

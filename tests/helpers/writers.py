@@ -231,7 +231,7 @@ def _contradict(folder: Path) -> None:
     (folder / "chart.csv").write_text("\n".join([*ROWS[:-1], "BBBBAAAA"]) + "\n")
 
 
-def _leaving_the_demo(data: Path) -> Action:
+def leaving_the_demo(data: Path) -> Action:
     """The first change of the demo; `data` is the folder in which the demo lies."""
     desks.DATA = data
     with redirect_stdout(StringIO()):
