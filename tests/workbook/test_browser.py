@@ -11,8 +11,8 @@ import xlsxwriter
 from PIL import Image
 
 pytestmark = pytest.mark.browser
-# On the last button of each notebook.
-ALL_RUN = "Go back to this version"
+# At the top of each notebook, as soon as its piece is open.
+ALL_RUN = "what you see is kept in the piece's folder"
 # The demo is opened as a copy the first time something is changed in it.
 COPY = "data/my-harbour-cushion"
 
