@@ -11,9 +11,10 @@ from planner.doors import open_door
 __version__ = "2.0"
 
 if TYPE_CHECKING:
+    from planner.buying import quick_sum
     from planner.errors import PlanError
     from planner.folder import open_project, read_chart
-    from planner.multiplier import Multiplier, quick_sum
+    from planner.multiplier import Multiplier
     from planner.piece import CarryLimits, Chart, Construction, Gauge, Project, Yarn
     from planner.plan import make_plan
     from planner.strands import trace_strands

@@ -5,8 +5,11 @@ Colours are CSS colours as text, such as "#1f3a5f" or "navy".
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
+
+from planner.guards import LONGEST_COLOUR
 
 if TYPE_CHECKING:
     from coloraide import Color
@@ -15,14 +18,26 @@ NO_STITCH_GREY = "#e4e4e4"
 ALIKE = 10  # CIEDE2000; two yarns nearer than this are hard to tell apart for any eye
 # Ground whose relative luminance is above this takes black ink; white reads better below.
 BLACK_ABOVE = 0.19
+# Channels of a colour that a screen can show lie between 0 and 1; some lie a little beyond.
+FARTHEST = 100
 
 
 def _read(colour: str) -> Color:
-    """The colour. Raises ValueError where the text is no CSS colour."""
+    """The colour. Raises ValueError where the text is no CSS colour, or one that nobody can see."""
     # The library is large, and a plan alone asks for no colour: it is loaded when one is read.
     from coloraide import Color
 
-    return Color(colour)
+    if len(colour) > LONGEST_COLOUR:
+        raise ValueError(f"a colour of {len(colour)} letters")
+    read = Color(colour)
+    # Numbers without bounds overflow in one way of reckoning or another.
+    try:
+        channels = read.convert("srgb").coords(nans=False)
+    except ArithmeticError:
+        channels = [math.inf]
+    if not all(abs(channel) < FARTHEST for channel in channels):
+        raise ValueError(f"no screen can show the colour {colour}")
+    return read
 
 
 def hex_of(colour: str) -> str:
@@ -37,12 +52,12 @@ def apart(first: str, second: str) -> float:
 
 def lightness(colour: str) -> float:
     """How light a colour looks, from 0 for black to 100 for white: L* of CIELAB."""
-    return float(_read(colour).convert("lab")["lightness"])
+    return float(_read(colour).convert("lab").coords(nans=False)[0])
 
 
 def rgb_of(colour: str) -> tuple[float, ...]:
     """Red, green and blue, between 0 and 1."""
-    return tuple(_read(colour).convert("srgb")[:3])
+    return tuple(_read(colour).convert("srgb").coords(nans=False))
 
 
 def ink_on(colour: str | Sequence[float]) -> str:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from planner.errors import PlanError
 from planner.folder import locked_folder, open_project, write_together
+from planner.guards import guarded
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
@@ -34,11 +35,13 @@ PRINTED = {
 
 
 def tables_of(plan: Plan) -> dict[str, bytes]:
-    """Each table of the plan as CSV, by the name of its file."""
+    """Each table of the plan as CSV, no text of it a formula to a spreadsheet, by its name."""
     tables = {}
     for name in TABLES:
         table: pd.DataFrame = getattr(plan, name)
-        tables[f"{name}.csv"] = table.to_csv(index=False, lineterminator="\n").encode()
+        # Numbers stay as they are: -5 is one.
+        safe = table.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell)
+        tables[f"{name}.csv"] = safe.to_csv(index=False, lineterminator="\n").encode()
     return tables
 
 

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, TypeGuard
 
 from planner.errors import PlanError
+from planner.guards import MOST_NUMBER, check_digits
 
 # Only named here, so that reading a file need not wait for pandas.
 if TYPE_CHECKING:
@@ -46,8 +47,11 @@ def exact(number: float | str | Fraction, what: str) -> Fraction:
     """The number as it was typed, as an exact fraction; `what` names it in the error."""
     if isinstance(number, Fraction):
         return number
+    if isinstance(number, int) and abs(number) > MOST_NUMBER:
+        raise PlanError(f"{what} is more than {MOST_NUMBER:,.0f}, which cannot be meant.")
     # By way of its text: 0.1 is meant as one tenth, not as the float nearest to it.
     text = str(number).strip()
+    check_digits(text, what)
     try:
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
@@ -61,20 +65,34 @@ def _is_finite_number(value: object) -> TypeGuard[int | float | Fraction]:
     # True and False are ints to Python, but not to a knitter.
     if isinstance(value, bool) or not isinstance(value, int | float | Fraction):
         return False
-    return math.isfinite(value)
+    # Whole numbers are finite, also where no float can hold them.
+    return not isinstance(value, float) or math.isfinite(value)
 
 
 def check_number(
-    value: object, what: str, *, least: float = 0.0, above: float | None = None, most: float = 1e9
+    value: object,
+    what: str,
+    *,
+    least: float = 0.0,
+    above: float | None = None,
+    most: float = MOST_NUMBER,
 ) -> None:
     """Refuse what is not a number of at least `least` (or more than `above`) and at most `most`."""
     bound = f"{least:g} or more" if above is None else f"more than {above:g}"
     if not _is_finite_number(value):
         raise PlanError(f"{what} is {value!r}; a number, {bound}, was expected.")
     if value > most:
-        raise PlanError(f"{what} is {value:g}; it must be {bound}, and at most {most:g}.")
+        raise PlanError(f"{what} is {_short(value)}; it must be {bound}, and at most {most:g}.")
     if value < least or (above is not None and value <= above):
-        raise PlanError(f"{what} is {value:g}; it must be {bound}.")
+        raise PlanError(f"{what} is {_short(value)}; it must be {bound}.")
+
+
+def _short(number: int | float | Fraction) -> str:
+    """A number in six digits, also where no float can hold it."""
+    try:
+        return f"{float(number):g}"
+    except OverflowError:
+        return "a number of hundreds of digits"
 
 
 def check_numbers(

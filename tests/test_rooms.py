@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 PLANNER = Path(__file__).parents[1] / "planner"
-BASICS = {"errors", "units", "colour", "doors"}
+BASICS = {"errors", "units", "colour", "doors", "guards"}
 
 # From the ground up; a room may import from itself, the basics, and the rooms named.
 MAY_IMPORT = {

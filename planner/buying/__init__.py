@@ -3,6 +3,7 @@
 bobbins       how few bobbins will do, and what else saves winding
 balls         the chances that so many balls are enough, and copies of a piece
 lots          dye lots kept to separate areas
+sums          a quick sum without a chart
 weights       yarn by weight: how much is left of a ball
 sharing       which piece comes from which lot: the integer programme
 """
@@ -36,6 +37,10 @@ if TYPE_CHECKING:
     from planner.buying.sharing import (
         Share,
         best_share,
+    )
+    from planner.buying.sums import (
+        QuickSum,
+        quick_sum,
     )
     from planner.buying.weights import (
         WeighedYarn,

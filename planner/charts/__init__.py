@@ -85,7 +85,7 @@ if TYPE_CHECKING:
         tidied,
     )
     from planner.charts.written import (
-        WRITTEN_ROW,
+        has_written_rows,
         read_rows,
         write_rows,
     )

@@ -33,6 +33,7 @@ from planner.charts.palette import (
 from planner.charts.picture import Artwork, Box, ChartedPicture, check_size
 from planner.charts.ruling import Outline, Span, find_grid
 from planner.errors import PlanError
+from planner.guards import check_chart
 from planner.units import counted
 
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
@@ -124,6 +125,7 @@ def _outline(
     down = found.down
     if rows is not None:
         down = down._replace(cells=check_size(rows, "rows"))
+    check_chart(across.cells, down.cells, f"The grid in {art.name}")
     wide = across.length / across.cells
     high = down.length / down.cells
     count = f"{across.cells} stitches × {down.cells} rows"

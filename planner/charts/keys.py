@@ -14,10 +14,10 @@ from planner.charts.questions import Remarks, listed
 from planner.charts.whereabouts import blanks_are
 from planner.colour import apart
 from planner.errors import PlanError
+from planner.guards import MOST_FILLS, MOST_YARNS
 from planner.piece import NO_STITCH
 from planner.units import counted
 
-MOST_YARNS_ON_A_SHEET = 60  # more than any piece has; a picture in cells has hundreds
 SAME = 3  # CIEDE2000: fills nearer than this are one yarn
 WHICH_WAY = "Letters and fills do not go together. Which of them are the yarns?"
 WHICH_BLANKS = "Are blank cells stitches of the ground, or no stitches?"
@@ -154,6 +154,10 @@ def _without_near_shades(fill: Grid, remarks: Remarks) -> Grid:
 def _shades(fill: Grid, name: str) -> dict[str, str]:
     """Each fill and the commoner one it hardly differs from, or itself."""
     counts = Counter(fill.ravel().tolist())
+    # Near ones are as slow to tell apart as others.
+    number = len(counts) - ("" in counts)
+    if number > MOST_FILLS:
+        refuse_crowd(number, "fills", name)
     shades = dict.fromkeys(counts, "")
     distinct: list[str] = []
     # Commonest first, so that a slip of the hand joins what was meant, and not the other way.
@@ -167,8 +171,7 @@ def _shades(fill: Grid, name: str) -> dict[str, str]:
             continue
         shades[shade] = shade
         distinct.append(shade)
-        if len(distinct) > MOST_YARNS_ON_A_SHEET:
-            number = len(counts) - ("" in counts)
+        if len(distinct) > MOST_YARNS:
             refuse_crowd(number, "fills", name)
     return shades
 
@@ -210,6 +213,6 @@ def refuse_crowd(number: int, what: str, name: str) -> NoReturn:
     """Refuse a chart of more yarns than anybody knits."""
     raise PlanError(
         f"{name} has {number:,} different {what}, more yarns than anybody knits (here at most "
-        f"{MOST_YARNS_ON_A_SHEET}). If it is a picture in cells, load it as a picture, which "
+        f"{MOST_YARNS}). If it is a picture in cells, load it as a picture, which "
         "brings the colours down to your yarns; if the chart is only a part, name its area."
     )

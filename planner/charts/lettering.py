@@ -13,11 +13,12 @@ from string import ascii_uppercase
 
 from coloraide import Color
 
-from planner.charts.keys import MOST_YARNS_ON_A_SHEET, Keys, refuse_crowd
+from planner.charts.keys import Keys, refuse_crowd
 from planner.charts.pages import Grid
 from planner.charts.questions import listed
 from planner.colour import ALIKE, apart
 from planner.errors import PlanError
+from planner.guards import LONGEST_COLOUR, MOST_YARNS
 from planner.piece import LETTER, NO_STITCH
 
 MOST_QUOTED = 20  # letters of a text in a note
@@ -38,9 +39,10 @@ def letters_for(
     `fill` has the fill of each cell; `yarns` are colours by letter; `name` is the file's. Raises
     PlanError for more yarns than anybody knits.
     """
+    signs = set(keys.grid.ravel().tolist()) - {NO_STITCH}
+    if len(signs) > MOST_YARNS:
+        refuse_crowd(len(signs), "letters or signs", name)
     colours = _colours(keys, fill)
-    if len(colours) > MOST_YARNS_ON_A_SHEET:
-        refuse_crowd(len(colours), "letters or signs", name)
     letters = {}
     for key in colours:
         label = keys.label(key)
@@ -80,6 +82,8 @@ def _colours(keys: Keys, fill: Grid) -> Colours:
 
 def _colour_named(text: str) -> str:
     """The colour (#rrggbb) that a text names, such as light blue; "" if it names none."""
+    if len(text) > LONGEST_COLOUR:
+        return ""
     try:
         named = Color.match(text.replace(" ", ""), fullmatch=True)
         if named is None:

@@ -18,17 +18,23 @@ from openpyxl.cell.read_only import ReadOnlyCell
 from openpyxl.utils import get_column_letter
 
 from planner.charts.fills import Fills
-from planner.charts.sifting import COLUMNS_READ, ROWS_READ, SheetNotes, sifted
+from planner.charts.sifting import SheetNotes, sifted
 from planner.errors import PlanError
 from planner.folder import decoded, grid_of
+from planner.guards import (
+    COLUMNS_READ,
+    MOST_BYTES,
+    MOST_SPANNED,
+    ROWS_READ,
+    check_amount,
+    check_chart,
+)
 
 # Begins old .xls files and encrypted workbooks (MS-CFB 2.2, from memory).
 OLE = bytes.fromhex("d0cf11e0a1b11ae1")
 ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 UTF_16 = b"\xff\xfe", b"\xfe\xff"
 MARKUP = re.compile(r"\s*<(!doctype|html|table|\?xml)\b", re.IGNORECASE)
-# Of all sheets together, blank cells too: four times what is read of one.
-MOST_SPANNED = 4 * ROWS_READ * COLUMNS_READ
 # Stands for a fill whose colour cannot be told, so that its cell counts as filled.
 SOME_COLOUR = "#808080"
 NO_RESULT = "?"
@@ -113,6 +119,7 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
             f"{name} is neither a workbook nor text. If it is a picture, load it as a picture; "
             "else save it as .xlsx."
         )
+    check_amount(len(data), name, most=MOST_BYTES)
     text = decoded(data, name)
     if MARKUP.match(text):
         raise PlanError(
@@ -153,6 +160,8 @@ def _text_page(text: str, name: str) -> Page:
     # The number of a line is its row, so that messages name it; empty lines are none of them.
     height = max(lines, default=0)
     width = max(map(len, lines.values()), default=0)
+    if width > COLUMNS_READ:
+        check_chart(width, len(lines), name)
     if height * width > MOST_SPANNED:
         _refuse_wide(name)
     grid = np.full((height, width), "", dtype=object)
@@ -214,10 +223,15 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     fills = Fills(book)
     # All are weighed before the first is laid out, for grids of blanks fill the memory, too.
     sheets = []
+    seen: set[str] = set()
     spanned = 0
     for sheet in book.worksheets:
         # openpyxl has no public name for the part of the workbook that holds a sheet.
         part = sheet._worksheet_path
+        # One part named by a thousand sheets would be read a thousand times.
+        if part in seen:
+            raise ValueError(f"two sheets are one part, {part}")
+        seen.add(part)
         notes = notes_by_part[part]
         sheets.append((sheet, notes))
         height, width = _reach((notes.rows, notes.columns), notes)

@@ -42,6 +42,15 @@ from planner.charts.palette import (
     to_hex,
 )
 from planner.errors import PlanError
+from planner.guards import (
+    MOST_BYTES_OF_A_PICTURE,
+    MOST_PIXELS,
+    MOST_PIXELS_A_SIDE,
+    MOST_ROWS,
+    MOST_STITCHES,
+    check_amount,
+    check_chart,
+)
 from planner.piece import NO_STITCH, Chart, Gauge
 from planner.units import check_number, to_cm
 
@@ -52,9 +61,7 @@ READERS: dict[bytes, type[ImageFile]] = {
     b"\x89PNG\r\n\x1a\n": PngImageFile,
     b"\xff\xd8\xff": JpegImageFile,
 }
-MOST_PIXELS_IN_A_FILE = 200_000_000  # by what it says of itself
 ENOUGH_PIXELS = 4_000_000  # more than a chart can use; larger pictures are reduced
-MOST_STITCHES_OR_ROWS = 2_000
 SAMPLES = 12  # a side of each stitch in flat art, at most
 PHOTO_YARNS = 6  # for a photograph, until the knitter says how many
 EXIF_ORIENTATION = 0x0112
@@ -201,7 +208,7 @@ class ChartedPicture:
 def check_size(count: int, what: str) -> int:
     """The number of stitches or rows of a chart, if it can be one."""
     sentence = f"The chart has {count!r} {what}"
-    return check_count(count, sentence, most=MOST_STITCHES_OR_ROWS)
+    return check_count(count, sentence, most=MOST_STITCHES if what == "stitches" else MOST_ROWS)
 
 
 def stitches_for(width: float, gauge: Gauge, unit: str = "cm") -> int:
@@ -216,20 +223,22 @@ def open_artwork(data: bytes, name: str) -> Artwork:
     Large ones are reduced. Raises a PlanError where the file is no such picture, is damaged, or
     says that it is too large.
     """
+    check_amount(len(data), name, most=MOST_BYTES_OF_A_PICTURE)
     reader = _reader_for(data, name)
     try:
         with reader(io.BytesIO(data)) as image:
             width, height = image.size
-            if width * height <= MOST_PIXELS_IN_A_FILE:
+            longest = max(width, height)
+            if width * height <= MOST_PIXELS and longest <= MOST_PIXELS_A_SIDE:
                 return _read(image, name)
     except Exception as error:  # a broken file makes Pillow raise nearly anything
         raise PlanError(
             f"{name} is damaged or was cut short ({error}). Save it once more, or copy it again."
         ) from error
-    millions = MOST_PIXELS_IN_A_FILE // 10**6
+    millions = MOST_PIXELS // 10**6
     raise PlanError(
-        f"{name} says it is {width:,} × {height:,} pixels, more than {millions} million. "
-        "It was not opened. "
+        f"{name} says it is {width:,} × {height:,} pixels, more than {millions} million or than "
+        f"{MOST_PIXELS_A_SIDE:,} a side. It was not opened. "
         "Make it smaller in a picture program: 3,000 pixels across are plenty for a chart."
     )
 
@@ -360,6 +369,7 @@ def chart_picture(
     the picture, as in `Artwork.box`.
     """
     box = art.box(stitches, rows, aspect, **crop)
+    check_chart(stitches, rows, "The picture's chart")
     if flat is None:
         flat = art.looks_flat
     resized = Image.fromarray(art.pixels).resize(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import PlanError
+from planner.guards import check_chart
 from planner.piece import NO_STITCH, Chart
 from planner.units import counted
 
@@ -35,6 +36,7 @@ def set_into(
     """
     stitches = stitches or chart.columns
     rows = rows or chart.rows
+    check_chart(stitches, rows, "The piece")
     at_right = SIDEWAYS.free_before(
         chart.columns,
         stitches,
@@ -160,6 +162,7 @@ def repeat(chart: Chart, *, across: int = 1, up: int = 1) -> Chart:
         raise PlanError(
             f"The chart is to stand {across} times across and {up} times up; give 1 or more."
         )
+    check_chart(across * chart.columns, up * chart.rows, "The chart repeated")
     tiled = np.tile(_letters(chart), (up, across))
     return Chart.from_rows(tiled)
 

@@ -19,11 +19,10 @@ from planner.charts.questions import Answers, Question, Remarks, listed
 from planner.charts.rulers import Rulers
 from planner.charts.whereabouts import Found, find_chart
 from planner.errors import PlanError
+from planner.guards import MOST_IN_ALL, MOST_ROWS, MOST_STITCHES
 from planner.piece import Chart
 from planner.units import counted
 
-MOST_ROWS = 2000
-MOST_STITCHES = 1000
 MOST_CELLS_LISTED = 6
 # A chart with this part of another one's cells is a rival to it; less is a swatch or notes.
 RIVAL = 1 / 4
@@ -176,13 +175,14 @@ def _size(part: Page) -> str:
 
 def _check_size(part: Page, name: str) -> None:
     height, width = part.text.shape
-    if height <= MOST_ROWS and width <= MOST_STITCHES:
+    if height <= MOST_ROWS and width <= MOST_STITCHES and height * width <= MOST_IN_ALL:
         return
     size = _size(part)
     first, last = _corners(part)
     raise PlanError(
         f"{name} holds {size} in cells {first} to {last}; "
-        f"a chart here has at most {MOST_STITCHES:,} × {MOST_ROWS:,}. Name a smaller area."
+        f"a chart here has at most {MOST_STITCHES:,} × {MOST_ROWS:,}, and {MOST_IN_ALL:,} in all. "
+        "Name a smaller area."
     )
 
 

@@ -18,34 +18,31 @@ from xml.parsers import expat
 from openpyxl.utils import column_index_from_string, range_boundaries
 
 from planner.errors import PlanError
-
-# The area of a sheet that is read: more than the largest chart, with its rulers and notes.
-ROWS_READ, COLUMNS_READ = 2999, 1250
-
-# In bytes: all of a workbook unpacked; any part but a sheet; one tag.
-MOST_UNPACKED = 2**30
-MOST_IN_A_PART = 2**26
-MOST_IN_A_TAG = 2**22
-MOST_PARTS = 10_000
-
-# Of all tags, dropped ones too: their number, how many stand within each other, different names.
-MOST_TAGS = 15_000_000
-MOST_NESTED = 10_000
-MOST_NAMES = 10_000
-
-# Of what passes, in all sheets of a workbook.
-MOST_CELLS = 2_500_000
-MOST_TEXTS = 300_000
-MOST_LETTERS = 50_000_000
-MOST_FORMATS = 65_490  # as many as Excel keeps (from memory)
-MOST_SHEETS = 1_000
-MOST_MERGED = 200_000
-MOST_COLUMN_TAGS = 100_000
+from planner.guards import (
+    COLUMNS_READ,
+    MOST_CELLS,
+    MOST_COLUMN_TAGS,
+    MOST_FORMATS,
+    MOST_IN_A_PART,
+    MOST_IN_A_TAG,
+    MOST_INLINE,
+    MOST_LETTERS,
+    MOST_MERGED,
+    MOST_NAMES,
+    MOST_NESTED,
+    MOST_PARTS,
+    MOST_SHEETS,
+    MOST_TAGS,
+    MOST_TEXTS,
+    MOST_UNPACKED,
+    ROWS_READ,
+)
 
 # Tag by tag, how many pass and what they are to a knitter; and any other tag.
 MOST_OTHERS = MOST_FORMATS, "cell formats or parts"
 MOST = {
-    **dict.fromkeys(("row", "c", "v", "is", "t"), (MOST_CELLS, "cells")),
+    **dict.fromkeys(("row", "c", "v", "t"), (MOST_CELLS, "cells")),
+    "is": (MOST_INLINE, "cells with a text of their own"),
     **dict.fromkeys(("si", "r"), (MOST_TEXTS, "texts")),
     "sheet": (MOST_SHEETS, "sheets"),
     "mergeCell": (MOST_MERGED, "merged cells"),

@@ -27,6 +27,7 @@ from planner.charts.rulers import (
     side_rulers,
 )
 from planner.errors import PlanError
+from planner.guards import MOST_RULERS
 
 # A text of more letters than this that stands on a page fewer times than that is a note.
 LONGEST_SIGN = 3
@@ -82,6 +83,9 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         sides=side_rulers(number, page.rows),
         ends=side_rulers(number.T, page.columns),
     )
+    # So many stretches of numbers are a table of them, and no rulers of a chart.
+    if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
+        rulers = Rulers([], [])
     notes = _notes(texts, numbers, has_rulers=bool(rulers))
     cells = _sorted_out(page, number, notes)
 
@@ -127,6 +131,13 @@ def _look_up(numbers: Mapping[str, int], texts: Grid) -> Grid:
     return numbers_of(texts)
 
 
+def _are_among(notes: set[str], texts: Grid) -> Grid:
+    """Which texts are among the notes."""
+    # By a set: NumPy would compare each text with each note.
+    are_among = np.vectorize(notes.__contains__, otypes=[bool])
+    return are_among(texts)
+
+
 def _notes(
     texts: Counter[str],
     numbers: Container[str],
@@ -155,7 +166,7 @@ def _sorted_out(page: Page, number: Grid, notes: list[str]) -> Cells:
     return Cells(
         held=~(no_text & no_fill),
         number=number,
-        note=np.isin(page.text, np.array(notes, object)),
+        note=_are_among(set(notes), page.text),
         plain=no_text & unpainted,
     )
 

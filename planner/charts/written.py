@@ -13,6 +13,14 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 from planner.errors import PlanError
+from planner.guards import (
+    LONGEST_LINE,
+    MOST_IN_ALL,
+    MOST_LETTERS_OF_ROWS,
+    MOST_ROWS,
+    MOST_STITCHES,
+    check_amount,
+)
 from planner.piece import NO_STITCH, Chart, Construction
 
 NO_STITCH_WORDS = "no stitch"
@@ -95,11 +103,17 @@ def read_rows(
     yarns: Collection[str] | None = None,
 ) -> Chart:
     """The chart that written rows describe. With `yarns` given, any other letter is refused."""
+    check_amount(len(text), "The text of written rows", most=MOST_LETTERS_OF_ROWS, what="letters")
     rows: dict[int, WrittenRow] = {}
+    stitches = 0
     for number, line in enumerate(text.splitlines(), start=1):
-        line = line.strip()
-        if line:
-            _read_line(line, number, how, rows, yarns=yarns)
+        check_amount(len(line), f"Line {number}", most=LONGEST_LINE, what="letters")
+        # One blank between words: the search for a row's end would try each of many.
+        words = " ".join(line.split())
+        if not words:
+            continue
+        stitches += _read_line(words, number, how, rows, yarns=yarns)
+        check_amount(stitches, "The text of written rows", most=MOST_IN_ALL, what="stitches")
     _check_complete(rows)
 
     # Rows that repeat to their end are as wide as the others.
@@ -115,6 +129,15 @@ def read_rows(
         cells = rows[row].cells
         ordered.append(cells[:: _working_order(how, row)])
     return Chart.from_rows(ordered, source="Written rows:")
+
+
+def has_written_rows(text: str) -> bool:
+    """Whether any line of a text is a written row; False for a text that is too long to look at."""
+    if len(text) > MOST_LETTERS_OF_ROWS:
+        return False
+    lines = text.splitlines()
+    short = (" ".join(line.split()) for line in lines if len(line) <= LONGEST_LINE)
+    return any(WRITTEN_ROW.fullmatch(line) for line in short)
 
 
 def _check_complete(rows: dict[int, WrittenRow]) -> None:
@@ -134,8 +157,8 @@ def _read_line(
     rows: dict[int, WrittenRow],
     *,
     yarns: Collection[str] | None,
-) -> None:
-    """Add the rows that one line writes to `rows`, by chart row from 0."""
+) -> int:
+    """Add the rows that one line writes to `rows`, by chart row from 0; returns their stitches."""
     match = WRITTEN_ROW.fullmatch(text)
     if not match:
         raise PlanError(
@@ -143,8 +166,8 @@ def _read_line(
             'Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
         )
     # A line for one row is one from that row to itself.
-    first = int(match["first"])
-    last = int(match["last"] or first)
+    first = _count(match["first"], line, "row", most=MOST_ROWS)
+    last = _count(match["last"] or match["first"], line, "row", most=MOST_ROWS)
     side = match["side"] or match["bare_side"] or ""
     side = side.upper()
     if not 1 <= first <= last:
@@ -162,9 +185,26 @@ def _read_line(
                 f"Line {line} calls row {row + 1} a {side} row, but as the piece is worked it is "
                 f"{worked}. Correct the line, or the first row of the construction."
             )
-        cells = _Line(line, yarns).cells(match["runs"])
-        stated = int(match["total"]) if match["total"] else None
-        rows[row] = WrittenRow(cells, line, stated)
+    cells = _Line(line, yarns).cells(match["runs"])
+    stated = None
+    if match["total"]:
+        stated = _count(match["total"], line, "total", most=MOST_STITCHES)
+    for row in range(first - 1, last):
+        rows[row] = WrittenRow(list(cells), line, stated)
+    return len(cells) * (last - first + 1)
+
+
+def _count(digits: str, line: int, what: str, *, most: int) -> int:
+    """A number that stands in a line, if a piece can have it; `what` says what it counts."""
+    # Looked at by its length first: thousands of digits are refused by Python in its own words.
+    digits = digits.lstrip("0") or "0"
+    if len(digits) > len(str(most)) or int(digits) > most:
+        cut = "…" if len(digits) > MOST_QUOTED else ""
+        raise PlanError(
+            f"Line {line} says {what} {digits[:MOST_QUOTED]}{cut}; it can be {most:,} at most. "
+            "Look for a slip in the number."
+        )
+    return int(digits)
 
 
 def _width(rows: dict[int, WrittenRow]) -> int:
@@ -249,8 +289,7 @@ class _Line:
             raise PlanError(f"Line {self.number}: a bracket closes that was never opened.")
         # What a bracket holds goes into the one round it, or into the line itself.
         inner = self.open.pop()
-        outer = self.open[-1]
-        outer.extend(inner * _times(times))
+        self._add(inner, times)
 
     def _repeat(self, token: re.Match[str]) -> None:
         if self.star is None or len(self.open) > 1:
@@ -261,7 +300,7 @@ class _Line:
         if token["end"]:
             cells[self.star :] = [TO_END, *part, TO_END]
         else:
-            cells.extend(part * _times(token["more"]))
+            self._add(part, token["more"])
         self.star = None
 
     def _add_run(self, token: re.Match[str]) -> None:
@@ -274,12 +313,17 @@ class _Line:
                 f"which is not among {', '.join(self.yarns)}."
             )
         count = token["count"] or token["count2"] or token["none"]
-        run = [letter] * int(count)
-        self.open[-1].extend(run)
+        self._add([letter], count)
 
-
-def _times(text: str) -> int:
-    return TIMES.get(text.lower()) or int(text)
+    def _add(self, cells: list[str], times: str) -> None:
+        """Add cells so many times to what is open, as long as a row can hold them."""
+        word = times.lower()
+        number = TIMES.get(word) or _count(word, self.number, "number", most=MOST_STITCHES)
+        held = self.open[-1]
+        # Reckoned before it is written out: repeats in repeats grow without end.
+        count = len(held) + number * len(cells)
+        check_amount(count, f"Line {self.number}", most=MOST_STITCHES, what="stitches")
+        held.extend(cells * number)
 
 
 def _fill(cells: list[str], width: int, line: int) -> list[str]:

@@ -8,20 +8,34 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from planner.errors import PlanError
+from planner.guards import (
+    MOST_BYTES,
+    MOST_CELLS_OF_TEXT,
+    MOST_LINES,
+    MOST_NUMBER,
+    check_amount,
+)
 from planner.units import exact
 
 YES, NO = ("yes", "true", "y", "1"), ("no", "false", "n", "0")
 
 
-def read_text(path: Path) -> str:
-    """The text of a file in UTF-8 or UTF-16. Raises PlanError where it cannot be read."""
+def read_text(path: Path, *, most: int = MOST_BYTES) -> str:
+    """The text of a file in UTF-8 or UTF-16, of at most so many bytes.
+
+    Raises PlanError where it cannot be read.
+    """
     try:
-        data = path.read_bytes()
+        with open(path, "rb") as file:
+            size = os.fstat(file.fileno()).st_size
+            check_amount(size, path.name, most=most)
+            data = file.read(most)
     except FileNotFoundError:
         raise PlanError(
             f"There is no file {path.name} in {path.parent}. Is the folder right?"
@@ -65,6 +79,9 @@ def grid_of(text: str, name: str, delimiter: str) -> dict[int, list[str]]:
     # What csv would stumble over without saying why: a workbook or a picture under a wrong name.
     if "\0" in text:
         raise PlanError(f"{name} is not a text file. Save it from the spreadsheet as CSV UTF-8.")
+    lines = text.count("\n") + text.count("\r")
+    check_amount(lines, name, most=MOST_LINES, what="lines")
+    check_amount(lines + text.count(delimiter), name, most=MOST_CELLS_OF_TEXT, what="cells")
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     rows = {}
     try:
@@ -136,10 +153,10 @@ def number_in(text: str, what: str) -> float | None:
     """The number in a cell, None in an empty one; `what` names the cell in the error."""
     if not text:
         return None
-    try:
-        return float(exact(text, what))
-    except OverflowError:
-        raise PlanError(f"{what} is {text}, which is too large to be meant.") from None
+    number = exact(text, what)
+    if abs(number) > MOST_NUMBER:
+        raise PlanError(f"{what} is {text}, which is too large to be meant.")
+    return float(number)
 
 
 def yes_in(text: str, default: bool, what: str) -> bool:

@@ -22,6 +22,7 @@ from planner.folder.files import (
 from planner.folder.logs import read_choices, read_measurements, read_progress
 from planner.folder.settings import read_settings
 from planner.folder.transaction import locked_folder
+from planner.guards import MOST_WEIGHTS, check_amount
 from planner.piece import Chart, Project, Yarn
 from planner.units import CM_PER, parse_length
 
@@ -83,9 +84,16 @@ def read_chart(path: str | Path) -> Chart:
     if one_cell_a_row and any(len(row[0]) > 1 for row in rows):
         rows = [list(row[0]) for row in rows]
     # An empty last column is a habit of spreadsheets.
-    while all(len(row) > 1 for row in rows) and not any(row[-1] for row in rows):
-        rows = [row[:-1] for row in rows]
+    empty = min(map(_empty_at_end, rows))
+    rows = [row[: len(row) - empty] for row in rows]
     return Chart.from_rows(rows, source=path.name, lines=list(grid))
+
+
+def _empty_at_end(row: list[str]) -> int:
+    """How many cells at the end of a row, the first left out, hold nothing."""
+    held = [place for place, cell in enumerate(row) if cell]
+    last = max(held, default=0)
+    return len(row) - 1 - last
 
 
 def chart_csv(chart: Chart) -> str:
@@ -155,7 +163,7 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
         dye_lot=row.get("dye_lot", ""),
         label_stitches_10cm=number("label_stitches_10cm"),
         superwash=yes("superwash", False),
-        surface=row.get("surface") or Yarn.surface,
+        surface=row.get("surface", "").lower() or Yarn.surface,
         part_balls_g=weights_in(row.get("part_balls_g", ""), f"{what}a part ball"),
     )
 
@@ -163,7 +171,9 @@ def _yarn_in(row: Mapping[str, str], file: str) -> Yarn:
 def weights_in(text: str, what: str) -> tuple[float, ...]:
     """The weights, g, in a cell such as "34; 12.5"; `what` names one of them in the error."""
     # A comma may be a slip for a decimal point, so it does not part two weights.
-    numbers = (number_in(weight.strip().removesuffix("g"), what) for weight in text.split(";"))
+    weights = text.split(";")
+    check_amount(len(weights), what, most=MOST_WEIGHTS, what="weights")
+    numbers = (number_in(weight.strip().removesuffix("g"), what) for weight in weights)
     return tuple(number for number in numbers if number is not None)
 
 

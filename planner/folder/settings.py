@@ -20,6 +20,13 @@ from tomlkit.items import InlineTable
 from planner.errors import PlanError
 from planner.folder.files import read_text
 from planner.folder.usual import usual_gauge, usual_lengths
+from planner.guards import (
+    MOST_BYTES_OF_SETTINGS,
+    MOST_LETTERS_OF_A_SETTING,
+    MOST_NUMBER,
+    MOST_POINTS_OF_A_LINE,
+    check_amount,
+)
 from planner.piece import (
     TRAIN,
     Allowances,
@@ -56,13 +63,7 @@ WORDS = ("name", "units")
 
 def read_settings(path: Path) -> dict[str, Any]:
     """The settings of piece.toml as arguments of Project, for what it says and no more."""
-    try:
-        document = tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as error:
-        raise PlanError(
-            f"{path.name} cannot be read: {error}. Text needs quotation marks, numbers a decimal "
-            "point."
-        ) from None
+    document = _parsed(read_text(path, most=MOST_BYTES_OF_SETTINGS), path.name)
     # A file written by hand need not say its format.
     if document.pop("format", FORMAT) != FORMAT:
         raise PlanError(
@@ -73,6 +74,7 @@ def read_settings(path: Path) -> dict[str, Any]:
         if name in document:
             settings[name] = document.pop(name)
     for name, value in settings.items():
+        _check_value(value, f"{path.name}: {name}")
         if not isinstance(value, str):
             raise PlanError(f"{path.name}: {name} is {value!r}; put it in quotation marks.")
     settings["by_yarn"] = _read_by_yarn(document.get("limits", {}), path.name)
@@ -95,10 +97,39 @@ def read_settings(path: Path) -> dict[str, Any]:
     return settings
 
 
+def _parsed(text: str, file: str) -> dict[str, Any]:
+    """The values in the text of piece.toml."""
+    # Each point in a name is a table in a table; thousands of them take minutes.
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.lstrip().startswith("#"):
+            where = f"{file} line {number}"
+            check_amount(line.count("."), where, most=MOST_POINTS_OF_A_LINE, what="points")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError(
+            f"{file} cannot be read: {error}. Text needs quotation marks, numbers a decimal point."
+        ) from None
+    # Python's own, which the library lets through.
+    except (ValueError, RecursionError):
+        raise PlanError(
+            f"{file} cannot be read: it has a number of thousands of digits, or brackets within "
+            "hundreds of others. Take that out."
+        ) from None
+
+
+def _check_value(value: object, what: str) -> None:
+    """Refuse a text or a number larger than any setting."""
+    if isinstance(value, str):
+        check_amount(len(value), what, most=MOST_LETTERS_OF_A_SETTING, what="letters")
+    elif isinstance(value, int) and abs(value) > MOST_NUMBER:
+        raise PlanError(f"{what} is more than {MOST_NUMBER:,.0f}, which cannot be meant.")
+
+
 def _with_place(habits: Mapping[str, Any]) -> dict[str, Any]:
     """The habits as they are written now: older files say only whether there is a table."""
     now = dict(habits)
-    # Anything else than yes or no is told of with the other names that mean nothing.
+    # Anything else under that name is refused later, as every name is that means nothing.
     if isinstance(now.get("table"), bool) and not now.pop("table"):
         now.setdefault("place", TRAIN)
     return now
@@ -140,6 +171,7 @@ def _read_section(
                 f'piece.toml, {where}: "{name}" means nothing here. Use: {", ".join(defaults)}.'
             )
         default = defaults[name]
+        _check_value(value, f"piece.toml, {where}: {name}")
         if not _fits(value, default, or_words=name in MAY_BE_WORDS):
             # What has no default is a multiplier or its spread.
             example = 3.7 if default is None else default

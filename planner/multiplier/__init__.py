@@ -3,7 +3,6 @@
 multiplier    one multiplier with its spread, and where it comes from
 calibration   what measurements say about a knitter's multipliers
 evidence      what each way of measuring says, with its error
-sums          a quick sum without a chart
 """
 
 from typing import TYPE_CHECKING
@@ -36,10 +35,6 @@ if TYPE_CHECKING:
         PRIOR_SPREAD,
         RULE_OF_THREE,
         Multiplier,
-    )
-    from planner.multiplier.sums import (
-        QuickSum,
-        quick_sum,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

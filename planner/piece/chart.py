@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import PlanError
+from planner.guards import check_chart, check_yarns
 from planner.units import counted
 
 NO_STITCH = "."
@@ -42,6 +43,7 @@ class Chart:
         grid = [[str(cell).strip() for cell in row] for row in rows]
         _check_grid(grid, source, lines or range(1, len(grid) + 1))
         letters = sorted({cell for row in grid for cell in row} - {NO_STITCH})
+        check_yarns(len(letters), source)
         place_of = {letter: place for place, letter in enumerate(letters)}
         place_of[NO_STITCH] = -1
         # Read from the top as it is looked at, kept from the bottom as it is knitted.
@@ -61,6 +63,7 @@ class Chart:
         Letters that are not used are dropped.
         """
         places = np.asarray(cells, dtype=np.int16)
+        check_chart(places.shape[1], len(places), source)
         bare_rows = np.flatnonzero((places < 0).all(axis=1))
         if bare_rows.size:
             raise PlanError(
@@ -110,7 +113,7 @@ class Chart:
         left_half = right_half[:, ::-1]
         if centre == "once":
             left_half = left_half[:, :-1]  # the centre stitch stands in the right half already
-        return Chart(_frozen(np.hstack((left_half, right_half))), self.letters)
+        return Chart.from_cells(np.hstack((left_half, right_half)), self.letters)
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Chart) or self.letters != other.letters:
@@ -139,6 +142,7 @@ def _check_grid(grid: list[list[str]], source: str, lines: Sequence[int]) -> Non
     if not grid:
         raise PlanError(f"{source} is empty. Give at least one row of yarn letters.")
     widths = [len(row) for row in grid]
+    check_chart(max(widths), len(grid), source)
     # The width that most rows have is the one that is meant; of two as frequent, the larger.
     usual = max(set(widths), key=lambda width: (widths.count(width), width))
     for i, row in enumerate(grid):

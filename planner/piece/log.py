@@ -77,7 +77,8 @@ class Entry:
         where = f"progress.csv, number {self.number}"
         if self.what not in WHATS:
             raise PlanError(f'{where}: "{self.what}" is none of {", ".join(WHATS)}.')
-        if self.row < 0:
+        # A supply may be measured before the first row, when none is worked.
+        if self.row < (1 if self.what in (WORKED, UNDONE) else 0):
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
         if self.what in (LEFT, JOINED):
             check_number(self.length_cm, f"{where}: length of {self.strand}")

@@ -116,7 +116,9 @@ class Habits:
             )
         for place in (self.place, *(sitting.place for sitting in self.sittings)):
             if place not in PLACES:
-                raise PlanError(f'The place to knit is "{place}"; it is {", ".join(PLACES)}.')
+                raise PlanError(
+                    f'The place to knit is "{place}"; it is one of {", ".join(PLACES)}.'
+                )
         if self.drop not in DROPS:
             raise PlanError(
                 f'The yarn between hand and work is kept "{self.drop}"; it is short or long.'

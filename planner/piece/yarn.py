@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -10,7 +11,7 @@ from planner.units import check_number, exact
 
 # Lots are parted by commas, semicolons or plus signs; "2 of 114" and "2 of lot 114" are the same.
 BETWEEN_LOTS = re.compile("[,;+]")
-BALLS_OF_A_LOT = re.compile(r"\s*([\d.]+) of (?:lot )?(.+?)\s*")
+BALLS_OF_A_LOT = re.compile(r"([\d.]+) of (?:lot )?(.+)")
 SAME_BALLS = 1e-6  # part balls are sums of floats
 MOST_BALLS = 1000  # of one yarn; more is a slip of the hand
 SMOOTH, HAIRY, SLIPPERY = SURFACES = ("smooth", "hairy", "slippery")
@@ -76,8 +77,9 @@ class Yarn:
         # Counted lot by lot: the halves of two lots are two half balls, not a whole one.
         whole, begun = [], []
         for count in self.lots.values():
-            rest = count % 1
-            whole += [1.0] * round(count - rest)
+            full = math.floor(count + SAME_BALLS)
+            rest = count - full
+            whole += [1.0] * full
             begun += [rest] if rest > SAME_BALLS else []
         if self.grams_per_ball:
             begun += [grams / self.grams_per_ball for grams in self.part_balls_g]
@@ -87,7 +89,7 @@ class Yarn:
     def lots(self) -> dict[str, float]:
         """Balls by dye lot, part balls left out: as `dye_lot` counts them, else all of one lot."""
         parts = BETWEEN_LOTS.split(self.dye_lot)
-        counts = [match for part in parts if (match := BALLS_OF_A_LOT.fullmatch(part))]
+        counts = [match for part in parts if (match := BALLS_OF_A_LOT.fullmatch(part.strip()))]
         # The name of a single lot may hold a comma, or the word "of".
         if len(counts) < len(parts):
             return {self.dye_lot: self.balls_in_hand}

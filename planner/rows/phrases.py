@@ -204,7 +204,8 @@ def refills_in_words(held: Sequence[Held]) -> dict[int, list[str]]:
     words: dict[int, list[str]] = defaultdict(list)
     for each in held:
         join = "join it at a border, two ends" if each.refill_ends else "splice it"
-        runs_out = f"{each.part.title} runs out in this row: have a refill ready, {join}"
+        following = "the next ball" if each.supply == BALL else "a refill"
+        runs_out = f"{each.part.title} runs out in this row: have {following} ready, {join}"
         for row in each.refill_rows:
             words[row].append(runs_out)
     return words

@@ -34,9 +34,9 @@ MIDDLE_START, SECOND = "from its middle", "second half"
 Part = tuple[str, bool]  # a strand, and whether its second half
 
 NOTE = re.compile(
-    r"(\d+) ([^\W\d_]{1,3})(\d+)"  # stitches, yarn, number of the strand
+    r"(\d{1,4}) ([^\W\d_]{1,3})(\d{1,6})"  # stitches, yarn, number of the strand
     rf"(?: ({MIDDLE_START}|{SECOND}))?"
-    r"(?: (cut)| to (\d+))?"
+    r"(?: (cut)| to (\d{1,4}))?"
 )
 
 
@@ -158,6 +158,11 @@ class Knitted:
             # In earlier rows it has been worked since, and the carry counts from the run itself.
             is_last = runs.row[number] == last_row
             if is_last and run.hangs_at is not None:
+                if run.hangs_at > runs.columns:
+                    raise PlanError(
+                        f"progress.csv, row {last_row + 1}: {run.strand} hangs at an edge beyond "
+                        f"the {runs.columns} stitches of the chart. Correct it in the note."
+                    )
                 leave[number] = run.hangs_at
         return leave
 

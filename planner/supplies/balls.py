@@ -7,7 +7,7 @@ thousand tried.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -76,9 +76,7 @@ class Table:
             if any(self._is_free(ball, wish, of_yarn) for ball in every):
                 return f"no ball of {wish.letter} that is free in those rows holds enough"
             return f"every ball of {wish.letter} in hand or to be bought is in use in those rows"
-        # Shared out anew, balls may lie in other rows as well.
-        most = np.maximum(self.room, self.lying(self.fed))
-        beyond = self.lying(self.fed | {wish.letter: shared}) > most
+        beyond = self._is_crowded(self.fed | {wish.letter: shared})
         if not beyond.any() or anyway:
             self.fed[wish.letter] = shared
         if not beyond.any():
@@ -86,19 +84,24 @@ class Table:
         least = int(self.room[beyond].min())
         return f"there is room for {counted(least, 'ball')} only" if least else NO_PLACE
 
-    def feed_joined(self, wish: Feeding, tail_cm: float, most_joins: float) -> list[float]:
+    def feed_joined(
+        self,
+        wish: Feeding,
+        tail_cm: float,
+        *,
+        most_joins: float,
+        runs_out: Callable[[Sequence[float]], list[int]],
+    ) -> list[float]:
         """What each of several balls gives that feed a part one after the other, cm.
 
-        Each join takes two tails. Nothing where the balls that are free do not hold enough.
+        Each join takes two tails; `runs_out` tells the rows in which pieces of these lengths run
+        out. Nothing where the balls that are free do not hold enough, or there is no room for them.
         """
         fed = self.fed.get(wish.letter, [])
         left_cm = self._left_cm(wish.letter, fed)
         free = [ball for ball in range(len(left_cm)) if self._is_free(ball, wish, fed)]
         # The fullest first: the fewest joins.
         free.sort(key=lambda ball: -left_cm[ball])
-        rows = slice(wish.first, wish.last + 1)
-        if (self.lying(self.fed) >= self.room)[rows].any():
-            return []
         pieces = []
         missing_cm = wish.length_cm
         for ball in free:
@@ -111,10 +114,26 @@ class Table:
             if len(pieces) > most_joins + 1:
                 break
             if missing_cm <= SLACK_CM:
-                self.fed[wish.letter] = [*fed, *pieces]
-                return [piece.length_cm for piece in pieces]
+                lengths_cm = [piece.length_cm for piece in pieces]
+                rows = runs_out(lengths_cm[:-1])
+                # A ball makes room for the next, unless both are joined in one row.
+                firsts, lasts = [wish.first, *rows], [*(row - 1 for row in rows), wish.last]
+                for number, (first, last) in enumerate(zip(firsts, lasts, strict=True)):
+                    pieces[number] = replace(pieces[number], first=first, last=max(first, last))
+                with_them = self.fed | {wish.letter: [*fed, *pieces]}
+                if self._is_crowded(with_them).any():
+                    return []
+                self.fed = with_them
+                return lengths_cm
             missing_cm += 2 * tail_cm
         return []
+
+    def _is_crowded(self, fed: Mapping[str, Sequence[Feeding]]) -> np.ndarray:
+        """In which rows more balls would lie than there is room for, and more than lie now."""
+        # In all rows: shared out anew, balls may lie elsewhere too.
+        most = np.maximum(self.room, self.lying(self.fed))
+        crowded: np.ndarray = self.lying(fed) > most
+        return crowded
 
     def balls_of(self, letter: str, part: int) -> list[int]:
         """The balls, from 1, that feed a part, in order; alike balls are numbered as they come."""

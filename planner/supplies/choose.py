@@ -310,7 +310,12 @@ class _Chooser:
         if not at_work.part.is_whole:
             return False
         wish = self._feeding(at_work, None)
-        lengths_cm = self.table.feed_joined(wish, self.tail_cm, most_joins)
+        lengths_cm = self.table.feed_joined(
+            wish,
+            self.tail_cm,
+            most_joins=most_joins,
+            runs_out=lambda lengths_cm: self._runs_out_in(at_work.part, lengths_cm),
+        )
         if lengths_cm:
             self._join(at_work, choice, lengths_cm)
         return bool(lengths_cm)

@@ -12,6 +12,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from planner.buying import quick_sum
 from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
 from planner.choices import rows_for
 from planner.errors import PlanError
@@ -23,7 +24,6 @@ from planner.folder import (
     weights_text,
     write_together,
 )
-from planner.multiplier import quick_sum
 from planner.piece import SURFACES, Chart, Gauge, Project, Yarn, mirror
 from planner.plan import Plan
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, LONG_UNIT, check_number, to_cm

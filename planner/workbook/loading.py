@@ -21,7 +21,6 @@ from planner.charts import (
     CHOICES,
     LEVELS,
     SAME,
-    WRITTEN_ROW,
     Artwork,
     ChartedPicture,
     GridReading,
@@ -29,6 +28,7 @@ from planner.charts import (
     chart_png,
     compare_levels,
     free_letter,
+    has_written_rows,
     open_artwork,
     read_grid_picture,
     read_rows,
@@ -386,7 +386,7 @@ def reader_for(desk: Desk, data: bytes, name: str) -> Reader:
     # Workbooks are zip files, whatever they are called; these begin with PK.
     if not data.startswith(b"PK") and lowered.endswith((".txt", ".text")):
         text = decoded(data, name)
-        if any(WRITTEN_ROW.fullmatch(line.strip()) for line in text.splitlines()):
+        if has_written_rows(text):
             return _rows(desk, text)
     return _sheet(desk, data, name)
 

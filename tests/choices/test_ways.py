@@ -12,7 +12,15 @@ from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits
 from planner.supplies import Feeding
 from tests.helpers.feeding import can_be_fed, fed_by
 from tests.helpers.parts import exact_parts
-from tests.helpers.plans import RANDOM_PLANS, V, every_random_plan, plan_of, random_plan, stripes
+from tests.helpers.plans import (
+    RANDOM_PLANS,
+    SIX_AT_WORK,
+    V,
+    every_random_plan,
+    plan_of,
+    random_plan,
+    stripes,
+)
 
 
 def sections_of(plan):
@@ -228,8 +236,7 @@ def test_few_and_wide_from_balls_or_wound():
 
 def test_what_is_measured_off_stands_in_both_its_sections():
     """From the ball while two are at work, then a butterfly among six."""
-    six = "".join(letter * 10 for letter in "BCDEFA")
-    rows = [six] * 20 + ["A" * 50 + "B" * 10] * 30
+    rows = [SIX_AT_WORK] * 20 + ["A" * 50 + "B" * 10] * 30
     plan = plan_of(rows, limits=CarryLimits(sideways=60))
     mixes = plan.ways[plan.ways.way == MIX]
     assert mixes.rows.tolist() == ["1–30", "31–50"]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from planner import Chart, Gauge, PlanError, make_plan, open_project, read_chart
+from planner import Chart, Gauge, PlanError, Yarn, make_plan, open_project, read_chart
 from planner.folder import read_text
 from tests.helpers.folders import GOOD, comments, contents, kept, write
 
@@ -66,6 +66,41 @@ def test_yarns_as_a_spreadsheet_saves_them(tmp_path):
         2,
     )
     assert (yarn.feltable, yarn.may_be_cut, yarn.colour) == (True, False, "#b5452c")
+
+
+def test_how_a_yarn_behaves_and_its_part_balls(tmp_path):
+    """Two balls begun, weighed, parted by a semicolon; what is left empty is as usual."""
+    yarns = (
+        'Letter,Grams per ball,Superwash,Surface,Part balls g\nA,50,yes,Hairy,"34; 12.5 g"\nB,,,,\n'
+    )
+    yarns = open_project(write(tmp_path, yarns=yarns)).yarns
+    yarn = yarns["A"]
+    assert (yarn.superwash, yarn.surface, yarn.part_balls_g) == (True, "hairy", (34, 12.5))
+    assert yarn.balls == (0.68, 0.25)
+    assert yarns["B"] == Yarn("B")
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"superwash": True},
+        {"surface": "slippery"},
+        {"part_balls_g": (34.0, 12.25, 7.0)},
+        {"superwash": True, "surface": "hairy", "part_balls_g": (1 / 3,), "balls_in_hand": 2},
+    ],
+)
+def test_yarns_come_back_as_they_were_saved(tmp_path, changed):
+    piece = open_project(write(tmp_path))
+    yarns = piece.yarns | {"A": replace(piece.yarns["A"], grams_per_ball=50.0, **changed)}
+    kept(piece, yarns=yarns)
+    again = open_project(tmp_path)
+    read, wanted = again.yarns["A"], yarns["A"]
+    assert read.part_balls_g == pytest.approx(wanted.part_balls_g)
+    assert replace(read, part_balls_g=()) == replace(wanted, part_balls_g=())
+    assert again.yarns["B"] == piece.yarns["B"]
+    # And taken back.
+    kept(again, yarns=piece.yarns)
+    assert open_project(tmp_path).yarns == piece.yarns
 
 
 def test_text_that_looks_like_something_else(tmp_path):
@@ -240,6 +275,30 @@ WRONG = [
         {"yarns": "letter,label_stitches_10cm\nA,nan\n"},
         ["yarns.csv", "label_stitches_10cm", '"nan"'],
     ),
+    (
+        {"yarns": "letter,superwash\nA,perhaps\n"},
+        ["yarns.csv", "yarn A", "superwash", '"perhaps"', "yes or no"],
+    ),
+    (
+        {"yarns": "letter,surface\nA,fluffy\n"},
+        ["Yarn A", "surface", '"fluffy"', "smooth, hairy, slippery"],
+    ),
+    (
+        {"yarns": "letter,grams_per_ball,part_balls_g\nA,50,half\n"},
+        ["yarns.csv", "yarn A", "a part ball", '"half"', "not a number"],
+    ),
+    (
+        {"yarns": 'letter,grams_per_ball,part_balls_g\nA,50,"34,5"\n'},
+        ["yarns.csv", "yarn A", "a part ball", '"34,5"', '"34.5"'],
+    ),
+    (
+        {"yarns": "letter,grams_per_ball,part_balls_g\nA,50,0\n"},
+        ["Yarn A", "weight of a part ball", "0"],
+    ),
+    (
+        {"yarns": "letter,part_balls_g\nA,34; 12\n"},
+        ["Yarn A", "grams_per_ball is missing", "weight of a whole ball"],
+    ),
     ({"yarns": "letter,name\nA,Köln\n".encode("latin-1")}, ["yarns.csv", "line 2", "UTF-8"]),
     ({"yarns": b"letter,name\nA,\0\n"}, ["yarns.csv", "not a text file"]),
     ({"yarns": "letter,name,name\nA,Rust,Sea\n"}, ["yarns.csv", "name"]),
@@ -295,7 +354,17 @@ WRONG = [
     ({"piece": "[allowances]\nshort_once_in = inf\n"}, ["short once in", "inf"]),
     ({"piece": "[habits]\nballs_on_table = -1\n"}, ["balls on table", "-1", "0 or more"]),
     ({"piece": "[habits]\nballs_on_table = [4]\n"}, ["balls_on_table", "[4]"]),
-    ({"piece": '[habits]\ntable = "no"\n'}, ["piece.toml", "habits", '"table"', "means nothing"]),
+    ({"piece": '[habits]\ntable = "no"\n'}, ["piece.toml", "habits", '"table"', "place"]),
+    ({"piece": '[habits]\nboth_ends = "no"\n'}, ["piece.toml", "habits", "both_ends", "'no'"]),
+    ({"piece": '[habits]\nplace = "beach"\n'}, ['"beach"', "one of table, sofa, train"]),
+    ({"piece": "[habits]\nplace = false\n"}, ["piece.toml", "habits", "place", "False"]),
+    (
+        {"piece": '[habits]\nelsewhere = "in the train"\n'},
+        ['"in the train"', "rows and the place", '"30-60 train"'],
+    ),
+    ({"piece": '[habits]\nelsewhere = "60-30 train"\n'}, ['"60-30 train"', "rows"]),
+    ({"piece": '[habits]\nelsewhere = "0-30 train"\n'}, ['"0-30 train"', "rows"]),
+    ({"piece": '[habits]\nelsewhere = "30-60 beach"\n'}, ['"beach"', "one of table"]),
     ({"piece": '[multiplier]\nway = "guess"\n'}, ['"guess"', "estimate", "own", "rule of three"]),
     ({"piece": '[multiplier]\nway = "own"\n'}, ["value is missing"]),
     ({"piece": '[multiplier]\nway = "own"\nvalue = "3.9"\n'}, ["3.9"]),

@@ -47,7 +47,9 @@ CHANGES = {
     "limits": CarryLimits(2, "2.5 cm", 0, False),
     "by_yarn": {"A": CarryLimits(1, 5, "1 in"), "B": CarryLimits(middle_start=False)},
     "allow": Allowances(10.5, 0, 0, 10, 15, 0.1, 0.2, swatch_in="no yarn"),
-    "habits": Habits(200, 900, 2500.5, 2, "train", "1-2 sofa", True, False, "long", 3, 4, 9),
+    "habits": Habits(
+        200, 900, 2500.5, 2, "sofa", "30-60 train; 80–90 table", True, False, "long", 3, 4, 9, 12.5
+    ),
     "multiplier": MultiplierChoice("own", 3.85, 0.1),
     "units": "in",
     "name": 'Schal "Möwe" – äöü',
@@ -163,6 +165,24 @@ def test_usual_lengths_are_not_written(tmp_path):
     text = (tmp_path / "piece.toml").read_text()
     assert "_cm" not in text
     assert "cast_on = 3" in text
+
+
+@pytest.mark.parametrize(
+    ("lines", "place"),
+    [
+        ("table = false", "train"),
+        ("table = true", "table"),
+        ('table = false\nplace = "sofa"', "sofa"),
+        ("", "table"),
+    ],
+)
+def test_where_an_older_file_says_only_whether_there_is_a_table(tmp_path, lines, place):
+    """Without a table it is the train, unless the place is said; saved, only the place is left."""
+    piece = open_project(write(tmp_path, piece=f"[habits]\n{lines}\n"))
+    assert piece.habits == Habits(place=place)
+    for changed in (Habits(place="sofa", balls_on_table=3), Habits()):
+        piece = kept(piece, habits=changed)
+        assert open_project(tmp_path).habits == changed
 
 
 def test_keeping_what_is_there_already_writes_nothing(tmp_path):

@@ -22,13 +22,14 @@ def fed_by(plan):
     for held in plan.held:
         part = held.part
         on_ball = [stage for stage in held.stages if stage.supply == BALL]
-        off_ball = [stage for stage in held.stages if stage.supply != BALL]
-        until = off_ball[0].row if off_ball else part.last_row + 1
-        for stage in on_ball:
+        # A ball makes room for the next, or for what is measured off it, unless both are joined in
+        # one row.
+        until = [*(stage.row for stage in held.stages[1:]), part.last_row + 1]
+        for stage, done in zip(on_ball, until, strict=False):
             if stage.ball:
                 is_joined = len(on_ball) > 1
                 length_cm = stage.length_cm if is_joined else strand_cm[part.label]
-                rows = (part.hangs_from, until - 1)
+                rows = (stage.row, max(stage.row, done - 1))
                 feedings.append(Feeding(part.number, part.yarn, *rows, length_cm, stage.ball - 1))
     return feedings
 

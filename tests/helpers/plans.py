@@ -118,3 +118,10 @@ def stripes(*widths, rows, letters="ABCDEFGH"):
 
 # A V of single stitches: one length of B, begun from its middle.
 V = ["".join("B" if x in (15 - y, 15 + y) else "A" for x in range(31)) for y in reversed(range(10))]
+
+
+# Two at work for 29 rows, then six for 20. The piece begins on a WS row, so that A and B, at the
+# edges, go on as they are.
+SIX_AT_WORK = "".join(letter * 10 for letter in "BCDEFA")
+FEW_THEN_MANY = [SIX_AT_WORK] * 20 + ["B" * 10 + "A" * 50] * 29
+WS_FIRST = Construction(first_row="WS")

@@ -41,7 +41,7 @@ WHERE = {
     "Multiplier": "planner.multiplier",
     "noise_variance": "planner.multiplier",
     "prior_covariance": "planner.multiplier.calibration",
-    "quick_sum": "planner.multiplier",
+    "quick_sum": "planner.buying",
     "weighed": "planner.buying",
     "arithmetic": "planner.multiplier",
     "ratio_of": "planner.multiplier",
@@ -58,7 +58,7 @@ WHERE = {
     "find_runs": "planner.strands",
     "label_areas": "planner.strands",
     "note_row": "planner.strands",
-    "place_in_words": "planner.strands:place",
+    "place_in_words": "planner.choices.check:place",
     "rows_for": "planner.choices",
     "trace_strands": "planner.strands",
     # supplies and rows

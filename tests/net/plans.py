@@ -50,7 +50,7 @@ def first_28() -> list:
         {"drop": "long"},
         {"balls_on_table": 1},
         {"both_ends": True, "rewinding": False},
-        {"table": False},
+        {"place": "train"},
         {"loose_up_to_cm": 60, "butterfly_up_to_cm": 90, "bobbin_up_to_cm": 150},
         {"crowded": 3, "comfortable": 2},
     ):
@@ -228,7 +228,7 @@ HABITS = (
     {"drop": "long"},
     {"balls_on_table": 1},
     {"both_ends": True, "balls_on_table": 2},
-    {"table": False},
+    {"place": "train"},
     {"comfortable": 2, "crowded": 3},
     {"narrow_stitches": 0, "wrap_cm": 7.5, "sew_every": 4},
 )

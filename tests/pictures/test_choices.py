@@ -44,11 +44,14 @@ def test_the_bobbins_picture_has_each_piece(plan):
 
 
 def test_a_stroke_stands_where_one_stops_to_wind(plan):
-    """With as few bobbins as will do, some are wound on the way; with one for each piece, none."""
+    """With as few bobbins as will do, some are wound on the way; with one for each piece one stops
+    only where something is measured off its ball in mid-strand."""
     for owned in (None, 200):
         table = bobbin_table(plan, owned=owned)
         late = table[table.wind != "before you start"]
-        assert (len(late) > 0) == (owned is None)
+        measured_off = late[late.piece.str.contains(" from row ")]
+        assert set(measured_off.wind) <= set(late.wind)
+        assert (set(measured_off.wind) == set(late.wind)) is (owned is not None)
         strokes = [line.get_xdata()[0] + 0.5 for line in draw_bobbins(plan, table).axes[0].lines]
         assert strokes == late.from_row.tolist()
 

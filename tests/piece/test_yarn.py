@@ -37,6 +37,9 @@ def test_weight_needs_metres_and_grams():
         ({"grams_per_ball": -50}, ["grams_per_ball", "-50"]),
         ({"label_stitches_10cm": float("nan")}, ["label_stitches_10cm", "nan"]),
         ({"balls_in_hand": -1}, ["balls_in_hand", "-1", "0 or more"]),
+        ({"surface": "fluffy"}, ["Yarn A", '"fluffy"', "smooth, hairy, slippery"]),
+        ({"part_balls_g": (30, 0), "grams_per_ball": 50}, ["Yarn A", "weight of a part ball", "0"]),
+        ({"part_balls_g": (30,)}, ["Yarn A", "grams_per_ball is missing"]),
     ],
 )
 def test_wrong_arguments(wrong, words):
@@ -44,6 +47,37 @@ def test_wrong_arguments(wrong, words):
         Yarn("A", **wrong)
     message = str(caught.value)
     assert [word for word in words if word not in message] == [], message
+
+
+# Balls in hand
+
+
+@pytest.mark.parametrize(
+    ("yarn", "balls"),
+    [
+        (Yarn("A"), ()),
+        (Yarn("A", balls_in_hand=2), (1, 1)),
+        (Yarn("A", balls_in_hand=1.5), (1, 0.5)),
+        (Yarn("A", balls_in_hand=0.3), (0.3,)),
+        (Yarn("A", grams_per_ball=50, part_balls_g=(20, 30)), (0.4, 0.6)),
+        (Yarn("A", balls_in_hand=1.5, grams_per_ball=50, part_balls_g=(20,)), (1, 0.5, 0.4)),
+        # The halves of two lots are two half balls, not a whole one.
+        (Yarn("A", balls_in_hand=3, dye_lot="1.5 of 114, 1.5 of 131"), (1, 1, 0.5, 0.5)),
+        # A sum of floats, a little less than a whole ball.
+        (Yarn("A", balls_in_hand=0.7 + 0.2 + 0.1), (1,)),
+    ],
+)
+def test_balls_are_things(yarn, balls):
+    """Whole balls first, then those begun, counted before weighed."""
+    assert yarn.balls == pytest.approx(balls)
+
+
+@pytest.mark.parametrize(
+    ("feltable", "superwash", "spliced"),
+    [(True, False, True), (True, True, False), (False, False, False), (False, True, False)],
+)
+def test_superwash_does_not_felt(feltable, superwash, spliced):
+    assert Yarn("A", feltable=feltable, superwash=superwash).can_be_spliced is spliced
 
 
 # Dye lots

@@ -197,6 +197,42 @@ def test_how_a_refill_is_joined(feltable, join):
     assert any(words in card.steps for card in plan.cards)
 
 
+def test_how_the_next_ball_is_joined():
+    yarns = {"A": Yarn("A", metres_per_ball=40)}
+    plan = plan_of(["A" * 40] * 60, yarns=yarns, habits=Habits(bobbin_up_to_cm=1100))
+    words = "A1 runs out in this row: have the next ball ready, join it at a border, two ends"
+    assert any(words in card.steps for card in plan.cards)
+
+
+@pytest.mark.parametrize(
+    ("habits", "units", "words"),
+    [
+        ({}, "cm", "4.15 m of A1, cut it from its ball and wind a butterfly"),
+        ({}, "in", "4.75 yd of A1, cut it from its ball and wind a butterfly"),
+        ({"crowded": 5}, "cm", "4.15 m of A1, cut it from its ball and let it hang as a loose "),
+        ({"butterfly_up_to_cm": 300}, "cm", "4.15 m of A1, cut it from its ball and wind it on a "),
+    ],
+)
+def test_what_is_measured_off_before_a_row(habits, units, words):
+    """Said on the card of the row that it is for, before anything else, and on no other."""
+    plan = plans.plan_of(
+        plans.FEW_THEN_MANY, how=plans.WS_FIRST, habits=Habits(**habits), units=units
+    )
+    on_cards = {
+        card.row: place
+        for card in plan.cards
+        for place, step in enumerate(card.steps)
+        if step.startswith(f"before this row: from the work on, measure off {words}")
+    }
+    assert set(on_cards) == {30}
+    assert on_cards[30] < 2  # B1 is measured off before the same row
+    assert not any(step.startswith("at") for step in plan.cards[29].steps[:2])
+    # It is no new strand and no join: nothing is started, nothing ends.
+    assert not any(
+        f"start {strand}" in step for strand in ("A1", "B1") for step in plan.cards[29].steps
+    )
+
+
 def test_a_refill_is_due_on_its_row():
     """Each row in which a supply runs out, as the supplies table has it, is said on that row's card
     and on no other."""

@@ -14,6 +14,7 @@ from planner.piece import BALL, OwnChoice
 from planner.rows import Tangle, as_word, best_row_to_clear, ledger_table, twist_ledger, what_to_do
 from tests.helpers.braids import artin, is_trivial, random_word, word_of
 from tests.helpers.knitter import draw_chart, stretches
+from tests.helpers.plans import FEW_THEN_MANY, WS_FIRST, plan_of
 
 # Moves at the balls
 
@@ -331,3 +332,10 @@ def test_no_ball_no_twist():
     ledger = twist_ledger(make_plan(Project("piece", Chart.from_rows([STRIPES] * 4))))
     assert all(tangle.table == () and tangle.clear for tangle in ledger)
     assert ledger[0].in_words() == "clear: one ball at most"
+
+
+def test_what_is_measured_off_leaves_the_table():
+    """A and B come from their balls for 29 rows, then hang from the work."""
+    ledger = twist_ledger(plan_of(FEW_THEN_MANY, how=WS_FIRST))
+    assert all(set(tangle.table) == {"A1", "B1"} for tangle in ledger[:28])
+    assert all(tangle.table == () for tangle in ledger[29:])

@@ -209,6 +209,12 @@ def test_where_yarns_hang():
     assert flagged(hanging.may_begin) == []
 
 
+def test_no_yarn_hangs_beyond_the_chart():
+    hold(["ABBBAA", "AABBAA"], "2 A1, 2 B1 to 6, 2 A2")
+    with pytest.raises(PlanError, match=r"row 1: B1 hangs at an edge beyond the 6 stitches"):
+        hold(["ABBBAA", "AABBAA"], "2 A1, 2 B1 to 7, 2 A2")
+
+
 def test_the_links_that_are_knitted_in():
     """Row 2 rightwards: A enters at edge 0, B at edge 1, the right A at edge 4."""
     hanging = hold(["ABBBAA", "AABBAA"], "2 A1, 2 B1 to 1, 2 A2", "1 A2, 3 B1, 2 A1 cut")

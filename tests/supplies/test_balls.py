@@ -175,10 +175,35 @@ def test_own_choice_of_more_balls_than_there_are_is_kept_and_noted():
 # Joined balls, by hand
 
 
+def in_row_3(lengths_cm):
+    """Each of these pieces runs out in row 3."""
+    return [3] * len(lengths_cm)
+
+
+def test_joined_balls_lie_one_after_the_other():
+    """Two balls need no more room than one, for the first is used up when the second is joined;
+    three do where two of them are joined in one row."""
+    for balls, length_cm, room, gives in (
+        ([100, 60], 140, 1, [100, 50]),
+        ([100, 60], 140, 0, []),
+        ([60, 100, 80], 200, 1, []),
+        ([60, 100, 80], 200, 2, [100, 80, 40]),
+    ):
+        table = Table(WIDE_TABLE, {"A": balls}, np.full(10, room))
+        wish = Feeding(0, "A", 0, 9, length_cm)
+        assert table.feed_joined(wish, 5, most_joins=9, runs_out=in_row_3) == gives
+    # What begins before the join or after it finds its ball free again.
+    table = Table(WIDE_TABLE, {"A": [120, 60]}, np.full(10, 2))
+    assert table.feed_joined(Feeding(0, "A", 0, 9, 140), 5, most_joins=9, runs_out=in_row_3)
+    assert table.feed(Feeding(1, "A", 0, 2, 15)) == ""
+    assert table.balls_of("A", 1) == [2]
+
+
 def joined(balls, length_cm, tail_cm, most_joins=9):
     """What each of these balls gives, one after the other."""
     table = Table(WIDE_TABLE, {"A": balls}, np.full(10, 50))
-    return table.feed_joined(Feeding(0, "A", 0, 9, length_cm), tail_cm, most_joins)
+    wish = Feeding(0, "A", 0, 9, length_cm)
+    return table.feed_joined(wish, tail_cm, most_joins=most_joins, runs_out=in_row_3)
 
 
 def test_what_joined_balls_give():

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner import CarryLimits, Construction, PlanError, Yarn
+from planner import CarryLimits, PlanError, Yarn
 from planner.piece import (
     BALL,
     BOBBIN,
@@ -16,7 +16,15 @@ from planner.piece import (
     OwnChoice,
 )
 from tests.helpers.parts import exact_parts, fewest_pieces, supplies_of, why
-from tests.helpers.plans import RANDOM_PLANS, every_random_plan, plan_of, random_plan, stripes
+from tests.helpers.plans import (
+    FEW_THEN_MANY,
+    RANDOM_PLANS,
+    WS_FIRST,
+    every_random_plan,
+    plan_of,
+    random_plan,
+    stripes,
+)
 
 # More than one hangs, which is more than this knitter finds comfortable: then length decides.
 BUSY = Habits(comfortable=1)
@@ -129,13 +137,6 @@ def test_a_length_that_just_fits_is_held_so(supply):
 
 
 # From the ball, measured off and wound in mid-strand
-
-# Few and wide for 29 rows, then six at once for 20. The piece begins on a WS row, so that A and B,
-# at the edges, go on as they are.
-FEW_THEN_MANY = ["BBBBBBBBBB" + "".join(y * 10 for y in "CDEF") + "A" * 10] * 20 + [
-    "B" * 10 + "A" * 50
-] * 29
-WS_FIRST = Construction(first_row="WS")
 
 
 def test_from_the_ball_then_measured_off():

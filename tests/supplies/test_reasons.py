@@ -2,9 +2,9 @@
 
 import pytest
 
-from planner import CarryLimits, Construction, Yarn
+from planner import CarryLimits, Yarn
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
-from tests.helpers.plans import plan_of
+from tests.helpers.plans import FEW_THEN_MANY, WS_FIRST, plan_of
 
 
 def test_middle_start_that_suits_no_supply():
@@ -95,10 +95,8 @@ def test_surfaces(surface, supply, words):
 def test_what_hangs_later_is_what_is_judged():
     """From the ball for 29 rows, where two are at work, then on a bobbin among five others: what
     hangs among them is the bobbin."""
-    six = "".join(letter * 10 for letter in "BCDEFA")
-    rows = [six] * 20 + ["B" * 10 + "A" * 50] * 29
     habits = Habits(crowded=5, loose_up_to_cm=100, butterfly_up_to_cm=300)
-    plan = plan_of(rows, how=Construction(first_row="WS"), habits=habits)
+    plan = plan_of(FEW_THEN_MANY, how=WS_FIRST, habits=habits)
     held = next(each for each in plan.held if each.part.label == "A1")
     assert [stage.supply for stage in held.stages] == [BALL, BOBBIN]
     assert held.against == "hangs among up to 5 others"

@@ -6,11 +6,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from planner import CarryLimits, Construction, Yarn
+from planner import CarryLimits, Yarn
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Allowances, Habits, OwnChoice
 from planner.units import CM_PER, show
 from tests.helpers.parts import exact_parts, measured_halves_cm, pieces_of, step_cm
-from tests.helpers.plans import V, every_random_plan, plan_of, random_plan
+from tests.helpers.plans import FEW_THEN_MANY, WS_FIRST, V, every_random_plan, plan_of, random_plan
 
 
 @every_random_plan
@@ -61,12 +61,11 @@ def test_stages_in_the_winding_list():
     """By hand: A and B come from their balls for 29 rows; then 4.15 m of each are measured off, in
     rows of six lengths. What is fed comes first, what is measured off when it is needed. C to F, as
     long and two tails, are lines of their own."""
-    rows = ["".join(letter * 10 for letter in "BCDEFA")] * 20 + ["B" * 10 + "A" * 50] * 29
     yarns = {
         "A": Yarn("A", metres_per_ball=80, grams_per_ball=40, balls_in_hand=1, part_balls_g=(20,)),
         "B": Yarn("B"),
     }
-    plan = plan_of(rows, yarns, how=Construction(first_row="WS"))
+    plan = plan_of(FEW_THEN_MANY, yarns, how=WS_FIRST)
     assert plan.winding_list.line.tolist() == [
         "B1: from the ball, 5.95 m",
         "A1: from ball 2 (0.5 of a ball), 29.15 m",

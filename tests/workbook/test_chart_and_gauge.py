@@ -179,11 +179,38 @@ def test_a_yarn_is_changed_and_another_added(desk, demo_copy):
         None,
     )
     after = (demo_copy / "yarns.csv").read_text().splitlines()
-    others = [line for line in after if not line.startswith(("N,", "Q,"))]
-    # The columns that the file did not have yet come last, and are empty.
-    for line, was in zip(others, [line for line in before if line[:2] != "N,"], strict=True):
-        assert line.startswith(was)
-        assert line == others[0] or not line.removeprefix(was).strip(",")
+    # The others keep their words, with three cells more: what an older file does not say.
+    assert before[0] + ",superwash,surface,part_balls_g" == after[0]
+    assert [line + ",,," for line in before[1:] if not line.startswith("N,")] == [
+        line for line in after[1:] if not line.startswith(("N,", "Q,"))
+    ]
+
+
+def test_how_a_yarn_behaves_and_its_part_balls(desk, demo_copy):
+    form = yarns_form(desk)
+    box = by_label(form)
+    box["yarn"].value = "N"
+    assert box["its surface"].value == "smooth"
+    box["superwash: it does not felt"].value = True
+    box["its surface"].value = "hairy"
+    box["balls begun, weighed (g): 34; 12"].value = "34; 12.5"
+    press(form, "Put this yarn down")
+    yarn = read_yarns(demo_copy / "yarns.csv")["N"]
+    assert (yarn.superwash, yarn.surface, yarn.part_balls_g) == (True, "hairy", (34, 12.5))
+    # The form shows what is kept, and what another yarn has not.
+    box["yarn"].value = "K"
+    weights = box["balls begun, weighed (g): 34; 12"]
+    assert (weights.value, box["its surface"].value) == ("", "smooth")
+    box["yarn"].value = "N"
+    assert (weights.value, box["its surface"].value) == ("34; 12.5", "hairy")
+    # What is no weight is refused in words, and nothing is put down.
+    weights.value = "half a ball"
+    press(form, "Put this yarn down")
+    assert "the weight of a part ball" in said(form)
+    assert desk.project.yarns["N"].part_balls_g == (34, 12.5)
+    weights.value = ""
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["N"].part_balls_g == ()
 
 
 def test_a_yarn_that_cannot_be(desk):

@@ -25,12 +25,19 @@ PIECES = Path(__file__).parents[1] / "cases" / "pieces"
 
 
 def test_ways_form():
-    desk = small(rows=["A" * 40] * 20)
+    desk = small(rows=["B" * 5 + "A" * 40] * 20)
     form, pane = ways_form(desk), desk.table(lambda plan: plan.supplies)
     assert "from the ball" in pane.value
     box(form, "where you sit").value = "train"
     assert "bobbin" in pane.value
-    assert desk.project.habits.place == "train"
+    box(form, "where you sit").value = "sofa"
+    assert desk.plan.supplies.supply.tolist() == ["from the ball"] * 2
+    # Where two are more than is comfortable: a bobbin, a ball to whoever would rather not rewind.
+    box(form, "comfortable up to").value = 1
+    assert desk.plan.supplies.supply[0] == "bobbin"
+    box(form, "rewinding").value = False
+    assert "from the ball" in pane.value
+    box(form, "rewinding").value = True
     box(form, "butterfly up to").value = 26
     assert (desk.project.habits.butterfly_up_to_cm, desk.plan.supplies.supply[0]) == (
         2600,
@@ -58,6 +65,22 @@ def test_swatches_are_asked_for_once():
         "the ground yarn": [True, False],
         "no yarn": [False, False],
     }
+
+
+def test_rows_that_are_knitted_elsewhere():
+    desk = small(rows=["A" * 40] * 20)
+    form = ways_form(desk)
+    elsewhere = box(form, "elsewhere in rows")
+    elsewhere.value = "11-20 train"
+    assert desk.project.habits.elsewhere == "11-20 train"
+    assert desk.plan.supplies.supply.tolist() == ["from the ball, then butterfly"]
+    # What cannot be read is said, and what was there before stays.
+    elsewhere.value = "in the train"
+    assert "write the rows and the place" in said(form)
+    assert desk.project.habits.elsewhere == "11-20 train"
+    elsewhere.value = ""
+    assert desk.project.habits.elsewhere == ""
+    assert desk.plan.supplies.supply.tolist() == ["from the ball"]
 
 
 def test_lengths_form():

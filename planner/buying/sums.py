@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import PlanError
-from planner.multiplier.calibration import Calibration
-from planner.multiplier.multiplier import RULE_OF_THREE, Multiplier
+from planner.multiplier import RULE_OF_THREE, Calibration, Multiplier
 from planner.piece import Gauge
 from planner.units import CM_PER, counted, rounded_up, show, show_measured, show_short
 
