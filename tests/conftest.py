@@ -22,8 +22,12 @@ from tests.helpers.offline import asked_for, off_the_network
 # For every kernel that a test starts, and for JupyterLab in the browser tests.
 os.environ.update(SHOW_THE_DEMO)
 
+# Notebooks and tests open the demo itself, never a copy of it that somebody has made.
+os.environ["PLANNER_DEMO"] = "1"
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "data" / "harbour-cushion"
+# What a piece's folder may hold beside the piece.
+NOT_ITS_OWN = ("plan", "out", "history", ".*")
 CHROMIUM_OPTIONS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -38,7 +42,7 @@ def demo_copy(tmp_path):
     """A copy of the demo piece that a test may change."""
     return Path(
         shutil.copytree(
-            DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns("plan", ".*")
+            DEMO, tmp_path / "harbour-cushion", ignore=shutil.ignore_patterns(*NOT_ITS_OWN)
         )
     )
 
@@ -104,7 +108,9 @@ def jupyterlab(tmp_path: Path):
         shutil.copytree(
             ROOT / name,
             root / name,
-            ignore=shutil.ignore_patterns("plan", "__pycache__", ".*.lock", ".ipynb_checkpoints"),
+            ignore=shutil.ignore_patterns(
+                *("plan", "out", "history", "my-*", ".lock", "__pycache__", ".ipynb_checkpoints")
+            ),
         )
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -128,6 +134,8 @@ def jupyterlab(tmp_path: Path):
         "JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"),
         "PYTHONWARNINGS": "ignore",
     }
+    # As a knitter has it: what is changed in the demo goes into a copy, which is opened then.
+    environment.pop("PLANNER_DEMO", None)
     command = [
         sys.executable,
         "-m",

@@ -43,13 +43,13 @@ from planner.workbook import (
     gauge_form,
     heading,
     height_form,
-    keep_form,
     left_form,
     lengths_form,
     limits_form,
     log_pane,
     measure_form,
     multiplier_table,
+    news_form,
     offers_form,
     quick_sum_form,
     row_form,
@@ -58,6 +58,7 @@ from planner.workbook import (
     table_html,
     tradeoff_form,
     used_pane,
+    versions_form,
     ways_form,
     weigh_form,
     weighing_form,
@@ -89,7 +90,8 @@ def metric_in(text):
 def in_inches(folder):
     """The plan of a piece that was put into inches, as its knitter does with the unit's menu."""
     project = open_project(folder)
-    return make_plan(replace(project, **with_units(project, "in")))
+    # Without its folder, in which nothing is to be changed.
+    return make_plan(replace(project, folder=None, **with_units(project, "in")))
 
 
 def tables_of(plan):
@@ -143,10 +145,11 @@ def said_by(form):
 
 
 MAKERS = (
-    *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form, keep_form),
+    *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form),
     *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_pane),
     *(left_form, row_form, changes_pane, stops_pane, savings_pane, bobbins_form, buying_form),
     *(tradeoff_form, offers_form, ceiling_form, weighing_form),
+    *(news_form, versions_form),
 )
 
 

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from planner.folder.changes import (
         NO_FOLDER,
         Seen,
+        Stamp,
+        brought_back,
         change_piece,
         go_back,
         keep,
@@ -68,6 +70,7 @@ if TYPE_CHECKING:
     )
     from planner.folder.transaction import (
         cannot_write,
+        copy_piece,
         locked_folder,
         write_together,
     )

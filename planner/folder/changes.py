@@ -30,7 +30,7 @@ from planner.folder.logs import (
 )
 from planner.folder.project import chart_csv, open_project, yarns_csv
 from planner.folder.settings import SECTIONS, WORDS, settings_text
-from planner.folder.transaction import locked_folder, write_together
+from planner.folder.transaction import cannot_write, locked_folder, make_folder, write_together
 from planner.piece import Chart, Project, Yarn
 
 NO_FOLDER = "This piece has no folder to be kept in. Open one with open_project."
@@ -40,8 +40,12 @@ TRIES = 3
 MUCH = 0.1
 # Names that Windows keeps for devices, and the longest name of a folder (common file systems: 255
 # bytes; a letter may take four).
-RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)")
+RESERVED = re.compile(r"(con|prn|aux|nul|(com|lpt)[\d¹²³])")
 LONGEST_NAME = 60
+# The fields of a piece that stand in piece.toml, what is asked for in all, and what only grows.
+SETTINGS = ("by_yarn", *WORDS, *(name for name, _ in SECTIONS.values()))
+ASKED = ("chart", "yarns", "choices", *SETTINGS)
+LOGS = {"measurements": MEASUREMENT_COLUMNS, "progress": PROGRESS_COLUMNS}
 
 Answer = TypeVar("Answer")
 Stamp = tuple[tuple[str, int, int, int], ...]
@@ -89,14 +93,16 @@ def change_piece(
     check: Callable[[Project], Answer],
     doing: str = "a change",
     strand_then: str = "",
+    much: bool = False,
     now: Callable[[], datetime] = datetime.now,
 ) -> tuple[Seen, Answer]:
     """Make one change of a piece; returns the piece as it is then, and what `check` says of it.
 
     `seen` is what was seen last. `change` makes of what the folder holds what it is to hold;
     `check` raises PlanError for what cannot be kept, and then nothing is written. `doing` names the
-    change in the history, `strand_then` the strand it is about in choices.csv. Raises PlanError
-    with nothing changed where it is refused or cannot be written.
+    change in the history, `strand_then` the strand it is about in choices.csv; what is there before
+    a change of `much` at once is kept in any case. Raises PlanError with nothing changed where it
+    is refused or cannot be written.
     """
     folder = seen.folder
     for left in reversed(range(TRIES)):
@@ -108,7 +114,12 @@ def change_piece(
             answer = check(wanted)
             with locked_folder(folder):
                 if stamp_of(folder) == seen.stamp:
-                    contents = contents_of(seen.project, wanted, strand_then, doing, now())
+                    at = now()
+                    try:
+                        contents = _contents(seen.project, wanted, strand_then, at)
+                        contents |= _version(seen, wanted, doing, at, much)
+                    except OSError as error:
+                        raise PlanError(cannot_write(folder.name, error)) from None
                     write_together(folder, contents)
                     stamp = stamp_of(folder)
                     forget_oldest(folder)
@@ -116,19 +127,13 @@ def change_piece(
     raise PlanError(f"{folder.name} is being changed by another program. Wait a moment, try again.")
 
 
-def contents_of(
-    before: Project, after: Project, strand_then: str, doing: str, now: datetime
-) -> dict[str, bytes]:
-    """The files to be written, by name, so that a folder that held `before` holds `after`.
-
-    What is replaced goes to the history, where that is due.
-    """
+def _contents(before: Project, after: Project, strand_then: str, at: datetime) -> dict[str, bytes]:
+    """The files to be written, by name, so that a folder that held `before` holds `after`."""
     folder = after.folder
     if folder is None:
         raise PlanError(NO_FOLDER)
     contents: dict[str, bytes] = {}
-    settings = ("by_yarn", *WORDS, *(name for name, _ in SECTIONS.values()))
-    if any(getattr(before, name) != getattr(after, name) for name in settings):
+    if any(getattr(before, name) != getattr(after, name) for name in SETTINGS):
         path = folder / "piece.toml"
         text = read_text(path) if path.exists() else ""
         contents["piece.toml"] = settings_text(text, after, before).encode()
@@ -137,18 +142,26 @@ def contents_of(
     if before.yarns != after.yarns:
         contents["yarns.csv"] = yarns_csv(folder / "yarns.csv", after, before).encode()
     if before.choices != after.choices:
-        lines = lines_of_choices(before.choices, after.choices, strand_then, now.date())
+        lines = lines_of_choices(before.choices, after.choices, strand_then, at.date())
         contents["choices.csv"] = with_rows(folder / "choices.csv", CHOICE_COLUMNS, lines)
-    # What only grows replaces nothing: so far a version need not be kept.
-    much = is_much(before.chart, after.chart)
-    if contents and (much or is_due(folder, now)):
-        contents |= pack(folder, doing, now)
-    for name, columns in (("measurements", MEASUREMENT_COLUMNS), ("progress", PROGRESS_COLUMNS)):
+    for name, columns in LOGS.items():
         known = {line.number for line in getattr(before, name)}
         new = [asdict(line) for line in getattr(after, name) if line.number not in known]
         if new:
             contents[f"{name}.csv"] = with_rows(folder / f"{name}.csv", columns, new)
     return contents
+
+
+def _version(seen: Seen, after: Project, doing: str, at: datetime, much: bool) -> dict[str, bytes]:
+    """What is replaced, for the history, where that is due."""
+    before = seen.project
+    # What only grows replaces nothing.
+    replaced = any(getattr(before, name) != getattr(after, name) for name in ASKED)
+    if not replaced:
+        return {}
+    if not (much or is_much(before.chart, after.chart) or is_due(seen.folder, at)):
+        return {}
+    return pack(seen.folder, doing, at)
 
 
 def is_much(before: Chart, after: Chart) -> bool:
@@ -165,15 +178,16 @@ def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> 
     It is named after the piece. One that was left without any file, half-made, is made again.
     """
     folder = data / folder_name(name)
-    if any((folder / file).exists() for file in FILES):
-        raise PlanError(
-            f"There is a piece {folder.name} already. Choose another name, or open that one."
-        )
-    folder.mkdir(exist_ok=True)
+    make_folder(folder)
     # Written as if all had changed since a piece with nothing in its folder.
     nothing = Project(name.strip(), chart, folder=folder)
     piece = replace(nothing, yarns=yarns)
     with locked_folder(folder):
+        # Looked at under the lock: two may be making it at once.
+        if any((folder / file).exists() for file in FILES):
+            raise PlanError(
+                f"There is a piece {folder.name} already. Choose another name, or open that one."
+            )
         contents = {
             "chart.csv": chart_csv(chart).encode(),
             "yarns.csv": yarns_csv(folder / "yarns.csv", piece, nothing).encode(),
@@ -197,8 +211,10 @@ def folder_name(name: str) -> str:
 def set_aside(folder: Path, name: str, instead: bytes, now: datetime) -> None:
     """Put a file that cannot be read among the history, and write another in its place."""
     aside = f"{HISTORY}/{now:%Y-%m-%dT%H-%M-%S} damaged {name}"
+    path = folder / name
     with locked_folder(folder):
-        write_together(folder, {aside: (folder / name).read_bytes(), name: instead})
+        damaged = {aside: path.read_bytes()} if path.is_file() else {}
+        write_together(folder, damaged | {name: instead})
 
 
 def go_back(
@@ -206,29 +222,30 @@ def go_back(
 ) -> tuple[Seen, Answer]:
     """Bring back what was asked for in a version: chart, yarns, settings and choices.
 
-    What was measured and what is knitted stay. It is itself a change, with its place in the
-    history.
+    It is itself a change, with its place in the history.
+    """
+    change, doing = brought_back(version)
+    return change_piece(seen, change, check=check, doing=doing, much=True)
+
+
+def brought_back(version: Version) -> tuple[Callable[[Project], Project], str]:
+    """What going back to a version changes, and how that is called.
+
+    What was measured and what is knitted stay: they are true whatever the chart is.
     """
     was = project_of(version)
-    names = (
-        "chart",
-        "yarns",
-        "choices",
-        "by_yarn",
-        *WORDS,
-        *(name for name, _ in SECTIONS.values()),
-    )
-    asked = {name: getattr(was, name) for name in names}
+    asked = {name: getattr(was, name) for name in ASKED}
     doing = f"going back to {version.when:%Y-%m-%d %H-%M}"
-    return change_piece(seen, lambda held: replace(held, **asked), check=check, doing=doing)
+    return lambda held: replace(held, **asked), doing
 
 
 def project_of(version: Version) -> Project:
     """The piece as it was in a version."""
-    with TemporaryDirectory() as unpacked:
-        for name, data in version.files().items():
-            (Path(unpacked) / name).write_bytes(data)
-        return open_project(unpacked)
+    try:
+        with TemporaryDirectory() as place:
+            return open_project(version.unpack(Path(place)))
+    except OSError as error:
+        raise PlanError(cannot_write("the version", error)) from None
 
 
 def in_folder(project: Project) -> Seen:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Iterable
+import zlib
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -19,11 +20,11 @@ from planner.errors import PlanError
 
 HISTORY = "history"
 FILES = ("piece.toml", "chart.csv", "yarns.csv", "choices.csv", "measurements.csv", "progress.csv")
-# What going back brings back. What was measured and knitted stays true, whatever the chart is.
-ASKED = FILES[:4]
 REST = timedelta(minutes=10)
 MOST_BYTES = 20_000_000
 TROUBLE_LOG, MOST_OF_A_LOG = "trouble.log", 200_000
+# A name may have 255 bytes on common file systems; the moment and the staging take some too.
+LONGEST_WORDS = 100
 NAME = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d)-(\d\d)-(\d\d)-(\d{3}) (.*)\.zip")
 
 
@@ -39,9 +40,22 @@ class Version:
         """What the files held, by their names. Raises PlanError if the version is damaged."""
         try:
             with zipfile.ZipFile(self.path) as packed:
-                return {name: packed.read(name) for name in FILES if name in packed.namelist()}
-        except (OSError, zipfile.BadZipFile, EOFError) as error:
+                names = [name for name in FILES if name in packed.namelist()]
+                # Ours are far smaller; another one might fill the memory.
+                if sum(packed.getinfo(name).file_size for name in names) > 10 * MOST_BYTES:
+                    raise zipfile.BadZipFile("it is too large")
+                return {name: packed.read(name) for name in names}
+        except (OSError, zipfile.BadZipFile, EOFError, RuntimeError, zlib.error) as error:
             raise PlanError(f"{self.path.name} cannot be read ({error}). Take another.") from None
+
+    def unpack(self, place: Path) -> Path:
+        """Put the files into a folder below `place`, named as the piece's own is; returns it."""
+        # A piece without piece.toml is called what its folder is called.
+        folder = place / self.path.parents[1].name
+        folder.mkdir()
+        for name, data in self.files().items():
+            (folder / name).write_bytes(data)
+        return folder
 
     def __str__(self) -> str:
         return f"{self.when:%Y-%m-%d %H:%M}, before {self.before}"
@@ -53,8 +67,10 @@ def versions(folder: Path) -> list[Version]:
     for path in (folder / HISTORY).glob("*.zip"):
         match = NAME.fullmatch(path.name)
         # What somebody else has put there is left alone.
-        if match:
-            day, hour, minute, second, milli, before = match.groups()
+        if not match or not path.is_file():
+            continue
+        day, hour, minute, second, milli, before = match.groups()
+        with suppress(ValueError):
             when = datetime.fromisoformat(f"{day}T{hour}:{minute}:{second}.{milli}")
             kept.append(Version(when, before, path))
     return sorted(kept, key=lambda version: version.path.name, reverse=True)
@@ -62,9 +78,8 @@ def versions(folder: Path) -> list[Version]:
 
 def is_due(folder: Path, now: datetime) -> bool:
     """Whether it is time to keep a version, whatever the change."""
-    kept = versions(folder)
-    # A clock that was set back must not keep all later versions away.
-    return not kept or not timedelta(0) <= now - kept[0].when < REST
+    # After the clock was set back there may be later ones, which say nothing about this moment.
+    return not any(timedelta(0) <= now - version.when < REST for version in versions(folder))
 
 
 def pack(folder: Path, before: str, now: datetime) -> dict[str, bytes]:
@@ -78,27 +93,33 @@ def pack(folder: Path, before: str, now: datetime) -> dict[str, bytes]:
     if not names:
         return {}
     # No sign in it that a file system might refuse, and short enough for any.
-    words = " ".join(re.findall(r"[\w%]+", before))[:60].strip() or "a change"
-    moment = f"{now:%Y-%m-%dT%H-%M-%S}-{now.microsecond // 1000:03}"
-    return {f"{HISTORY}/{moment} {words}.zip": packed.getvalue()}
+    words = " ".join(re.findall(r"[\w%]+", before)).encode()[:LONGEST_WORDS]
+    title = words.decode(errors="ignore").strip() or "a change"
+    while True:
+        moment = f"{now:%Y-%m-%dT%H-%M-%S}-{now.microsecond // 1000:03}"
+        name = f"{HISTORY}/{moment} {title}.zip"
+        # Two changes in one moment, by a clock that stands still, are two versions.
+        if not (folder / name).exists():
+            return {name: packed.getvalue()}
+        now += timedelta(milliseconds=1)
 
 
 def note_trouble(folder: Path, details: str, now: datetime) -> None:
     """Add the details of what went wrong to trouble.log, for whoever is asked to help."""
     path = folder / TROUBLE_LOG
-    old = path.read_text(encoding="utf-8") if path.exists() else ""
+    # Whatever has become of the file, this is noted.
+    old = path.read_text(encoding="utf-8", errors="replace") if path.exists() else ""
     # The newest are the ones that are asked for.
     text = f"{old}{now:%Y-%m-%d %H:%M:%S}\n{details}\n"[-MOST_OF_A_LOG:]
     path.write_text(text, encoding="utf-8")
 
 
-def forget_oldest(folder: Path, most_bytes: int = MOST_BYTES) -> Iterable[Path]:
+def forget_oldest(folder: Path, most_bytes: int = MOST_BYTES) -> None:
     """Take the oldest versions away until the rest fits into the limit; the newest always stays."""
     total = 0
-    gone = []
     for number, version in enumerate(versions(folder)):
-        total += version.path.stat().st_size
-        if number and total > most_bytes:
-            version.path.unlink(missing_ok=True)
-            gone.append(version.path)
-    return gone
+        # What cannot be deleted now, or is gone already, is no reason to refuse a change.
+        with suppress(OSError):
+            total += version.path.stat().st_size
+            if number and total > most_bytes:
+                version.path.unlink()

@@ -182,7 +182,13 @@ def lines_of_choices(
     before: Sequence[OwnChoice], after: Sequence[OwnChoice], strand_then: str, on: date
 ) -> list[dict[str, object]]:
     """The lines of choices.csv that make the choices `before` into those `after`."""
-    made = [choice for choice in after if choice not in before]
+    stay = [choice for choice in before if choice in after]
+    # The later of two about one area holds, so their order counts: from the first that stands
+    # elsewhere on all are put down once more.
+    first = 0
+    while first < len(stay) and stay[first] == after[first]:
+        first += 1
+    made = after[first:]
     places = {replace(choice, choice="") for choice in after}
     # An empty choice withdraws.
     empty = [replace(choice, choice="") for choice in before]

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from planner.errors import PlanError
-from planner.piece import Chart, OwnChoice, Project
+from planner.piece import Chart, Gauge, OwnChoice, Project, Yarn
 
 # These only grow, and a line takes its number from the folder; so they are never merged.
 LOGS = ("measurements", "progress")
@@ -24,7 +24,7 @@ NOT_ASKED = ("folder", *LOGS)
 def merged(before: Project, touched: Project, held: Project) -> Project:
     """The piece that the folder holds, with what was touched between `before` and `touched`.
 
-    Raises PlanError if both have changed the size of the chart.
+    Raises PlanError if the chart was changed in both, and its size in one of them.
     """
     changes = {}
     for field in fields(Project):
@@ -45,6 +45,9 @@ def _merged_value(was: Any, now: Any, held: Any) -> Any:
         return _merged_mapping(was, now, held)
     if isinstance(now, tuple):
         return _merged_choices(was, now, held)
+    # What is counted over another length is another count.
+    if isinstance(now, Gauge) and len({(gauge.over, gauge.unit) for gauge in (was, now, held)}) > 1:
+        return now
     if is_dataclass(now):
         names = [field.name for field in fields(now)]
         touched = {n: getattr(now, n) for n in names if getattr(now, n) != getattr(was, n)}
@@ -56,11 +59,14 @@ def _merged_value(was: Any, now: Any, held: Any) -> Any:
 def _merged_mapping(was: Mapping[str, Any], now: Mapping[str, Any], held: Mapping[str, Any]) -> Any:
     result = {name: value for name, value in held.items() if name in now or name not in was}
     for name, value in now.items():
-        if name not in was or name not in held:
-            if value != was.get(name):
-                result[name] = value
-        elif value != was[name]:
-            result[name] = _merged_value(was[name], value, held[name])
+        before = was.get(name)
+        # Of a yarn that both have put down what either knows of it is touched.
+        if before is None and isinstance(value, Yarn):
+            before = Yarn(name)
+        if value == was.get(name):
+            continue
+        both = before is not None and name in held
+        result[name] = _merged_value(before, value, held[name]) if both else value
     return result
 
 
@@ -80,8 +86,8 @@ def _merged_chart(was: Chart, now: Chart, held: Chart) -> Chart:
     shapes = {(chart.rows, chart.columns) for chart in (was, now, held)}
     if len(shapes) > 1:
         raise PlanError(
-            f"The chart has meanwhile been given another size elsewhere: {held.columns} stitches × "
-            f"{held.rows} rows. It is shown now; do what you were about to do once more."
+            f"The chart has meanwhile been changed elsewhere; it has {held.columns} stitches × "
+            f"{held.rows} rows and is shown now. Do what you were about to do once more."
         )
     letters = sorted({*was.letters, *now.letters, *held.letters})
     was_in, now_in, held_in = (_among(chart, letters) for chart in (was, now, held))

@@ -193,10 +193,16 @@ def yarns_csv(path: Path, project: Project, kept: Project) -> str:
             lines[row["letter"]] = row
     for letter in set(kept.yarns) - set(project.yarns):
         lines.pop(letter, None)
-    # An unchanged yarn keeps its words: "navy" stays, though it was read as #000080.
+    # What is unchanged keeps its words: "navy" stays, though it was read as #000080, and the
+    # "109 yd" of a band.
     for letter, yarn in project.yarns.items():
-        if letter not in lines or yarn != kept.yarns.get(letter):
-            lines[letter] = {name: _as_text(value) for name, value in asdict(yarn).items()}
+        before = asdict(kept.yarns[letter]) if letter in kept.yarns else {}
+        line = lines.setdefault(letter, {})
+        # A line that is not there is written whole.
+        is_new = not line or not before
+        for name, value in asdict(yarn).items():
+            if is_new or before[name] != value:
+                line[name] = _as_text(value)
     text = csv_line(YARN_COLUMNS)
     for row in lines.values():
         text += csv_line(row.get(name, "") for name in YARN_COLUMNS)

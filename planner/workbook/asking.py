@@ -13,6 +13,7 @@ and the field falls back to what holds.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -55,17 +56,10 @@ def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
 
     def callback(act: Callable[[], None]) -> Callable[..., None]:
         answered_at = datetime.min.replace(tzinfo=UTC)
+        # Two presses may be heard on two threads.
+        pressing = threading.RLock()
 
-        # Whether it was pressed or a value has changed, widgets hand over what happened.
-        def call(happened: Any = None) -> None:
-            nonlocal answered_at
-            is_button = isinstance(happened, widgets.Button)
-            # The second press of a double click was made before anything could be answered.
-            sent_at = _sent_at() if is_button else None
-            if sent_at is not None and sent_at < answered_at:
-                return
-            if is_button:
-                happened.disabled = True
+        def answer() -> None:
             message.value = ""  # what was said before no longer holds
             try:
                 act()
@@ -73,16 +67,36 @@ def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
                 message.value = notice(str(error), trouble=True)
             except OSError as error:
                 note_trouble(error)
-                message.value = notice(
-                    cannot_write(Path(error.filename or "a file").name, error), trouble=True
-                )
+                name = Path(str(error.filename or "a file")).name
+                message.value = notice(cannot_write(name, error), trouble=True)
             except Exception as error:  # whatever it is: a button that says nothing is no button
                 note_trouble(error)
                 message.value = notice(WENT_WRONG.format(type(error).__name__), trouble=True)
+
+        def pressed(button: widgets.Button) -> None:
+            nonlocal answered_at
+            # The second press of a double click was made before anything could be answered. By a
+            # clock that was set back since, nothing can be told.
+            sent_at = _sent_at()
+            if sent_at is not None and sent_at < answered_at <= datetime.now(UTC):
+                return
+            button.disabled = True
+            try:
+                # The browser hears only at the end whether it can be pressed again: the action may
+                # have left nothing to press it for.
+                with button.hold_sync():
+                    button.disabled = False
+                    answer()
             finally:
                 answered_at = datetime.now(UTC)
-                if is_button:
-                    happened.disabled = False
+
+        # Whether it was pressed or a value has changed, widgets hand over what happened.
+        def call(happened: Any = None) -> None:
+            if not isinstance(happened, widgets.Button):
+                answer()
+                return
+            with pressing:
+                pressed(happened)
 
         return call
 
@@ -224,8 +238,11 @@ def hear_unit(boxes: DeskBoxes, unit: widgets.Dropdown) -> None:
     """Put the piece into other units when another one is chosen, and say what that changed."""
 
     def changes() -> Mapping[str, Any]:
+        chosen = unit.value
+        # Which lengths are the usual ones is told by what the folder holds now.
+        boxes.desk.look()
         project = boxes.desk.project
-        return with_units(project, unit.value) if unit.value != project.units else {}
+        return with_units(project, chosen) if chosen != project.units else {}
 
     boxes.hear(unit, changes, done=USUAL_FOLLOW)
 

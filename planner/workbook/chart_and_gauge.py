@@ -356,7 +356,7 @@ def place_form(desk: Desk) -> Form:
 
     def place(what: str, **typed: Any) -> str:
         new = placed(desk.project.chart, what, typed)
-        desk.change(chart=new)
+        desk.change(chart=new, doing=f"making the chart {what}", much=True)
         size = f"{new.columns} stitches × {new.rows} rows"
         return notice(f"the chart is {what}: {size}. Undo is above the chart.")
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import asyncio
 import os
-import shutil
 import threading
 import traceback
 import weakref
@@ -28,11 +27,12 @@ from planner.errors import PlanError
 from planner.folder import (
     NO_FOLDER,
     Seen,
+    Stamp,
     Version,
+    brought_back,
     change_piece,
-    go_back,
+    copy_piece,
     merged,
-    see,
     stamp_of,
 )
 from planner.folder import note_trouble as note_details
@@ -72,6 +72,8 @@ class Desk:
         self.troubles = troubles
         self.news = ""
         self.plan: Plan = make_plan(self.project, say=print)
+        self._looking: asyncio.Task[None] | None = None
+        self._not_shown: Stamp | None = None
         _open.append(weakref.ref(self))
         # In the order in which they are brought up to date.
         self._watchers: list[Callable[[], None]] = []
@@ -83,11 +85,11 @@ class Desk:
         """The piece as the desk shows it."""
         return self.seen.project
 
-    def change(self, *, doing: str = "", strand_then: str = "", **changes: Any) -> None:
+    def change(self, *, doing: str = "", much: bool = False, **changes: Any) -> None:
         """Ask for something else: keep it in the folder, plan anew, and show it.
 
-        Only what differs from what the desk shows is changed in the folder. PlanError leaves
-        everything as it was.
+        Only what differs from what the desk shows is changed in the folder. What is replaced by a
+        change of `much` at once is kept in any case. PlanError leaves everything as it was.
         """
         with self.lock:
             shown, touched = self.project, replace(self.project, **changes)
@@ -95,9 +97,7 @@ class Desk:
             if touched == shown:
                 return
             doing = doing or f"changing {', '.join(what_changes(shown, touched))}"
-            self.act(
-                lambda held: merged(shown, touched, held), doing=doing, strand_then=strand_then
-            )
+            self.act(lambda held: merged(shown, touched, held), doing=doing, much=much)
 
     def act(
         self,
@@ -105,60 +105,67 @@ class Desk:
         *,
         doing: str = "a change",
         strand_then: str = "",
+        much: bool = False,
     ) -> None:
         """Change the piece in its folder: `change` makes of what that holds what it is to hold."""
         with self.lock:
-            if self.troubles:
-                raise PlanError(IN_TROUBLE.format(self.troubles[0].what))
+            shown = self.seen
+            try:
+                if self.project.folder is not None and not self._leave_the_demo():
+                    # What was new before the last action is none any more.
+                    self.news = self.news if self._take_up() else ""
+                if self.troubles:
+                    raise PlanError(IN_TROUBLE.format(self.troubles[0].what))
+                self._make(change, doing=doing, strand_then=strand_then, much=much)
+            finally:
+                # What was taken up is shown, also where the change is refused.
+                if self.seen is not shown:
+                    self.show_all()
 
-            def checked(held: Project) -> Project:
-                wanted = change(held)
-                _check_worked_rows(held, wanted.chart)
-                return wanted
+    def _make(self, change: Callable[[Project], Project], **how: Any) -> None:
+        def checked(held: Project) -> Project:
+            wanted = change(held)
+            _check_worked_rows(held, wanted.chart)
+            return wanted
 
-            if self.project.folder is None:
-                wanted = checked(self.project)
-                self.plan, self.seen = make_plan(wanted), Seen(wanted, ())
-            else:
-                self._leave_the_demo()
-                # Nothing is kept before the plan is made: it may be refused.
-                self.seen, self.plan = change_piece(
-                    self.seen, checked, check=make_plan, doing=doing, strand_then=strand_then
-                )
-            self.show_all()
+        if self.project.folder is None:
+            wanted = checked(self.project)
+            self.plan, self.seen = make_plan(wanted), Seen(wanted, ())
+        else:
+            # Nothing is kept before the plan is made: it may be refused.
+            self.seen, self.plan = change_piece(self.seen, checked, check=make_plan, **how)
 
     def go_back(self, version: Version) -> None:
         """Bring back what was asked for in an earlier version."""
-        with self.lock:
-            self.seen, self.plan = go_back(self.seen, version, make_plan)
-            self.show_all()
+        change, doing = brought_back(version)
+        self.act(change, doing=doing, much=True)
 
-    def _leave_the_demo(self) -> None:
-        """Go on with a copy of the demo, if it is the demo itself that lies here."""
-        folder = self.folder()
-        if folder.resolve() != DATA / DEMO:
-            return
-        copy = DATA / COPY
-        if not copy.exists():
-            # Under another name until it is whole.
-            unfinished = copy.with_name(f"{COPY}.part")
-            shutil.rmtree(unfinished, ignore_errors=True)
-            ignored = shutil.ignore_patterns(".*", "plan", "out", "history")
-            shutil.copytree(folder, unfinished, ignore=ignored)
-            unfinished.rename(copy)
-        self.seen = see(copy)
+    def _leave_the_demo(self) -> bool:
+        """Go on with a copy of the demo, if it is the demo itself that lies here; whether it is."""
+        folder, copy = self.folder(), DATA / COPY
+        if folder.resolve() != (DATA / DEMO).resolve():
+            return False
+        copy_piece(folder, copy)
+        # A copy that was there already may be quite another by now.
+        self.seen, self.plan, self.troubles = open_anyway(copy)
         self.news = f"The demo stays as it is; from now on this is a copy of it, in data/{COPY}."
+        return True
 
     def look(self) -> bool:
-        """Take up what has changed in the folder; whether anything has."""
+        """Take up what has changed in the folder, and show it; whether anything has."""
         with self.lock:
-            if self.project.folder is None or stamp_of(self.folder()) == self.seen.stamp:
+            if not self._take_up():
                 return False
-            before = self.project
-            self.seen, self.plan, self.troubles = open_anyway(self.folder())
-            self.news = changes_in_words(before, self.project)
             self.show_all()
             return True
+
+    def _take_up(self) -> bool:
+        if self.project.folder is None or stamp_of(self.folder()) == self.seen.stamp:
+            return False
+        before = self.project
+        self.seen, self.plan, self.troubles = open_anyway(self.folder())
+        self.news = changes_in_words(before, self.project)
+        return True
 
     def watch(self) -> None:
         """Look every other second, as long as the notebook's kernel runs."""
@@ -170,14 +177,27 @@ class Desk:
         async def keep_looking() -> None:
             while True:
                 await asyncio.sleep(LOOK_EVERY_S)
-                # What cannot be read now is said where somebody acts on it.
-                try:
-                    self.look()
-                except (PlanError, OSError):
-                    continue
+                self._look_quietly()
 
+        # A notebook that is run again has a new desk, and nobody sees the old one.
+        for desk in _open_desks():
+            if desk._looking is not None and desk.project.folder == self.project.folder:
+                desk._looking.cancel()
         # Kept here, or it would be thrown away while it sleeps.
         self._looking = loop.create_task(keep_looking())
+
+    def _look_quietly(self) -> None:
+        """Look; what cannot be shown now is said where somebody acts on it."""
+        # Tried once for each state of the folder, for it may take long.
+        stamp = stamp_of(self.folder())
+        if stamp == self._not_shown:
+            return
+        try:
+            self.look()
+        except Exception as error:
+            self._not_shown = stamp
+            if not isinstance(error, PlanError | OSError):
+                note_trouble(error)
 
     def show_all(self) -> None:
         """Bring everything up to date: forms, then tables, then pictures, which take longest."""
@@ -231,11 +251,14 @@ class Desk:
         return repr(self.project)
 
 
+def _open_desks() -> list[Desk]:
+    return [desk for each in _open if (desk := each()) is not None]
+
+
 def note_trouble(error: BaseException) -> None:
     """Note the details of an error in the folder of the piece that was opened last."""
     details = "".join(traceback.format_exception(error))
-    desks = [desk for each in _open if (desk := each()) is not None]
-    for desk in reversed(desks):
+    for desk in reversed(_open_desks()):
         if desk.project.folder is not None:
             # Where nothing can be written there is nothing more to be done.
             with suppress(OSError):

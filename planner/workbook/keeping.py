@@ -30,7 +30,9 @@ def news_form(desk: Desk) -> Form:
         where = "what you see is kept in the piece's folder as you make it."
         if desk.project.folder is None:
             where = "this piece has no folder: what you change is not kept."
-        news.value = notice(desk.news or where)
+        if desk.troubles:
+            where = "nothing of this piece can be changed before one of the ways out is taken."
+        news.value = notice(desk.news or where, trouble=bool(desk.troubles and not desk.news))
         wrong.children = _troubles(desk, message)
 
     desk.on_change(show)
@@ -44,6 +46,9 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
     def taking(way: WayOut) -> Callable[..., None]:
         @heard(message)
         def press() -> None:
+            # What the button says may not be so any more.
+            if desk.look():
+                raise PlanError("The piece has changed meanwhile. Choose once more.")
             way.take()
             desk.look()
             # What has changed is what was asked for here.
@@ -55,7 +60,7 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
 
     boxes: list[widgets.Widget] = []
     for trouble in desk.troubles:
-        boxes.append(widgets.HTML(notice(trouble.what, trouble=True)))
+        boxes.append(Pane(value=notice(trouble.what, trouble=True)))
         for way in trouble.ways:
             press = button(way.words, width="auto")
             press.on_click(taking(way))

@@ -512,7 +512,9 @@ class _Loading:
         if self.goes.value == ONTO:
             stitch, row = self.stitch.value, self.row.value
             chart = set_on(self.desk.project.chart, chart, stitch=stitch, row=row)
-        self.desk.change(chart=chart, yarns=self._yarns(loaded), doing="taking in a chart")
+        self.desk.change(
+            chart=chart, yarns=self._yarns(loaded), doing="taking in a chart", much=True
+        )
         self.message.value = notice(
             "it is on the desk. Look at it above; the chart before it stands among the earlier "
             "versions."

@@ -128,14 +128,23 @@ def mark_row(desk: Desk, what: str) -> str:
         if row <= len(plan.cards):
             # What was knitted is noted, so that another plan later cannot change it.
             values["runs"] = note_row(plan.traced, row)
-    _note(desk, what, row, **values)
+    _note(desk, what, row, shown=desk.project, **values)
     return notice(f"row {row} {'is worked' if what == WORKED else 'is taken back'}.")
 
 
-def _note(desk: Desk, what: str, row: int, **values: Any) -> None:
-    """Add one line to the progress of the piece on the desk."""
+def _note(desk: Desk, what: str, row: int, *, shown: Project | None = None, **values: Any) -> None:
+    """Add one line to the progress of the piece on the desk.
+
+    It is refused if the piece is by now another than that which was `shown`.
+    """
+
+    def noted(held: Project) -> Project:
+        if shown is not None and replace(held, folder=shown.folder) != shown:
+            raise PlanError("The piece has changed meanwhile. Look at the card again.")
+        return replace(held, progress=with_entry(held, what, row, **values))
+
     desk.folder(NO_PROGRESS)
-    desk.act(lambda held: replace(held, progress=with_entry(held, what, row, **values)))
+    desk.act(noted, doing=f"{what} {row}")
 
 
 def row_form(desk: Desk) -> Form:

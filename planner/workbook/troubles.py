@@ -35,10 +35,35 @@ from planner.folder import (
     versions,
 )
 from planner.folder import go_back as go_back_to
-from planner.piece import UNDONE, Chart, Entry, Project, rows_worked
+from planner.piece import (
+    UNDONE,
+    CarryLimits,
+    Chart,
+    Construction,
+    Entry,
+    Gauge,
+    Habits,
+    MultiplierChoice,
+    Project,
+    rows_worked,
+)
 from planner.plan import Plan, make_plan
 from planner.strands import KnittedRun, knitted_of
 
+# What may contradict the rest of a piece, and how the piece is without it.
+MAY_BE_LEFT_OUT: dict[str, dict[str, Any]] = {
+    "progress.csv": {"progress": ()},
+    "choices.csv": {"choices": ()},
+    "measurements.csv": {"measurements": ()},
+    "piece.toml": {
+        "multiplier": MultiplierChoice(),
+        "how": Construction(),
+        "limits": CarryLimits(),
+        "by_yarn": {},
+        "habits": Habits(),
+        "gauge": Gauge(),
+    },
+}
 MOST_VERSIONS = 3  # offered as ways out; all of them stand among the earlier versions
 # What stands in a file that was set aside, so that it is not read as damaged again.
 NOTHING = dict.fromkeys(FILES, b"") | {"piece.toml": b"format = 1\n"}
@@ -68,16 +93,23 @@ def open_anyway(folder: Path) -> tuple[Seen, Plan, tuple[Trouble, ...]]:
     with locked_folder(folder):
         stamp = stamp_of(folder)
         fields, troubles = _read_piece(folder)
-    project = Project(folder=folder, **fields)
+    project, plan, more = _planned(Project(folder=folder, **fields))
+    return Seen(project, stamp), plan, (*troubles, *more)
+
+
+def _planned(project: Project) -> tuple[Project, Plan, list[Trouble]]:
+    """A piece without what keeps it from being planned, its plan, and the troubles of that."""
     try:
-        return Seen(project, stamp), make_plan(project), tuple(troubles)
+        return project, make_plan(project), []
     except PlanError as error:
-        if not project.progress:
-            raise
-        troubles.append(_contradiction(project, str(error)))
-    # Without what is knitted the chart can be planned, and so be shown.
-    project = replace(project, progress=())
-    return Seen(project, stamp), make_plan(project), tuple(troubles)
+        what = str(error)
+    for left_out in (*([name] for name in MAY_BE_LEFT_OUT), list(MAY_BE_LEFT_OUT)):
+        fewer = project
+        for name in left_out:
+            fewer = replace(fewer, **MAY_BE_LEFT_OUT[name])
+        if fewer != project and _is_fine(fewer):
+            return fewer, make_plan(fewer), [_contradiction(project, what, left_out)]
+    raise PlanError(what)
 
 
 def _read_piece(folder: Path) -> tuple[dict[str, Any], list[Trouble]]:
@@ -100,19 +132,20 @@ def _read_piece(folder: Path) -> tuple[dict[str, Any], list[Trouble]]:
     settings: dict[str, Any] = {}
     if settings_path.exists():
         settings = read("piece.toml", lambda: _settings_in(settings_path), {})
+    # What is knitted may belong to a chart that cannot be read.
+    chart, is_knitted = read("chart.csv", lambda: read_chart(chart_path), None), True
+    if chart is None:
+        chart, is_knitted = _last_chart(folder, troubles[-1].what), False
+    progress = read("progress.csv", lambda: read_progress(folder), ())
     fields = {
         "name": settings.pop("name", folder.name),
-        "chart": read("chart.csv", lambda: read_chart(chart_path), None),
+        "chart": chart,
         "yarns": read("yarns.csv", lambda: read_yarns(folder / "yarns.csv"), {}),
         "choices": read("choices.csv", lambda: read_choices(folder / "choices.csv"), ()),
         "measurements": read("measurements.csv", lambda: read_measurements(folder), ()),
-        "progress": read("progress.csv", lambda: read_progress(folder), ()),
+        "progress": progress if is_knitted else (),
         **settings,
     }
-    if fields["chart"] is None:
-        fields["chart"] = _last_chart(folder, troubles[-1].what)
-        # What is knitted may belong to the chart that cannot be read.
-        fields["progress"] = ()
     return fields, troubles
 
 
@@ -120,7 +153,10 @@ def _settings_in(path: Path) -> dict[str, Any]:
     # An empty file is no file without settings: somebody, or something, has emptied it.
     if not path.read_bytes().strip():
         raise PlanError(f"{path.name} is empty.")
-    return read_settings(path)
+    settings = read_settings(path)
+    # Checked here already, since it is this file that says it.
+    Project(path.parent.name, Chart.from_rows(["A"]), units=settings.get("units", "cm"))
+    return settings
 
 
 def _last_chart(folder: Path, what: str) -> Chart:
@@ -136,6 +172,13 @@ def _last_chart(folder: Path, what: str) -> Chart:
 def _damaged(folder: Path, name: str, what: str) -> Trouble:
     """The trouble of a file that cannot be read."""
 
+    ways = (_aside(folder, name, what), *_versions_to_go_back_to(folder, damaged=name))
+    return Trouble(what if name in what else f"{name}: {what}", ways)
+
+
+def _aside(folder: Path, name: str, what: str) -> WayOut:
+    """The way out of going on without a file."""
+
     def aside() -> None:
         instead = NOTHING[name]
         if name == "chart.csv":
@@ -145,8 +188,7 @@ def _damaged(folder: Path, name: str, what: str) -> Trouble:
     without = "the last chart kept" if name == "chart.csv" else "none"
     if name == "piece.toml":
         without = "the usual settings"
-    words = f"Set {name} aside, among the history, and go on with {without}"
-    return Trouble(what, (WayOut(words, aside), *_versions_to_go_back_to(folder, damaged=name)))
+    return WayOut(f"Set {name} aside, among the history, and go on with {without}", aside)
 
 
 def _versions_to_go_back_to(folder: Path, damaged: str = "") -> list[WayOut]:
@@ -166,10 +208,18 @@ def _versions_to_go_back_to(folder: Path, damaged: str = "") -> list[WayOut]:
     return ways
 
 
-def _contradiction(project: Project, what: str) -> Trouble:
-    """The trouble of a chart that is not as it was knitted."""
+def _contradiction(project: Project, what: str, files: list[str]) -> Trouble:
+    """The trouble of a piece that can be planned only without these files."""
     folder = project.folder
     assert folder is not None
+    ways = _ways_to_the_needles(project) if files == ["progress.csv"] else []
+    if not ways:
+        ways = [_aside(folder, name, what) for name in files if (folder / name).exists()]
+    return Trouble(what, (*ways, *_versions_to_go_back_to(folder)))
+
+
+def _ways_to_the_needles(project: Project) -> list[WayOut]:
+    """The ways out where the chart is not as it was knitted."""
     ways = []
     knitted = _as_knitted(project)
     if knitted is not None:
@@ -177,7 +227,12 @@ def _contradiction(project: Project, what: str) -> Trouble:
         ways.append(
             WayOut(
                 "Take the chart as it was knitted",
-                lambda: keep(project, lambda held: replace(held, chart=chart)),
+                lambda: keep(
+                    project,
+                    lambda held: replace(held, chart=chart),
+                    doing="taking the chart as it was knitted",
+                    much=True,
+                ),
             )
         )
     row = _first_wrong_row(project)
@@ -188,7 +243,7 @@ def _contradiction(project: Project, what: str) -> Trouble:
                 lambda: keep(project, lambda held: replace(held, progress=_back_to(held, row))),
             )
         )
-    return Trouble(what, (*ways, *_versions_to_go_back_to(folder)))
+    return ways
 
 
 def _back_to(project: Project, row: int) -> tuple[Entry, ...]:

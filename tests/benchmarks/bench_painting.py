@@ -71,7 +71,7 @@ def stroke_to_headline(browser, strokes: int = 20) -> tuple[list[float], str]:
         chart.write_text(blotches(150, 150, "NTKWRY"))
         page = browser.new_page(viewport={"width": 1400, "height": 1000})
         lab.open(page, "1-chart-and-gauge.ipynb")
-        lab.run_all(page, "Keep these settings")
+        lab.run_all(page, "what you see is kept")
         page.wait_for_timeout(2000)
         cloth, headline = page.get_by_role("application"), page.locator("[data-stroke]")
         # No stitch: a stroke of it changes the chart wherever it falls.

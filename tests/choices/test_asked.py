@@ -18,10 +18,11 @@ from planner import (
 )
 from planner.choices.asked import ask
 from planner.choices.places import choice_at, choice_in_words, choice_of_area
-from planner.folder import keep_choice, read_choices
+from planner.folder import read_choices
 from planner.piece import OwnChoice
 from planner.strands import MIDDLE, label_areas
 from tests.helpers.choices import embroider, knitted_rows, piece
+from tests.helpers.folders import chosen
 from tests.helpers.knitter import draw_chart
 
 
@@ -161,12 +162,12 @@ def test_choices_in_the_folder(demo_copy):
     areas = label_areas(project.chart, project.how)
     smallest = int(np.bincount(areas.ravel())[1:].argmin()) + 1
     choice = choice_of_area(project, areas, smallest)
-    keep_choice(demo_copy, choice)
+    chosen(demo_copy, choice)
     carry = OwnChoice("carry", "N", 40, 3, "to row 41 stitch 3", "refused")
-    keep_choice(demo_copy, carry)
+    chosen(demo_copy, carry)
     assert read_choices(demo_copy / "choices.csv") == (choice, carry)
     assert make_plan(open_project(demo_copy)).embroidery.area.tolist() == [smallest]
-    keep_choice(demo_copy, replace(choice, choice=""))
+    chosen(demo_copy, replace(choice, choice=""))
     assert make_plan(open_project(demo_copy)).embroidery.empty
 
 

@@ -6,25 +6,19 @@ import io
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, replace
-from datetime import date
+from datetime import datetime
 from itertools import pairwise
 
 import pytest
+from filelock import FileLock
 
 from planner import PlanError, make_plan, open_project
-from planner.folder import (
-    keep_choice,
-    locked,
-    log_measurement,
-    read_choices,
-    read_measurements,
-    read_table,
-)
+from planner.folder import locked_folder, read_choices, read_measurements, read_table, transaction
 from planner.multiplier.calibration import Calibration
 from planner.multiplier.evidence import calibration_of, evidence_in
 from planner.piece.log import MARKED, SUPPLY, Measurement
 from planner.piece.settings import OwnChoice
-from tests.helpers.folders import contents, leftovers, write
+from tests.helpers.folders import chosen, contents, leftovers, logged, write
 
 COLUMNS = tuple(field.name for field in fields(Measurement))
 
@@ -43,7 +37,13 @@ def measured(number, **other):
 
 
 def add(folder, **other):
-    return log_measurement(folder, lambda number: measured(number, **other))
+    return logged(folder, lambda number: measured(number, **other))
+
+
+@pytest.fixture
+def tmp_path(tmp_path):
+    """Here it is the folder of a small piece."""
+    return write(tmp_path)
 
 
 # Adding
@@ -65,7 +65,7 @@ def test_the_first_line_makes_the_file(tmp_path):
 def test_a_line_is_added_below_and_the_others_keep_their_words(demo_copy):
     path = demo_copy / "measurements.csv"
     before, log = path.read_bytes(), read_measurements(demo_copy)
-    new = log_measurement(demo_copy, lambda number: measured(number, yarn="K"))
+    new = logged(demo_copy, lambda number: measured(number, yarn="K"))
     after = path.read_bytes()
     assert after.startswith(before)
     assert after[len(before) :].count(b"\n") == 1
@@ -96,7 +96,7 @@ def test_every_field_comes_back(tmp_path):
         "note": "knitted late",
     }
     first = add(tmp_path)
-    new = log_measurement(tmp_path, lambda number: measured(number, corrects=first.number, **full))
+    new = logged(tmp_path, lambda number: measured(number, corrects=first.number, **full))
     assert read_measurements(tmp_path) == (first, new)
 
 
@@ -111,15 +111,17 @@ def test_a_correction_names_a_line_that_is_there(tmp_path):
     add(tmp_path)
     before = (tmp_path / "measurements.csv").read_bytes()
     with pytest.raises(PlanError, match=r"2.*not in the log"):
-        log_measurement(tmp_path, lambda number: measured(5, corrects=2))
+        logged(tmp_path, lambda number: measured(5, corrects=2))
     assert (tmp_path / "measurements.csv").read_bytes() == before
 
 
 def test_a_folder_that_is_not_there_is_not_made(tmp_path):
     """A mistyped name must not become a new folder with a log of its own."""
+    before = contents(tmp_path)
     with pytest.raises(PlanError, match=r"no folder.*harbor-cushion"):
         add(tmp_path / "harbor-cushion")
-    assert list(tmp_path.iterdir()) == []
+    assert contents(tmp_path) == before
+    assert not (tmp_path / "harbor-cushion").exists()
 
 
 # A log that was open in a spreadsheet
@@ -229,12 +231,11 @@ def test_odd_names_of_yarns(tmp_path, yarn):
 
 
 def test_a_yarn_called_na_on_the_chart(tmp_path):
-    (tmp_path / "piece.toml").write_text("format = 1\n")
     (tmp_path / "chart.csv").write_text("NA,NA,B\n")
     (tmp_path / "yarns.csv").write_text(
         "letter,name,metres_per_ball,grams_per_ball,dye_lot\nNA,007,100,50,007\nB,NA,100,50,1E5\n"
     )
-    log_measurement(tmp_path, lambda number: measured(number, yarn="NA"))
+    logged(tmp_path, lambda number: measured(number, yarn="NA"))
     project = open_project(tmp_path)
     assert [(y.letter, y.name, y.dye_lot) for y in project.yarns.values()] == [
         ("NA", "007", "007"),
@@ -377,19 +378,20 @@ def test_a_line_that_could_not_be_read_again_is_not_written(tmp_path, wrong):
 
 
 def test_a_busy_file_is_said_in_words(tmp_path, monkeypatch):
-    """Another program keeps the lock: after a while the knitter is told, and nothing is written."""
-    import planner.folder.files
-
+    """Another program, or thread, holds the folder: after a while the knitter is told, and nothing
+    is written."""
     add(tmp_path)
     path = tmp_path / "measurements.csv"
-    before, real = path.read_bytes(), planner.folder.files.FileLock
-    with locked(path):
-        monkeypatch.setattr(
-            planner.folder.files, "FileLock", lambda name, timeout: real(name, timeout=0.05)
-        )
-        with pytest.raises(PlanError, match=r"measurements\.csv"):
-            add(tmp_path)
+    before, lock = path.read_bytes(), FileLock(tmp_path / transaction.LOCK)
+    monkeypatch.setattr(transaction, "LOCK_WAIT_S", 0.05)
+    monkeypatch.setattr(transaction, "_locks", {})
+    with lock, pytest.raises(PlanError, match=rf"{tmp_path.name} is in use by another"):
+        add(tmp_path)
+    with locked_folder(tmp_path), ThreadPoolExecutor(1) as pool:
+        refused = pool.submit(add, tmp_path).exception()
+    assert f"{tmp_path.name} is in use by another" in str(refused)
     assert path.read_bytes() == before
+    assert add(tmp_path).number == 2
 
 
 def test_a_disk_that_fails_leaves_the_old_file(tmp_path, monkeypatch):
@@ -415,7 +417,8 @@ CHOICE = OwnChoice("supply", "B", 1, 1, "whole", "bobbin")
 def test_choices_are_added_line_by_line(tmp_path):
     """The last one holds, an empty one withdraws; what was written stays."""
     write(tmp_path)
-    path = keep_choice(tmp_path, CHOICE, strand_then="B1", on=date(2025, 3, 1))
+    path = tmp_path / "choices.csv"
+    chosen(tmp_path, CHOICE, strand_then="B1", now=lambda: datetime(2025, 3, 1))
     columns = "date,about,yarn,row,stitch,part,choice,strand_then"
     assert path.read_text() == f"{columns}\n2025-03-01,supply,B,1,1,whole,bobbin,B1\n"
     texts = [path.read_text()]
@@ -429,7 +432,7 @@ def test_choices_are_added_line_by_line(tmp_path):
         (CHOICE, (replace(CHOICE, yarn="A", row=2), CHOICE)),
     ]
     for choice, held in steps:
-        keep_choice(tmp_path, choice, on=date(2025, 3, 2))
+        chosen(tmp_path, choice)
         assert read_choices(path) == held
         texts.append(path.read_text())
     assert all(
@@ -444,7 +447,7 @@ def test_a_choice_is_followed(tmp_path):
         "loose strand",
         "loose strand",
     ]
-    keep_choice(tmp_path, CHOICE)
+    chosen(tmp_path, CHOICE)
     held = make_plan(open_project(tmp_path)).supplies.set_index("strand")
     assert held.loc["B1", ["supply", "chosen"]].tolist() == ["bobbin", "by you"]
 
@@ -511,7 +514,7 @@ def test_a_choice_goes_into_the_file_as_a_spreadsheet_saved_it(tmp_path, text):
     write(tmp_path, choices=text)
     before = read_choices(tmp_path / "choices.csv")
     assert len(before) == bool(text)
-    keep_choice(tmp_path, CHOICE, strand_then="B1")
+    chosen(tmp_path, CHOICE, strand_then="B1")
     assert read_choices(tmp_path / "choices.csv") == (*before, CHOICE)
 
 
@@ -519,7 +522,7 @@ def test_two_writers_take_turns(tmp_path):
     """While one holds the file's lock another waits; afterwards both lines are there."""
     write(tmp_path)
     with ThreadPoolExecutor(4) as pool:
-        list(pool.map(lambda row: keep_choice(tmp_path, replace(CHOICE, row=row)), range(1, 21)))
+        list(pool.map(lambda row: chosen(tmp_path, replace(CHOICE, row=row)), range(1, 21)))
     assert sorted(choice.row for choice in read_choices(tmp_path / "choices.csv")) == list(
         range(1, 21)
     )

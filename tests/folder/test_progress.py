@@ -3,9 +3,10 @@
 import pytest
 
 from planner import Chart, PlanError, Project, make_plan, open_project
-from planner.folder import log_progress, read_progress
+from planner.folder import read_progress
 from planner.piece.log import JOINED, LEFT, UNDONE, WORKED, rows_worked
 from planner.strands.knitted import note_row
+from tests.helpers.folders import marked
 from tests.helpers.progress import small_piece
 
 
@@ -22,12 +23,12 @@ def test_a_width_that_has_changed_since(folder):
     """Nothing is lost: the log stays byte for byte, and with the chart put back it is read as
     before."""
     project = open_project(folder)
-    log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
+    marked(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
     path = folder / "progress.csv"
     before = path.read_bytes()
     chart = (folder / "chart.csv").read_text()
     wider = open_project(small_piece(folder, ["A" * 13 + "B" * 8] * 4))
-    for attempt in (lambda: make_plan(wider), lambda: log_progress(wider, WORKED, 2)):
+    for attempt in (lambda: make_plan(wider), lambda: marked(wider, WORKED, 2)):
         with pytest.raises(PlanError, match="20 stitches, but the chart has 21 stitches"):
             attempt()
     assert path.read_bytes() == before
@@ -78,7 +79,7 @@ def test_unreadable_lines(folder, name):
     path = folder / "progress.csv"
     project = open_project(folder)
     path.write_text(text, encoding="utf-8")
-    for attempt in (lambda: open_project(folder), lambda: log_progress(project, WORKED, 1)):
+    for attempt in (lambda: open_project(folder), lambda: marked(project, WORKED, 1)):
         with pytest.raises(PlanError) as refused:
             attempt()
         for word in ["progress.csv", *named]:
@@ -100,7 +101,7 @@ def test_lines_are_added_and_never_changed(folder):
         (UNDONE, 2, {}),
         (JOINED, 1, {"strand": "B1", "length_cm": 200.0}),
     ):
-        entry = log_progress(project, what, row, **values)
+        entry = marked(project, what, row, **values)
         now = path.read_bytes()
         assert now.startswith(before)
         assert now.count(b"\n") == before.count(b"\n") + (1 if before else 2)
@@ -113,11 +114,11 @@ def test_lines_are_added_and_never_changed(folder):
 
 def test_a_refused_mark_writes_nothing(folder):
     project = open_project(folder)
-    log_progress(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
+    marked(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
     before = (folder / "progress.csv").read_bytes()
     for what, row in ((WORKED, 1), (WORKED, 3), (UNDONE, 2)):
         with pytest.raises(PlanError):
-            log_progress(project, what, row)
+            marked(project, what, row)
     assert (folder / "progress.csv").read_bytes() == before
 
 
@@ -126,10 +127,10 @@ def test_rows_that_are_not_there_are_refused_in_words(folder, row):
     project = open_project(folder)
     for what in (WORKED, UNDONE):
         with pytest.raises(PlanError):
-            log_progress(project, what, row)
+            marked(project, what, row)
     assert not (folder / "progress.csv").exists()
 
 
 def test_a_piece_without_a_folder_keeps_no_progress():
     with pytest.raises(PlanError, match="no folder"):
-        log_progress(Project("piece", Chart.from_rows(["A"])), WORKED, 1)
+        marked(Project("piece", Chart.from_rows(["A"])), WORKED, 1)

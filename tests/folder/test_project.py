@@ -1,6 +1,5 @@
 """The project folder: what spreadsheets write, what goes wrong in it, and what is said of it."""
 
-import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -8,9 +7,8 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from planner import Chart, Gauge, PlanError, Yarn, make_plan, open_project, read_chart
-from planner.folder import read_text, save_settings, save_yarns
-from tests.conftest import DEMO
-from tests.helpers.folders import GOOD, comments, contents, write
+from planner.folder import read_text
+from tests.helpers.folders import GOOD, comments, contents, kept, write
 
 # What spreadsheets and editors write
 
@@ -94,14 +92,14 @@ def test_how_a_yarn_behaves_and_its_part_balls(tmp_path):
 def test_yarns_come_back_as_they_were_saved(tmp_path, changed):
     piece = open_project(write(tmp_path))
     yarns = piece.yarns | {"A": replace(piece.yarns["A"], grams_per_ball=50.0, **changed)}
-    save_yarns(replace(piece, yarns=yarns), kept=piece)
+    kept(piece, yarns=yarns)
     again = open_project(tmp_path)
-    kept, saved = again.yarns["A"], yarns["A"]
-    assert kept.part_balls_g == pytest.approx(saved.part_balls_g)
-    assert replace(kept, part_balls_g=()) == replace(saved, part_balls_g=())
+    read, wanted = again.yarns["A"], yarns["A"]
+    assert read.part_balls_g == pytest.approx(wanted.part_balls_g)
+    assert replace(read, part_balls_g=()) == replace(wanted, part_balls_g=())
     assert again.yarns["B"] == piece.yarns["B"]
     # And taken back.
-    save_yarns(piece, kept=again)
+    kept(again, yarns=piece.yarns)
     assert open_project(tmp_path).yarns == piece.yarns
 
 
@@ -145,8 +143,7 @@ def test_names_survive_as_they_are(tmp_path, name):
     plan = make_plan(piece)
     assert plan.shopping_list.name[0] == name
     assert name in plan.winding_list.name.tolist()
-    renamed = replace(piece, name=name)
-    save_settings(renamed)
+    kept(piece, name=name)
     assert open_project(tmp_path).name == name
 
 
@@ -467,30 +464,29 @@ def test_a_band_in_yards_keeps_its_words(tmp_path):
     assert first.yarns["B"].metres_per_ball == 100
     # Something else of the yarn is changed: the band stays as it was typed.
     changed = {**first.yarns, "A": replace(first.yarns["A"], name="Dune")}
-    save_yarns(replace(first, yarns=changed), kept=first)
+    kept(first, yarns=changed)
     assert "A,Dune,,109 yd,50" in (tmp_path / "yarns.csv").read_text()
     again = open_project(tmp_path)
     assert again.yarns == changed
     # And then the band itself.
     longer = {**changed, "A": replace(changed["A"], metres_per_ball=120.0)}
-    save_yarns(replace(again, yarns=longer), kept=again)
+    kept(again, yarns=longer)
     assert open_project(tmp_path).yarns == longer
 
 
 # The demo
 
 
-def test_the_demo_folder(tmp_path):
-    """It opens, is saved as it was, and keeps its comments."""
-    folder = shutil.copytree(DEMO, tmp_path / "piece", ignore=shutil.ignore_patterns("plan", ".*"))
-    piece = open_project(folder)
+def test_the_demo_folder(demo_copy):
+    """It opens, is kept with another gauge and as it was, and keeps its comments."""
+    folder, piece = demo_copy, open_project(demo_copy)
     assert (piece.chart.columns >= 60, piece.chart.rows >= 80, len(piece.yarns) >= 4) == (
         True,
         True,
         True,
     )
     text = read_text(folder / "piece.toml")
-    save_settings(piece)
+    kept(kept(piece, gauge=Gauge(20, 28)), gauge=piece.gauge)
     assert open_project(folder) == piece
     assert [
         comment
@@ -506,7 +502,7 @@ def test_a_chart_alone_is_a_piece(tmp_path):
     (folder / "chart.csv").write_text("A,B\nB,A\n")
     project = open_project(folder)
     assert (project.name, project.gauge) == ("mitten-back", Gauge())
-    save_settings(replace(project, gauge=Gauge(20, 28)))
+    kept(project, gauge=Gauge(20, 28))
     assert open_project(folder).gauge == Gauge(20, 28)
     (folder / "chart.csv").unlink()
     (folder / "piece.toml").unlink()

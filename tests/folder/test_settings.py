@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from planner import CarryLimits, Construction, Gauge, PlanError, open_project
-from planner.folder import keep_choice, save_settings, with_units
+from planner import CarryLimits, Chart, Construction, Gauge, PlanError, open_project
+from planner.folder import with_units
 from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoice
-from tests.helpers.folders import GOOD, comments, contents, write
+from tests.helpers.folders import GOOD, chosen, comments, contents, kept, leftovers, write
 
 COMMENTED = """# My scarf, for the harbour fair.
 format = 1
@@ -34,10 +34,10 @@ table = false  # on the train
 
 def test_the_knitters_comments_stay(tmp_path):
     piece = open_project(write(tmp_path, piece=COMMENTED))
-    save_settings(replace(piece, gauge=replace(piece.gauge, stitches=21)))
+    kept(piece, gauge=replace(piece.gauge, stitches=21))
     text = (tmp_path / "piece.toml").read_text()
-    kept = comments(text)
-    assert [comment for comment in comments(COMMENTED) if comment not in kept] == []
+    left = comments(text)
+    assert [comment for comment in comments(COMMENTED) if comment not in left] == []
     assert "stitches = 21  # twice" in text
 
 
@@ -66,18 +66,17 @@ CHANGES = {
         "gauge.stitches = 20\r\ngauge.rows = 28\r\n",
     ],
 )
-def test_settings_come_back_as_they_were_saved(tmp_path, start):
-    """One after another, all together, and all taken back."""
+def test_settings_come_back_as_they_were_kept(tmp_path, start):
+    """One after another, each taken back, all together, and all taken back."""
     first = open_project(write(tmp_path, piece=start))
-    assert save_settings(first) == tmp_path / "piece.toml"
-    assert open_project(tmp_path) == first
     for name, value in CHANGES.items():
-        changed = replace(first, **{name: value})
-        save_settings(changed)
-        assert open_project(tmp_path) == changed, name
-    save_settings(replace(first, **CHANGES))
-    assert open_project(tmp_path) == replace(first, **CHANGES)
-    save_settings(first)
+        changed = kept(first, **{name: value})
+        assert open_project(tmp_path) == changed == replace(first, **{name: value}), name
+        kept(changed, **{name: getattr(first, name)})
+        assert open_project(tmp_path) == first
+    changed = kept(first, **CHANGES)
+    assert open_project(tmp_path) == changed == replace(first, **CHANGES)
+    kept(changed, **{name: getattr(first, name) for name in CHANGES})
     assert open_project(tmp_path) == first
 
 
@@ -95,12 +94,11 @@ def test_settings_come_back_as_they_were_saved(tmp_path, start):
 def test_a_gauge_comes_back_as_it_was_counted(tmp_path, gauge, units):
     """Written whole, written over another one, and written after it."""
     first = open_project(write(tmp_path, piece=COMMENTED))
-    counted = replace(first, gauge=gauge, units=units)
-    save_settings(counted, kept=first)
+    counted = kept(first, gauge=gauge, units=units)
     assert open_project(tmp_path).gauge == gauge
-    save_settings(replace(counted, gauge=Gauge(24, 32, 4, "in")), kept=counted)
+    again = kept(counted, gauge=Gauge(24, 32, 4, "in"))
     assert open_project(tmp_path).gauge == Gauge(24, 32, 4, "in")
-    save_settings(counted)
+    kept(again, gauge=gauge)
     assert open_project(tmp_path).gauge == gauge
     assert "# twice" in (tmp_path / "piece.toml").read_text()
 
@@ -109,7 +107,7 @@ def test_counts_stand_in_the_file_as_they_are_said(tmp_path):
     counted = 'units = "in"\n[gauge]\nstitches = "33 over 6, 34 over 6"\nrows = "22.5 over 3"\n'
     piece = open_project(write(tmp_path, piece=counted + 'unit = "in"\n'))
     assert str(piece.gauge) == "33 and 34 stitches over 6 in, 22.5 rows over 3 in"
-    save_settings(piece)
+    kept(kept(piece, gauge=Gauge()), gauge=piece.gauge)
     text = (tmp_path / "piece.toml").read_text()
     assert counted.split("\n", 1)[1] in text
     assert "over = " not in text
@@ -145,32 +143,28 @@ def test_what_the_file_says_holds_in_any_units(tmp_path):
 def test_usual_lengths_follow_the_units_through_the_folder(tmp_path, said):
     """Into inches and back, kept each time; a swatch of 20 cm stays one."""
     first = open_project(write(tmp_path, piece=said))
-    own = replace(first, allow=replace(first.allow, swatch_cm=20))
-    save_settings(own, kept=first)
-    inches = replace(own, **with_units(own, "in"))
-    save_settings(inches, kept=own)
+    own = kept(first, allow=replace(first.allow, swatch_cm=20))
+    inches = kept(own, **with_units(own, "in"))
     assert open_project(tmp_path) == inches
     assert usual(inches)[:3] == (15.24, 20, 20.32)
-    back = replace(inches, **with_units(inches, "cm"))
-    save_settings(back, kept=inches)
+    back = kept(inches, **with_units(inches, "cm"))
     assert open_project(tmp_path) == back == own
 
 
 def test_units_changed_alone_leave_every_length(tmp_path):
     """In a script no length follows, and what is read back is what was saved."""
     first = open_project(write(tmp_path))
-    inches = replace(first, units="in")
-    save_settings(inches, kept=first)
+    inches = kept(first, units="in")
     assert open_project(tmp_path) == inches
     assert usual(inches)[0] == 15
 
 
 def test_usual_lengths_are_not_written(tmp_path):
     piece = open_project(write(tmp_path, piece='units = "in"\n'))
-    save_settings(piece)
+    kept(piece, name="Shawl", allow=replace(piece.allow, cast_on=3))
     text = (tmp_path / "piece.toml").read_text()
-    assert "_cm" not in text.replace("embroider", "")
-    assert "cast_on = 4" in text
+    assert "_cm" not in text
+    assert "cast_on = 3" in text
 
 
 @pytest.mark.parametrize(
@@ -187,26 +181,28 @@ def test_where_an_older_file_says_only_whether_there_is_a_table(tmp_path, lines,
     piece = open_project(write(tmp_path, piece=f"[habits]\n{lines}\n"))
     assert piece.habits == Habits(place=place)
     for changed in (Habits(place="sofa", balls_on_table=3), Habits()):
-        save_settings(replace(piece, habits=changed))
+        piece = kept(piece, habits=changed)
         assert open_project(tmp_path).habits == changed
 
 
-def test_saving_the_same_settings_again_changes_nothing(tmp_path):
+def test_keeping_what_is_there_already_writes_nothing(tmp_path):
     piece = open_project(write(tmp_path, piece=COMMENTED))
-    save_settings(piece)
-    once = (tmp_path / "piece.toml").read_bytes()
-    save_settings(open_project(tmp_path))
-    assert (tmp_path / "piece.toml").read_bytes() == once
+    before = contents(tmp_path)
+    kept(piece)
+    kept(piece, gauge=piece.gauge, chart=Chart.from_rows(piece.chart.to_rows()))
+    assert contents(tmp_path) == before
 
 
 def test_nothing_else_is_left_in_the_folder(tmp_path):
-    """No half-written files; chart and yarns are not touched."""
+    """No half-written files; chart and yarns are not touched; what was stands in the history."""
     write(tmp_path)
     before = contents(tmp_path)
-    save_settings(open_project(tmp_path))
-    keep_choice(tmp_path, OwnChoice("supply", "A", 1, 1, "whole", "bobbin"))
+    kept(open_project(tmp_path), units="in")
+    chosen(tmp_path, OwnChoice("supply", "A", 1, 1, "whole", "bobbin"))
     after = contents(tmp_path)
-    assert set(after) == {*before, "choices.csv"}
+    (version,) = set(after) - {*before, "choices.csv"}
+    assert version.startswith("history/")
+    assert leftovers(tmp_path) == []
     assert {name: after[name] for name in ("chart.csv", "yarns.csv")} == {
         name: before[name] for name in ("chart.csv", "yarns.csv")
     }
@@ -215,13 +211,13 @@ def test_nothing_else_is_left_in_the_folder(tmp_path):
 def test_a_project_made_in_a_script_has_no_folder(tmp_path):
     piece = replace(open_project(write(tmp_path)), folder=None)
     with pytest.raises(PlanError, match="no folder"):
-        save_settings(piece)
+        kept(piece, units="in")
 
 
 def test_two_notebooks_keep_what_each_has_changed(demo_copy):
     """One keeps a gauge, the other, opened before, a tail: both stay."""
     one, other = open_project(demo_copy), open_project(demo_copy)
-    save_settings(replace(one, gauge=Gauge(23, 30)), kept=one)
-    save_settings(replace(other, allow=replace(other.allow, tail_cm=12)), kept=other)
+    kept(one, gauge=Gauge(23, 30))
+    kept(other, allow=replace(other.allow, tail_cm=12))
     both = open_project(demo_copy)
     assert (both.gauge, both.allow.tail_cm) == (Gauge(23, 30), 12)

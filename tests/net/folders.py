@@ -12,12 +12,13 @@ from datetime import date
 from itertools import product
 from pathlib import Path
 
-from tests.net.names import house
+from tests.net.names import house, keep_changes, keep_choice, log_measurement, log_progress
 from tests.net.pieces import DEMO, FOLDERS, patches, yarns
 from tests.net.sections import section
 from tests.net.text import Titled, answer, as_text
 
 DAY = date(2026, 3, 14)
+SETTINGS = ("name", "units", "gauge", "how", "limits", "allow", "habits", "weighing", "multiplier")
 
 
 @contextmanager
@@ -80,31 +81,30 @@ def files() -> Titled:
         asked = house.open_project(at)
         yield "as read", plainly(asked_words(asked), at)
         new = changed(asked)
-        house.save_settings(replace(new, by_yarn=asked.by_yarn), kept=asked)
-        house.save_yarns(new, kept=asked)
-        house.save_chart(replace(new, chart=asked.chart), kept=asked)
+        keep_changes(asked, new, (*SETTINGS, "yarns"))
         yield from files_of(at)
-        yield "names", sorted(path.name for path in at.iterdir())
-        house.save_settings(new)
+        yield "names", sorted(path.name for path in at.iterdir() if path.name[0] != ".")
+        keep_changes(asked, new, ("by_yarn",))
         yield "whole", plainly((at / "piece.toml").read_text("utf-8"), at)
         (at / "piece.toml").write_text('limits = {across = 1, up = "1 in"}\n', encoding="utf-8")
-        house.save_settings(new, kept=replace(new, by_yarn={}))
+        keep_changes(house.open_project(at), new, ("by_yarn", "gauge"))
         yield "in one line", plainly((at / "piece.toml").read_text("utf-8"), at)
         yield from logs(at)
         again = house.open_project(at)
         yield "read again", plainly(asked_words(again), at)
+        turned = replace(asked, chart=house.Chart.from_rows(asked.chart.to_rows()[::-1]))
         (at / "chart.csv").write_text("A,B\n", encoding="utf-8")
-        yield "chart changed", plainly(answer(house.save_chart, new, kept=asked), at)
+        yield "chart changed", plainly(answer(keep_changes, asked, turned, ("chart",)), at)
 
 
 def logs(at: Path) -> Titled:
     """Lines added to the logs and the choices of a folder."""
     choice = house.OwnChoice("supply", "N", 1, 1, "whole", "bobbin")
-    house.keep_choice(at, choice, strand_then="N1", on=DAY)
-    house.keep_choice(at, replace(choice, choice="butterfly"), on=DAY)
-    house.keep_choice(at, replace(choice, row=7, choice='a, "b"\r\nc\0'), on=DAY)
-    house.keep_choice(at, replace(choice, row=8), on=DAY)
-    house.keep_choice(at, replace(choice, row=8, choice=""), on=DAY)
+    keep_choice(at, choice, strand_then="N1", on=DAY)
+    keep_choice(at, replace(choice, choice="butterfly"), on=DAY)
+    keep_choice(at, replace(choice, row=7, choice='a, "b"\r\nc\0'), on=DAY)
+    keep_choice(at, replace(choice, row=8), on=DAY)
+    keep_choice(at, replace(choice, row=8, choice=""), on=DAY)
     yield "choices", list(house.read_choices(at / "choices.csv"))
     shared = {"date": "2026-05-01", "yarn": "N", "gauge_stitches": 20, "stitches": 40}
     for corrects in (None, 3, 77):
@@ -113,12 +113,12 @@ def logs(at: Path) -> Titled:
         def make(number, given=given):
             return house.Measurement(number=number, **given)
 
-        yield f"measured {corrects}", answer(house.log_measurement, at, make)
+        yield f"measured {corrects}", answer(log_measurement, at, make)
     asked = replace(house.open_project(DEMO), folder=at)
     for what, row in (("row worked", 1), ("row worked", 3), ("row worked", 2), ("row undone", 2)):
-        yield f"{what} {row}", plainly(answer(house.log_progress, asked, what, row), at)
+        yield f"{what} {row}", plainly(answer(log_progress, asked, what, row), at)
     given = {"strand": "N1", "length_cm": 250.5, "note": "by lamp"}
-    yield "left", plainly(answer(house.log_progress, asked, "left", 1, **given), at)
+    yield "left", plainly(answer(log_progress, asked, "left", 1, **given), at)
     yield from files_of(at)
 
 
@@ -134,8 +134,8 @@ def new_pieces() -> Titled:
         made = house.start_piece(at, "thin", thin, {})
         yield "thin", house.open_project(made).chart
     nowhere = house.Project("x", patches(181))
-    yield "no folder", answer(house.save_settings, nowhere)
-    yield "no folder for rows", answer(house.log_progress, nowhere, "row worked", 1)
+    yield "no folder", answer(keep_changes, nowhere, replace(nowhere, units="in"), ("units",))
+    yield "no folder for rows", answer(log_progress, nowhere, "row worked", 1)
     yield "no piece", answer(house.open_project, "no/such/folder")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date, datetime, time
 from importlib import import_module
 
 import pandas as pd
@@ -134,20 +136,18 @@ WHERE = {
     "tidied": "planner.charts",
     "write_rows": "planner.charts",
     # the folder
-    "append_row": "planner.folder",
     "chart_csv": "planner.folder",
-    "keep_choice": "planner.folder",
-    "log_measurement": "planner.folder",
-    "log_progress": "planner.folder",
+    "keep": "planner.folder",
+    "merged": "planner.folder",
+    "settled": "planner.folder",
+    "with_entry": "planner.folder",
+    "with_measurement": "planner.folder",
     "open_project": "planner.folder",
     "read_chart": "planner.folder",
     "read_choices": "planner.folder",
     "read_measurements": "planner.folder",
     "read_progress": "planner.folder",
     "read_yarns": "planner.folder",
-    "save_chart": "planner.folder",
-    "save_settings": "planner.folder",
-    "save_yarns": "planner.folder",
     "start_piece": "planner.folder",
     # pictures
     "draw_bobbins": "planner.pictures",
@@ -219,6 +219,40 @@ def knitted_of(project):
 def note_row(plan, row: int) -> str:
     """How a worked row of a plan is noted."""
     return house.note_row(plan.traced, row)
+
+
+def keep_changes(asked, new, what: tuple[str, ...]) -> None:
+    """Keep in a piece's folder what differs of `new` from `asked`, of these fields."""
+    touched = replace(asked, **{name: getattr(new, name) for name in what})
+    house.keep(asked, lambda held: house.merged(asked, touched, held))
+
+
+def keep_choice(at, choice, strand_then: str = "", on: date | None = None) -> None:
+    """Keep one choice in a folder, on a day."""
+
+    def with_it(held):
+        return replace(held, choices=house.settled((*held.choices, choice)))
+
+    day = datetime.combine(on or date.today(), time())
+    house.keep(house.open_project(at), with_it, strand_then=strand_then, now=lambda: day)
+
+
+def log_measurement(at, make):
+    """Put one measurement into a folder's log; returns it."""
+
+    def with_it(held):
+        return replace(held, measurements=house.with_measurement(held.measurements, make))
+
+    return house.keep(house.open_project(at), with_it).measurements[-1]
+
+
+def log_progress(asked, what: str, row: int, **values):
+    """Put one line into the progress of a piece; returns it."""
+
+    def with_it(held):
+        return replace(held, progress=house.with_entry(held, what, row, **values))
+
+    return house.keep(asked, with_it).progress[-1]
 
 
 def pieces_table(plan) -> pd.DataFrame:

@@ -46,6 +46,6 @@ def workbook_of_measurements() -> Titled:
     yield "multipliers", house.multiplier_table(desk)
     for strand in desk.plan.traced.labels:
         yield strand, house.supply_values(desk, strand)
-    yield "desk", [repr(desk), desk.unsaved]
+    yield "desk", repr(desk)
     begun = house.Desk(worked_to(piece("tiny"), 5))
     yield "begun", [repr(begun), repr(begun.plan)]

@@ -1,12 +1,19 @@
 """A form declared by its fields and a plain function of their values."""
 
+import html
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
+from time import sleep
+
 import pytest
 
+import planner.workbook.asking as asking_file
 from planner import Chart, PlanError
 from planner.piece import MultiplierChoice
 from planner.units import show
-from planner.workbook.asking import asking
-from planner.workbook.fields import length, letter_box, number, one_of, strand_box, whole
+from planner.workbook import Pane
+from planner.workbook.asking import asking, heard
+from planner.workbook.fields import button, length, letter_box, number, one_of, strand_box, whole
 from tests.helpers.forms import box, boxes, press, said, small
 
 
@@ -88,3 +95,155 @@ def test_whole_numbers_may_be_bounded(most, typed, held):
     counts = whole("count", 2, most=most)
     counts.value = typed
     assert counts.value == held
+
+
+# What is pressed
+
+
+def pressing(act):
+    """A button that does this, and the pane for its answer."""
+    message, do_it = Pane(), button("Do it")
+    do_it.on_click(heard(message)(act))
+    return do_it, message
+
+
+def raising(error):
+    def act():
+        raise error
+
+    return act
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (PlanError("row 5 <is> wrong"), "row 5 &lt;is&gt; wrong"),
+        (OSError(28, "No space", "/a/chart.csv"), "Could not write chart.csv: the disk is full"),
+        (OSError(28, "No space", b"/a/chart.csv"), "the disk is full"),
+        (OSError(28, "No space", 7), "the disk is full"),
+        (OSError(30, "Read-only"), "Could not write a file: the folder is read-only"),
+        (PermissionError(13, "Denied", "x.csv"), "Could not write x.csv: you may not write there"),
+        (OSError("odd"), "the system refused it"),
+        (ZeroDivisionError("nobody foresaw"), "something went wrong here (ZeroDivisionError)"),
+        (RecursionError(), "something went wrong here (RecursionError)"),
+        (MemoryError(), "something went wrong here (MemoryError)"),
+    ],
+    ids=repr,
+)
+def test_every_button_answers(desk, error, words):
+    """In words, and can be pressed again; what nobody foresaw is noted in the piece's folder."""
+    do_it, message = pressing(raising(error))
+    do_it.click()
+    assert words in html.unescape(message.value).replace("<is>", "&lt;is&gt;")
+    assert "Please look at this" in message.value
+    assert "Traceback" not in message.value
+    assert not do_it.disabled
+    log = desk.project.folder / "trouble.log"
+    assert log.exists() != isinstance(error, PlanError)
+    if log.exists():
+        assert type(error).__name__ in log.read_text()
+
+
+def test_the_log_of_troubles_stays_small_and_takes_anything(desk, monkeypatch):
+    log = desk.project.folder / "trouble.log"
+    log.write_bytes(b"\xff\xfe" * 200_000)
+    do_it, message = pressing(raising(KeyError("the newest")))
+    do_it.click()
+    assert "something went wrong" in message.value
+    assert "the newest" in log.read_text()
+    assert len(log.read_text()) <= 200_000
+
+    def refuse(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("pathlib.Path.write_text", refuse)
+    message.value = ""
+    do_it.click()
+    assert "something went wrong" in message.value
+
+
+def test_a_button_is_locked_until_it_has_answered():
+    seen = []
+    do_it, _ = pressing(lambda: seen.append(do_it.disabled))
+    sent = []
+    do_it.send_state = lambda key=None: sent.append(do_it.disabled)
+    do_it.click()
+    assert sent[0] is True
+    assert sent[-1] is False
+    assert len(seen) == 1
+
+
+def test_a_button_that_the_action_has_locked_stays_locked():
+    """As where there is nothing left to accept."""
+
+    def lock():
+        do_it.disabled = True
+
+    do_it, _ = pressing(lock)
+    do_it.click()
+    assert do_it.disabled
+
+
+SECOND = timedelta(seconds=1)
+
+
+@pytest.mark.parametrize(
+    ("sent", "done"),
+    [
+        # when each press was made, counted from now, and how often something was done
+        (
+            [-SECOND, -SECOND],
+            1,
+        ),  # a double click: the second was made before the first was answered
+        ([-SECOND, SECOND], 2),
+        ([None, None], 2),  # no browser: a script, or a test
+    ],
+)
+def test_the_second_press_of_a_double_click_is_not_heard(monkeypatch, sent, done):
+    times, presses = list(sent), []
+    now = datetime.now(UTC)
+
+    def sent_at():
+        ago = times.pop(0)
+        return None if ago is None else now + ago
+
+    monkeypatch.setattr(asking_file, "_sent_at", sent_at)
+    do_it, _ = pressing(lambda: presses.append(1))
+    for _ in sent:
+        do_it.click()
+    assert len(presses) == done
+
+
+def test_after_the_clock_is_set_back_buttons_are_heard(monkeypatch):
+    """By an hour, between two presses."""
+    presses = []
+    do_it, _ = pressing(lambda: presses.append(1))
+    do_it.click()
+    hour = timedelta(hours=1)
+
+    class Earlier(datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return datetime.now(tz) - hour
+
+    monkeypatch.setattr(asking_file, "datetime", Earlier)
+    monkeypatch.setattr(asking_file, "_sent_at", lambda: datetime.now(UTC) - hour - SECOND)
+    do_it.click()
+    assert len(presses) == 2
+
+
+def test_two_presses_on_two_threads_are_heard_one_after_the_other(monkeypatch):
+    now = datetime.now(UTC)
+    monkeypatch.setattr(asking_file, "_sent_at", lambda: now)
+    inside, most = [], []
+
+    def act():
+        inside.append(1)
+        most.append(len(inside))
+        sleep(0.05)
+        inside.pop()
+
+    do_it, _ = pressing(act)
+    with ThreadPoolExecutor(3) as pool:
+        list(pool.map(lambda _: do_it.click(), range(3)))
+    assert most == [1]

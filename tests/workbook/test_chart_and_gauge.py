@@ -27,6 +27,7 @@ from planner.workbook.chart_and_gauge import (
     quick_sum_html,
     yarn_of,
 )
+from tests.helpers.folders import contents
 from tests.helpers.forms import box, by_label, choose_file, press, said, small
 
 # ---- the quick sum, the height, the construction
@@ -170,8 +171,6 @@ def test_a_yarn_is_changed_and_another_added(desk, demo_copy):
         "#ddcc22",
     )
     press(form, "Put this yarn down")
-    assert desk.unsaved
-    desk.keep()
     yarns = read_yarns(demo_copy / "yarns.csv")
     assert yarns["N"].metres_per_ball == 123.5
     assert (yarns["Q"].name, yarns["Q"].colour, yarns["Q"].metres_per_ball) == (
@@ -196,7 +195,6 @@ def test_how_a_yarn_behaves_and_its_part_balls(desk, demo_copy):
     box["its surface"].value = "hairy"
     box["balls begun, weighed (g): 34; 12"].value = "34; 12.5"
     press(form, "Put this yarn down")
-    desk.keep()
     yarn = read_yarns(demo_copy / "yarns.csv")["N"]
     assert (yarn.superwash, yarn.surface, yarn.part_balls_g) == (True, "hairy", (34, 12.5))
     # The form shows what is kept, and what another yarn has not.
@@ -216,7 +214,7 @@ def test_how_a_yarn_behaves_and_its_part_balls(desk, demo_copy):
 
 
 def test_a_yarn_that_cannot_be(desk):
-    form = yarns_form(desk)
+    form, before = yarns_form(desk), contents(desk.project.folder)
     box = by_label(form)
     box["yarn"].value = "another yarn"
     for letter, name, words in (
@@ -227,7 +225,7 @@ def test_a_yarn_that_cannot_be(desk):
         box["its letter on the chart"].value, box["name"].value = letter, name
         press(form, "Put this yarn down")
         assert words in said(form)
-    assert not desk.unsaved
+    assert contents(desk.project.folder) == before
 
 
 # ---- into a piece, and out

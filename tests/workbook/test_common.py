@@ -1,4 +1,4 @@
-"""The forms of several notebooks: the gauge, limits, units and keeping, without a browser."""
+"""The forms of several notebooks: the gauge, limits and units, without a browser."""
 
 from dataclasses import replace
 
@@ -6,11 +6,9 @@ import ipywidgets as widgets
 import pytest
 
 from planner import CarryLimits, Gauge, PlanError, Yarn, open_project
-from planner.folder import read_text
 from planner.workbook import (
     Desk,
     gauge_form,
-    keep_form,
     lengths_form,
     limits_form,
     units_form,
@@ -24,6 +22,7 @@ from planner.workbook.common import (
     metres_per_gram,
     with_own_limits,
 )
+from tests.helpers.folders import contents
 from tests.helpers.forms import box, boxes, said, small
 
 # The gauge
@@ -81,7 +80,6 @@ def test_counts_are_there_after_the_folder_is_opened_again(demo_copy):
         box(form, what, nth).value = count
         box(form, "over", nth if what == "stitches" else 2).value = over
     assert str(desk.project.gauge) == "33 and 34 stitches over 6 in, 22.5 rows over 3 in"
-    desk.keep()
     again = gauge_form(Desk(open_project(demo_copy)))
     assert box(again, "measured in").value == "in"
     for what, nth, count, over in typed:
@@ -219,32 +217,20 @@ def test_limits_are_shown_in_the_units_of_the_piece():
     assert desk.project.limits.sideways == "1 in"
 
 
-# Keeping
+# Kept as it is made
 
 
-def test_keep_form(demo_copy):
+def test_a_field_that_is_left_is_kept(demo_copy):
     desk = Desk(open_project(demo_copy))
-    gauge, form = gauge_form(desk), keep_form(desk)
-    text = read_text(demo_copy / "piece.toml")
-    assert "is kept" in said(form)
-    box(gauge, "stitches").value = 21
-    assert desk.unsaved
-    assert "not kept yet" in said(form)
-    assert read_text(demo_copy / "piece.toml") == text
-    box(form, "Keep these settings").click()
-    assert not desk.unsaved
-    assert "kept in harbour-cushion/piece.toml" in said(form)
-    assert "stitches = 21" in read_text(demo_copy / "piece.toml")
+    form = gauge_form(desk)
+    box(form, "stitches").value = 21
+    assert "stitches = 21" in (demo_copy / "piece.toml").read_text()
     assert open_project(demo_copy) == desk.project
-    box(gauge, "stitches").value = 20
-    assert "not kept yet" in said(form)
-
-
-def test_keep_form_without_a_folder():
-    desk = small()
-    form = keep_form(desk)
-    box(form, "Keep these settings").click()
-    assert "no folder" in said(form)
+    before = contents(demo_copy)
+    box(form, "stitches").value = -3
+    assert "more than 0" in said(form)
+    assert box(form, "stitches").value == 21
+    assert contents(demo_copy) == before
 
 
 # The functions behind the forms

@@ -3,11 +3,10 @@
 import pytest
 
 from planner import Gauge, PlanError, open_project
-from planner.folder import log_progress, read_progress
+from planner.folder import read_progress
 from planner.piece import UNDONE, WORKED, OwnChoice, rows_worked
-from planner.strands import note_row
-from planner.workbook import open_desk
-from planner.workbook.desk import Desk
+from planner.workbook import Desk, open_desk
+from planner.workbook.row_by_row import mark_row
 from tests.helpers.forms import small
 from tests.helpers.progress import small_piece
 
@@ -30,19 +29,15 @@ def test_watchers_hear_of_every_change():
 
 
 def test_two_desks_on_one_piece(tmp_path):
-    """What one notebook has marked, the other refuses to mark again; when it has read the log, both
-    agree."""
+    """What one notebook has marked, the other does not mark again: it shows it, and says it."""
     folder = small_piece(tmp_path)
     one, other = Desk(open_project(folder)), Desk(open_project(folder))
-    log_progress(one.project, WORKED, 1, runs=note_row(one.plan.traced, 1))
-    with pytest.raises(PlanError, match="Row 1 is marked as worked already; the next is row 2"):
-        log_progress(other.project, WORKED, 1, runs=note_row(other.plan.traced, 1))
+    mark_row(one, WORKED)
+    with pytest.raises(PlanError, match=r"row 1 worked\. Look at the card again"):
+        mark_row(other, WORKED)
     assert len(read_progress(folder)) == 1
-    other.read_progress_again()
-    log_progress(other.project, WORKED, 2, runs=note_row(other.plan.traced, 2))
-    with pytest.raises(PlanError, match="Only the last row worked, row 2"):
-        log_progress(one.project, UNDONE, 1)
-    one.read_progress_again()
-    assert one.project.progress == read_progress(folder)
+    mark_row(other, WORKED)
+    with pytest.raises(PlanError, match=r"row 2 worked\. Look at the card again"):
+        mark_row(one, UNDONE)
+    assert one.project.progress == other.project.progress == read_progress(folder)
     assert rows_worked(one.project.progress) == 2
-    assert not one.unsaved

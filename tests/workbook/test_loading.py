@@ -7,10 +7,11 @@ import pytest
 from PIL import Image
 
 from planner import Chart, Yarn
-from planner.folder import log_progress
-from planner.strands import note_row
+from planner.piece import WORKED
 from planner.workbook import Loaded, load_form, preview_html
 from planner.workbook.loading import GRID, IN_HAND, ONTO, letters_for, yarns_with
+from planner.workbook.row_by_row import mark_row
+from tests.helpers.folders import contents
 from tests.helpers.forms import by_label, choose_file, press, said, said_html, small
 
 # How an encrypted or an old workbook begins (from memory).
@@ -202,8 +203,7 @@ def test_text_in_a_file_is_never_markup(desk):
 
 
 def test_worked_rows_stay_whatever_is_loaded(desk):
-    log_progress(desk.project, "row worked", 1, runs=note_row(desk.plan.traced, 1))
-    desk.read_progress_again()
+    mark_row(desk, WORKED)
     chart = desk.project.chart
     form = load_form(desk)
     choose_file(form, "motif.csv", b"N,T\nT,N\n")
@@ -241,7 +241,7 @@ def test_a_preview_rings_what_is_doubtful():
 
 
 def test_nothing_is_put_on_the_desk_before_it_is_read(desk):
-    form = load_form(desk)
+    form, before = load_form(desk), contents(desk.project.folder)
     press(form, "Put it on the desk")
     assert "Nothing is read yet" in said(form)
-    assert desk.project == desk.kept
+    assert contents(desk.project.folder) == before

@@ -6,10 +6,9 @@ import pytest
 
 from planner import CarryLimits, Chart, Construction, PlanError, Project, open_project
 from planner.choices import find_offers
-from planner.folder import log_progress, read_choices
+from planner.folder import read_choices
 from planner.pictures import draw_chart
-from planner.piece import OwnChoice
-from planner.strands import note_row
+from planner.piece import WORKED, OwnChoice
 from planner.workbook import (
     Desk,
     bobbins_form,
@@ -27,6 +26,8 @@ from planner.workbook.other_choices import (
     choices_to_accept,
     decisions,
 )
+from planner.workbook.row_by_row import mark_row
+from tests.helpers.folders import contents
 from tests.helpers.forms import by_label, option, press, said, said_html, small
 
 
@@ -47,7 +48,7 @@ def test_the_slider_plans_with_a_rung_and_the_curve_follows(desk):
     assert desk.project.limits == CarryLimits(7, 10, 6)
     assert "planned so" in said(form)
     assert slider.value == len(slider.options) - 1  # the plan now
-    assert desk.unsaved
+    assert open_project(desk.project.folder).limits == CarryLimits(7, 10, 6)
 
 
 def test_the_limits_of_one_yarn_alone(desk):
@@ -66,9 +67,10 @@ def test_the_limits_of_one_yarn_alone(desk):
 
 def test_looking_at_the_tradeoff_changes_nothing(desk):
     form = tradeoff_form(desk)
+    before = contents(desk.project.folder)
     for letter in ("K", "T", "yarns without limits of their own"):
         by_label(form)["limits of"].value = letter
-    assert not desk.unsaved
+    assert contents(desk.project.folder) == before
 
 
 def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
@@ -82,7 +84,6 @@ def test_an_offer_is_accepted_and_the_winding_list_changes(desk, demo_copy):
     # Six strands fewer, and two ends of each of the three lengths to embroider with.
     assert len(desk.plan.ends) == ends - 12 + 6
     assert (len(desk.plan.embroidery), desk.plan.embroidery.stitches.sum()) == (3, 18)
-    assert not desk.unsaved
     assert "3 × a patch of 6" not in str([label for label, _ in which.options])
     # Taken back one by one, all is as it was.
     for _ in range(3):
@@ -208,9 +209,8 @@ def test_all_is_taken_back_at_once(desk, demo_copy):
 
 
 def test_a_ceiling_speaks_of_the_rows_to_come(desk):
-    for row in range(1, 41):
-        log_progress(desk.project, "row worked", row, runs=note_row(desk.plan.traced, row))
-    desk.read_progress_again()
+    for _ in range(40):
+        mark_row(desk, WORKED)
     form = ceiling_form(desk)
     by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")

@@ -10,10 +10,11 @@ import numpy as np
 import pytest
 
 from planner import Chart, PlanError, Yarn, open_project
-from planner.folder import log_progress, read_chart
-from planner.strands import note_row
+from planner.folder import read_chart
+from planner.piece import WORKED
 from planner.workbook import Desk, Painting, headline, pack, unpack
 from planner.workbook.painting import NO_STITCH_BYTE
+from planner.workbook.row_by_row import mark_row
 from tests.helpers.painting_page import PaintingPage
 
 # ---- Python's side
@@ -48,11 +49,11 @@ def test_a_stroke_is_planned_and_the_headline_follows(demo_copy):
     painting = Painting(desk)
     assert painting.headline == headline(desk.plan)
     assert painting.headline.startswith("2 strands · 4 ends · at most 2 at once")
-    assert painting.kept
     stroke(painting, ["NNTT", "NNTT", "KNNN"])
     assert desk.project.chart == Chart.from_rows(["NNTT", "NNTT", "KNNN"])
+    assert read_chart(demo_copy / "chart.csv") == desk.project.chart
     assert painting.headline.startswith("3 strands · 6 ends")
-    assert (painting.answered, painting.kept, painting.trouble) == (1, False, "")
+    assert (painting.answered, painting.trouble) == (1, "")
 
 
 def test_what_cannot_be_planned_is_said_and_stays_painted(demo_copy):
@@ -62,12 +63,10 @@ def test_what_cannot_be_planned_is_said_and_stays_painted(demo_copy):
     painted = painting.grid
     assert "row 2 has no worked stitch" in painting.trouble
     assert painting.answered == 1
-    assert not painting.kept
     painting.set_state({"show_strands": True})  # something else happens meanwhile
     desk.change(units="in")
     assert painting.grid == painted
     assert desk.project.chart == before
-    painting._told(None, {"do": "keep"}, [])
     assert "row 2 has no worked stitch" in painting.trouble
     assert read_chart(demo_copy / "chart.csv") == before
     stroke(painting, ["NNTT", "N...", "NNNN"])
@@ -78,24 +77,25 @@ def test_what_cannot_be_planned_is_said_and_stays_painted(demo_copy):
 def test_kept_and_read_again(demo_copy):
     painting = Painting(desk_of(demo_copy))
     stroke(painting, ["YYYY", "NN.T", "NNNN"])
-    painting._told(None, {"do": "keep"}, [])
-    assert painting.kept
     assert (demo_copy / "chart.csv").read_text() == "Y,Y,Y,Y\nN,N,.,T\nN,N,N,N\n"
 
 
 def test_a_chart_changed_by_somebody_else_is_not_overwritten(demo_copy):
+    """Strokes go into the chart that is there; on one of another size nothing is painted."""
     painting = Painting(desk_of(demo_copy))
-    stroke(painting, ["YYYY", "NNTT", "NNNN"])
+    (demo_copy / "chart.csv").write_text("NNTT\nNNTT\nNNNR\n")
+    stroke(painting, ["YNTT", "NNTT", "NNNN"])
+    assert read_chart(demo_copy / "chart.csv") == Chart.from_rows(["YNTT", "NNTT", "NNNR"])
+    assert unpack(painting.grid, painting.letters) == read_chart(demo_copy / "chart.csv")
     (demo_copy / "chart.csv").write_text("RRRR\n")
-    painting._told(None, {"do": "keep"}, [])
-    assert "changed by somebody else" in painting.trouble
+    stroke(painting, ["YYTT", "NNTT", "NNNR"])
+    assert "changed elsewhere; it has 4 stitches × 1 rows" in painting.trouble
     assert (demo_copy / "chart.csv").read_text() == "RRRR\n"
 
 
 def test_worked_rows_stay(demo_copy):
     desk = desk_of(demo_copy)
-    log_progress(desk.project, "row worked", 1, runs=note_row(desk.plan.traced, 1))
-    desk.read_progress_again()
+    mark_row(desk, WORKED)
     painting = Painting(desk)
     assert painting.worked == 1
     stroke(painting, ["NNTT", "NNTT", "KNNN"])

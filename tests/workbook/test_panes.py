@@ -15,13 +15,14 @@ from planner.workbook import (
     heading,
     height_form,
     how_to_wind,
-    keep_form,
     lengths_form,
     limits_form,
+    news_form,
     notice,
     picture_html,
     table_html,
     units_form,
+    versions_form,
     ways_form,
 )
 from tests.helpers.forms import PATCH, box, small
@@ -45,7 +46,8 @@ def test_panes_and_forms_are_html_without_a_kernel():
         ways_form,
         lengths_form,
         units_form,
-        keep_form,
+        news_form,
+        versions_form,
         height_form,
         choice_form,
     ):
@@ -79,7 +81,7 @@ def test_names_are_escaped():
     )
     shown = [pane.value for pane in panes] + [
         form(desk).words()
-        for form in (gauge_form, choice_form, limits_form, keep_form, height_form)
+        for form in (gauge_form, choice_form, limits_form, news_form, height_form)
     ]
     shown += [notice(NASTY), how_to_wind(desk.plan)]
     assert [text for text in shown if "<script" in text] == []

@@ -39,11 +39,11 @@ def test_marking_rows_moves_the_card_and_opens_there_again(desk):
 
 
 def test_two_notebooks_on_one_piece_do_not_lose_their_place(desk):
-    """The other notebook has marked row 1 meanwhile: this one says so and shows row 2."""
+    """The other notebook has marked row 1 meanwhile: this one says so and shows row 2, unmarked."""
     here, other = row_form(desk), row_form(Desk(open_project(desk.project.folder)))
     box(other, "Row worked").click()
     box(here, "Row worked").click()
-    assert "Row 1 is marked as worked already" in said(here)
+    assert "row 1 worked. Look at the card again" in said(here)
     assert "Row 2 (WS)" in said(here)
     assert len(read_progress(desk.project.folder)) == 1
 
