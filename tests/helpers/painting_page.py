@@ -86,7 +86,7 @@ AS_OPENED: dict[str, Any] = {
 }
 
 
-HOME = "http://workbook.test/"
+HOME = "http://127.0.0.1:8899/"
 
 
 def go_home(page) -> None:

@@ -149,7 +149,7 @@ def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
         page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text()
         == left
     )
-    assert len((lab.root / "data/harbour-cushion/progress.csv").read_text().splitlines()) == 11
+    assert len((lab.root / COPY / "progress.csv").read_text().splitlines()) == 11
 
 
 HEADLINE = ".painting [data-stroke]"

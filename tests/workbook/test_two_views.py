@@ -16,7 +16,7 @@ pytestmark = pytest.mark.browser
 
 
 def test_two_notebooks_changed_in_turn_are_both_true(lab, page):
-    """Balls and tails changed in one after the other: each shows both, and the folder holds both."""
+    """Balls changed in one, a row marked in the other: each shows both, and the folder has both."""
     folder = own_piece(lab, "3-yarn-plan.ipynb", "4-row-by-row.ipynb")
     lab.open(page, "3-yarn-plan.ipynb")
     lab.run_all(page, ALL_RUN)
