@@ -9,8 +9,11 @@ python3 -m planner refresh            set up, and run the notebooks anew so that
 
 from __future__ import annotations
 
+import csv
 import hashlib
 import os
+import re
+import shutil
 import subprocess
 import sys
 import venv
@@ -22,9 +25,31 @@ PYTHON = HOME / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 CONSTRAINTS = ROOT / ".ci" / "constraints.txt"
 WORKBOOK = ROOT / "requirements.txt"  # what the workbook runs on
 TESTS = ROOT / "tests" / "requirements.txt"  # what its tests need beside that
+# What has been installed from each list; the first also of an environment that has no other mark.
+INSTALLED = {WORKBOOK: HOME / "workbook.sha256", TESTS: HOME / "tests.sha256"}
+MADE = HOME / "made"  # written when the environment is whole and its pip answers
+INSTALLING = HOME / "installing"  # there while pip is at work, and after it was cut off
 # Bytes; the server's own limit of 10 MB is less than a photograph.
 LARGEST_UPLOAD = 200 * 1024 * 1024
 FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
+# Left out of the list of files, so that notebooks and data are seen; dotted ones are never served.
+HIDDEN = ("planner", "tests", "shared", "__pycache__", "DEVELOPERS.md", "requirements.txt")
+# Tests and the notebooks as committed show the demo itself, not a knitter's copy of it.
+SHOW_THE_DEMO = {"PLANNER_DEMO": "1"}
+
+# What pip says if it gets no answer, if it gets one, if what it wants does not exist for this
+# computer, if it is not what it should be, and if there is no room for it.
+NO_ANSWER = (
+    r"NewConnectionError|ConnectionError|ConnectTimeout|ReadTimeout|ProtocolError|ProxyError|"
+    r"SSLError|Max retries exceeded|connection broken|name resolution|getaddrinfo|timed out"
+)
+ANSWERED = r"from versions: (?!none)|require a different python version"
+REFUSED = (
+    r"No matching distribution found for (\S+)|ResolutionImpossible|"
+    r"Package '(\S+)' requires a different Python"
+)
+OTHER_CONTENT = r"DO NOT MATCH THE HASHES|BadZipFile|has an invalid wheel"
+NO_ROOM = r"No space left on device|Errno 28|Disk quota exceeded|not enough space on the disk"
 
 
 def say(text: str) -> None:
@@ -33,25 +58,53 @@ def say(text: str) -> None:
 
 
 def set_up(*lists: Path) -> None:
-    """Make the environment and install what these lists name, unless that has been done already."""
+    """Make the environment and install what these lists name, unless that has been done already.
+
+    It may be cut off at any moment: the next time it takes up what is whole, and does the rest.
+    """
     if sys.version_info < (3, 11):  # noqa: UP036 (an older Python is just what this is for)
         version = sys.version.split()[0]
         sys.exit(
             f"planner: Python 3.11 or newer is needed; this is {version}. Install one and try "
             "again."
         )
-    if not PYTHON.exists():
-        make_environment()
+    packages = whole_environment()
+    if INSTALLING.exists():
+        forget_what_is_half_installed(packages)
     for path in lists:
-        install(path)
-    find_the_project()
+        install(path, packages)
+    find_the_project(packages)
 
 
-def make_environment() -> None:
-    """Make an environment of the project's own, with pip."""
-    say("making an environment of its own in .venv …")
+def whole_environment() -> Path:
+    """Where the environment keeps its packages, once it has been made or mended."""
+    # Before there was a mark, what was installed told that there is an environment.
+    if not (MADE.exists() or INSTALLED[WORKBOOK].exists()):
+        make_environment("making an environment of its own in .venv …")
+    where = "import pip, sysconfig; print(sysconfig.get_path('purelib'))"
+    packages = ask("-c", where)
+    if packages is None:
+        # Lost by itself, pip comes back without the internet, and the rest stays. If this is cut
+        # off, there are no marks, and the environment is made anew.
+        forget(MADE, *INSTALLED.values())
+        ask("-m", "ensurepip")
+        packages = ask("-c", where)
+    if packages is None:
+        make_environment("the environment in .venv does not work any more; making it anew …")
+        packages = ask("-c", where)
+    if packages is None:
+        sys.exit(f"planner: the environment does not work. Delete the folder {HOME}, try again.")
+    MADE.touch()
+    return Path(packages)
+
+
+def make_environment(why: str) -> None:
+    """Make an environment of the project's own, with pip, in place of what there is of one."""
+    say(why)
     try:
-        venv.create(HOME, with_pip=True)
+        # The marks go first: what is deleted in part must not count as made.
+        forget(MADE, *INSTALLED.values(), INSTALLING)
+        venv.create(HOME, with_pip=True, clear=HOME.exists())
     except (subprocess.CalledProcessError, OSError) as error:
         sys.exit(
             f"planner: the environment could not be made ({error}). "
@@ -59,62 +112,162 @@ def make_environment() -> None:
         )
 
 
-def install(path: Path) -> None:
+def forget(*marks: Path) -> None:
+    """Take marks away, those that are there."""
+    for mark in marks:
+        mark.unlink(missing_ok=True)
+
+
+def ask(*arguments: str) -> str | None:
+    """What the environment's Python prints; None if it fails, or there is none that runs."""
+    command = [str(PYTHON), "-X", "utf8", *arguments]
+    try:
+        answer = subprocess.run(command, capture_output=True, encoding="utf-8", check=False)
+    except OSError:
+        return None
+    return None if answer.returncode else answer.stdout.strip()
+
+
+def forget_what_is_half_installed(packages: Path) -> None:
+    """After pip was cut off: let it install anew what is not whole.
+
+    To pip a package is there once its list of files is, even if some of these are not.
+    """
+    say("the last time this was cut off; looking through what is there …")
+    forget(*INSTALLED.values())
+    for package in packages.glob("*.dist-info"):
+        if not is_whole(package):
+            shutil.rmtree(package)
+    # So pip names what it has put aside to take out.
+    for aside in packages.glob("~*"):
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def is_whole(package: Path) -> bool:
+    """Whether a package has all files on its list, each as long as it should be."""
+    try:
+        with open(package / "RECORD", encoding="utf-8", newline="") as record:
+            for name, _, size in csv.reader(record):
+                if size and (package.parent / name).stat().st_size != int(size):
+                    return False
+    except (OSError, ValueError):
+        return False
+    return True
+
+
+def install(path: Path, packages: Path) -> None:
     """Install what a list names, unless the same list has been installed before."""
-    wanted = hashlib.sha256(path.read_bytes() + CONSTRAINTS.read_bytes()).hexdigest()
-    done = HOME / ("tests.sha256" if path == TESTS else "workbook.sha256")
+    # Another Python has other packages, in a folder of another name.
+    kind = packages.parent.name.encode()
+    wanted = hashlib.sha256(path.read_bytes() + CONSTRAINTS.read_bytes() + kind).hexdigest()
+    done = INSTALLED[path]
     if done.exists() and done.read_text() == wanted:
         return
     what = "what the tests need" if path == TESTS else "JupyterLab and the other packages"
     say(f"installing {what}; the first time this takes some minutes …")
+    INSTALLING.touch()
     pip = [str(PYTHON), "-m", "pip", "install", "--disable-pip-version-check"]
-    if follow([*pip, "--progress-bar", "off", "-r", str(path)]):
-        sys.exit(
-            "planner: the packages could not be installed. Is there a connection to the internet? "
-            "Then run it once more."
-        )
+    failed, lines = follow([*pip, "--progress-bar", "off", "-r", str(path)])
+    if failed:
+        print(*(line for line in lines if line.startswith("ERROR")), sep="\n", flush=True)
+        sys.exit(f"planner: {why_not_installed(lines)}")
     done.write_text(wanted)
+    INSTALLING.unlink()
     say("set up.")
 
 
-def find_the_project() -> None:
+def find_the_project(packages: Path) -> None:
     """Let every notebook and script of the environment import planner, wherever it is run."""
-    ask = "import sysconfig; print(sysconfig.get_path('purelib'))"
-    site_packages = subprocess.check_output([str(PYTHON), "-c", ask], text=True).strip()
-    pointer = Path(site_packages) / "planner.pth"
+    pointer = packages / "planner.pth"
     if not pointer.exists() or pointer.read_text("utf-8").strip() != str(ROOT):
         pointer.write_text(f"{ROOT}\n", encoding="utf-8")
 
 
-def follow(command: list[str]) -> int:
-    """Run pip and say how far it is; what it says of trouble is passed on, the rest is not."""
-    packages = 0
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as pip:
+def follow(command: list[str]) -> tuple[int, list[str]]:
+    """Run pip and say how far it is; its exit code, and all that it said."""
+    found = 0
+    lines = []
+    with subprocess.Popen(
+        command,
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        errors="replace",
+    ) as pip:
         for line in pip.stdout or ():
+            lines.append(line.rstrip())
             if line.startswith("Collecting"):
-                packages += 1
-                if packages % 20 == 0:
-                    say(f"{packages} packages found …")
-            elif line.startswith("Installing collected"):
-                say(f"installing {packages} packages …")
-    return pip.returncode
+                found += 1
+                if found % 20 == 0:
+                    say(f"{found} packages found …")
+            elif line.startswith("Installing collected") and found:
+                say(f"installing {found} packages …")
+            elif "Retry(total=4" in line:
+                say("no answer from the internet yet; trying again …")
+    return pip.returncode, lines
 
 
-def run(*arguments: str) -> int:
+def why_not_installed(lines: list[str]) -> str:
+    """Why pip has failed, by what it said, and what to do, in words."""
+    words = "\n".join(lines)
+    version = sys.version.split()[0]
+    if re.search(NO_ROOM, words):
+        return (
+            "the disk is full. Make room for about 1.5 GB, then run it once more: it goes on where "
+            "it was."
+        )
+    if re.search(OTHER_CONTENT, words):
+        return (
+            "a package arrived damaged, or is not the one that was tested. Run it once more; if it "
+            "says so again, use another connection to the internet."
+        )
+    # Without an answer pip says as well that there is no such package, but of no version at all.
+    refused = re.search(REFUSED, words)
+    answered = re.search(ANSWERED, words)
+    if refused and (answered or "from versions: none" not in words):
+        package = refused[1] or refused[2] or "one of the packages"
+        return (
+            f"the internet can be reached, but there is no {package} for Python {version} on this "
+            "computer. Install another Python from 3.11 to 3.13, delete the folder .venv, and run "
+            "it once more with that."
+        )
+    if refused or re.search(NO_ANSWER, words):
+        return (
+            "the packages could not be fetched: there is no connection to the internet, or it was "
+            "lost, or this network lets nothing through from pypi.org. Connect and run it once "
+            "more: it goes on where it was."
+        )
+    return (
+        "the packages could not be installed; the reason is above. Run it once more; if it says "
+        "the same again, delete the folder .venv first."
+    )
+
+
+def run(*arguments: str, **environment: str) -> int:
     """Run a module in the environment, from the project's own folder; returns its exit code."""
+    command = [str(PYTHON), "-m", *arguments]
     try:
-        return subprocess.call([str(PYTHON), "-m", *arguments], cwd=ROOT)
+        return subprocess.call(command, cwd=ROOT, env={**os.environ, **environment})
     except KeyboardInterrupt:
         return 130
 
 
 def lab_options(root: Path) -> list[str]:
-    """How JupyterLab is started.
+    """How JupyterLab is started, whatever this computer's own settings for it are.
 
-    For this computer only, with the workbook's settings, and able to take a large photograph.
+    For this computer only, without terminals, asking the internet for nothing, with the workbook's
+    settings, and able to take a large photograph. Its token is JupyterLab's own.
     """
     options = [
         "--ServerApp.ip=127.0.0.1",
+        "--ServerApp.allow_remote_access=False",
+        "--ServerApp.terminals_enabled=False",
+        f"--ServerApp.root_dir={root}",
+        "--ContentsManager.allow_hidden=False",
+        f"--ContentsManager.hide_globs={list(HIDDEN)}",
+        "--LabApp.extension_manager=readonly",  # the other one asks for all there are
+        "--LabApp.news_url=None",
         f"--LabApp.app_settings_dir={root / '.lab'}",
         f'--ServerApp.tornado_settings={{"websocket_max_message_size": {LARGEST_UPLOAD}}}',
     ]
@@ -139,10 +292,10 @@ def run_tests(*more: str) -> int:
     """
     set_up(WORKBOOK, TESTS)
     if more:
-        return run("pytest", "--quiet", *more)
-    tests = run("pytest", "--quiet", "--numprocesses=auto")
+        return run("pytest", "--quiet", *more, **SHOW_THE_DEMO)
+    tests = run("pytest", "--quiet", "--numprocesses=auto", **SHOW_THE_DEMO)
     nbval = ("--nbval-lax", "--nbval-cell-timeout=120", "-p", "no:cacheprovider")
-    notebooks = run("pytest", "--quiet", *nbval, "notebooks")
+    notebooks = run("pytest", "--quiet", *nbval, "notebooks", **SHOW_THE_DEMO)
     return tests or notebooks
 
 
@@ -172,7 +325,11 @@ def main(arguments: list[str]) -> int:
         print(__doc__)
         say(f'"{command}" is none of these.')
         return 2
-    return COMMANDS[command](*more)
+    try:
+        return COMMANDS[command](*more)
+    except KeyboardInterrupt:
+        say("stopped. Run it once more, and it goes on where it was.")
+        return 130
 
 
 if __name__ == "__main__":

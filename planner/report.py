@@ -35,7 +35,7 @@ PRINTED = {
 
 
 def tables_of(plan: Plan) -> dict[str, bytes]:
-    """Each table of the plan as CSV, no text of it a formula to a spreadsheet, by its name."""
+    """Each table of the plan as CSV, by the name of its file; no text of it is a formula."""
     tables = {}
     for name in TABLES:
         table: pd.DataFrame = getattr(plan, name)

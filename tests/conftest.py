@@ -12,10 +12,15 @@ import urllib.error
 import urllib.request
 from contextlib import contextmanager
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
-from planner.__main__ import lab_options
+from planner.__main__ import SHOW_THE_DEMO, lab_options
+from tests.helpers.offline import asked_for, off_the_network
+
+# For every kernel that a test starts, and for JupyterLab in the browser tests.
+os.environ.update(SHOW_THE_DEMO)
 
 # Notebooks and tests open the demo itself, never a copy of it that somebody has made.
 os.environ["PLANNER_DEMO"] = "1"
@@ -61,8 +66,9 @@ def browser():
 class Lab:
     """A running JupyterLab over a copy of the project, and how to work in it as a knitter does."""
 
-    def __init__(self, root: Path, port: int, token: str):
+    def __init__(self, root: Path, port: int, token: str, pid: int, asked: Path):
         self.root, self.address, self.token = root, f"http://127.0.0.1:{port}", token
+        self.pid, self.asked = pid, asked  # of the server; what it asked for from outside
 
     def open(self, page, notebook: str):
         page.goto(f"{self.address}/lab/tree/notebooks/{notebook}?token={self.token}&reset")
@@ -92,7 +98,10 @@ class Lab:
 
 @contextmanager
 def jupyterlab(tmp_path: Path):
-    """JupyterLab as `python3 -m planner` starts it, over a copy of the project."""
+    """JupyterLab as `python3 -m planner` starts it, over a copy of the project, off the network.
+
+    At its end neither it nor a kernel may have asked for anything from outside this computer.
+    """
     root = tmp_path / "project"
     root.mkdir()
     for name in ("planner", "notebooks", "shared", "data", ".lab"):
@@ -115,11 +124,12 @@ def jupyterlab(tmp_path: Path):
         os.environ
         | own
         | {
-            "PYTHONPATH": str(root),
             "JUPYTER_TOKEN": token,
             "JUPYTERLAB_SETTINGS_DIR": str(tmp_path / "settings"),
         }
     )
+    asked = tmp_path / "asked"
+    environment |= off_the_network(asked, root)
     environment |= {
         "JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "workspaces"),
         "PYTHONWARNINGS": "ignore",
@@ -132,7 +142,6 @@ def jupyterlab(tmp_path: Path):
         "jupyterlab",
         "--no-browser",
         f"--ServerApp.port={port}",
-        f"--ServerApp.root_dir={root}",
     ]
     command += lab_options(root)
     log = tmp_path / "jupyterlab.log"
@@ -141,7 +150,7 @@ def jupyterlab(tmp_path: Path):
             command, cwd=root, env=environment, stdout=file, stderr=subprocess.STDOUT
         )
     try:
-        running = Lab(root, port, token)
+        running = Lab(root, port, token, server.pid, asked)
         for _ in range(240):
             try:
                 urllib.request.urlopen(
@@ -157,6 +166,7 @@ def jupyterlab(tmp_path: Path):
     finally:
         server.terminate()
         server.wait(20)
+    assert asked_for(asked) == []
 
 
 @pytest.fixture
@@ -167,6 +177,20 @@ def lab(tmp_path, browser):
 
 @pytest.fixture
 def page(browser):
+    """A page of the browser; at its end it may have asked for nothing from other computers."""
     context = browser.new_context(viewport={"width": 1400, "height": 1000})
-    yield context.new_page()
+    asked = []
+    context.on("request", lambda request: asked.append(request.url))
+    page = context.new_page()
+    page.on("websocket", lambda socket: asked.append(socket.url))
+    yield page
     context.close()
+    assert from_outside(asked) == []
+
+
+def from_outside(addresses: list[str]) -> list[str]:
+    """The addresses that lead out of this computer; some hold in themselves what they name."""
+    within = ("data", "blob", "about")
+    parts = [urlsplit(address) for address in addresses]
+    out = [part for part in parts if part.scheme not in within and part.hostname != "127.0.0.1"]
+    return [part.geturl() for part in out]

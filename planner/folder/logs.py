@@ -33,6 +33,7 @@ Line = TypeVar("Line", Entry, Measurement)
 MEASUREMENT_COLUMNS = tuple(field.name for field in fields(Measurement))
 MEASUREMENTS_NEED = ("number", "date", "way", "yarn", "gauge_stitches")
 PROGRESS_COLUMNS = tuple(field.name for field in fields(Entry))
+PLAIN_DIGITS = 9  # so many are a number that every type holds exactly
 PROGRESS_NEED = ("number", "date", "what", "row")
 # `strand_then` is only for people: the label that the strand had when the choice was made.
 CHOICE_COLUMNS = ("date", "about", "yarn", "row", "stitch", "part", "choice", "strand_then")
@@ -79,6 +80,9 @@ def _value_in(text: str, field_type: str, what: str) -> Any:
     """A cell of a log as its field's type wants it: text, a number, or a whole number."""
     if field_type == "str":
         return text
+    # Most cells of a long log: no fraction is needed to read them exactly.
+    if text.isascii() and text.isdigit() and len(text) <= PLAIN_DIGITS:
+        return int(text) if field_type.startswith("int") else float(text)
     number = number_in(text, what)
     # "int" and "int | None" are for whole numbers.
     if number is None or not field_type.startswith("int"):

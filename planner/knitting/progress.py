@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -77,6 +78,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     done = rows_worked(log)
     by_run = YarnByRun(plan)
     yarns = plan.project.all_yarns
+    by_part = _by_part(log)
     lines = []
     for held in plan.held:
         part = held.part
@@ -85,7 +87,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         is_live = part.hangs_from < done <= part.last_row
         if not is_live:
             continue
-        known = _last_known(part, log, done)
+        known = _last_known(by_part.get((part.label, part.name), ()), done)
         measured_cm = np.nan
         if known.measured_cm is not None:
             measured_cm = known.measured_cm
@@ -115,13 +117,19 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     return shown(table, plan.project.units)
 
 
-def _last_known(part: Part, log: Sequence[Entry], done: int) -> LastKnown:
-    """What the log says last of the length of a supply, among the rows that are done."""
+def _by_part(log: Sequence[Entry]) -> dict[tuple[str, str], list[Entry]]:
+    """The lines of the log by strand and part, in the order of their numbers."""
+    lines: dict[tuple[str, str], list[Entry]] = defaultdict(list)
+    for entry in sorted(log, key=lambda entry: entry.number):
+        lines[entry.strand, entry.part].append(entry)
+    return lines
+
+
+def _last_known(entries: Sequence[Entry], done: int) -> LastKnown:
+    """What the lines about a supply say last of its length, among the rows that are done."""
     known = LastKnown()
     # A newer line replaces an older one, wherever they stand in the file.
-    for entry in sorted(log, key=lambda entry: entry.number):
-        if (entry.strand, entry.part) != (part.label, part.name):
-            continue
+    for entry in entries:
         # What was measured in a row that has been taken back says nothing now.
         if entry.row > done:
             continue

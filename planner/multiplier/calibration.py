@@ -13,8 +13,8 @@ one more unknown, and together with the multipliers it is learnt from all the me
 Were the size of the noise known, all would be normal and could be written down: the unknowns
 after the measurements have a mean and a covariance, found in one step (least squares, with what was
 believed before as one more measurement). But it is not known: some hands are steadier than others.
-So a grid of sizes is tried. Each size gives its own mean and covariance of the unknowns, and
-each gets a weight: how likely it was beforehand × how likely it makes what was measured. The answer
+So a grid of sizes is tried. Each size gives its own mean and covariance of the unknowns, and each
+gets a weight: how likely it was beforehand × how likely it makes what was measured. The answer
 is the mixture of them all. A hand whose measurements agree gives weight to little noise and so a
 small spread; one whose measurements disagree, the reverse; one measurement alone leaves the noise
 open.
@@ -23,12 +23,13 @@ open.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
-from scipy.linalg import block_diag
 from scipy.special import ndtr
 from scipy.stats import norm
 
@@ -131,24 +132,14 @@ def prior_covariance(kinds: Sequence[Kind]) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class Prior:
-    """What is believed of the unknowns before any measurement."""
+    """What is believed of the multipliers before any measurement."""
 
-    means: Array  # unknowns
-    covariance: Array  # unknowns × unknowns
+    means: Array  # kinds
+    covariance: Array  # kinds × kinds
     # The sizes of noise to try, and the logarithm of how likely each is, up to a constant.
     noises: Array = field(default_factory=lambda: NOISE_GRID)
     noise_log_chances: Array = field(default_factory=lambda: noise_log_prior(NOISE_GRID))
     drift: float = DRIFT
-
-    @cached_property
-    def precision(self) -> Array:
-        """The inverse of the covariance."""
-        return np.linalg.inv(self.covariance)
-
-    @cached_property
-    def log_det(self) -> float:
-        """The logarithm of the covariance's determinant."""
-        return float(np.linalg.slogdet(self.covariance)[1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,65 +148,92 @@ class Measured:
 
     width_cm: Array
     used_cm: Array
-    # Of each by itself; what several have in common is among the unknowns.
+    # What each errs by itself, and in common with others of its band.
     error_cm: Array
-    # Measurements × unknowns: how much more each reads, cm, if an unknown is one larger.
-    design: Array
+    shared_cm: Array
+    # The places of its kind and its band, and how many of these there are.
+    kind: Array
+    band: Array
+    shape: tuple[int, int]
 
+    def sums(self, *values: Array) -> Array:
+        """Sums over the measurements of each kind and band: values × kinds × bands."""
+        places = np.ravel_multi_index((self.kind, self.band), self.shape)
+        size = math.prod(self.shape)
+        sums = [np.bincount(places, each, size) for each in values]
+        return np.array(sums).reshape(-1, *self.shape)
 
-@dataclass(frozen=True, eq=False)
-class AtOneNoise:
-    """The unknowns after measurements, if the noise has one size."""
+    @cached_property
+    def shared_per_cm(self) -> Array:
+        """How far out a cm of stitches is if its band is out by one standard error, cm: kinds ×
+        bands.
 
-    # Of all the measurements together, up to a constant that is the same for all sizes.
-    log_likelihood: float
-    means: Array  # unknowns
-    covariance: Array  # unknowns × unknowns
+        That is a share of the yarn that was weighed. If it were taken as a share of what each
+        swatch reads, then one that happens to read low would seem the surer, and all together would
+        come out too low, the more the more there are (from memory: Nuclear Instruments and Methods
+        A 346, 1994, p. 306). So all of one band and fabric have the same for a cm of stitches.
+        """
+        shared_cm, width_cm = self.sums(self.shared_cm, self.width_cm)
+        shares: Array = shared_cm / np.maximum(width_cm, NO_SPREAD_CM)
+        return shares
 
 
 @dataclass(frozen=True, eq=False)
 class Posterior:
-    """The unknowns after measurements: a mixture, one normal for each size of noise."""
+    """The multipliers after measurements: a mixture, one normal for each size of noise.
+
+    The last three are for the error of each band: given the multipliers it is normal, with this
+    precision, about (pull − goes with · what the multipliers are above their prior) ÷ precision.
+    """
 
     weights: Array  # sizes of noise; they add up to 1
-    means: Array  # sizes of noise × unknowns
-    covariances: Array  # sizes of noise × unknowns × unknowns
+    means: Array  # sizes of noise × kinds
+    covariances: Array  # sizes of noise × kinds × kinds
+    band_precision: Array  # sizes of noise × bands
+    band_pull: Array  # sizes of noise × bands
+    goes_with: Array  # sizes of noise × kinds × bands
 
 
 def posterior(measured: Measured, prior: Prior) -> Posterior:
-    """What is believed of the unknowns after these measurements."""
-    each = [_at_noise(measured, prior, noise) for noise in prior.noises]
-    log_likelihoods = np.array([at_noise.log_likelihood for at_noise in each])
-    log_weights = log_likelihoods + prior.noise_log_chances
-    # Only their ratios count. The largest is made 1, so that none overflows.
-    weights = np.exp(log_weights - log_weights.max())
-    return Posterior(
-        weights=weights / weights.sum(),
-        means=np.array([at_noise.means for at_noise in each]),
-        covariances=np.array([at_noise.covariance for at_noise in each]),
-    )
+    """What is believed of the multipliers after these measurements.
 
-
-def _at_noise(measured: Measured, prior: Prior, noise: float) -> AtOneNoise:
-    """The unknowns at one size of noise: normal throughout, so in closed form."""
-    design = measured.design
-    of_knitting = noise_variance(measured.width_cm, noise, prior.drift)
+    At one size of noise all is normal, so in closed form; all sizes are reckoned side by side.
+    """
+    width = measured.width_cm
+    of_knitting = noise_variance(width, prior.noises[:, None], prior.drift)
     variance = of_knitting + measured.error_cm**2
     # What was used beyond what one expected before.
-    surprise = measured.used_cm - design @ prior.means
+    surprise = measured.used_cm - width * prior.means[measured.kind]
 
-    # Precisions add up: what was known before, and design² ÷ variance from each measurement.
-    weighted = design / variance[:, None]
-    precision = prior.precision + design.T @ weighted
+    # Precisions add up: what was known before, and width² ÷ variance from each measurement. So only
+    # sums over each kind and band are needed, however long the log.
+    known = measured.sums(*(width**2 / variance))
+    pulls = measured.sums(*(width * surprise / variance))
+
+    # The error of a band is one more unknown, 0 ± 1. It goes with the multipliers of what was
+    # weighed by it, but with no other band, so each is taken out by itself (Schur's complement).
+    shares = measured.shared_per_cm
+    goes_with = known * shares
+    band_precision = 1 + (goes_with * shares).sum(axis=1)
+    band_pull = (pulls * shares).sum(axis=1)
+    taken = goes_with / band_precision[:, None]
+    of_kinds = np.eye(len(shares)) * known.sum(axis=2)[:, None]
+    precision = np.linalg.inv(prior.covariance) + of_kinds - taken @ goes_with.transpose(0, 2, 1)
+    pull = pulls.sum(axis=2) - np.einsum("skb,sb->sk", taken, band_pull)
     covariance = np.linalg.inv(precision)
-    pull = surprise @ weighted
-    shift = covariance @ pull
-    # Of the measurements' joint normal. Its exponent and its determinant are both got from matrices
-    # of unknowns × unknowns (Woodbury's identity, the matrix determinant lemma), however long the
-    # log.
-    misfit = (surprise**2 / variance).sum() - pull @ shift
-    log_det = np.log(variance).sum() + prior.log_det + np.linalg.slogdet(precision)[1]
-    return AtOneNoise(-0.5 * (misfit + log_det), prior.means + shift, covariance)
+    shift = np.einsum("skj,sj->sk", covariance, pull)
+
+    # Of the measurements' joint normal: its exponent and its determinant (Woodbury's identity, the
+    # matrix determinant lemma).
+    misfit = (surprise**2 / variance).sum(axis=1) - (pull * shift).sum(axis=1)
+    misfit -= (band_pull**2 / band_precision).sum(axis=1)
+    log_det = np.log(variance).sum(axis=1) + np.log(band_precision).sum(axis=1)
+    log_det += np.linalg.slogdet(prior.covariance)[1] + np.linalg.slogdet(precision)[1]
+    log_weights = prior.noise_log_chances - 0.5 * (misfit + log_det)
+    # Only their ratios count. The largest is made 1, so that none overflows.
+    weights = np.exp(log_weights - log_weights.max())
+    weights /= weights.sum()
+    return Posterior(weights, prior.means + shift, covariance, band_precision, band_pull, goes_with)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -275,8 +293,8 @@ class Calibration:
     """The multipliers of a knitter's yarns in both fabrics, given the evidence.
 
     `kinds` are the pairs of yarn and fabric, those of the evidence among them, `bands` what
-    swatches were weighed by; `weights`, `means` and `covariances` are those of a Posterior. Its
-    unknowns are the multipliers in the order of `kinds`, then the errors in the order of `bands`.
+    swatches were weighed by; `weights`, `means` and `covariances` are those of a Posterior, whose
+    multipliers come in the order of `kinds`.
     """
 
     def __init__(self, evidence: Sequence[Evidence], yarns: Sequence[str]):
@@ -285,48 +303,26 @@ class Calibration:
         letters = sorted({*yarns, *(each.yarn for each in self.evidence)})
         self.kinds = [(yarn, fabric) for yarn in letters for fabric in FABRICS]
         self.bands = sorted({each.band for each in self.evidence if each.band})
-        kinds, bands = len(self.kinds), len(self.bands)
-        design = np.array([self._design(each) for each in self.evidence])
-        measured = Measured(
-            width_cm=np.array([each.width_cm for each in self.evidence]),
-            used_cm=np.array([each.used_cm for each in self.evidence]),
-            error_cm=np.array([each.own_error_cm for each in self.evidence]),
-            design=design.reshape(-1, kinds + bands),  # two dimensions without evidence, too
-        )
-        # An error of a band is counted in standard errors, so beforehand it is 0 ± 1.
-        prior = Prior(
-            means=np.repeat([PRIOR_MEAN, 0.0], [kinds, bands]),
-            covariance=block_diag(prior_covariance(self.kinds), np.eye(bands)),
-        )
-        learnt = posterior(measured, prior)
-        self.weights = learnt.weights
-        self.means = learnt.means
-        self.covariances = learnt.covariances
-
-    def _design(self, measurement: Evidence) -> Array:
-        """How much more a measurement reads, cm, if each of the unknowns is one larger."""
-        of_kinds = np.zeros(len(self.kinds))
-        of_kinds[self.kinds.index(measurement.kind)] = measurement.width_cm
-        of_bands = np.zeros(len(self.bands))
-        if measurement.band in self.bands:
-            of_bands[self.bands.index(measurement.band)] = self._shared_cm(measurement)
-        return np.concatenate([of_kinds, of_bands])
-
-    def _shared_cm(self, measurement: Evidence) -> float:
-        """How far a measurement is out if the error of its band is one standard error, cm.
-
-        That is a share of the yarn that was weighed. If it were taken as a share of what each
-        swatch reads, then one that happens to read low would seem the surer, and all together would
-        come out too low, the more the more there are (from memory: Nuclear Instruments and Methods
-        A 346, 1994, p. 306). So all of one band and fabric have the same for a cm of stitches.
-        """
-        band, fabric = measurement.band, measurement.fabric
-        known = [each for each in self.evidence if each.band == band and each.fabric == fabric]
-        # In a fabric that was not weighed yet, there is only what this one reads.
-        together = known or [measurement]
-        shared_cm = sum(each.shared_cm for each in together)
-        width_cm = sum(each.width_cm for each in together)
-        return shared_cm / width_cm * measurement.width_cm
+        # What is by no band comes last: the errors of these have nothing in common.
+        kind_at = {kind: place for place, kind in enumerate(self.kinds)}
+        band_at = {band: place for place, band in enumerate((*self.bands, None))}
+        self._by_kind: dict[Kind, list[Evidence]] = defaultdict(list)
+        for each in self.evidence:
+            self._by_kind[each.kind].append(each)
+        lengths = [
+            (each.width_cm, each.used_cm, each.own_error_cm, each.shared_cm)
+            for each in self.evidence
+        ]
+        kind = np.array([kind_at[each.kind] for each in self.evidence], dtype=int)
+        band = np.array([band_at[each.band] for each in self.evidence], dtype=int)
+        columns: list[Any] = [*np.array(lengths).reshape(-1, 4).T, kind, band]
+        columns.append((len(kind_at), len(band_at)))
+        self.measured = Measured(*columns)
+        before = np.full(len(self.kinds), PRIOR_MEAN)
+        self.learnt = posterior(self.measured, Prior(before, prior_covariance(self.kinds)))
+        self.weights = self.learnt.weights
+        self.means = self.learnt.means
+        self.covariances = self.learnt.covariances
 
     @cached_property
     def noise(self) -> float:
@@ -341,7 +337,7 @@ class Calibration:
         means = self.means[:, i]
         variances = self.covariances[:, i, i]
         value, variance = self._mixed(means, variances)
-        own = [each for each in self.evidence if each.kind == (yarn, fabric)]
+        own = self._by_kind.get((yarn, fabric), [])
         return Calibrated(
             value,
             math.sqrt(variance),
@@ -364,13 +360,27 @@ class Calibration:
 
         Whatever `used_cm` it holds. The band's error is foretold from what was weighed by it.
         """
-        design = self._design(new)
-        variances = self.covariances @ design @ design
-        likely, of_unknowns = self._mixed(self.means @ design, variances)
+        kind = self.kinds.index(new.kind)
+        # How much more it reads, cm, if each multiplier is one larger: sizes of noise × kinds.
+        slopes = np.zeros_like(self.means)
+        slopes[:, kind] = new.width_cm
+        likely = np.full(len(self.weights), PRIOR_MEAN * new.width_cm)
+        variances = np.zeros(len(self.weights))
+        if new.band in self.bands:
+            band = self.bands.index(new.band)
+            # In a fabric that was not weighed yet, there is only what this one reads.
+            shared_cm = self.measured.shared_per_cm[kind, band] * new.width_cm or new.shared_cm
+            weight = shared_cm / self.learnt.band_precision[:, band]
+            slopes -= weight[:, None] * self.learnt.goes_with[:, :, band]
+            likely += weight * self.learnt.band_pull[:, band]
+            variances += weight * shared_cm
+        likely += (slopes * (self.means - PRIOR_MEAN)).sum(axis=1)
+        variances += np.einsum("sk,skj,sj->s", slopes, self.covariances, slopes)
+        expected_cm, of_unknowns = self._mixed(likely, variances)
         of_knitting = noise_variance(new.width_cm, self.noise)
         # Of a band that is new, nothing is foretold: its whole error is still to come.
         error = new.own_error_cm if new.band in self.bands else new.error_cm
-        return likely, math.sqrt(of_unknowns + of_knitting + error**2)
+        return expected_cm, math.sqrt(of_unknowns + of_knitting + error**2)
 
     def _basis(self, own: Sequence[Evidence], yarn: str, fabric: str) -> str:
         """Where a multiplier comes from, in words; `own` is the evidence of its very kind."""
@@ -400,13 +410,10 @@ class Calibration:
         variances = self.weights @ (self.means - values) ** 2
         # … and within them, narrowed by the measurement. That it also tells something about the
         # size of the noise is left out.
-        mixture = zip(self.weights, self.covariances, NOISE_GRID, strict=True)
-        for weight, covariance, noise in mixture:
-            # How each unknown goes with what will be read, and how that varies by itself.
-            together = covariance[:, i] * width_cm
-            of_multiplier = width_cm**2 * covariance[i, i]
-            reading = noise_variance(width_cm, noise) + error_cm**2 + of_multiplier
-            variances += weight * (np.diag(covariance) - together**2 / reading)
-        spreads = np.sqrt(variances)
-        of_kinds = spreads[: len(self.kinds)]
-        return dict(zip(self.kinds, of_kinds.tolist(), strict=True))
+        # How each multiplier goes with what will be read, and how that varies by itself.
+        together = self.covariances[:, i] * width_cm
+        of_multiplier = width_cm**2 * self.covariances[:, i, i]
+        reading = noise_variance(width_cm, NOISE_GRID) + error_cm**2 + of_multiplier
+        within = np.diagonal(self.covariances, axis1=1, axis2=2)
+        variances += self.weights @ (within - together**2 / reading[:, None])
+        return dict(zip(self.kinds, np.sqrt(variances).tolist(), strict=True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,9 +19,8 @@ from planner.multiplier import (
     PRIOR_SPREAD,
     RULE_OF_THREE,
     Calibration,
+    Evidence,
     evidence_in,
-    evidence_of,
-    ratio_of,
 )
 from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style
 from planner.piece import Measurement, in_force
@@ -31,7 +31,9 @@ INTERVAL_BLUE, RANGE_BLUE = "#9db7cc", "#c9d8e4"
 # Nine times in ten: as many lie below the range as above.
 SPREADS_EACH_WAY = float(norm.ppf(0.95))
 MOST_DATES = 5  # along an axis
+MOST_STEPS = 80  # of a multiplier; more are hardly wider than the line is thick
 MOST_FIELDS_ABREAST = 3
+MOST_ERRORS = 100  # of measurements in a field
 
 
 def _only_words(words: str) -> Figure:
@@ -200,10 +202,14 @@ class Reading:
 
 @dataclass(frozen=True)
 class Learnt:
-    """The multiplier of a yarn before any measurement and after each, and its own readings."""
+    """The multiplier of a yarn before any measurement and after some, and its own readings.
+
+    `places` are how many measurements there were each time, from none to all of them.
+    """
 
     yarn: str
     now: str
+    places: np.ndarray
     value: np.ndarray
     spread: np.ndarray
     readings: tuple[Reading, ...]
@@ -248,19 +254,21 @@ def learn(
 ) -> list[Learnt]:
     """What was learnt of each yarn of some lines of the log, all of one fabric."""
     yarns = sorted({line.yarn for line in lines})
+    evidence = _evidence_in_time(log)
+    numbers = [0, *(line.number for line in lines)]
+    places = _places_to_show(len(lines))
     steps = []
-    # Before the first measurement, and after each.
-    for number in (0, *(line.number for line in lines)):
+    for place in places:
         # As the log stood then: what corrects a line had yet to come.
-        until_then = [line for line in log if line.number <= number]
-        evidence = evidence_of(until_then)
-        steps.append(Calibration(evidence, yarns))
+        then = [each for each, since, until in evidence if since <= numbers[place] < until]
+        steps.append(Calibration(then, yarns))
     fields = []
     for yarn in yarns:
         multipliers = [step.multiplier(yarn, fabric) for step in steps]
         field = Learnt(
             yarn=yarn,
             now=str(multipliers[-1]),
+            places=places,
             value=np.array([multiplier.value for multiplier in multipliers]),
             spread=np.array([multiplier.spread for multiplier in multipliers]),
             readings=_readings(lines, yarn),
@@ -269,45 +277,76 @@ def learn(
     return fields
 
 
+def _evidence_in_time(log: Sequence[Measurement]) -> list[tuple[Evidence, float, float]]:
+    """The evidence of each line that is to be used, with the numbers since and until which it is in
+    force."""
+    by_number = sorted(log, key=lambda line: line.number)
+    corrected: dict[int, float] = {}
+    for line in by_number:
+        if line.corrects is not None:
+            corrected.setdefault(line.corrects, line.number)
+    return [
+        (evidence_in(line), line.number, corrected.get(line.number, math.inf))
+        for line in by_number
+        if line.use == "yes"
+    ]
+
+
+def _places_to_show(count: int) -> np.ndarray:
+    """After how many of `count` measurements the multiplier is shown: none, all, some between."""
+    if count <= MOST_STEPS:
+        return np.arange(count + 1)
+    # The first measurements tell most, so they stand closer.
+    at_first = np.geomspace(1, count, MOST_STEPS // 2)
+    evenly = np.linspace(0, count, MOST_STEPS // 2)
+    return np.unique(np.concatenate([at_first, evenly]).round().astype(int))
+
+
 def _readings(lines: Sequence[Measurement], yarn: str) -> tuple[Reading, ...]:
     readings = []
     for number, line in enumerate(lines, start=1):
         if line.yarn == yarn:
             evidence = evidence_in(line)
+            ratio = evidence.used_cm / evidence.width_cm
             # How far the instruments may be out, as a multiplier.
             error = SPREADS_EACH_WAY * evidence.error_cm / evidence.width_cm
             counts = line.use != "no"
-            readings.append(Reading(number, ratio_of(line), error, counts))
+            readings.append(Reading(number, ratio, error, counts))
     return tuple(readings)
 
 
 def _draw_learnt(ax: Axes, field: Learnt) -> None:
     """One yarn: its range, its multiplier, its readings, and the rule of three beside them."""
-    steps = np.arange(len(field.value))
     # What is learnt holds until the next measurement, hence steps and not slopes.
     reach = SPREADS_EACH_WAY * field.spread
     ax.fill_between(
-        steps,
+        field.places,
         field.value - reach,
         field.value + reach,
         color=RANGE_BLUE,
         step="post",
         linewidth=0,
     )
-    ax.step(steps, field.value, where="post", color=INK, linewidth=1.4)
-    for reading in field.readings:
+    ax.step(field.places, field.value, where="post", color=INK, linewidth=1.4)
+    # Many marks lie behind what was learnt from them and go without their errors, or they would be
+    # all there is to see.
+    many = len(field.readings) > MOST_ERRORS
+    looks = {"markersize": 1.5, "alpha": 0.4, "zorder": 1} if many else {"markersize": 4}
+    for counts, mark, colour in ((True, "o", INK), (False, "x", GREY)):
+        shown = [reading for reading in field.readings if reading.counts == counts]
+        errors = [reading.error for reading in shown]
         ax.errorbar(
-            reading.number,
-            reading.ratio,
-            yerr=reading.error,
-            fmt="o" if reading.counts else "x",
-            color=INK if reading.counts else GREY,
-            markersize=4,
+            [reading.number for reading in shown],
+            [reading.ratio for reading in shown],
+            yerr=None if many else errors,
+            fmt=mark,
+            color=colour,
             capsize=2,
+            **looks,
         )
     ax.axhline(RULE_OF_THREE, color=GREY, linewidth=0.8, linestyle=":")
     ax.set_title(f"{field.yarn}: {field.now}", size=9)
-    ax.set_xlim(0, len(steps) - 0.5)
+    ax.set_xlim(0, field.places[-1] + 0.5)
 
 
 def _date(ax: Axes, lines: Sequence[Measurement]) -> None:

@@ -1,19 +1,11 @@
-// Painting a chart at the gauge's true aspect, with pointer or keys.
+// The chart to paint on, with pointer or keys, at the gauge's true aspect.
 //
-// Everything happens here and at once, also while the kernel is busy; Python hears of every
-// finished stroke. Cells lie as in a Chart: row 0 is the bottom one, column 0 the left; a byte is
-// the yarn's place in the list, 255 no stitch. On the way to Python two bytes each of rows and
-// columns go before them, so that shape and cells can never come apart.
+// Everything happens here and at once, also while the kernel is busy. What is painted stands in
+// painted.mjs: a widget is one module that can import no other file, so that the two are sent as
+// one text, painted.mjs first.
 //
-// Painting   the cells, with steps back and forward; one for each widget
 // Paper      what is drawn: sizes, places, cells, lines, letters and rulers; one for each view
 // View       the paper with its buttons and words, the pointer and the keys
-
-const NO_STITCH = 255;
-const NO_STRAND = 65535;
-const MOST_STEPS = 300;
-const MOST_ROWS = 2000;
-const MOST_STITCHES = 1000;
 
 // In pixels: the rulers at the sides and below, a rim above, the most that the paper is high, and
 // the width of a scroll bar.
@@ -29,197 +21,9 @@ const LARGEST_FITTED = 26;
 const ZOOM = 1.3;
 const TYPED_TOGETHER = 900;  // milliseconds in which letters make one name
 
+const NO_STRAND = 65535;
 const GREY = "#e4e4e4";
 const INK = "#222222";
-
-// ---- geometry
-
-/** The cells of the straight line between two cells, both included (Bresenham 1965). */
-export function line(x0, y0, x1, y1) {
-  const across = Math.abs(x1 - x0);
-  const up = Math.abs(y1 - y0);
-  const steep = up > across;
-  const [long, short] = steep ? [up, across] : [across, up];
-  const [stepX, stepY] = [x1 > x0 ? 1 : -1, y1 > y0 ? 1 : -1];
-  const cells = [];
-  let [x, y] = [x0, y0];
-  let owed = 2 * short - long;
-  for (let i = 0; i < long; i++) {
-    cells.push([x, y]);
-    if (owed >= 0) {
-      if (steep) x += stepX; else y += stepY;
-      owed -= 2 * long;
-    }
-    if (steep) y += stepY; else x += stepX;
-    owed += 2 * short;
-  }
-  cells.push([x1, y1]);
-  return cells;
-}
-
-/**
- * Fill the area of one yarn around a cell; rows below `from` stay.
- *
- * Cells belong together side by side and one above the other. Whole stretches of a row are filled
- * at once, and what touches them above and below waits its turn.
- */
-export function fill(cells, rows, columns, x, y, yarn, from = 0) {
-  const old = cells[y * columns + x];
-  if (old === yarn || y < from) return;
-  const waiting = [[x, y]];
-  while (waiting.length) {
-    const [cx, cy] = waiting.pop();
-    const row = cy * columns;
-    if (cells[row + cx] !== old) continue;
-    let [lo, hi] = [cx, cx];
-    while (lo > 0 && cells[row + lo - 1] === old) lo--;
-    while (hi < columns - 1 && cells[row + hi + 1] === old) hi++;
-    cells.fill(yarn, row + lo, row + hi + 1);
-    for (const next of [cy - 1, cy + 1]) {
-      if (next < from || next >= rows) continue;
-      for (let i = lo; i <= hi; i++)
-        if (cells[next * columns + i] === old) waiting.push([i, next]);
-    }
-  }
-}
-
-/** The cells with rows or stitches more (in `yarn`) or fewer at each side. */
-export function reshape(cells, rows, columns, sides, yarn) {
-  const { top = 0, bottom = 0, left = 0, right = 0 } = sides;
-  const [newRows, newColumns] = [rows + top + bottom, columns + left + right];
-  const reshaped = new Uint8Array(newRows * newColumns).fill(yarn);
-  for (let y = Math.max(0, -bottom); y < rows && y + bottom < newRows; y++)
-    for (let x = Math.max(0, -left); x < columns && x + left < newColumns; x++)
-      reshaped[(y + bottom) * newColumns + x + left] = cells[y * columns + x];
-  return { cells: reshaped, rows: newRows, columns: newColumns };
-}
-
-const bytesOf = (view) =>
-  new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
-const same = (a, b) => a.length === b.length && a.every((byte, i) => byte === b[i]);
-const between = (least, value, most) => Math.max(least, Math.min(most, value));
-
-// ---- what is painted
-
-// What changes what is seen when Python sets it, beside the grid.
-const WATCHED = [
-  "yarns", "aspect", "begins_right", "worked", "headline", "trouble", "kept", "answered",
-  "strand_of",
-];
-
-/** What is painted, with its steps back and forward, however many views it has. */
-class Painting {
-  constructor(model) {
-    this.model = model;
-    this.past = [];
-    this.future = [];
-    this.views = new Set();
-    this.yarn = 0;
-    this.unpack(bytesOf(model.get("grid")));
-    model.on("change:grid", () => this.takeUp(bytesOf(model.get("grid")).slice()));
-    for (const trait of WATCHED) model.on(`change:${trait}`, () => this.changed());
-  }
-
-  /** Show a grid that came from Python; our own comes back from there as well. */
-  takeUp(bytes) {
-    if (same(bytes, this.packed())) return;
-    this.remember(this.packed());  // a chart that was loaded can be undone like a stroke
-    this.unpack(bytes);
-    this.changed();
-  }
-
-  unpack(bytes) {
-    [this.rows, this.columns] = [bytes[0] * 256 + bytes[1], bytes[2] * 256 + bytes[3]];
-    this.cells = bytes.slice(4);
-  }
-
-  packed() {
-    const bytes = new Uint8Array(4 + this.cells.length);
-    bytes.set([this.rows >> 8, this.rows & 255, this.columns >> 8, this.columns & 255]);
-    bytes.set(this.cells, 4);
-    return bytes;
-  }
-
-  remember(before) {
-    this.past.push(before);
-    if (this.past.length > MOST_STEPS) this.past.shift();
-    this.future = [];
-  }
-
-  changed() { for (const view of this.views) view(); }
-
-  send() {
-    this.model.set("grid", new DataView(this.packed().buffer));
-    this.model.set("stroke", this.model.get("stroke") + 1);
-    this.model.save_changes();
-    this.changed();
-  }
-
-  /** Do something to the cells as one step that can be undone. */
-  step(act) {
-    const before = this.packed();
-    act();
-    this.finish(before);
-  }
-
-  finish(before) {
-    if (same(before, this.packed())) return;
-    this.remember(before);
-    this.send();
-  }
-
-  back(from, to) {
-    if (!from.length) return;
-    to.push(this.packed());
-    this.unpack(from.pop());
-    this.send();
-  }
-  undo() { this.back(this.past, this.future); }
-  redo() { this.back(this.future, this.past); }
-
-  get worked() { return this.model.get("worked"); }
-  get yarns() { return this.model.get("yarns"); }
-  at(x, y) { return this.cells[y * this.columns + x]; }
-
-  /** Put a yarn into a cell, unless it lies outside the chart or in a row that is worked. */
-  put(x, y, yarn) {
-    const inside = x >= 0 && x < this.columns && y >= this.worked && y < this.rows;
-    if (inside) this.cells[y * this.columns + x] = yarn;
-  }
-
-  fill(x, y, yarn) {
-    fill(this.cells, this.rows, this.columns, x, y, yarn, this.worked);
-  }
-
-  choose(yarn) {
-    this.yarn = yarn;
-    this.changed();
-  }
-
-  yarnNamed(place) { return place === NO_STITCH ? "no stitch" : this.yarns[place].title; }
-
-  /** More or fewer rows or stitches at a side; what is wrong with that in words, or nothing. */
-  reshape(side, count) {
-    const upright = side === "top" || side === "bottom";
-    const rows = this.rows + (upright ? count : 0);
-    const columns = this.columns + (upright ? 0 : count);
-    if (!count) return "Say how many.";
-    if (this.worked && side !== "top")
-      return `Rows 1 to ${this.worked} are worked, so only rows at the top can come or go.`;
-    if (rows < Math.max(1, this.worked))
-      return `There are ${this.rows} rows, ${this.worked} of them worked: fewer can go.`;
-    if (columns < 1) return `There are ${this.columns} stitches in a row: fewer can go.`;
-    if (rows > MOST_ROWS || columns > MOST_STITCHES)
-      return `A chart to paint has at most ${MOST_ROWS} rows and ${MOST_STITCHES} stitches.`;
-    this.step(() => {
-      const sides = { [side]: count };
-      Object.assign(this, reshape(this.cells, this.rows, this.columns, sides, this.yarn));
-    });
-    return "";
-  }
-}
-
-const paintings = new WeakMap();  // steps back outlive a view that is scrolled away or opened twice
 
 // ---- the page's elements
 
@@ -243,7 +47,7 @@ const STYLE = `
   background: #f4f4f4; color: #222
 }
 .painting button[aria-pressed=true] {
-  background: #fff; border-color: #222; box-shadow: 0 0 0 2px #222
+  background: #fff; border-color: #222; box-shadow: inset 0 0 0 2px #222
 }
 .painting button:disabled { opacity: .45 }
 .painting .patch {
@@ -256,6 +60,10 @@ const STYLE = `
   position: absolute; overflow: auto; touch-action: none; cursor: crosshair; outline-offset: -1px
 }
 .painting .trouble { color: #a33000 }
+[data-jp-theme-light=false] .painting .trouble { color: #ff9b6b }
+.painting .kept { opacity: .75; min-height: 1.5em }
+.painting .offer { border-left: 4px solid #d08000; padding: 4px 8px }
+.painting .offer[hidden] { display: none }
 .painting input[type=number] { width: 4.5em }
 .painting summary { cursor: pointer }`;
 
@@ -636,8 +444,7 @@ class View {
     this.said = "";
     this.typed = "";
     this.typedAt = 0;
-    // The stroke on its way: what was there before it, where it is, and the fingers that touch.
-    this.before = null;
+    // The stroke that is being made: where it is, and the fingers that touch.
     this.at = null;
     this.fingers = new Map();
     el.append(this.build());
@@ -651,6 +458,9 @@ class View {
     this.place = make("div", { role: "status" });
     this.headline = make("div", { style: { whiteSpace: "pre-line", fontWeight: 600 } });
     this.trouble = make("div", { className: "trouble", role: "alert" });
+    this.kept = make("div", { className: "kept" });
+    this.offer = make("div", { className: "line offer", role: "status" });
+    this.offered = "";
     const root = make(
       "div",
       { className: "painting" },
@@ -658,11 +468,12 @@ class View {
       this.chips,
       this.buildTools(),
       make("details", {}, summary("More or fewer rows and stitches"), this.buildSizes()),
+      this.offer,
       this.paper.element,
       this.place,
       this.headline,
       this.trouble,
-      this.buildKeeping(),
+      this.kept,
       make("details", {}, summary("Painting with the keyboard"), ...KEYS.map(paragraph)),
     );
     root.dataset.lmSuppressShortcuts = "true";  // JupyterLab leaves the keys to the painting
@@ -719,16 +530,6 @@ class View {
     return make("div", { className: "line" }, what, count, side, doIt, note);
   }
 
-  buildKeeping() {
-    this.keep = makeButton(
-      "Keep this piece",
-      "Write the chart into chart.csv, with yarns and settings",
-      () => this.model.send({ do: "keep" }),
-    );
-    this.kept = make("span");
-    return make("div", { className: "line" }, this.keep, this.kept);
-  }
-
   say(text) {
     this.said = text;
     this.update();
@@ -745,19 +546,51 @@ class View {
     this.undo.disabled = !painting.past.length;
     this.redo.disabled = !painting.future.length;
     this.strands.checked = model.get("show_strands");
-    const behind = model.get("answered") < model.get("stroke");
-    const waiting = behind ? "\nPlanning what you painted …" : "";
-    this.headline.textContent = model.get("headline") + waiting;
+    this.headline.textContent = model.get("headline");
     this.headline.dataset.stroke = model.get("answered");
-    const troubles = [this.said, model.get("trouble")].filter(Boolean);
+    const troubles = [this.said, model.get("trouble"), this.silence()].filter(Boolean);
     this.trouble.textContent = troubles.map((text) => `▲ ${text}`).join(" ");
-    const safe = model.get("kept") && !behind;
-    this.kept.textContent = safe
-      ? "✓ What you see is kept in the piece's folder."
-      : "▲ Not kept yet: what you changed is only in this notebook's memory.";
-    this.keep.disabled = safe;
+    this.kept.textContent = [this.keeping(), painting.remark].filter(Boolean).join(" · ");
+    this.updateOffer();
     this.tellPlace();
     paper.layOut();
+  }
+
+  /** What to say when the kernel does not answer; "" while it does. */
+  silence() {
+    const { gone, isSilent, piece, safe, waited } = this.painting;
+    // Before the first stroke nobody knows whether the browser can keep it.
+    const keeps = piece && (safe || waited < 0);
+    if (gone && keeps)
+      return "The notebook's kernel has stopped, so nothing is planned any more. This page keeps "
+        + "what you paint. Run the cells again (menu Run, Run All Cells), and it is offered.";
+    if (gone)
+      return "The notebook's kernel has stopped, so what you paint now is not kept. Run the cells "
+        + "again (menu Run, Run All Cells) before you go on.";
+    if (!isSilent) return "";
+    const meanwhile = keeps ? " This page keeps what you paint until it answers." : "";
+    return `The notebook's kernel does not answer: it is busy, or it has stopped.${meanwhile}`;
+  }
+
+  /** Whether what is seen is kept, in a word or two. */
+  keeping() {
+    const { gone, isSilent, waited } = this.painting;
+    if (gone || isSilent || this.model.get("trouble")) return "";
+    return waited > SLOW ? "keeping …" : "✓ kept";
+  }
+
+  /** What nobody has heard, with buttons to put it in or forget it. */
+  updateOffer() {
+    const { painting } = this;
+    const offer = painting.gone ? null : painting.offer();
+    this.offer.hidden = offer === null;
+    const text = offer === null ? "" : inWords(offer, painting);
+    if (this.offered === text) return;  // a button that is being pressed stays the same
+    this.offered = text;
+    const put = makeButton("Put them in", "", () => painting.putIn());
+    const forget = makeButton("Forget them", "", () => painting.forget());
+    const buttons = offer?.stitches ? [put, forget] : [forget];
+    this.offer.replaceChildren(text, ...buttons);
   }
 
   updateChips() {
@@ -816,14 +649,14 @@ class View {
     if (x >= cloth.clientWidth || y >= cloth.clientHeight) return;  // a scroll bar
     fingers.set(event.pointerId, [event.clientX, event.clientY]);
     if (fingers.size > 1) {  // a second finger: not a stroke but a move
-      if (this.before) this.giveUp();
+      if (painting.begun) painting.giveUp();
       return;
     }
     if (event.button !== 0) return;
     event.preventDefault();
     cloth.focus({ preventScroll: true });
     cloth.setPointerCapture(event.pointerId);
-    this.before = painting.packed();
+    painting.begin();
     this.at = paper.cursor = paper.cellAt(event);
     this.said = this.refusal(this.at);
     if (this.filling) painting.fill(...this.at, painting.yarn);
@@ -836,19 +669,13 @@ class View {
     for (const [x, y] of line(...from, ...to)) painting.put(x, y, painting.yarn);
   }
 
-  giveUp() {
-    this.painting.unpack(this.before);
-    this.before = null;
-    this.painting.changed();
-  }
-
   drag(event) {
-    const { paper, fingers } = this;
+    const { painting, paper, fingers } = this;
     if (fingers.size > 1 && fingers.has(event.pointerId)) {
       this.scroll(event);
       return;
     }
-    if (!this.before || this.filling) return;
+    if (!painting.begun || this.filling) return;
     // Between two frames the pointer may have been in several places.
     const samples = event.getCoalescedEvents?.() ?? [];
     for (const sample of samples.length ? samples : [event]) {
@@ -871,10 +698,9 @@ class View {
 
   lift(event) {
     this.fingers.delete(event.pointerId);
-    if (!this.before) return;
-    const { before } = this;
-    [this.before, this.last] = [null, this.paper.cursor];
-    this.painting.finish(before);
+    if (!this.painting.begun) return;
+    this.last = this.paper.cursor;
+    this.painting.end();
     this.update();
   }
 
@@ -949,23 +775,46 @@ class View {
   }
 }
 
+/** What is offered, in words. */
+function inWords({ chart, stitches, lost }, painting) {
+  const count = (many) => (many === 1 ? "1 stitch" : `${many} stitches`);
+  const when = "painted while nobody listened";
+  const sentences = [];
+  if (!sameShape(chart, painting))
+    sentences.push(`A chart of ${count(chart.columns)} and ${chart.rows} rows was ${when}.`);
+  else if (stitches) sentences.push(`${count(stitches)} ${when}.`);
+  if (lost) {
+    sentences.push(
+      `${count(lost)} ${when} cannot be put in: the row is worked, the yarn is gone, or the chart `
+      + "has another size now.",
+    );
+  }
+  return sentences.join(" ");
+}
+
 const summary = (text) => make("summary", { textContent: text });
 const paragraph = (text) => make("div", { textContent: text });
 
-function render({ model, el }) {
-  if (!paintings.has(model)) paintings.set(model, new Painting(model));
-  const painting = paintings.get(model);
-  const view = new View(painting, el);
-  const update = () => view.update();
-  painting.views.add(update);
-  const observer = new ResizeObserver(() => {
-    if (view.paper.fitted) view.paper.layOut();
-    else view.paper.fit();
-  });
-  observer.observe(el);
-  view.paper.fit();
-  view.update();
-  return () => { painting.views.delete(update); observer.disconnect(); };
-}
-
-export default { render };
+/** A widget: one painting, whatever views of it come and go. */
+export default () => {
+  let [ownModel, painting] = [null, null];
+  return {
+    // What listens through the model of a view falls silent with the view.
+    initialize({ model }) { ownModel = model; },
+    render({ el }) {
+      // Not before: a new widget's traits come one by one.
+      painting ??= new Painting(ownModel);
+      const view = new View(painting, el);
+      const update = () => view.update();
+      painting.views.add(update);
+      const observer = new ResizeObserver(() => {
+        if (view.paper.fitted) view.paper.layOut();
+        else view.paper.fit();
+      });
+      observer.observe(el);
+      view.paper.fit();
+      view.update();
+      return () => { painting.views.delete(update); observer.disconnect(); };
+    },
+  };
+};

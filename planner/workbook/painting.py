@@ -1,12 +1,13 @@
 """The chart as a thing to paint on, in the browser; the desk is told of every stroke.
 
-What the browser does stands in painting.mjs. Shape and cells travel together as bytes: two for
-rows, two for columns, then a byte a cell, bottom row first; the byte is the yarn's place in
-`yarns`, 255 no stitch.
+What the browser does stands in painted.mjs and painting.mjs. Shape and cells travel together as
+bytes: two for rows, two for columns, then a byte a cell, bottom row first; the byte is the yarn's
+place in `yarns`, 255 no stitch.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,16 +18,21 @@ import traitlets
 from planner.colour import ink_on
 from planner.errors import PlanError
 from planner.pictures import draw_chart, strand_grid, strand_tints
-from planner.piece import Chart, Yarn, rows_worked
+from planner.piece import NO_STITCH, Chart, Project, Yarn, rows_worked
 from planner.plan import Plan
 from planner.units import counted, show_total
-from planner.workbook.desk import Desk
+from planner.workbook.asking import WENT_WRONG
+from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.panes import picture_png
 
 NO_STITCH_BYTE = 255
+CHANGED_SIZE = "The chart has been given another size elsewhere; it is shown now. Paint once more."
 MOST_YARNS_TO_PAINT_WITH = 250  # that fit into a byte, with room to spare
 SHAPE_BYTES = 4  # of rows and columns, before the cells
 NO_STRAND = np.iinfo(np.uint16).max
+
+# A widget is one module, so the two files are sent as one text.
+SOURCES = [Path(__file__).with_name(name) for name in ("painted.mjs", "painting.mjs")]
 
 
 def pack(chart: Chart, letters: list[str]) -> bytes:
@@ -46,6 +52,13 @@ def unpack(grid: bytes, letters: list[str]) -> Chart:
     return Chart.from_cells(cells, letters, source="The painted chart:")
 
 
+def _letters_of(chart: Chart) -> np.ndarray:
+    """The yarn of each cell, bottom row first, "." for no stitch."""
+    # No stitch is −1, which takes the last of these.
+    letters: np.ndarray = np.array([*chart.letters, NO_STITCH], dtype=object)[chart.cells]
+    return letters
+
+
 def headline(plan: Plan) -> str:
     """What the plan comes to, in a line."""
     fullest = plan.rows.loc[plan.rows.live.idxmax()]
@@ -60,10 +73,12 @@ def headline(plan: Plan) -> str:
 class Painting(anywidget.AnyWidget):
     """The chart on the desk, to paint on.
 
-    A stroke is planned at once; what cannot be planned is said, and stays painted.
+    A stroke is kept at once; what cannot be kept is said, and offered to be done again.
     """
 
-    _esm = Path(__file__).with_name("painting.mjs")
+    _esm = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES)
+    # The piece's folder, under which the browser keeps what outlives it; "" keeps nothing.
+    piece = traitlets.Unicode().tag(sync=True)
     grid = traitlets.CBytes().tag(sync=True)
     yarns: traitlets.List[dict[str, str]] = traitlets.List().tag(sync=True)
     # Height of a chart row ÷ width of a stitch.
@@ -74,6 +89,8 @@ class Painting(anywidget.AnyWidget):
     worked = traitlets.Int(0).tag(sync=True)
     # Strokes painted, and how many of these are planned.
     stroke = traitlets.Int(0).tag(sync=True)
+    # The cells painted since the last answer, four bytes each; none: the whole chart is meant.
+    touched = traitlets.CBytes().tag(sync=True)
     answered = traitlets.Int(0).tag(sync=True)
     headline = traitlets.Unicode().tag(sync=True)
     trouble = traitlets.Unicode().tag(sync=True)
@@ -87,6 +104,8 @@ class Painting(anywidget.AnyWidget):
     def __init__(self, desk: Desk):
         super().__init__()
         self._desk = desk
+        # Whether a stroke is being kept, and whether the grid is set here, not by the browser.
+        self._keeping = self._showing = False
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
@@ -106,19 +125,30 @@ class Painting(anywidget.AnyWidget):
                 f"{MOST_YARNS_TO_PAINT_WITH}."
             )
         worked_rows = how.rows_per_chart_row
-        with self.hold_sync(), self.hold_trait_notifications():
+        with self.hold_sync():
+            # The first change of the demo goes on in a copy of it.
+            self.piece = "" if project.folder is None else str(project.folder.resolve())
             self.yarns = self._yarns_in_place(project.all_yarns)
             self.aspect = float(project.gauge.aspect) * worked_rows
             self.begins_right = [how.runs_leftwards(0), how.runs_leftwards(worked_rows)]
             # A ridge of garter that is begun stays as it is, so the count is rounded up.
             self.worked = -(-rows_worked(project.progress) // worked_rows)
             self.headline = headline(self._desk.plan)
-            # The stroke is answered at once, before tables and pictures are drawn.
-            self.answered = self.stroke
-            grid = pack(project.chart, self.letters)
-            if grid != self.grid and not self.trouble:
-                self.grid = grid
+            self._show_grid()
+            # The stroke is kept by now; it is answered before tables and pictures are drawn.
+            if self._keeping:
+                self.answered = self.stroke
             self._send_strands()
+
+    def _show_grid(self) -> None:
+        """Show the chart that holds."""
+        grid = pack(self._desk.project.chart, self.letters)
+        if grid != self.grid:
+            self._showing = True
+            try:
+                self.grid = grid
+            finally:
+                self._showing = False
 
     def _yarns_in_place(self, yarns: dict[str, Yarn]) -> list[dict[str, str]]:
         """The yarns to paint with.
@@ -153,27 +183,50 @@ class Painting(anywidget.AnyWidget):
         self.strand_of = strand_of.astype("<u2").tobytes()
 
     def _painted(self, _: Any) -> None:
-        """Plan what was painted, or say why it cannot be planned."""
-        with self._desk.lock:
+        """Keep what was painted, or say why it cannot be kept and show what holds."""
+        if self._showing:
+            return  # set here, not by the browser
+        with self._desk.lock, self.hold_sync():
+            self._keeping = True
             try:
-                chart = unpack(self.grid, self.letters)
+                self._keep(unpack(self.grid, self.letters))
                 self.trouble = ""
-                if chart != self._desk.project.chart:
-                    self._plan(chart)
             except PlanError as error:
                 self.trouble = str(error)
+            except Exception as error:  # a stroke is always answered
+                note_trouble(error)
+                self.trouble = WENT_WRONG.format(type(error).__name__)
             finally:
+                self._keeping = False
+                # Trouble, what holds and the answer go out together: the page offers to do again
+                # what was refused.
+                self._show_grid()
                 self.answered = self.stroke
 
-    def _plan(self, chart: Chart) -> None:
-        project = self._desk.project
+    def _keep(self, painted: Chart) -> None:
+        """Keep the cells that were touched, and no others: the rest may be newer in the folder."""
+        shown = self._desk.project
         # A step back may bring back a yarn that has gone since; its colour is still known here.
         gone = {
             yarn["letter"]: Yarn(yarn["letter"], colour=yarn["colour"])
             for yarn in self.yarns
-            if yarn["letter"] in chart.letters and yarn["letter"] not in project.all_yarns
+            if yarn["letter"] in painted.letters and yarn["letter"] not in shown.all_yarns
         }
-        self._desk.change(chart=chart, yarns=gone | dict(project.yarns))
+        touched = np.frombuffer(self.touched, "<u4")
+        if not len(touched) or painted.cells.shape != shown.chart.cells.shape:
+            self._desk.change(chart=painted, yarns=gone | dict(shown.yarns), doing="painting")
+            return
+
+        def put_in(held: Project) -> Project:
+            if held.chart.cells.shape != painted.cells.shape:
+                raise PlanError(CHANGED_SIZE)
+            cells = _letters_of(held.chart)
+            cells.flat[touched] = _letters_of(painted).flat[touched]
+            chart = Chart.from_rows(cells[::-1].tolist(), source="The painted chart:")
+            return replace(held, chart=chart, yarns=gone | dict(held.yarns))
+
+        if put_in(shown) != shown:
+            self._desk.act(put_in, doing="painting")
 
     # Without the metadata that comes beside it: the notebook needs none.
     def _repr_mimebundle_(  # type: ignore[override]

@@ -8,6 +8,7 @@ picture as well.
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from typing import Any
 import nbformat
 from nbclient import NotebookClient
 
+from planner.__main__ import SHOW_THE_DEMO
 from planner.folder import locked_folder, open_project, write_together
 from planner.pictures import draw_strands, png_of
 from planner.plan import make_plan
@@ -75,6 +77,8 @@ def draw_readme_picture() -> None:
 
 def main(words: list[str]) -> int:
     """Refresh the notebooks whose names contain one of the words; without words, everything."""
+    # What is committed shows the demo itself, not a knitter's copy of it.
+    os.environ.update(SHOW_THE_DEMO)
     for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
         if not words or any(word in path.name for word in words):
             print(f"Running {path.name} …", flush=True)

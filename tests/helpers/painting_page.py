@@ -6,23 +6,38 @@ from typing import Any
 
 import numpy as np
 
-from tests.conftest import ROOT
+from planner.workbook import Painting
 
-SOURCE = ROOT / "planner" / "workbook" / "painting.mjs"
 NO_STITCH_BYTE = 255
 LETTERS = {0: "A", 1: "B", 2: "C", NO_STITCH_BYTE: "."}  # as tests write the cells
 BYTES = {letter: byte for byte, letter in LETTERS.items()}
 
 # What the browser's side asks of a widget's model, its binary values as a kernel sends them.
 MODEL = """
-async ([source, traits]) => {
+async ([source, asked]) => {
   const module = await import(URL.createObjectURL(new Blob([source], {type: "text/javascript"})));
   const bytes = (list) => new DataView(new Uint8Array(list).buffer);
-  for (const name of ["grid", "strand_of"]) traits[name] = bytes(traits[name] ?? []);
+  for (const name of ["grid", "strand_of", "touched"]) asked[name] = bytes(asked[name] ?? []);
+  const traits = {};
   const heard = {};
   window.module = module;
   window.saved = 0;
+  const signal = () => {
+    const acts = [];
+    const emit = (...values) => acts.forEach((act) => act(...values));
+    return {connect: (act) => acts.push(act), emit};
+  };
+  const kernel = {};
+  for (const name of ["disposed", "statusChanged", "connectionStatusChanged"])
+    kernel[name] = signal();
+  window.kernelIs = (status) => kernel.statusChanged.emit(kernel, status);
+  window.connectionIs = (status) => kernel.connectionStatusChanged.emit(kernel, status);
+  window.answer = (more = {}) => {
+    for (const [name, value] of Object.entries(more)) window.model.set(name, value);
+    window.model.set("answered", traits.stroke);
+  };
   window.model = {
+    widget_manager: {kernel},
     get: (name) => traits[name],
     on: (name, act) => (heard[name] ??= []).push(act),
     off() {},
@@ -33,11 +48,20 @@ async ([source, traits]) => {
     },
     save_changes: () => { window.saved += 1; },
   };
+  window.stop = () => heard.comm_live_update.forEach((act) => act());
+  window.touched = () => Array.from(new Uint32Array(traits.touched.buffer));
   window.grid = () => Array.from(new Uint8Array(traits.grid.buffer));
+  window.bytes = bytes;
   window.foreign = (list) => window.model.set("grid", bytes(list));
-  const el = document.body.appendChild(document.createElement("div"));
-  el.style.width = "900px";
-  window.leave = module.default.render({model: window.model, el});
+  const widget = module.default();
+  widget.initialize({model: window.model});
+  Object.assign(traits, asked);  // as from a kernel, where a widget is opened before it is filled
+  window.view = () => {
+    const el = document.body.appendChild(document.createElement("div"));
+    el.style.width = "900px";
+    widget.render({el});
+  };
+  view();
 }
 """
 COLOURS = {"A": "#112233", "B": "#cc2200", "Ab": "#22aa55"}
@@ -54,12 +78,22 @@ AS_OPENED: dict[str, Any] = {
     "answered": 0,
     "headline": "",
     "trouble": "",
-    "kept": True,
+    "piece": "",
     "show_strands": False,
     "strand_yarn": [],
     "strand_labels": [],
     "tints": [],
 }
+
+
+HOME = "http://workbook.test/"
+
+
+def go_home(page) -> None:
+    """Open an empty page that has a store, as a page of JupyterLab has."""
+    empty = {"body": "<!doctype html>", "content_type": "text/html"}
+    page.route(f"{HOME}**", lambda route: route.fulfill(**empty))
+    page.goto(HOME)
 
 
 class PaintingPage:
@@ -70,7 +104,7 @@ class PaintingPage:
         cells = [BYTES[letter] for row in reversed(rows) for letter in row]
         shape = [*len(rows).to_bytes(2), *len(rows[0]).to_bytes(2)]
         asked = AS_OPENED | {"grid": [*shape, *cells]} | traits
-        page.evaluate(MODEL, [SOURCE.read_text(encoding="utf-8"), asked])
+        page.evaluate(MODEL, [Painting._esm, asked])
         self.cloth = page.get_by_role("application")
 
     @property
@@ -86,6 +120,22 @@ class PaintingPage:
         box = self.cloth.bounding_box()
         across, down = (x + 0.5) / columns, (rows - y - 0.5) / rows
         return box["x"] + across * box["width"], box["y"] + down * box["height"]
+
+    @property
+    def text(self) -> str:
+        """All that is said around the chart."""
+        return self.page.locator(".painting").inner_text()
+
+    @property
+    def kept(self) -> str:
+        """What is said of keeping."""
+        return self.page.locator(".painting .kept").inner_text()
+
+    def press(self, *keys: str) -> None:
+        """Press keys in the chart."""
+        self.cloth.focus()
+        for key in keys:
+            self.page.keyboard.press(key)
 
     def choose(self, name: str) -> None:
         """Choose a yarn to put in, by its title."""

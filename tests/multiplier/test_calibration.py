@@ -66,6 +66,12 @@ def test_noise_by_hand(metres, noise, drift, spread_cm):
 # Against least squares
 
 
+def by_no_band(width, used, error, kind):
+    """Measurements of which each has its error by itself."""
+    nothing = np.zeros(len(width), dtype=int)
+    return Measured(width, used, error, 0.0 * width, kind, nothing, (kind.max() + 1, 1))
+
+
 def flat(x, y):
     """The posterior with a flat prior for the multiplier, 1/σ for the noise, no drift and perfect
     instruments: weights, means and spreads by size of noise."""
@@ -73,7 +79,7 @@ def flat(x, y):
     prior = Prior(
         np.array([3.7]), np.array([[1e7]]), noises=noises, noise_log_chances=0 * noises, drift=0
     )
-    found = posterior(Measured(x, y, error_cm=np.zeros(len(x)), design=x[:, None]), prior)
+    found = posterior(by_no_band(x, y, np.zeros(len(x)), np.zeros(len(x), dtype=int)), prior)
     return found.weights, found.means[:, 0], np.sqrt(found.covariances[:, 0, 0])
 
 
@@ -165,13 +171,10 @@ def test_equal_to_a_plain_grid(measured):
 
 KINDS = [("A", PLAIN), ("A", GARTER), ("B", PLAIN), ("B", GARTER)]
 WIDTHS = np.array([27.0, 100.0, 14.0, 60.0, 200.0, 33.0])
-DESIGN = WIDTHS[:, None] * np.eye(4)[[0, 0, 1, 2, 2, 3]]  # which kind each is of
-MEASURED = Measured(
-    width_cm=WIDTHS,
-    used_cm=np.array([93.0, 372.0, 60.0, 204.0, 640.0, 133.0]),
-    error_cm=np.array([0.5, 0.2, 1.5, 0.2, 3.0, 0.8]),
-    design=DESIGN,
-)
+KIND = np.array([0, 0, 1, 2, 2, 3])  # which kind each is of
+DESIGN = WIDTHS[:, None] * np.eye(4)[KIND]
+USED = np.array([93.0, 372.0, 60.0, 204.0, 640.0, 133.0])
+MEASURED = by_no_band(WIDTHS, USED, np.array([0.5, 0.2, 1.5, 0.2, 3.0, 0.8]), KIND)
 
 
 def joint(noise):
@@ -302,22 +305,22 @@ def by_itself(evidence):
 def test_two_weighings_by_one_band_by_hand():
     """One kind, noise known: by least squares with the 2 × 2 covariance of the errors written out.
 
-    The band is the second unknown: what it leaves of the multiplier is the same.
+    The band is out by a fifth of the width of the stitches.
     """
-    width, used, shared = np.array([400.0, 500.0]), np.array([1400.0, 1900.0]), [80.0, 100.0]
+    width, used, shared = np.array([[400.0, 500.0], [1400.0, 1900.0], [80.0, 100.0]])
     own = [noise_variance(400, 0.04) + 6**2, noise_variance(500, 0.04) + 9**2]
     errors = np.array([[own[0] + 80 * 80, 80 * 100], [100 * 80, own[1] + 100 * 100]])
     precision = 1 / 0.45**2 + width @ np.linalg.inv(errors) @ width
     pull = 3.7 / 0.45**2 + width @ np.linalg.inv(errors) @ used
 
     prior = Prior(
-        means=np.array([3.7, 0]),
-        covariance=np.diag([0.45**2, 1]),
+        means=np.array([3.7]),
+        covariance=np.array([[0.45**2]]),
         noises=np.array([0.04]),
         noise_log_chances=np.zeros(1),
     )
-    design = np.column_stack([width, shared])
-    found = posterior(Measured(width, used, np.array([6.0, 9.0]), design), prior)
+    error, place = np.array([6.0, 9.0]), np.zeros(2, dtype=int)
+    found = posterior(Measured(width, used, error, shared, place, place, (1, 1)), prior)
     assert found.covariances[0, 0, 0] == pytest.approx(1 / precision, rel=1e-9)
     assert found.means[0, 0] == pytest.approx(pull / precision, rel=1e-9)
 

@@ -9,6 +9,7 @@ from planner import make_plan, open_project
 from planner.knitting import planned_against_used
 from planner.multiplier import Calibration, evidence_in, ratio_of
 from planner.pictures import draw_multipliers, draw_used_against_planned
+from planner.pictures.evidence import MOST_STEPS
 from planner.piece import MARKED, Measurement, MultiplierChoice
 from tests.conftest import DEMO
 from tests.helpers.drawn import words_in
@@ -111,9 +112,7 @@ def test_multipliers_of_many():
     shown = [ax for ax in figure.axes if ax.get_visible()]
     assert [(ax.get_title() or ax.get_title("left"))[0] for ax in shown] == list("ABCDE")
     marks = {
-        (round(float(y), 6), line.get_marker())
-        for line in shown[0].lines
-        for y in line.get_ydata()[:1]
+        (round(float(y), 6), line.get_marker()) for line in shown[0].lines for y in line.get_ydata()
     }
     own = [m for m in log if m.yarn == "A" and m.number != 31]
     assert {(round(ratio_of(m), 6), "x" if m.use == "no" else "o") for m in own} <= marks
@@ -128,3 +127,25 @@ def test_pictures_of_the_demo():
     plan = make_plan(replace(project, multiplier=MultiplierChoice("measured")))
     for yarn in {m.yarn for m in project.measurements}:
         assert f"{yarn}: {plan.multipliers[yarn]}" in titles
+
+
+def test_a_long_log_is_shown_in_some_steps():
+    """The curve ends where the whole log does, and begins with the first measurement by itself; all
+    readings are marked, in the same picture as with fewer."""
+    log = [marked(n, ratio=3.3 + n % 7 / 50) for n in range(1, 401)]
+    log.append(marked(401, ratio=3.5, corrects=400))
+    (ax,) = draw_multipliers(log).axes
+    (curve,) = [line for line in ax.lines if line.get_drawstyle() == "steps-post"]
+    places, values = curve.get_xdata().tolist(), curve.get_ydata()
+    assert places[:3] == [0, 1, 2]
+    assert places[-1] == 400  # number 400 is corrected
+    assert len(places) <= MOST_STEPS
+    for place in (1, 2, 400):
+        in_force = log[:place] if place < 400 else [*log[:399], log[400]]
+        learned = Calibration([evidence_in(m) for m in in_force], ["A"]).multiplier(
+            "A", "stockinette"
+        )
+        assert values[places.index(place)] == pytest.approx(learned.value, rel=1e-12)
+    (readings,) = [line for line in ax.lines if line.get_marker() == "o" and len(line.get_ydata())]
+    assert readings.get_xdata().tolist() == list(range(1, 401))
+    assert readings.get_ydata() == pytest.approx([ratio_of(m) for m in (*log[:399], log[400])])

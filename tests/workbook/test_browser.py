@@ -155,19 +155,6 @@ def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
 HEADLINE = ".painting [data-stroke]"
 
 
-def paint(page, start, end, steps: int = 12):
-    """A stroke with the pointer between two places, given as shares of the chart's size."""
-    cloth = page.get_by_role("application")
-    cloth.scroll_into_view_if_needed()
-    box = cloth.bounding_box()
-    page.mouse.move(box["x"] + start[0] * box["width"], box["y"] + start[1] * box["height"])
-    page.mouse.down()
-    page.mouse.move(
-        box["x"] + end[0] * box["width"], box["y"] + end[1] * box["height"], steps=steps
-    )
-    page.mouse.up()
-
-
 def restart_kernels(lab):
     with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
         kernels = json.load(answer)
@@ -176,31 +163,6 @@ def restart_kernels(lab):
             f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE"
         )
         urllib.request.urlopen(ask).close()
-
-
-def test_a_stroke_changes_the_headline_and_survives_reload_and_restart(lab, page):
-    lab.open(page, "1-chart-and-gauge.ipynb")
-    lab.run_all(page, ALL_RUN)
-    headline = page.locator(HEADLINE)
-    before = headline.inner_text()
-    assert before.startswith("33 strands · 66 ends")
-    page.get_by_role("group", name="Yarn to put in").get_by_role("button", name="Rust").click()
-    paint(page, (0.1, 0.95), (0.5, 0.9))  # a red line in the sea
-    page.locator(f'{HEADLINE}[data-stroke="1"]').wait_for(timeout=30_000)
-    painted = headline.inner_text()
-    assert painted != before
-    chart = (lab.root / COPY / "chart.csv").read_text()
-    assert chart != (lab.root / "data/harbour-cushion/chart.csv").read_text()
-    lab.save(page)
-    page.reload()
-    page.locator(".painting canvas").wait_for(timeout=60_000)
-    assert headline.inner_text() == painted
-
-    restart_kernels(lab)
-    lab.open(page, "1-chart-and-gauge.ipynb")
-    lab.run_all(page, ALL_RUN)
-    assert page.locator(HEADLINE).inner_text() == painted
-    assert (lab.root / COPY / "chart.csv").read_text() == chart
 
 
 def test_painting_by_keyboard_alone(lab, page):

@@ -4,7 +4,6 @@ The browser's side gets a made-up model. The third layer, real JupyterLab, is in
 Lines and fills are compared with scikit-image (BSD-3-Clause).
 """
 
-import json
 from itertools import pairwise
 
 import numpy as np
@@ -319,25 +318,6 @@ def test_a_loaded_chart_can_be_undone_and_an_echo_is_no_step(alone, page):
     assert on.rows == ["BBB"]
     page.get_by_role("button", name="Undo").click()
     assert on.rows == ["AB"]
-
-
-@pytest.mark.browser
-def test_unsaved_is_said_and_a_slow_kernel_too(alone, page):
-    on = alone(["AA"])
-    assert "is kept in the piece's folder" in page.locator(".painting").inner_text()
-    on.cloth.focus()
-    page.keyboard.press("b")
-    page.keyboard.press("Enter")
-    text = page.locator(".painting").inner_text()
-    assert "Planning what you painted" in text
-    assert "Not kept yet" in text
-    page.evaluate("model.set('answered', 1)")
-    assert "Planning" not in page.locator(".painting").inner_text()
-    page.get_by_role("button", name="Keep this piece").click(force=True)
-    assert page.evaluate("window.sent ?? null") is None  # nothing to keep: `kept` still holds
-    page.evaluate("model.set('kept', false)")
-    page.get_by_role("button", name="Keep this piece").click()
-    assert json.loads(json.dumps(page.evaluate("window.sent"))) == {"do": "keep"}
 
 
 @pytest.mark.browser
