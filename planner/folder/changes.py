@@ -9,8 +9,8 @@ nothing is ever acted on that is stale, and nothing that is refused is written.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from contextlib import nullcontext
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, nullcontext
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -27,10 +27,19 @@ from planner.folder.logs import (
     MEASUREMENT_COLUMNS,
     PROGRESS_COLUMNS,
     lines_of_choices,
+    read_choices,
+    read_measurements,
+    read_progress,
 )
-from planner.folder.project import chart_csv, open_project, yarns_csv
-from planner.folder.settings import SECTIONS, WORDS, settings_text
-from planner.folder.transaction import cannot_write, locked_folder, make_folder, write_together
+from planner.folder.project import chart_csv, open_project, read_yarns, yarns_csv
+from planner.folder.settings import SECTIONS, WORDS, read_settings, settings_text
+from planner.folder.transaction import (
+    cannot_write,
+    locked_folder,
+    make_folder,
+    try_to_read,
+    write_together,
+)
 from planner.piece import Chart, Project, Yarn
 
 NO_FOLDER = "This piece has no folder to be kept in. Open one with open_project."
@@ -46,6 +55,14 @@ LONGEST_NAME = 60
 SETTINGS = ("by_yarn", *WORDS, *(name for name, _ in SECTIONS.values()))
 ASKED = ("chart", "yarns", "choices", *SETTINGS)
 LOGS = {"measurements": MEASUREMENT_COLUMNS, "progress": PROGRESS_COLUMNS}
+READERS: dict[str, Callable[[Path], Any]] = {
+    "piece.toml": read_settings,
+    "yarns.csv": read_yarns,
+    "choices.csv": read_choices,
+    "measurements.csv": lambda path: read_measurements(path.parent),
+    "progress.csv": lambda path: read_progress(path.parent),
+}
+NOWHERE = Path()  # no file
 
 Answer = TypeVar("Answer")
 Stamp = tuple[tuple[str, int, int, int], ...]
@@ -114,17 +131,29 @@ def change_piece(
             answer = check(wanted)
             with locked_folder(folder):
                 if stamp_of(folder) == seen.stamp:
-                    at = now()
-                    try:
+                    with _words_for_what_fails(folder):
+                        at = now()
                         contents = _contents(seen.project, wanted, strand_then, at)
                         contents |= _version(seen, wanted, doing, at, much)
-                    except OSError as error:
-                        raise PlanError(cannot_write(folder.name, error)) from None
                     write_together(folder, contents)
                     stamp = stamp_of(folder)
                     forget_oldest(folder)
                     return Seen(wanted, stamp), answer
     raise PlanError(f"{folder.name} is being changed by another program. Wait a moment, try again.")
+
+
+@contextmanager
+def _words_for_what_fails(folder: Path) -> Iterator[None]:
+    """Say in words why the files of a piece cannot be made ready."""
+    try:
+        yield
+    except OSError as error:
+        raise PlanError(cannot_write(folder.name, error)) from None
+    except UnicodeEncodeError as error:
+        sign = error.object[error.start]
+        raise PlanError(
+            f"There is a sign in it that no file takes: {sign!a}. Take it out."
+        ) from None
 
 
 def _contents(before: Project, after: Project, strand_then: str, at: datetime) -> dict[str, bytes]:
@@ -133,6 +162,8 @@ def _contents(before: Project, after: Project, strand_then: str, at: datetime) -
     if folder is None:
         raise PlanError(NO_FOLDER)
     contents: dict[str, bytes] = {}
+    # Of a log, which may be long, only what is new is tried.
+    new_lines: dict[str, bytes] = {}
     if any(getattr(before, name) != getattr(after, name) for name in SETTINGS):
         path = folder / "piece.toml"
         text = read_text(path) if path.exists() else ""
@@ -144,12 +175,23 @@ def _contents(before: Project, after: Project, strand_then: str, at: datetime) -
     if before.choices != after.choices:
         lines = lines_of_choices(before.choices, after.choices, strand_then, at.date())
         contents["choices.csv"] = with_rows(folder / "choices.csv", CHOICE_COLUMNS, lines)
+        new_lines["choices.csv"] = with_rows(NOWHERE, CHOICE_COLUMNS, lines)
     for name, columns in LOGS.items():
         known = {line.number for line in getattr(before, name)}
         new = [asdict(line) for line in getattr(after, name) if line.number not in known]
         if new:
             contents[f"{name}.csv"] = with_rows(folder / f"{name}.csv", columns, new)
+            new_lines[f"{name}.csv"] = with_rows(NOWHERE, columns, new)
+    _check_readable(contents | new_lines)
     return contents
+
+
+def _check_readable(contents: Mapping[str, bytes]) -> None:
+    """Refuse what would keep the whole piece from being opened again."""
+    try:
+        try_to_read(contents, READERS)
+    except PlanError as error:
+        raise PlanError(f"This could not be read again, so it is not kept. {error}") from None
 
 
 def _version(seen: Seen, after: Project, doing: str, at: datetime, much: bool) -> dict[str, bytes]:
@@ -188,11 +230,13 @@ def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> 
             raise PlanError(
                 f"There is a piece {folder.name} already. Choose another name, or open that one."
             )
-        contents = {
-            "chart.csv": chart_csv(chart).encode(),
-            "yarns.csv": yarns_csv(folder / "yarns.csv", piece, nothing).encode(),
-            "piece.toml": settings_text("", piece).encode(),
-        }
+        with _words_for_what_fails(folder):
+            contents = {
+                "chart.csv": chart_csv(chart).encode(),
+                "yarns.csv": yarns_csv(folder / "yarns.csv", piece, nothing).encode(),
+                "piece.toml": settings_text("", piece).encode(),
+            }
+            _check_readable(contents)
         write_together(folder, contents)
     return folder
 

@@ -179,10 +179,8 @@ def csv_line(cells: Iterable[object]) -> str:
 
 def with_rows(path: Path, columns: tuple[str, ...], rows: Sequence[Mapping[str, object]]) -> bytes:
     """The content of a CSV log with these lines below the others, which keep their words."""
-    new = [{name: _cell(value) for name, value in row.items()} for row in rows]
-    added = "".join(csv_line(row.get(name, "") for name in columns) for row in new)
-    header = csv_line(columns)
-    data = path.read_bytes() if path.exists() else b""
+    added, header = lines_of(columns, rows), csv_line(columns)
+    data = path.read_bytes() if path.is_file() else b""
     # As we wrote it: then its lines need not be read, however many they are.
     if data.startswith(header.encode()) and data.endswith(b"\n"):
         return data + added.encode()
@@ -190,6 +188,12 @@ def with_rows(path: Path, columns: tuple[str, ...], rows: Sequence[Mapping[str, 
     old = read_table(path, columns).values() if data else ()
     lines = [csv_line(row.get(name, "") for name in columns) for row in old]
     return "".join([header, *lines, added]).encode()
+
+
+def lines_of(columns: tuple[str, ...], rows: Sequence[Mapping[str, object]]) -> str:
+    """The lines of a CSV log, without its header."""
+    lines = [{name: _cell(value) for name, value in row.items()} for row in rows]
+    return "".join(csv_line(row.get(name, "") for name in columns) for row in lines)
 
 
 def _cell(value: object) -> str:

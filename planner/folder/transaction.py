@@ -14,9 +14,11 @@ import os
 import shutil
 import threading
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
 
 from filelock import FileLock, Timeout
 
@@ -154,6 +156,21 @@ def write_together(folder: Path, contents: Mapping[str, bytes]) -> None:
         raise PlanError(cannot_write(name, error)) from None
     # From here on it is made, whatever happens.
     _finish(folder)
+
+
+def try_to_read(
+    contents: Mapping[str, bytes], readers: Mapping[str, Callable[[Path], Any]]
+) -> None:
+    """Read what is to be written, each file by its own reader, from a place of its own.
+
+    Raises PlanError where it could not be read again.
+    """
+    with TemporaryDirectory() as place:
+        for name, read in readers.items():
+            if name in contents:
+                path = Path(place) / name
+                path.write_bytes(contents[name])
+                read(path)
 
 
 def _take_back(pending: Path, staged: list[Path]) -> bool:

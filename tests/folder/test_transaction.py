@@ -8,7 +8,7 @@ import subprocess
 
 import pytest
 
-from planner import PlanError, open_project
+from planner import PlanError, Yarn, open_project
 from planner.folder import locked_folder, see, write_together
 from planner.folder.changes import change_piece
 from tests.helpers.faults import (
@@ -114,7 +114,7 @@ def test_a_full_disk_is_said_and_later_all_goes_on(tmp_path):
             (disk / "other").write_bytes(bytes(100_000))
         before = state_of(folder)
         with pytest.raises(PlanError, match="the disk is full"):
-            kept(piece, name="x" * 5000)
+            kept(piece, yarns={"A": Yarn("A", "x" * 5000)})
         assert state_of(folder) == before
         assert open_project(folder) == piece
         (disk / "other").unlink()
