@@ -79,7 +79,7 @@ class HeldSo:
         return self.ball_until > min(section.last, self.held.part.last_row)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Way:
     """One way of holding all that lives in a section, counted up."""
 
@@ -89,7 +89,7 @@ class Way:
     to_wind: int
     most_hanging: int
     balls: Mapping[str, int]
-    balls_at_once: int
+    balls_by_row: np.ndarray
     refills: int
     for_it: str
     against: tuple[str, ...]
@@ -117,7 +117,7 @@ def compare_ways(
                 "held": way.in_words,
                 "pieces_to_wind": way.to_wind,
                 "most_hanging": way.most_hanging,
-                "balls_on_table": way.balls_at_once,
+                "balls_on_table": int(way.balls_by_row.max()),
                 "refills": way.refills,
                 "for": way.for_it,
                 "against": "; ".join(way.against),
@@ -139,8 +139,7 @@ def find_ways(
     shelf = _Shelf(held, Table(project.habits, balls, room))
     for section in find_sections(strands.live, project.habits):
         in_section = [each for each in held if section.holds(each.part)]
-        room_here = int(room[section.first : section.last + 1].min())
-        counter = _Counter(section, project, room_here)
+        counter = _Counter(section, project, room[section.first : section.last + 1])
         mix = counter.count(MIX, [_as_planned(each) for each in in_section])
         best = _best_alternative(counter, mix, in_section, shelf)
         found += [(section, way) for way in (mix, best) if way]
@@ -178,8 +177,9 @@ def _more_than(mix: Way, way: Way) -> list[str]:
         more.append(f"{way.to_wind - mix.to_wind} more to wind")
     if way.most_hanging > mix.most_hanging:
         more.append(f"{way.most_hanging - mix.most_hanging} more hang")
-    if way.balls_at_once > mix.balls_at_once:
-        more.append(f"{counted(way.balls_at_once - mix.balls_at_once, 'ball')} more on the table")
+    more_balls = int(way.balls_by_row.max() - mix.balls_by_row.max())
+    if more_balls > 0:
+        more.append(f"{counted(more_balls, 'ball')} more on the table")
     return more
 
 
@@ -254,9 +254,9 @@ def _exchanged(exchange: Exchange, held: Held, counter: _Counter) -> HeldSo:
 
 
 class _Counter:
-    """Counts up a way in one section; `room` is the room for balls in all of its rows."""
+    """Counts up a way in one section; `room` is the room for balls in each of its rows."""
 
-    def __init__(self, section: Section, project: Project, room: int):
+    def __init__(self, section: Section, project: Project, room: np.ndarray):
         self.section, self.room = section, room
         self.habits, self.yarns = project.habits, project.all_yarns
 
@@ -284,7 +284,7 @@ class _Counter:
             to_wind=len({each.held.part.label for each in wound}) + refills_wound,
             most_hanging=int(hanging.max()),
             balls={letter: int(by_row.max()) for letter, by_row in laid.items()},
-            balls_at_once=int(at_once.max()),
+            balls_by_row=at_once,
             refills=refills,
             for_it="; ".join(f"{kind}: {GOOD_AT[kind]}" for kind in SUPPLIES if kind in kinds),
             against=(),
@@ -307,8 +307,10 @@ class _Counter:
         """What speaks against a way."""
         habits, against = self.habits, []
         wound = [each for each in way.parts if not each.on_ball(self.section)]
-        if way.balls_at_once > self.room:
-            against.append(f"{way.balls_at_once} balls at once, you have room for {self.room}")
+        too_many = way.balls_by_row > self.room
+        if too_many.any():
+            most, room = way.balls_by_row[too_many][0], self.room[too_many][0]
+            against.append(f"{most} balls at once where you have room for {room}")
         if way.refills:
             against.append(counted(way.refills, "refill"))
         if way.most_hanging > habits.crowded:

@@ -63,7 +63,9 @@ if TYPE_CHECKING:
         HOW_TO,
         TO_EMBROIDER,
         Piece,
+        balls_of_yarns,
         hanging_pieces,
+        which_ball,
         winding_list,
         winding_pieces,
     )

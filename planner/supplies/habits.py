@@ -15,6 +15,9 @@ LONGEST_LOOSE_CM = 457
 LEAST_USABLE_SHARE = 0.25
 LEAST_USABLE_CM = 1.0
 
+# "Up to about" so much: rather than for a join a bobbin is filled by a tenth more (judgement).
+OVERFULL = 1.1
+
 # Lengths are sums of floats: what differs by less than this is equal.
 SLACK_CM = 1e-6
 

@@ -152,4 +152,6 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
         table = table.drop(columns="of_it_embroidered_cm")
     # These types know what is missing, where a plain number would turn a count into a fraction.
     numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    return table.astype(numbers).round({"grams": 0}).astype({"grams": "Int64"})
+    table = table.astype(numbers)
+    # What is bought by weight must not be short by a rounding.
+    return table.assign(grams=np.ceil(table.grams - ROUNDING_ERROR).astype("Int64"))

@@ -115,7 +115,7 @@ def test_the_alternative_by_a_plain_count(number):
             fed = Counter(each.held.part.yarn for each in live if row < each.ball_until)
             balls.append(sum(math.ceil(strands / ends) for strands in fed.values()))
             hanging.append(sum(row >= each.ball_until for each in live))
-        assert (other.balls_at_once, other.most_hanging) == (max(balls), max(hanging))
+        assert (other.balls_by_row.max(), other.most_hanging) == (max(balls), max(hanging))
         assert sum(kinds(other.in_words).values()) == len(other.parts)
 
 
@@ -178,7 +178,7 @@ def test_an_alternative_has_the_balls_and_the_room(number):
                 rows = (part.hangs_from, part.last_row)
                 fed[part.number] = Feeding(part.number, part.yarn, *rows, part.wound_cm)
         if added:
-            assert other.balls_at_once <= min(room[section.first : section.last + 1])
+            assert (other.balls_by_row <= room[section.first : section.last + 1]).all()
             for letter, balls in plan.balls.items():
                 wishes = [each for each in fed.values() if each.letter == letter]
                 assert can_be_fed(wishes, balls, ends)
