@@ -45,6 +45,7 @@ from planner.supplies import (
     YarnNeeded,
     choose_supplies,
     lengths_by_strand,
+    lengths_of_balls,
     measure_parts,
     own_supplies,
     shopping_list,
@@ -53,16 +54,7 @@ from planner.supplies import (
     winding_pieces,
     yarn_needed,
 )
-from planner.units import (
-    CM_PER,
-    LISTED_UNIT,
-    counted,
-    rounded_down,
-    rounded_up,
-    show_total,
-    shown,
-    shown_totals,
-)
+from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
 
 
 @dataclass(frozen=True, eq=False)
@@ -306,12 +298,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     # how many balls there are. The tails of refills are not in it yet; they are short.
     measured_off = _measured_off(parts, embroidery, project.units)
     needed = yarn_needed(project, multipliers, measured_off)
-    # A ball gives no more than is surely in it, whatever is rounded up that comes off it.
-    units = project.units
-    balls = {
-        each.yarn.letter: tuple(rounded_down(length_cm, units) for length_cm in each.balls_cm)
-        for each in needed
-    }
+    balls = lengths_of_balls(needed, project.units)
     own, own_notes = own_supplies(strands, project.choices)
     held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
 

@@ -148,12 +148,10 @@ class Phrases:
             # A half stays on the ball. The other, if it does not, is measured off before anything
             # is knitted.
             both = {name: supply, other: self._supply(second)}
-            words = [
-                f"{half} {held}"
-                if held.startswith("from")
-                else f"{half} {held}, measured off first"
-                for half, held in both.items()
-            ]
+            words = []
+            for half, held in both.items():
+                is_fed = held.startswith("from")
+                words.append(f"{half} {held}" + ("" if is_fed else ", measured off first"))
             supply = "; ".join(words)
         start = f"start {name} from the middle of {strand} ({supply}){which_end}"
         return f"{start}; {other} hangs here until {until}"

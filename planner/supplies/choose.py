@@ -19,9 +19,9 @@ from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, SUPPLIES, Habit
 from planner.strands import Strands
 from planner.supplies.balls import LEAST_TAILS, Feeding, Table
 from planner.supplies.habits import (
-    OVERFULL,
     SLACK_CM,
     capacity_cm,
+    fullest_cm,
     pieces_needed,
     suits,
     usable_cm,
@@ -31,7 +31,7 @@ from planner.supplies.held import Held, Stage
 from planner.supplies.lengths import Part, run_lengths
 from planner.supplies.reasons import against, middle_start_notes
 from planner.supplies.sections import SHORTEST_SECTION, Section, find_sections
-from planner.units import rounded_up
+from planner.units import in_whole_steps
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,10 +108,11 @@ def choose_supplies(
 
 def _check_bobbins(parts: Sequence[Part], project: Project) -> None:
     """Refuse bobbins so small that they would hold little but tails, if any part needs one."""
-    capacity, tail_cm = project.habits.bobbin_up_to_cm, project.allow.tail_cm
+    holds_cm, tail_cm = project.habits.bobbin_up_to_cm, project.allow.tail_cm
     # Small bobbins do no harm as long as nothing has to be joined.
-    too_small = capacity < LEAST_TAILS * tail_cm
-    if too_small and any(part.wound_cm > capacity for part in parts):
+    too_small = holds_cm < LEAST_TAILS * tail_cm
+    most_cm = fullest_cm(project.habits, BOBBIN) + SLACK_CM
+    if too_small and any(part.wound_cm > most_cm for part in parts):
         raise PlanError(
             "A bobbin as long as you allow holds little more than the tails of its joins. Give "
             "bobbins at least four tails of yarn."
@@ -284,17 +285,19 @@ class _Chooser:
         part = at_work.part
         # The halves of a strand are one length: the half that is wound comes off the ball of the
         # other.
-        length_cm = sum(self._measured(half.wound_cm) for half in self.of_strand[part.label])
+        pieces_cm = [half.wound_cm for half in self.of_strand[part.label]]
+        last = part.last_row
         if until is not None:
             # Both what is fed and what is measured off later are rounded up.
             rest_cm = float(at_work.left_cm[until - part.hangs_from])
-            length_cm += self._measured(part.wound_cm - rest_cm) + self._measured(rest_cm)
-            length_cm -= self._measured(part.wound_cm)
-        last = part.last_row if until is None else until - 1
+            pieces_cm += [part.wound_cm - rest_cm, rest_cm]
+            pieces_cm.remove(part.wound_cm)
+            last = until - 1
+        length_cm = sum(map(self._measured, pieces_cm))
         return Feeding(part.number, part.yarn, part.hangs_from, last, length_cm)
 
     def _measured(self, length_cm: float) -> float:
-        return rounded_up(length_cm, self.project.units)
+        return in_whole_steps(length_cm, self.project.units)
 
     def _feed(self, at_work: PartAtWork, choice: Choice) -> str:
         """Feed a part from a ball, if there is one; why not, "" if it is fed."""
@@ -320,25 +323,29 @@ class _Chooser:
     ) -> bool:
         """Feed a part from one ball after another; whether that can be done."""
         # A half comes off the ball of the other, so it cannot go on from ball to ball on its own.
-        if not at_work.part.is_whole:
+        part = at_work.part
+        if not part.is_whole:
             return False
-        wish = self._feeding(at_work, None)
+        # The tails are rounded up too, so that the last ball gives no more than it has.
         lengths_cm = self.table.feed_joined(
-            wish,
-            self.tail_cm,
+            self._feeding(at_work, None),
+            self._measured(2 * self.tail_cm) / 2,
             most_joins=most_joins,
-            runs_out=lambda lengths_cm: self._runs_out_in(at_work.part, lengths_cm),
+            runs_out=lambda lengths_cm: self._runs_out_in(part, lengths_cm),
         )
         if lengths_cm:
-            self._join(at_work, choice, lengths_cm)
+            *before_last, _ = lengths_cm
+            all_cm = part.wound_cm + 2 * self.tail_cm * len(before_last)
+            self._join(at_work, choice, [*before_last, all_cm - sum(before_last)])
         return bool(lengths_cm)
 
     def _pieces_if_wound(self, at_work: PartAtWork, supply: str) -> int:
         # Neither of these has a refill: where the knitter chose it, it is one piece, however long.
         if supply in (LOOSE, BUTTERFLY):
             return 1
-        holds_cm = self._holds_cm(at_work, supply)
-        most_cm = OVERFULL * holds_cm if supply == BOBBIN else holds_cm
+        most_cm = fullest_cm(self.habits, supply)
+        if supply == BALL:
+            most_cm = self._holds_cm(at_work, BALL)
         return pieces_needed(at_work.part.wound_cm, most_cm, self.tail_cm)
 
     def _holds_cm(self, at_work: PartAtWork, supply: str) -> float:

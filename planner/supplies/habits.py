@@ -32,6 +32,11 @@ def capacity_cm(habits: Habits, supply: str) -> float:
     return longest.get(supply, math.inf)
 
 
+def fullest_cm(habits: Habits, supply: str) -> float:
+    """The longest piece wound this way if a longer one has to be joined, cm."""
+    return capacity_cm(habits, supply) * (OVERFULL if supply == BOBBIN else 1)
+
+
 def suits(yarn: Yarn, supply: str) -> bool:
     """Whether a yarn behaves when it is held so (common practice, no source)."""
     # Hairy strands cling to each other; slippery yarn slides out of a butterfly.

@@ -10,16 +10,7 @@ from itertools import groupby
 import numpy as np
 import pandas as pd
 
-from planner.piece import (
-    BALL,
-    BOBBIN,
-    BUTTERFLY,
-    LOOSE,
-    PARTS,
-    Habits,
-    Yarn,
-    part_title,
-)
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, Habits, Yarn, part_title
 from planner.strands import Strands
 from planner.supplies.held import Held
 from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
