@@ -45,6 +45,7 @@ from planner.supplies import (
     YarnNeeded,
     choose_supplies,
     lengths_by_strand,
+    lengths_of_balls,
     measure_parts,
     own_supplies,
     shopping_list,
@@ -115,7 +116,9 @@ class Plan:
         """Each end of strands, refills and embroidery, and where it is sewn in."""
         # In working order, for an end keeps off those that were sewn in before it.
         areas, every = self.area_of_cell, self.project.habits.sew_every
-        ends = plan_sewing(list_ends(self.traced, self.held, areas), self.traced, areas, every)
+        binds_off = bool(self.project.allow.bind_off)
+        listed = list_ends(self.traced, self.held, areas, binds_off=binds_off)
+        ends = plan_sewing(listed, self.traced, areas, every)
         return ends + _embroidery_ends(self.pieces, self.traced, areas)
 
     @cached_property
@@ -232,9 +235,9 @@ class Plan:
     def _supplies_in_words(self) -> str:
         # The commonest first.
         kinds = Counter(each.in_words for each in self.held).most_common()
-        how_held = ", ".join(f"{number} × {kind}" for kind, number in kinds)
+        how_held = "; ".join(f"{number} × {kind}" for kind, number in kinds)
         # Each half is held in a way of its own, so there may be more of these than strands.
-        apart = ", halves apart" if self.traced.middle_starts else ""
+        apart = " (the halves counted apart)" if self.traced.middle_starts else ""
         return f"Held as: {how_held}{apart}."
 
     def _yarn_in_words(self) -> str:
@@ -295,7 +298,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
     # how many balls there are. The tails of refills are not in it yet; they are short.
     measured_off = _measured_off(parts, embroidery, project.units)
     needed = yarn_needed(project, multipliers, measured_off)
-    balls = {each.yarn.letter: each.balls_cm for each in needed}
+    balls = lengths_of_balls(needed, project.units)
     own, own_notes = own_supplies(strands, project.choices)
     held, supply_notes = choose_supplies(strands, parts, project, balls=balls, own=own)
 

@@ -150,6 +150,24 @@ def rounded_up(length_cm: float, units: str) -> float:
     return math.ceil(length_cm / step - ROUNDING_ERROR) * step
 
 
+def rounded_down(length_cm: float, units: str) -> float:
+    """The length in cm, rounded down to 5 cm or to a quarter of a yard; endless stays endless."""
+    step = float(ROUND_UP_TO[units])
+    if math.isinf(length_cm):
+        return length_cm
+    return math.floor(length_cm / step + ROUNDING_ERROR) * step
+
+
+def in_whole_steps(length_cm: float, units: str) -> float:
+    """The length in cm, rounded up to 5 cm or to a quarter of a yard, however short it is.
+
+    That is no less than `rounded_up` makes of it, and sums and differences of such lengths are such
+    lengths again.
+    """
+    step = float(ROUND_UP_TO[units])
+    return math.ceil(length_cm / step - ROUNDING_ERROR) * step
+
+
 def show(length_cm: float, units: str) -> str:
     """A yarn length in words: "0.95 m"; "27 in", "1.25 yd", and exactly "2 yd 3 in"."""
     unit = LONG_UNIT[units]

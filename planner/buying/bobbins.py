@@ -18,7 +18,7 @@ from planner.errors import PlanError
 from planner.multiplier import Multiplier
 from planner.piece import BALL, BOBBIN
 from planner.plan import Plan
-from planner.supplies import Held, Piece, capacity_cm, hanging_pieces, pieces_needed
+from planner.supplies import Held, Piece, fullest_cm, hanging_pieces, pieces_needed
 from planner.units import counted, rounded_up, shown, shown_totals, whole_percent
 
 SURE = 0.75  # judgement: a left-over is counted on if it is long enough three times in four
@@ -367,7 +367,7 @@ def _joins_by_way(plan: Plan, letter: str) -> dict[str, int]:
     joins = {AS_PLANNED: sum(held.refills for held in of_yarn)}
     # Nothing else has a refill.
     for way in (BOBBIN, BALL):
-        longest_cm = max(plan.balls[letter]) if way == BALL else capacity_cm(habits, way)
+        longest_cm = max(plan.balls[letter]) if way == BALL else fullest_cm(habits, way)
         joins[way] = 0
         for held in of_yarn:
             pieces = pieces_needed(held.part.wound_cm, longest_cm, allow.tail_cm)

@@ -23,7 +23,7 @@ from planner.supplies import (
     suits,
     way_to_wind,
 )
-from planner.units import counted
+from planner.units import counted, in_whole_steps
 
 MIX = "suggested"
 # A shorter butterfly would hardly go round the fingers (judgement).
@@ -78,8 +78,24 @@ class HeldSo:
         """Whether it is fed from the ball all through its rows in a section."""
         return self.ball_until > min(section.last, self.held.part.last_row)
 
+    def wound_in(self, section: Section) -> list[tuple[str, int]]:
+        """The pieces that are to be wound for rows of a section, each by a name of its own."""
+        part = self.held.part
+        if self.exchanged:
+            rows = [] if self.supply == BALL else [self.ball_until]
+        else:
+            rows = [stage.row for stage in self.held.stages if stage.supply != BALL]
+        pieces = []
+        for number, row in enumerate(rows):
+            begins_strand = row == part.hangs_from and not number
+            # The halves of a strand begun from its middle are wound in one piece.
+            piece = (part.label, 0) if begins_strand else (part.title, number + 1)
+            if section.first <= row <= section.last:
+                pieces.append(piece)
+        return pieces
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, eq=False)
 class Way:
     """One way of holding all that lives in a section, counted up."""
 
@@ -87,9 +103,10 @@ class Way:
     parts: tuple[HeldSo, ...]
     in_words: str
     to_wind: int
+    most_at_once: int
     most_hanging: int
     balls: Mapping[str, int]
-    balls_at_once: int
+    balls_by_row: np.ndarray
     refills: int
     for_it: str
     against: tuple[str, ...]
@@ -106,6 +123,9 @@ def compare_ways(
 
     `balls` are the lengths of the balls of each yarn in hand or to be bought, cm. A way that takes
     more joins than the mix, or more balls than there are or than there is room for, is not named.
+
+    What is to be wound counts in the section where it is first needed. All lengths of a row are at
+    once, fed from balls or not.
     """
     lines = []
     for section, way in find_ways(strands, held, project, balls=balls):
@@ -116,8 +136,8 @@ def compare_ways(
                 "way": way.name,
                 "held": way.in_words,
                 "pieces_to_wind": way.to_wind,
-                "most_hanging": way.most_hanging,
-                "balls_on_table": way.balls_at_once,
+                "most_at_once": way.most_at_once,
+                "balls_on_table": int(way.balls_by_row.max()),
                 "refills": way.refills,
                 "for": way.for_it,
                 "against": "; ".join(way.against),
@@ -136,11 +156,10 @@ def find_ways(
     """The ways that `compare_ways` shows, each with its section."""
     found = []
     room = np.array(project.habits.room(strands.runs.rows))
-    shelf = _Shelf(held, Table(project.habits, balls, room))
+    shelf = _Shelf(held, Table(project.habits, balls, room), project.units)
     for section in find_sections(strands.live, project.habits):
         in_section = [each for each in held if section.holds(each.part)]
-        room_here = int(room[section.first : section.last + 1].min())
-        counter = _Counter(section, project, room_here)
+        counter = _Counter(section, project, room[section.first : section.last + 1])
         mix = counter.count(MIX, [_as_planned(each) for each in in_section])
         best = _best_alternative(counter, mix, in_section, shelf)
         found += [(section, way) for way in (mix, best) if way]
@@ -178,19 +197,20 @@ def _more_than(mix: Way, way: Way) -> list[str]:
         more.append(f"{way.to_wind - mix.to_wind} more to wind")
     if way.most_hanging > mix.most_hanging:
         more.append(f"{way.most_hanging - mix.most_hanging} more hang")
-    if way.balls_at_once > mix.balls_at_once:
-        more.append(f"{counted(way.balls_at_once - mix.balls_at_once, 'ball')} more on the table")
+    more_balls = int(way.balls_by_row.max() - mix.balls_by_row.max())
+    if more_balls > 0:
+        more.append(f"{counted(more_balls, 'ball')} more on the table")
     return more
 
 
 class _Shelf:
     """The balls, and the parts of the whole piece that they may feed."""
 
-    def __init__(self, held: Sequence[Held], table: Table):
+    def __init__(self, held: Sequence[Held], table: Table, units: str):
         self.held, self.table = held, table
         self.cm: dict[str, float] = defaultdict(float)
         for each in held:
-            self.cm[each.part.label] += each.part.wound_cm
+            self.cm[each.part.label] += in_whole_steps(each.part.wound_cm, units)
 
     def feeds(self, parts: Sequence[HeldSo]) -> bool:
         """Whether the balls feed these parts as well as all others, without one more join."""
@@ -254,15 +274,15 @@ def _exchanged(exchange: Exchange, held: Held, counter: _Counter) -> HeldSo:
 
 
 class _Counter:
-    """Counts up a way in one section; `room` is the room for balls in all of its rows."""
+    """Counts up a way in one section; `room` is the room for balls in each of its rows."""
 
-    def __init__(self, section: Section, project: Project, room: int):
+    def __init__(self, section: Section, project: Project, room: np.ndarray):
         self.section, self.room = section, room
         self.habits, self.yarns = project.habits, project.all_yarns
 
     def count(self, name: str, parts: Sequence[HeldSo]) -> Way:
         """What it takes to hold these parts so in the rows of the section."""
-        hanging = self._by_row(parts, on_ball=False)
+        hanging, on_balls = (self._by_row(parts, on_ball=on_ball) for on_ball in (False, True))
         laid = {}
         ends = 2 if self.habits.both_ends else 1
         for letter in sorted({each.held.part.yarn for each in parts}):
@@ -271,20 +291,19 @@ class _Counter:
             laid[letter] = -(-fed // ends)
         # Not the sum of each yarn's most: those need not fall in the same row.
         at_once = np.sum([np.zeros(self.section.length, dtype=int), *laid.values()], axis=0)
-        wound = [each for each in parts if not each.on_ball(self.section)]
+        wound = {piece for each in parts for piece in each.wound_in(self.section)}
         refills = sum(each.refills for each in parts)
-        refills_wound = sum(each.refills for each in wound)
         kinds = Counter(BALL if each.on_ball(self.section) else each.supply for each in parts)
         in_words = ", ".join(f"{number} × {kind}" for kind, number in kinds.most_common())
         way = Way(
             name=name,
             parts=tuple(parts),
             in_words=in_words,
-            # The halves of a strand begun from its middle are wound in one piece.
-            to_wind=len({each.held.part.label for each in wound}) + refills_wound,
+            to_wind=len(wound),
+            most_at_once=int((hanging + on_balls).max()),
             most_hanging=int(hanging.max()),
             balls={letter: int(by_row.max()) for letter, by_row in laid.items()},
-            balls_at_once=int(at_once.max()),
+            balls_by_row=at_once,
             refills=refills,
             for_it="; ".join(f"{kind}: {GOOD_AT[kind]}" for kind in SUPPLIES if kind in kinds),
             against=(),
@@ -307,8 +326,10 @@ class _Counter:
         """What speaks against a way."""
         habits, against = self.habits, []
         wound = [each for each in way.parts if not each.on_ball(self.section)]
-        if way.balls_at_once > self.room:
-            against.append(f"{way.balls_at_once} balls at once, you have room for {self.room}")
+        too_many = way.balls_by_row > self.room
+        if too_many.any():
+            most, room = way.balls_by_row[too_many][0], self.room[too_many][0]
+            against.append(f"{most} balls at once where you have room for {room}")
         if way.refills:
             against.append(counted(way.refills, "refill"))
         if way.most_hanging > habits.crowded:

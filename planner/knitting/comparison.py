@@ -50,6 +50,8 @@ class StrandYarn:
     in_stitches_cm: float
     width_cm: float
     from_ball: bool
+    # Whether a part of it is measured off its ball later.
+    is_split: bool = False
 
     @property
     def fixed_cm(self) -> float:
@@ -73,6 +75,7 @@ def _by_strand(plan: Plan) -> dict[str, StrandYarn]:
             in_stitches_cm=before.in_stitches_cm + part.stitches_cm,
             width_cm=before.width_cm + part.width_cm,
             from_ball=before.from_ball or held.supply == BALL,
+            is_split=before.is_split or held.measured_off is not None,
         )
     return strands
 
@@ -239,7 +242,9 @@ def _what_to_do(
     change = show(abs(change_cm), units)
     is_more = change_cm > 0
     if new.from_ball:
-        return f"{change} {'more' if is_more else 'less'} from the ball"
+        # What is measured off later is in it.
+        where = "in all" if new.is_split else "from the ball"
+        return f"{change} {'more' if is_more else 'less'} {where}"
     return f"{'add' if is_more else 'unwind'} {change}"
 
 

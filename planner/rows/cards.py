@@ -102,7 +102,7 @@ def make_cards(
     how = strands.how
     phrases = Phrases(strands, pieces, project)
     hanging = phrases.walk.hanging()
-    run_out = refills_in_words(held)
+    run_out = refills_in_words(held, project.units)
     measured_off = measured_off_in_words(pieces, project.units)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 

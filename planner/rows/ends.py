@@ -44,7 +44,9 @@ class End:
         return self.what == "start"
 
 
-def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list[End]:
+def list_ends(
+    strands: Strands, held: Sequence[Held], areas: np.ndarray, *, binds_off: bool = False
+) -> list[End]:
     """Each end, in working order: where strands start and stop, and the joins that are not spliced.
 
     A strand begun from its middle has no starting end but two that stop. `areas` is the colour area
@@ -56,7 +58,9 @@ def list_ends(strands: Strands, held: Sequence[Held], areas: np.ndarray) -> list
         row = int(runs.row[run])
         # A run begins at the right in rows that are worked leftwards, and stops at the left.
         at_right = bool(runs.leftwards[row])
-        if what == "stop":
+        # What is bound off with it, turned, comes back to where the run began.
+        is_bound_off = binds_off and row == runs.rows - 1 and strands.how.is_turned
+        if what == "stop" and not is_bound_off:
             at_right = not at_right
         columns = runs.hi if at_right else runs.lo
         column = int(columns[run])

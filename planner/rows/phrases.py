@@ -15,8 +15,8 @@ import numpy as np
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.strands import ACROSS, ON, Strands, Walk
-from planner.supplies import Held, Piece
-from planner.units import counted, show, show_short
+from planner.supplies import Held, Piece, balls_of_yarns, which_ball
+from planner.units import counted, rounded_up, show, show_short
 
 # Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
 CATCH_EVERY = 3
@@ -75,6 +75,7 @@ class Phrases:
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
         self.binds_off = bool(project.allow.bind_off)
+        self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
         # A strand is begun with its first piece; what a refill is, is said where it falls due.
         self.piece = {piece.label: piece for piece in pieces if piece.is_first}
 
@@ -147,10 +148,10 @@ class Phrases:
             # A half stays on the ball. The other, if it does not, is measured off before anything
             # is knitted.
             both = {name: supply, other: self._supply(second)}
-            words = [
-                f"{half} {held}" if held == BALL else f"{half} {held}, measured off first"
-                for half, held in both.items()
-            ]
+            words = []
+            for half, held in both.items():
+                is_fed = held.startswith("from")
+                words.append(f"{half} {held}" + ("" if is_fed else ", measured off first"))
             supply = "; ".join(words)
         start = f"start {name} from the middle of {strand} ({supply}){which_end}"
         return f"{start}; {other} hangs here until {until}"
@@ -162,7 +163,7 @@ class Phrases:
         piece = self.piece[strand if strand in self.piece else self.walk.title(run)]
         # A ball is not measured off, so its length would say nothing here.
         if piece.supply == BALL:
-            return BALL
+            return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
         length = show(piece.to_measure_cm(self.units), self.units)
         return f"{piece.supply} of {length}{piece.begun_in_words(self.units)}"
 
@@ -199,15 +200,18 @@ class Phrases:
         return "", ""
 
 
-def refills_in_words(held: Sequence[Held]) -> dict[int, list[str]]:
+def refills_in_words(held: Sequence[Held], units: str) -> dict[int, list[str]]:
     """What to have ready where a piece runs out, by worked row from 0."""
     words: dict[int, list[str]] = defaultdict(list)
     for each in held:
         join = "join it at a border, two ends" if each.refill_ends else "splice it"
-        following = "the next ball" if each.supply == BALL else "a refill"
-        runs_out = f"{each.part.title} runs out in this row: have {following} ready, {join}"
-        for row in each.refill_rows:
-            words[row].append(runs_out)
+        for stage in each.stages[1 : each.refills + 1]:
+            length = show(rounded_up(stage.length_cm, units), units)
+            following = f"a refill of {length}"
+            if each.supply == BALL:
+                following = f"ball {stage.ball}" if stage.ball else "the next ball"
+            runs_out = f"{each.part.title} runs out in this row: have {following} ready, {join}"
+            words[stage.row].append(runs_out)
     return words
 
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from planner.supplies.habits import (
         LONGEST_LOOSE_CM,
         capacity_cm,
+        fullest_cm,
         pieces_needed,
         suits,
         usable_cm,
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
     )
     from planner.supplies.shopping import (
         YarnNeeded,
+        lengths_of_balls,
         shopping_list,
         swatch_length_cm,
         yarn_needed,
@@ -63,7 +65,9 @@ if TYPE_CHECKING:
         HOW_TO,
         TO_EMBROIDER,
         Piece,
+        balls_of_yarns,
         hanging_pieces,
+        which_ball,
         winding_list,
         winding_pieces,
     )

@@ -21,6 +21,7 @@ from planner.supplies.balls import LEAST_TAILS, Feeding, Table
 from planner.supplies.habits import (
     SLACK_CM,
     capacity_cm,
+    fullest_cm,
     pieces_needed,
     suits,
     usable_cm,
@@ -30,6 +31,7 @@ from planner.supplies.held import Held, Stage
 from planner.supplies.lengths import Part, run_lengths
 from planner.supplies.reasons import against, middle_start_notes
 from planner.supplies.sections import SHORTEST_SECTION, Section, find_sections
+from planner.units import in_whole_steps
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,17 +95,24 @@ def choose_supplies(
         notes += chooser.take_own(at_work, own or {})
     for at_work in sorted(chooser.at_work, key=_in_turn(project.habits)):
         if at_work.part not in chooser.stages:
-            notes += chooser.suggest(at_work)
+            chooser.suggest(at_work)
+    # One note for all that fare alike: there may be dozens.
+    for (letter, obstacle), titles in chooser.cut_after_all.items():
+        notes.append(
+            f"{', '.join(titles)} should be fed from the ball, because {letter} must not be cut, "
+            f"but {obstacle}."
+        )
     held = tuple(chooser.hold(at_work) for at_work in chooser.at_work)
     return held, notes + middle_start_notes(held)
 
 
 def _check_bobbins(parts: Sequence[Part], project: Project) -> None:
     """Refuse bobbins so small that they would hold little but tails, if any part needs one."""
-    capacity, tail_cm = project.habits.bobbin_up_to_cm, project.allow.tail_cm
+    holds_cm, tail_cm = project.habits.bobbin_up_to_cm, project.allow.tail_cm
     # Small bobbins do no harm as long as nothing has to be joined.
-    too_small = capacity < LEAST_TAILS * tail_cm
-    if too_small and any(part.wound_cm > capacity for part in parts):
+    too_small = holds_cm < LEAST_TAILS * tail_cm
+    most_cm = fullest_cm(project.habits, BOBBIN) + SLACK_CM
+    if too_small and any(part.wound_cm > most_cm for part in parts):
         raise PlanError(
             "A bobbin as long as you allow holds little more than the tails of its joins. Give "
             "bobbins at least four tails of yarn."
@@ -145,6 +154,7 @@ class _Chooser:
             self.of_strand.setdefault(part.label, []).append(part)
         self.choices: dict[Part, Choice] = {}
         self.stages: dict[Part, list[Stage]] = {}
+        self.cut_after_all: dict[tuple[str, str], list[str]] = {}
 
     def _at_work(self, part: Part, sections: Sequence[Section]) -> PartAtWork:
         runs = self.strands.runs
@@ -193,14 +203,14 @@ class _Chooser:
             return []
         return [f"You chose to feed {part.title} from the ball, but {refused}. It is kept."]
 
-    def suggest(self, at_work: PartAtWork) -> list[str]:
-        """Hold a part in the first of the ways it wishes for that can be had; returns notes."""
+    def suggest(self, at_work: PartAtWork) -> None:
+        """Hold a part in the first of the ways it wishes for that can be had."""
         part, obstacle = at_work.part, ""
         wishes = self._wishes(at_work)
         for wish in wishes:
             refused = self._feed(at_work, wish)
             if not refused:
-                return []
+                return
             # What stood against the first, the best of them, is what the knitter wants to know.
             obstacle = obstacle or refused
         supply, why = at_work.wound_from(part.hangs_from, self.habits)
@@ -211,14 +221,10 @@ class _Chooser:
         if joins:
             joined = Choice(BALL, "too long to wind, and for one ball")
             if self._feed_joined(at_work, joined, most_joins=joins):
-                return []
+                return
         self._wind(at_work, wound)
-        if at_work.yarn.may_be_cut:
-            return []
-        return [
-            f"{part.title} should be fed from the ball, because {part.yarn} must not be cut, but "
-            f"{obstacle}."
-        ]
+        if not at_work.yarn.may_be_cut:
+            self.cut_after_all.setdefault((part.yarn, obstacle), []).append(part.title)
 
     def _wishes(self, at_work: PartAtWork) -> list[Choice]:
         """The ways with a ball that a part wishes for, best first; none if it is better wound."""
@@ -279,9 +285,19 @@ class _Chooser:
         part = at_work.part
         # The halves of a strand are one length: the half that is wound comes off the ball of the
         # other.
-        length_cm = sum(half.wound_cm for half in self.of_strand[part.label])
-        last = part.last_row if until is None else until - 1
+        pieces_cm = [half.wound_cm for half in self.of_strand[part.label]]
+        last = part.last_row
+        if until is not None:
+            # Both what is fed and what is measured off later are rounded up.
+            rest_cm = float(at_work.left_cm[until - part.hangs_from])
+            pieces_cm += [part.wound_cm - rest_cm, rest_cm]
+            pieces_cm.remove(part.wound_cm)
+            last = until - 1
+        length_cm = sum(map(self._measured, pieces_cm))
         return Feeding(part.number, part.yarn, part.hangs_from, last, length_cm)
+
+    def _measured(self, length_cm: float) -> float:
+        return in_whole_steps(length_cm, self.project.units)
 
     def _feed(self, at_work: PartAtWork, choice: Choice) -> str:
         """Feed a part from a ball, if there is one; why not, "" if it is fed."""
@@ -307,25 +323,30 @@ class _Chooser:
     ) -> bool:
         """Feed a part from one ball after another; whether that can be done."""
         # A half comes off the ball of the other, so it cannot go on from ball to ball on its own.
-        if not at_work.part.is_whole:
+        part = at_work.part
+        if not part.is_whole:
             return False
-        wish = self._feeding(at_work, None)
+        # The tails are rounded up too, so that the last ball gives no more than it has.
         lengths_cm = self.table.feed_joined(
-            wish,
-            self.tail_cm,
+            self._feeding(at_work, None),
+            self._measured(2 * self.tail_cm) / 2,
             most_joins=most_joins,
-            runs_out=lambda lengths_cm: self._runs_out_in(at_work.part, lengths_cm),
+            runs_out=lambda lengths_cm: self._runs_out_in(part, lengths_cm),
         )
         if lengths_cm:
-            self._join(at_work, choice, lengths_cm)
+            *before_last, _ = lengths_cm
+            all_cm = part.wound_cm + 2 * self.tail_cm * len(before_last)
+            self._join(at_work, choice, [*before_last, all_cm - sum(before_last)])
         return bool(lengths_cm)
 
     def _pieces_if_wound(self, at_work: PartAtWork, supply: str) -> int:
         # Neither of these has a refill: where the knitter chose it, it is one piece, however long.
         if supply in (LOOSE, BUTTERFLY):
             return 1
-        holds_cm = self._holds_cm(at_work, supply)
-        return pieces_needed(at_work.part.wound_cm, holds_cm, self.tail_cm)
+        most_cm = fullest_cm(self.habits, supply)
+        if supply == BALL:
+            most_cm = self._holds_cm(at_work, BALL)
+        return pieces_needed(at_work.part.wound_cm, most_cm, self.tail_cm)
 
     def _holds_cm(self, at_work: PartAtWork, supply: str) -> float:
         # A ball that nobody has is as long as a whole one of its yarn.
@@ -334,12 +355,13 @@ class _Chooser:
         return capacity_cm(self.habits, supply)
 
     def _wind(self, at_work: PartAtWork, choice: Choice) -> None:
-        """Hold a part in as many equal pieces as it takes, the last with what is left."""
+        """Hold a part in as many pieces as it takes, the last with what is left."""
         pieces = self._pieces_if_wound(at_work, choice.supply)
         holds_cm = self._holds_cm(at_work, choice.supply)
         # Each join adds two tails.
         all_cm = at_work.part.wound_cm + 2 * self.tail_cm * (pieces - 1)
-        before_last = [holds_cm] * (pieces - 1)
+        # Where that leaves too much for the last, all are filled alike.
+        before_last = [max(holds_cm, all_cm / pieces)] * (pieces - 1)
         self._join(at_work, choice, [*before_last, all_cm - sum(before_last)])
 
     def _join(self, at_work: PartAtWork, choice: Choice, lengths_cm: Sequence[float]) -> None:

@@ -15,6 +15,9 @@ LONGEST_LOOSE_CM = 457
 LEAST_USABLE_SHARE = 0.25
 LEAST_USABLE_CM = 1.0
 
+# "Up to about" so much: rather than for a join a bobbin is filled by a tenth more (judgement).
+OVERFULL = 1.1
+
 # Lengths are sums of floats: what differs by less than this is equal.
 SLACK_CM = 1e-6
 
@@ -27,6 +30,11 @@ def capacity_cm(habits: Habits, supply: str) -> float:
         BOBBIN: habits.bobbin_up_to_cm,
     }
     return longest.get(supply, math.inf)
+
+
+def fullest_cm(habits: Habits, supply: str) -> float:
+    """The longest piece wound this way if a longer one has to be joined, cm."""
+    return capacity_cm(habits, supply) * (OVERFULL if supply == BOBBIN else 1)
 
 
 def suits(yarn: Yarn, supply: str) -> bool:

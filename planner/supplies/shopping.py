@@ -13,7 +13,7 @@ import pandas as pd
 from planner.multiplier import Multiplier
 from planner.piece import EVERY_YARN, NO_YARN, Gauge, Project, Yarn
 from planner.supplies.winding import TO_EMBROIDER
-from planner.units import ROUNDING_ERROR, tenth_up
+from planner.units import ROUNDING_ERROR, rounded_down, tenth_up
 
 
 @dataclass(frozen=True)
@@ -123,6 +123,17 @@ def yarn_needed(
     return needed
 
 
+def lengths_of_balls(needed: Iterable[YarnNeeded], units: str) -> dict[str, tuple[float, ...]]:
+    """What each ball of each yarn surely gives, cm, rounded down.
+
+    So no list asks more of a ball than it has, though all that comes off it is rounded up.
+    """
+    balls = {}
+    for each in needed:
+        balls[each.yarn.letter] = tuple(rounded_down(ball_cm, units) for ball_cm in each.balls_cm)
+    return balls
+
+
 def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
     """One row a yarn: length for the piece, swatch and spare, then the balls to have and to buy.
 
@@ -152,4 +163,6 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
         table = table.drop(columns="of_it_embroidered_cm")
     # These types know what is missing, where a plain number would turn a count into a fraction.
     numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    return table.astype(numbers).round({"grams": 0}).astype({"grams": "Int64"})
+    table = table.astype(numbers)
+    # What is bought by weight must not be short by a rounding.
+    return table.assign(grams=np.ceil(table.grams - ROUNDING_ERROR).astype("Int64"))

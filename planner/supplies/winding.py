@@ -10,16 +10,7 @@ from itertools import groupby
 import numpy as np
 import pandas as pd
 
-from planner.piece import (
-    BALL,
-    BOBBIN,
-    BUTTERFLY,
-    LOOSE,
-    PARTS,
-    Habits,
-    Yarn,
-    part_title,
-)
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, Habits, Yarn, part_title
 from planner.strands import Strands
 from planner.supplies.held import Held
 from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
@@ -90,7 +81,9 @@ class Piece:
         """How far from one end a length is begun, in words; "" if it is begun at its end."""
         if self.halves_cm is None:
             return ""
-        return f", begun {show(rounded_up(self.halves_cm[0], units), units)} from one end"
+        begun = f", begun {show(rounded_up(self.halves_cm[0], units), units)} from one end"
+        # What is wound up has no middle to begin from.
+        return begun if self.supply == LOOSE else f"{begun}, each half wound from its end"
 
     @property
     def title(self) -> str:
@@ -222,12 +215,11 @@ def winding_list(
     lines: dict[tuple[object, ...], list[Piece]] = {}
     for place, piece in enumerate(pieces):
         # Each ball is a line of its own: it is laid out, not wound by the dozen.
-        ball = place if piece.supply == BALL else None
+        # So is what is not to be wound beforehand.
+        ball = place if piece.supply == BALL or piece.before_row is not None else None
         measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
         lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
-    balls = {letter: len(yarn.balls) for letter, yarn in yarns.items()}
-    for piece in pieces:
-        balls[piece.yarn] = max(balls[piece.yarn], piece.ball)
+    balls = balls_of_yarns(pieces, yarns)
     table = []
     for group in lines.values():
         letter = group[0].yarn
@@ -235,7 +227,15 @@ def winding_list(
     return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
 
 
-def _which_ball(ball: int, yarn: Yarn, balls: int) -> str:
+def balls_of_yarns(pieces: Sequence[Piece], yarns: Mapping[str, Yarn]) -> dict[str, int]:
+    """How many balls there are of each yarn, as far as the plan uses them."""
+    balls = {letter: len(yarn.balls) for letter, yarn in yarns.items()}
+    for piece in pieces:
+        balls[piece.yarn] = max(balls[piece.yarn], piece.ball)
+    return balls
+
+
+def which_ball(ball: int, yarn: Yarn, balls: int) -> str:
     """Which of so many balls of its yarn a strand is fed from, counted from 1, in words."""
     # The only ball, or one that nobody has, needs no number.
     if not ball or balls == 1:
@@ -243,7 +243,12 @@ def _which_ball(ball: int, yarn: Yarn, balls: int) -> str:
     if ball > len(yarn.balls):
         return f"from ball {ball} (to be bought)"
     share = yarn.balls[ball - 1]
-    return f"from ball {ball}" + (f" ({share:.2g} of a ball)" if share < 1 else "")
+    if share >= 1:
+        return f"from ball {ball}"
+    # A ball that was weighed is known by its weight.
+    grams = yarn.grams_per_ball
+    what = f"{share * grams:.3g} g" if grams and yarn.part_balls_g else f"{share:.2g} of a ball"
+    return f"from ball {ball} ({what})"
 
 
 def _line(
@@ -260,7 +265,9 @@ def _line(
     titles = ", ".join(piece.title for piece in group)
     from_ball = first.supply == BALL
     if from_ball:
-        line = f"{titles}: {_which_ball(first.ball, yarn, balls)}, {measured}"
+        line = f"{titles}: {which_ball(first.ball, yarn, balls)}, {measured}"
+    elif first.before_row is not None:
+        line = f"{titles}: {measured}, not beforehand but off its ball then"
     else:
         line = f"{len(group)} × {yarn.letter}, {measured}: {titles}"
     # Of what is really wound, so the rounded length, as for the wraps.

@@ -138,7 +138,7 @@ def test_bobbins_of_the_demo():
 
 def test_a_refill_goes_on_its_own_bobbin():
     plan = plan_of(
-        ["A" * 40 + "B" * 40] * 20,
+        ["A" * 40 + "B" * 40] * 22,
         habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train"),
     )
     table = bobbin_table(plan)
@@ -223,18 +223,18 @@ def test_both_ends_of_balls_that_are_not_alike():
 # Splices
 
 
-def test_splices():
-    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 20 rows of 80 cm on
-    bobbins of 4 m, five pieces."""
+@pytest.mark.parametrize(("rows", "joins"), [(22, 4), (20, 3)])
+def test_splices(rows, joins):
+    """Two ends a join, none where the yarn felts, and two tails of 15 cm: 22 rows of 80 cm on
+    bobbins of 4 m, five pieces; 20 rows on four, each overfull by 30 cm."""
     habits = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, loose_up_to_cm=200, place="train")
     yarns = {"A": Yarn("A", feltable=True), "B": Yarn("B")}
-    table = splices(plan_of(["A" * 40 + "B" * 40] * 20, yarns, habits=habits)).set_index(
-        ["yarn", "held"]
-    )
-    for yarn, sewn, saved in (("A", 0, 8), ("B", 8, 0)):
+    plan = plan_of(["A" * 40 + "B" * 40] * rows, yarns, habits=habits)
+    table = splices(plan).set_index(["yarn", "held"])
+    for yarn, sewn, saved in (("A", 0, 2 * joins), ("B", 2 * joins, 0)):
         for held in ("as planned", BOBBIN):
             row = table.loc[yarn, held]
-            assert (row.joins, row.more_yarn_m) == (4, 1.2)
+            assert (row.joins, row.more_yarn_m) == (joins, round(joins * 0.3, 1))
             assert (row.ends_to_sew_in, row.ends_saved_by_splicing) == (sewn, saved)
         # Neither of these has a refill, and a ball without a band has no end.
         for held in (LOOSE, BUTTERFLY, BALL):

@@ -9,7 +9,7 @@ import pytest
 from planner import CarryLimits, Yarn
 from planner.choices.ways import MIX, find_ways
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits
-from planner.supplies import Feeding
+from planner.supplies import TO_EMBROIDER, Feeding
 from tests.helpers.feeding import can_be_fed, fed_by
 from tests.helpers.parts import exact_parts
 from tests.helpers.plans import (
@@ -52,20 +52,23 @@ def counted_up(plan, first, last):
     until = parts.last_row + 1
     until = until.where(parts.measured_off_before.isna(), parts.measured_off_before)
     until = until.where(parts.supply.str.startswith(BALL), parts.hangs_from)
-    balls, hanging = [], []
+    balls = []
     for row in range(first, last + 1):
         lives = (parts.hangs_from <= row) & (row <= parts.last_row)
         on_ball = lives & (row < until)
         fed = parts.yarn[on_ball].value_counts()
         balls.append(sum(math.ceil(strands / ends) for strands in fed))
-        hanging.append((lives & ~on_ball).sum())
-    # All that is not on its ball in each of its rows here has to be wound, of a strand begun from
-    # its middle both halves as one.
+    # What hangs at the end is wound, though it may have been wound in a section before.
     wound = until <= parts.last_row.clip(upper=last)
     supplies = parts.supply.str.split(", then ").str[-1].where(wound, BALL)
+    wound_here = [
+        piece
+        for piece in plan.pieces
+        if piece.supply not in (BALL, TO_EMBROIDER) and first <= piece.row + 1 <= last
+    ]
     return {
-        "pieces_to_wind": parts.strand[wound].nunique() + parts.refills[wound].sum(),
-        "most_hanging": max(hanging),
+        "pieces_to_wind": len(wound_here),
+        "most_at_once": plan.rows.live[first - 1 : last].max(),
         "balls_on_table": max(balls),
         "refills": parts.refills.sum(),
         "held": Counter(supplies),
@@ -115,7 +118,8 @@ def test_the_alternative_by_a_plain_count(number):
             fed = Counter(each.held.part.yarn for each in live if row < each.ball_until)
             balls.append(sum(math.ceil(strands / ends) for strands in fed.values()))
             hanging.append(sum(row >= each.ball_until for each in live))
-        assert (other.balls_at_once, other.most_hanging) == (max(balls), max(hanging))
+        assert (other.balls_by_row.max(), other.most_hanging) == (max(balls), max(hanging))
+        assert other.most_at_once == plan.rows.live[section.first : section.last + 1].max()
         assert sum(kinds(other.in_words).values()) == len(other.parts)
 
 
@@ -178,7 +182,7 @@ def test_an_alternative_has_the_balls_and_the_room(number):
                 rows = (part.hangs_from, part.last_row)
                 fed[part.number] = Feeding(part.number, part.yarn, *rows, part.wound_cm)
         if added:
-            assert other.balls_at_once <= min(room[section.first : section.last + 1])
+            assert (other.balls_by_row <= room[section.first : section.last + 1]).all()
             for letter, balls in plan.balls.items():
                 wishes = [each for each in fed.values() if each.letter == letter]
                 assert can_be_fed(wishes, balls, ends)
@@ -206,7 +210,7 @@ def test_pieces_to_wind_are_those_of_the_winding_list():
     assert plan.winding_list.supply.tolist() == [BALL, LOOSE]
     mix = plan.ways[plan.ways.way == MIX]
     assert mix.pieces_to_wind.tolist() == [1]
-    assert (mix.most_hanging.tolist(), mix.balls_on_table.tolist()) == ([2], [1])
+    assert (mix.most_at_once.tolist(), mix.balls_on_table.tolist()) == ([3], [1])
 
 
 def test_both_ends_are_one_ball_on_the_table():
@@ -225,11 +229,11 @@ def test_few_and_wide_from_balls_or_wound():
     plan = plan_of(stripes(20, 10, rows=20))
     mix, other = plan.ways.to_dict("records")
     assert (mix["rows"], mix["load"], mix["held"]) == ("1–20", "easy", "2 × from the ball")
-    assert (mix["pieces_to_wind"], mix["most_hanging"], mix["balls_on_table"]) == (0, 0, 2)
+    assert (mix["pieces_to_wind"], mix["most_at_once"], mix["balls_on_table"]) == (0, 2, 2)
     assert mix["for"] == "from the ball: no winding, nothing runs short"
     assert mix["against"] == ""
     assert (other["way"], other["held"]) == ("or fewer balls", "2 × butterfly")
-    assert (other["pieces_to_wind"], other["most_hanging"], other["balls_on_table"]) == (2, 2, 0)
+    assert (other["pieces_to_wind"], other["most_at_once"], other["balls_on_table"]) == (2, 2, 0)
     assert other["for"] == "what hangs is dropped through, a ball is not"
     assert other["against"] == "2 more to wind; 2 more hang"
 
@@ -242,7 +246,7 @@ def test_what_is_measured_off_stands_in_both_its_sections():
     assert mixes.rows.tolist() == ["1–30", "31–50"]
     assert mixes.load.tolist() == ["easy", "busy"]
     assert mixes.held.tolist() == ["2 × from the ball", "6 × butterfly"]
-    assert mixes.most_hanging.tolist() == [0, 6]
+    assert mixes.most_at_once.tolist() == [2, 6]
     assert mixes.balls_on_table.tolist() == [2, 0]
     # In the second section two butterflies come off the balls of the first: that stays so when
     # they are wound another way.

@@ -31,7 +31,7 @@ def random_case(number):
     habits = Habits(
         loose_up_to_cm=60,
         butterfly_up_to_cm=90,
-        bobbin_up_to_cm=150,
+        bobbin_up_to_cm=136,
         balls_on_table=number % 3,
         comfortable=3,
         crowded=6,

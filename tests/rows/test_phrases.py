@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from planner import CarryLimits, Construction, Yarn
-from planner.piece import Allowances, Habits
+from planner.piece import BALL, Allowances, Habits, OwnChoice
 from planner.rows import embroidered_in_words, how_to_cross
 from tests.helpers import plans
 from tests.helpers.carded import (
@@ -191,17 +191,44 @@ def test_only_the_last_row_is_bound_off():
     ("feltable", "join"), [(True, "splice it"), (False, "join it at a border, two ends")]
 )
 def test_how_a_refill_is_joined(feltable, join):
+    """By hand: 8 rows of 80 cm and a tail at either end, 6.70 m, on bobbins of 2 m, which give 1.70
+    m between two tails; with the tails of three joins the last holds 1.60 m."""
     habits = Habits(10, 20, 200, place="train")
-    plan = plan_of(["A" * 40] * 8, habits=habits, yarns={"A": Yarn("A", feltable=feltable)})
-    words = f"A1 runs out in this row: have a refill ready, {join}"
-    assert any(words in card.steps for card in plan.cards)
+    plan = plans.plan_of(["A" * 40] * 8, {"A": Yarn("A", feltable=feltable)}, habits=habits)
+    for card in plan.cards:
+        length = {3: "2.00 m", 5: "2.00 m", 7: "1.60 m"}.get(card.row)
+        words = f"A1 runs out in this row: have a refill of {length} ready, {join}"
+        assert [step for step in card.steps if "runs out" in step] == ([words] if length else [])
 
 
-def test_how_the_next_ball_is_joined():
+@pytest.mark.parametrize(("place", "ball"), [("table", "ball 2"), ("train", "the next ball")])
+def test_how_the_next_ball_is_joined(place, ball):
+    """48.30 m from balls of 40 m; in the train there is no place for one, but the knitter wants
+    it."""
+    own = (OwnChoice("supply", "A", 1, 1, "whole", BALL),)
     yarns = {"A": Yarn("A", metres_per_ball=40)}
-    plan = plan_of(["A" * 40] * 60, yarns=yarns, habits=Habits(bobbin_up_to_cm=1100))
-    words = "A1 runs out in this row: have the next ball ready, join it at a border, two ends"
-    assert any(words in card.steps for card in plan.cards)
+    plan = plans.plan_of(["A" * 40] * 60, yarns, habits=Habits(place=place), choices=own)
+    words = f"A1 runs out in this row: have {ball} ready, join it at a border, two ends"
+    assert [step for card in plan.cards for step in card.steps if "runs out" in step] == [words]
+
+
+def test_a_card_names_the_ball():
+    """Two stripes of 48.30 m: one from a ball in hand, one from that to be bought. Of one ball
+    only, it needs no number; what was weighed is known by its weight."""
+    yarns = {
+        "A": Yarn("A", metres_per_ball=60, balls_in_hand=1),
+        "B": Yarn("B", metres_per_ball=20, grams_per_ball=40, balls_in_hand=1, part_balls_g=(31,)),
+        "C": Yarn("C", metres_per_ball=60),
+    }
+    rows = ["A" * 40 + "B" * 9 + "A" * 40 + "C" * 6] * 60
+    steps = plans.plan_of(rows, yarns, habits=Habits(balls_on_table=9)).cards[0].steps
+    begun = [re.search(r"start (\w+) \((.*?)\), leaving", step) for step in steps]
+    assert {start[1]: start[2] for start in begun if start} == {
+        "C1": "from the ball",
+        "A1": "from ball 1",
+        "B1": "from ball 2 (31 g)",
+        "A2": "from ball 2 (to be bought)",
+    }
 
 
 @pytest.mark.parametrize(

@@ -58,16 +58,19 @@ def test_balls_to_be_bought_count():
 
 
 @pytest.mark.parametrize(
-    "yarn",
+    ("grams", "balls", "part_balls_g", "half"),
     [
-        Yarn("A", metres_per_ball=100, balls_in_hand=1.5),
-        Yarn("A", metres_per_ball=100, grams_per_ball=50, balls_in_hand=1, part_balls_g=(25,)),
-        Yarn("A", metres_per_ball=100, grams_per_ball=50, part_balls_g=(50, 25)),
+        (None, 1.5, (), "0.5 of a ball"),
+        (50, 1.5, (), "0.5 of a ball"),
+        # What was weighed is known by its weight.
+        (50, 1, (25,), "25 g"),
+        (50, 0, (50, 25), "25 g"),
     ],
 )
-def test_one_ball_and_a_half(yarn):
+def test_one_ball_and_a_half(grams, balls, part_balls_g, half):
     """100 m and 50 m, counted or weighed: two strands of 74 m at the same time cannot both be fed
     from them, one of 89 m and one of 49 m can."""
+    yarn = Yarn("A", "", None, 100, grams, balls, part_balls_g=part_balls_g)
     plan = plan_of(two_strands(82, 45), {"A": yarn}, allow=EXACT)
     assert plan.balls["A"] == (10_000, 5_000)
     assert plan.shopping_list.set_index("yarn").balls_to_buy["A"] == 0
@@ -81,7 +84,7 @@ def test_one_ball_and_a_half(yarn):
     held = [each for each in plan.held if each.part.yarn == "A"]
     assert [each.supply for each in held] == [BALL, BALL]
     in_words = [line for line in plan.winding_list.line if line[0] == "A"]
-    assert in_words == ["A1: from ball 2 (0.5 of a ball), 48.90 m", "A2: from ball 1, 89.40 m"]
+    assert in_words == [f"A1: from ball 2 ({half}), 48.90 m", "A2: from ball 1, 89.40 m"]
 
 
 @pytest.mark.parametrize(("wide", "supplies"), [(55, [BALL, BALL]), (66, [BALL, BOBBIN])])

@@ -336,7 +336,7 @@ def test_rewinding_is_a_bother():
 
 def test_a_yarn_that_must_not_be_cut():
     """A variegated yarn is fed from its ball however short, before longer strands of others; where
-    it cannot be, that is said."""
+    it cannot be, that is said, once for all strands of a yarn that the same stands against."""
     yarns = {"A": Yarn("A", may_be_cut=False)}
     plan = plan_of(stripes(2, 60, rows=40), yarns, habits=Habits(balls_on_table=1))
     assert supplies_of(plan) == {"A1": BALL, "B1": BOBBIN}
@@ -344,6 +344,17 @@ def test_a_yarn_that_must_not_be_cut():
     assert supplies_of(without)["A1"] != BALL
     words = "A1 should be fed from the ball, because A must not be cut, but there is no place to "
     assert any(note.startswith(words) for note in without.notes)
+    plan = plan_of(
+        ["A" * 9 + "B" * 9 + "A" * 9 + "C" * 9] * 20,
+        yarns | {"C": Yarn("C", may_be_cut=False)},
+        habits=Habits(place="train"),
+    )
+    assert [note for note in plan.notes if "must not be cut" in note] == [
+        "C1 should be fed from the ball, because C must not be cut, but there is no place to lay "
+        "a ball.",
+        "A1, A2 should be fed from the ball, because A must not be cut, but there is no place to "
+        "lay a ball.",
+    ]
 
 
 def test_a_bobbin_that_holds_only_tails_is_refused():
@@ -354,12 +365,14 @@ def test_a_bobbin_that_holds_only_tails_is_refused():
 
 
 def test_small_bobbins_do_no_harm_where_nothing_is_joined():
-    """By eye: 10 stitches of 2 cm and two tails are 50 cm, all that a bobbin holds here; 11 are
-    too long for one, and two would hold little but tails."""
+    """By eye: 10 stitches of 2 cm and two tails are 50 cm, all that a bobbin holds here; 12 are
+    54 cm, which it holds overfull; 13 are too long for one, and two would hold little but tails."""
     small = Habits(10, 20, 50, place="train")
-    assert supplies_of(plan_of(["A" * 10], habits=small)) == {"A1": BOBBIN}
+    for stitches in (10, 12):
+        plan = plan_of(["A" * stitches], habits=small)
+        assert (supplies_of(plan), plan.supplies.refills[0]) == ({"A1": BOBBIN}, 0)
     with pytest.raises(PlanError, match="at least four tails"):
-        plan_of(["A" * 11], habits=small)
+        plan_of(["A" * 13], habits=small)
     # Four tails are enough.
     assert plan_of(["A" * 100], habits=Habits(10, 20, 60, place="train")).supplies.refills[0] > 0
 
@@ -502,7 +515,35 @@ def test_as_few_refills_as_can_be(number):
     habits, tail = plan.project.habits, plan.project.allow.tail_cm
     for part in exact_parts(plan).itertuples():
         if part.supply == BOBBIN:
-            assert part.refills == fewest_pieces(part.cm, habits.bobbin_up_to_cm, tail) - 1
+            # Rather than for one more join each is filled by a tenth more.
+            most_cm = 1.1 * habits.bobbin_up_to_cm
+            assert part.refills == fewest_pieces(part.cm, most_cm, tail) - 1
+
+
+@pytest.mark.parametrize(
+    ("rows", "pieces_cm"),
+    [
+        # All that a bobbin holds, and all that it holds overfull.
+        (24, [1950]),
+        (26, [2110]),
+        # Two: the first holds all it may, the second what is left.
+        (27, [1950, 270]),
+        (45, [1950, 1710]),
+        # 40.60 m in two would leave too much for the second: each is filled alike.
+        (50, [2030, 2030]),
+        # 43.30 m are more than two overfull ones: three.
+        (54, [1950, 1950, 510]),
+    ],
+)
+def test_overfull_rather_than_joined(rows, pieces_cm):
+    """By hand, bobbins of 19.50 m, so of 21.45 m at the most: rows of 40 stitches take 80 cm, the
+    strand two tails of 15 cm, and each join two more."""
+    habits = Habits(bobbin_up_to_cm=1950, place="train")
+    [held] = plan_of(stripes(40, rows=rows), habits=habits).held
+    assert [stage.length_cm for stage in held.stages] == pytest.approx(pieces_cm)
+    assert {stage.supply for stage in held.stages} == {BOBBIN}
+    too_full = f"longer than you like for a bobbin ({pieces_cm[0] / 100:.2f} m)"
+    assert (too_full in held.against) is (pieces_cm == [2110])
 
 
 def rows_when_out(needs, piece_cm, tail):
@@ -522,15 +563,18 @@ def rows_when_out(needs, piece_cm, tail):
 
 
 def test_rows_where_a_piece_runs_out():
-    """By eye: 40 stitches × 2 cm a row; a bobbin of 4 m gives 3.7 m, so it lasts 4.6 rows."""
-    plan = plan_of(
-        stripes(40, rows=20),
-        habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train"),
-    )
-    needs = [(row, 80) for row in range(1, 21)]
-    assert rows_when_out(needs, 400, 15) == [5, 10, 14, 19]
-    assert plan.supplies.refill_rows.tolist() == ["5, 10, 14, 19"]
-    assert plan.rows.loc[plan.rows.refills > 0, "row"].tolist() == [5, 10, 14, 19]
+    """By eye: 40 stitches × 2 cm a row; a bobbin of 4 m gives 3.7 m, so it lasts 4.6 rows. Where
+    20 rows, 16.30 m and six tails more, go on four overfull ones each holds 4.30 m and gives 4 m:
+    five rows."""
+    for rows, piece_cm, due in ((22, 400, [5, 10, 14, 19]), (20, 430, [6, 11, 16])):
+        plan = plan_of(
+            stripes(40, rows=rows),
+            habits=Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train"),
+        )
+        needs = [(row, 80) for row in range(1, rows + 1)]
+        assert rows_when_out(needs, piece_cm, 15) == due
+        assert plan.supplies.refill_rows.tolist() == [", ".join(map(str, due))]
+        assert plan.rows.loc[plan.rows.refills > 0, "row"].tolist() == due
 
 
 def test_rows_where_a_piece_runs_out_at_the_end_of_a_row():
@@ -546,13 +590,19 @@ def test_rows_where_a_piece_runs_out_in_uneven_rows():
     """A triangle, by hand: rows of 4, 8, 12 … stitches in A, 2 cm to the stitch, beside B."""
     widths = [4 * row for row in range(1, 13)]
     rows = ["B" * (60 - w) + "A" * w for w in reversed(widths)]
-    habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=130, place="train")
-    plan = plan_of(rows, habits=habits, limits=CarryLimits(sideways=4))
-    assert plan.strands.set_index("strand").carried_m["A1"] == 0.12
     # Four stitches are carried to every other row.
     needs = [(row, 2 * w + 2 * (row % 2 == 0)) for row, w in enumerate(widths, start=1)]
-    due = ", ".join(map(str, rows_when_out(needs, 130, 15)))
-    assert plan.supplies.set_index("strand").refill_rows["A1"] == due
+    all_cm = sum(need for _, need in needs)
+    assert all_cm == 636
+    # Five pieces of 1.60 m; where six do of 1.36 m, all are filled alike.
+    for holds_cm, piece_cm, refills in ((160, 160, 4), (130, 636 / 6 + 30, 5)):
+        habits = Habits(loose_up_to_cm=50, butterfly_up_to_cm=60, bobbin_up_to_cm=holds_cm)
+        habits = replace(habits, place="train")
+        plan = plan_of(rows, habits=habits, limits=CarryLimits(sideways=4))
+        assert plan.strands.set_index("strand").carried_m["A1"] == 0.12
+        due = rows_when_out(needs, piece_cm, 15)
+        assert len(due) == refills
+        assert plan.supplies.set_index("strand").refill_rows["A1"] == ", ".join(map(str, due))
 
 
 def test_cast_on_and_bind_off_take_their_yarn_when_they_are_worked():
@@ -586,7 +636,7 @@ def test_feltable_yarn_is_spliced_superwash_never():
         (Yarn("A"), 8, "4 refills (8 more ends)"),
         (Yarn("A", feltable=True, superwash=True), 8, "4 refills (8 more ends)"),
     ):
-        plan = plan_of(stripes(40, rows=20), {"A": yarn}, habits=habits)
+        plan = plan_of(stripes(40, rows=22), {"A": yarn}, habits=habits)
         assert plan.supplies.refill_ends.tolist() == [ends]
         assert words in plan.supplies.against[0]
         assert len(plan.ends) == 2 + ends

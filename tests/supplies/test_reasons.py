@@ -65,7 +65,14 @@ THREE = ["CCCCCCBBBBBBAAAAAA"] * 20  # each 2.7 m long
         # Lengths: 20 rows of 40 stitches are 16.30 m, 10 rows of 21 stitches 4.50 m.
         (["A" * 40] * 20, BUTTERFLY, {}, "longer than you like for a butterfly (16.30 m)"),
         (["A" * 40] * 20, BUTTERFLY, {"butterfly_up_to_cm": 1630}, ""),
-        (["A" * 40] * 20, BOBBIN, {"bobbin_up_to_cm": 1500}, "1 refill (2 more ends)"),
+        (["A" * 40] * 20, BOBBIN, {"bobbin_up_to_cm": 1400}, "1 refill (2 more ends)"),
+        # Overfull rather than joined.
+        (
+            ["A" * 40] * 20,
+            BOBBIN,
+            {"bobbin_up_to_cm": 1500},
+            "longer than you like for a bobbin (16.30 m)",
+        ),
         (["A" * 40] * 20, LOOSE, {}, "long to draw free (16.30 m)"),
         (["A" * 21] * 10, LOOSE, {}, ""),
         # Balls.
@@ -109,9 +116,9 @@ def test_a_yarn_that_should_not_be_cut():
 
 
 def test_reasons_stand_in_one_order():
-    """A bobbin of 15 m for 32.30 m in a narrow stripe that must not be cut: three are filled."""
+    """A bobbin of 14 m for 32.28 m in a narrow stripe that must not be cut: three are filled."""
     words = against(
-        ["AAA"] * 533, BOBBIN, Yarn("A", may_be_cut=False), bobbin_up_to_cm=1500, rewinding=False
+        ["AAA"] * 533, BOBBIN, Yarn("A", may_be_cut=False), bobbin_up_to_cm=1400, rewinding=False
     )
     assert words == (
         "2 refills (4 more ends); swings on an area of 3 stitches; you would rather not rewind; "
