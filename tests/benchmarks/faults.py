@@ -181,7 +181,7 @@ def in_turn(place: Path) -> Iterator[Row]:
                 ),
             )
         except AssertionError as error:
-            figures.wrong.append(repr(error))
+            figures.wrong.append("\n".join([repr(error), *getattr(error, "__notes__", ())]))
         yield f"steps of {machine.__name__}", figures
 
 
