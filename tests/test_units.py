@@ -1,5 +1,7 @@
 """Units: by definition, rounded up, and in words."""
 
+import math
+
 import pandas as pd
 import pytest
 
@@ -7,8 +9,10 @@ from planner.units import (
     CM_PER,
     counted,
     figure,
+    in_whole_steps,
     in_words,
     parse_length,
+    rounded_down,
     rounded_up,
     show,
     show_measured,
@@ -51,6 +55,29 @@ def test_lengths_by_definition():
 def test_rounded_up(length_cm, units, rounded):
     """To 5 cm; to an inch up to a yard, then to a quarter of a yard, never down."""
     assert rounded_up(length_cm, units) == pytest.approx(rounded)
+
+
+@pytest.mark.parametrize(
+    ("length_cm", "units", "down", "up"),
+    [
+        (95, "cm", 95, 95),
+        (99.99, "cm", 95, 100),
+        (0.1, "cm", 0, 5),
+        (30 * 3.1, "cm", 90, 95),
+        # However short, by quarters of a yard: nine inches.
+        (10 * INCH, "in", 9 * INCH, 18 * INCH),
+        (1.3 * YARD, "in", 1.25 * YARD, 1.5 * YARD),
+        (1.5 * YARD, "in", 1.5 * YARD, 1.5 * YARD),
+    ],
+)
+def test_whole_steps_down_and_up(length_cm, units, down, up):
+    assert rounded_down(length_cm, units) == pytest.approx(down)
+    assert in_whole_steps(length_cm, units) == pytest.approx(up)
+    assert in_whole_steps(length_cm, units) >= rounded_up(length_cm, units) - 1e-9
+
+
+def test_an_endless_ball_stays_endless():
+    assert rounded_down(math.inf, "cm") == math.inf
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 
 from planner import CarryLimits, Yarn
 from planner.choices.ways import MIX, find_ways
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Habits, OwnChoice
 from planner.supplies import TO_EMBROIDER, Feeding
 from tests.helpers.feeding import can_be_fed, fed_by
 from tests.helpers.parts import exact_parts
@@ -221,6 +221,46 @@ def test_both_ends_are_one_ball_on_the_table():
     assert mix.way == MIX
     assert mix.balls_on_table == 1
     assert "you have room for" not in mix.against
+
+
+@pytest.mark.parametrize(
+    ("elsewhere", "words"),
+    [("", ""), ("21-40 train", "2 balls at once where you have room for 0")],
+)
+def test_two_balls_where_there_is_no_room_for_them(elsewhere, words):
+    """Rows 21 to 40 are knitted in the train, but the knitter wants both from balls."""
+    rows = ["A" * 40 + "B" * 40] * 40
+    own = tuple(
+        OwnChoice("supply", yarn, 1, stitch, "whole", BALL)
+        for yarn, stitch in (("A", 41), ("B", 1))
+    )
+    habits = Habits(balls_on_table=2, elsewhere=elsewhere)
+    mix = plan_of(rows, habits=habits, choices=own).ways.iloc[0]
+    assert (mix.rows, mix.balls_on_table, mix.against) == ("1–40", 2, words)
+
+
+def test_room_is_that_of_the_row():
+    """One section, of which the last rows are knitted in the train: the two balls of the rows
+    before are no balls too many."""
+    rows = ["C" * 80] * 20 + ["A" * 40 + "B" * 40] * 20
+    plan = plan_of(rows, habits=Habits(elsewhere="21-40 train"))
+    assert plan.ways.rows.tolist() == ["1–40"] * len(plan.ways)
+    assert plan.ways.balls_on_table.iloc[0] == 2
+    assert not plan.ways.against.str.contains("room for").any()
+
+
+def test_a_yarn_measured_off_is_wound_where_it_hangs():
+    """A and B come from balls in the first section, where C is wound; they are wound in the second,
+    and there C is not wound again."""
+    rows = ["CC" + SIX_AT_WORK] * 20 + ["CC" + "A" * 50 + "B" * 10] * 30
+    plan = plan_of(rows, limits=CarryLimits(sideways=60))
+    mixes = plan.ways[plan.ways.way == MIX]
+    assert plan.winding_list.labels.str.contains("from row 31").sum() == 2
+    # C is another strand in the rows above; D, E and F begin with the second section.
+    wound = plan.winding_list[plan.winding_list.supply != BALL]
+    assert mixes.pieces_to_wind.sum() == wound.pieces.sum()
+    first = wound[wound.first_row <= 30]
+    assert mixes.pieces_to_wind.tolist() == [first.pieces.sum(), len(plan.pieces) - 2 - len(first)]
 
 
 def test_few_and_wide_from_balls_or_wound():

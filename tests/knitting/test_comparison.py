@@ -26,7 +26,8 @@ from planner.piece.settings import Allowances, Habits, MultiplierChoice
 from planner.units import rounded_up
 from tests.conftest import DEMO
 from tests.helpers.measurements import corrected
-from tests.helpers.parts import parts_table
+from tests.helpers.parts import parts_table, supplies_of
+from tests.helpers.plans import FEW_THEN_MANY, WS_FIRST, plan_of
 
 YARD = 91.44
 
@@ -326,6 +327,20 @@ def test_before_and_after_from_the_ball():
     assert before_and_after(long_after, long_before).what_to_do.iloc[0] == row.what_to_do.replace(
         "more", "less"
     )
+
+
+def test_what_is_measured_off_later_is_in_what_is_said():
+    """From the ball first and wound later: the change is that of both together."""
+    before, after = (
+        plan_of(FEW_THEN_MANY, how=WS_FIRST, multiplier=MultiplierChoice("own", value, 0))
+        for value in (4.0, 3.8)
+    )
+    table = before_and_after(before, after).set_index("strand")
+    assert supplies_of(after)["A1"] == "from the ball, then butterfly"
+    # 33.30 m were 29 rows of 50 stitches and 20 of 10, and two tails; a twentieth less of 33 m.
+    assert table.what_to_do["A1"] == "1.65 m less in all"
+    # What is wound from the start: 4 m and two tails, a twentieth of it less.
+    assert table.what_to_do["C1"] == "unwind 0.20 m"
 
 
 def test_no_ball_needed_any_more():

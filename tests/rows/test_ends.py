@@ -85,6 +85,35 @@ def test_ends_by_eye():
     assert ends[ends.yarn == "A"].end.tolist().count("stop") == 2
 
 
+@pytest.mark.parametrize(
+    ("worked", "bind_off", "stitches"),
+    [
+        # By eye, the last row leftwards: each stops at its left edge. Bound off back over the row,
+        # each stops where its run began, at its right edge.
+        ("flat", 0, {"A1": 2, "B1": 6}),
+        ("flat", 6, {"A1": 1, "B1": 3}),
+        ("turned", 6, {"A1": 1, "B1": 3}),
+        # Not turned, the bind-off goes on the same way round.
+        ("rounds", 6, {"A1": 2, "B1": 6}),
+    ],
+)
+def test_what_is_bound_off_stops_at_the_other_edge(worked, bind_off, stitches):
+    """C ends a row before: it is not bound off, whatever becomes of the others."""
+    rows = ["BBBBAA", "CCCCAA", "CCCCAA"]
+    for bound_off in (0, bind_off):
+        plan = make_plan(
+            Project(
+                "piece",
+                Chart.from_rows(rows),
+                how=Construction(worked=worked),
+                allow=Allowances(bind_off=bound_off),
+            )
+        )
+        stops = plan.ends[plan.ends.end == "stop"].set_index("strand").stitch
+        assert stops["C1"] == (6 if worked == "rounds" else 3)
+    assert stops[list(stitches)].to_dict() == stitches
+
+
 def test_a_join_is_where_the_piece_runs_out():
     rows = ["A" * 40] * 20
     habits = Habits(loose_up_to_cm=60, butterfly_up_to_cm=90, bobbin_up_to_cm=400, place="train")
