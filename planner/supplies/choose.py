@@ -9,7 +9,7 @@ wins. Supplies never change strands.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -93,7 +93,7 @@ def choose_supplies(
     # What the knitter laid on the table lies there before anything is suggested.
     for at_work in chooser.at_work:
         notes += chooser.take_own(at_work, own or {})
-    for at_work in sorted(chooser.at_work, key=_in_turn(project.habits)):
+    for at_work in sorted(chooser.at_work, key=_in_turn):
         if at_work.part not in chooser.stages:
             chooser.suggest(at_work)
     # One note for all that fare alike: there may be dozens.
@@ -119,17 +119,12 @@ def _check_bobbins(parts: Sequence[Part], project: Project) -> None:
         )
 
 
-def _in_turn(habits: Habits) -> Callable[[PartAtWork], tuple[bool, bool, float, int]]:
+def _in_turn(at_work: PartAtWork) -> tuple[bool, float, int]:
     """The order in which parts ask for balls: by the harm of doing without one."""
-
-    def turn(at_work: PartAtWork) -> tuple[bool, bool, float, int]:
-        part = at_work.part
-        fits_bobbin = part.wound_cm <= habits.bobbin_up_to_cm
-        # The longest takes the most winding; equal ones in working order, so that the same piece
-        # has the same plan on every machine.
-        return at_work.yarn.may_be_cut, fits_bobbin, -part.wound_cm, part.number
-
-    return turn
+    part = at_work.part
+    # The longest takes the most winding, or does not fit a bobbin at all; equal ones in working
+    # order, so that the same piece has the same plan on every machine.
+    return at_work.yarn.may_be_cut, -part.wound_cm, part.number
 
 
 class _Chooser:
