@@ -81,10 +81,9 @@ class HeldSo:
     def wound_in(self, section: Section) -> list[tuple[str, int]]:
         """The pieces that are to be wound for rows of a section, each by a name of its own."""
         part = self.held.part
+        rows = [stage.row for stage in self.held.stages if stage.supply != BALL]
         if self.exchanged:
-            rows = [] if self.supply == BALL else [self.ball_until]
-        else:
-            rows = [stage.row for stage in self.held.stages if stage.supply != BALL]
+            rows = [self.ball_until] if self.supply != BALL else []
         pieces = []
         for number, row in enumerate(rows):
             begins_strand = row == part.hangs_from and not number
@@ -282,7 +281,8 @@ class _Counter:
 
     def count(self, name: str, parts: Sequence[HeldSo]) -> Way:
         """What it takes to hold these parts so in the rows of the section."""
-        hanging, on_balls = (self._by_row(parts, on_ball=on_ball) for on_ball in (False, True))
+        hanging = self._by_row(parts, on_ball=False)
+        live = hanging + self._by_row(parts, on_ball=True)
         laid = {}
         ends = 2 if self.habits.both_ends else 1
         for letter in sorted({each.held.part.yarn for each in parts}):
@@ -291,7 +291,9 @@ class _Counter:
             laid[letter] = -(-fed // ends)
         # Not the sum of each yarn's most: those need not fall in the same row.
         at_once = np.sum([np.zeros(self.section.length, dtype=int), *laid.values()], axis=0)
-        wound = {piece for each in parts for piece in each.wound_in(self.section)}
+        wound: set[tuple[str, int]] = set()
+        for each in parts:
+            wound.update(each.wound_in(self.section))
         refills = sum(each.refills for each in parts)
         kinds = Counter(BALL if each.on_ball(self.section) else each.supply for each in parts)
         in_words = ", ".join(f"{number} × {kind}" for kind, number in kinds.most_common())
@@ -300,7 +302,7 @@ class _Counter:
             parts=tuple(parts),
             in_words=in_words,
             to_wind=len(wound),
-            most_at_once=int((hanging + on_balls).max()),
+            most_at_once=int(live.max()),
             most_hanging=int(hanging.max()),
             balls={letter: int(by_row.max()) for letter, by_row in laid.items()},
             balls_by_row=at_once,
