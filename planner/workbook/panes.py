@@ -22,9 +22,10 @@ from planner.pictures import png_of
 TABLE_LOOK = (
     "<style>"
     ".plan-table {overflow: auto; line-height: 1.35} "
-    ".plan-table th {position: sticky; top: 0; background: #eee} "
+    # JupyterLab's own colours, so that a dark theme stays dark.
+    ".plan-table th {position: sticky; top: 0; background: var(--jp-layout-color2, #eee)} "
     ".plan-table td, .plan-table th {padding: 3px 8px; vertical-align: top; text-align: left} "
-    ".plan-table tr:nth-child(even) td {background: #f7f7f7}"
+    ".plan-table tr:nth-child(even) td {background: rgba(128, 128, 128, 0.1)}"
     "</style>"
 )
 # What stands behind the last underscore in the name of a column, if it has a unit.
@@ -172,9 +173,10 @@ def notice(text: str, *, trouble: bool = False) -> str:
     # As a status it is read out by a screen reader when it changes.
     if not text:
         return ""
-    colour = "#a33000" if trouble else "#2f5d3a"
+    # The colour stands beside the text: no one colour of letters is read on light and on dark.
+    look = f"border-left:4px solid {'#d0561f' if trouble else '#2e8b57'}; padding-left:6px"
     mark = "▲ Please look at this: " if trouble else "✓ "
-    return f'<span role="status" style="color:{colour}">{mark}{html.escape(text)}</span>'
+    return f'<span role="status" style="{look}">{mark}{html.escape(text)}</span>'
 
 
 def lines_html(text: str) -> str:
