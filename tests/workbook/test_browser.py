@@ -116,7 +116,7 @@ def test_a_logged_swatch_changes_the_winding_list(lab, page):
     lab.open(page, "3-yarn-plan.ipynb")
     lab.run_all(page, ALL_RUN)
     after = winding_list(page).inner_text()
-    totals = [sum(map(float, re.findall(r"([\d.]+) m[:\n\t ]", text))) for text in (before, after)]
+    totals = [sum(map(float, re.findall(r"([\d.]+) m[:,\n\t ]", text))) for text in (before, after)]
     assert totals[1] < 0.95 * totals[0]
     assert (
         "from your measurements"

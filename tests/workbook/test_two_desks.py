@@ -166,7 +166,9 @@ def test_the_watch_takes_up_within_two_seconds(folder, monkeypatch):
         desk._looking.cancel()
         return desk.project.units, watching
 
-    assert asyncio.run(in_a_kernel()) == ("in", [True, False])
+    # In a thread of its own: beside a browser this one has a loop already.
+    with ThreadPoolExecutor(1) as thread:
+        assert thread.submit(asyncio.run, in_a_kernel()).result() == ("in", [True, False])
 
 
 def test_the_watch_tries_a_piece_that_cannot_be_shown_once(folder, monkeypatch):
