@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
+from scipy.special import ndtri  # the normal distribution, quickly loaded
 
 from planner.buying.bobbins import held_of
 from planner.errors import PlanError
@@ -308,7 +308,7 @@ def _lengths(balls: float, ball_cm: float, label_error: float) -> np.ndarray:
     in_balls = math.sqrt(common_variance + own_variance)
     # √3 turns the half-width of an even spread into its standard error.
     of_one_ball = label_error / math.sqrt(3)
-    errors = of_one_ball * in_balls * norm.ppf(SLICES)
+    errors = of_one_ball * in_balls * ndtri(SLICES)
     lengths_cm: np.ndarray = ball_cm * (balls + errors)
     return lengths_cm
 

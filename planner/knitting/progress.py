@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy.stats import norm
+from scipy.special import ndtri  # the normal distribution, quickly loaded
 
 from planner.multiplier import Multiplier
 from planner.piece import JOINED, LEFT, Entry, Yarn, rows_worked
@@ -187,7 +187,7 @@ def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
     """
     # As much lies above the interval as below it.
     below_high = (1 + INSIDE) / 2
-    reach = multiplier.spread * norm.ppf(below_high)
+    reach = multiplier.spread * ndtri(below_high)
     likely = multiplier.value
     low = max(likely - reach, LEAST_MULTIPLIER)
     return likely + reach, likely, low

@@ -30,8 +30,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtr
-from scipy.stats import norm
+from scipy.special import ndtr, ndtri  # the normal distribution, quickly loaded
 
 from planner.multiplier.multiplier import (
     BEFORE_ANY_SWATCH,
@@ -269,7 +268,7 @@ class Calibrated(Multiplier):
         prediction interval."""
         means, spreads = self._used(width_cm)
         # There is no formula for a mixture, but its end lies among those of its normals.
-        ends = means + spreads * norm.ppf(chance)
+        ends = means + spreads * ndtri(chance)
         low = ends.min(axis=1)
         high = ends.max(axis=1)
         for _ in range(HALVINGS):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import norm
+from scipy.special import ndtr, ndtri  # the normal distribution, quickly loaded
 
 from planner.piece import SHORTEST_YARN, MultiplierChoice, check_multiplier
 from planner.units import check_number
@@ -87,7 +87,7 @@ class Multiplier:
         """What to add to the multiplier so that it falls short only once in so many; 0 if there is
         no spread."""
         check_number(short_once_in, "Short once in how many (20 is usual)", least=2)
-        return self.spread * float(norm.isf(1 / short_once_in))
+        return -self.spread * float(ndtri(1 / short_once_in))
 
     def margin_cm(self, width_cm: Lengths, short_once_in: float = 20) -> Array:
         """The margins, cm, for stitches of these widths in cm."""
@@ -95,7 +95,7 @@ class Multiplier:
 
     def length_at(self, width_cm: Lengths, chance: float) -> Array:
         """The lengths, cm, that stitches of these widths stay below with this chance."""
-        likely_end = self.value + self.spread * float(norm.ppf(chance))
+        likely_end = self.value + self.spread * float(ndtri(chance))
         return likely_end * as_widths(width_cm)
 
     def chance_over(self, width_cm: Lengths, length_cm: Lengths, error_cm: float = 0.0) -> Array:
@@ -106,7 +106,7 @@ class Multiplier:
         widths = as_widths(width_cm)
         spare = np.asarray(length_cm) + JUST_ENOUGH_CM - self.value * widths
         spread = np.maximum(np.hypot(self.spread * widths, error_cm), NO_SPREAD_CM)
-        chances: Array = norm.sf(spare / spread)
+        chances: Array = ndtr(-spare / spread)
         return chances
 
     def __str__(self) -> str:
