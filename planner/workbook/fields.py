@@ -18,8 +18,8 @@ from planner.workbook.desk import Desk
 # Labels are as wide as the longest of them, so that boxes stand one below the other.
 LABEL = {"description_width": "265px"}
 LABEL_AS_WIDE_AS_IT_IS = {"description_width": "initial"}
-LINE = widgets.Layout(width="480px")
-LONG_LINE = widgets.Layout(width="760px")
+LINE = widgets.Layout(width="480px", max_width="100%")
+LONG_LINE = widgets.Layout(width="760px", max_width="100%")
 UNITS = ("cm", "in")
 # What yarn is measured by, in words, where a form is in cm or in inches.
 YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}

@@ -14,7 +14,7 @@ from planner.folder import Version, project_of, versions
 from planner.piece import Project
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, offer, one_of
+from planner.workbook.fields import LONG_LINE, button, offer, one_of
 from planner.workbook.panes import Form, Pane, notice
 from planner.workbook.troubles import WayOut
 
@@ -71,6 +71,8 @@ def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:
 def versions_form(desk: Desk) -> Form:
     """The earlier versions: the one chosen as a small picture, and a button that goes back."""
     which, picture, message = one_of("earlier versions", NONE_YET), Pane(), Pane()
+    # Its lines are long: moment and change.
+    which.layout, which.style.description_width = LONG_LINE, "initial"
     back = button("Go back to this version", icon="history", width="240px")
 
     def kept() -> dict[str, Version]:
