@@ -25,7 +25,7 @@ from planner.piece import (
     part_title,
     rows_worked,
 )
-from planner.plan import Plan, make_plan
+from planner.plan import Plan
 from planner.rows import Card, Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.strands import note_row
 from planner.units import CM_PER, LONG_UNIT
@@ -195,9 +195,9 @@ def tangle_html(plan: Plan, ledger: Sequence[Tangle], row: int) -> str:
     return f"{words}<br>{picture_html(draw_tangle(plan, tangle), tangle.in_words())}"
 
 
-def twist_form(desk: Desk, project: Project | None = None) -> Form:
-    """The balls' yarns after any row of the desk's plan, or of the plan for another `project`."""
-    plan = make_plan(project) if project else desk.plan
+def twist_form(desk: Desk) -> Form:
+    """The balls' yarns after any row of the desk's plan."""
+    plan = desk.plan
     # The ledger is that of the plan as it was opened: it does not follow the desk.
     ledger = twist_ledger(plan)
     # It opens at the first row with the most balls on the table.
