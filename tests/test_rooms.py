@@ -28,7 +28,8 @@ MAY_IMPORT = {
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},
-    "pictures": {"piece", "multiplier", "strands", "rows", "plan"},
+    "twists": {"piece", "strands", "supplies", "rows"},
+    "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
 }
 # May import anything; nothing imports them.
 EDGES = {"workbook", "report", "__main__", "__init__"}

@@ -13,7 +13,7 @@ from planner.colour import ink_on
 from planner.pictures.canvas import halo, in_style, outline, yarn_colours
 from planner.piece import PARTS, part_title
 from planner.plan import Plan
-from planner.rows import Tangle, as_word, reduce_word
+from planner.twists import Tangle, as_word, reduce_word
 
 # A step, and a bend from 0 to 1 in it: level at both ends, so that one bend goes on into the next.
 STEP = np.linspace(0, 1, 12)

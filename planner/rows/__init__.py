@@ -3,8 +3,6 @@
 load          how full each row is
 cards         what to do in each row
 phrases       the words of the cards
-braid         how yarns lie round each other, and whether they are clear
-twists        the balls' yarns as the rows are worked, and how to clear them
 ends          the ends to sew in
 """
 
@@ -13,13 +11,6 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.rows.braid import (
-        Braid,
-        as_word,
-        half_twist,
-        linking,
-        reduce_word,
-    )
     from planner.rows.cards import (
         Card,
         make_cards,
@@ -35,17 +26,11 @@ if TYPE_CHECKING:
         RowLoad,
         load_by_row,
         load_table,
+        runs_by_row,
     )
     from planner.rows.phrases import (
         embroidered_in_words,
         how_to_cross,
-    )
-    from planner.rows.twists import (
-        Tangle,
-        best_row_to_clear,
-        ledger_table,
-        twist_ledger,
-        what_to_do,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -26,8 +26,9 @@ from planner.piece import (
     rows_worked,
 )
 from planner.plan import Plan
-from planner.rows import Card, Tangle, best_row_to_clear, twist_ledger, what_to_do
+from planner.rows import Card
 from planner.strands import note_row
+from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.asking import asking, heard
 from planner.workbook.common import letter_of, metres_per_gram

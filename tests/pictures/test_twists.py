@@ -6,7 +6,7 @@ from planner import CarryLimits, Chart, Project, make_plan
 from planner.pictures import draw_tangle
 from planner.pictures.twists import Stretch, ball_colours, follow
 from planner.piece import BALL, OwnChoice
-from planner.rows import as_word, reduce_word, twist_ledger
+from planner.twists import as_word, reduce_word, twist_ledger
 from tests.helpers.drawn import words_in
 from tests.helpers.plans import V, plan_of
 

@@ -6,7 +6,7 @@ import pytest
 
 from planner import Chart, PlanError, Project, make_plan, open_project
 from planner.folder import read_progress
-from planner.rows import twist_ledger
+from planner.twists import twist_ledger
 from planner.workbook import Desk, changes_pane, left_form, row_form, stops_pane, twist_form
 from planner.workbook.row_by_row import (
     below_html,

@@ -5,7 +5,7 @@ from itertools import combinations
 
 import pytest
 
-from planner.rows import Tangle, as_word, half_twist, linking, reduce_word
+from planner.twists import Tangle, as_word, half_twist, linking, reduce_word
 from tests.helpers.braids import artin, is_trivial, random_word, trivial_word
 
 

@@ -17,7 +17,10 @@ from typing import Protocol
 import pandas as pd
 
 from planner.piece import BALL
-from planner.rows.braid import (
+from planner.rows import runs_by_row
+from planner.strands import Strands, Walk
+from planner.supplies import Held
+from planner.twists.braid import (
     Braid,
     Crossing,
     Linking,
@@ -26,9 +29,6 @@ from planner.rows.braid import (
     linking,
     reduce_word,
 )
-from planner.rows.load import runs_by_row
-from planner.strands import Strands, Walk
-from planner.supplies import Held
 
 # Letters. A longer tangle is given by its linking numbers only: nobody could follow the moves, and
 # to find them would take long.

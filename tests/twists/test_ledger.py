@@ -11,7 +11,14 @@ import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan
 from planner.piece import BALL, OwnChoice
-from planner.rows import Tangle, as_word, best_row_to_clear, ledger_table, twist_ledger, what_to_do
+from planner.twists import (
+    Tangle,
+    as_word,
+    best_row_to_clear,
+    ledger_table,
+    twist_ledger,
+    what_to_do,
+)
 from tests.helpers.braids import artin, is_trivial, random_word, word_of
 from tests.helpers.knitter import draw_chart, stretches
 from tests.helpers.plans import FEW_THEN_MANY, WS_FIRST, plan_of
