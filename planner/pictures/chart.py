@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
@@ -14,12 +15,11 @@ from planner.pictures.canvas import (
     INK,
     Sheet,
     by_worked_row,
-    halo,
     in_style,
-    write_letters,
     yarn_colours,
 )
 from planner.pictures.labels import LABEL_PT, Label, Page, place_labels, widest_spots
+from planner.pictures.words import Lettering, Words, frame
 from planner.plan import Plan
 from planner.strands import Runs
 from planner.units import counted
@@ -30,19 +30,8 @@ STRAND_TINTS = (
     "#ffffb3", "#8dd3c7", "#f0c9a0", "#b3b3cc", "#e5f5b0", "#f7f7f7",
 )  # fmt: skip
 LETTER_ROWS_PT = 12  # letters stand in rows about so far apart
-CALLOUT_LINE = {
-    "arrowstyle": "-",
-    "color": "black",
-    "linewidth": 0.7,
-    "shrinkA": 0,
-    "shrinkB": 0,
-}
-CALLOUT_BOX = {
-    "boxstyle": "round,pad=0.15",
-    "facecolor": "white",
-    "edgecolor": "black",
-    "linewidth": 0.5,
-}
+LABELS = Lettering(LABEL_PT, rim=2.2)
+CALLOUTS = Lettering(LABEL_PT)
 
 
 @in_style
@@ -107,9 +96,8 @@ def _write_yarns(sheet: Sheet, inks: Sequence[str], chosen: np.ndarray) -> None:
         of_yarn = chosen & (runs.yarn == yarn)
         # What names a yarn may be up to three letters long.
         fitted = size / max(1, 0.7 * len(letter))
-        x = middles[of_yarn]
-        y = runs.row[of_yarn] + 0.5
-        write_letters(sheet.ax, letter, x, y, size=fitted, colour=ink)
+        places = np.column_stack((middles[of_yarn], runs.row[of_yarn] + 0.5))
+        Words(sheet.ax, letter, places, look=Lettering(fitted, zorder=4), ink=ink)
 
 
 def _add_yarns_legend(figure: Figure, plan: Plan, colours: Sequence[str]) -> None:
@@ -156,8 +144,7 @@ def draw_strands(plan: Plan) -> Figure:
         row_pt=sheet.row_pt,
     )
     page = Page(sheet.columns * sheet.stitch_pt, sheet.rows * sheet.row_pt)
-    for label in place_labels(spots, page):
-        _write_label(sheet, label)
+    _write_labels(sheet, place_labels(spots, page))
     return sheet.figure
 
 
@@ -172,30 +159,25 @@ def _title_of_strands(plan: Plan) -> str:
     return words
 
 
-def _write_label(sheet: Sheet, label: Label) -> None:
-    """Write a label in its strand, or in a box beside it with a line to it."""
-    x = label.x / sheet.stitch_pt
-    y = label.y / sheet.row_pt
-    if label.tip is None:
-        text = sheet.ax.text(x, y, label.text)
-        text.set_path_effects(halo(2.2))
-    else:
-        tip_x, tip_y = label.tip
-        text = sheet.ax.annotate(
-            label.text,
-            (tip_x / sheet.stitch_pt, tip_y / sheet.row_pt),
-            (x, y),
-            arrowprops=CALLOUT_LINE,
-            bbox=CALLOUT_BOX,
-        )
-    text.set(
-        ha="center",
-        va="center",
-        size=LABEL_PT,
-        linespacing=1.0,
-        color="black",
-        zorder=6,
+def _write_labels(sheet: Sheet, labels: Sequence[Label]) -> None:
+    """Write each label in its strand, or in a box beside it with a line to it."""
+    ax = sheet.ax
+    # Labels are placed in points.
+    cell = np.array((sheet.stitch_pt, sheet.row_pt))
+    inside = [label for label in labels if label.tip is None]
+    places = np.reshape([(label.x, label.y) for label in inside], (-1, 2))
+    Words(ax, [label.text for label in inside], places / cell, look=LABELS, ink="black")
+
+    beside = [label for label in labels if label.tip is not None]
+    lines = np.reshape([((label.x, label.y), label.tip) for label in beside], (-1, 2, 2)) / cell
+    # Under all boxes, so that none crosses what is written.
+    ax.add_collection(
+        LineCollection(list(lines), colors="black", linewidths=0.7, zorder=5),
+        autolim=False,
     )
+    texts = [label.text for label in beside]
+    frame(ax, texts, lines[:, 0], look=CALLOUTS)
+    Words(ax, texts, lines[:, 0], look=CALLOUTS, ink="black")
 
 
 def strand_grid(plan: Plan) -> np.ndarray:
@@ -203,10 +185,13 @@ def strand_grid(plan: Plan) -> np.ndarray:
     strands = plan.traced
     runs = strands.runs
     grid = np.full((runs.rows, runs.columns), -1)
-    for run, strand in enumerate(strands.of_run):
-        first = runs.lo[run]
-        last = runs.hi[run]
-        grid[runs.row[run], first : last + 1] = strand
+    # The cells of all runs in one row, and where each run begins in it.
+    widths = runs.hi - runs.lo + 1
+    begins = np.cumsum(widths) - widths
+    along = np.arange(widths.sum()) - np.repeat(begins, widths)
+    row = np.repeat(runs.row, widths)
+    column = np.repeat(runs.lo, widths) + along
+    grid[row, column] = np.repeat(strands.of_run, widths)
     # A run may go on over cells without a stitch.
     worked = by_worked_row(strands, strands.chart.cells) >= 0
     return np.where(worked, grid, -1)
@@ -219,8 +204,7 @@ def strand_tints(grid: np.ndarray, count: int) -> list[str]:
     chosen: list[int] = []
     for strand in range(count):
         # Those after it are not tinted yet, and −1 is no strand.
-        earlier = touching[strand].intersection(range(strand))
-        taken = {chosen[other] for other in earlier}
+        taken = {chosen[other] for other in touching[strand] if 0 <= other < strand}
         # Each strand begins one further on in the list, so that all tints come into use.
         wanted = [(strand + k) % number for k in range(number)]
         free = [tint for tint in wanted if tint not in taken]
