@@ -215,7 +215,7 @@ class Sheet:
 
     def _number_stitches(self) -> None:
         step = fitting_step(self.stitch_pt, STITCH_NUMBER_PT)
-        number_stitches(self.ax, self.columns, step, size=7, away=4)
+        number_stitches(self.ax, self.columns, step, size=7, away=3)
         rows = f"{self.strands.how.row_word}s"
         self.ax.set_xlabel(f"stitches from the right; {rows} numbered where they begin", size=8)
 

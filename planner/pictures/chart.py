@@ -215,12 +215,15 @@ def strand_tints(grid: np.ndarray, count: int) -> list[str]:
 def _touching(grid: np.ndarray) -> dict[int, set[int]]:
     """The values that lie beside, above or below each value of a grid."""
     touching: dict[int, set[int]] = defaultdict(set)
-    beside = (grid[:, 1:], grid[:, :-1])
-    above = (grid[1:], grid[:-1])
+    # Pairs are looked for as single numbers, which are sorted far more quickly; −1 becomes 0.
+    numbered = grid + 1
+    count = int(numbered.max()) + 1
+    beside = (numbered[:, 1:], numbered[:, :-1])
+    above = (numbered[1:], numbered[:-1])
     for these, those in (beside, above):
-        pairs = np.stack((these, those), axis=-1)
-        unlike = pairs[these != those]
-        for a, b in np.unique(unlike, axis=0).tolist():
+        unlike = these != those
+        pairs = np.unique(these[unlike] * count + those[unlike])
+        for a, b in zip((pairs // count - 1).tolist(), (pairs % count - 1).tolist(), strict=True):
             touching[a].add(b)
             touching[b].add(a)
     return touching

@@ -41,7 +41,7 @@ FILLS = {
 FIGURE_IN, HEIGHT_IN = WIDTH_IN + 1, 3.1
 LEFT_IN, BELOW_IN, ABOVE_IN = 0.5, 0.75, 0.3
 RIGHT_IN = 0.15
-NAMED_IN = 1.2  # where limits are named at the right
+NAMED_IN = 1.4  # where limits are named at the right
 START = Mark("strands start", "^", "black")
 END = Mark("strands end", "v", "white")
 
@@ -58,7 +58,7 @@ def draw_load(plan: Plan) -> Figure:
     height = HEIGHT_IN - BELOW_IN - ABOVE_IN
     ax = axes_at(figure, LEFT_IN, BELOW_IN, width=width, height=height)
     _fill_rows(ax, rows)
-    _draw_comfort(ax, near, rows=len(rows))
+    _draw_comfort(ax, near)
     # Starts and ends stand below the rows, one above the other.
     starting = rows.row[rows.starts > 0]
     _mark_rows(ax, starting, -0.06 * peak - 0.25, START)
@@ -78,7 +78,7 @@ def _fill_rows(ax: Axes, rows: pd.DataFrame) -> None:
     """A column for each row, by its load, and one line over all."""
     edges = np.arange(len(rows) + 1) + 0.5
     for load, fill in FILLS.items():
-        count = np.count_nonzero(rows.load == load)
+        count = int((rows.load == load).sum())
         # What no row has would stand in the legend all the same.
         if not count:
             continue
@@ -106,11 +106,12 @@ def _limits_near(habits: Habits, *, peak: int) -> dict[str, int]:
     return {words: level for words, level in limits.items() if level <= peak + 1}
 
 
-def _draw_comfort(ax: Axes, limits: Mapping[str, int], *, rows: int) -> None:
+def _draw_comfort(ax: Axes, limits: Mapping[str, int]) -> None:
     """A line at each of the limits, with its name."""
     for words, level in limits.items():
         ax.axhline(level, color=GREY, linestyle="--", linewidth=0.9)
-        ax.text(rows + 1.2, level, f"{words} {level}", va="center", size=7.5)
+        beside = ax.get_yaxis_transform()  # across as a share of the axes, upwards as the rows
+        ax.text(1.01, level, f"{words} {level}", va="center", size=7.5, transform=beside)
 
 
 def _mark_rows(ax: Axes, rows: pd.Series, height: float, mark: Mark) -> None:

@@ -15,7 +15,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.figure import Figure
-from matplotlib.lines import TICKDOWN, Line2D
+from matplotlib.lines import Line2D
+from matplotlib.markers import TICKDOWN
 
 from planner.colour import ink_on
 from planner.pictures.canvas import (
@@ -56,7 +57,7 @@ RIM_PT = 2.6  # white, beside a path
 PATH_PT, WITHIN_ROW_PT = 1.5, 1.3
 DASHED_PT = (4.5, 3)
 INSIDE = Lettering(LABEL_PT)
-ABOVE = Lettering(SMALL_LABEL_PT, above=1, away=0.8, rim=1.8, zorder=7)
+ABOVE = Lettering(SMALL_LABEL_PT, above=1, away=2.2, rim=1.8, zorder=7)
 NUMBER_STEPS = (5, 10, 20, 50, 100)
 
 
@@ -332,8 +333,8 @@ def _write_labels(ax: Axes, labels: Sequence[Label]) -> None:
     Words(ax, [label.text for label in inside], places, look=INSIDE, ink=inks)
 
     above = [label for label in labels if not label.inside]
-    places = [(label.x, label.row + HALF_RUN) for label in above]
-    Words(ax, [label.text for label in above], places, look=ABOVE, ink="black")
+    tops = [(label.x, label.row + HALF_RUN) for label in above]
+    Words(ax, [label.text for label in above], tops, look=ABOVE, ink="black")
 
 
 def _draw_paths(ax: Axes, paths: Sequence[Path]) -> None:
@@ -406,7 +407,7 @@ def _row_name(strands: Strands, row: int, *, begins_right: bool) -> str:
 
 
 def _number_stitches(ax: Axes, columns: int, step: int) -> None:
-    middles = number_stitches(ax, columns, step, size=STITCH_PT, away=5)
+    middles = number_stitches(ax, columns, step, size=STITCH_PT, away=5.5)
     bottom = np.full(len(middles), ax.get_ylim()[0])
     ax.plot(
         middles,

@@ -28,8 +28,7 @@ LINE = 1.1  # from one line to the next
 # Digits are kept one by one, so that a few outlines serve for thousands of labels.
 PARTS = re.compile(r"\d|\D+")
 MOST_KEPT = 2000
-NOTHING = (0.0, 0.0, 0.0, 0.0)  # a colour that leaves no trace
-WHITE = (1.0, 1.0, 1.0, 1.0)
+NOTHING = "#00000000"  # a colour that leaves no trace
 FRAME = BoxStyle.Round(pad=0.15)
 
 
@@ -85,7 +84,7 @@ class Words(PathCollection):
             paths = [path for path in paths for _ in range(2)]
             offsets = np.repeat(offsets, 2, axis=0)
             fills = [colour for fill in fills for colour in (NOTHING, fill)]
-            rims = [WHITE, NOTHING]
+            rims = ["white", NOTHING]
             widths = [look.rim, 0.0]
         super().__init__(
             paths,
