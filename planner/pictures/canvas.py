@@ -165,6 +165,20 @@ def axes_at(figure: Figure, left: float, bottom: float, *, width: float, height:
     return figure.add_axes(place)
 
 
+def leave_room(figure: Figure, left: float, right: float, *, below: float, above: float) -> None:
+    """Leave room for words round the axes of a figure, in inches.
+
+    Matplotlib can find out by itself how much they need, but then it sets every text three times.
+    """
+    width, height = figure.get_size_inches()
+    figure.subplots_adjust(
+        left=left / width,
+        right=1 - right / width,
+        bottom=below / height,
+        top=1 - above / height,
+    )
+
+
 class Sheet:
     """A figure with one axes in the shape of the chart, at the true aspect of its stitches.
 

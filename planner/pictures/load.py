@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from planner.pictures.canvas import GREY, INK, WIDTH_IN, axes_at, in_style
+from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
 from planner.piece import Habits
 from planner.plan import Plan
 from planner.units import counted
@@ -38,9 +38,6 @@ FILLS = {
     "busy": Fill("#8fb3cf", "//"),
     "crowded": Fill("#4d7ea8", "xx"),
 }
-FIGURE_IN, HEIGHT_IN = WIDTH_IN + 1, 3.1
-LEFT_IN, BELOW_IN, ABOVE_IN = 0.5, 0.75, 0.3
-RIGHT_IN = 0.15
 NAMED_IN = 1.4  # where limits are named at the right
 START = Mark("strands start", "^", "black")
 END = Mark("strands end", "v", "white")
@@ -51,12 +48,10 @@ def draw_load(plan: Plan) -> Figure:
     """What hangs in each row, the knitter's comfort, and the rows where strands start and end."""
     rows, how = plan.rows, plan.traced.how
     peak = int(rows.live.max())
-    # A layout that looks for the room itself sets every text three times.
-    figure = Figure(figsize=(FIGURE_IN, HEIGHT_IN))
+    figure = Figure(figsize=(WIDTH_IN + 1, 3.1))
+    ax = figure.add_subplot()
     near = _limits_near(plan.project.habits, peak=peak)
-    width = FIGURE_IN - LEFT_IN - (NAMED_IN if near else RIGHT_IN)
-    height = HEIGHT_IN - BELOW_IN - ABOVE_IN
-    ax = axes_at(figure, LEFT_IN, BELOW_IN, width=width, height=height)
+    leave_room(figure, 0.5, NAMED_IN if near else 0.15, below=0.75, above=0.3)
     _fill_rows(ax, rows)
     _draw_comfort(ax, near)
     # Starts and ends stand below the rows, one above the other.

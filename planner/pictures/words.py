@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.collections import PathCollection
 from matplotlib.font_manager import FontProperties
@@ -132,8 +133,9 @@ def path_of(text: str, look: Lettering) -> Path:
     height = CAPITAL + LINE * (len(lines) - 1)
     middle = look.above * (away + height / 2)
     baseline = middle + height / 2 - CAPITAL
-    all_vertices = []
-    all_codes = []
+    # Even of a text without letters there is an outline.
+    all_vertices = [np.empty((0, 2))]
+    all_codes = [np.empty(0, Path.code_type)]
     for line in lines:
         width = width_of(line)
         begin = look.aside * (away + width / 2) - width / 2
@@ -154,8 +156,9 @@ def width_of(text: str) -> float:
 @lru_cache(MOST_KEPT)
 def _outline_of(text: str) -> Outline:
     # An outline ends with its ink; where a text ends, shows where a stroke after it would stand.
-    stroke = TextPath((0, 0), "|", size=1, prop=FONT)
-    both = TextPath((0, 0), f"{text}|", size=1, prop=FONT)
+    with rc_context({"text.parse_math": False}):  # a yarn called $a$ is no formula
+        stroke = TextPath((0, 0), "|", size=1, prop=FONT)
+        both = TextPath((0, 0), f"{text}|", size=1, prop=FONT)
     width = both.vertices[:, 0].max() - stroke.vertices[:, 0].max()
     length = len(both) - len(stroke)
     return Outline(both.vertices[:length], both.codes[:length], float(width))
