@@ -10,6 +10,7 @@ import io
 from collections.abc import Sequence
 from pathlib import Path
 
+import matplotlib.path
 import matplotlib.style
 import numpy as np
 from matplotlib.axes import Axes
@@ -17,7 +18,6 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgba_array
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
-from matplotlib.path import Path as Outline
 from matplotlib.patheffects import AbstractPathEffect, withStroke
 from PIL import Image
 
@@ -40,6 +40,8 @@ STEPS = (1, 2, 5, 10, 20, 50, 100)
 ROW_NUMBER_PT = 8
 STITCH_NUMBER_PT = 16
 NUMBER_INK = "#444444"
+# The two steps of a line, as matplotlib numbers them.
+FROM_TO = (matplotlib.path.Path.MOVETO, matplotlib.path.Path.LINETO)
 # How PNGs are packed: some are sent to a page a moment later, others are kept as files.
 QUICK, USUAL = 1, 6
 
@@ -82,12 +84,13 @@ def number_stitches(ax: Axes, columns: int, step: int, *, size: float, away: flo
     They count from the right, as they are knitted. `size` and how far `away` are in points.
     """
     second = max(step, 2)
-    numbers = np.array([1, *range(second, columns + 1, step)])
-    middles = columns - numbers + 0.5
-    bottom = ax.get_ylim()[0]
+    numbers = [1, *range(second, columns + 1, step)]
+    texts = [str(number) for number in numbers]
+    middles = columns + 0.5 - np.array(numbers)
+    bottom, _ = ax.get_ylim()
     places = [(middle, bottom) for middle in middles]
     look = Lettering(size, above=-1, away=away)
-    Words(ax, [str(number) for number in numbers], places, look=look, ink=NUMBER_INK)
+    Words(ax, texts, places, look=look, ink=NUMBER_INK)
     # Words are quicker than the axes' own numbers; its label must keep clear of them.
     ax.set_xticks([])
     ax.xaxis.labelpad = 2 * away + size
@@ -108,10 +111,10 @@ def numbered_rows(rows: int, step: int, *, both_sides: bool) -> list[int]:
 
 def draw_lines(ax: Axes, lines: np.ndarray, *, width: float, colour: str, zorder: float) -> None:
     """Draw straight lines, n × 2 ends × (x, y), upright or level, all alike."""
-    ends = lines.reshape(-1, 2)
-    codes = np.tile((Outline.MOVETO, Outline.LINETO), len(lines))
     # One path of many pieces; a collection would make a path of each.
-    path = Outline(ends.astype(float), codes)
+    ends = lines.reshape(-1, 2).astype(float)
+    steps = np.tile(FROM_TO, len(lines))
+    path = matplotlib.path.Path(ends, steps)
     path.should_simplify = False
     pieces = PathPatch(
         path,
@@ -218,13 +221,14 @@ class Sheet:
         numbered = numbered_rows(self.rows, step, both_sides=self.strands.how.is_turned)
         # A number stands at the edge where its row begins.
         leftwards = self.strands.runs.leftwards
-        for begins_right, edge in ((False, 0), (True, self.columns)):
+        for begins_right in (False, True):
             rows = [row for row in numbered if leftwards[row] == begins_right]
             numbers = [str(row + 1) for row in rows]
+            edge = self.columns if begins_right else 0
+            aside = 1 if begins_right else -1
             places = [(edge, row + 0.5) for row in rows]
-            look = Lettering(size, aside=1 if begins_right else -1, away=3)
-            if rows:
-                Words(self.ax, numbers, places, look=look, ink=NUMBER_INK)
+            look = Lettering(size, aside=aside, away=3)
+            Words(self.ax, numbers, places, look=look, ink=NUMBER_INK)
         self.ax.set_yticks([])
 
     def _number_stitches(self) -> None:
@@ -236,7 +240,8 @@ class Sheet:
     def paint(self, values: np.ndarray, colours: Sequence[str]) -> None:
         """Fill each cell with the colour that its value stands for; −1 stands for the last."""
         # Whole bytes are drawn in half the time of shares.
-        palette = np.round(255 * to_rgba_array(colours)).astype(np.uint8)
+        shares = to_rgba_array(colours)
+        palette = np.round(255 * shares).astype(np.uint8)
         self.ax.imshow(
             palette[values],
             origin="lower",
@@ -253,14 +258,18 @@ class Sheet:
         self._rule_every(10, width=0.5, colour="#00000066", zorder=2)
 
     def _rule_every(self, step: int, *, width: float, colour: str, zorder: float) -> None:
-        upright = [((x, 0), (x, self.rows)) for x in range(self.columns - step, 0, -step)]
-        level = [((0, y), (self.columns, y)) for y in range(step, self.rows, step)]
-        lines = np.reshape(upright + level, (-1, 2, 2))
+        ends = []
+        for x in range(self.columns - step, 0, -step):
+            ends += [(x, 0), (x, self.rows)]
+        for y in range(step, self.rows, step):
+            ends += [(0, y), (self.columns, y)]
+        lines = np.reshape(ends, (-1, 2, 2))
         draw_lines(self.ax, lines, width=width, colour=colour, zorder=zorder)
 
     def part(self, values: np.ndarray, *, width: float) -> None:
         """Draw a line between neighbours of unlike value."""
-        draw_lines(self.ax, edges_between(values), width=width, colour=INK, zorder=3)
+        edges = edges_between(values)
+        draw_lines(self.ax, edges, width=width, colour=INK, zorder=3)
 
     def mark_embroidery(self, embroidered: np.ndarray, inks: Sequence[str]) -> None:
         """Mark each stitch that is embroidered afterwards with a V, as a duplicate stitch looks.
@@ -287,10 +296,10 @@ def png_of(figure: Figure, *, dpi: float | None = None, packed: int = USUAL) -> 
     # Saving by the figure's own way draws twice where a layout is made.
     canvas = FigureCanvasAgg(figure)
     canvas.draw()
-    pixels = canvas.buffer_rgba()
-    height, width = pixels.shape[:2]
+    pixels = np.asarray(canvas.buffer_rgba())
     # Pictures stand on white: there is nothing to see through.
-    image = Image.frombuffer("RGBA", (width, height), pixels, "raw", "RGBA", 0, 1).convert("RGB")
+    image = Image.fromarray(pixels).convert("RGB")
     file = io.BytesIO()
-    image.save(file, "png", compress_level=packed, dpi=(figure.dpi, figure.dpi))
+    resolution = (figure.dpi, figure.dpi)
+    image.save(file, "png", compress_level=packed, dpi=resolution)
     return file.getvalue()

@@ -96,8 +96,11 @@ def _write_yarns(sheet: Sheet, inks: Sequence[str], chosen: np.ndarray) -> None:
         of_yarn = chosen & (runs.yarn == yarn)
         # What names a yarn may be up to three letters long.
         fitted = size / max(1, 0.7 * len(letter))
-        places = np.column_stack((middles[of_yarn], runs.row[of_yarn] + 0.5))
-        Words(sheet.ax, letter, places, look=Lettering(fitted, zorder=4), ink=ink)
+        look = Lettering(fitted, zorder=4)
+        x = middles[of_yarn]
+        y = runs.row[of_yarn] + 0.5
+        places = np.column_stack((x, y))
+        Words(sheet.ax, letter, places, look=look, ink=ink)
 
 
 def _add_yarns_legend(figure: Figure, plan: Plan, colours: Sequence[str]) -> None:
@@ -143,7 +146,9 @@ def draw_strands(plan: Plan) -> Figure:
         stitch_pt=sheet.stitch_pt,
         row_pt=sheet.row_pt,
     )
-    page = Page(sheet.columns * sheet.stitch_pt, sheet.rows * sheet.row_pt)
+    width = sheet.columns * sheet.stitch_pt
+    height = sheet.rows * sheet.row_pt
+    page = Page(width, height)
     _write_labels(sheet, place_labels(spots, page))
     return sheet.figure
 
@@ -164,20 +169,24 @@ def _write_labels(sheet: Sheet, labels: Sequence[Label]) -> None:
     ax = sheet.ax
     # Labels are placed in points.
     cell = np.array((sheet.stitch_pt, sheet.row_pt))
-    inside = [label for label in labels if label.tip is None]
-    places = np.reshape([(label.x, label.y) for label in inside], (-1, 2))
-    Words(ax, [label.text for label in inside], places / cell, look=LABELS, ink="black")
+    texts, places = [], []
+    boxed, ways = [], []
+    for label in labels:
+        place = (label.x, label.y)
+        if label.tip is None:
+            texts.append(label.text)
+            places.append(place / cell)
+        else:
+            boxed.append(label.text)
+            ways.append((place, label.tip) / cell)
+    Words(ax, texts, places, look=LABELS, ink="black")
 
-    beside = [label for label in labels if label.tip is not None]
-    lines = np.reshape([((label.x, label.y), label.tip) for label in beside], (-1, 2, 2)) / cell
     # Under all boxes, so that none crosses what is written.
-    ax.add_collection(
-        LineCollection(list(lines), colors="black", linewidths=0.7, zorder=5),
-        autolim=False,
-    )
-    texts = [label.text for label in beside]
-    frame(ax, texts, lines[:, 0], look=CALLOUTS)
-    Words(ax, texts, lines[:, 0], look=CALLOUTS, ink="black")
+    lines = LineCollection(ways, colors="black", linewidths=0.7, zorder=5)
+    ax.add_collection(lines, autolim=False)
+    places = [way[0] for way in ways]
+    frame(ax, boxed, places, look=CALLOUTS)
+    Words(ax, boxed, places, look=CALLOUTS, ink="black")
 
 
 def strand_grid(plan: Plan) -> np.ndarray:
@@ -188,10 +197,11 @@ def strand_grid(plan: Plan) -> np.ndarray:
     # The cells of all runs in one row, and where each run begins in it.
     widths = runs.hi - runs.lo + 1
     begins = np.cumsum(widths) - widths
-    along = np.arange(widths.sum()) - np.repeat(begins, widths)
+    cell = np.arange(widths.sum())
     row = np.repeat(runs.row, widths)
-    column = np.repeat(runs.lo, widths) + along
-    grid[row, column] = np.repeat(strands.of_run, widths)
+    column = cell + np.repeat(runs.lo - begins, widths)
+    strand = np.repeat(strands.of_run, widths)
+    grid[row, column] = strand
     # A run may go on over cells without a stitch.
     worked = by_worked_row(strands, strands.chart.cells) >= 0
     return np.where(worked, grid, -1)
@@ -221,9 +231,10 @@ def _touching(grid: np.ndarray) -> dict[int, set[int]]:
     beside = (numbered[:, 1:], numbered[:, :-1])
     above = (numbered[1:], numbered[:-1])
     for these, those in (beside, above):
-        unlike = these != those
-        pairs = np.unique(these[unlike] * count + those[unlike])
-        for a, b in zip((pairs // count - 1).tolist(), (pairs % count - 1).tolist(), strict=True):
-            touching[a].add(b)
-            touching[b].add(a)
+        pairs = these * count + those
+        unlike = pairs[these != those]
+        for pair in np.unique(unlike).tolist():
+            a, b = divmod(pair, count)
+            touching[a - 1].add(b - 1)
+            touching[b - 1].add(a - 1)
     return touching

@@ -19,6 +19,7 @@ LABEL_PT = 7.5
 LINE_PT = 1.12 * LABEL_PT
 # Beyond so many strands, a line to each that is too small for its label would hide the chart.
 MOST_CALLOUTS = 150
+Field = tuple[int, int]  # of the page: its column and its row
 FIELD_PT = 40  # about as wide as a label
 # A label beside its strand is looked for on rings round it, the nearest first. The rings are wider
 # than high, as labels are.
@@ -73,7 +74,7 @@ class Page:
         self.width = width
         self.height = height
         # Boxes by the fields of the page that they lie in: only near ones can overlap.
-        self._near: dict[tuple[int, int], list[Box]] = defaultdict(list)
+        self._near: dict[Field, list[Box]] = defaultdict(list)
 
     def take(self, box: Box) -> None:
         """Cover this box."""
@@ -95,14 +96,19 @@ class Page:
         return True
 
 
-def _fields_of(box: Box) -> Iterator[tuple[int, int]]:
+def _fields_of(box: Box) -> Iterator[Field]:
     """The fields of the page in which some part of the box lies."""
-    side, rise = box.width / 2, box.height / 2
-    first, last = (int(x // FIELD_PT) for x in (box.x - side, box.x + side))
-    lowest, highest = (int(y // FIELD_PT) for y in (box.y - rise, box.y + rise))
-    for column in range(first, last + 1):
-        for row in range(lowest, highest + 1):
+    for column in _fields_along(box.x, box.width):
+        for row in _fields_along(box.y, box.height):
             yield column, row
+
+
+def _fields_along(middle: float, length: float) -> range:
+    """The fields that lie along one side of a box."""
+    half = length / 2
+    first = int((middle - half) // FIELD_PT)
+    last = int((middle + half) // FIELD_PT)
+    return range(first, last + 1)
 
 
 def widest_spots(
@@ -122,7 +128,8 @@ def widest_spots(
         # With a rim of one cell, an edge of the part counts as an edge of the strand.
         height, width = of_strand.shape
         framed = np.zeros((height + 2, width + 2), dtype=bool)
-        framed[1:-1, 1:-1] = of_strand
+        inside = framed[1:-1, 1:-1]
+        inside[:] = of_strand
         depth = ndimage.distance_transform_edt(framed, sampling=(row_pt, stitch_pt))
         deepest = np.unravel_index(depth.argmax(), depth.shape)
         row = rows.start + int(deepest[0])

@@ -328,20 +328,26 @@ def _draw_bars(ax: Axes, bars: Sequence[Bar]) -> None:
 
 def _write_labels(ax: Axes, labels: Sequence[Label]) -> None:
     inside = [label for label in labels if label.inside]
-    places = [(label.x, label.row) for label in inside]
-    inks = [label.ink for label in inside]
-    Words(ax, [label.text for label in inside], places, look=INSIDE, ink=inks)
-
     above = [label for label in labels if not label.inside]
-    tops = [(label.x, label.row + HALF_RUN) for label in above]
-    Words(ax, [label.text for label in above], tops, look=ABOVE, ink="black")
+    for some, look, rise in ((inside, INSIDE, 0), (above, ABOVE, HALF_RUN)):
+        texts = [label.text for label in some]
+        places = [(label.x, label.row + rise) for label in some]
+        inks = [label.ink for label in some]
+        Words(ax, texts, places, look=look, ink=inks)
 
 
 def _draw_paths(ax: Axes, paths: Sequence[Path]) -> None:
     for behind in (True, False):
         for carried in (True, False):
-            alike = [p for p in paths if p.behind == behind and p.carried == carried]
+            kind = (behind, carried)
+            alike = [path for path in paths if (path.behind, path.carried) == kind]
             _draw_alike(ax, alike, behind=behind, carried=carried)
+
+
+def _dashes(width: float) -> tuple[float, tuple[float, float]]:
+    """The dashes of a line of this width, which matplotlib counts in widths of the line."""
+    dash, gap = DASHED_PT
+    return 0, (dash / width, gap / width)
 
 
 def _draw_alike(ax: Axes, paths: Sequence[Path], *, behind: bool, carried: bool) -> None:
@@ -351,9 +357,8 @@ def _draw_alike(ax: Axes, paths: Sequence[Path], *, behind: bool, carried: bool)
     for path in paths:
         colours += ["white", path.colour]
         widths += [RIM_PT, WITHIN_ROW_PT if path.within_row else PATH_PT]
-    dash, gap = DASHED_PT
-    # Matplotlib counts dashes in widths of the line; a rim has the dashes of its path.
-    dashes = [(0, (dash / width, gap / width)) for width in widths]
+    # A rim has the dashes of its path.
+    dashes = [_dashes(width) for width in widths]
     lines = LineCollection(
         [path.corners for path in paths for _ in range(2)],
         colors=colours,
@@ -422,8 +427,14 @@ def _number_stitches(ax: Axes, columns: int, step: int) -> None:
 
 def _add_legend(figure: Figure, marks: Sequence[Line2D]) -> None:
     goes_on = Line2D([], [], color=INK, linewidth=PATH_PT, label="goes on")
-    dashes = (0, [length / PATH_PT for length in DASHED_PT])
-    carried = Line2D([], [], color=INK, linewidth=PATH_PT, linestyle=dashes, label="carried")
+    carried = Line2D(
+        [],
+        [],
+        color=INK,
+        linewidth=PATH_PT,
+        linestyle=_dashes(PATH_PT),
+        label="carried",
+    )
     figure.legend(
         handles=[*marks, goes_on, carried],
         loc="lower center",

@@ -21,6 +21,7 @@ from matplotlib.patches import BoxStyle
 from matplotlib.path import Path
 from matplotlib.textpath import TextPath
 from matplotlib.transforms import IdentityTransform
+from numpy.typing import ArrayLike
 
 FONT = FontProperties(family="DejaVu Sans")  # as in the style; matplotlib brings it along
 # Shares of the size of the letters.
@@ -69,7 +70,7 @@ class Words(PathCollection):
         self,
         ax: Axes,
         texts: str | Sequence[str],
-        places: Sequence[tuple[float, float]] | np.ndarray,
+        places: ArrayLike,
         *,
         look: Lettering,
         ink: str | Sequence[str],
@@ -100,11 +101,11 @@ class Words(PathCollection):
         # The paths are in points already; snapped to pixels, small letters would lose their shape.
         self.set(transform=IdentityTransform(), snap=False)
         ax.add_collection(self, autolim=False)
-        # Numbers stand outside the axes.
+        # Some stand outside the axes, as numbers do.
         self.set_clip_on(False)
 
 
-def frame(ax: Axes, texts: Sequence[str], places: np.ndarray, *, look: Lettering) -> None:
+def frame(ax: Axes, texts: Sequence[str], places: ArrayLike, *, look: Lettering) -> None:
     """Draw a white box with round corners behind each text, that stands across its place."""
     boxes = []
     for text in texts:
@@ -114,7 +115,7 @@ def frame(ax: Axes, texts: Sequence[str], places: np.ndarray, *, look: Lettering
     frames = PathCollection(
         boxes,
         sizes=[1],
-        offsets=places,
+        offsets=np.reshape(places, (-1, 2)),
         offset_transform=ax.transData,
         facecolors="white",
         edgecolors="black",

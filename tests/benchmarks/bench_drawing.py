@@ -2,8 +2,7 @@
 
 Run it as `python tests/benchmarks/bench_drawing.py`. The target: chart, strand map, order of the
 strands and load together in 0.8 s of processor for the demo and 1.5 s for 200 × 300. The floor of
-a picture is matplotlib drawing one image of the same pixels, and saving that, packed
-as quickly.
+a picture is matplotlib drawing one image of the same pixels, and saving it, packed as quickly.
 """
 
 from __future__ import annotations
