@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -78,7 +79,7 @@ class Part:
         """Yarn planned for its stitches, margin included."""
         return self.worked_cm + self.margin_cm
 
-    @property
+    @cached_property
     def wound_cm(self) -> float:
         """All that it takes: the sum of its shares."""
         return float(sum(getattr(self, share) for share in SHARES))
