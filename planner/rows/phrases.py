@@ -64,7 +64,7 @@ class Phrases:
     def __init__(self, strands: Strands, pieces: Sequence[Piece], project: Project):
         self.how = strands.how
         self.walk = Walk(strands)
-        self.kind = strands.links.kind
+        self.kind: list[int] = strands.links.kind.tolist()
         self.second_run: list[int] = strands.links.b.tolist()
         self.shift: list[int] = strands.links.shift.tolist()
         self.skipped: list[int] = strands.links.skipped.tolist()
@@ -238,7 +238,9 @@ def embroidered_in_words(
     """
     words = {}
     times = how.rows_per_chart_row
-    for row, yarns in enumerate(embroidered.tolist()):
+    # Most rows have none.
+    for row in np.flatnonzero((embroidered >= 0).any(axis=1)).tolist():
+        yarns = embroidered[row].tolist()
         places: dict[str, list[str]] = defaultdict(list)
         # Stitches are counted from the right; neighbours in one yarn are one stretch.
         first = 1
@@ -248,8 +250,6 @@ def embroidered_in_words(
                 stitches = str(first) if first == last else f"{first}–{last}"
                 places[letters[yarn]].append(stitches)
             first = last + 1
-        if not places:
-            continue
         in_each = []
         for letter, stretches in sorted(places.items()):
             in_each.append(f"{', '.join(stretches)} in {letter}")
