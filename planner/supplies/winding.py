@@ -116,22 +116,29 @@ def hanging_pieces(strands: Strands, held: Sequence[Held]) -> list[Piece]:
     Both halves of a strand begun from its middle hang from its first row on.
     """
     pieces = []
+    first_runs = strands.first_run.tolist()
+    first_stitches = strands.stitch_number(strands.first_run).tolist()
     for each in held:
-        pieces += _pieces_of_part(strands, each)
+        strand = each.part.strand
+        begun = (first_runs[strand], first_stitches[strand])
+        pieces += _pieces_of_part(strands, each, begun)
     return pieces
 
 
-def _pieces_of_part(strands: Strands, held: Held) -> list[Piece]:
-    """The pieces in which a part is held, one after the other."""
+def _pieces_of_part(strands: Strands, held: Held, begun: tuple[int, int]) -> list[Piece]:
+    """The pieces in which a part is held, one after the other.
+
+    `begun` are the run and the stitch with which its strand begins.
+    """
     part, stages = held.part, held.stages
     # A half that is taken up later is wound off all the same when its strand is begun.
-    begun_with = int(strands.first_run[part.strand])
+    begun_with, first_stitch = begun
     pieces = []
     for number, stage in enumerate(stages):
         row, label, begins = stage.row, part.title, float(stage.row)
         stitch, order = None, float(begun_with)
         if not number:
-            stitch = int(strands.stitch_number(np.array(begun_with)))
+            stitch = first_stitch
         elif stage.joined:
             label = f"{part.title} refill {number}"
             begins += IN_MID_ROW
