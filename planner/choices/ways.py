@@ -178,9 +178,13 @@ def _best_alternative(
 ) -> Way | None:
     """The exchange with the least against it; None if none makes sense."""
     candidates = []
+    supplies = [counter.supply_of(each) for each in mix.parts]
     for exchange in EXCHANGES:
-        parts = [_exchanged(exchange, each, counter) for each in mix.parts]
-        # Most exchanges concern nothing in the section: there is nothing to count.
+        parts = []
+        for each, supply in zip(mix.parts, supplies, strict=True):
+            is_out = supply in exchange.out
+            parts.append(_exchanged(exchange, each, counter) if is_out else each)
+        # Many exchanges concern nothing in the section: there is nothing to count.
         if not any(each.exchanged for each in parts):
             continue
         way = counter.count(f"or {exchange.name}", parts)
@@ -245,11 +249,7 @@ class _Shelf:
 
 
 def _exchanged(exchange: Exchange, planned: HeldSo, counter: _Counter) -> HeldSo:
-    """A part after an exchange; as it was where the exchange does not concern it or is absurd."""
-    on_ball = planned.on_ball(counter.section)
-    supply = BALL if on_ball else planned.supply
-    if supply not in exchange.out:
-        return planned
+    """A part that is out after an exchange; as it was where the exchange would be absurd."""
     held, habits = planned.held, counter.habits
     part = held.part
     yarn = counter.yarns[part.yarn]
@@ -264,6 +264,7 @@ def _exchanged(exchange: Exchange, planned: HeldSo, counter: _Counter) -> HeldSo
         return HeldSo(held, BALL, part.last_row + 1, 0, part.wound_cm)
     # What is fed from its ball in these rows would be wound from its first row on; what is measured
     # off its ball sooner or later stays so.
+    on_ball = planned.on_ball(counter.section)
     begins = part.hangs_from if on_ball else planned.ball_until
     length_cm = part.wound_cm if on_ball else planned.last_cm
     # One supply's limit is that of its longest piece, whatever the yarn is like.
@@ -283,6 +284,10 @@ class _Counter:
         self.section, self.room = section, room
         self.habits, self.yarns = project.habits, project.all_yarns
 
+    def supply_of(self, each: HeldSo) -> str:
+        """How a part is held in the rows of the section."""
+        return BALL if each.on_ball(self.section) else each.supply
+
     def count(self, name: str, parts: Sequence[HeldSo]) -> Way:
         """What it takes to hold these parts so in the rows of the section."""
         hanging = self._by_row(parts, on_ball=False)
@@ -300,7 +305,7 @@ class _Counter:
         for each in parts:
             wound.update(each.wound_in(self.section))
         refills = sum(each.refills for each in parts)
-        kinds = Counter(BALL if each.on_ball(self.section) else each.supply for each in parts)
+        kinds = Counter(self.supply_of(each) for each in parts)
         in_words = ", ".join(f"{number} × {kind}" for kind, number in kinds.most_common())
         way = Way(
             name=name,

@@ -174,10 +174,10 @@ def _steps(
     for run, counted_run in zip(in_row, on_card, strict=True):
         before = phrases.entering(run)
         after, for_next_row = phrases.leaving(run)
-        # A knitter finds the place by the run as it was read aloud.
-        place = f"at {counted_run.stitches} {counted_run.strand}"
-        words = "; then ".join(filter(None, [before, after]))
-        if words:
+        if before or after:
+            # A knitter finds the place by the run as it was read aloud.
+            place = f"at {counted_run.stitches} {counted_run.strand}"
+            words = "; then ".join(filter(None, [before, after]))
             steps.append(f"{place}: {words}")
         if for_next_row:
             ahead.append(for_next_row)

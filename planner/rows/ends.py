@@ -194,7 +194,8 @@ def ends_table(ends: Sequence[End]) -> pd.DataFrame:
 
 def ends_by_area(ends: Sequence[End], areas: pd.DataFrame) -> pd.DataFrame:
     """One row a colour area in which an end lies: its yarn and stitches, and its ends."""
-    in_areas = pd.Series([end.area for end in ends], name="area")
-    counts = in_areas.value_counts().rename("ends").sort_index().reset_index()
+    in_areas = [end.area for end in ends]
+    counts = np.bincount(in_areas, minlength=areas.area.max() + 1)[areas.area]
     columns = ["area", "yarn", "stitches", "first_chart_row", "last_chart_row"]
-    return areas[columns].merge(counts, on="area")
+    table = areas[columns].assign(ends=counts)
+    return table[counts > 0].reset_index(drop=True)

@@ -158,34 +158,28 @@ def measure_parts(
         "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
         "margin_cm": _margins(letters, width_cm, multipliers, allow),
     }
-    stitches = per_part(runs.stitches)
     # Sorted by part, and within a part in working order, for the sort is stable.
     by_part = np.argsort(of_run, kind="stable")
-    begins = np.searchsorted(of_run[by_part], np.arange(1, len(codes)))
-    parts = []
-    for number, own_runs in enumerate(np.split(by_part, begins)):
-        strand = int(strand_of_part[number])
-        own_shares = {share: float(lengths[number]) for share, lengths in shares.items()}
-        by_rule_cm = float(width_cm[number]) * RULE_OF_THREE
-        parts.append(
-            Part(
-                number=number,
-                strand=strand,
-                label=strands.labels[strand],
-                name=PARTS[half_of_part[number]],
-                yarn=letters[number],
-                runs=own_runs,
-                first_row=int(runs.row[own_runs[0]]),
-                hangs_from=int(runs.row[strands.first_run[strand]]),
-                last_row=int(runs.row[own_runs[-1]]),
-                narrowest=int(runs.stitches[own_runs].min()),
-                stitches=int(stitches[number]),
-                width_cm=float(width_cm[number]),
-                rule_cm=by_rule_cm + own_shares["tails_cm"],
-                **own_shares,
-            )
-        )
-    return tuple(parts)
+    first = np.searchsorted(of_run[by_part], np.arange(len(codes)))
+    last = np.append(first[1:], runs.count) - 1
+    columns = {
+        "number": range(len(codes)),
+        "strand": strand_of_part.tolist(),
+        "label": [strands.labels[strand] for strand in strand_of_part.tolist()],
+        "name": [PARTS[half] for half in half_of_part.tolist()],
+        "yarn": letters,
+        "runs": np.split(by_part, first[1:]),
+        "first_row": runs.row[by_part[first]].tolist(),
+        "hangs_from": runs.row[strands.first_run[strand_of_part]].tolist(),
+        "last_row": runs.row[by_part[last]].tolist(),
+        "narrowest": np.minimum.reduceat(runs.stitches[by_part], first).tolist(),
+        "stitches": per_part(runs.stitches).astype(int).tolist(),
+        "width_cm": width_cm.tolist(),
+        "rule_cm": (width_cm * RULE_OF_THREE + shares["tails_cm"]).tolist(),
+    }
+    columns |= {share: lengths.tolist() for share, lengths in shares.items()}
+    lines = zip(*columns.values(), strict=True)
+    return tuple(Part(**dict(zip(columns, line, strict=True))) for line in lines)
 
 
 def _margins(
@@ -225,10 +219,11 @@ def run_lengths(strands: Strands, parts: Sequence[Part], allow: Allowances) -> n
 def lengths_by_strand(parts: Sequence[Part]) -> pd.DataFrame:
     """One row a strand, in the order of first need: its shares, their sum and the rule of three."""
     columns = [*SHARES, "wound_cm", "rule_cm"]
-    table = pd.DataFrame(
-        [[getattr(part, name) for name in columns] for part in parts], columns=columns
-    )
-    return table.groupby([part.strand for part in parts]).sum().reset_index(drop=True)
+    lengths = np.array([[getattr(part, name) for name in columns] for part in parts])
+    # The halves of a strand stand side by side.
+    strand = [part.strand for part in parts]
+    _, first = np.unique(strand, return_index=True)
+    return pd.DataFrame(np.add.reduceat(lengths, first), columns=columns)
 
 
 class Planned:

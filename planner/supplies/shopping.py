@@ -150,7 +150,7 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
             "swatch_cm": each.swatch_cm,
             "spare_cm": each.spare_cm,
             "total_cm": each.total_cm,
-            "grams": each.yarn.grams(each.total_cm),
+            "grams": _whole_grams(each),
             "balls_used": None if each.balls is None else round(each.balls, 2),
             "balls_in_hand": round(sum(each.yarn.balls), 2),
             "balls_to_buy": each.to_buy,
@@ -162,7 +162,12 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
     if not any(each.embroidered_cm for each in needed):
         table = table.drop(columns="of_it_embroidered_cm")
     # These types know what is missing, where a plain number would turn a count into a fraction.
-    numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    table = table.astype(numbers)
+    numbers = {"grams": "Int64", "balls_used": "Float64", "balls_to_buy": "Int64"}
+    return table.astype(numbers)
+
+
+def _whole_grams(needed: YarnNeeded) -> int | None:
+    """What a yarn weighs, g; None where the band does not tell."""
+    grams = needed.yarn.grams(needed.total_cm)
     # What is bought by weight must not be short by a rounding.
-    return table.assign(grams=np.ceil(table.grams - ROUNDING_ERROR).astype("Int64"))
+    return None if grams is None else math.ceil(grams - ROUNDING_ERROR)
