@@ -9,6 +9,7 @@ import pandas as pd
 
 from planner.piece import BALL
 from planner.supplies.lengths import Part
+from planner.supplies.tables import table_of
 
 
 @dataclass(frozen=True)
@@ -112,4 +113,4 @@ def supplies_table(held: Sequence[Held]) -> pd.DataFrame:
             }
         )
     types = {"measured_off_before": "Int64", "measured_off_cm": "Float64"}
-    return pd.DataFrame(lines).astype(types)
+    return table_of(lines, list(lines[0]), types)

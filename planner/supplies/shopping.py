@@ -12,6 +12,7 @@ import pandas as pd
 
 from planner.multiplier import Multiplier
 from planner.piece import EVERY_YARN, NO_YARN, Gauge, Project, Yarn
+from planner.supplies.tables import table_of
 from planner.supplies.winding import TO_EMBROIDER
 from planner.units import ROUNDING_ERROR, rounded_down, tenth_up
 
@@ -157,13 +158,12 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
         }
         for each in needed
     ]
-    table = pd.DataFrame(lines)
+    names = list(lines[0])
     # Most pieces have no embroidery: an empty column would only be read in vain.
     if not any(each.embroidered_cm for each in needed):
-        table = table.drop(columns="of_it_embroidered_cm")
-    # These types know what is missing, where a plain number would turn a count into a fraction.
-    numbers = {"grams": "Int64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    return table.astype(numbers)
+        names.remove("of_it_embroidered_cm")
+    types = {"grams": "Int64", "balls_used": "Float64", "balls_to_buy": "Int64"}
+    return table_of(lines, names, types)
 
 
 def _whole_grams(needed: YarnNeeded) -> int | None:

@@ -13,6 +13,7 @@ import pandas as pd
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, Habits, Yarn, part_title
 from planner.strands import Strands
 from planner.supplies.held import Held
+from planner.supplies.tables import table_of
 from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
@@ -231,7 +232,7 @@ def winding_list(
     for group in lines.values():
         letter = group[0].yarn
         table.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
-    return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
+    return table_of(table, list(table[0]), {"wraps": "Int64", "first_stitch": "Int64"})
 
 
 def balls_of_yarns(pieces: Sequence[Piece], yarns: Mapping[str, Yarn]) -> dict[str, int]:
