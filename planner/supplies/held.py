@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import pandas as pd
 
@@ -61,7 +62,7 @@ class Held:
         """How it is held: "bobbin", "from the ball, then butterfly"."""
         return ", then ".join(dict.fromkeys(stage.supply for stage in self.stages))
 
-    @property
+    @cached_property
     def refill_rows(self) -> tuple[int, ...]:
         """The worked rows, from 0, in which a piece runs out and the next is joined."""
         return tuple(stage.row for stage in self.stages if stage.joined)

@@ -82,7 +82,8 @@ class Part:
     @cached_property
     def wound_cm(self) -> float:
         """All that it takes: the sum of its shares."""
-        return float(sum(getattr(self, share) for share in SHARES))
+        along_rows = self.worked_cm + self.carried_cm + self.cast_on_cm + self.bind_off_cm
+        return along_rows + self.tails_cm + self.margin_cm
 
 
 def run_widths(strands: Strands, *, yarn_overs: bool = True) -> np.ndarray:

@@ -228,11 +228,14 @@ def winding_list(
         measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
         lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
     balls = balls_of_yarns(pieces, yarns)
-    table = []
+    listed = []
     for group in lines.values():
         letter = group[0].yarn
-        table.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
-    return table_of(table, list(table[0]), {"wraps": "Int64", "first_stitch": "Int64"})
+        listed.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
+    table = table_of(listed, list(listed[0]), {"wraps": "Int64", "first_stitch": "Int64"})
+    rule = f"rule_of_three_{LISTED_UNIT[units]}"
+    table[rule] = table[rule].round(2)
+    return table
 
 
 def balls_of_yarns(pieces: Sequence[Piece], yarns: Mapping[str, Yarn]) -> dict[str, int]:
@@ -282,8 +285,7 @@ def _line(
     weight_g = yarn.grams(length_cm)
     # The longest of the line, as the planned length is; refills have no rule of their own.
     by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]
-    # Rounded by numpy, as the columns of the other tables are.
-    rule = float(np.round(max(by_rule) / unit_cm, 2)) if by_rule else math.nan
+    rule = max(by_rule) / unit_cm if by_rule else math.nan
     wraps = math.ceil(length_cm / habits.wrap_cm - ROUNDING_ERROR)
     return {
         "line": line,
