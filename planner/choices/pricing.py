@@ -1,14 +1,13 @@
 """Prices: what a project's plan comes to, and what it would come to with other choices or limits.
 
-A choice changes few yarns, and strands of different yarns never share a link. So the strands of
-each yarn are the best on their own, whatever the others do. Only the yarns that a choice touches
-are traced anew, and the totals are exactly those of the whole plan: yarn as it is measured off,
-piece by piece rounded up. Refills are left out, for they depend on how the strands are held.
+A choice is felt by few runs (see `neighbours`). Only these are traced anew, and the totals are
+exactly those of the whole plan: yarn as it is measured off, piece by piece rounded up. Refills are
+left out, for they depend on how the strands are held.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
@@ -16,6 +15,7 @@ import numpy as np
 
 from planner.choices.asked import Asked, Pair, ask, trace_asked
 from planner.choices.embroidery import Embroidery, measure_embroidery
+from planner.choices.neighbours import Neighbours
 from planner.multiplier import multipliers_of
 from planner.piece import CarryLimits, OwnChoice, Project
 from planner.strands import Links, Runs, Strands, find_runs, knitted_of
@@ -77,11 +77,23 @@ class Price:
 
 
 @dataclass(frozen=True, eq=False)
-class _Traced:
-    """The strands of some yarns, and the yarn that is measured off for them."""
+class _Totals:
+    """What some strands come to: `live` by worked row, `wound_cm` the yarn measured off for them.
 
-    strands: Strands
+    Or how much more others come to.
+    """
+
+    strands: int
+    middle_starts: int
+    carried: float
     wound_cm: float
+    live: np.ndarray
+
+    def __add__(self, more: _Totals) -> _Totals:
+        return _Totals(**{name: own + vars(more)[name] for name, own in vars(self).items()})
+
+    def __sub__(self, less: _Totals) -> _Totals:
+        return _Totals(**{name: own - vars(less)[name] for name, own in vars(self).items()})
 
 
 class Pricing:
@@ -93,25 +105,23 @@ class Pricing:
         self.planned = Planned(multipliers_of(project), project.allow)
         self.knitted = knitted_of(project)
         self.runs = find_runs(self.asked.chart, project.how)
-
-        # Each yarn is a group of its own. But what is knitted, stitches outside the chart and the
-        # yarn-overs of turned rounds are known of the whole only.
-        yarns = range(len(project.chart.letters))
-        self._groups = [{yarn} for yarn in yarns]
-        outside_chart = project.how.selvedge or project.how.closes_join
-        if self.knitted is not None or outside_chart:
-            self._groups = [set(yarns)]
-        self._base: list[_Traced | None] = []
-        for group in self._groups:
-            traced = self._trace(project, self.asked, self.runs, group)
-            self._base.append(traced)
+        self.strands = trace_asked(project, self.asked, runs=self.runs)
         self.embroidery = measure_embroidery(project, self.asked, self.planned)
-        self.now = self._price(self.embroidery, self._base)
+        self._by_half = _ByHalf(self.strands, self.planned, project.units)
+        self._all = self._by_half.totals(np.ones(self.runs.count, dtype=bool))
+        self.now = self._price(self.embroidery, self._all)
 
     @cached_property
-    def strands(self) -> Strands:
-        """The strands as they are now, all yarns."""
-        return trace_asked(self.project, self.asked, runs=self.runs)
+    def _neighbours(self) -> Neighbours:
+        return Neighbours(self.project, self.asked, self.strands)
+
+    @property
+    def _is_one_whole(self) -> bool:
+        """Whether parts of the piece cannot be traced alone."""
+        # What is knitted, stitches outside the chart and the yarn-overs of turned rounds are known
+        # of the whole only.
+        how = self.project.how
+        return bool(self.knitted is not None or how.selvedge or how.closes_join)
 
     def with_choices(self, *choices: OwnChoice) -> Price:
         """The plan's totals with these choices made as well."""
@@ -123,20 +133,14 @@ class Pricing:
         every = (*self.project.choices, *choices)
         project = replace(self.project, choices=every)
         asked = ask(project, areas=self.asked.areas)
-        letters = project.chart.letters
-        touched = {letters.index(choice.yarn) for choice in choices}
         runs = self.runs
-        before = self.asked.chart.cells
-        after = asked.chart.cells
-        changed = before != after
         # Beneath an embroidery the runs are others, of the yarn itself and of its ground.
-        if changed.any():
+        if asked.chart is not self.asked.chart:
             runs = find_runs(asked.chart, project.how)
-            touched.update(before[changed].tolist())
-            touched.update(after[changed].tolist())
-        traced = self._again(touched, project, asked, runs)
+        before, after = self._neighbours.that_feel(asked, runs)
+        totals = self._again(project, asked, runs, before=before, after=after)
         embroidery = measure_embroidery(project, asked, self.planned)
-        return self._price(embroidery, traced), embroidery
+        return self._price(embroidery, totals), embroidery
 
     def with_limits(self, limits: CarryLimits, yarn: str | None = None) -> Price:
         """The plan's totals under other limits, general ones or those of one yarn.
@@ -153,9 +157,11 @@ class Pricing:
             changed = [yarn]
             by_yarn = {**project.by_yarn, yarn: limits}
             project = replace(project, by_yarn=by_yarn)
-        touched = {letters.index(letter) for letter in changed}
-        traced = self._again(touched, project, self.asked, self.runs)
-        return self._price(self.embroidery, traced)
+        # Strands of different yarns never share a link.
+        yarns = [letters.index(letter) for letter in changed]
+        touched = np.isin(self.runs.yarn, yarns)
+        totals = self._again(project, self.asked, self.runs, before=touched, after=touched)
+        return self._price(self.embroidery, totals)
 
     def change(self, *choices: OwnChoice) -> Price:
         """What these choices change."""
@@ -251,63 +257,98 @@ class Pricing:
 
     def _again(
         self,
-        touched: Collection[int],
         project: Project,
         asked: Asked,
         runs: Runs,
-    ) -> list[_Traced | None]:
-        """The base, traced anew where a yarn is touched."""
-        traced = []
-        for group, part in zip(self._groups, self._base, strict=True):
-            if not group.isdisjoint(touched):
-                part = self._trace(project, asked, runs, group)
-            traced.append(part)
-        return traced
-
-    def _trace(
-        self,
-        project: Project,
-        asked: Asked,
-        runs: Runs,
-        yarns: Iterable[int],
-    ) -> _Traced | None:
-        """The strands of some yarns; None if none of them is knitted."""
-        chosen = np.isin(runs.yarn, list(yarns))
-        if not chosen.any():
-            return None
-        # What is asked of these runs, by the numbers that they have among themselves. Both runs of
-        # a carry are of one yarn.
-        number = np.cumsum(chosen) - 1
-
-        def renumbered(pairs: Sequence[Pair]) -> tuple[Pair, ...]:
-            of_chosen = [pair for pair in pairs if chosen[pair[0]]]
-            return tuple((number[a], number[b]) for a, b in of_chosen)
-
-        no_middle = [run for run in asked.no_middle if chosen[run]]
-        part = replace(
-            asked,
-            carries=renumbered(asked.carries),
-            cuts=renumbered(asked.cuts),
-            no_middle=tuple(number[no_middle]),
+        *,
+        before: np.ndarray,
+        after: np.ndarray,
+    ) -> _Totals:
+        """The totals where of the runs now those `before` are not there, but those `after`."""
+        if self._is_one_whole:
+            before, after = np.ones_like(before), np.ones_like(after)
+        rest = self._all - self._by_half.totals(before)
+        # It may be that no yarn that is touched is left to knit.
+        if not after.any():
+            return rest
+        strands = _trace(project, asked, runs, after)
+        wound_cm = self.planned.measured_by_half(strands, project.units).sum()
+        traced = _Totals(
+            strands=strands.count,
+            middle_starts=strands.middle_starts,
+            carried=strands.carried_stitches,
+            wound_cm=float(wound_cm),
+            live=strands.live,
         )
-        strands = trace_asked(project, part, runs=runs.only(chosen))
-        return _Traced(strands, self.planned.wound_cm(strands, project.units))
+        return rest + traced
 
-    def _price(self, embroidery: Embroidery, traced: Sequence[_Traced | None]) -> Price:
-        """The totals of a plan whose yarns are traced in parts."""
+    def _price(self, embroidery: Embroidery, totals: _Totals) -> Price:
         units = self.project.units
-        wound_cm = sum(part.wound_cm for part in traced if part)
         embroidered_cm = sum(rounded_up(each, units) for each in embroidery.length_cm.tolist())
-        parts = [part.strands for part in traced if part]
-        strands = sum(part.count for part in parts)
-        live = np.sum([part.live for part in parts], axis=0)
         return Price(
-            strands=strands,
-            ends=2 * strands + embroidery.ends,
-            live=int(live.max()),
-            rows_above=self._rows_above(live),
-            middle_starts=sum(part.middle_starts for part in parts),
+            strands=totals.strands,
+            ends=2 * totals.strands + embroidery.ends,
+            live=int(totals.live.max()),
+            rows_above=self._rows_above(totals.live),
+            middle_starts=totals.middle_starts,
             embroidered=int(embroidery.stitches.sum()),
-            carried=sum(part.carried_stitches for part in parts),
-            yarn_cm=wound_cm + embroidered_cm,
+            carried=totals.carried,
+            yarn_cm=totals.wound_cm + embroidered_cm,
         )
+
+
+class _ByHalf:
+    """The strands of a plan, two halves each, so that the totals of some of them are read off.
+
+    A strand that is not begun from its middle has its all in the first.
+    """
+
+    def __init__(self, strands: Strands, planned: Planned, units: str):
+        self.strands = strands
+        row = strands.runs.row
+        half = 2 * strands.of_run + strands.half
+        count = 2 * strands.count
+        self.is_there = np.bincount(half, minlength=count) > 0
+        self.begins = np.repeat(row[strands.first_run], 2)
+        self.last_row = np.zeros(count, dtype=int)
+        np.maximum.at(self.last_row, half, row)
+        self.measured_cm = planned.measured_by_half(strands, units)
+
+    def totals(self, chosen: np.ndarray) -> _Totals:
+        """What the strands of the runs chosen come to; all runs of each are among them."""
+        strands = self.strands
+        is_chosen = np.zeros(strands.count, dtype=bool)
+        is_chosen[strands.of_run[chosen]] = True
+        halves = self.is_there & np.repeat(is_chosen, 2)
+        # In its last row a length still hangs.
+        rows = strands.runs.rows
+        begun = np.bincount(self.begins[halves], minlength=rows + 1)
+        ended = np.bincount(self.last_row[halves] + 1, minlength=rows + 1)
+        links = chosen[strands.links.a]
+        return _Totals(
+            strands=int(is_chosen.sum()),
+            middle_starts=int((strands.links.is_middle & links).sum()),
+            carried=float(strands.carried[links].sum()),
+            wound_cm=float(self.measured_cm[halves].sum()),
+            live=np.cumsum(begun - ended)[:rows],
+        )
+
+
+def _trace(project: Project, asked: Asked, runs: Runs, chosen: np.ndarray) -> Strands:
+    """The strands of some runs alone, as asked."""
+    # What is asked of these runs, by the numbers that they have among themselves. Both runs of a
+    # carry are among them, or neither.
+    number = np.cumsum(chosen) - 1
+
+    def renumbered(pairs: Sequence[Pair]) -> tuple[Pair, ...]:
+        of_chosen = [pair for pair in pairs if chosen[pair[0]]]
+        return tuple((number[a], number[b]) for a, b in of_chosen)
+
+    no_middle = [run for run in asked.no_middle if chosen[run]]
+    part = replace(
+        asked,
+        carries=renumbered(asked.carries),
+        cuts=renumbered(asked.cuts),
+        no_middle=tuple(number[no_middle]),
+    )
+    return trace_asked(project, part, runs=runs.only(chosen))

@@ -7,7 +7,7 @@ import pandas as pd
 
 from planner.piece import Chart, Construction
 from planner.strands.arrays import Lengths, Numbers, connected_parts, numbered_in_order, summed
-from planner.strands.runs import Runs, find_runs
+from planner.strands.runs import find_runs
 
 Touching = tuple[Numbers, Numbers]  # runs that touch: one of each at the same place
 
@@ -22,7 +22,7 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     """
     # Areas lie on the chart, whatever the direction of work.
     runs = find_runs(chart, Construction())
-    cells = _runs_on_the_chart(chart, runs)
+    cells = runs.over_cells() + 1
     # Run 0 stands for no stitch. Its yarn, −1, is the last one, and more plentiful than any.
     yarn = np.append(-1, runs.yarn)
     stitches = np.bincount(runs.yarn, weights=runs.stitches)
@@ -50,19 +50,6 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     area = numbered_in_order(part)
     over_cells = area[cells[:, : chart.columns]]
     return np.where(chart.cells >= 0, over_cells, 0)
-
-
-def _runs_on_the_chart(chart: Chart, runs: Runs) -> Numbers:
-    """The run that lies over each cell, from 1; 0 where none does."""
-    cells = np.zeros(chart.cells.size, dtype=np.int64)
-    width = runs.hi + 1 - runs.lo
-    number = np.repeat(np.arange(runs.count), width)
-    # The cells of a run follow each other, from its first one on.
-    begins = runs.row * chart.columns + runs.lo
-    so_far = np.cumsum(width) - width
-    in_run = np.arange(len(number)) - so_far[number]
-    cells[begins[number] + in_run] = number + 1
-    return cells.reshape(chart.cells.shape)
 
 
 def _at_corners(

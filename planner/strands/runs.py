@@ -71,6 +71,18 @@ class Runs:
         edges = self.columns + 1
         return self.row * edges + in_row
 
+    def over_cells(self) -> Numbers:
+        """The run that lies over each cell, worked rows × columns; −1 where none does."""
+        over = np.full(self.rows * self.columns, -1)
+        width = self.hi + 1 - self.lo
+        run = np.repeat(np.arange(self.count), width)
+        # The cells of a run follow each other, from its first one on.
+        begins = self.row * self.columns + self.lo
+        so_far = np.cumsum(width) - width
+        in_run = np.arange(len(run)) - so_far[run]
+        over[begins[run] + in_run] = run
+        return over.reshape(self.rows, self.columns)
+
     def only(self, chosen: Numbers | Flags | slice) -> Runs:
         """Some of the runs, or all in another order; the piece keeps its rows and columns."""
         by_run = {}

@@ -275,15 +275,15 @@ class Planned:
         lengths = self.cm(letter, width_cm) + fixed_cm
         return np.array([rounded_up(length, units) for length in lengths.tolist()])
 
-    def wound_cm(self, strands: Strands, units: str) -> float:
-        """What is measured off for all strands, half by half, before there are any refills."""
+    def measured_by_half(self, strands: Strands, units: str) -> np.ndarray:
+        """What is measured off for each half, as `by_half` has them, before there are refills."""
         # Without a record for each part, which would take most of the time of a price.
         width_cm, fixed_cm = self.by_half(strands)
         yarn = np.repeat(strands.yarn, 2)
-        total = 0.0
+        measured_cm = np.zeros(len(yarn))
         for y in np.unique(yarn):
             halves = (yarn == y) & (width_cm > 0)
             letter = strands.chart.letters[y]
-            measured = self.measured_cm(letter, width_cm[halves], fixed_cm[halves], units)
-            total += float(measured.sum())
-        return total
+            of_yarn = self.measured_cm(letter, width_cm[halves], fixed_cm[halves], units)
+            measured_cm[halves] = of_yarn
+        return measured_cm

@@ -163,7 +163,7 @@ def test_planned_lengths_add_up_as_the_parts_do(measured):
     plan, allow = make_plan(project), project.allow
     parts = parts_table(plan.traced, plan.multipliers, allow)
     for units in ("cm", "in"):
-        total = Planned(plan.multipliers, allow).wound_cm(plan.traced, units)
+        total = Planned(plan.multipliers, allow).measured_by_half(plan.traced, units).sum()
         assert total == pytest.approx(sum(measured_cm(cm, units) for cm in parts.wound_cm))
     assert Planned({"A": Multiplier(4, 0)}, allow).cm("A", [1, 2, 1]).tolist() == [4, 8, 4]
 
