@@ -2,9 +2,9 @@
 
 Runs feel each other if a link may join them, or if one lies where the yarn of the other hangs, so
 that it cannot be carried on past it. What hangs together so is a group, and the best links of a
-group are the same whatever is done elsewhere. A choice changes some rows. Whatever it makes or
-takes away begins or ends no farther from them than a yarn may be carried up. So only the groups
-with a run that near can feel it.
+group are the same whatever is done elsewhere. A choice changes some runs. A link that it makes or
+takes away begins or ends at one of these, or is carried past it; so both its runs lie no farther
+off than a yarn may be carried. Only the groups with a run that near can feel the choice.
 """
 
 from __future__ import annotations
@@ -23,8 +23,9 @@ class Neighbours:
         self.asked = asked
         self.runs = strands.runs
         self.times = project.how.rows_per_chart_row
-        limits = [project.limits, *project.by_yarn.values()]
-        self.up = max(own.at(project.gauge)[2] for own in limits)
+        limits = [own.at(project.gauge) for own in (project.limits, *project.by_yarn.values())]
+        self.aside = max(max(across, sideways) for across, sideways, *_ in limits)
+        self.up = max(up for _, _, up, _ in limits)
         self.group = self._groups(strands)
         self.decided = _decided(asked, strands.runs)
 
@@ -50,46 +51,70 @@ class Neighbours:
 
         All others are the same runs, in the same order.
         """
-        rows, yarns = self._changed(asked, runs)
-        near = rows.copy()
-        for step in range(1, self.up + 2):
-            near[step:] |= rows[:-step]
-            near[:-step] |= rows[step:]
+        gone, new = self._changed(asked, runs)
+        yarns = np.union1d(self.runs.yarn[gone], runs.yarn[new])
+        near = self._near(self.runs.only(gone), runs.only(new))
         feels = np.zeros(self.group.max() + 1, dtype=bool)
-        feels[self.group[near[self.runs.row]]] = True
-        before = feels[self.group] & yarns[self.runs.yarn]
-
-        # In the rows that are changed the runs are others, which all feel it.
-        after = yarns[runs.yarn]
-        after[~rows[runs.row]] = before[~rows[self.runs.row]]
+        feels[self.group[near]] = True
+        before = feels[self.group] & np.isin(self.runs.yarn, yarns)
+        before |= gone
+        after = new.copy()
+        after[~new] = before[~gone]
         return before, after
 
+    def _near(self, *changed: Runs) -> np.ndarray:
+        """Which runs lie no farther from those that are changed than a yarn may be carried."""
+        runs = self.runs
+        row = np.concatenate([each.row for each in changed])
+        left = np.concatenate([each.lo for each in changed])
+        right = np.concatenate([each.hi for each in changed])
+        if not len(row):
+            return np.zeros(runs.count, dtype=bool)
+        up, aside = self.up + 1, self.aside + 1
+        near = (runs.row >= row.min() - up) & (runs.row <= row.max() + up)
+        # Round a tube it may be carried either way.
+        if not runs.tube:
+            near &= (runs.hi >= left.min() - aside) & (runs.lo <= right.max() + aside)
+        return near
+
     def _changed(self, asked: Asked, runs: Runs) -> tuple[np.ndarray, np.ndarray]:
-        """By worked row and by yarn, whether something is changed there."""
-        rows = np.zeros(runs.rows, dtype=bool)
-        yarns = np.zeros(len(asked.chart.letters), dtype=bool)
+        """Which of the runs before are gone or decided otherwise, and which of `runs` are new."""
+        gone = np.zeros(self.runs.count, dtype=bool)
+        new = np.zeros(runs.count, dtype=bool)
         knit, knit_before = asked.chart.cells, self.asked.chart.cells
         if knit is not knit_before:
-            is_changed = knit != knit_before
-            rows |= np.repeat(is_changed.any(axis=1), self.times)
-            yarns[knit[is_changed]] = True
-            yarns[knit_before[is_changed]] = True
+            in_chart_row = (knit != knit_before).any(axis=1)
+            in_row = np.repeat(in_chart_row, self.times)
+            in_before = np.flatnonzero(in_row[self.runs.row])
+            in_after = np.flatnonzero(in_row[runs.row])
+            before = _names(self.runs.only(in_before))
+            after = _names(runs.only(in_after))
+            gone[in_before] = ~np.isin(before, after)
+            new[in_after] = ~np.isin(after, before)
         # What was decided before may have lost its place.
-        for yarn, _, *places in self.decided ^ _decided(asked, runs):
-            yarns[yarn] = True
-            rows[[place // (runs.columns + 1) for place in places]] = True
-        return rows, yarns
+        decided = self.decided ^ _decided(asked, runs)
+        places = [place for _, *of_choice in decided for place in of_choice]
+        if places:
+            gone |= np.isin(self.runs.place, places)
+            new |= np.isin(runs.place, places)
+        return gone, new
+
+
+def _names(runs: Runs) -> np.ndarray:
+    """A number for each run that tells its place, its yarn and its width."""
+    edges = runs.columns + 1
+    yarn_and_width = runs.yarn * edges + runs.hi - runs.lo
+    return runs.place + yarn_and_width * (runs.rows * edges)
 
 
 def _decided(asked: Asked, runs: Runs) -> set[tuple[int, ...]]:
-    """What is decided about links: its yarn, what it is about, and the places of its runs."""
+    """What is decided about links: what it is about, and the places of its runs."""
     decided: set[tuple[int, ...]] = set()
     if not (asked.carries or asked.cuts or asked.no_middle):
         return decided
-    place, yarn = runs.place.tolist(), runs.yarn.tolist()
+    place = runs.place.tolist()
     begun = [(run,) for run in asked.no_middle]
     for about, named in enumerate((asked.carries, asked.cuts, begun)):
         for of_choice in named:
-            places = [place[run] for run in of_choice]
-            decided.add((yarn[of_choice[0]], about, *places))
+            decided.add((about, *(place[run] for run in of_choice)))
     return decided
