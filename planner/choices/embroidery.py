@@ -109,7 +109,8 @@ def measure_embroidery(
     """
     # What differs is what is embroidered; there is no other list of it.
     drawn, knit = project.chart, asked.chart
-    rows, columns = np.nonzero(knit.cells != drawn.cells)
+    differs = np.flatnonzero(knit.cells != drawn.cells)
+    rows, columns = np.divmod(differs, drawn.columns)
     # By area its number, its first cell and how many it has; by cell the place of its area.
     area, first, place, cells = np.unique(
         asked.areas[rows, columns],
