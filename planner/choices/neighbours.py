@@ -9,11 +9,29 @@ off than a yarn may be carried. Only the groups with a run that near can feel th
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from planner.choices.asked import Asked
 from planner.piece import Project
 from planner.strands import Runs, Strands, connected_parts
+
+
+class Felt(NamedTuple):
+    """Which runs feel a choice: of those `before` it, and of those `after`.
+
+    All others are the same runs, in the same order. `near` are the runs before that lie so near, of
+    whatever yarn: what becomes of the choice hangs on no others.
+    """
+
+    before: np.ndarray
+    after: np.ndarray
+    near: np.ndarray
+
+    def by_all(self) -> Felt:
+        """The same, felt by all runs."""
+        return Felt(*map(np.ones_like, self))
 
 
 class Neighbours:
@@ -46,11 +64,8 @@ class Neighbours:
                 second.append(lies[alike])
         return connected_parts(np.concatenate(first), np.concatenate(second), runs.count)
 
-    def that_feel(self, asked: Asked, runs: Runs) -> tuple[np.ndarray, np.ndarray]:
-        """Which runs feel that this is asked instead: of those before, and of `runs`, those after.
-
-        All others are the same runs, in the same order.
-        """
+    def that_feel(self, asked: Asked, runs: Runs) -> Felt:
+        """Which runs feel that this is asked instead, so that the piece has the runs `runs`."""
         gone, new = self._changed(asked, runs)
         yarns = np.union1d(self.runs.yarn[gone], runs.yarn[new])
         near = self._near(self.runs.only(gone), runs.only(new))
@@ -60,7 +75,7 @@ class Neighbours:
         before |= gone
         after = new.copy()
         after[~new] = before[~gone]
-        return before, after
+        return Felt(before, after, near | before)
 
     def _near(self, *changed: Runs) -> np.ndarray:
         """Which runs lie no farther from those that are changed than a yarn may be carried."""

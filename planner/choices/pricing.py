@@ -16,6 +16,7 @@ import numpy as np
 from planner.choices.asked import Asked, Pair, ask, trace_asked
 from planner.choices.embroidery import Embroidery, measure_embroidery
 from planner.choices.neighbours import Neighbours
+from planner.choices.totals import ByHalf, Totals, totals_of
 from planner.multiplier import multipliers_of
 from planner.piece import CarryLimits, OwnChoice, Project
 from planner.strands import Links, Runs, Strands, find_runs, knitted_of
@@ -77,39 +78,59 @@ class Price:
 
 
 @dataclass(frozen=True, eq=False)
-class _Totals:
-    """What some strands come to: `live` by worked row, `wound_cm` the yarn measured off for them.
+class _Change:
+    """What some choices change.
 
-    Or how much more others come to.
+    more
+        How much more there is with them.
+    embroidery
+        All that is embroidered with them.
+    near
+        The runs now that they hang on: whatever is done to others, they change as much.
     """
 
-    strands: int
-    middle_starts: int
-    carried: float
-    wound_cm: float
-    live: np.ndarray
-
-    def __add__(self, more: _Totals) -> _Totals:
-        return _Totals(**{name: own + vars(more)[name] for name, own in vars(self).items()})
-
-    def __sub__(self, less: _Totals) -> _Totals:
-        return _Totals(**{name: own - vars(less)[name] for name, own in vars(self).items()})
+    more: Totals
+    embroidery: Embroidery
+    near: np.ndarray
 
 
 class Pricing:
-    """What a project's plan comes to, `now` and with other choices or limits."""
+    """What a project's plan comes to, `now` and with other choices or limits.
 
-    def __init__(self, project: Project):
+    `earlier` is the pricing of the project before a change, if there was one: what hangs on nothing
+    that has changed is not priced again.
+    """
+
+    def __init__(self, project: Project, earlier: Pricing | None = None):
         self.project = project
         self.asked = ask(project)
         self.planned = Planned(multipliers_of(project), project.allow)
         self.knitted = knitted_of(project)
         self.runs = find_runs(self.asked.chart, project.how)
         self.strands = trace_asked(project, self.asked, runs=self.runs)
-        self.embroidery = measure_embroidery(project, self.asked, self.planned)
-        self._by_half = _ByHalf(self.strands, self.planned, project.units)
+        self._by_half = ByHalf(self.strands, self.planned, project.units)
         self._all = self._by_half.totals(np.ones(self.runs.count, dtype=bool))
-        self.now = self._price(self.embroidery, self._all)
+        embroidery = measure_embroidery(project, self.asked, self.planned)
+        self._embroidered_now = self._embroidered(embroidery)
+        self._all += self._embroidered_now
+        self.now = self._price(self._all)
+        # By choices, what they change, as far as it was asked.
+        self._known: dict[tuple[OwnChoice, ...], _Change] = {}
+        if earlier is not None and _differ_in_choices(earlier.project, project):
+            self._known = earlier._still_known(self.asked, self.runs)
+
+    def _still_known(self, asked: Asked, runs: Runs) -> dict[tuple[OwnChoice, ...], _Change]:
+        """What is known of choices and holds where this is asked instead, by the runs then."""
+        felt = self._neighbours.that_feel(asked, runs)
+        # The numbers then of the runs that feel nothing.
+        number = np.full(self.runs.count, -1)
+        number[~felt.before] = np.flatnonzero(~felt.after)
+        known = {}
+        for choices, change in self._known.items():
+            near = number[change.near]
+            if (near >= 0).all():
+                known[choices] = replace(change, near=near)
+        return known
 
     @cached_property
     def _neighbours(self) -> Neighbours:
@@ -123,13 +144,19 @@ class Pricing:
         how = self.project.how
         return bool(self.knitted is not None or how.selvedge or how.closes_join)
 
-    def with_choices(self, *choices: OwnChoice) -> Price:
-        """The plan's totals with these choices made as well."""
-        price, _ = self._with_choices(choices)
+    def change(self, *choices: OwnChoice) -> Price:
+        """What these choices change."""
+        price, _ = self.change_and_embroidery(*choices)
         return price
 
-    def _with_choices(self, choices: Sequence[OwnChoice]) -> tuple[Price, Embroidery]:
-        """The plan's totals with these choices made as well, and all that is embroidered then."""
+    def change_and_embroidery(self, *choices: OwnChoice) -> tuple[Price, Embroidery]:
+        """What these choices change, and the areas that are embroidered with them."""
+        if choices not in self._known:
+            self._known[choices] = self._changed_by(choices)
+        change = self._known[choices]
+        return self._price(self._all + change.more) - self.now, change.embroidery
+
+    def _changed_by(self, choices: Sequence[OwnChoice]) -> _Change:
         every = (*self.project.choices, *choices)
         project = replace(self.project, choices=every)
         asked = ask(project, areas=self.asked.areas)
@@ -137,10 +164,13 @@ class Pricing:
         # Beneath an embroidery the runs are others, of the yarn itself and of its ground.
         if asked.chart is not self.asked.chart:
             runs = find_runs(asked.chart, project.how)
-        before, after = self._neighbours.that_feel(asked, runs)
-        totals = self._again(project, asked, runs, before=before, after=after)
+        felt = self._neighbours.that_feel(asked, runs)
+        if self._is_one_whole:
+            felt = felt.by_all()
         embroidery = measure_embroidery(project, asked, self.planned)
-        return self._price(embroidery, totals), embroidery
+        more = self._more(project, asked, runs, before=felt.before, after=felt.after)
+        more += self._embroidered(embroidery) - self._embroidered_now
+        return _Change(more, embroidery, np.flatnonzero(felt.near))
 
     def with_limits(self, limits: CarryLimits, yarn: str | None = None) -> Price:
         """The plan's totals under other limits, general ones or those of one yarn.
@@ -159,18 +189,9 @@ class Pricing:
             project = replace(project, by_yarn=by_yarn)
         # Strands of different yarns never share a link.
         yarns = [letters.index(letter) for letter in changed]
-        touched = np.isin(self.runs.yarn, yarns)
-        totals = self._again(project, self.asked, self.runs, before=touched, after=touched)
-        return self._price(self.embroidery, totals)
-
-    def change(self, *choices: OwnChoice) -> Price:
-        """What these choices change."""
-        return self.with_choices(*choices) - self.now
-
-    def change_and_embroidery(self, *choices: OwnChoice) -> tuple[Price, Embroidery]:
-        """What these choices change, and all that is embroidered with them."""
-        price, embroidery = self._with_choices(choices)
-        return price - self.now, embroidery
+        touched = np.isin(self.runs.yarn, yarns) | self._is_one_whole
+        more = self._more(project, self.asked, self.runs, before=touched, after=touched)
+        return self._price(self._all + more)
 
     def changes_by_carries(self, carries: Links, length: np.ndarray) -> list[Price]:
         """What each of these carries changes if it is made alone.
@@ -255,7 +276,7 @@ class Pricing:
             yarn_cm[of_yarn] = joined - apart[0] - apart[1]
         return yarn_cm
 
-    def _again(
+    def _more(
         self,
         project: Project,
         asked: Asked,
@@ -263,75 +284,42 @@ class Pricing:
         *,
         before: np.ndarray,
         after: np.ndarray,
-    ) -> _Totals:
-        """The totals where of the runs now those `before` are not there, but those `after`."""
-        if self._is_one_whole:
-            before, after = np.ones_like(before), np.ones_like(after)
-        rest = self._all - self._by_half.totals(before)
-        # It may be that no yarn that is touched is left to knit.
+    ) -> Totals:
+        """How much more there is where instead of the runs `before` there are those `after`."""
+        less = self._by_half.totals(before)
+        # It may be that nothing is left to knit of the yarns that are touched.
         if not after.any():
-            return rest
+            return Totals.none(runs.rows) - less
         strands = _trace(project, asked, runs, after)
-        wound_cm = self.planned.measured_by_half(strands, project.units).sum()
-        traced = _Totals(
-            strands=strands.count,
-            middle_starts=strands.middle_starts,
-            carried=strands.carried_stitches,
-            wound_cm=float(wound_cm),
-            live=strands.live,
-        )
-        return rest + traced
+        return totals_of(strands, self.planned, project.units) - less
 
-    def _price(self, embroidery: Embroidery, totals: _Totals) -> Price:
+    def _embroidered(self, embroidery: Embroidery) -> Totals:
+        """What the areas embroidered come to."""
         units = self.project.units
-        embroidered_cm = sum(rounded_up(each, units) for each in embroidery.length_cm.tolist())
+        lengths = [rounded_up(each, units) for each in embroidery.length_cm.tolist()]
+        return replace(
+            Totals.none(self.runs.rows),
+            embroidered=int(embroidery.stitches.sum()),
+            more_ends=embroidery.ends,
+            yarn_cm=sum(lengths),
+        )
+
+    def _price(self, totals: Totals) -> Price:
         return Price(
             strands=totals.strands,
-            ends=2 * totals.strands + embroidery.ends,
+            ends=2 * totals.strands + totals.more_ends,
             live=int(totals.live.max()),
             rows_above=self._rows_above(totals.live),
             middle_starts=totals.middle_starts,
-            embroidered=int(embroidery.stitches.sum()),
+            embroidered=totals.embroidered,
             carried=totals.carried,
-            yarn_cm=totals.wound_cm + embroidered_cm,
+            yarn_cm=totals.yarn_cm,
         )
 
 
-class _ByHalf:
-    """The strands of a plan, two halves each, so that the totals of some of them are read off.
-
-    A strand that is not begun from its middle has its all in the first.
-    """
-
-    def __init__(self, strands: Strands, planned: Planned, units: str):
-        self.strands = strands
-        row = strands.runs.row
-        half = 2 * strands.of_run + strands.half
-        count = 2 * strands.count
-        self.is_there = np.bincount(half, minlength=count) > 0
-        self.begins = np.repeat(row[strands.first_run], 2)
-        self.last_row = np.zeros(count, dtype=int)
-        np.maximum.at(self.last_row, half, row)
-        self.measured_cm = planned.measured_by_half(strands, units)
-
-    def totals(self, chosen: np.ndarray) -> _Totals:
-        """What the strands of the runs chosen come to; all runs of each are among them."""
-        strands = self.strands
-        is_chosen = np.zeros(strands.count, dtype=bool)
-        is_chosen[strands.of_run[chosen]] = True
-        halves = self.is_there & np.repeat(is_chosen, 2)
-        # In its last row a length still hangs.
-        rows = strands.runs.rows
-        begun = np.bincount(self.begins[halves], minlength=rows + 1)
-        ended = np.bincount(self.last_row[halves] + 1, minlength=rows + 1)
-        links = chosen[strands.links.a]
-        return _Totals(
-            strands=int(is_chosen.sum()),
-            middle_starts=int((strands.links.is_middle & links).sum()),
-            carried=float(strands.carried[links].sum()),
-            wound_cm=float(self.measured_cm[halves].sum()),
-            live=np.cumsum(begun - ended)[:rows],
-        )
+def _differ_in_choices(project: Project, other: Project) -> bool:
+    """Whether two projects ask for the same but for the knitter's choices."""
+    return replace(project, choices=()) == replace(other, choices=())
 
 
 def _trace(project: Project, asked: Asked, runs: Runs, chosen: np.ndarray) -> Strands:
