@@ -137,5 +137,4 @@ def find_runs(chart: Chart, how: Construction) -> Runs:
         tube=how.is_tube,
     )
     # In a row that is worked leftwards the run farthest to the right comes first.
-    place_in_row = np.where(left, -lo, lo)
-    return runs.only(np.lexsort((place_in_row, row)))
+    return runs.only(np.argsort(runs.place, kind="stable"))
