@@ -41,9 +41,13 @@ class Neighbours:
         self.asked = asked
         self.runs = strands.runs
         self.times = project.how.rows_per_chart_row
-        limits = [own.at(project.gauge) for own in (project.limits, *project.by_yarn.values())]
-        self.aside = max(max(across, sideways) for across, sideways, *_ in limits)
-        self.up = max(up for _, _, up, _ in limits)
+        # How far any yarn may be carried: stitches aside, rows up.
+        self.aside = 0
+        self.up = 0
+        for limits in (project.limits, *project.by_yarn.values()):
+            across, sideways, up, _ = limits.at(project.gauge)
+            self.aside = max(self.aside, across, sideways)
+            self.up = max(self.up, up)
         self.group = self._groups(strands)
         self.decided = _decided(asked, strands.runs)
 
@@ -51,27 +55,39 @@ class Neighbours:
         """The group of each run."""
         runs = strands.runs
         over = runs.over_cells()
-        first, second = [strands.possible.a], [strands.possible.b]
+        first = [strands.possible.a]
+        second = [strands.possible.b]
         for step in range(1, self.up + 1):
-            hangs = np.flatnonzero(runs.row + step < runs.rows)
+            is_there = runs.row + step < runs.rows
+            hangs = np.flatnonzero(is_there)
+            row = runs.row[hangs] + step
             # An edge lies between two cells. Those at the sides of the piece stand for each other,
             # as they do in a tube; elsewhere that makes a group larger than need be, no more.
             for beside in (-1, 0):
-                column = (runs.leave[hangs] + beside) % runs.columns
-                lies = over[runs.row[hangs] + step, column]
-                alike = (lies >= 0) & (runs.yarn[lies] == runs.yarn[hangs])
+                column = runs.leave[hangs] + beside
+                column %= runs.columns
+                lies = over[row, column]
+                alike = runs.yarn[lies] == runs.yarn[hangs]
+                alike &= lies >= 0
                 first.append(hangs[alike])
                 second.append(lies[alike])
-        return connected_parts(np.concatenate(first), np.concatenate(second), runs.count)
+        a = np.concatenate(first)
+        b = np.concatenate(second)
+        return connected_parts(a, b, runs.count)
 
     def that_feel(self, asked: Asked, runs: Runs) -> Felt:
         """Which runs feel that this is asked instead, so that the piece has the runs `runs`."""
         gone, new = self._changed(asked, runs)
-        yarns = np.union1d(self.runs.yarn[gone], runs.yarn[new])
-        near = self._near(self.runs.only(gone), runs.only(new))
-        feels = np.zeros(self.group.max() + 1, dtype=bool)
+        runs_gone = self.runs.only(gone)
+        runs_new = runs.only(new)
+        near = self._near(runs_gone, runs_new)
+        groups = self.group.max() + 1
+        feels = np.zeros(groups, dtype=bool)
         feels[self.group[near]] = True
-        before = feels[self.group] & np.isin(self.runs.yarn, yarns)
+        # Strands of different yarns never share a link.
+        yarns = np.union1d(runs_gone.yarn, runs_new.yarn)
+        before = np.isin(self.runs.yarn, yarns)
+        before &= feels[self.group]
         before |= gone
         after = new.copy()
         after[~new] = before[~gone]
@@ -85,11 +101,16 @@ class Neighbours:
         right = np.concatenate([each.hi for each in changed])
         if not len(row):
             return np.zeros(runs.count, dtype=bool)
-        up, aside = self.up + 1, self.aside + 1
-        near = (runs.row >= row.min() - up) & (runs.row <= row.max() + up)
+        lowest = row.min() - self.up - 1
+        highest = row.max() + self.up + 1
+        near = runs.row >= lowest
+        near &= runs.row <= highest
         # Round a tube it may be carried either way.
         if not runs.tube:
-            near &= (runs.hi >= left.min() - aside) & (runs.lo <= right.max() + aside)
+            leftmost = left.min() - self.aside - 1
+            rightmost = right.max() + self.aside + 1
+            near &= runs.hi >= leftmost
+            near &= runs.lo <= rightmost
         return near
 
     def _changed(self, asked: Asked, runs: Runs) -> tuple[np.ndarray, np.ndarray]:
@@ -98,17 +119,21 @@ class Neighbours:
         new = np.zeros(runs.count, dtype=bool)
         knit, knit_before = asked.chart.cells, self.asked.chart.cells
         if knit is not knit_before:
-            in_chart_row = (knit != knit_before).any(axis=1)
+            is_changed = knit != knit_before
+            in_chart_row = is_changed.any(axis=1)
             in_row = np.repeat(in_chart_row, self.times)
             in_before = np.flatnonzero(in_row[self.runs.row])
             in_after = np.flatnonzero(in_row[runs.row])
-            before = _names(self.runs.only(in_before))
-            after = _names(runs.only(in_after))
-            gone[in_before] = ~np.isin(before, after)
-            new[in_after] = ~np.isin(after, before)
+            runs_before = self.runs.only(in_before)
+            runs_after = runs.only(in_after)
+            before = _names(runs_before)
+            after = _names(runs_after)
+            gone[in_before] = np.isin(before, after, invert=True)
+            new[in_after] = np.isin(after, before, invert=True)
         # What was decided before may have lost its place.
-        decided = self.decided ^ _decided(asked, runs)
-        places = [place for _, *of_choice in decided for place in of_choice]
+        places: list[int] = []
+        for _, *of_choice in self.decided ^ _decided(asked, runs):
+            places += of_choice
         if places:
             gone |= np.isin(self.runs.place, places)
             new |= np.isin(runs.place, places)
@@ -118,8 +143,10 @@ class Neighbours:
 def _names(runs: Runs) -> np.ndarray:
     """A number for each run that tells its place, its yarn and its width."""
     edges = runs.columns + 1
-    yarn_and_width = runs.yarn * edges + runs.hi - runs.lo
-    return runs.place + yarn_and_width * (runs.rows * edges)
+    places = runs.rows * edges
+    width = runs.hi - runs.lo
+    yarn_and_width = runs.yarn * edges + width
+    return yarn_and_width * places + runs.place
 
 
 def _decided(asked: Asked, runs: Runs) -> set[tuple[int, ...]]:
