@@ -17,11 +17,11 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
-from matplotlib.figure import Figure
 
 from planner.errors import PlanError
 from planner.folder import (
@@ -38,9 +38,13 @@ from planner.folder import (
 from planner.folder import note_trouble as note_details
 from planner.piece import Chart, Project, rows_worked
 from planner.plan import Plan, make_plan
+from planner.workbook.drawing import Drawing, Step
 from planner.workbook.news import changes_in_words, what_changes
 from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
 from planner.workbook.troubles import Trouble, open_anyway
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 # Where the pieces lie: beside planner, in the project's own folder.
 DATA = Path(__file__).resolve().parents[2] / "data"
@@ -54,6 +58,22 @@ IN_TROUBLE = "First one of the ways out at the top has to be chosen: {}"
 # The piece that was opened last: what goes wrong is noted in its folder.
 _open: list[weakref.ref[Desk]] = []
 Content = Callable[[Plan], str]  # the HTML of a pane, made from a plan
+
+
+def _always_another(plan: Plan) -> Any:
+    """What a pane is drawn from that may show anything: no two are equal."""
+    return object()
+
+
+def pictured(plan: Plan) -> Any:
+    """What pictures are drawn from, to be compared: all of a plan but which rows are worked."""
+    links = plan.traced.links
+    chosen = (links.a.tobytes(), links.b.tobytes(), links.is_middle.tobytes())
+    return replace(plan.project, progress=()), chosen
+
+
+def _drawn(draw: Callable[[Plan], Figure], words: Content, plan: Plan) -> str:
+    return picture_html(draw(plan), words(plan))
 
 
 class Desk:
@@ -75,10 +95,11 @@ class Desk:
         self._looking: asyncio.Task[None] | None = None
         self._not_shown: Stamp | None = None
         _open.append(weakref.ref(self))
-        # In the order in which they are brought up to date.
-        self._watchers: list[Callable[[], None]] = []
-        self._quick_panes: list[tuple[Pane, Content]] = []
-        self._slow_panes: list[tuple[Pane, Content]] = []
+        # In the order in which they are brought up to date, the later ones by and by.
+        self._watchers: list[Step] = []
+        self._quick: list[Step] = []
+        self._slow: list[Step] = []
+        self._drawing = Drawing(self.lock, note_trouble)
 
     @property
     def project(self) -> Project:
@@ -200,15 +221,16 @@ class Desk:
                 note_trouble(error)
 
     def show_all(self) -> None:
-        """Bring everything up to date: forms, then tables, then pictures, which take longest."""
-        # Each pane travels to the browser as soon as it is set; what is quick is seen first.
-        self._tell_watchers()
-        for pane, content in [*self._quick_panes, *self._slow_panes]:
-            pane.value = self._html(content)
-
-    def _tell_watchers(self) -> None:
+        """Bring everything up to date: forms at once, then tables, then what takes longest."""
         for watcher in self._watchers:
             watcher()
+        # Each travels to the browser as soon as it is done; the page hears the answer before.
+        self._drawing.begin([*self._quick, *self._slow])
+
+    @property
+    def is_drawing(self) -> bool:
+        """Whether something is still to be brought up to date."""
+        return self._drawing.is_due
 
     def _html(self, content: Content) -> str:
         # A pane that cannot be made says why in its own place, and the others are made.
@@ -217,12 +239,31 @@ class Desk:
         except PlanError as error:
             return notice(str(error), trouble=True)
 
-    def pane(self, content: Content, *, slow: bool = False) -> Pane:
-        """A pane whose HTML is made from the plan, now and whenever the plan changes."""
+    def pane(
+        self,
+        content: Content,
+        *,
+        slow: bool = False,
+        drawn_from: Callable[[Plan], Any] = _always_another,
+    ) -> Pane:
+        """A pane whose HTML is made from the plan, now and whenever the plan changes.
+
+        With `drawn_from` it is made anew only where that gives something else than for what is
+        shown.
+        """
         with self.lock:
             pane = Pane(value=self._html(content))
-            panes = self._slow_panes if slow else self._quick_panes
-            panes.append((pane, content))
+            shown_from = drawn_from(self.plan)
+
+            def follow() -> None:
+                nonlocal shown_from
+                now_from = drawn_from(self.plan)
+                if now_from != shown_from:
+                    pane.value = self._html(content)
+                    shown_from = now_from
+
+            steps = self._slow if slow else self._quick
+            steps.append(follow)
             return pane
 
     def words(self, content: Content) -> Pane:
@@ -234,12 +275,21 @@ class Desk:
         return self.pane(lambda plan: table_html(content(plan), tall_px=tall_px))
 
     def picture(self, draw: Callable[[Plan], Figure], words: Content = repr) -> Pane:
-        """A pane with a picture; `words` says the same for who cannot see it."""
-        return self.pane(lambda plan: picture_html(draw(plan), words(plan)), slow=True)
+        """A pane with a picture of what is planned; `words` says the same for who cannot see it.
 
-    def on_change(self, watcher: Callable[[], None]) -> None:
-        """Call this whenever the plan has changed or what is kept has."""
-        self._watchers.append(watcher)
+        It stays as it is while rows are marked, as long as the same links are planned.
+        """
+        drawn = partial(_drawn, draw, words)
+        return self.pane(drawn, slow=True, drawn_from=pictured)
+
+    def on_change(self, watcher: Step, *, later: bool = False) -> None:
+        """Call this whenever the plan has changed or what is kept has.
+
+        At once, before the change is answered; what takes its time may come `later`, with the
+        pictures.
+        """
+        watchers = self._slow if later else self._watchers
+        watchers.append(watcher)
 
     def folder(self, otherwise: str = NO_FOLDER) -> Path:
         """The piece's folder; a PlanError that says `otherwise` if it has none."""
