@@ -60,16 +60,25 @@ _open: list[weakref.ref[Desk]] = []
 Content = Callable[[Plan], str]  # the HTML of a pane, made from a plan
 
 
-def _always_another(plan: Plan) -> Any:
-    """What a pane is drawn from that may show anything: no two are equal."""
-    return object()
-
-
 def pictured(plan: Plan) -> Any:
     """What pictures are drawn from, to be compared: all of a plan but which rows are worked."""
     links = plan.traced.links
     chosen = (links.a.tobytes(), links.b.tobytes(), links.is_middle.tobytes())
     return replace(plan.project, progress=()), chosen
+
+
+def unless_same(content: Content, made_from: Callable[[Plan], Any]) -> Content:
+    """The same content, made anew only where `made_from` gives something else than last time."""
+    last: tuple[Any, str] | None = None
+
+    def made(plan: Plan) -> str:
+        nonlocal last
+        now_from = made_from(plan)
+        if last is None or last[0] != now_from:
+            last = now_from, content(plan)
+        return last[1]
+
+    return made
 
 
 def _drawn(draw: Callable[[Plan], Figure], words: Content, plan: Plan) -> str:
@@ -239,28 +248,13 @@ class Desk:
         except PlanError as error:
             return notice(str(error), trouble=True)
 
-    def pane(
-        self,
-        content: Content,
-        *,
-        slow: bool = False,
-        drawn_from: Callable[[Plan], Any] = _always_another,
-    ) -> Pane:
-        """A pane whose HTML is made from the plan, now and whenever the plan changes.
-
-        With `drawn_from` it is made anew only where that gives something else than for what is
-        shown.
-        """
+    def pane(self, content: Content, *, slow: bool = False) -> Pane:
+        """A pane whose HTML is made from the plan, now and whenever the plan changes."""
         with self.lock:
             pane = Pane(value=self._html(content))
-            shown_from = drawn_from(self.plan)
 
             def follow() -> None:
-                nonlocal shown_from
-                now_from = drawn_from(self.plan)
-                if now_from != shown_from:
-                    pane.value = self._html(content)
-                    shown_from = now_from
+                pane.value = self._html(content)
 
             steps = self._slow if slow else self._quick
             steps.append(follow)
@@ -279,8 +273,8 @@ class Desk:
 
         It stays as it is while rows are marked, as long as the same links are planned.
         """
-        drawn = partial(_drawn, draw, words)
-        return self.pane(drawn, slow=True, drawn_from=pictured)
+        drawn = unless_same(partial(_drawn, draw, words), pictured)
+        return self.pane(drawn, slow=True)
 
     def on_change(self, watcher: Step, *, later: bool = False) -> None:
         """Call this whenever the plan has changed or what is kept has.

@@ -15,9 +15,9 @@ import anywidget
 import numpy as np
 import traitlets
 
+from planner import pictures
 from planner.colour import ink_on
 from planner.errors import PlanError
-from planner.pictures import draw_chart, strand_grid, strand_tints
 from planner.piece import NO_STITCH, Chart, Project, Yarn, rows_worked
 from planner.plan import Plan
 from planner.units import counted, show_total
@@ -173,8 +173,8 @@ class Painting(anywidget.AnyWidget):
         if not self.show_strands:
             return
         plan = self._desk.plan
-        traced, grid = plan.traced, strand_grid(plan)
-        self.tints = strand_tints(grid, traced.count)
+        traced, grid = plan.traced, pictures.strand_grid(plan)
+        self.tints = pictures.strand_tints(grid, traced.count)
         self.strand_labels = list(traced.labels)
         letters = [traced.chart.letters[yarn] for yarn in traced.yarn.tolist()]
         self.strand_yarn = [self.letters.index(letter) for letter in letters]
@@ -236,7 +236,7 @@ class Painting(anywidget.AnyWidget):
         if bundle is None:
             return None
         data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
-        picture = picture_png(draw_chart(self._desk.plan))
+        picture = picture_png(pictures.draw_chart(self._desk.plan))
         return data | {"text/plain": repr(self), "image/png": picture}
 
     def __repr__(self) -> str:

@@ -32,7 +32,7 @@ from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.asking import asking, heard
 from planner.workbook.common import letter_of, metres_per_gram
-from planner.workbook.desk import Desk, pictured
+from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import button, labelled, number, offer, one_of, strand_box
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
@@ -101,10 +101,14 @@ def order_now_html(plan: Plan, done: int) -> str:
     """A picture of the order of the strands from two rows below the needles on."""
     if done == len(plan.cards):
         return ""
-    # What lies below shows where the yarns come from.
-    first = max(1, done - 2)
+    first = _first_pictured(done)
     last = first + PICTURED - 1
     return picture_html(pictures.draw_strand_order(plan, first, last), f"Rows {first} to {last}")
+
+
+def _first_pictured(done: int) -> int:
+    """The first row of the picture; what lies below the needles shows where yarns come from."""
+    return max(1, done - 2)
 
 
 def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
@@ -175,14 +179,17 @@ def row_form(desk: Desk) -> Form:
     below = desk.pane(lambda plan: below_html(plan, _done(plan)))
     coming = desk.pane(lambda plan: coming_html(plan, _done(plan)))
     supplies = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
-    picture = desk.pane(
-        lambda plan: order_now_html(plan, _done(plan)),
-        slow=True,
-        drawn_from=lambda plan: (pictured(plan), _done(plan)),
-    )
+    order = unless_same(lambda plan: order_now_html(plan, _done(plan)), _order_made_from)
+    picture = desk.pane(order, slow=True)
     buttons = widgets.HBox([worked, undo, message])
     ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in ("What is coming", "Will it last?"))
     return Form([card, buttons, below, ahead, coming, picture, lasts, supplies, first_turn])
+
+
+def _order_made_from(plan: Plan) -> Any:
+    """What the picture of the order of the strands is made from, to be compared."""
+    done = _done(plan)
+    return pictured(plan), _first_pictured(done), done == len(plan.cards)
 
 
 def _done(plan: Plan) -> int:
