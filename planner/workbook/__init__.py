@@ -8,6 +8,7 @@ chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
+waiting         a bar where a plan takes long, which can be stopped
 refresh         runs the notebooks anew
 """
 

@@ -36,6 +36,7 @@ WENT_WRONG = (
     "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
     "back, show trouble.log in the piece's folder to whoever helps you."
 )
+STOPPED = "stopped."
 STILL = "The plan still goes by what was set before."
 USUAL_FOLLOW = (
     "lengths that are as usual are round ones in this unit now; what you chose yourself is as it "
@@ -65,6 +66,8 @@ def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
                 act()
             except PlanError as error:
                 message.value = notice(str(error), trouble=True)
+            except KeyboardInterrupt:
+                message.value = notice(STOPPED, trouble=True)
             except OSError as error:
                 note_trouble(error)
                 name = Path(str(error.filename or "a file")).name
@@ -151,7 +154,7 @@ def asking(
         press.on_click(act)
         return Form([column, press, answered])
     if desk:
-        desk.on_change(act)
+        desk.on_change(act, later=True)
     act()
     return Form([column, answered])
 

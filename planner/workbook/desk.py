@@ -42,6 +42,7 @@ from planner.workbook.drawing import Drawing, Step
 from planner.workbook.news import changes_in_words, what_changes
 from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
 from planner.workbook.troubles import Trouble, open_anyway
+from planner.workbook.waiting import plan_or_stop
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -92,7 +93,12 @@ class Desk:
     with that, if it is only shown as far as can be; `news` what has changed elsewhere.
     """
 
-    def __init__(self, opened: Project | Seen, troubles: tuple[Trouble, ...] = ()):
+    def __init__(
+        self,
+        opened: Project | Seen,
+        troubles: tuple[Trouble, ...] = (),
+        plan: Plan | None = None,
+    ):
         # One thread may take it several times: forms that follow a change set their own boxes.
         self.lock = threading.RLock()
         self.seen = opened if isinstance(opened, Seen) else Seen(opened, ())
@@ -100,7 +106,7 @@ class Desk:
             self.seen = replace(self.seen, stamp=stamp_of(self.seen.folder))
         self.troubles = troubles
         self.news = ""
-        self.plan: Plan = make_plan(self.project, say=print)
+        self.plan: Plan = plan or make_plan(self.project, say=print)
         self._looking: asyncio.Task[None] | None = None
         self._not_shown: Stamp | None = None
         _open.append(weakref.ref(self))
@@ -160,10 +166,10 @@ class Desk:
 
         if self.project.folder is None:
             wanted = checked(self.project)
-            self.plan, self.seen = make_plan(wanted), Seen(wanted, ())
+            self.plan, self.seen = plan_or_stop(wanted), Seen(wanted, ())
         else:
             # Nothing is kept before the plan is made: it may be refused.
-            self.seen, self.plan = change_piece(self.seen, checked, check=make_plan, **how)
+            self.seen, self.plan = change_piece(self.seen, checked, check=plan_or_stop, **how)
 
     def go_back(self, version: Version) -> None:
         """Bring back what was asked for in an earlier version."""
@@ -336,7 +342,7 @@ def open_desk(name: str) -> Desk:
         raise PlanError(
             f'There is no piece "{name}" in the folder data. There are: {", ".join(pieces)}.'
         )
-    seen, _, troubles = open_anyway(folder)
-    desk = Desk(seen, troubles)
+    seen, plan, troubles = open_anyway(folder, say=print)
+    desk = Desk(seen, troubles, plan)
     desk.watch()
     return desk
