@@ -3,9 +3,12 @@
 import asyncio
 import threading
 
+import pytest
+
 import planner.workbook.desk as desks
 from planner import Gauge, open_project
 from planner.workbook import Desk, row_form
+from tests.helpers.browsing import ALL_RUN, own_piece, row_of
 from tests.helpers.forms import box, small
 
 STITCHES = (18, 19, 21)
@@ -172,3 +175,42 @@ def test_a_picture_of_the_plan_stays_while_rows_are_marked(desk, monkeypatch):
     assert picture.value == "in 2"
     desk.change(chart=desk.project.chart)
     assert picture.value == "in 2"
+
+
+# In real JupyterLab
+
+# Writes down, in their order, what of the form changes on the page.
+WATCH = """
+(card) => {
+  window.changed = [];
+  const form = card.closest(".widget-vbox");
+  const note = (what) => { if (window.changed.at(-1) !== what) window.changed.push(what); };
+  new MutationObserver((all) => all.forEach(({addedNodes}) => addedNodes.forEach((node) => {
+    if (node.nodeType !== 1) return;
+    const is = (look) => node.matches(look) || node.querySelector(look);
+    if (is(".row-card")) note("card");
+    else if (is("[role=status]")) note("message");
+    else if (is(".plan-table")) note("table");
+    else if (is("img")) note("picture");
+  }))).observe(form, {childList: true, subtree: true});
+}
+"""
+
+
+@pytest.mark.browser
+def test_on_the_page_card_and_message_come_before_tables_and_pictures(lab, page):
+    own_piece(lab, "4-row-by-row.ipynb")
+    lab.open(page, "4-row-by-row.ipynb")
+    lab.run_all(page, ALL_RUN)
+    worked = page.get_by_role("button", name="Row worked").first
+    # Only from row 4 on the picture begins one row further up each time.
+    for row in (1, 2, 3):
+        row_of(page, row).wait_for(timeout=60_000)
+        worked.click()
+    row_of(page, 4).wait_for(timeout=60_000)
+    lab.idle(page)
+    page.wait_for_timeout(1000)
+    row_of(page, 4).evaluate(WATCH)
+    worked.click()
+    page.wait_for_function("() => window.changed.includes('picture')", timeout=60_000)
+    assert page.evaluate("window.changed") == ["card", "message", "table", "picture"]
