@@ -31,6 +31,7 @@ from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
 from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.waiting import Stopped
 
 WENT_WRONG = (
     "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
@@ -203,9 +204,9 @@ class DeskBoxes:
 
         box.observe(touched, names="value")
 
-    def follow(self) -> None:
-        """Show what the desk holds, from now on."""
-        self.desk.on_change(self.show)
+    def follow(self, *, later: bool = False) -> None:
+        """Show what the desk holds, from now on; `later` what takes its time to be shown."""
+        self.desk.on_change(self.show, later=later)
         self.show()
 
     def show(self, _: Any = None) -> None:
@@ -230,6 +231,8 @@ class DeskBoxes:
         except PlanError as error:
             # Nothing has changed, so that this puts back what was typed over.
             self.show()
+            if isinstance(error, Stopped):
+                raise
             raise PlanError(f"{error} {STILL}") from None
 
 

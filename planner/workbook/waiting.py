@@ -17,12 +17,18 @@ from planner.errors import PlanError
 from planner.piece import Project
 from planner.plan import Plan, make_plan
 
-STOPPED = "Stopped; the plan is the one before."
 # So long the kernel rests after it has told the page something: what works may leave no time to
 # the thread that sends it.
 TO_BE_SENT_S = 0.02
 # Told oftener, the page would only be kept busy.
 TOLD_EVERY_S = 0.25
+
+
+class Stopped(PlanError):
+    """What was asked for was stopped before it was planned."""
+
+    def __init__(self) -> None:
+        super().__init__("Stopped; the plan is the one before.")
 
 
 class Bar(anywidget.AnyWidget):
@@ -63,13 +69,13 @@ def _the_bar() -> Bar:
 def plan_or_stop(project: Project) -> Plan:
     """The plan for a project; where it takes long a bar says so.
 
-    Raises PlanError where it is stopped.
+    Raises Stopped.
     """
     telling = _Telling()
     try:
         return make_plan(project, say=telling.say)
     except KeyboardInterrupt:
-        raise PlanError(STOPPED) from None
+        raise Stopped from None
     finally:
         for bar in _bars:
             bar.busy = False

@@ -38,6 +38,7 @@ def test_a_plan_that_is_stopped_changes_nothing(desk, monkeypatch):
     monkeypatch.setattr(waiting, "make_plan", stopped_at_once)
     box(form, "stitches").value = 25
     assert "Stopped; the plan is the one before." in said(form)
+    assert "still" not in said(form)  # which would say it twice
     assert box(form, "stitches").value == 20
     assert (desk.plan, desk.project, contents(desk.project.folder)) == before
     assert told == [True, "Weighing …", False]
@@ -52,7 +53,7 @@ def test_a_stroke_that_is_stopped_is_offered_again(desk, monkeypatch):
     grid = bytearray(painting.grid)
     grid[-1] = 1 - grid[-1]
     painting.set_state({"grid": memoryview(grid), "stroke": 1})
-    assert painting.trouble == waiting.STOPPED
+    assert painting.trouble == "Stopped; the plan is the one before."
     assert painting.answered == 1
     assert desk.project.chart == chart
 
