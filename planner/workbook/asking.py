@@ -30,13 +30,9 @@ from planner.units import CM_PER, LONG_UNIT, check_number, exact, parse_length
 from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
-from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.panes import WENT_WRONG, Form, Pane, notice
 from planner.workbook.waiting import Stopped
 
-WENT_WRONG = (
-    "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
-    "back, show trouble.log in the piece's folder to whoever helps you."
-)
 STOPPED = "stopped."
 STILL = "The plan still goes by what was set before."
 USUAL_FOLLOW = (

@@ -40,7 +40,7 @@ from planner.piece import Chart, Project, rows_worked
 from planner.plan import Plan, make_plan
 from planner.workbook.drawing import Drawing, Step
 from planner.workbook.news import changes_in_words, what_changes
-from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
+from planner.workbook.panes import WENT_WRONG, Pane, lines_html, notice, picture_html, table_html
 from planner.workbook.troubles import Trouble, open_anyway
 from planner.workbook.waiting import plan_or_stop
 
@@ -260,7 +260,13 @@ class Desk:
             pane = Pane(value=self._html(content))
 
             def follow() -> None:
-                pane.value = self._html(content)
+                try:
+                    pane.value = self._html(content)
+                except Exception as error:
+                    # What it shows is outdated, and nobody may be there to hear of it.
+                    words = WENT_WRONG.format(type(error).__name__)
+                    pane.value = notice(words, trouble=True)
+                    raise
 
             steps = self._slow if slow else self._quick
             steps.append(follow)

@@ -21,9 +21,8 @@ from planner.errors import PlanError
 from planner.piece import NO_STITCH, Chart, Project, Yarn, rows_worked
 from planner.plan import Plan
 from planner.units import counted, show_total
-from planner.workbook.asking import WENT_WRONG
 from planner.workbook.desk import Desk, note_trouble
-from planner.workbook.panes import picture_png
+from planner.workbook.panes import WENT_WRONG, picture_png
 
 NO_STITCH_BYTE = 255
 CHANGED_SIZE = "The chart has been given another size elsewhere; it is shown now. Paint once more."

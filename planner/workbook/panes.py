@@ -36,6 +36,10 @@ UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 # is no unit.
 WHOLE, ONE_DIGIT, LENGTHS = ("grams", "percent", "carried_stitches"), ("_g",), ("_m", "_yd")
 WHOLE_INCHES = ("length_in", "rule_of_three_in")
+WENT_WRONG = (
+    "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
+    "back, show trouble.log in the piece's folder to whoever helps you."
+)
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
 
 # 96 colours are plenty for flat areas and lines, and keep the notebook small.

@@ -124,13 +124,14 @@ def test_what_fails_is_noted_and_the_rest_is_drawn(monkeypatch):
                 raise RuntimeError("nobody foresaw this")
             return ""
 
-        desk.pane(content)
+        failing = desk.pane(content)
         gauge = desk.words(lambda plan: f"{float(plan.project.gauge.stitches)}")
         fails["now"] = True
         desk.change(gauge=Gauge(18, 28))
         await all_drawn(desk)
         assert gauge.value == "18.0"
         assert [str(error) for error in noted] == ["nobody foresaw this"]
+        assert "something went wrong here (RuntimeError)" in failing.value
 
     on_a_loop(story)
 
@@ -175,6 +176,20 @@ def test_a_picture_of_the_plan_stays_while_rows_are_marked(desk, monkeypatch):
     assert picture.value == "in 2"
     desk.change(chart=desk.project.chart)
     assert picture.value == "in 2"
+
+
+def test_what_is_drawn_from_a_plan_hangs_on_no_row_that_is_worked(desk):
+    """Plans that look alike to the pictures differ in nothing that a picture shows."""
+    form, before = row_form(desk), desk.plan
+    for _ in range(12):
+        box(form, "Row worked").click()
+    after = desk.plan
+    assert desks.pictured(after) == desks.pictured(before)
+    for name in ("strands", "supplies", "rows", "ends", "areas", "winding_list"):
+        assert getattr(after, name).equals(getattr(before, name))
+    assert (after.embroidered == before.embroidered).all()
+    desk.change(gauge=Gauge(21, 28))
+    assert desks.pictured(desk.plan) != desks.pictured(before)
 
 
 # In real JupyterLab
