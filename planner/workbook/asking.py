@@ -230,6 +230,9 @@ class DeskBoxes:
             if isinstance(error, Stopped):
                 raise
             raise PlanError(f"{error} {STILL}") from None
+        except KeyboardInterrupt:
+            self.show()
+            raise
 
 
 A_LENGTH = {"cm": "2.5 cm", "in": "1 in"}

@@ -47,6 +47,19 @@ def test_a_plan_that_is_stopped_changes_nothing(desk, monkeypatch):
     assert desk.plan.project.gauge.stitches == 25
 
 
+def test_whatever_else_is_stopped_says_so_and_shows_what_holds(desk, monkeypatch):
+    """As while the folder is looked at; nothing is kept, and the box is put back."""
+
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    form = gauge_form(desk)
+    monkeypatch.setattr(desk, "act", stopped)
+    box(form, "stitches").value = 25
+    assert "Please look at this: stopped." in said(form)
+    assert box(form, "stitches").value == desk.project.gauge.stitches == 20
+
+
 def test_a_stroke_that_is_stopped_is_offered_again(desk, monkeypatch):
     painting, chart = paint_form(desk), desk.project.chart
     monkeypatch.setattr(waiting, "make_plan", stopped_at_once)
