@@ -2,8 +2,8 @@
 
 An action is answered at once. Tables and pictures come afterwards, on the kernel's event loop, one
 at a time: between two of them the kernel hears what the knitter does next. Another change begins
-anew, so that what nobody will see any more is never drawn. In a script there is no such loop, and
-all is drawn at once.
+anew, so that what nobody will see any more is never drawn. In a script, without a kernel, all is
+drawn at once.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ import asyncio
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable
+
+from IPython import get_ipython
 
 Step = Callable[[], None]
 
@@ -29,7 +31,7 @@ class Drawing:
         self._lock, self._failed = lock, failed
         self._due: deque[Step] = deque()
         # That of the notebook's cell in which the desk is laid out: callbacks may come on others.
-        self._loop = _loop_here()
+        self._loop = kernel_loop()
         self._task: asyncio.Task[None] | None = None
 
     @property
@@ -74,8 +76,12 @@ class Drawing:
             self._failed(error)
 
 
-def _loop_here() -> asyncio.AbstractEventLoop | None:
+def kernel_loop() -> asyncio.AbstractEventLoop | None:
+    """The event loop on which the notebook's kernel runs its cells; None in a script."""
+    # Other loops may run round a script, and none of them need ever come to its turn.
+    if getattr(get_ipython(), "kernel", None) is None:
+        return None
     try:
         return asyncio.get_running_loop()
     except RuntimeError:
-        return None  # a script, or a test
+        return None

@@ -25,12 +25,14 @@ from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 from scipy.ndimage import gaussian_filter
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+import planner.workbook.drawing as drawing
 from planner import Chart, Yarn, make_plan
 from planner.folder import change_piece, see, start_piece, with_entry
 from planner.workbook import Desk, Pane
@@ -86,7 +88,8 @@ def open_notebook(notebook: str, folder: Path) -> Opened:
     """Run a notebook on the piece in this folder."""
     names: dict[str, Any] = {}
     shown = {}
-    with contextlib.redirect_stdout(io.StringIO()):
+    in_a_kernel = patch.object(drawing, "kernel_loop", asyncio.get_running_loop)
+    with in_a_kernel, contextlib.redirect_stdout(io.StringIO()):
         for source in sources(notebook):
             own = source.replace(f'"{DEMO}"', repr(str(folder)))
             shown[source.splitlines()[-1]] = run_cell(own, names)
