@@ -146,7 +146,7 @@ def tradeoff_form(desk: Desk) -> Form:
 
     boxes = DeskBoxes(desk, message, show_rungs)
     boxes.hear(slider, changes, done=PLANNED_SO)
-    boxes.follow()
+    boxes.follow(later=True)
     scope.observe(boxes.show, names="value")
     return Form([scope, slider, message, seen])
 
@@ -215,8 +215,13 @@ class _Offers:
         self._pricing: Pricing | None = None
         self._offers: list[Offer] = []
         self._decided: list[OwnChoice] = []
-        desk.on_change(self.show)
+        # To price offers takes its time; until then there is none to decide on.
+        desk.on_change(self._wait)
+        desk.on_change(self.show, later=True)
         self.show()
+
+    def _wait(self) -> None:
+        self.which.options = [("… the offers are being priced", NOTHING)]
 
     def show(self) -> None:
         """Show what is offered and what is decided now."""
