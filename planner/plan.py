@@ -25,6 +25,7 @@ from planner.multiplier import Multiplier, multipliers_of
 from planner.piece import BALL, Project
 from planner.rows import (
     Card,
+    Cards,
     End,
     RowLoad,
     ends_by_area,
@@ -88,9 +89,14 @@ class Plan:
         """How full each worked row is."""
         return load_by_row(self.traced, self.held, self.project.habits)
 
-    @cached_property
+    @property
     def cards(self) -> tuple[Card, ...]:
         """The card of each worked row."""
+        return self.all_cards.rows
+
+    @cached_property
+    def all_cards(self) -> Cards:
+        """The cards of the worked rows, and of casting on and binding off."""
         return make_cards(
             self.traced,
             self.held,

@@ -1,8 +1,10 @@
 """Rows: the piece row by row, as the hands work it.
 
 load          how full each row is
-cards         what to do in each row
+cards         what to do in each row, and in casting on and binding off
+carries       where carried yarn is caught
 phrases       the words of the cards
+shaping       what a row takes off the stitches of the row before, and adds
 ends          the ends to sew in
 """
 
@@ -13,6 +15,8 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.rows.cards import (
         Card,
+        Cards,
+        Line,
         make_cards,
     )
     from planner.rows.ends import (

@@ -1,9 +1,13 @@
-"""Row cards: what the hands do in each worked row, and one row ahead."""
+"""Row cards: what the hands do in each worked row, in the order in which they do it.
+
+Casting on and binding off are cards of their own. So the first row does not begin again what hangs
+from the cast-on, and the last one does not cut what is bound off with.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from operator import itemgetter
 from typing import NamedTuple
 
@@ -15,31 +19,42 @@ from planner.rows.phrases import (
     Phrases,
     embroidered_in_words,
     how_to_cross,
-    measured_off_in_words,
     refills_in_words,
 )
-from planner.strands import Strands, Walk
+from planner.rows.shaping import shaping_in_words
+from planner.strands import Strands
 from planner.supplies import Held, Piece
-from planner.units import counted
+from planner.units import counted, rounded_up, show
 
 
-class CardRun(NamedTuple):
-    """A run as a card has it, selvedge stitches counted in; `so_far` counts from the row's edge."""
+class Line(NamedTuple):
+    """A run as its card has it, and what is done at it.
+
+    `name` is what its yarn is called and `strand` the length that works it; selvedge stitches are
+    counted in, and `so_far` counts from where the row begins. `steps` are in working order.
+    """
 
     strand: str
     yarn: str
+    name: str
     stitches: int
     so_far: int
+    steps: tuple[str, ...]
+
+    def __str__(self) -> str:
+        steps = f": {'; '.join(self.steps)}" if self.steps else ""
+        return f"{self.stitches:>3} {self.name} {self.strand}{steps}"
 
 
 @dataclass(frozen=True)
 class Card:
-    """One worked row, counted from 1.
+    """One worked row, counted from 1; row 0 is the cast-on, and binding off follows the last row.
 
-    `runs` are in working order; `cross` says how yarns are crossed at a border, and `join` how a
-    turned round is closed ("" where nothing is joined); `steps` what to do at the runs; `ahead`
-    what to do now, or to leave, for the next row; `hanging` (strand, edge from the left) as the
-    yarns hang after it.
+    `ready` is what must lie ready before the row, `said` what is said before its runs, `lines` the
+    runs in working order, `foot` what is said after them, `ahead` what the next row needs. What has
+    not changed since an earlier card is not said again; `cross`, how yarns are crossed at a border,
+    is there for whoever asks. `hanging` (strand, edge from the left) is how the yarns hang after
+    the row.
     """
 
     row: int
@@ -47,11 +62,12 @@ class Card:
     name: str
     side: str
     works: str
-    runs: tuple[CardRun, ...]
+    ready: tuple[str, ...]
+    said: tuple[str, ...]
+    lines: tuple[Line, ...]
+    foot: tuple[str, ...]
+    ahead: str
     cross: str
-    join: str
-    steps: tuple[str, ...]
-    ahead: tuple[str, ...]
     hanging: tuple[tuple[str, int], ...]
     live: int
     load: str
@@ -61,28 +77,33 @@ class Card:
         """The row's name as a line begins with it: "Row 5 (RS)"."""
         return self.name[0].upper() + self.name[1:]
 
+    @property
+    def in_all(self) -> str:
+        """The stitches of the row, in words."""
+        return counted(self.lines[-1].so_far, "stitch")
+
     def aloud(self) -> str:
         """The runs as they are read aloud: "3 A1, 12 B1, 7 A2"."""
-        return ", ".join(f"{run.stitches} {run.strand}" for run in self.runs)
+        return ", ".join(f"{line.stitches} {line.strand}" for line in self.lines)
 
     def written(self) -> str:
         """The row as a pattern writes it: "Row 5 (RS): 10 A, 3 B, 19 A"."""
-        runs = ", ".join(f"{run.stitches} {run.yarn}" for run in self.runs)
+        runs = ", ".join(f"{line.stitches} {line.yarn}" for line in self.lines)
         return f"{self.title}: {runs}"
 
     def __str__(self) -> str:
-        in_all = self.runs[-1].so_far
-        lines = [f"{self.title}, {self.works}: {self.aloud()} ({in_all} stitches)"]
-        # A row in one yarn has no border to cross at.
-        if len(self.runs) > 1:
-            lines.append(f"At each border: {self.cross}")
-        if self.join:
-            lines.append(f"At the join: {self.join}")
-        lines += [f"- {step}" for step in self.steps]
-        lines += [f"- One row ahead: {word}" for word in self.ahead]
-        live = counted(self.live, "length")
-        lines.append(f"{live} hanging: {self.load}")
-        return "\n".join(lines)
+        ready = [f"Ready: {'; '.join(self.ready)}"] if self.ready else []
+        ahead = [self.ahead] if self.ahead else []
+        name = f"{self.title}, {self.works}: {self.in_all}"
+        return "\n".join([name, *ready, *self.said, *map(str, self.lines), *self.foot, *ahead])
+
+
+class Cards(NamedTuple):
+    """The cards of a piece: that of each worked row, and those before and after, if there are."""
+
+    cast_on: Card | None
+    rows: tuple[Card, ...]
+    bind_off: Card | None
 
 
 def make_cards(
@@ -93,8 +114,8 @@ def make_cards(
     *,
     pieces: Sequence[Piece],
     embroidered: np.ndarray,
-) -> tuple[Card, ...]:
-    """The card of each worked row, in order.
+) -> Cards:
+    """The cards of a piece, in order.
 
     `loads` comes from `load_by_row` and `pieces` from `winding_pieces`; `embroidered` is the yarn
     to embroider each cell of the chart in, an index into its letters, −1 where there is none.
@@ -102,23 +123,30 @@ def make_cards(
     how = strands.how
     phrases = Phrases(strands, pieces, project)
     hanging = phrases.walk.hanging()
+    ready = phrases.ready()
     run_out = refills_in_words(held, project.units)
-    measured_off = measured_off_in_words(pieces, project.units)
+    shaping = shaping_in_words(strands)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
-    cards = []
+    cards: list[Card] = []
+    crossed: set[str] = set()  # the sides on which it was said how yarns are crossed
+    said_load = ""
     for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
-        on_card = _count_stitches(strands, phrases.walk, in_row)
-        steps, ahead = _steps(phrases, in_row, on_card)
-        # What stands before the first stitch comes first; where in its row a piece runs out nobody
-        # can tell, so that comes after what is done at known places.
-        if row == 0 and len(on_card) > 1:
-            leftwards = bool(strands.runs.leftwards[0])
-            steps.insert(0, _cast_on(on_card, leftwards=leftwards))
-        steps = measured_off.get(row, []) + steps + run_out.get(row, [])
-        if row in afterwards:
-            steps.append(afterwards[row])
+        said = [shaping[row]] if row in shaping else []
+        cross = how_to_cross(how, load.side)
+        # A row in one yarn has no border to cross at.
+        if load.borders and load.side not in crossed:
+            said.append(f"At each border: {cross}")
+            crossed.add(load.side)
+        if how.closes_join:
+            said.append(f"At the join: {phrases.closing(row)}")
+        foot = [afterwards[row]] if row in afterwards else []
+        hang = f"{counted(load.live, 'length')} {'hangs' if load.live == 1 else 'hang'}"
+        if said_load != (said_load := f"{hang}: {load.load}."):
+            foot.insert(0, said_load)
+        # What is cast on with lay ready then.
+        begins = [] if row == 0 and phrases.casts_on else ready.get(row, [])
         from_the_left = sorted(hanging.get(row, []), key=itemgetter(1, 0))
         cards.append(
             Card(
@@ -127,57 +155,141 @@ def make_cards(
                 name=how.row_name(row),
                 side=load.side,
                 works=load.works,
-                runs=on_card,
-                cross=how_to_cross(how, load.side),
-                join=phrases.closing(row),
-                steps=tuple(steps),
-                ahead=tuple(ahead),
+                ready=(*begins, *run_out.get(row, [])),
+                said=tuple(said),
+                lines=_lines(phrases, in_row, project),
+                foot=tuple(foot),
+                ahead="",
+                cross=cross,
                 hanging=tuple(from_the_left),
                 live=load.live,
                 load=load.load,
             )
         )
-    return tuple(cards)
+    for number, following in enumerate(cards[1:]):
+        cards[number] = replace(cards[number], ahead=_ahead(following))
+    cast_on = _cast_on(phrases, cards[0], ready.get(0, []), project) if phrases.casts_on else None
+    bind_off = _bind_off(phrases, cards[-1]) if phrases.binds_off else None
+    return Cards(cast_on, tuple(cards), bind_off)
 
 
-def _count_stitches(strands: Strands, walk: Walk, in_row: range) -> tuple[CardRun, ...]:
-    """The runs of a row as the card has them."""
+def _lines(phrases: Phrases, in_row: range, project: Project) -> tuple[Line, ...]:
+    """The runs of a row as its card has them."""
+    strands = phrases.walk.strands
     runs, chart = strands.runs, strands.chart
-    on_card = []
-    so_far = 0
+    names = {letter: yarn.name or letter for letter, yarn in project.all_yarns.items()}
+    lines = []
+    so_far = in_chart = 0
     for run in in_row:
         # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
         # run from edge to edge has both.
         edges = [in_row[0], in_row[-1]].count(run)
-        stitches = int(runs.stitches[run])
-        stitches += strands.how.selvedge * edges
+        selvedge = strands.how.selvedge
+        of_chart = int(runs.stitches[run])
+        stitches = of_chart + selvedge * edges
         so_far += stitches
+        # On the card the first run begins with the selvedge.
+        first = in_chart - (selvedge if run == in_row[0] else 0)
+        steps = phrases.steps(run, first=first, last=in_chart + of_chart)
+        in_chart += of_chart
         letter = chart.letters[runs.yarn[run]]
-        on_card.append(CardRun(walk.title(run), letter, stitches, so_far))
-    return tuple(on_card)
+        lines.append(
+            Line(phrases.walk.title(run), letter, names[letter], stitches, so_far, tuple(steps))
+        )
+    return tuple(lines)
 
 
-def _steps(
-    phrases: Phrases, in_row: range, on_card: Sequence[CardRun]
-) -> tuple[list[str], list[str]]:
-    """What to do at the runs of a row, and for the next row, in working order."""
-    steps, ahead = [], []
-    for run, counted_run in zip(in_row, on_card, strict=True):
-        before = phrases.entering(run)
-        after, for_next_row = phrases.leaving(run)
-        # A knitter finds the place by the run as it was read aloud.
-        place = f"at {counted_run.stitches} {counted_run.strand}"
-        words = "; then ".join(filter(None, [before, after]))
-        if words:
-            steps.append(f"{place}: {words}")
-        if for_next_row:
-            ahead.append(for_next_row)
-    return steps, ahead
+def _ahead(card: Card) -> str:
+    """What a card says of the one that follows it."""
+    needs = "; ".join(card.ready) or "nothing new"
+    return f"Next, {card.name}: {needs}."
 
 
-def _cast_on(first_row: Sequence[CardRun], *, leftwards: bool) -> str:
-    """How a first row of several strands is cast on; `leftwards` says which way it is worked."""
-    # The chart is read from the right, whichever way the first row will be worked.
-    from_right = first_row if leftwards else first_row[::-1]
-    sections = ", ".join(f"{run.stitches} {run.strand}" for run in from_right)
-    return f"cast on in sections, from the right: {sections}"
+def _counted_anew(lines: Sequence[Line]) -> tuple[Line, ...]:
+    """The same lines, their stitches counted from the first of them."""
+    so_far = 0
+    counted_lines = []
+    for line in lines:
+        so_far += line.stitches
+        counted_lines.append(line._replace(so_far=so_far))
+    return tuple(counted_lines)
+
+
+def _cast_on(phrases: Phrases, first: Card, ready: Sequence[str], project: Project) -> Card:
+    """The card of the cast-on, in the sections of the first row.
+
+    The last stitch cast on is the first worked, unless the cast-on is joined to a ring (common
+    practice, no source).
+    """
+    how, allow = phrases.how, project.allow
+    widths, stitch_cm = allow.cast_on, float(project.gauge.stitch_cm)
+    order = range(len(first.lines)) if how.is_tube else range(len(first.lines))[::-1]
+    begun: set[str] = set()
+    lines = []
+    for run in order:
+        line, steps = first.lines[run], []
+        strand = phrases.walk.label(run)
+        if strand not in begun:
+            tail_cm = widths * line.stitches * stitch_cm + allow.tail_cm
+            tail = show(rounded_up(tail_cm, project.units), project.units)
+            steps = [f"{phrases.cast_on_with(run)}, tail {tail}"]
+        begun.add(strand)
+        lines.append(line._replace(steps=tuple(steps)))
+    if how.is_tube:
+        order_in_words = (
+            f"Cast on in this order and join to a ring: {first.name} begins with the first."
+        )
+    else:
+        order_in_words = f"Cast on in this order: {first.name} begins with the last stitch cast on."
+    said = [order_in_words]
+    if len(lines) > 1:
+        said.append("Where two yarns meet, cross them, so that the sections hang together.")
+    said.append(
+        f"For a long-tail cast-on each tail has {widths:g} times the width of its section in it."
+    )
+    return replace(
+        first,
+        row=0,
+        chart_row=0,
+        name="cast on",
+        side="",
+        works="",
+        ready=tuple(ready),
+        said=tuple(said),
+        lines=_counted_anew(lines),
+        foot=(),
+        ahead="",
+    )
+
+
+def _bind_off(phrases: Phrases, last: Card) -> Card:
+    """The card of the bind-off, in the yarns of the last row (common practice, no source)."""
+    how = phrases.how
+    lines = last.lines[::-1] if how.is_turned else last.lines
+    # Each strand is cut after its last section.
+    cut: set[str] = set()
+    with_cuts = []
+    for line in reversed(lines):
+        steps = () if line.strand in cut else (f"cut, tail {phrases.tail}",)
+        cut.add(line.strand)
+        with_cuts.append(line._replace(steps=steps))
+    side = how.side(last.row)
+    said = ["Bind off each section in its own yarn."]
+    if len(lines) > 1:
+        said.append(f"At each border: {how_to_cross(how, side)}")
+    leftwards = how.runs_leftwards(last.row)
+    return replace(
+        last,
+        row=last.row + 1,
+        name="bind off",
+        side=side,
+        works="right to left" if leftwards else "left to right",
+        ready=(),
+        said=tuple(said),
+        lines=_counted_anew(with_cuts[::-1]),
+        foot=(),
+        ahead="",
+        hanging=(),
+        live=0,
+        load="",
+    )

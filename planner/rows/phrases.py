@@ -1,8 +1,8 @@
 """Phrases: what a row card says at each run, in the knitter's words.
 
 Every sentence comes from the links: a run is entered by yarn that starts, goes on, was carried or
-hangs since earlier, and left by yarn that goes on, is carried or ends. A shift of one stitch is not
-worth a word.
+hangs since earlier, and left by yarn that goes on, is carried or ends. What is done to a carried
+yarn is said at the run behind which it lies, where the hand can still do it.
 """
 
 from __future__ import annotations
@@ -14,19 +14,19 @@ from itertools import groupby
 import numpy as np
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
-from planner.strands import ACROSS, ON, Strands, Walk
-from planner.supplies import Held, Piece, balls_of_yarns, which_ball
-from planner.units import counted, rounded_up, show, show_short
+from planner.rows.carries import CATCH_EVERY, Carries
+from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
+from planner.supplies import TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
+from planner.units import counted, nth, rounded_up, show, show_short
 
-# Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
-CATCH_EVERY = 3
 WIND = {
     LOOSE: "let it hang as a loose strand",
     BUTTERFLY: "wind a butterfly",
     BOBBIN: "wind it on a bobbin",
 }
-# Yarn brought up over more rows than this is caught on the way, so that no finger catches in it.
-SLACK_ROWS = 2
+JOIN_WHILE_CM = 20  # what is left of a yarn that runs out; with less no hand joins well
+# What the ends of a felted splice take of each yarn (2 to 3 in, common practice, no source).
+SPLICE_CM = 7.5
 
 
 def how_to_cross(how: Construction, side: str) -> str:
@@ -42,20 +42,13 @@ def how_to_cross(how: Construction, side: str) -> str:
     if how.fabric == "garter":
         return (
             "first bring the old yarn forward between the needles, to the side that faces you; lay "
-            f"it over the new one to the {aside}, take the new one back between the needles and "
-            "knit."
+            f"it over the new one to the {aside}, take the new one up from under it and back "
+            "between the needles, and knit."
         )
     return (
         f"on the side that faces you, lay the old yarn over the new one to the {aside}; the new "
         "one comes up from under it."
     )
-
-
-def _caught(stitches: int) -> str:
-    # A shorter one is held by the stitches at both its sides.
-    if stitches <= CATCH_EVERY:
-        return ""
-    return f", catching it every {CATCH_EVERY} stitches"
 
 
 class Phrases:
@@ -64,20 +57,20 @@ class Phrases:
     def __init__(self, strands: Strands, pieces: Sequence[Piece], project: Project):
         self.how = strands.how
         self.walk = Walk(strands)
+        self.carries = Carries(strands, self.walk)
         self.kind = strands.links.kind
+        self.first_run: list[int] = strands.links.a.tolist()
         self.second_run: list[int] = strands.links.b.tolist()
-        self.shift: list[int] = strands.links.shift.tolist()
         self.skipped: list[int] = strands.links.skipped.tolist()
         self.row: list[int] = strands.runs.row.tolist()
         self.last_row = strands.runs.rows - 1
-        # Not turned, no row runs back the other way: what lies behind the stitches is a float.
-        self.to_carry = "carry" if strands.how.is_turned else "float"
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
+        # What hangs from the cast-on is begun there, and what is bound off is cut after that.
+        self.casts_on = bool(project.allow.cast_on)
         self.binds_off = bool(project.allow.bind_off)
         self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
-        # A strand is begun with its first piece; what a refill is, is said where it falls due.
-        self.piece = {piece.label: piece for piece in pieces if piece.is_first}
+        self.pieces = pieces
 
     def closing(self, row: int) -> str:
         """How the join of a turned round (from 0) is closed; "" where nothing is joined.
@@ -99,131 +92,175 @@ class Phrases:
             "cross by themselves."
         )
 
-    def entering(self, run: int) -> str:
-        """What to do where the yarn of a run comes in; "" if it simply goes on."""
-        label = self.walk.title(run)
-        if run in self.walk.middle:
-            return self._at_its_middle(run)
-        link = self.walk.into.get(run)
-        if link is None:
-            return f"start {label} ({self._supply(run)}), leaving a tail of {self.tail}"
+    def steps(self, run: int, *, first: int, last: int) -> list[str]:
+        """What is done at a run, in working order.
 
-        shift = self.shift[link]
+        Its stitches are those after the `first` of its row, up to the `last`.
+        """
+        coming_in = [] if self._is_cast_on(run) else self._entering(run)
+        behind = self._behind(run, first, last)
+        return coming_in + behind + self._leaving(run)
+
+    def _is_cast_on(self, run: int) -> bool:
+        return self.casts_on and self.row[run] == 0
+
+    def _entering(self, run: int) -> list[str]:
+        """What to do where the yarn of a run comes in; nothing if it simply goes on."""
+        steps = []
+        link = self.walk.into.get(run, self.walk.middle.get(run))
+        if link is None:
+            steps.append(f"new, tail {self.tail}")
+        elif self.kind[link] == MIDDLE:
+            steps.append(self._at_its_middle(run))
+        # The first half of a strand does not come from anywhere.
+        if link is not None and self.second_run[link] == run:
+            steps.append(self._on_the_way_here(link))
+        return list(filter(None, steps))
+
+    def cast_on_with(self, run: int) -> str:
+        """How the strand of a run of the first row is begun at the cast-on, its tail left out."""
+        link = self.walk.middle.get(run)
+        if link is None:
+            return "new"
+        if run == self.second_run[link]:
+            other = self.walk.title(self.first_run[link])
+            begin = f"begin {self.walk.label(run)} from its middle"
+            return f"{begin}: this end is {self.walk.title(run)}, the other one {other}"
+        return self._at_its_middle(run)
+
+    def _on_the_way_here(self, link: int) -> str:
+        """How a carried yarn comes to the run that it is wanted for; "" if that needs no word."""
+        words = []
         skipped = self.skipped[link]
-        across_join = self.walk.across_join(link)
         if skipped:
-            way = "across the join" if across_join else "sideways"
-            aside = f" and {counted(shift, 'stitch')} {way}" if shift > 1 or across_join else ""
-            caught = ", caught on the way" if skipped > SLACK_ROWS else ""
-            return f"bring {label} up over {counted(skipped, 'row')}{aside}, loosely{caught}"
-        # Even one stitch is worth a word there: the yarn hangs at the other end of the chart.
-        if across_join:
-            caught = _caught(shift)
-            return f"bring {label} across the join, {counted(shift, 'stitch')} to here{caught}"
-        # What was woven along on the row before, or carried behind this one, is here already.
-        is_here = self.walk.woven(link) or self.kind[link] == ACROSS
-        if shift > 1 and not is_here:
-            along = f"along {counted(shift, 'stitch')} to here"
-            return f"{self.to_carry} {label} {along}{_caught(shift)}"
-        return ""
+            words.append(f"comes up {counted(skipped, 'row')}, loosely")
+        if self.walk.across_join(link):
+            words.append("comes across the join")
+        # A longer way is caught, and said where that is done.
+        if self.kind[link] != ACROSS and self.carries.stitches(link) == SLACK:
+            words.append(f"with slack for {counted(SLACK, 'stitch')}")
+        return ", ".join(words)
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
         name, strand = self.walk.title(run), self.walk.label(run)
         link = self.walk.middle[run]
-        shift = self.shift[link]
         second = self.second_run[link]
         if run == second:
-            along = ""
-            if shift > 1:
-                along = f", {counted(shift, 'stitch')} of it from where it was begun"
-            return f"take up {name}, which hangs here since the middle of {strand}{along}"
+            return f"take up {name}, the other end of {strand}"
         same_row = self.row[second] == self.row[run]
-        until = "later in this row" if same_row else "the next row"
+        until = "later in this row" if same_row else self.how.row_name(self.row[second])
         other = self.walk.title(second)
-        supply = self._supply(run)
-        # The halves may differ: the end that was measured off is that of the half worked first.
-        which_end = " with that end" if strand in self.piece else ""
-        if strand not in self.piece:
-            # A half stays on the ball. The other, if it does not, is measured off before anything
-            # is knitted.
-            both = {name: supply, other: self._supply(second)}
-            words = []
-            for half, held in both.items():
-                is_fed = held.startswith("from")
-                words.append(f"{half} {held}" + ("" if is_fed else ", measured off first"))
-            supply = "; ".join(words)
-        start = f"start {name} from the middle of {strand} ({supply}){which_end}"
-        return f"{start}; {other} hangs here until {until}"
+        return (
+            f"begin {strand} from its middle: this end is {name}, {other} hangs here until {until}"
+        )
 
-    def _supply(self, run: int) -> str:
-        """How the yarn of a run is held, and how much of it to measure off, as it is wound."""
-        # The halves of a strand are one length, unless one of them stays on the ball.
-        strand = self.walk.label(run)
-        piece = self.piece[strand if strand in self.piece else self.walk.title(run)]
+    def _behind(self, run: int, first: int, last: int) -> list[str]:
+        """What is done to other yarns behind the stitches of a run."""
+        row = self.row[run]
+        places: dict[tuple[int, bool], list[int]] = defaultdict(list)
+        for catch in self.carries.caught.get(row, []):
+            # Both halves of a strand are at their places since the cast-on.
+            is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
+            if first < catch.stitch <= last and not is_here:
+                places[catch.link, catch.ahead].append(catch.stitch - first)
+        steps = []
+        for (link, is_ahead), stitches in places.items():
+            name = self._carried(link)
+            if self.walk.into.get(run) == link and not is_ahead:
+                name = f"its own carry from farther on ({name})"
+            steps.append(f"catch {name} behind {_nths(stitches)}")
+        for worked, link in self.carries.left_after.get(row, []):
+            if first < worked <= last:
+                where = "after these" if worked == last else f"after the {nth(worked - first)}"
+                steps.append(f"let {self._carried(link)} hang {where}")
+        return steps
+
+    def _carried(self, link: int) -> str:
+        """The name of the yarn that a link carries; of a middle start that is its second half."""
+        is_middle = self.kind[link] == MIDDLE
+        run = self.second_run[link] if is_middle else self.first_run[link]
+        return self.walk.title(run)
+
+    def _leaving(self, run: int) -> list[str]:
+        """What to do when a run is finished; nothing if its yarn simply hangs until the next row."""
+        link = self.walk.out.get(run)
+        if link is None:
+            if self.binds_off and self.row[run] == self.last_row:
+                return []
+            return [f"cut, tail {self.tail}"]
+        stitches = self.carries.stitches(link)
+        if self.kind[link] == ACROSS:
+            loosely = ", loosely" if stitches <= SLACK else ""
+            return [f"then take it along behind the next {counted(stitches, 'stitch')}{loosely}"]
+        # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
+        if self.kind[link] != ON:
+            return [f"leave it hanging for {self.how.row_name(self.row[self.second_run[link]])}"]
+        is_taken_along = any(leg.row == self.row[run] for leg in self.carries.legs.get(link, []))
+        if is_taken_along and stitches > SLACK:
+            return ["then take it along behind: the next row begins it farther on"]
+        return []
+
+    def held(self, piece: Piece) -> str:
+        """How a piece is held, and how much of it is measured off."""
         # A ball is not measured off, so its length would say nothing here.
         if piece.supply == BALL:
             return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
         length = show(piece.to_measure_cm(self.units), self.units)
-        return f"{piece.supply} of {length}{piece.begun_in_words(self.units)}"
+        return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}"
 
-    def leaving(self, run: int) -> tuple[str, str]:
-        """What to do when a run is finished, and what that means for the next row."""
-        label = self.walk.title(run)
-        link = self.walk.out.get(run)
-        if link is None:
-            bind_off = ""
-            if self.binds_off and self.row[run] == self.last_row:
-                bind_off = "bind off with it, then "
-            return f"{bind_off}cut {label}, leaving a tail of {self.tail}", ""
+    def ready(self) -> dict[int, list[str]]:
+        """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
+        words: dict[int, list[str]] = defaultdict(list)
+        fed = {piece.part for piece in self.pieces if piece.supply == BALL}
+        for piece in self.pieces:
+            if piece.supply == TO_EMBROIDER:
+                continue
+            if piece.is_first:
+                # A half goes on from a ball that feeds the other.
+                other = _other_half(piece.part)
+                off_ball = piece.supply != BALL and other in fed
+                first = ", measured off the ball first and not cut from it" if off_ball else ""
+                words[piece.row].append(f"{piece.title}: {self.held(piece)}{first}")
+            elif piece.before_row is not None:
+                length = show(piece.to_measure_cm(self.units), self.units)
+                words[piece.row].append(
+                    f"{piece.part}: from the work on, measure off {length}, cut it from its ball "
+                    f"and {WIND[piece.supply]}"
+                )
+        return words
 
-        shift = self.shift[link]
-        kind = self.kind[link]
-        # A yarn is carried behind stitches of its own row now, not when it is wanted again.
-        if kind == ACROSS:
-            behind = f"behind the next {counted(shift, 'stitch')}"
-            return f"carry {label} {behind}{_caught(shift)}", ""
-        # Up: nothing is done before the yarn is wanted, but it must not be cut by mistake.
-        if kind != ON:
-            next_run = self.second_run[link]
-            wanted_in = self.how.row_name(self.row[next_run])
-            return "", f"leave {label} hanging; it is wanted again in {wanted_in}"
-        # Flat, what the next row starts earlier lies farther along in this one: the yarn is taken
-        # there while this row passes the place anyway.
-        if self.walk.woven(link):
-            along = f"along {counted(shift, 'more stitch')}"
-            return "", f"weave {label} {along}; the next row starts it earlier"
-        if self.walk.across_join(link):
-            return "", f"leave {label}; the next round brings it across the join"
-        if shift > 1:
-            return "", f"leave {label}; {self.to_carry} it {shift} on the next row"
-        return "", ""
+
+def _other_half(part: str) -> str:
+    """The title of the other half of a strand begun from its middle; a whole one has none."""
+    return {"a": f"{part[:-1]}b", "b": f"{part[:-1]}a"}.get(part[-1], "")
+
+
+def _nths(numbers: Sequence[int]) -> str:
+    """ "the 3rd", "the 3rd and the 6th", "every 3rd from the 3rd to the 12th"."""
+    if len(numbers) > 2:
+        first, last = nth(numbers[0]), nth(numbers[-1])
+        return f"every {nth(CATCH_EVERY)} from the {first} to the {last}"
+    return " and ".join(f"the {nth(number)}" for number in numbers)
 
 
 def refills_in_words(held: Sequence[Held], units: str) -> dict[int, list[str]]:
     """What to have ready where a piece runs out, by worked row from 0."""
     words: dict[int, list[str]] = defaultdict(list)
+    while_left = show_short(JOIN_WHILE_CM, units)
+    eaten = show_short(SPLICE_CM, units)
     for each in held:
-        join = "join it at a border, two ends" if each.refill_ends else "splice it"
+        join = f"felt the two ends together, which takes {eaten} of each"
+        if each.refill_ends:
+            join = "change to it at a border, two ends"
         for stage in each.stages[1 : each.refills + 1]:
             length = show(rounded_up(stage.length_cm, units), units)
             following = f"a refill of {length}"
             if each.supply == BALL:
                 following = f"ball {stage.ball}" if stage.ball else "the next ball"
-            runs_out = f"{each.part.title} runs out in this row: have {following} ready, {join}"
-            words[stage.row].append(runs_out)
-    return words
-
-
-def measured_off_in_words(pieces: Sequence[Piece], units: str) -> dict[int, list[str]]:
-    """What to measure off its ball and wind before a row, by worked row from 0."""
-    words: dict[int, list[str]] = defaultdict(list)
-    for piece in pieces:
-        if piece.before_row is not None:
-            length = show(piece.to_measure_cm(units), units)
-            words[piece.before_row].append(
-                f"before this row: from the work on, measure off {length} of {piece.part}, cut it "
-                f"from its ball and {WIND[piece.supply]}"
+            words[stage.row].append(
+                f"{each.part.title} runs out in this row: have {following} ready; while "
+                f"{while_left} are left, {join}"
             )
     return words
 

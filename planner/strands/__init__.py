@@ -47,6 +47,8 @@ if TYPE_CHECKING:
         trace_strands,
     )
     from planner.strands.walk import (
+        SLACK,
+        Leg,
         Walk,
     )
 else:

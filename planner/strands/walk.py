@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from planner.piece import PARTS, part_title
 from planner.strands.links import MIDDLE, ON
@@ -17,6 +17,22 @@ if TYPE_CHECKING:
     from planner.strands.trace import Strands
 
 WHOLE, FIRST_HALF, SECOND_HALF = PARTS
+# Stitches. What the next row starts no more than this farther along is left where it is, with a
+# little slack; a longer way is woven along while the row passes there (common practice, no source).
+SLACK = 2
+
+
+class Leg(NamedTuple):
+    """A stretch of a carry: behind which stitches the yarn lies, and in which worked row.
+
+    The row, from 0, is the one in which it is caught there. It goes from one edge to another; it
+    lies `ahead` where the row comes to its first edge first.
+    """
+
+    row: int
+    start: int
+    stop: int
+    ahead: bool
 
 
 class Walk:
@@ -98,14 +114,63 @@ class Walk:
     def woven(self, link: int) -> bool:
         """Whether the yarn is woven along on the row it leaves.
 
-        So it is where the next row starts it earlier, by more than one stitch.
+        So it is where the next row starts it earlier, by more than what slack is enough for.
         """
         # Where the work is not turned, no row runs the other way: a carry to the next round is a
         # float. So is one across the join, where this round does not pass any more.
         if not self.strands.how.is_turned or self.across_join(link):
             return False
         to_next_row = self.links.kind[link] == ON
-        return bool(to_next_row) and self.forward(link) > 1
+        return bool(to_next_row) and self.forward(link) > SLACK
+
+    def ends(self, link: int) -> tuple[int, int, int]:
+        """Three edges of a carry: where the yarn leaves its run, where it hangs, where it goes.
+
+        The first two differ only in the last knitted row, where it may hang farther along. Of a
+        middle start they are where its second half waits, and where that is taken up.
+        """
+        a, b = self.links.a[link], self.links.b[link]
+        leaves = self.runs.leave[a]
+        hangs = self.strands.left_at[a]
+        if self.links.kind[link] == MIDDLE:
+            leaves = hangs = self.runs.enter[a]
+        return int(leaves), int(hangs), int(self.runs.enter[b])
+
+    def legs(self, link: int) -> list[Leg]:
+        """Where the yarn of a carry lies behind stitches, in the order in which it goes there.
+
+        One that goes on in the row it comes from, or that this row can take along, lies in that
+        row. Any other lies in the row that it is wanted in: ahead, where that row passes it on the
+        way; or else behind stitches that are worked with and after its own.
+        """
+        leaves, hangs, goal = self.ends(link)
+        row = int(self.runs.row[self.links.a[link]])
+        wanted_in = int(self.runs.row[self.links.b[link]])
+        legs = [self._leg(row, leaves, hangs)]
+
+        same_row = row == wanted_in
+        if same_row or (hangs == leaves and self.woven(link)):
+            legs.append(self._leg(row, hangs, goal))
+        elif not self._round_the_tube(hangs, goal):
+            legs.append(self._leg(wanted_in, hangs, goal))
+        else:
+            # Edge 0 and the last edge are one place: over it lies the shorter way.
+            last = self.runs.columns
+            to, on_from = (last, 0) if hangs > goal else (0, last)
+            to_join = self._leg(row, hangs, to)
+            if not to_join.ahead or wanted_in > row + 1:
+                to_join = self._leg(wanted_in, hangs, to)
+            legs += [to_join, self._leg(wanted_in, on_from, goal)]
+        return [leg for leg in legs if leg.start != leg.stop]
+
+    def _leg(self, row: int, start: int, stop: int) -> Leg:
+        leftwards = bool(self.runs.leftwards[row])
+        return Leg(row, start, stop, ahead=(start > stop) == leftwards)
+
+    def _round_the_tube(self, start: int, stop: int) -> bool:
+        """Whether the shorter way from edge to edge, between rounds, is over the join."""
+        along = abs(start - stop)
+        return self.runs.tube and 2 * along > self.runs.columns
 
     def hanging(self) -> dict[int, list[tuple[str, int]]]:
         """After each worked row (from 0), where each live strand hangs.
@@ -114,16 +179,16 @@ class Walk:
         """
         after = defaultdict(list)
         for link, a, b in self._joins():
-            edge = self.runs.leave[a]
-            # Yarn that was woven along hangs where it is wanted; so does one begun from its middle.
-            kind = self.links.kind[link]
-            if kind == MIDDLE or self.woven(link):
-                edge = self.runs.enter[b]
+            first_row = int(self.runs.row[a])
+            _, edge, _ = self.ends(link)
+            # Yarn that was woven along hangs where the row took it.
+            for leg in self.legs(link):
+                if leg.row == first_row:
+                    edge = leg.stop
             # Of a middle start the second half hangs, until it is taken up.
+            kind = self.links.kind[link]
             name = self.title(b if kind == MIDDLE else a)
-            hangs = (name, int(edge))
-            first_row = self.runs.row[a]
             next_row = self.runs.row[b]
             for row in range(first_row, next_row):
-                after[row].append(hangs)
+                after[row].append((name, edge))
         return after
