@@ -16,6 +16,7 @@ import numpy as np
 from planner.piece import Project
 from planner.rows.load import RowLoad, runs_by_row
 from planner.rows.phrases import (
+    Need,
     Phrases,
     embroidered_in_words,
     how_to_cross,
@@ -62,7 +63,7 @@ class Card:
     name: str
     side: str
     works: str
-    ready: tuple[str, ...]
+    ready: tuple[Need, ...]
     said: tuple[str, ...]
     lines: tuple[Line, ...]
     foot: tuple[str, ...]
@@ -92,9 +93,10 @@ class Card:
         return f"{self.title}: {runs}"
 
     def __str__(self) -> str:
-        ready = [f"Ready: {'; '.join(self.ready)}"] if self.ready else []
+        ready = [f"Ready: {'; '.join(map(str, self.ready))}"] if self.ready else []
         ahead = [self.ahead] if self.ahead else []
-        name = f"{self.title}, {self.works}: {self.in_all}"
+        works = f", {self.works}" if self.works else ""
+        name = f"{self.title}{works}: {self.in_all}"
         return "\n".join([name, *ready, *self.said, *map(str, self.lines), *self.foot, *ahead])
 
 
@@ -201,7 +203,8 @@ def _lines(phrases: Phrases, in_row: range, project: Project) -> tuple[Line, ...
 
 def _ahead(card: Card) -> str:
     """What a card says of the one that follows it."""
-    needs = "; ".join(card.ready) or "nothing new"
+    titles = dict.fromkeys(need.title for need in card.ready)
+    needs = f"have {', '.join(titles)} ready" if titles else "nothing new"
     return f"Next, {card.name}: {needs}."
 
 
@@ -215,7 +218,7 @@ def _counted_anew(lines: Sequence[Line]) -> tuple[Line, ...]:
     return tuple(counted_lines)
 
 
-def _cast_on(phrases: Phrases, first: Card, ready: Sequence[str], project: Project) -> Card:
+def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
     """The card of the cast-on, in the sections of the first row.
 
     The last stitch cast on is the first worked, unless the cast-on is joined to a ring (common
@@ -235,13 +238,10 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[str], project: Proje
             steps = [f"{phrases.cast_on_with(run)}, tail {tail}"]
         begun.add(strand)
         lines.append(line._replace(steps=tuple(steps)))
+    begins = f"{first.name} begins with the last stitch cast on"
     if how.is_tube:
-        order_in_words = (
-            f"Cast on in this order and join to a ring: {first.name} begins with the first."
-        )
-    else:
-        order_in_words = f"Cast on in this order: {first.name} begins with the last stitch cast on."
-    said = [order_in_words]
+        begins = f"join to a ring; {first.name} begins with the first stitch cast on"
+    said = [f"Cast on in this order: {begins}."]
     if len(lines) > 1:
         said.append("Where two yarns meet, cross them, so that the sections hang together.")
     said.append(

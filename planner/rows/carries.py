@@ -65,8 +65,9 @@ class Carries:
         return sum(self._length(leg) for leg in self.legs.get(link, []))
 
     def _length(self, leg: Leg) -> int:
-        ends = (self.worked_before(leg.row, edge) for edge in (leg.start, leg.stop))
-        return abs(int(np.subtract(*ends)))
+        start = self.worked_before(leg.row, leg.start)
+        stop = self.worked_before(leg.row, leg.stop)
+        return abs(stop - start)
 
     def _follow(self, link: int) -> None:
         """Note where a carry is caught, and where it is left for the next row."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from itertools import groupby
+from typing import NamedTuple
 
 import numpy as np
 
@@ -49,6 +50,16 @@ def how_to_cross(how: Construction, side: str) -> str:
         f"on the side that faces you, lay the old yarn over the new one to the {aside}; the new "
         "one comes up from under it."
     )
+
+
+class Need(NamedTuple):
+    """What must lie ready before a row: what it is, and how it is held or what is done with it."""
+
+    title: str
+    words: str
+
+    def __str__(self) -> str:
+        return f"{self.title}: {self.words}"
 
 
 class Phrases:
@@ -151,9 +162,8 @@ class Phrases:
         same_row = self.row[second] == self.row[run]
         until = "later in this row" if same_row else self.how.row_name(self.row[second])
         other = self.walk.title(second)
-        return (
-            f"begin {strand} from its middle: this end is {name}, {other} hangs here until {until}"
-        )
+        ends = f"this end is {name}, {other} hangs here until {until}"
+        return f"begin {strand} from its middle: {ends}"
 
     def _behind(self, run: int, first: int, last: int) -> list[str]:
         """What is done to other yarns behind the stitches of a run."""
@@ -183,7 +193,7 @@ class Phrases:
         return self.walk.title(run)
 
     def _leaving(self, run: int) -> list[str]:
-        """What to do when a run is finished; nothing if its yarn simply hangs until the next row."""
+        """What to do when a run is finished; nothing if its yarn waits here for the next row."""
         link = self.walk.out.get(run)
         if link is None:
             if self.binds_off and self.row[run] == self.last_row:
@@ -209,9 +219,9 @@ class Phrases:
         length = show(piece.to_measure_cm(self.units), self.units)
         return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}"
 
-    def ready(self) -> dict[int, list[str]]:
+    def ready(self) -> dict[int, list[Need]]:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
-        words: dict[int, list[str]] = defaultdict(list)
+        needs: dict[int, list[Need]] = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
@@ -221,14 +231,12 @@ class Phrases:
                 other = _other_half(piece.part)
                 off_ball = piece.supply != BALL and other in fed
                 first = ", measured off the ball first and not cut from it" if off_ball else ""
-                words[piece.row].append(f"{piece.title}: {self.held(piece)}{first}")
+                needs[piece.row].append(Need(piece.title, self.held(piece) + first))
             elif piece.before_row is not None:
                 length = show(piece.to_measure_cm(self.units), self.units)
-                words[piece.row].append(
-                    f"{piece.part}: from the work on, measure off {length}, cut it from its ball "
-                    f"and {WIND[piece.supply]}"
-                )
-        return words
+                measure_off = f"from the work on, measure off {length}, cut it from its ball"
+                needs[piece.row].append(Need(piece.part, f"{measure_off} and {WIND[piece.supply]}"))
+        return needs
 
 
 def _other_half(part: str) -> str:
@@ -244,25 +252,23 @@ def _nths(numbers: Sequence[int]) -> str:
     return " and ".join(f"the {nth(number)}" for number in numbers)
 
 
-def refills_in_words(held: Sequence[Held], units: str) -> dict[int, list[str]]:
+def refills_in_words(held: Sequence[Held], units: str) -> dict[int, list[Need]]:
     """What to have ready where a piece runs out, by worked row from 0."""
-    words: dict[int, list[str]] = defaultdict(list)
+    needs: dict[int, list[Need]] = defaultdict(list)
     while_left = show_short(JOIN_WHILE_CM, units)
     eaten = show_short(SPLICE_CM, units)
     for each in held:
         join = f"felt the two ends together, which takes {eaten} of each"
         if each.refill_ends:
-            join = "change to it at a border, two ends"
+            join = "change over at a border, two ends"
         for stage in each.stages[1 : each.refills + 1]:
             length = show(rounded_up(stage.length_cm, units), units)
             following = f"a refill of {length}"
             if each.supply == BALL:
                 following = f"ball {stage.ball}" if stage.ball else "the next ball"
-            words[stage.row].append(
-                f"{each.part.title} runs out in this row: have {following} ready; while "
-                f"{while_left} are left, {join}"
-            )
-    return words
+            runs_out = f"runs out in this row; while {while_left} are left, {join}"
+            needs[stage.row].append(Need(f"{each.part.title}, {following}", runs_out))
+    return needs
 
 
 def embroidered_in_words(

@@ -7,6 +7,7 @@ stitches are bound off or worked together; where the row below has them, stitche
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
@@ -57,7 +58,7 @@ def _stretches(before: Flags, now: Flags) -> Iterator[tuple[int, int, bool]]:
     change = before.astype(int) - now.astype(int)
     borders = np.flatnonzero(np.diff(change)) + 1
     edges = [0, *borders.tolist(), len(change)]
-    for start, stop in zip(edges, edges[1:], strict=False):
+    for start, stop in pairwise(edges):
         if change[start]:
             yield start, stop, bool(change[start] > 0)
 
