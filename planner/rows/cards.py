@@ -6,6 +6,7 @@ from the cast-on, and the last one does not cut what is bound off with.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
@@ -126,7 +127,7 @@ def make_cards(
     phrases = Phrases(strands, pieces, project)
     hanging = phrases.walk.hanging()
     ready = phrases.ready()
-    run_out = refills_in_words(held, project.units)
+    run_out = refills_in_words(held, project.units, how.row_word)
     shaping = shaping_in_words(strands)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
@@ -181,19 +182,14 @@ def _lines(phrases: Phrases, in_row: range, project: Project) -> tuple[Line, ...
     runs, chart = strands.runs, strands.chart
     names = {letter: yarn.name or letter for letter, yarn in project.all_yarns.items()}
     lines = []
-    so_far = in_chart = 0
+    so_far = 0
     for run in in_row:
         # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
         # run from edge to edge has both.
         edges = [in_row[0], in_row[-1]].count(run)
-        selvedge = strands.how.selvedge
-        of_chart = int(runs.stitches[run])
-        stitches = of_chart + selvedge * edges
+        stitches = int(runs.stitches[run]) + strands.how.selvedge * edges
+        steps = phrases.steps(run, first=so_far, last=so_far + stitches)
         so_far += stitches
-        # On the card the first run begins with the selvedge.
-        first = in_chart - (selvedge if run == in_row[0] else 0)
-        steps = phrases.steps(run, first=first, last=in_chart + of_chart)
-        in_chart += of_chart
         letter = chart.letters[runs.yarn[run]]
         lines.append(
             Line(phrases.walk.title(run), letter, names[letter], stitches, so_far, tuple(steps))
@@ -221,31 +217,33 @@ def _counted_anew(lines: Sequence[Line]) -> tuple[Line, ...]:
 def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
     """The card of the cast-on, in the sections of the first row.
 
-    The last stitch cast on is the first worked, unless the cast-on is joined to a ring (common
-    practice, no source).
+    The last stitch cast on is the first worked, so that each yarn hangs where the first row wants
+    it; a tube becomes a ring when that is done (common practice, no source).
     """
     how, allow = phrases.how, project.allow
     widths, stitch_cm = allow.cast_on, float(project.gauge.stitch_cm)
-    order = range(len(first.lines)) if how.is_tube else range(len(first.lines))[::-1]
+    section_stitches: Counter[str] = Counter()
+    for line in first.lines:
+        section_stitches[line.strand] += line.stitches
     begun: set[str] = set()
     lines = []
-    for run in order:
-        line, steps = first.lines[run], []
-        strand = phrases.walk.label(run)
-        if strand not in begun:
-            tail_cm = widths * line.stitches * stitch_cm + allow.tail_cm
+    for run, line in reversed(list(enumerate(first.lines))):
+        steps = []
+        if line.strand not in begun:
+            tail_cm = widths * section_stitches[line.strand] * stitch_cm + allow.tail_cm
             tail = show(rounded_up(tail_cm, project.units), project.units)
-            steps = [f"{phrases.cast_on_with(run)}, tail {tail}"]
-        begun.add(strand)
+            steps.append(phrases.cast_on_with(run, tail, begun))
+        begun.add(line.strand)
         lines.append(line._replace(steps=tuple(steps)))
     begins = f"{first.name} begins with the last stitch cast on"
     if how.is_tube:
-        begins = f"join to a ring; {first.name} begins with the first stitch cast on"
+        begins += ", and at its end it joins the ring; take care that the cast-on is not twisted"
     said = [f"Cast on in this order: {begins}."]
     if len(lines) > 1:
         said.append("Where two yarns meet, cross them, so that the sections hang together.")
+    said += _between_sections(lines)
     said.append(
-        f"For a long-tail cast-on each tail has {widths:g} times the width of its section in it."
+        f"For a long-tail cast-on each tail has {widths:g} times the width of its sections in it."
     )
     return replace(
         first,
@@ -262,22 +260,31 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
     )
 
 
+def _between_sections(lines: Sequence[Line]) -> list[str]:
+    """What to do with a yarn from one section to its next, if any has more than one."""
+    if len({line.strand for line in lines}) == len(lines):
+        return []
+    return ["A yarn with more than one section is taken along behind those between."]
+
+
 def _bind_off(phrases: Phrases, last: Card) -> Card:
     """The card of the bind-off, in the yarns of the last row (common practice, no source)."""
     how = phrases.how
-    lines = last.lines[::-1] if how.is_turned else last.lines
-    # Each strand is cut after its last section.
+    # Each strand is cut after its last section, which is its first in the row.
     cut: set[str] = set()
-    with_cuts = []
-    for line in reversed(lines):
+    lines = []
+    for line in last.lines:
         steps = () if line.strand in cut else (f"cut, tail {phrases.tail}",)
         cut.add(line.strand)
-        with_cuts.append(line._replace(steps=steps))
-    side = how.side(last.row)
-    said = ["Bind off each section in its own yarn."]
+        lines.append(line._replace(steps=steps))
+    # The yarns hang where the row left them, so it goes the other way, in rounds as well.
+    side = "WS" if last.side == "RS" else "RS"
+    turn = "" if how.is_turned else "Turn the work. "
+    said = [f"{turn}Bind off each section in its own yarn."]
     if len(lines) > 1:
         said.append(f"At each border: {how_to_cross(how, side)}")
-    leftwards = how.runs_leftwards(last.row)
+    said += _between_sections(lines)
+    leftwards = last.works == "left to right"
     return replace(
         last,
         row=last.row + 1,
@@ -286,7 +293,7 @@ def _bind_off(phrases: Phrases, last: Card) -> Card:
         works="right to left" if leftwards else "left to right",
         ready=(),
         said=tuple(said),
-        lines=_counted_anew(with_cuts[::-1]),
+        lines=_counted_anew(lines[::-1]),
         foot=(),
         ahead="",
         hanging=(),

@@ -11,8 +11,6 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-import numpy as np
-
 from planner.strands import SLACK, Leg, Strands, Walk
 
 # Stitches; practitioners catch a float every 2 to 4 (shared/sources.csv).
@@ -24,13 +22,13 @@ ROWS_LOOSE = 2
 class Catch(NamedTuple):
     """A yarn caught behind a stitch of a row, counted from 1 as the row is worked.
 
-    `link` is its carry. What lies `ahead` is brought along to a place that the row comes to later;
-    else it comes from a place farther on.
+    `link` is its carry. It `is_float` where the yarn itself is at work again in this row: behind
+    the stitch lies what was carried to its run.
     """
 
     stitch: int
     link: int
-    ahead: bool
+    is_float: bool
 
 
 class Carries:
@@ -38,36 +36,20 @@ class Carries:
 
     def __init__(self, strands: Strands, walk: Walk):
         self.walk = walk
-        self.leftwards: list[bool] = strands.runs.leftwards.tolist()
-        self.rows_a_chart_row = strands.how.rows_per_chart_row
-        # Worked cells to the left of each edge of a chart row.
-        is_worked = strands.chart.cells >= 0
-        self.left_of = np.pad(is_worked.cumsum(axis=1), ((0, 0), (1, 0)))
         self.legs: dict[int, list[Leg]] = {}
         self.caught: dict[int, list[Catch]] = defaultdict(list)
         # By row: how many stitches of it are worked where a yarn that was taken along is left.
         self.left_after: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        # By link, whether its yarn is taken along behind the row that it leaves.
+        self.is_left = [False] * strands.links.count
         for link in range(strands.links.count):
             self._follow(link)
         for catches in self.caught.values():
             catches.sort()
 
-    def worked_before(self, row: int, edge: int) -> int:
-        """How many stitches of a row are worked before it comes to an edge."""
-        counts = self.left_of[row // self.rows_a_chart_row]
-        before = counts[edge]
-        if self.leftwards[row]:
-            before = counts[-1] - before
-        return int(before)
-
     def stitches(self, link: int) -> int:
         """Stitches behind which the yarn of a carry lies."""
-        return sum(self._length(leg) for leg in self.legs.get(link, []))
-
-    def _length(self, leg: Leg) -> int:
-        start = self.worked_before(leg.row, leg.start)
-        stop = self.worked_before(leg.row, leg.stop)
-        return abs(stop - start)
+        return sum(self.walk.stitches(leg) for leg in self.legs.get(link, []))
 
     def _follow(self, link: int) -> None:
         """Note where a carry is caught, and where it is left for the next row."""
@@ -78,13 +60,17 @@ class Carries:
             return
         self.legs[link] = legs
         length = self.stitches(link)
+        goal_row, goal = int(walk.runs.row[walk.links.b[link]]), walk.ends(link)[2]
+        at_work_from = walk.worked_before(goal_row, goal)
         for leg, stitch in self._places(legs, length):
-            self.caught[leg.row].append(Catch(stitch, link, leg.ahead))
+            is_float = leg.row == goal_row and stitch > at_work_from
+            self.caught[leg.row].append(Catch(stitch, link, is_float))
         first = legs[0]
         leaves_row = int(walk.runs.row[walk.links.a[link]])
-        is_left = first.row == leaves_row < int(walk.runs.row[walk.links.b[link]])
-        if is_left and length > SLACK:
-            worked = self.worked_before(first.row, first.stop)
+        takes_along = first.row == leaves_row < goal_row and walk.stitches(first) > 0
+        if takes_along and length > SLACK:
+            self.is_left[link] = True
+            worked = walk.worked_before(first.row, first.stop)
             self.left_after[first.row].append((worked, link))
 
     def _places(self, legs: list[Leg], length: int) -> Iterator[tuple[Leg, int]]:
@@ -94,8 +80,8 @@ class Carries:
         along = range(CATCH_EVERY, length, CATCH_EVERY) or [SLACK]
         gone = 0
         for leg in legs:
-            start = self.worked_before(leg.row, leg.start)
-            stitches = self._length(leg)
+            start = self.walk.worked_before(leg.row, leg.start, leg.since)
+            stitches = self.walk.stitches(leg)
             for steps in along:
                 in_leg = steps - gone
                 if 0 < in_leg <= stitches:
@@ -105,14 +91,14 @@ class Carries:
 
     def _catch_on_the_way_up(self, link: int) -> None:
         """Note where yarn that waits for a later row is caught, in every second row between."""
-        skipped = int(self.walk.links.skipped[link])
+        walk = self.walk
+        skipped = int(walk.links.skipped[link])
         if skipped <= ROWS_LOOSE:
             return
-        _, edge, _ = self.walk.ends(link)
-        row = int(self.walk.runs.row[self.walk.links.a[link]])
+        _, edge, _ = walk.ends(link)
+        row = int(walk.runs.row[walk.links.a[link]])
         for between in range(row + 2, row + skipped + 1, 2):
-            counts = self.left_of[between // self.rows_a_chart_row]
-            stitch = self.worked_before(between, edge) + 1
+            stitch = walk.worked_before(between, edge, row) + 1
             # At the end of a row it is the last stitch.
-            stitch = min(stitch, int(counts[-1]))
-            self.caught[between].append(Catch(stitch, link, ahead=True))
+            stitch = min(stitch, walk.needle.count(between))
+            self.caught[between].append(Catch(stitch, link, is_float=False))

@@ -8,7 +8,7 @@ yarn is said at the run behind which it lies, where the hand can still do it.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -74,6 +74,7 @@ class Phrases:
         self.second_run: list[int] = strands.links.b.tolist()
         self.skipped: list[int] = strands.links.skipped.tolist()
         self.row: list[int] = strands.runs.row.tolist()
+        self.middle_of = {self.walk.label(run): link for run, link in self.walk.middle.items()}
         self.last_row = strands.runs.rows - 1
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
@@ -96,9 +97,9 @@ class Phrases:
         on_ws = "k2tog" if how.fabric == "garter" else "p2tog"
         together = "ssk" if how.is_right_side(row) else on_ws
         lean = "left" if how.runs_leftwards(row) else "right"
-        begin = "after the turn" if row else "with the cast-on joined to a ring"
+        begin = "after the turn, " if row else ""
         return (
-            f"{begin}, a yarn-over before the first stitch; work the last stitch together with it "
+            f"{begin}a yarn-over before the first stitch; work the last stitch together with it "
             f"({together}, leaning to the {lean} on the RS), for the first and the last yarn never "
             "cross by themselves."
         )
@@ -128,42 +129,55 @@ class Phrases:
             steps.append(self._on_the_way_here(link))
         return list(filter(None, steps))
 
-    def cast_on_with(self, run: int) -> str:
-        """How the strand of a run of the first row is begun at the cast-on, its tail left out."""
-        link = self.walk.middle.get(run)
+    def cast_on_with(self, run: int, tail: str, begun: Container[str]) -> str:
+        """How the yarn of a run of the first row is begun at the cast-on, with this tail.
+
+        `begun` are the titles of those that are cast on before it.
+        """
+        strand, this = self.walk.label(run), self.walk.title(run)
+        link = self.middle_of.get(strand)
         if link is None:
-            return "new"
-        if run == self.second_run[link]:
-            other = self.walk.title(self.first_run[link])
-            begin = f"begin {self.walk.label(run)} from its middle"
-            return f"{begin}: this end is {self.walk.title(run)}, the other one {other}"
-        return self._at_its_middle(run)
+            return f"new, tail {tail}"
+        first, second = self.first_run[link], self.second_run[link]
+        other = self.walk.title(second if self.walk.title(first) == this else first)
+        if other in begun:
+            return self._taken_up(run)
+        # The two threads of the cast-on are the halves, so both hang where its sections end.
+        begin = f"begin {strand} from its middle and cast on with both ends: this end is {this}"
+        if self.row[second] == self.row[run]:
+            return f"{begin}, the other one {other}"
+        return f"{begin}, {other} hangs beside it until {self.how.row_name(self.row[second])}"
 
     def _on_the_way_here(self, link: int) -> str:
         """How a carried yarn comes to the run that it is wanted for; "" if that needs no word."""
-        words = []
         skipped = self.skipped[link]
-        if skipped:
-            words.append(f"comes up {counted(skipped, 'row')}, loosely")
+        comes = f" up {counted(skipped, self.how.row_word)}" if skipped else ""
         if self.walk.across_join(link):
-            words.append("comes across the join")
+            comes += " across the join"
+        words = [f"comes{comes}"] if comes else []
         # A longer way is caught, and said where that is done.
         if self.kind[link] != ACROSS and self.carries.stitches(link) == SLACK:
             words.append(f"with slack for {counted(SLACK, 'stitch')}")
+        elif skipped:
+            words.append("loosely")
         return ", ".join(words)
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
-        name, strand = self.walk.title(run), self.walk.label(run)
         link = self.walk.middle[run]
         second = self.second_run[link]
         if run == second:
-            return f"take up {name}, the other end of {strand}"
+            return self._taken_up(run)
         same_row = self.row[second] == self.row[run]
-        until = "later in this row" if same_row else self.how.row_name(self.row[second])
+        until = self.how.row_name(self.row[second])
+        if same_row:
+            until = f"later in this {self.how.row_word}"
         other = self.walk.title(second)
-        ends = f"this end is {name}, {other} hangs here until {until}"
-        return f"begin {strand} from its middle: {ends}"
+        ends = f"this end is {self.walk.title(run)}, {other} hangs here until {until}"
+        return f"begin {self.walk.label(run)} from its middle: {ends}"
+
+    def _taken_up(self, run: int) -> str:
+        return f"take up {self.walk.title(run)}, the other end of {self.walk.label(run)}"
 
     def _behind(self, run: int, first: int, last: int) -> list[str]:
         """What is done to other yarns behind the stitches of a run."""
@@ -173,12 +187,13 @@ class Phrases:
             # Both halves of a strand are at their places since the cast-on.
             is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
             if first < catch.stitch <= last and not is_here:
-                places[catch.link, catch.ahead].append(catch.stitch - first)
+                places[catch.link, catch.is_float].append(catch.stitch - first)
         steps = []
-        for (link, is_ahead), stitches in places.items():
+        for (link, is_float), stitches in places.items():
             name = self._carried(link)
-            if self.walk.into.get(run) == link and not is_ahead:
-                name = f"its own carry from farther on ({name})"
+            # The yarn itself is at work again, so its float needs another name.
+            if is_float:
+                name = "its float" if name == self.walk.title(run) else f"the float of {name}"
             steps.append(f"catch {name} behind {_nths(stitches)}")
         for worked, link in self.carries.left_after.get(row, []):
             if first < worked <= last:
@@ -203,13 +218,13 @@ class Phrases:
         if self.kind[link] == ACROSS:
             loosely = ", loosely" if stitches <= SLACK else ""
             return [f"then take it along behind the next {counted(stitches, 'stitch')}{loosely}"]
+        wanted_in = self.how.row_name(self.row[self.second_run[link]])
+        is_next = self.kind[link] == ON
+        if self.carries.is_left[link]:
+            begins_it = f"the next {self.how.row_word}" if is_next else wanted_in
+            return [f"then take it along: {begins_it} begins it farther on"]
         # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
-        if self.kind[link] != ON:
-            return [f"leave it hanging for {self.how.row_name(self.row[self.second_run[link]])}"]
-        is_taken_along = any(leg.row == self.row[run] for leg in self.carries.legs.get(link, []))
-        if is_taken_along and stitches > SLACK:
-            return ["then take it along behind: the next row begins it farther on"]
-        return []
+        return [] if is_next else [f"leave it hanging for {wanted_in}"]
 
     def held(self, piece: Piece) -> str:
         """How a piece is held, and how much of it is measured off."""
@@ -217,21 +232,25 @@ class Phrases:
         if piece.supply == BALL:
             return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
         length = show(piece.to_measure_cm(self.units), self.units)
-        return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}"
+        # Of a length begun from its middle its title says which half goes with which end.
+        halves = piece.title.removeprefix(piece.label)
+        return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
 
     def ready(self) -> dict[int, list[Need]]:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
         needs: dict[int, list[Need]] = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
+        begun_in: dict[str, int] = {}
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
             if piece.is_first:
-                # A half goes on from a ball that feeds the other.
+                # A half goes on from a ball that feeds the other. Both begin with their strand.
+                row = begun_in.setdefault(piece.strand, piece.row)
                 other = _other_half(piece.part)
                 off_ball = piece.supply != BALL and other in fed
                 first = ", measured off the ball first and not cut from it" if off_ball else ""
-                needs[piece.row].append(Need(piece.title, self.held(piece) + first))
+                needs[row].append(Need(piece.label, self.held(piece) + first))
             elif piece.before_row is not None:
                 length = show(piece.to_measure_cm(self.units), self.units)
                 measure_off = f"from the work on, measure off {length}, cut it from its ball"
@@ -246,14 +265,18 @@ def _other_half(part: str) -> str:
 
 def _nths(numbers: Sequence[int]) -> str:
     """ "the 3rd", "the 3rd and the 6th", "every 3rd from the 3rd to the 12th"."""
-    if len(numbers) > 2:
-        first, last = nth(numbers[0]), nth(numbers[-1])
-        return f"every {nth(CATCH_EVERY)} from the {first} to the {last}"
-    return " and ".join(f"the {nth(number)}" for number in numbers)
+    first, last = numbers[0], numbers[-1]
+    if len(numbers) > 2 and list(numbers) == list(range(first, last + 1, CATCH_EVERY)):
+        return f"every {nth(CATCH_EVERY)} from the {nth(first)} to the {nth(last)}"
+    *but_one, last_nth = [f"the {nth(number)}" for number in numbers]
+    return f"{', '.join(but_one)} and {last_nth}" if but_one else last_nth
 
 
-def refills_in_words(held: Sequence[Held], units: str) -> dict[int, list[Need]]:
-    """What to have ready where a piece runs out, by worked row from 0."""
+def refills_in_words(held: Sequence[Held], units: str, word: str) -> dict[int, list[Need]]:
+    """What to have ready where a piece runs out, by worked row from 0.
+
+    `word` is what a row is called, "row" or "round".
+    """
     needs: dict[int, list[Need]] = defaultdict(list)
     while_left = show_short(JOIN_WHILE_CM, units)
     eaten = show_short(SPLICE_CM, units)
@@ -266,8 +289,8 @@ def refills_in_words(held: Sequence[Held], units: str) -> dict[int, list[Need]]:
             following = f"a refill of {length}"
             if each.supply == BALL:
                 following = f"ball {stage.ball}" if stage.ball else "the next ball"
-            runs_out = f"runs out in this row; while {while_left} are left, {join}"
-            needs[stage.row].append(Need(f"{each.part.title}, {following}", runs_out))
+            in_time = f"join it in this {word}, while {while_left} of it are left: {join}"
+            needs[stage.row].append(Need(f"{following} for {each.part.title}", in_time))
     return needs
 
 

@@ -31,14 +31,15 @@ def shaping_in_words(strands: Strands) -> dict[int, str]:
         # In the direction of work, so that what comes first is said first.
         if strands.runs.leftwards[row]:
             before, now = before[::-1], now[::-1]
-        changes = list(_changes(before, now))
-        left = counted(int(now.sum()), "stitch")
-        words[row] = f"{', '.join(changes)}: {left} in this row"
+        selvedge = strands.how.selvedge
+        changes = list(_changes(before, now, selvedge))
+        left = counted(int(now.sum()) + 2 * selvedge, "stitch")
+        words[row] = f"{', '.join(changes)}: {left} in this {strands.how.row_word}"
     return words
 
 
-def _changes(before: Flags, now: Flags) -> Iterator[str]:
-    """What a row changes, from where it begins to where it ends."""
+def _changes(before: Flags, now: Flags, selvedge: int) -> Iterator[str]:
+    """What a row changes, from where it begins to where it ends, selvedge stitches counted in."""
     either = np.flatnonzero(before | now)
     first, last = int(either[0]), int(either[-1])
     for start, stop, is_taken in _stretches(before, now):
@@ -49,7 +50,7 @@ def _changes(before: Flags, now: Flags) -> Iterator[str]:
         elif stop == last + 1:
             yield f"{what} at the end"
         else:
-            worked = int(now[:start].sum())
+            worked = selvedge + int(now[:start].sum())
             yield f"{what} after {counted(worked, 'stitch')}"
 
 

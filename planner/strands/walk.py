@@ -10,6 +10,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from planner.piece import PARTS, part_title
 from planner.strands.links import MIDDLE, ON
 
@@ -26,13 +28,64 @@ class Leg(NamedTuple):
     """A stretch of a carry: behind which stitches the yarn lies, and in which worked row.
 
     The row, from 0, is the one in which it is caught there. It goes from one edge to another; it
-    lies `ahead` where the row comes to its first edge first.
+    lies `ahead` where the row comes to its first edge first. There the yarn hangs `since` a row.
     """
 
     row: int
     start: int
     stop: int
     ahead: bool
+    since: int
+
+
+class Needle:
+    """The stitches of each worked row, counted from the left, selvedge counted in.
+
+    Stitches are those that are worked: cells without a stitch are left out.
+    """
+
+    def __init__(self, strands: Strands):
+        self.rows_a_chart_row = strands.how.rows_per_chart_row
+        self.selvedge = strands.how.selvedge
+        is_worked = strands.chart.cells >= 0
+        # Worked cells to the left of each edge of a chart row.
+        self.cells_left = np.pad(is_worked.cumsum(axis=1), ((0, 0), (1, 0)))
+        self.first_edge: list[int] = is_worked.argmax(axis=1).tolist()
+        from_the_right = is_worked[:, ::-1].argmax(axis=1)
+        self.last_edge: list[int] = (is_worked.shape[1] - from_the_right).tolist()
+
+    def rest(self, row: int, edge: int, *, leftwards: bool) -> int:
+        """Where yarn rests that a row takes along to an edge: beside the last stitch before it."""
+        cells_left = self.cells_left[row // self.rows_a_chart_row]
+        same = np.flatnonzero(cells_left == cells_left[edge])
+        return int(same[-1] if leftwards else same[0])
+
+    def count(self, row: int) -> int:
+        """The stitches of a row."""
+        cells = self.cells_left[row // self.rows_a_chart_row, -1]
+        return int(cells) + 2 * self.selvedge
+
+    def left_of(self, row: int, edge: int, since: int | None = None) -> int:
+        """How many stitches of a row lie to the left of an edge.
+
+        Of a yarn that hangs there `since` an earlier row: of where it hangs, for the selvedge moves
+        when the piece becomes wider or narrower.
+        """
+        chart_row = row // self.rows_a_chart_row
+        cells = int(self.cells_left[chart_row, edge])
+        first, last = self.first_edge[chart_row], self.last_edge[chart_row]
+        began = chart_row if since is None else since // self.rows_a_chart_row
+        # What hung outside of the selvedge still does so, with what was added outside of it.
+        if edge <= self.first_edge[began]:
+            return cells
+        if edge >= self.last_edge[began]:
+            return cells + 2 * self.selvedge
+        # What hung inside is nearer to the end where stitches were bound off.
+        if edge < first:
+            return max(0, self.selvedge - (first - edge))
+        if edge > last:
+            return cells + self.selvedge + min(self.selvedge, edge - last)
+        return cells + self.selvedge
 
 
 class Walk:
@@ -44,6 +97,7 @@ class Walk:
 
     def __init__(self, strands: Strands):
         self.strands = strands
+        self.needle = Needle(strands)
         self.runs = strands.runs
         self.links = strands.links
         self.out: dict[int, int] = {}
@@ -108,8 +162,8 @@ class Walk:
         # is no place of its own: each round goes on where the last one ended.
         if not self.strands.how.closes_join or runs.row[a] == runs.row[b]:
             return False
-        along = abs(int(runs.leave[a] - runs.enter[b]))
-        return 2 * along > runs.columns
+        _, hangs, goal = self.ends(link)
+        return self._round_the_tube(hangs, goal)
 
     def woven(self, link: int) -> bool:
         """Whether the yarn is woven along on the row it leaves.
@@ -121,7 +175,11 @@ class Walk:
         if not self.strands.how.is_turned or self.across_join(link):
             return False
         to_next_row = self.links.kind[link] == ON
-        return bool(to_next_row) and self.forward(link) > SLACK
+        if not to_next_row or self.forward(link) <= SLACK:
+            return False
+        leaves, _, goal = self.ends(link)
+        row = int(self.runs.row[self.links.a[link]])
+        return self.stitches(self._leg(row, leaves, goal)) > SLACK
 
     def ends(self, link: int) -> tuple[int, int, int]:
         """Three edges of a carry: where the yarn leaves its run, where it hangs, where it goes.
@@ -146,26 +204,51 @@ class Walk:
         leaves, hangs, goal = self.ends(link)
         row = int(self.runs.row[self.links.a[link]])
         wanted_in = int(self.runs.row[self.links.b[link]])
-        legs = [self._leg(row, leaves, hangs)]
+        legs = []
+        if hangs != leaves:
+            hangs = self._rest(row, hangs)
+            legs.append(self._leg(row, leaves, hangs))
 
-        same_row = row == wanted_in
-        if same_row or (hangs == leaves and self.woven(link)):
+        if row == wanted_in:
             legs.append(self._leg(row, hangs, goal))
         elif not self._round_the_tube(hangs, goal):
-            legs.append(self._leg(wanted_in, hangs, goal))
+            if hangs == leaves and self.woven(link):
+                hangs = self._rest(row, goal)
+                legs.append(self._leg(row, leaves, hangs))
+            legs.append(self._leg(wanted_in, hangs, goal, since=row))
         else:
             # Edge 0 and the last edge are one place: over it lies the shorter way.
             last = self.runs.columns
             to, on_from = (last, 0) if hangs > goal else (0, last)
-            to_join = self._leg(row, hangs, to)
-            if not to_join.ahead or wanted_in > row + 1:
-                to_join = self._leg(wanted_in, hangs, to)
-            legs += [to_join, self._leg(wanted_in, on_from, goal)]
-        return [leg for leg in legs if leg.start != leg.stop]
+            from_join = self._leg(wanted_in, on_from, goal)
+            to_join = self._leg(row, hangs, self._rest(row, to))
+            is_long = self.stitches(to_join) + self.stitches(from_join) > SLACK
+            if to_join.ahead and wanted_in == row + 1 and is_long:
+                hangs = to_join.stop
+                legs.append(to_join)
+            legs += [self._leg(wanted_in, hangs, to, since=row), from_join]
+        return [leg for leg in legs if self.stitches(leg)]
 
-    def _leg(self, row: int, start: int, stop: int) -> Leg:
+    def _rest(self, row: int, edge: int) -> int:
+        return self.needle.rest(row, edge, leftwards=bool(self.runs.leftwards[row]))
+
+    def _leg(self, row: int, start: int, stop: int, since: int | None = None) -> Leg:
         leftwards = bool(self.runs.leftwards[row])
-        return Leg(row, start, stop, ahead=(start > stop) == leftwards)
+        ahead = (start > stop) == leftwards
+        return Leg(row, start, stop, ahead, row if since is None else since)
+
+    def worked_before(self, row: int, edge: int, since: int | None = None) -> int:
+        """How many stitches of a row are worked before it comes to an edge.
+
+        Or to a yarn that hangs there `since` an earlier row.
+        """
+        left = self.needle.left_of(row, edge, since)
+        return self.needle.count(row) - left if self.runs.leftwards[row] else left
+
+    def stitches(self, leg: Leg) -> int:
+        """Behind how many stitches the yarn of a leg lies."""
+        start = self.worked_before(leg.row, leg.start, leg.since)
+        return abs(self.worked_before(leg.row, leg.stop) - start)
 
     def _round_the_tube(self, start: int, stop: int) -> bool:
         """Whether the shorter way from edge to edge, between rounds, is over the join."""
