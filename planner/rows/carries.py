@@ -19,16 +19,19 @@ CATCH_EVERY = 3
 ROWS_LOOSE = 2
 
 
+ALONG, FLOAT, WAITING = "along", "float", "waiting"
+
+
 class Catch(NamedTuple):
     """A yarn caught behind a stitch of a row, counted from 1 as the row is worked.
 
-    `link` is its carry. It `is_float` where the yarn itself is at work again in this row: behind
-    the stitch lies what was carried to its run.
+    `link` is its carry. It may be taken ALONG; be a FLOAT, what lies behind where the yarn itself
+    is at work again in this row; or be WAITING for a later row.
     """
 
     stitch: int
     link: int
-    is_float: bool
+    how: str
 
 
 class Carries:
@@ -64,7 +67,7 @@ class Carries:
         at_work_from = walk.worked_before(goal_row, goal)
         for leg, stitch in self._places(legs, length):
             is_float = leg.row == goal_row and stitch > at_work_from
-            self.caught[leg.row].append(Catch(stitch, link, is_float))
+            self.caught[leg.row].append(Catch(stitch, link, FLOAT if is_float else ALONG))
         first = legs[0]
         leaves_row = int(walk.runs.row[walk.links.a[link]])
         takes_along = first.row == leaves_row < goal_row and walk.stitches(first) > 0
@@ -101,4 +104,4 @@ class Carries:
             stitch = walk.worked_before(between, edge, row) + 1
             # At the end of a row it is the last stitch.
             stitch = min(stitch, walk.needle.count(between))
-            self.caught[between].append(Catch(stitch, link, is_float=False))
+            self.caught[between].append(Catch(stitch, link, WAITING))

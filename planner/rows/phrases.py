@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
-from planner.rows.carries import CATCH_EVERY, Carries
+from planner.rows.carries import CATCH_EVERY, FLOAT, WAITING, Carries
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
 from planner.supplies import TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
 from planner.units import counted, nth, rounded_up, show, show_short
@@ -111,7 +111,9 @@ class Phrases:
         """
         coming_in = [] if self._is_cast_on(run) else self._entering(run)
         behind = self._behind(run, first, last)
-        return coming_in + behind + self._leaving(run)
+        # When other yarns were spoken of, "it" might be one of them.
+        name = self.walk.title(run) if behind else ""
+        return coming_in + behind + self._leaving(run, name)
 
     def _is_cast_on(self, run: int) -> bool:
         return self.casts_on and self.row[run] == 0
@@ -182,19 +184,25 @@ class Phrases:
     def _behind(self, run: int, first: int, last: int) -> list[str]:
         """What is done to other yarns behind the stitches of a run."""
         row = self.row[run]
-        places: dict[tuple[int, bool], list[int]] = defaultdict(list)
+        places: dict[tuple[int, str], list[int]] = defaultdict(list)
         for catch in self.carries.caught.get(row, []):
             # Both halves of a strand are at their places since the cast-on.
             is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
             if first < catch.stitch <= last and not is_here:
-                places[catch.link, catch.is_float].append(catch.stitch - first)
+                places[catch.link, catch.how].append(catch.stitch - first)
         steps = []
-        for (link, is_float), stitches in places.items():
+        for (link, how), stitches in places.items():
             name = self._carried(link)
+            behind = f"behind {_nths(stitches)}"
             # The yarn itself is at work again, so its float needs another name.
-            if is_float:
-                name = "its float" if name == self.walk.title(run) else f"the float of {name}"
-            steps.append(f"catch {name} behind {_nths(stitches)}")
+            if how == FLOAT and name == self.walk.title(run):
+                steps.insert(0, f"catch its float {behind}")
+            elif how == FLOAT:
+                steps.append(f"catch the float of {name} {behind}")
+            elif how == WAITING:
+                steps.append(f"catch {name}, which waits here, {behind}")
+            else:
+                steps.append(f"catch {name} {behind}")
         for worked, link in self.carries.left_after.get(row, []):
             if first < worked <= last:
                 where = "after these" if worked == last else f"after the {nth(worked - first)}"
@@ -207,24 +215,30 @@ class Phrases:
         run = self.second_run[link] if is_middle else self.first_run[link]
         return self.walk.title(run)
 
-    def _leaving(self, run: int) -> list[str]:
-        """What to do when a run is finished; nothing if its yarn waits here for the next row."""
+    def _leaving(self, run: int, name: str) -> list[str]:
+        """What to do when a run is finished; nothing if its yarn waits here for the next row.
+
+        `name` is that of its yarn, "" where "it" is clear.
+        """
         link = self.walk.out.get(run)
         if link is None:
             if self.binds_off and self.row[run] == self.last_row:
                 return []
-            return [f"cut, tail {self.tail}"]
+            cut = f"cut {name}" if name else "cut"
+            return [f"{cut}, tail {self.tail}"]
+        yarn = name or "it"
         stitches = self.carries.stitches(link)
         if self.kind[link] == ACROSS:
             loosely = ", loosely" if stitches <= SLACK else ""
-            return [f"then take it along behind the next {counted(stitches, 'stitch')}{loosely}"]
+            behind = f"behind the next {counted(stitches, 'stitch')}"
+            return [f"then take {yarn} along {behind}{loosely}"]
         wanted_in = self.how.row_name(self.row[self.second_run[link]])
         is_next = self.kind[link] == ON
         if self.carries.is_left[link]:
             begins_it = f"the next {self.how.row_word}" if is_next else wanted_in
-            return [f"then take it along: {begins_it} begins it farther on"]
+            return [f"then take {yarn} along: {begins_it} begins it farther on"]
         # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
-        return [] if is_next else [f"leave it hanging for {wanted_in}"]
+        return [] if is_next else [f"leave {yarn} hanging for {wanted_in}"]
 
     def held(self, piece: Piece) -> str:
         """How a piece is held, and how much of it is measured off."""

@@ -40,14 +40,16 @@ def shaping_in_words(strands: Strands) -> dict[int, str]:
 
 def _changes(before: Flags, now: Flags, selvedge: int) -> Iterator[str]:
     """What a row changes, from where it begins to where it ends, selvedge stitches counted in."""
-    either = np.flatnonzero(before | now)
-    first, last = int(either[0]), int(either[-1])
+    # Cells that neither row has are no place on the needle: what lies on both sides of them lies
+    # side by side.
+    either = before | now
+    before, now = before[either], now[either]
     for start, stop, is_taken in _stretches(before, now):
         number = stop - start
         what = _what(number, is_taken=is_taken)
-        if start == first:
+        if start == 0:
             yield f"{what} at the beginning"
-        elif stop == last + 1:
+        elif stop == len(now):
             yield f"{what} at the end"
         else:
             worked = selvedge + int(now[:start].sum())

@@ -48,12 +48,20 @@ COMES = re.compile(
     r"(?P<slack>, with slack for 2 stitches)?"
 )
 SLACK = re.compile(r"with slack for 2 stitches")
-CATCH = re.compile(rf"catch (?:(its float)|(the float of )?({STRAND})) behind {PLACES}")
+CATCH = re.compile(
+    rf"catch (?:(its float)|(the float of )?({STRAND})(, which waits here,)?) behind {PLACES}"
+)
 LET = re.compile(rf"let ({STRAND}) hang after (?:(these)|the ({NTH}))")
-CUT = re.compile(rf"cut, tail {LENGTH}")
-ALONG = re.compile(r"then take it along behind the next (\d+) stitch(?:es)?(, loosely)?")
-FARTHER = re.compile(rf"then take it along: (?:the next (?:row|round)|{ROW_NAME}) begins it farther on")
-LEFT = re.compile(rf"leave it hanging for {ROW_NAME}")
+# "It" is the yarn of the run.
+YARN = rf"(?P<yarn>it|{STRAND})"
+CUT = re.compile(rf"cut(?: (?P<yarn>{STRAND}))?, tail {LENGTH}")
+ALONG = re.compile(
+    rf"then take {YARN} along behind the next (?P<stitches>\d+) stitch(?:es)?(?P<loosely>, loosely)?"
+)
+FARTHER = re.compile(
+    rf"then take {YARN} along: (?:the next (?:row|round)|{ROW_NAME}) begins it farther on"
+)
+LEFT = re.compile(rf"leave {YARN} hanging for {ROW_NAME}")
 
 READY_NEW = re.compile(
     rf"({STRAND})(?: refill \d+)?: (?:loose strand|butterfly|bobbin|from (?:the ball|ball .*?)|"
@@ -162,14 +170,15 @@ class Knit:
     links
         (earlier run, later run, kind) for each carry and middle start; kind as it is called.
     hanging
-        By row, how many stitches lie to the left of each yarn that hangs after it.
+        By row, how many stitches lie to the left of each yarn that hangs after it: all numbers
+        that its cards allow.
     """
 
     letters: list[str] = field(default_factory=list)
     kept: list[list[int | None]] = field(default_factory=list)
     strands: list[str] = field(default_factory=list)
     links: set[tuple[int, int, str]] = field(default_factory=set)
-    hanging: list[dict[str, int]] = field(default_factory=list)
+    hanging: list[dict[str, set[int]]] = field(default_factory=list)
 
 
 class CardReader:
@@ -413,11 +422,13 @@ class CardReader:
             todo = iter([*steps, None])
             step = self._enter(strand, run, done, todo)
             self.first_run.setdefault(strand, run)
-            while step is not None and self._is_behind(step, strand, done, count):
+            number = 0
+            while step is not None and self._is_behind(step, strand, done, count, number):
+                number += 1
                 step = next(todo)
             done += count
             self._hang(self.yarns[strand], order[done - 1], leftwards=self.way.leftwards(self.row))
-            self._leave(self.yarns[strand], run, step)
+            self._leave(self.yarns[strand], run, step, is_it_clear=not number)
             left = [each for each in todo if each is not None]
             refuse_unless(not left, f"row {self.row}, {strand}: too late for {left}")
 
@@ -586,46 +597,51 @@ class CardReader:
 
     # Behind the stitches of a run.
 
-    def _is_behind(self, step: str, strand: str, done: int, count: int) -> bool:
+    def _is_behind(self, step: str, strand: str, done: int, count: int, number: int) -> bool:
         """Do what a step says of yarns behind the run; whether it says anything of them."""
         catch, let = CATCH.fullmatch(step), LET.fullmatch(step)
         if catch:
-            self._catch(catch, strand, done, count)
+            self._catch(catch, strand, done, count, number)
         elif let:
             after = count if let[2] else int(let[3][:-2])
             refuse_unless(let[2] or after < count, f"row {self.row}, {strand}: {step}")
             self._let_hang(let[1], done + after)
         return bool(catch or let)
 
-    def _catch(self, catch: re.Match, strand: str, done: int, count: int) -> None:
+    def _catch(
+        self, catch: re.Match, strand: str, done: int, count: int, step_number: int
+    ) -> None:
         is_own, is_float = bool(catch[1]), bool(catch[1] or catch[2])
         name = strand if is_own else catch[3]
         where = f"row {self.row}, {strand}: {catch[0]}"
         refuse_unless(is_own or name != strand, f"{where}: the yarn in the hand")
         places = [int(number) for number in re.findall(r"(\d+)(?:st|nd|rd|th)", catch[0])]
-        if catch[5]:
-            places = list(range(places[1], places[2] + 1, 3))
-            refuse_unless(places[-1] == int(catch[6][:-2]) and len(places) > 2, where)
+        if catch[6]:
+            _, first, last = places  # "every 3rd from the 3rd to the 9th"
+            places = list(range(first, last + 1, 3))
+            refuse_unless(places[-1] == last and len(places) > 2, where)
         refuse_unless(places == sorted(set(places)) and 0 < places[0], where)
         refuse_unless(places[-1] <= count, f"{where}: the run has {count} stitches")
         stitches = {done + place - 1 for place in places}
         yarn = self.yarns.get(name)
         # A float may be caught when its yarn is cut already.
         refuse_unless(yarn or is_float, f"{where}: it hangs nowhere")
+        refuse_unless(not is_own or step_number == 0, f"{where}: whose float?")
         if is_float:
             came = [coming for coming in self.coming if coming.yarn == name]
             refuse_unless(came, f"{where}: no float of it is there")
             came[0].floats |= stitches
-        elif yarn.to_come is not None or yarn.goes_along:
-            self.caught[name] |= stitches
-        elif yarn.due > self.row:
-            # It waits, and is caught where it hangs.
+        elif catch[4]:
+            # It is caught where it hangs.
             places = self._places(yarn)
             beside = {*places, *(place - 1 for place in places)}
             refuse_unless(stitches <= beside, f"{where}: it waits after {places}")
-            refuse_unless(len(stitches) == 1, where)
+            refuse_unless(len(stitches) == 1 and yarn.due > self.row, where)
             yarn.caught_in.append(self.row)
+        elif yarn.to_come is not None or yarn.goes_along:
+            self.caught[name] |= stitches
         else:
+            refuse_unless(yarn.due == self.row, f"{where}: it is not wanted in this row")
             refuse_unless(yarn.row < self.row or yarn.from_middle, f"{where}: it is not on its way")
             self.caught[name] |= stitches
 
@@ -643,28 +659,33 @@ class CardReader:
 
     # The run is done.
 
-    def _leave(self, yarn: Yarn, run: int, step: str | None) -> None:
+    def _leave(self, yarn: Yarn, run: int, step: str | None, *, is_it_clear: bool) -> None:
         yarn.run, yarn.row, yarn.caught_in = run, self.row, []
         yarn.due = self.row + 1
         is_last = self.row == self.last_row
         if step is None:
             return
-        along, farther, left = (each.fullmatch(step) for each in (ALONG, FARTHER, LEFT))
+        cut, along, farther, left = (
+            each.fullmatch(step) for each in (CUT, ALONG, FARTHER, LEFT)
+        )
         where = f"row {self.row}, {yarn.name}: {step}"
-        if CUT.fullmatch(step):
+        found = cut or along or farther or left
+        refuse_unless(found, f"{where}?")
+        # Where others were spoken of, it needs its name.
+        named = (None, "it") if is_it_clear else (yarn.name,)
+        refuse_unless(found["yarn"] in named, f"{where}: which?")
+        if cut:
             refuse_unless(not (is_last and self.binds_off), f"{where}: it is bound off with")
             del self.yarns[yarn.name]
             self.gone.add(yarn.name)
         elif along:
-            yarn.to_come, yarn.due = int(along[1]), self.row
-            refuse_unless(bool(along[2]) is (yarn.to_come <= MOST_LOOSE), f"{where}: how loosely?")
+            yarn.to_come, yarn.due = int(along["stitches"]), self.row
+            refuse_unless(bool(along["loosely"]) is (yarn.to_come <= MOST_LOOSE), f"{where}: how loosely?")
         elif farther:
             yarn.goes_along = True
-            yarn.due = int(farther[1] or self.row + 1)
-        elif left:
-            yarn.due = int(left[1])
+            yarn.due = int(farther[2] or self.row + 1)
         else:
-            raise Refused(f"{where}?")
+            yarn.due = int(left[2])
 
     def _after_row(self, said: list[str], before: list, on: list, runs: list) -> None:
         row = self.row
@@ -692,7 +713,10 @@ class CardReader:
         self.knit.letters.append(letters[::-1] if self.way.leftwards(row) else letters)
         number = {stitch: i for i, stitch in enumerate(before)}
         self.knit.kept.append([number.get(stitch) for stitch in on])
-        hanging = {yarn.name: self._to_the_left(yarn) for yarn in self.yarns.values()}
+        hanging = {}
+        for yarn in self.yarns.values():
+            places = self._places(yarn)
+            hanging[yarn.name] = {len(on) - p if self.way.leftwards(row) else p for p in places}
         self.knit.hanging.append(hanging)
 
     def _check_coming(self, coming: Coming) -> None:
