@@ -223,7 +223,9 @@ class Walk:
             from_join = self._leg(wanted_in, on_from, goal)
             to_join = self._leg(row, hangs, self._rest(row, to))
             is_long = self.stitches(to_join) + self.stitches(from_join) > SLACK
-            if to_join.ahead and wanted_in == row + 1 and is_long:
+            # A second half waits where it is until it is taken up.
+            is_next = wanted_in == row + 1 and self.links.kind[link] != MIDDLE
+            if to_join.ahead and is_next and is_long:
                 hangs = to_join.stop
                 legs.append(to_join)
             legs += [self._leg(wanted_in, hangs, to, since=row), from_join]
@@ -233,9 +235,10 @@ class Walk:
         return self.needle.rest(row, edge, leftwards=bool(self.runs.leftwards[row]))
 
     def _leg(self, row: int, start: int, stop: int, since: int | None = None) -> Leg:
-        leftwards = bool(self.runs.leftwards[row])
-        ahead = (start > stop) == leftwards
-        return Leg(row, start, stop, ahead, row if since is None else since)
+        since = row if since is None else since
+        # By stitches: with a selvedge a yarn may hang inside of the edge that it goes to.
+        ahead = self.worked_before(row, start, since) <= self.worked_before(row, stop)
+        return Leg(row, start, stop, ahead, since)
 
     def worked_before(self, row: int, edge: int, since: int | None = None) -> int:
         """How many stitches of a row are worked before it comes to an edge.
