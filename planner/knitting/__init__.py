@@ -1,6 +1,7 @@
 """Knitting: with work on the needles.
 
-progress      rows worked, and whether the yarn will last
+marking       rows marked and taken back, and what happens in mid-row
+progress      what is left on each supply, and whether the yarn will last
 comparison    planned against used
 """
 
@@ -17,6 +18,16 @@ if TYPE_CHECKING:
         most_useful_next,
         planned_against_used,
         planned_interval,
+    )
+    from planner.knitting.marking import (
+        Mark,
+        check_supply,
+        hanging_parts,
+        place_in_row,
+        row_notes,
+        taken_back_to,
+        what_comes_undone,
+        worked_up_to,
     )
     from planner.knitting.progress import (
         will_it_last,
