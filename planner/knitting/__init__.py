@@ -1,6 +1,7 @@
 """Knitting: with work on the needles.
 
 marking       rows marked and taken back, and what happens in mid-row
+sitting       where to stop, and what to have ready until then
 progress      what is left on each supply, and whether the yarn will last
 comparison    planned against used
 """
@@ -32,6 +33,11 @@ if TYPE_CHECKING:
     from planner.knitting.progress import (
         will_it_last,
         will_yarns_last,
+    )
+    from planner.knitting.sitting import (
+        end_of_sitting,
+        good_rows_to_stop,
+        ready_for_sitting,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)
