@@ -212,7 +212,8 @@ class Phrases:
         stitches = self.carries.stitches(link)
         if self.kind[link] == ACROSS:
             loosely = ", loosely" if stitches <= SLACK else ""
-            return [f"then take it along behind the next {counted(stitches, 'stitch')}{loosely}"]
+            following = "stitch" if stitches == 1 else counted(stitches, "stitch")
+            return [f"then take it along behind the next {following}{loosely}"]
         # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
         if self.kind[link] != ON:
             return [f"leave it hanging for {self.how.row_name(self.row[self.second_run[link]])}"]
