@@ -20,8 +20,10 @@ if TYPE_CHECKING:
         make_cards,
     )
     from planner.rows.ends import (
+        Caught,
         End,
         ends_by_area,
+        ends_caught,
         ends_table,
         list_ends,
         plan_sewing,

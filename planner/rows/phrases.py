@@ -16,6 +16,7 @@ import numpy as np
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.rows.carries import CATCH_EVERY, FLOAT, WAITING, Carries
+from planner.rows.ends import CAUGHT_OVER
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
 from planner.supplies import TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
 from planner.units import counted, nth, rounded_up, show, show_short
@@ -83,6 +84,8 @@ class Phrases:
         self.binds_off = bool(project.allow.bind_off)
         self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
         self.pieces = pieces
+        self.catches_tails = project.habits.tails_caught
+        self.stitches_of = strands.per_strand(strands.runs.stitches)
 
     def closing(self, row: int) -> str:
         """How the join of a turned round (from 0) is closed; "" where nothing is joined.
@@ -123,13 +126,20 @@ class Phrases:
         steps = []
         link = self.walk.into.get(run, self.walk.middle.get(run))
         if link is None:
-            steps.append(f"new, tail {self.tail}")
+            steps.append(f"new, tail {self.tail}{self._caught(run)}")
         elif self.kind[link] == MIDDLE:
             steps.append(self._at_its_middle(run))
         # The first half of a strand does not come from anywhere.
         if link is not None and self.second_run[link] == run:
             steps.append(self._on_the_way_here(link))
         return list(filter(None, steps))
+
+    def _caught(self, run: int) -> str:
+        """How the tail of a run that starts its strand is caught, where the knitter does so."""
+        strand = self.walk.strands.of_run[run]
+        if not self.catches_tails or self.stitches_of[strand] < CAUGHT_OVER:
+            return ""
+        return f", caught behind its next {CAUGHT_OVER} stitches"
 
     def cast_on_with(self, run: int, tail: str, begun: Container[str]) -> str:
         """How the yarn of a run of the first row is begun at the cast-on, with this tail.
@@ -230,8 +240,8 @@ class Phrases:
         stitches = self.carries.stitches(link)
         if self.kind[link] == ACROSS:
             loosely = ", loosely" if stitches <= SLACK else ""
-            behind = f"behind the next {counted(stitches, 'stitch')}"
-            return [f"then take {yarn} along {behind}{loosely}"]
+            following = "stitch" if stitches == 1 else counted(stitches, "stitch")
+            return [f"then take {yarn} along behind the next {following}{loosely}"]
         wanted_in = self.how.row_name(self.row[self.second_run[link]])
         is_next = self.kind[link] == ON
         if self.carries.is_left[link]:

@@ -36,7 +36,7 @@ SHAPED = re.compile(
     r"(?:at the (beginning|end)|after (\d+) stitch(?:es)?)"
 )
 
-NEW = re.compile(rf"new, tail {LENGTH}")
+NEW = re.compile(rf"new, tail {LENGTH}(?:, caught behind its next 8 stitches)?")
 MIDDLE = re.compile(
     rf"begin (?P<strand>{STRAND}) from its middle(?P<both> and cast on with both ends)?: this end "
     rf"is (?P<this>{STRAND}), (?:the other one (?P<soon>{STRAND})|(?P<other>{STRAND}) hangs "
@@ -56,7 +56,8 @@ LET = re.compile(rf"let ({STRAND}) hang after (?:(these)|the ({NTH}))")
 YARN = rf"(?P<yarn>it|{STRAND})"
 CUT = re.compile(rf"cut(?: (?P<yarn>{STRAND}))?, tail {LENGTH}")
 ALONG = re.compile(
-    rf"then take {YARN} along behind the next (?P<stitches>\d+) stitch(?:es)?(?P<loosely>, loosely)?"
+    rf"then take {YARN} along behind the next (?:stitch|(?P<stitches>\d+) stitches)"
+    r"(?P<loosely>, loosely)?"
 )
 FARTHER = re.compile(
     rf"then take {YARN} along: (?:the next (?:row|round)|{ROW_NAME}) begins it farther on"
@@ -679,7 +680,7 @@ class CardReader:
             del self.yarns[yarn.name]
             self.gone.add(yarn.name)
         elif along:
-            yarn.to_come, yarn.due = int(along["stitches"]), self.row
+            yarn.to_come, yarn.due = int(along["stitches"] or 1), self.row
             refuse_unless(bool(along["loosely"]) is (yarn.to_come <= MOST_LOOSE), f"{where}: how loosely?")
         elif farther:
             yarn.goes_along = True
