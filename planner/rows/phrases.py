@@ -313,8 +313,9 @@ def refills_in_words(held: Sequence[Held], units: str, word: str) -> dict[int, l
             following = f"a refill of {length}"
             if each.supply == BALL:
                 following = f"ball {stage.ball}" if stage.ball else "the next ball"
-            in_time = f"join it in this {word}, while {while_left} of it are left: {join}"
-            needs[stage.row].append(Need(f"{following} for {each.part.title}", in_time))
+            strand = each.part.title
+            in_time = f"when {while_left} of {strand} are left in this {word}, {join}"
+            needs[stage.row].append(Need(f"{following} for {strand}", in_time))
     return needs
 
 

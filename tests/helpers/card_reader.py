@@ -14,6 +14,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 MOST_LOOSE = 2  # stitches that yarn may be carried behind without being caught
 MOST_FREE = 3  # stitches that a caught yarn may lie free behind
@@ -44,8 +45,8 @@ MIDDLE = re.compile(
 )
 TAKEN_UP = re.compile(rf"take up ({STRAND}), the other end of ({STRAND})")
 COMES = re.compile(
-    r"comes(?: up (?P<rows>\d+) (?:row|round)s?)?(?P<join> across the join)?(?P<loosely>, loosely)?"
-    r"(?P<slack>, with slack for 2 stitches)?"
+    r"comes(?= up| across)(?: up (?P<rows>\d+) (?:row|round)s?)?(?P<join> across the join)?"
+    r"(?P<loosely>, loosely)?(?P<slack>, with slack for 2 stitches)?"
 )
 SLACK = re.compile(r"with slack for 2 stitches")
 CATCH = re.compile(
@@ -69,8 +70,9 @@ READY_NEW = re.compile(
     r"both ends of .*?).*"
 )
 READY_MORE = re.compile(
-    rf"({STRAND}): from the work on, measure off .*|(?:a refill of {LENGTH}|ball \d+|the next ball) "
-    rf"for ({STRAND}): join it in this (?:row|round), while {LENGTH} of it are left: .*"
+    rf"({STRAND}): from the work on, measure off .*|"
+    rf"(?:a refill of {LENGTH}|ball \d+|the next ball) for ({STRAND}): "
+    rf"when {LENGTH} of (\2) are left in this (?:row|round), .*"
 )
 
 
@@ -196,6 +198,7 @@ class CardReader:
         self.names: dict[str, str] = {}
         self.cross_told: set[str] = set()
         self.ahead: str | None = None
+        self.load_told = ""
         self.row = 0
         self.last_row = 0
 
@@ -231,7 +234,7 @@ class CardReader:
                 f"{found[3]} is called {found[2]}, before it was {self.names[letter]}",
             )
             runs.append((int(found[1]), found[3], found[4].split("; ") if found[4] else []))
-        for (_, strand, _), (_, following, _) in zip(runs, runs[1:], strict=False):
+        for (_, strand, _), (_, following, _) in pairwise(runs):
             refuse_unless(strand[0] != following[0], f"{strand} and {following} are one run")
         return runs
 
@@ -415,6 +418,7 @@ class CardReader:
     def _knit_runs(self, runs: Sequence[tuple[int, str, list[str]]], order: list[Stitch]) -> None:
         self.order = order
         self.coming: list[Coming] = []
+        self.cut_in_row: set[str] = set()
         self.caught: dict[str, set[int]] = defaultdict(set)
         done = 0
         for count, strand, steps in runs:
@@ -465,7 +469,9 @@ class CardReader:
         return step
 
     def _new(self, strand: str) -> None:
-        refuse_unless(strand not in self.yarns, f"row {self.row}: two hang that are called {strand}")
+        refuse_unless(
+            strand not in self.yarns, f"row {self.row}: two hang that are called {strand}"
+        )
         refuse_unless(strand not in self.gone, f"row {self.row}: {strand} is begun a second time")
         refuse_unless(strand in self.ready, f"row {self.row}: {strand} is not ready")
         self.ready.remove(strand)
@@ -609,9 +615,7 @@ class CardReader:
             self._let_hang(let[1], done + after)
         return bool(catch or let)
 
-    def _catch(
-        self, catch: re.Match, strand: str, done: int, count: int, step_number: int
-    ) -> None:
+    def _catch(self, catch: re.Match, strand: str, done: int, count: int, step_number: int) -> None:
         is_own, is_float = bool(catch[1]), bool(catch[1] or catch[2])
         name = strand if is_own else catch[3]
         where = f"row {self.row}, {strand}: {catch[0]}"
@@ -621,7 +625,7 @@ class CardReader:
             _, first, last = places  # "every 3rd from the 3rd to the 9th"
             places = list(range(first, last + 1, 3))
             refuse_unless(places[-1] == last and len(places) > 2, where)
-        refuse_unless(places == sorted(set(places)) and 0 < places[0], where)
+        refuse_unless(places == sorted(set(places)) and places[0] > 0, where)
         refuse_unless(places[-1] <= count, f"{where}: the run has {count} stitches")
         stitches = {done + place - 1 for place in places}
         yarn = self.yarns.get(name)
@@ -666,9 +670,7 @@ class CardReader:
         is_last = self.row == self.last_row
         if step is None:
             return
-        cut, along, farther, left = (
-            each.fullmatch(step) for each in (CUT, ALONG, FARTHER, LEFT)
-        )
+        cut, along, farther, left = (each.fullmatch(step) for each in (CUT, ALONG, FARTHER, LEFT))
         where = f"row {self.row}, {yarn.name}: {step}"
         found = cut or along or farther or left
         refuse_unless(found, f"{where}?")
@@ -678,10 +680,13 @@ class CardReader:
         if cut:
             refuse_unless(not (is_last and self.binds_off), f"{where}: it is bound off with")
             del self.yarns[yarn.name]
+            self.cut_in_row.add(yarn.name)
             self.gone.add(yarn.name)
         elif along:
             yarn.to_come, yarn.due = int(along["stitches"] or 1), self.row
-            refuse_unless(bool(along["loosely"]) is (yarn.to_come <= MOST_LOOSE), f"{where}: how loosely?")
+            refuse_unless(
+                bool(along["loosely"]) is (yarn.to_come <= MOST_LOOSE), f"{where}: how loosely?"
+            )
         elif farther:
             yarn.goes_along = True
             yarn.due = int(farther[2] or self.row + 1)
@@ -699,8 +704,14 @@ class CardReader:
             is_last = row == self.last_row
             refuse_unless(yarn.due > row, f"row {row}: {yarn.name} was to come")
             refuse_unless(not is_last or yarn.row == row, f"{yarn.name} waits for no row")
-        if said and re.fullmatch(r"\d+ lengths? hangs?: (easy|comfortable|busy|crowded)\.", said[0]):
-            said.pop(0)
+        hang = bool(said) and re.fullmatch(
+            r"(\d+) lengths? hangs?: (easy|comfortable|busy|crowded)\.", said[0]
+        )
+        if hang:
+            in_hand = len(self.yarns) + len(self.cut_in_row)
+            refuse_unless(int(hang[1]) == in_hand, f"row {row}: {said[0]} not {in_hand}")
+            refuse_unless(said[0] != self.load_told, f"row {row}: {said[0]} is told again")
+            self.load_told = said.pop(0)
         if said and said[0].startswith("embroidered afterwards: "):
             said.pop(0)
         self.ahead = None
@@ -721,7 +732,7 @@ class CardReader:
         self.knit.hanging.append(hanging)
 
     def _check_coming(self, coming: Coming) -> None:
-        """Whether a yarn that came, came in a way that its catches allow, and in one only."""
+        """Whether a yarn that came, came in a way that its catches and its slack allow."""
         where = f"row {self.row}, {coming.yarn}: {coming.behind} and {coming.ways}"
         caught = f"caught behind {coming.caught}, as a float {coming.floats}"
         good = []
@@ -745,7 +756,7 @@ class CardReader:
 
     def _check_rows_free(self, yarn: Yarn) -> None:
         rows = [yarn.row, *yarn.caught_in, self.row]
-        for row, following in zip(rows, rows[1:], strict=False):
+        for row, following in pairwise(rows):
             is_short = following - row - 1 <= MOST_ROWS_FREE
             refuse_unless(is_short, f"{yarn.name} hangs loose from row {row} to row {following}")
 
