@@ -244,8 +244,11 @@ class CardReader:
         for need in line.removeprefix("Ready: ").split("; "):
             new, more = READY_NEW.fullmatch(need), READY_MORE.fullmatch(need)
             refuse_unless(bool(new) != bool(more), f"what is to be ready: {need!r}?")
+            halves = re.search(r"\((\S+) with that end, (\S+) with the other\)", need)
             if new:
                 self.ready.add(new[1])
+                if halves:
+                    refuse_unless(halves.groups() == (f"{new[1]}a", f"{new[1]}b"), need)
             elif (more[1] or more[2]) not in self.yarns:
                 raise Refused(f"{need}: it does not hang")
             titles.append(need.split(": ")[0])
