@@ -26,12 +26,14 @@ class Catch(NamedTuple):
     """A yarn caught behind a stitch of a row, counted from 1 as the row is worked.
 
     `link` is its carry. It may be taken ALONG; be a FLOAT, what lies behind where the yarn itself
-    is at work again in this row; or be WAITING for a later row.
+    is at work again in this row; or be WAITING for a later row. It comes from where the row has
+    worked `after` stitches.
     """
 
     stitch: int
     link: int
     how: str
+    after: int
 
 
 class Carries:
@@ -67,7 +69,9 @@ class Carries:
         at_work_from = walk.worked_before(goal_row, goal)
         for leg, stitch in self._places(legs, length):
             is_float = leg.row == goal_row and stitch > at_work_from
-            self.caught[leg.row].append(Catch(stitch, link, FLOAT if is_float else ALONG))
+            after = walk.worked_before(leg.row, leg.start, leg.since)
+            catch = Catch(stitch, link, FLOAT if is_float else ALONG, after)
+            self.caught[leg.row].append(catch)
         first = legs[0]
         leaves_row = int(walk.runs.row[walk.links.a[link]])
         takes_along = first.row == leaves_row < goal_row and walk.stitches(first) > 0
@@ -101,7 +105,7 @@ class Carries:
         _, edge, _ = walk.ends(link)
         row = int(walk.runs.row[walk.links.a[link]])
         for between in range(row + 2, row + skipped + 1, 2):
-            stitch = walk.worked_before(between, edge, row) + 1
+            after = walk.worked_before(between, edge, row)
             # At the end of a row it is the last stitch.
-            stitch = min(stitch, walk.needle.count(between))
-            self.caught[between].append(Catch(stitch, link, WAITING))
+            stitch = min(after + 1, walk.needle.count(between))
+            self.caught[between].append(Catch(stitch, link, WAITING, after))

@@ -194,23 +194,29 @@ class Phrases:
     def _behind(self, run: int, first: int, last: int) -> list[str]:
         """What is done to other yarns behind the stitches of a run."""
         row = self.row[run]
-        places: dict[tuple[int, str], list[int]] = defaultdict(list)
+        places: dict[tuple[int, str, str], list[int]] = defaultdict(list)
         for catch in self.carries.caught.get(row, []):
             # Both halves of a strand are at their places since the cast-on.
             is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
             if first < catch.stitch <= last and not is_here:
-                places[catch.link, catch.how].append(catch.stitch - first)
+                # Nobody counts to the 49th: a yarn that the run passes is what it counts from.
+                passes = first < catch.after < catch.stitch
+                place = catch.stitch - (catch.after if passes else first)
+                past = " past where it hangs" if passes else ""
+                if passes and catch.how == FLOAT:
+                    past = " past where it begins"
+                places[catch.link, catch.how, past].append(place)
         steps = []
-        for (link, how), stitches in places.items():
+        for (link, how, past), stitches in places.items():
             name = self._carried(link)
-            behind = f"behind {_nths(stitches)}"
+            behind = f"behind {_nths(stitches)}{past}"
             # The yarn itself is at work again, so its float needs another name.
             if how == FLOAT and name == self.walk.title(run):
                 steps.insert(0, f"catch its float {behind}")
             elif how == FLOAT:
                 steps.append(f"catch the float of {name} {behind}")
             elif how == WAITING:
-                steps.append(f"catch {name}, which waits here, {behind}")
+                steps.append(f"catch {name}, which waits here, as you pass it")
             else:
                 steps.append(f"catch {name} {behind}")
         for worked, link in self.carries.left_after.get(row, []):

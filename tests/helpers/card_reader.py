@@ -24,7 +24,10 @@ STRAND = r"[^\W\d_]{1,3}\d+[ab]?"
 ROW_NAME = r"(?:row|round) (\d+)(?: \([^()]*\))?"
 LENGTH = r"[\d.]+ (?:cm|m|in|yd)(?: \d+ in)?"
 NTH = r"\d+(?:st|nd|rd|th)"
-PLACES = rf"(?:the ({NTH}(?:(?:, the| and the) {NTH})*)|every 3rd from the ({NTH}) to the ({NTH}))"
+PLACES = (
+    rf"(?:the {NTH}(?:(?:, the| and the) {NTH})*|"
+    rf"(?P<every>every 3rd) from the {NTH} to the {NTH})"
+)
 
 LINE = re.compile(rf" *(\d+) ([^:]+?) ({STRAND})(?:: (.*))?")
 TITLE = re.compile(
@@ -50,8 +53,10 @@ COMES = re.compile(
 )
 SLACK = re.compile(r"with slack for 2 stitches")
 CATCH = re.compile(
-    rf"catch (?:(its float)|(the float of )?({STRAND})(, which waits here,)?) behind {PLACES}"
+    rf"catch (?:(?P<own>its float)|(?P<float>the float of )?(?P<name>{STRAND})) behind {PLACES}"
+    r"(?P<past> past where it (?:hangs|begins))?"
 )
+PASS = re.compile(rf"catch ({STRAND}), which waits here, as you pass it")
 LET = re.compile(rf"let ({STRAND}) hang after (?:(these)|the ({NTH}))")
 # "It" is the yarn of the run.
 YARN = rf"(?P<yarn>it|{STRAND})"
@@ -74,6 +79,17 @@ READY_MORE = re.compile(
     rf"(?:a refill of {LENGTH}|ball \d+|the next ball) for ({STRAND}): "
     rf"when {LENGTH} of (\2) are left in this (?:row|round), .*"
 )
+
+
+def _places_in_words(catch: re.Match) -> list[int]:
+    """The places that a catch tells: "the 2nd and the 5th", "every 3rd from the 3rd to the 9th"."""
+    places = [int(number) for number in re.findall(r"(\d+)(?:st|nd|rd|th)", catch[0])]
+    if catch["every"]:
+        _, first, last = places
+        places = list(range(first, last + 1, 3))
+        refuse_unless(places[-1] == last and len(places) > 2, catch[0])
+    refuse_unless(places == sorted(set(places)) and places[0] > 0, catch[0])
+    return places
 
 
 class Refused(AssertionError):
@@ -148,16 +164,19 @@ class Yarn:
 class Coming:
     """A yarn that came to a run: the ways that it may have come, as stitches in their order.
 
-    Each stitch goes with what its catch is called: of the yarn, or of the float behind it.
+    Each stitch goes with whether its catch is one of the float. With each way goes after how many
+    stitches the yarn hung; some catches are counted from there, `past` it.
     """
 
     yarn: str
     behind: list[bool]
-    ways: list[list[tuple[int, bool]]]
+    ways: list[tuple[int, list[tuple[int, bool]]]]
     caught: set[int]
     has_slack: bool
     is_across: bool = False
+    past: set[int] = field(default_factory=set)
     floats: set[int] = field(default_factory=set)
+    floats_past: set[int] = field(default_factory=set)
 
 
 @dataclass
@@ -422,7 +441,9 @@ class CardReader:
         self.order = order
         self.coming: list[Coming] = []
         self.cut_in_row: set[str] = set()
+        # What is caught on its way: behind which stitches, and how many past where it hangs.
         self.caught: dict[str, set[int]] = defaultdict(set)
+        self.past: dict[str, set[int]] = defaultdict(set)
         done = 0
         for count, strand, steps in runs:
             run = len(self.knit.strands)
@@ -512,7 +533,7 @@ class CardReader:
             )
             self.knit.links.add((yarn.run, run, "across"))
             way = [(stitch, False) for stitch in range(start, done)]
-            self.coming.append(Coming(yarn.name, [], [way], caught, False, is_across=True))
+            self.coming.append(Coming(yarn.name, [], [(start, way)], caught, False, is_across=True))
             yarn.to_come = None
             return
         refuse_unless(yarn.due == self.row, f"{where}: it was to come in row {yarn.due}")
@@ -536,12 +557,13 @@ class CardReader:
             along, over = self._ways(place, done)
             if told.get("join"):
                 refuse_unless(self.way.worked == "turned", f"{where}: there is no join")
-                ways.append(over)
+                ways.append((place, over))
             elif self.way.worked == "rounds" and yarn.row < self.row:
-                ways += [along, over]
+                ways += [(place, along), (place, over)]
             else:
-                ways.append(along)
-        self.coming.append(Coming(yarn.name, yarn.behind, ways, caught, is_slack))
+                ways.append((place, along))
+        past = self.past.pop(yarn.name, set())
+        self.coming.append(Coming(yarn.name, yarn.behind, ways, caught, is_slack, past=past))
         yarn.behind = []
 
     def _join_halves(self, name: str, run: int) -> None:
@@ -609,49 +631,67 @@ class CardReader:
 
     def _is_behind(self, step: str, strand: str, done: int, count: int, number: int) -> bool:
         """Do what a step says of yarns behind the run; whether it says anything of them."""
-        catch, let = CATCH.fullmatch(step), LET.fullmatch(step)
+        catch, let, passed = CATCH.fullmatch(step), LET.fullmatch(step), PASS.fullmatch(step)
+        where = f"row {self.row}, {strand}: {step}"
         if catch:
-            self._catch(catch, strand, done, count, number)
+            # Where other yarns were spoken of, "its" might be one of theirs.
+            refuse_unless(not catch["own"] or number == 0, f"{where}: whose float?")
+            self._catch(catch, strand, done, count)
+        elif passed:
+            self._catch_in_passing(passed[1], range(done, done + count))
         elif let:
             after = count if let[2] else int(let[3][:-2])
-            refuse_unless(let[2] or after < count, f"row {self.row}, {strand}: {step}")
+            refuse_unless(let[2] or after < count, where)
             self._let_hang(let[1], done + after)
-        return bool(catch or let)
+        return bool(catch or let or passed)
 
-    def _catch(self, catch: re.Match, strand: str, done: int, count: int, step_number: int) -> None:
-        is_own, is_float = bool(catch[1]), bool(catch[1] or catch[2])
-        name = strand if is_own else catch[3]
+    def _catch(self, catch: re.Match, strand: str, done: int, count: int) -> None:
+        name = strand if catch["own"] else catch["name"]
+        is_float = bool(catch["own"] or catch["float"])
         where = f"row {self.row}, {strand}: {catch[0]}"
-        refuse_unless(is_own or name != strand, f"{where}: the yarn in the hand")
-        places = [int(number) for number in re.findall(r"(\d+)(?:st|nd|rd|th)", catch[0])]
-        if catch[6]:
-            _, first, last = places  # "every 3rd from the 3rd to the 9th"
-            places = list(range(first, last + 1, 3))
-            refuse_unless(places[-1] == last and len(places) > 2, where)
-        refuse_unless(places == sorted(set(places)) and places[0] > 0, where)
-        refuse_unless(places[-1] <= count, f"{where}: the run has {count} stitches")
-        stitches = {done + place - 1 for place in places}
+        refuse_unless(catch["own"] or name != strand, f"{where}: the yarn in the hand")
         yarn = self.yarns.get(name)
         # A float may be caught when its yarn is cut already.
         refuse_unless(yarn or is_float, f"{where}: it hangs nowhere")
-        refuse_unless(not is_own or step_number == 0, f"{where}: whose float?")
+        places = _places_in_words(catch)
+        came = [coming for coming in self.coming if coming.yarn == name]
+        refuse_unless(came or not is_float, f"{where}: no float of it is there")
+        if catch["past"] and is_float:
+            refuse_unless(catch["past"].endswith("begins"), where)
+            at = [place for place, _ in came[0].ways]
+            is_passed = any(done < place <= done + count - places[-1] for place in at)
+            refuse_unless(is_passed, f"{where}: it begins after {at}, not behind this run")
+            came[0].floats_past |= set(places)
+            return
+        if catch["past"]:
+            refuse_unless(catch["past"].endswith("hangs"), where)
+            refuse_unless(yarn.due == self.row and yarn.row < self.row, f"{where}: not on its way")
+            at = self._places(yarn)
+            is_passed = any(done < place <= done + count - places[-1] for place in at)
+            refuse_unless(is_passed, f"{where}: it hangs after {at}, not behind this run")
+            self.past[name] |= set(places)
+            return
+        refuse_unless(places[-1] <= count, f"{where}: the run has {count} stitches")
+        stitches = {done + place - 1 for place in places}
         if is_float:
-            came = [coming for coming in self.coming if coming.yarn == name]
-            refuse_unless(came, f"{where}: no float of it is there")
             came[0].floats |= stitches
-        elif catch[4]:
-            # It is caught where it hangs.
-            places = self._places(yarn)
-            beside = {*places, *(place - 1 for place in places)}
-            refuse_unless(stitches <= beside, f"{where}: it waits after {places}")
-            refuse_unless(len(stitches) == 1 and yarn.due > self.row, where)
-            yarn.caught_in.append(self.row)
         elif yarn.to_come is not None or yarn.goes_along:
             self.caught[name] |= stitches
         else:
             refuse_unless(yarn.due == self.row, f"{where}: it is not wanted in this row")
             refuse_unless(yarn.row < self.row or yarn.from_middle, f"{where}: it is not on its way")
             self.caught[name] |= stitches
+
+    def _catch_in_passing(self, name: str, stitches: range) -> None:
+        """Catch a yarn where it hangs, behind the next stitch, or the last of the row."""
+        where = f"row {self.row}: {name}"
+        refuse_unless(name in self.yarns, f"{where} hangs nowhere")
+        yarn, last = self.yarns[name], len(self.order) - 1
+        refuse_unless(yarn.due > self.row, f"{where} does not wait")
+        at = self._places(yarn)
+        is_passed = any(min(place, last) in stitches for place in at)
+        refuse_unless(is_passed, f"{where} waits after {at}, not behind {stitches}")
+        yarn.caught_in.append(self.row)
 
     def _let_hang(self, name: str, after: int) -> None:
         where = f"row {self.row}: {name}"
@@ -700,7 +740,8 @@ class CardReader:
         row = self.row
         for coming in self.coming:
             self._check_coming(coming)
-        refuse_unless(not self.caught, f"row {row}: {dict(self.caught)} come nowhere")
+        on_the_way = {*self.caught, *self.past}
+        refuse_unless(not on_the_way, f"row {row}: {on_the_way} are caught and come nowhere")
         for yarn in self.yarns.values():
             is_there = yarn.to_come is None and not yarn.goes_along
             refuse_unless(is_there, f"row {row}: {yarn.name} is still on its way")
@@ -737,13 +778,15 @@ class CardReader:
     def _check_coming(self, coming: Coming) -> None:
         """Whether a yarn that came, came in a way that its catches and its slack allow."""
         where = f"row {self.row}, {coming.yarn}: {coming.behind} and {coming.ways}"
-        caught = f"caught behind {coming.caught}, as a float {coming.floats}"
+        caught = f"caught {coming.caught}, past it {coming.past}, as a float {coming.floats}"
         good = []
-        for way in coming.ways:
+        for place, way in coming.ways:
+            caught_at = coming.caught | {place + number - 1 for number in coming.past}
+            floats_at = coming.floats | {place + number - 1 for number in coming.floats_past}
             passed = {stitch for stitch, is_float in way if not is_float}
             floats = {stitch for stitch, is_float in way if is_float}
-            if coming.caught <= passed and coming.floats <= floats:
-                at = [stitch in coming.caught | coming.floats for stitch, _ in way]
+            if caught_at <= passed and floats_at <= floats:
+                at = [stitch in caught_at | floats_at for stitch, _ in way]
                 behind = [*coming.behind, *at]
                 needs_slack = len(behind) == MOST_LOOSE and not coming.is_across
                 if self._is_held(behind) and coming.has_slack is needs_slack:
