@@ -206,7 +206,7 @@ class Phrases:
                 if passes and catch.how == FLOAT:
                     past = " past where it begins"
                 places[catch.link, catch.how, past].append(place)
-        steps = []
+        steps: list[str] = []
         for (link, how, past), stitches in places.items():
             name = self._carried(link)
             behind = f"behind {_nths(stitches)}{past}"
