@@ -175,7 +175,7 @@ class Walk:
         if not self.strands.how.is_turned or self.across_join(link):
             return False
         to_next_row = self.links.kind[link] == ON
-        if not to_next_row or self.forward(link) <= SLACK:
+        if not to_next_row or self.forward(link) <= 0:
             return False
         leaves, _, goal = self.ends(link)
         row = int(self.runs.row[self.links.a[link]])

@@ -138,7 +138,7 @@ def test_the_next_row_is_told():
     ]
     ready = [[need.title for need in card.ready] for card in cards]
     assert ready == [["A1"], ["B1"], ["C1", "A2"]]
-    assert str(cards[1].ready[0]) == "B1: loose strand, 0.45 m"
+    assert str(cards[1].ready[0]) == "B1: loose strand, 0.40 m"
 
 
 # Casting on and binding off
