@@ -413,11 +413,12 @@ def test_hanging_against_a_walk(name, number):
         assert {title for title, _ in card.hanging} == set(expected[i])
         for title, edge in card.hanging:
             _, wanted = expected[i][title]
-            if how.is_tube and edge != wanted:
-                assert edge in (0, columns) or not how.is_turned
-                continue
+            cells = piece[i]
+            is_at_join = not cells[:edge].strip(".") or not cells[edge:].strip(".")
+            if how.is_tube and edge != wanted and is_at_join:
+                continue  # taken along to the join, over which the next round has it
             # Beside cells without a stitch several edges are one place.
-            between = piece[i][min(edge, wanted) : max(edge, wanted)]
+            between = cells[min(edge, wanted) : max(edge, wanted)]
             assert set(between) <= {"."}, (i, title, edge, wanted)
         edges = [edge for _, edge in card.hanging]
         assert edges == sorted(edges)

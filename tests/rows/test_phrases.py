@@ -1,4 +1,4 @@
-"""What the cards say at each run, against a walk from run to run of each strand."""
+"""What the cards say at each run: small pieces by eye, and each kind of step once."""
 
 import re
 from collections import Counter
@@ -11,44 +11,27 @@ from planner import CarryLimits, Construction, Yarn
 from planner.piece import BALL, Allowances, Habits, OwnChoice
 from planner.rows import embroidered_in_words, how_to_cross
 from tests.helpers import plans
-from tests.helpers.carded import (
-    CASES,
-    HOW,
-    case,
-    every_case,
-    over_the_join,
-    plan_of,
-    walk,
-    woven_by,
-)
+from tests.helpers.carded import CASES, HOW, case, every_case, over_the_join, plan_of, walk
 from tests.helpers.parts import HALF_LETTER, names_of
 
-# One row ahead
+NO_EDGES = Allowances(cast_on=0, bind_off=0)
 
 
-AHEAD = {
-    "earlier": (
-        (10, 14),
-        (6, 14),
-        ["weave B1 along 4 more stitches; the next row starts it earlier"],
-        [],
-    ),
-    "later": (
-        (10, 14),
-        (14, 18),
-        ["leave B1; carry it 4 on the next row"],
-        ["carry B1 along 4 stitches to here"],
-    ),
-    "one earlier": ((10, 14), (9, 14), [], []),
-    "one later": ((10, 14), (11, 14), [], []),
-    "two earlier": (
-        (10, 14),
-        (8, 14),
-        ["weave B1 along 2 more stitches; the next row starts it earlier"],
-        [],
-    ),
-    "level": ((10, 14), (10, 12), [], []),
-}
+def lines_of(rows, how=None, limits=None, **asked):
+    """The runs of each row of a piece that is set into a larger one, as they are printed."""
+    cards = plan_of(rows, how, limits, allow=NO_EDGES, **asked).cards
+    return [[str(line).strip() for line in card.lines] for card in cards]
+
+
+def steps_of(plan):
+    """Each step with its card's row and the strand at whose run it stands."""
+    for card in plan.cards:
+        for line in card.lines:
+            for step in line.steps:
+                yield card.row, line.strand, step
+
+
+# From one row to the next
 
 
 def blue(lo, hi):
@@ -56,49 +39,156 @@ def blue(lo, hi):
     return "".join("B" if lo <= column <= hi else "A" for column in range(24))
 
 
+NEXT = {
+    # B in row 1 at columns 10–14, worked leftwards; then its columns in row 2, worked rightwards,
+    # what row 1 says of it, and what row 2 says.
+    "level": ((10, 12), [], []),
+    "one earlier": ((9, 14), [], []),
+    "two earlier": ((8, 14), [], ["with slack for 2 stitches"]),
+    "three earlier": (
+        (7, 14),
+        [
+            "then take it along: the next row begins it farther on",
+            "catch B1 behind the 2nd",
+            "let B1 hang after the 3rd",
+        ],
+        [],
+    ),
+    "four earlier": (
+        (6, 14),
+        [
+            "then take it along: the next row begins it farther on",
+            "catch B1 behind the 3rd",
+            "let B1 hang after the 4th",
+        ],
+        [],
+    ),
+    "one later": ((11, 14), [], []),
+    "two later": ((12, 14), [], ["with slack for 2 stitches"]),
+    "three later": ((13, 14), [], ["catch B1 behind the 2nd past where it hangs"]),
+    "four later": ((14, 18), [], ["catch B1 behind the 3rd past where it hangs"]),
+}
+
+
 @pytest.mark.parametrize("worked", ["RS, right-handed", "WS, left-handed"])
-@pytest.mark.parametrize("name", AHEAD)
-def test_one_row_ahead(name, worked):
-    """The issue's own example, worked out by hand: columns from the left, 10–14 and then 6–14 or
-    14–18; left-handed, RS and WS change places and the columns and numbers stay. A shift of one is
-    not worth a word (computed)."""
-    now, then, ahead, carried = AHEAD[name]
+@pytest.mark.parametrize("name", NEXT)
+def test_from_one_row_to_the_next(name, worked):
+    """Worked out by hand: what row 2 begins earlier row 1 can take along, what it begins later it
+    passes on the way. A shift of one is silent, of two slack, and from three on it is caught, where
+    the hand still can; left-handed, RS and WS change places and nothing else."""
+    then, first, second = NEXT[name]
     side, hand = worked.split(", ")
     how = Construction(first_row=side, hand=hand.split("-")[0])
-    first, second = plan_of([blue(*then), blue(*now)], how).cards
-    assert (first.side, second.side) == (side, "WS" if side == "RS" else "RS")
-    assert [word for word in first.ahead if "B1" in word] == ahead
-    said = [
-        step
-        for step in first.steps + second.steps
-        if "B1" in step and not re.search("start|cut|cast on", step)
+    plan = plan_of([blue(*then), blue(10, 14)], how, allow=NO_EDGES)
+    said = {1: [], 2: []}
+    for row, strand, step in steps_of(plan):
+        if (strand == "B1" or "B1" in step) and not re.search("new|cut|catch A", step):
+            said[row].append(step)
+    assert said == {1: first, 2: second}
+
+
+def test_a_catch_stands_in_the_run_before():
+    """At the run that the yarn is carried to it is too late: nothing can be caught any more."""
+    first, second = lines_of([blue(14, 18), blue(10, 14)])
+    assert first == [
+        "9 A A1: new, tail 15 cm",
+        "5 B B1: new, tail 15 cm",
+        "10 A A2: new, tail 15 cm",
     ]
-    said += [
-        part
-        for step in second.steps
-        if "cut B1" in step
-        for part in re.findall(r"carry B1[^,;]*", step)
+    assert second == [
+        "14 A A2: catch B1 behind the 3rd past where it hangs; cut A2, tail 15 cm",
+        "5 B B1: catch A1 behind the 3rd past where it hangs; cut B1, tail 15 cm",
+        "5 A A1: cut, tail 15 cm",
     ]
-    assert [part for step in said for part in re.findall(r"carry B1[^,;]*", step)] == carried
-    assert not any(re.search("weave|carry|leave B1", step) for step in first.steps)
 
 
-def test_carries_are_caught_every_three_stitches():
-    """Catches every 2 to 4 stitches are common practice, no source; a carry of three needs none."""
-    for then, caught in ((13, False), (14, True)):
-        _, second = plan_of([blue(then, then + 4), blue(10, 14)]).cards
-        [step] = [step for step in second.steps if "carry B1" in step]
-        assert ("catching it every 3 stitches" in step) is caught
+CAUGHT = {
+    # stitches carried behind: the places where the yarn is caught
+    1: None,
+    2: None,
+    3: "behind the 2nd",
+    4: "behind the 3rd",
+    6: "behind the 3rd",
+    7: "behind the 3rd and the 6th",
+    9: "behind the 3rd and the 6th",
+    10: "behind every 3rd from the 3rd to the 9th",
+}
 
 
-def test_across_and_up():
-    """By hand: B is carried behind two stitches of A, and comes up over two rows with three
-    stitches sideways."""
-    rows = ["AAAAAAABBAAA", "A" * 12, "A" * 12, "AABBAABBAAAA"]
-    cards = plan_of(rows, limits=CarryLimits(across=2, sideways=5, up=2)).cards
-    assert "carry B1 behind the next 2 stitches" in " ".join(cards[0].steps)
-    assert cards[0].ahead == ("leave B1 hanging; it is wanted again in row 4 (WS)",)
-    assert "bring B1 up over 2 rows and 5 stitches sideways, loosely" in " ".join(cards[3].steps)
+@pytest.mark.parametrize("number", CAUGHT)
+def test_across(number):
+    """A runs behind B: at most three stitches lie free, of three that are carried two. Catches
+    every 2 to 4 stitches are common practice, no source."""
+    row = "A" + "B" * number + "A"
+    (lines,) = lines_of([row], limits=CarryLimits(across=10))
+    behind = "the next stitch" if number == 1 else f"the next {number} stitches"
+    loosely = ", loosely" if number <= 2 else ""
+    assert lines[0] == f"1 A A1: new, tail 15 cm; then take it along behind {behind}{loosely}"
+    catch = f"catch A1 {CAUGHT[number]}; cut B1, tail 15 cm" if CAUGHT[number] else None
+    assert lines[1] == f"{number} B B1: new, tail 15 cm; {catch or 'cut, tail 15 cm'}"
+    assert lines[2] == "1 A A1: cut, tail 15 cm"
+
+
+def test_it_is_the_yarn_of_the_run():
+    """Where another yarn was spoken of, "it" would be that one: so the yarn's own name is said."""
+    (lines,) = lines_of(["ABBBABBBA"], limits=CarryLimits(across=3))
+    assert lines == [
+        "1 A A1: new, tail 15 cm; then take it along behind the next 3 stitches",
+        "3 B B1: new, tail 15 cm; catch A1 behind the 2nd; then take B1 along behind the next "
+        "stitch, loosely",
+        "1 A A1: then take it along behind the next 3 stitches",
+        "3 B B1: catch A1 behind the 2nd; cut B1, tail 15 cm",
+        "1 A A1: cut, tail 15 cm",
+    ]
+
+
+def test_up():
+    """By hand: B waits for two rows, and then is wanted three stitches farther back."""
+    rows = ["AAAAAAABBAAA", "A" * 12, "A" * 12, "AAAABBAAAAAA"]
+    lines = lines_of(rows, limits=CarryLimits(across=2, sideways=5, up=2))
+    assert lines[0][1] == "2 B B1: new, tail 15 cm; leave it hanging for row 4 (WS)"
+    assert lines[3] == [
+        "7 A A1: catch B1 behind the 2nd past where it hangs; then take A1 along behind the next "
+        "2 stitches, loosely",
+        "2 B B1: comes up 2 rows, loosely; cut, tail 15 cm",
+        "3 A A1: cut, tail 15 cm",
+    ]
+
+
+def test_what_waits_long_is_caught_on_the_way():
+    """Over two rows it may hang; over four it is caught in every second row (common practice)."""
+    rows = ["AABBAA", *["AAAAAA"] * 4, "AABBAA"]
+    lines = lines_of(rows, limits=CarryLimits(across=2, up=4))
+    waits = "6 A A1: catch B1, which waits here, as you pass it"
+    assert [row[0] == waits for row in lines] == [False, False, True, False, True, False]
+    assert lines[5][1] == "2 B B1: comes up 4 rows, loosely; cut, tail 15 cm"
+    two = lines_of(rows[2:], limits=CarryLimits(across=2, up=2))
+    assert not any("waits" in line for row in two for line in row)
+
+
+def test_a_float_behind_its_own_run():
+    """In rounds that are not turned a yarn is left at the end of its run and wanted where that
+    began: what lies behind the run is caught with it."""
+    rounds = lines_of(["AAABBBBBAAA"] * 2, Construction(worked="rounds"))
+    assert rounds[1] == [
+        "3 A A2: cut, tail 15 cm",
+        "5 B B1: catch its float behind the 3rd; catch A1 behind the 3rd; cut B1, tail 15 cm",
+        "3 A A1: cut, tail 15 cm",
+    ]
+
+
+def test_the_yarn_and_its_float_behind_one_run():
+    """By hand, in rounds: B is left at edge 5 in round 1 and wanted at edge 10 in round 2, then at
+    edge 6. Behind the three stitches of A lie the float from edge 5 and B on its way."""
+    rows = ["A" * 5 + "BAAAB" + "A" * 10, "A" * 5 + "B" + "A" * 14]
+    limits = CarryLimits(across=3, sideways=6, middle_start=False)
+    (_, second) = lines_of(rows, Construction(worked="rounds"), limits)
+    assert second[1:4] == [
+        "1 B B1: then take it along behind the next 3 stitches",
+        "3 A A1: catch the float of B1 behind the 2nd; catch B1 behind the 2nd; then take A1 along "
+        "behind the next stitch, loosely",
+        "1 B B1: cut, tail 15 cm",
+    ]
 
 
 def test_across_the_join():
@@ -106,56 +196,56 @@ def test_across_the_join():
     join and three beyond it. Flat it is cut, for that is seven along."""
     rows = ["AAAAAAAAABBA", "AABBAAAAAAAA"]
     asked = {"limits": CarryLimits(middle_start=False), "by_yarn": {"A": CarryLimits(across=12)}}
-    turned, flat = (
-        plan_of(rows, Construction(worked=worked), **asked).cards for worked in ("turned", "flat")
+    turned = lines_of(rows, Construction(worked="turned"), **asked)
+    assert turned[0][1:] == [
+        "2 B B1: new, tail 15 cm; then take it along: the next round begins it farther on",
+        "2 A A1: let B1 hang after these",
+    ]
+    assert turned[1][1:] == [
+        "2 B B1: comes across the join; cut, tail 15 cm",
+        "1 A A1: catch the float of B1 behind the 1st; cut A1, tail 15 cm",
+    ]
+    flat = lines_of(rows, **asked)
+    assert flat[1][1] == "2 B B2: new, tail 15 cm; cut, tail 15 cm"
+    assert "join" not in str(flat)
+
+
+def test_no_stitch_cells_are_not_counted():
+    """By eye: three columns lie between the two runs of A, and two stitches."""
+    (lines,) = lines_of(["AB.BA", "AABAA"], limits=CarryLimits(across=3))[1:]
+    assert lines[0] == "1 A A1: then take it along behind the next 2 stitches, loosely"
+
+
+# Begun from the middle
+
+
+def test_a_second_half_in_the_next_row():
+    """By hand: B begins in row 1 at edge 6 from the left and its other half works row 2 from edge
+    10: four stitches of yarn lie between the halves, and are caught."""
+    rows = ["A" * 10 + "BBBB" + "A" * 6, "AABBBB" + "A" * 14]
+    lines = lines_of(rows, limits=CarryLimits(sideways=4, up=0))
+    assert lines[0][1] == (
+        "4 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until row 2 (WS); cut, "
+        "tail 15 cm"
     )
-    assert "leave B1; the next round brings it across the join" in turned[0].ahead
-    assert "bring B1 across the join, 5 stitches to here, catching it" in " ".join(turned[1].steps)
-    assert "join" not in str(flat[0])
-    assert "start B2" in str(flat[1])
+    assert lines[1][:2] == [
+        "10 A A2: catch B1b behind the 3rd past where it hangs; cut A2, tail 15 cm",
+        "4 B B1b: take up B1b, the other end of B1; cut, tail 15 cm",
+    ]
 
 
-# Starts and stops
-
-
-@every_case
-def test_every_strand_is_started_and_cut_once(name, number):
-    """A strand begun from its middle is begun once, taken up once and cut twice; in the rows where
-    it is worked."""
-    _, plan = case(name, number)
-    parts = walk(name, number)
-    names = names_of(parts)
-    started, middles, waits, taken, cut = (Counter() for _ in range(5))
-    for card in plan.cards:
-        text = " | ".join(card.steps)
-        for counter, pattern in (
-            (started, r"start (\w+) \("),
-            (middles, r"start (\w+) from the middle of (\w+) \("),
-            (waits, r"; (\w+) hangs here until (?:later in this|the next) row"),
-            (taken, r"take up (\w+), which hangs here since the middle of (\w+)"),
-            (cut, r"cut (\w+), leaving a tail of 15 cm"),
-        ):
-            counter.update((found, card.row) for found in re.findall(pattern, text))
-    halved = {label for label, half in parts if half}
-    first = {key: runs[0].row + 1 for key, runs in parts.items()}
-    assert started == Counter(
-        (label, row) for (label, _), row in first.items() if label not in halved
-    )
-    assert middles == Counter(((f"{label}a", label), first[label, 0]) for label in halved)
-    assert waits == Counter((f"{label}b", first[label, 0]) for label in halved)
-    assert taken == Counter(((f"{label}b", label), first[label, 1]) for label in halved)
-    assert cut == Counter((names[key], runs[-1].row + 1) for key, runs in parts.items())
-
-
-@every_case
-def test_each_run_is_told_by_the_name_of_its_half(name, number):
-    """Who works B1b must not pick up B1a: the runs of a card are those of the halves."""
-    _, plan = case(name, number)
-    parts = walk(name, number)
-    names, expected = names_of(parts), Counter()
-    for key, runs in parts.items():
-        expected.update((names[key], run.row + 1) for run in runs)
-    assert Counter((run.strand, card.row) for card in plan.cards for run in card.runs) == expected
+def test_a_second_half_in_the_same_row():
+    """By eye: the first B goes on to row 2, the other two end in row 1, and both begin with one
+    length: two stitches of it lie between them."""
+    limits = CarryLimits(across=3, up=0, sideways=2)
+    lines = lines_of(["AAAABA", "ABABAB"], limits=limits, by_yarn={"A": CarryLimits(across=6)})
+    assert lines[0][0:3:2] == [
+        "1 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until later in this row",
+        "1 B B1b: take up B1b, the other end of B1; with slack for 2 stitches; then take it along "
+        "behind the next stitch, loosely",
+    ]
+    assert lines[0][4] == "1 B B1b: cut, tail 15 cm"
+    assert lines[1][1] == "1 B B1a: cut, tail 15 cm"
 
 
 def test_a_supply_and_its_half_are_named():
@@ -166,29 +256,90 @@ def test_a_supply_and_its_half_are_named():
         for y in reversed(range(6))
     ]
     cards = plans.plan_of(rows, limits=CarryLimits(across=1)).cards
-    [begun] = [step for card in cards for step in card.steps if "start B1a" in step]
+    begun, taken = (
+        [
+            (card.row, step)
+            for card in cards
+            for line in card.lines
+            for step in line.steps
+            if s in step
+        ]
+        for s in ("begin B1", "take up B1")
+    )
     # Six stitches of 2 cm with five shifts of 0.5 cm, and five with four; a tail of 15 cm each:
     # 29.5 and 27 cm.
-    assert begun.endswith(
-        "start B1a from the middle of B1 (loose strand of 0.60 m, begun 0.30 m from one end) with "
-        "that end; B1b hangs here until the next row"
+    halves = "(B1a with that end, B1b with the other)"
+    ready = f"B1: loose strand, 0.60 m, begun 0.30 m from one end {halves}"
+    assert str(cards[0].ready[1]) == ready
+    assert begun == [
+        (1, "begin B1 from its middle: this end is B1a, B1b hangs here until row 2 (WS)")
+    ]
+    assert taken == [(2, "take up B1b, the other end of B1")]
+
+
+def test_a_half_beside_a_ball_is_ready_when_its_strand_begins():
+    """Where one half stays on the ball, the other is measured off it before either is knitted."""
+    own = (OwnChoice("supply", "B", 1, 16, "first half", BALL),)
+    plan = plans.plan_of(plans.V, limits=CarryLimits(across=1), choices=own)
+    needs = {
+        card.row: [str(need) for need in card.ready if need.title.startswith("B")]
+        for card in plan.cards
+    }
+    (wound,) = [each for each in plan.held if each.part.title == "B1b"]
+    assert needs.pop(1) == [
+        "B1a: from the ball",
+        f"B1b: {wound.stages[0].supply}, 0.40 m, measured off the ball first and not cut from it",
+    ]
+    assert not any(needs.values())
+
+
+# Starts and stops
+
+
+@every_case
+def test_every_strand_is_begun_and_cut_once(name, number):
+    """A strand begun from its middle is begun once, taken up once and cut twice; what is cast on
+    with is begun there, what is bound off with is cut there."""
+    _, plan = case(name, number)
+    parts = walk(name, number)
+    names = names_of(parts)
+    halved = {label for label, half in parts if half}
+    begun, middles, taken, cut = (Counter() for _ in range(4))
+    for card in (plan.all_cards.cast_on, *plan.cards, plan.all_cards.bind_off):
+        for line in card.lines:
+            for step in line.steps:
+                begun[line.strand, card.row] += step.startswith("new, tail ")
+                middle = re.match(r"begin (\w+) from its middle", step)
+                if middle:
+                    middles[middle[1], card.row] += 1
+                taken[line.strand, card.row] += step.startswith("take up ")
+                cut[line.strand, card.row] += bool(re.match(r"cut( \w+)?, tail 15 cm", step))
+    first = {key: runs[0].row + 1 for key, runs in parts.items()}
+    last = {names[key]: runs[-1].row + 1 for key, runs in parts.items()}
+    rows = len(plan.cards)
+    on_cards = {key: 0 if row == 1 else row for key, row in first.items()}
+    assert +begun == Counter(
+        (label, row) for (label, _), row in on_cards.items() if label not in halved
     )
-    [taken] = [step for card in cards for step in card.steps if "take up B1" in step]
-    assert taken.endswith("take up B1b, which hangs here since the middle of B1")
-    assert "start A" in cards[0].steps[0] or "start A" in cards[0].steps[1]
+    assert +middles == Counter((label, on_cards[label, 0]) for label in halved)
+    assert sum(taken.values()) == len(halved)
+    assert +cut == Counter((title, rows + 1 if row == rows else row) for title, row in last.items())
 
 
-def test_only_the_last_row_is_bound_off():
-    """By eye: A stops in row 1, B in row 2, which is the last."""
-    rows = ["BBBB", "BBAA"]
-    for bind_off, words in ((6, "bind off with it, then cut B1"), (0, "cut B1")):
-        first, last = plan_of(rows, allow=Allowances(bind_off=bind_off)).cards
-        assert first.steps[1].endswith("; then cut A1, leaving a tail of 15 cm")
-        assert last.steps == (f"at 4 B1: {words}, leaving a tail of 15 cm",)
+def test_a_tail_that_is_caught_as_it_is_knitted():
+    """Where the knitter does so, and enough stitches of its yarn follow."""
+    habits = Habits(tails_caught=True)
+    first, second = lines_of(["AAAAAAAABBB", "A" * 11], habits=habits)
+    assert first == ["11 A A1: new, tail 15 cm, caught behind its next 8 stitches"]
+    assert second[1] == "3 B B1: new, tail 15 cm; cut, tail 15 cm"
 
 
 @pytest.mark.parametrize(
-    ("feltable", "join"), [(True, "splice it"), (False, "join it at a border, two ends")]
+    ("feltable", "join"),
+    [
+        (True, "felt the two ends together, which takes 7.5 cm of each"),
+        (False, "change over at a border, two ends"),
+    ],
 )
 def test_how_a_refill_is_joined(feltable, join):
     """By hand: 8 rows of 80 cm and a tail at either end, 6.70 m, on bobbins of 2 m, which give 1.70
@@ -197,8 +348,9 @@ def test_how_a_refill_is_joined(feltable, join):
     plan = plans.plan_of(["A" * 40] * 8, {"A": Yarn("A", feltable=feltable)}, habits=habits)
     for card in plan.cards:
         length = {3: "2.00 m", 5: "2.00 m", 7: "1.60 m"}.get(card.row)
-        words = f"A1 runs out in this row: have a refill of {length} ready, {join}"
-        assert [step for step in card.steps if "runs out" in step] == ([words] if length else [])
+        words = f"a refill of {length} for A1: when 20 cm of A1 are left in this row, {join}"
+        said = [str(need) for need in card.ready if "are left" in need.words]
+        assert said == ([words] if length else [])
 
 
 @pytest.mark.parametrize(("place", "ball"), [("table", "ball 2"), ("train", "the next ball")])
@@ -208,8 +360,9 @@ def test_how_the_next_ball_is_joined(place, ball):
     own = (OwnChoice("supply", "A", 1, 1, "whole", BALL),)
     yarns = {"A": Yarn("A", metres_per_ball=40)}
     plan = plans.plan_of(["A" * 40] * 60, yarns, habits=Habits(place=place), choices=own)
-    words = f"A1 runs out in this row: have {ball} ready, join it at a border, two ends"
-    assert [step for card in plan.cards for step in card.steps if "runs out" in step] == [words]
+    said = [str(need) for card in plan.cards for need in card.ready if "are left" in need.words]
+    in_time = "when 20 cm of A1 are left in this row"
+    assert said == [f"{ball} for A1: {in_time}, change over at a border, two ends"]
 
 
 def test_a_card_names_the_ball():
@@ -221,9 +374,8 @@ def test_a_card_names_the_ball():
         "C": Yarn("C", metres_per_ball=60),
     }
     rows = ["A" * 40 + "B" * 9 + "A" * 40 + "C" * 6] * 60
-    steps = plans.plan_of(rows, yarns, habits=Habits(balls_on_table=9)).cards[0].steps
-    begun = [re.search(r"start (\w+) \((.*?)\), leaving", step) for step in steps]
-    assert {start[1]: start[2] for start in begun if start} == {
+    ready = plans.plan_of(rows, yarns, habits=Habits(balls_on_table=9)).cards[0].ready
+    assert {need.title: need.words for need in ready} == {
         "C1": "from the ball",
         "A1": "from ball 1",
         "B1": "from ball 2 (31 g)",
@@ -234,10 +386,10 @@ def test_a_card_names_the_ball():
 @pytest.mark.parametrize(
     ("habits", "units", "words"),
     [
-        ({}, "cm", "4.15 m of A1, cut it from its ball and wind a butterfly"),
-        ({}, "in", "4.75 yd of A1, cut it from its ball and wind a butterfly"),
-        ({"crowded": 5}, "cm", "4.15 m of A1, cut it from its ball and let it hang as a loose "),
-        ({"butterfly_up_to_cm": 300}, "cm", "4.15 m of A1, cut it from its ball and wind it on a "),
+        ({}, "cm", "4.15 m, cut it from its ball and wind a butterfly"),
+        ({}, "in", "4.75 yd, cut it from its ball and wind a butterfly"),
+        ({"crowded": 5}, "cm", "4.15 m, cut it from its ball and let it hang as a loose strand"),
+        ({"butterfly_up_to_cm": 300}, "cm", "4.15 m, cut it from its ball and wind it on a bobbin"),
     ],
 )
 def test_what_is_measured_off_before_a_row(habits, units, words):
@@ -245,19 +397,19 @@ def test_what_is_measured_off_before_a_row(habits, units, words):
     plan = plans.plan_of(
         plans.FEW_THEN_MANY, how=plans.WS_FIRST, habits=Habits(**habits), units=units
     )
-    on_cards = {
-        card.row: place
+    said = {
+        card.row: need.words
         for card in plan.cards
-        for place, step in enumerate(card.steps)
-        if step.startswith(f"before this row: from the work on, measure off {words}")
+        for need in card.ready
+        if need.title == "A1" and "measure off" in need.words
     }
-    assert set(on_cards) == {30}
-    assert on_cards[30] < 2  # B1 is measured off before the same row
-    assert not any(step.startswith("at") for step in plan.cards[29].steps[:2])
-    # It is no new strand and no join: nothing is started, nothing ends.
-    assert not any(
-        f"start {strand}" in step for strand in ("A1", "B1") for step in plan.cards[29].steps
-    )
+    assert said == {30: f"from the work on, measure off {words}"}
+    assert "have B1, A1" in plan.cards[28].ahead or "have A1, B1" in plan.cards[28].ahead
+    # It is no new strand and no join: nothing is begun, nothing ends.
+    steps = [
+        step for line in plan.cards[29].lines if line.strand in ("A1", "B1") for step in line.steps
+    ]
+    assert not any(re.match("new|cut", step) for step in steps)
 
 
 def test_a_refill_is_due_on_its_row():
@@ -272,13 +424,13 @@ def test_a_refill_is_due_on_its_row():
     said = Counter(
         (label, card.row)
         for card in plan.cards
-        for step in card.steps
-        for label in re.findall(r"(\w+) runs out in this row", step)
+        for need in card.ready
+        for label in re.findall(r"of (\w+) are left in this row", need.words)
     )
     assert said == due
 
 
-# Every carry said once
+# Every kind of carry is tried
 
 
 def test_the_random_charts_hold_every_kind_of_link():
@@ -289,7 +441,6 @@ def test_the_random_charts_hold_every_kind_of_link():
 
 
 def test_the_random_pieces_go_over_the_join():
-    """What is said of that is tried below."""
     over = [
         over_the_join(a, b, HOW[name], 18)
         for name, number in CASES
@@ -299,116 +450,54 @@ def test_the_random_pieces_go_over_the_join():
     assert sum(over) > 10
 
 
-ACROSS = re.compile(r"carry (\w+) behind the next (\d+) stitch")
-CARRY = re.compile(r"(?:carry|float) (\w+) along (\d+) stitches to here")
-UP = re.compile(
-    r"bring (\w+) up over (\d+) rows?(?: and (\d+) stitch(?:es)? (sideways|across the join))?, "
-    "loosely"
-)
-OVER = re.compile(r"bring (\w+) across the join, (\d+) stitch(?:es)? to here")
-OVER_NEXT = re.compile(r"leave (\w+); the next round brings it across the join")
-WEAVE = re.compile(r"weave (\w+) along (\d+) more stitches; the next row starts it earlier")
-LEAVE = re.compile(r"leave (\w+); (?:carry|float) it (\d+) on the next row")
-HANG = re.compile(r"leave (\w+) hanging; it is wanted again in (.*)")
+ACROSS = re.compile(r"then take \w+ along behind the next (?:(\d+) )?stitch")
+UP = re.compile(r"comes up (\d+) r")
+OVER = re.compile(r"comes .*across the join")
+HANG = re.compile(r"leave \w+ hanging for (.*)|then take \w+ along: (r.*) begins it farther on")
 
 
 @every_case
 def test_every_carry_is_said_once(name, number):
-    """From stretch to stretch of each part: across, woven along, carried or brought up; shifts of
-    one stay unsaid."""
+    """From stretch to stretch of each part: across, up, over the join, and what waits for a row."""
     rows, plan = case(name, number)
     how, columns = HOW[name], len(rows[0])
-    expected_steps, expected_ahead = Counter(), Counter()
+    piece = [line for line in reversed(rows) for _ in range(how.rows_per_chart_row)]
     parts = walk(name, number)
-    names = names_of(parts)
+    names, expected = names_of(parts), Counter()
     for key, runs in parts.items():
-        label = names[key]
+        title = names[key]
         for a, b in pairwise(runs):
-            far = abs(a.leave - b.enter)
             if a.row == b.row:
-                expected_steps[label, a.row + 1, "across", far] += 1
+                lo, hi = sorted((a.leave, b.enter))
+                stitches = hi - lo - piece[a.row][lo:hi].count(".")
+                expected[title, a.row + 1, "across", stitches] += 1
                 continue
-            far = min(far, columns - far) if how.is_tube else far
-            over = over_the_join(a, b, how, columns)
             if b.row > a.row + 1:
-                aside = far if far > 1 or over else 0
-                way = "across the join" if over else "sideways" if aside else ""
-                expected_steps[label, b.row + 1, "up", b.row - a.row - 1, aside, way] += 1
-                expected_ahead[label, a.row + 1, "hang", how.row_name(b.row)] += 1
-            elif over:  # even one stitch is said
-                expected_ahead[label, a.row + 1, "over"] += 1
-                expected_steps[label, b.row + 1, "over", far] += 1
-            elif woven_by(a, b, how, columns):
-                expected_ahead[label, a.row + 1, "weave", far] += 1
-            elif far > 1:
-                expected_ahead[label, a.row + 1, "leave", far] += 1
-                expected_steps[label, b.row + 1, "carry", far] += 1
-    said_steps, said_ahead = Counter(), Counter()
-    for card in plan.cards:
-        steps = " | ".join(card.steps)
-        for label, n in ACROSS.findall(steps):
-            said_steps[label, card.row, "across", int(n)] += 1
-        for label, n in CARRY.findall(steps):
-            said_steps[label, card.row, "carry", int(n)] += 1
-        for label, up, shift, way in UP.findall(steps):
-            said_steps[label, card.row, "up", int(up), int(shift or 0), way] += 1
-        for label, n in OVER.findall(steps):
-            said_steps[label, card.row, "over", int(n)] += 1
-        for word in card.ahead:
-            if match := WEAVE.fullmatch(word):
-                said_ahead[match[1], card.row, "weave", int(match[2])] += 1
-            elif match := OVER_NEXT.fullmatch(word):
-                said_ahead[match[1], card.row, "over"] += 1
-            elif match := LEAVE.fullmatch(word):
-                said_ahead[match[1], card.row, "leave", int(match[2])] += 1
-            elif match := HANG.fullmatch(word):
-                said_ahead[match[1], card.row, "hang", match[2]] += 1
-            else:
-                pytest.fail(word)
-    assert said_steps == expected_steps
-    assert said_ahead == expected_ahead
-
-
-def test_a_carry_between_two_halves_is_said():
-    """By hand: B begins in row 1 at edge 6 from the left and its other half works row 2 from edge
-    10: four stitches of yarn lie between the halves, and some card has to say so."""
-    rows = ["A" * 10 + "BBBB" + "A" * 6, "AABBBB" + "A" * 14]
-    plan = plan_of(rows, limits=CarryLimits(sideways=4, up=0))
-    assert plan.traced.middle_starts == 1
-    assert plan.traced.carried_per_strand()[plan.traced.labels.index("B1")] == 4
-    said = [
-        word
-        for card in plan.cards
-        for word in (*card.steps, *card.ahead)
-        if "B1" in word and "cast on" not in word
-    ]
-    assert any(re.search(r"\b4 (more )?stitches|it 4 on", word) for word in said), said
-
-
-@every_case
-def test_the_distance_between_two_halves_is_said(name, number):
-    """The yarn between the halves of a strand, where it is longer than a stitch, stands on the card
-    of one of their rows."""
-    rows, plan = case(name, number)
-    parts, silent = walk(name, number), []
-    for label, half in parts:
-        if not half:
-            continue
-        a, b = parts[label, 0][0], parts[label, 1][0]
-        far = abs(a.enter - b.enter)
-        far = min(far, len(rows[0]) - far) if HOW[name].is_tube and a.row != b.row else far
-        words = []
-        for row in (a.row, b.row):
-            words += [*plan.cards[row].steps, *plan.cards[row].ahead]
-        of_it = (
-            rf"(from|since) the middle of {label}\b"
-            rf"|(weave|carry|float|leave) {label}[ab]\b"
-        )
-        distance = rf"(?<!at )\b{far} (more )?stitch|it {far} on"
-        about = [text for text in words if re.search(of_it, text)]
-        if far > 1 and not any(re.search(distance, text) for text in about):
-            silent.append((label, a.row + 1, far))
-    assert silent == []
+                expected[title, b.row + 1, "up", b.row - a.row - 1] += 1
+                expected[title, a.row + 1, "hang", how.row_name(b.row)] += 1
+            if over_the_join(a, b, how, columns):
+                expected[title, b.row + 1, "over"] += 1
+    said = Counter()
+    for row, title, step in steps_of(plan):
+        for stitches in ACROSS.findall(step):
+            said[title, row, "across", int(stitches or 1)] += 1
+        for up in UP.findall(step):
+            said[title, row, "up", int(up)] += 1
+        if OVER.search(step) and "take up" not in step:
+            said[title, row, "over"] += 1
+        for waits in HANG.findall(step):
+            said[title, row, "hang", waits[0] or waits[1]] += 1
+    # A second half is no stretch after another.
+    for (label, half), runs in parts.items():
+        begun = parts[label, 0][0]
+        if half and over_the_join(begun, runs[0], how, columns):
+            del said[names[label, half], runs[0].row + 1, "over"]
+    for title, row, kind, *_ in list(expected):
+        if kind == "over":
+            assert said[title, row, "over"] == 1
+    said = Counter({key: n for key, n in said.items() if key[2] != "over"})
+    expected = Counter({key: n for key, n in expected.items() if key[2] != "over"})
+    assert said == expected
 
 
 # Crossing and embroidery
@@ -441,6 +530,9 @@ def test_on_garter_ws_rows_the_old_yarn_first_comes_forward():
         for side in ("RS", "WS")
     }
     assert [key for key, said in forward.items() if said] == [("garter", "WS")]
+    both_moves = how_to_cross(Construction(fabric="garter"), "WS")
+    assert "over the new one to the left" in both_moves
+    assert "from under it and back between the needles" in both_moves
     assert "behind the work" in how_to_cross(Construction(worked="rounds", fabric="garter"), "RS")
     assert "behind the work" in how_to_cross(Construction(), "RS")
     assert "faces you" in how_to_cross(Construction(), "WS")
