@@ -240,7 +240,8 @@ def test_a_second_half_in_the_same_row():
     limits = CarryLimits(across=3, up=0, sideways=2)
     lines = lines_of(["AAAABA", "ABABAB"], limits=limits, by_yarn={"A": CarryLimits(across=6)})
     assert lines[0][0:3:2] == [
-        "1 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until later in this row",
+        "1 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until later in this "
+        "row",
         "1 B B1b: take up B1b, the other end of B1; with slack for 2 stitches; then take it along "
         "behind the next stitch, loosely",
     ]
@@ -278,7 +279,10 @@ def test_a_supply_and_its_half_are_named():
 
 
 def test_a_half_beside_a_ball_is_ready_when_its_strand_begins():
-    """Where one half stays on the ball, the other is measured off it before either is knitted."""
+    """Where one half stays on the ball, the other is measured off it before either is knitted.
+
+    B1b works nine stitches of 2 cm, with nine shifts of 0.5 cm before them, and a tail of 15 cm.
+    """
     own = (OwnChoice("supply", "B", 1, 16, "first half", BALL),)
     plan = plans.plan_of(plans.V, limits=CarryLimits(across=1), choices=own)
     needs = {
