@@ -127,30 +127,26 @@ def make_cards(
     phrases = Phrases(strands, pieces, project)
     hanging = phrases.walk.hanging()
     ready = phrases.ready()
+    to_cast_on = ready.pop(0, []) if phrases.casts_on else []
     run_out = refills_in_words(held, project.units, how.row_word)
     shaping = shaping_in_words(strands)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
+    # How yarns are crossed is said once for each side, where a row first has a border.
+    first_crossed = {load.side: load.row for load in reversed(loads) if load.borders}
     cards: list[Card] = []
-    crossed: set[str] = set()  # the sides on which it was said how yarns are crossed
     said_load = ""
     for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
-        said = [shaping[row]] if row in shaping else []
         cross = how_to_cross(how, load.side)
-        # A row in one yarn has no border to cross at.
-        if load.borders and load.side not in crossed:
+        said = [shaping[row]] if row in shaping else []
+        if first_crossed.get(load.side) == row:
             said.append(f"At each border: {cross}")
-            crossed.add(load.side)
         if how.closes_join:
             said.append(f"At the join: {phrases.closing(row)}")
         foot = [afterwards[row]] if row in afterwards else []
-        hang = f"{counted(load.live, 'length')} {'hangs' if load.live == 1 else 'hang'}"
-        if said_load != (said_load := f"{hang}: {load.load}."):
+        if said_load != (said_load := _load_in_words(load)):
             foot.insert(0, said_load)
-        # What is cast on with lay ready then.
-        begins = [] if row == 0 and phrases.casts_on else ready.get(row, [])
-        from_the_left = sorted(hanging.get(row, []), key=itemgetter(1, 0))
         cards.append(
             Card(
                 row=row + 1,
@@ -158,22 +154,26 @@ def make_cards(
                 name=how.row_name(row),
                 side=load.side,
                 works=load.works,
-                ready=(*begins, *run_out.get(row, [])),
+                ready=(*ready.get(row, []), *run_out.get(row, [])),
                 said=tuple(said),
                 lines=_lines(phrases, in_row, project),
                 foot=tuple(foot),
                 ahead="",
                 cross=cross,
-                hanging=tuple(from_the_left),
+                hanging=tuple(sorted(hanging.get(row, []), key=itemgetter(1, 0))),
                 live=load.live,
                 load=load.load,
             )
         )
     for number, following in enumerate(cards[1:]):
         cards[number] = replace(cards[number], ahead=_ahead(following))
-    cast_on = _cast_on(phrases, cards[0], ready.get(0, []), project) if phrases.casts_on else None
-    bind_off = _bind_off(phrases, cards[-1]) if phrases.binds_off else None
-    return Cards(cast_on, tuple(cards), bind_off)
+    cast_on = _cast_on(phrases, cards[0], to_cast_on, project)
+    return Cards(cast_on, tuple(cards), _bind_off(phrases, cards[-1]))
+
+
+def _load_in_words(load: RowLoad) -> str:
+    hang = "1 length hangs" if load.live == 1 else f"{load.live:,} lengths hang"
+    return f"{hang}: {load.load}."
 
 
 def _lines(phrases: Phrases, in_row: range, project: Project) -> tuple[Line, ...]:
@@ -214,12 +214,14 @@ def _counted_anew(lines: Sequence[Line]) -> tuple[Line, ...]:
     return tuple(counted_lines)
 
 
-def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
-    """The card of the cast-on, in the sections of the first row.
+def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card | None:
+    """The card of the cast-on, in the sections of the first row; None if it is not planned.
 
     The last stitch cast on is the first worked, so that each yarn hangs where the first row wants
     it; a tube becomes a ring when that is done (common practice, no source).
     """
+    if not phrases.casts_on:
+        return None
     how, allow = phrases.how, project.allow
     widths, stitch_cm = allow.cast_on, float(project.gauge.stitch_cm)
     section_stitches: Counter[str] = Counter()
@@ -267,8 +269,13 @@ def _between_sections(lines: Sequence[Line]) -> list[str]:
     return ["A yarn with more than one section is taken along behind those between."]
 
 
-def _bind_off(phrases: Phrases, last: Card) -> Card:
-    """The card of the bind-off, in the yarns of the last row (common practice, no source)."""
+def _bind_off(phrases: Phrases, last: Card) -> Card | None:
+    """The card of the bind-off, in the yarns of the last row; None if it is not planned.
+
+    Common practice, no source.
+    """
+    if not phrases.binds_off:
+        return None
     how = phrases.how
     # Each strand is cut after its last section, which is its first in the row.
     cut: set[str] = set()

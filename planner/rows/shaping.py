@@ -12,7 +12,6 @@ from itertools import pairwise
 import numpy as np
 
 from planner.strands import Strands
-from planner.strands.arrays import Flags
 from planner.units import counted
 
 AS_ONE = 1  # stitches; more at once are bound off or cast on, one is worked away or made
@@ -38,7 +37,7 @@ def shaping_in_words(strands: Strands) -> dict[int, str]:
     return words
 
 
-def _changes(before: Flags, now: Flags, selvedge: int) -> Iterator[str]:
+def _changes(before: np.ndarray, now: np.ndarray, selvedge: int) -> Iterator[str]:
     """What a row changes, from where it begins to where it ends, selvedge stitches counted in."""
     # Cells that neither row has are no place on the needle: what lies on both sides of them lies
     # side by side.
@@ -56,7 +55,7 @@ def _changes(before: Flags, now: Flags, selvedge: int) -> Iterator[str]:
             yield f"{what} after {counted(worked, 'stitch')}"
 
 
-def _stretches(before: Flags, now: Flags) -> Iterator[tuple[int, int, bool]]:
+def _stretches(before: np.ndarray, now: np.ndarray) -> Iterator[tuple[int, int, bool]]:
     """Stretches of cells that one row has and the other has not: from, to before, taken off."""
     change = before.astype(int) - now.astype(int)
     borders = np.flatnonzero(np.diff(change)) + 1
