@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from planner.cards import Card, Cards, make_cards
 from planner.choices import (
     Embroidery,
     ask,
@@ -22,17 +23,17 @@ from planner.choices import (
     trace_asked,
 )
 from planner.multiplier import Multiplier, multipliers_of
-from planner.piece import BALL, Project
+from planner.piece import BALL, JOINED, Project, part_title, rows_worked, standing
 from planner.rows import (
-    Card,
+    Caught,
     End,
     RowLoad,
     ends_by_area,
+    ends_caught,
     ends_table,
     list_ends,
     load_by_row,
     load_table,
-    make_cards,
     plan_sewing,
 )
 from planner.strands import Strands, area_table, label_areas
@@ -90,9 +91,14 @@ class Plan:
         """How full each worked row is."""
         return load_by_row(self.traced, self.held, self.project.habits)
 
-    @cached_property
+    @property
     def cards(self) -> tuple[Card, ...]:
         """The card of each worked row."""
+        return self.all_cards.rows
+
+    @cached_property
+    def all_cards(self) -> Cards:
+        """The cards of the worked rows, and of casting on and binding off."""
         return make_cards(
             self.traced,
             self.held,
@@ -117,13 +123,36 @@ class Plan:
         return label_areas(self.traced.chart, self.project.how)
 
     @cached_property
+    def joins(self) -> dict[str, tuple[int, ...]]:
+        """The worked rows, from 0, in which each part is joined to a next piece, by its title."""
+        log = self.project.progress
+        done = rows_worked(log)
+        logged: dict[str, list[int]] = defaultdict(list)
+        for entry in standing(log):
+            if entry.what == JOINED:
+                logged[part_title(entry.strand, entry.part)].append(max(entry.row - 1, 0))
+        titled = {each.part.title: each for each in self.held}
+        return {title: each.join_rows(logged[title], done) for title, each in titled.items()}
+
+    @cached_property
+    def _caught(self) -> Caught:
+        casts_on = bool(self.project.allow.cast_on)
+        if not self.project.habits.tails_caught:
+            return Caught((), ())
+        return ends_caught(self.traced, self.held, self.joins, casts_on=casts_on)
+
+    @cached_property
     def ends_to_sew(self) -> list[End]:
         """Each end of strands, refills and embroidery, and where it is sewn in."""
         # In working order, for an end keeps off those that were sewn in before it.
-        areas, every = self.area_of_cell, self.project.habits.sew_every
-        binds_off = bool(self.project.allow.bind_off)
-        listed = list_ends(self.traced, self.held, areas, binds_off=binds_off)
-        ends = plan_sewing(listed, self.traced, areas, every)
+        areas, habits, allow = self.area_of_cell, self.project.habits, self.project.allow
+        listed = list_ends(
+            *(self.traced, self.held, areas),
+            joins=self.joins,
+            binds_off=bool(allow.bind_off),
+            caught=self._caught,
+        )
+        ends = plan_sewing(listed, self.traced, areas, habits.sew_every)
         return ends + _embroidery_ends(self.pieces, self.traced, areas)
 
     @cached_property
@@ -192,13 +221,20 @@ class Plan:
 
     @property
     def refill_ends(self) -> int:
-        """Ends that the joins of refills leave."""
-        return sum(each.refill_ends for each in self.held)
+        """Ends that joins leave, those that were logged among them."""
+        cut = [each for each in self.held if not each.spliced]
+        return sum(2 * len(self.joins[each.part.title]) for each in cut)
+
+    @property
+    def ends_caught(self) -> int:
+        """Ends that are caught as they are knitted, and need no sewing in."""
+        return 2 * len(self._caught.joins) + len(self._caught.starts)
 
     @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        return self.traced.ends + self.refill_ends + self.to_embroider.ends
+        ends = self.traced.ends + self.refill_ends + self.to_embroider.ends
+        return ends - self.ends_caught
 
     @property
     def yarn_cm(self) -> float:
@@ -228,6 +264,8 @@ class Plan:
             of_them.append(f"{self.refill_ends} of them from refills")
         if self.to_embroider:
             of_them.append(f"{self.to_embroider.ends} of them from embroidery")
+        if self.ends_caught:
+            of_them.append(f"{self.ends_caught} more are caught as they are knitted")
         extra = f" ({', '.join(of_them)})" if of_them else ""
         return f"{self.ends_in_all} ends to sew in{extra}."
 

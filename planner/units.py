@@ -291,6 +291,13 @@ def counted(number: int, noun: str) -> str:
     return f"{number:,} {noun}{ending}"
 
 
+def nth(number: int) -> str:
+    """A place in an order, in figures: "1st", "2nd", "11th"."""
+    is_teen = number % 100 in (11, 12, 13)
+    ending = "th" if is_teen else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
+
+
 def in_words(name: str) -> str:
     """The name of a column as it is said: "length (cm)"."""
     if name.endswith("_cm"):

@@ -126,8 +126,9 @@ def test_sentences_cards_and_pictures(folder, capsys):
     plan = in_inches(folder)
     print_plan(plan)
     said = [capsys.readouterr().out, repr(plan), repr(plan.project), *plan.notes]
-    said += [str(card) for card in plan.cards]
-    last = len(plan.cards)
+    before, rows, after = plan.all_cards
+    said += [str(card) for card in (before, *rows, after)]
+    last = len(rows)
     figures = [draw_chart(plan), draw_load(plan), draw_strand_order(plan, 1, min(last, 12))]
     figures.append(draw_multipliers(plan.project.measurements, plan.project.how.fabric))
     said += [text for figure in figures for text in words_in(figure)]

@@ -528,67 +528,67 @@ def test_a_card_and_the_winding_list_say_the_same(name):
                 measured = later or re.match(r"\d+ × \w+, (.*): ", line.line)
                 # A card names the very ball.
                 listed[label] = ball[1] if ball else f"{line.supply} of {measured[1]}"
-        started = {}
-        for card in plan.cards:
-            for step in card.steps:
-                start = re.search(
-                    r"start (\w+?)(?: from the middle of (\w+))? "
-                    r"\(((?:[^()]|\([^()]*\))*)\)",
-                    step,
+        laid_out, measured_off, joined = {}, {}, defaultdict(list)
+        for card in cards_in_order(plan):
+            for need in card.ready:
+                later = re.fullmatch(
+                    r"from the work on, measure off (\S+ \S+), cut it from its ball and (.*)",
+                    need.words,
                 )
-                if not start:
-                    continue
-                part, whole, words = start.groups()
-                # The halves are one length, unless one of them is on the ball: then each has its
-                # supply, and what is wound is measured off first.
-                of_each = {whole if whole in listed else part: words}
-                if whole and whole not in listed:
-                    of_each = {}
-                    for half in words.split("; "):
-                        label, words_of_half = half.split(" ", 1)
-                        of_each[label] = words_of_half.removesuffix(", measured off first")
-                        is_wound = of_each[label] != words_of_half
-                        assert is_wound == (not listed[label].startswith("from"))
-                for label, words_of_it in of_each.items():
-                    assert label not in started
-                    started[label] = words_of_it
-                    assert words_of_it == listed[label], (plan.project.name, step)
-        # What is measured off in mid-strand is not started, but said before its row.
-        measured_off = {}
-        for card in plan.cards:
-            for step in card.steps:
-                said = re.fullmatch(
-                    r"before this row: from the work on, measure off (\S+ \S+) of (\w+), cut it "
-                    r"from its ball and (.*)",
-                    step,
-                )
-                if said:
-                    length, part, words = said.groups()
-                    supply = {
-                        "let it hang as a loose strand": LOOSE,
-                        "wind a butterfly": BUTTERFLY,
-                        "wind it on a bobbin": BOBBIN,
-                    }[words]
-                    measured_off[f"{part} from row {card.row}"] = f"{supply} of {length}"
+                join = re.fullmatch(r"(.*) for (\w+)", need.title)
+                if later:
+                    supply = HOW_SAID[later[2]]
+                    title = f"{need.title} from row {card.row}"
+                    measured_off[title] = f"{supply} of {later[1]}"
+                elif join:
+                    joined[join[2]].append(join[1])
+                else:
+                    assert need.title not in laid_out
+                    laid_out[need.title] = said_of(need, listed)
+        # What is measured off in mid-strand is not begun, but said before its row.
         later = {label: words for label, words in listed.items() if "from row" in label}
+        refills = {label: words for label, words in listed.items() if "refill" in label}
         assert measured_off == later
-        refills = {label for label in listed if "refill" in label}
-        assert set(started) == set(listed) - refills - set(later)
-        check_refills_on_cards(plan, {label: listed[label] for label in refills})
+        first = {label: words for label, words in listed.items() if label not in {*later, *refills}}
+        assert laid_out == first
+        check_refills_on_cards(joined, refills)
 
 
-def check_refills_on_cards(plan, listed):
+HOW_SAID = {
+    "let it hang as a loose strand": LOOSE,
+    "wind a butterfly": BUTTERFLY,
+    "wind it on a bobbin": BOBBIN,
+}
+
+
+def cards_in_order(plan):
+    """The cards of a plan; what is cast on with lies ready then, and not again in row 1."""
+    cast_on, rows, _ = plan.all_cards
+    return [cast_on, *rows] if cast_on else rows
+
+
+def said_of(need, listed):
+    """How a card says that a piece is held, in the words of the winding list.
+
+    The halves are one length, unless one of them is on the ball: then each has its supply, and what
+    is wound is measured off first.
+    """
+    words, off_ball = re.subn(r", measured off the ball first and not cut from it$", "", need.words)
+    half, is_half = re.subn(r"[ab]$", "", need.title)
+    other = half + {"a": "b", "b": "a"}.get(need.title[-1], "")
+    goes_on = is_half and listed.get(other, "").startswith("from ")
+    assert bool(off_ball) is bool(goes_on and not words.startswith("from "))
+    words, halves = re.subn(r" \((\w+)a with that end, \1b with the other\)$", "", words)
+    assert bool(halves) is ("begun" in words)
+    return re.sub(r"^([^,]*), ", r"\1 of ", words)
+
+
+def check_refills_on_cards(joined, listed):
     """Where a piece runs out the card names what to join: so much, or that ball; refills are
     numbered as they fall due."""
-    falls_due = defaultdict(list)
-    for card in plan.cards:
-        for step in card.steps:
-            ready = re.match(r"(\w+) runs out in this row: have (.*) ready, ", step)
-            if ready:
-                falls_due[ready[1]].append(ready[2])
     on_cards = {}
-    for part, joined in falls_due.items():
-        for number, words in enumerate(joined, 1):
+    for part, titles in joined.items():
+        for number, words in enumerate(titles, 1):
             on_cards[f"{part} refill {number}"] = words
     in_list = {}
     for label, words in listed.items():
@@ -659,9 +659,12 @@ def test_what_hangs_at_once_is_the_same_everywhere(name):
         most = plan.rows.live.max()
         said = "1 length hang" if most == 1 else f"{most} lengths hang"
         assert f"At most {said} at once, in " in plan.summary()
+        # A card says it where it is not as in the row before.
+        before = None
         for card in plan.cards:
-            said = "1 length" if card.live == 1 else f"{card.live} lengths"
-            assert str(card).splitlines()[-1] == f"{said} hanging: {card.load}"
+            said = "1 length hangs" if card.live == 1 else f"{card.live} lengths hang"
+            is_new = before != (before := (card.live, card.load))
+            assert (f"{said}: {card.load}." in str(card).splitlines()) is is_new
 
         # Of what is live, some hangs and some lies on the table, in the mix and in any other way.
         for way in plan.ways.itertuples():

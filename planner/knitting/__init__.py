@@ -1,6 +1,8 @@
 """Knitting: with work on the needles.
 
-progress      rows worked, and whether the yarn will last
+marking       rows marked and taken back, and what happens in mid-row
+sitting       where to stop, and what to have ready until then
+progress      what is left on each supply, and whether the yarn will last
 comparison    planned against used
 """
 
@@ -18,9 +20,24 @@ if TYPE_CHECKING:
         planned_against_used,
         planned_interval,
     )
+    from planner.knitting.marking import (
+        Mark,
+        check_supply,
+        hanging_parts,
+        place_in_row,
+        row_notes,
+        taken_back_to,
+        what_comes_undone,
+        worked_up_to,
+    )
     from planner.knitting.progress import (
         will_it_last,
         will_yarns_last,
+    )
+    from planner.knitting.sitting import (
+        end_of_sitting,
+        good_rows_to_stop,
+        ready_for_sitting,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,7 +10,17 @@ import pandas as pd
 from scipy.special import ndtri  # the normal distribution, quickly loaded
 
 from planner.multiplier import Multiplier
-from planner.piece import JOINED, LEFT, Entry, Yarn, rows_worked
+from planner.piece import (
+    EXCHANGED,
+    JOINED,
+    LEFT,
+    SHORT,
+    Entry,
+    Yarn,
+    part_title,
+    rows_worked,
+    standing,
+)
 from planner.plan import Plan
 from planner.supplies import Held, Part, fixed_lengths, run_widths
 from planner.units import shown, shown_totals, whole_percent
@@ -78,7 +87,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     done = rows_worked(log)
     by_run = YarnByRun(plan)
     yarns = plan.project.all_yarns
-    by_part = _by_part(log)
+    known_of = _last_known(plan, log, by_run)
     lines = []
     for held in plan.held:
         part = held.part
@@ -87,7 +96,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         is_live = part.hangs_from < done <= part.last_row
         if not is_live:
             continue
-        known = _last_known(by_part.get((part.label, part.name), ()), done)
+        known = known_of[part.title]
         measured_cm = np.nan
         if known.measured_cm is not None:
             measured_cm = known.measured_cm
@@ -117,27 +126,31 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     return shown(table, plan.project.units)
 
 
-def _by_part(log: Sequence[Entry]) -> dict[tuple[str, str], list[Entry]]:
-    """The lines of the log by strand and part, in the order of their numbers."""
-    lines: dict[tuple[str, str], list[Entry]] = defaultdict(list)
-    for entry in sorted(log, key=lambda entry: entry.number):
-        lines[entry.strand, entry.part].append(entry)
-    return lines
-
-
-def _last_known(entries: Sequence[Entry], done: int) -> LastKnown:
-    """What the lines about a supply say last of its length, among the rows that are done."""
-    known = LastKnown()
+def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str, LastKnown]:
+    """What the log says last of the length of each part, by its title."""
+    parts = {held.part.title: held.part for held in plan.held}
+    known = dict.fromkeys(parts, LastKnown())
     # A newer line replaces an older one, wherever they stand in the file.
-    for entry in entries:
-        # What was measured in a row that has been taken back says nothing now.
-        if entry.row > done:
+    for entry in standing(log):
+        title = part_title(entry.strand, entry.part)
+        # In mid-row the row that is being worked is not done.
+        since = entry.row - 1 if entry.stitch else entry.row
+        if title not in parts:
             continue
         if entry.what == LEFT:
-            known = LastKnown(entry.row, entry.length_cm, measured_cm=entry.length_cm)
+            known[title] = LastKnown(since, entry.length_cm, measured_cm=entry.length_cm)
+        elif entry.what == SHORT:
+            known[title] = LastKnown(since, 0.0, measured_cm=0.0)
         elif entry.what == JOINED:
             # What was left of the old piece is cut away.
-            known = LastKnown(entry.row, entry.length_cm, known.measured_cm)
+            known[title] = LastKnown(since, entry.length_cm, known[title].measured_cm)
+        elif entry.what == EXCHANGED and entry.other in parts:
+            pair = (title, entry.other)
+            left = [
+                _look_out(plan, parts[each], known[each], since, by_run).left_cm for each in pair
+            ]
+            for each, length_cm in zip(pair, reversed(left), strict=True):
+                known[each] = LastKnown(since, length_cm)
     return known
 
 

@@ -31,10 +31,13 @@ if TYPE_CHECKING:
         CarryLimits,
     )
     from planner.piece.log import (
+        EXCHANGED,
         JOINED,
         LEFT,
         MARKED,
         PARTS,
+        SHORT,
+        STOPPED,
         SUPPLY,
         UNDONE,
         UNRAVELLED,
@@ -49,6 +52,7 @@ if TYPE_CHECKING:
         notes_by_row,
         part_title,
         rows_worked,
+        standing,
     )
     from planner.piece.project import (
         Project,

@@ -17,8 +17,12 @@ from planner.units import check_number, in_words
 PARTS = ("whole", "first half", "second half")
 HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
-# What a line of progress.csv may tell.
-WORKED, UNDONE, LEFT, JOINED = WHATS = ("row worked", "row undone", "left", "joined")
+# What a line of progress.csv may tell. A row that is undone takes the later ones with it.
+WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED = WHATS = (
+    *("row worked", "row undone"),
+    *("left", "joined", "ran short", "exchanged", "stopped"),
+)
+MEASURED = (LEFT, JOINED)
 
 # The ways of measuring: the length between two marks on the yarn, of stitches unravelled, a swatch
 # on a scale, wraps round the needle, or what a supply had left.
@@ -56,8 +60,11 @@ def part_title(strand: str, part: str) -> str:
 
 @dataclass(frozen=True)
 class Entry:
-    """One line of progress.csv: a row worked or undone, a length left as measured, or a piece
-    joined."""
+    """One line of progress.csv: a row worked or undone, or something noted about a supply.
+
+    What is noted in mid-row has the row that is being worked, and how many of its stitches are
+    worked already; what is noted between two rows has the last row worked.
+    """
 
     number: int
     date: str
@@ -72,6 +79,9 @@ class Entry:
     # The length left, or that of the new piece.
     length_cm: float | None = None
     note: str = ""
+    stitch: int = 0
+    # The strand whose supply was taken for this one, and this one's for it.
+    other: str = ""
 
     def __post_init__(self) -> None:
         where = f"progress.csv, number {self.number}"
@@ -80,12 +90,27 @@ class Entry:
         # A supply may be measured before the first row, when none is worked.
         if self.row < (1 if self.what in (WORKED, UNDONE) else 0):
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
-        if self.what in (LEFT, JOINED):
+        if self.what in MEASURED:
             check_number(self.length_cm, f"{where}: length of {self.strand}")
+        check_number(self.stitch, f"{where}: stitch")
 
 
 def _in_order(log: Iterable[Entry]) -> list[Entry]:
     return sorted(log, key=lambda entry: entry.number)
+
+
+def standing(log: Iterable[Entry]) -> list[Entry]:
+    """The lines that hold, in the order of their numbers.
+
+    What was noted in a row that was taken back, or after it, went with it.
+    """
+    lines: list[Entry] = []
+    for entry in _in_order(log):
+        if entry.what == UNDONE:
+            lines = [line for line in lines if line.row < entry.row]
+        else:
+            lines.append(entry)
+    return lines
 
 
 def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> int:
@@ -96,13 +121,10 @@ def rows_worked(log: Sequence[Entry], totals: Sequence[int] | None = None) -> in
     """
     worked: dict[int, Entry] = {}
     done = 0
-    for entry in _in_order(log):
+    for entry in standing(log):
         if entry.what == WORKED:
             worked[entry.row] = entry
             done = entry.row
-        elif entry.what == UNDONE:
-            worked.pop(entry.row, None)
-            done = entry.row - 1
     # A row that was taken back may have been worked on another chart.
     for entry in worked.values() if totals is not None else ():
         _check_stitches(entry, totals or ())
@@ -126,13 +148,7 @@ def _check_stitches(entry: Entry, totals: Sequence[int]) -> None:
 
 def notes_by_row(log: Sequence[Entry]) -> dict[int, str]:
     """How each row that is worked was knitted, by its number."""
-    notes: dict[int, str] = {}
-    for entry in _in_order(log):
-        if entry.what == WORKED:
-            notes[entry.row] = entry.runs
-        elif entry.what == UNDONE:
-            notes.pop(entry.row, None)
-    return notes
+    return {entry.row: entry.runs for entry in standing(log) if entry.what == WORKED}
 
 
 def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:
@@ -150,8 +166,11 @@ def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:
     if what == UNDONE:
         if done == 0:
             raise PlanError("No row is marked as worked, so there is none to take back.")
-        if row != done:
-            raise PlanError(f"Only the last row worked, row {done}, can be taken back.")
+        if row > done:
+            raise PlanError(
+                f"Row {row} is not marked as worked, so it cannot be taken back; the last row "
+                f"worked is row {done}."
+            )
 
 
 @dataclass(frozen=True)

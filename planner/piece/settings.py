@@ -101,6 +101,8 @@ class Habits:
     wrap_cm: float = 20
     # Ends are sewn in after so many rows.
     sew_every: int = 10
+    # Whether tails are caught as they are knitted, over the next stitches of their own yarn.
+    tails_caught: bool = False
 
     def __post_init__(self) -> None:
         check_numbers(self, "Among the knitter's ways, {}", most=1e7)

@@ -1,8 +1,6 @@
 """Rows: the piece row by row, as the hands work it.
 
 load          how full each row is
-cards         what to do in each row
-phrases       the words of the cards
 ends          the ends to sew in
 """
 
@@ -11,13 +9,12 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.rows.cards import (
-        Card,
-        make_cards,
-    )
     from planner.rows.ends import (
+        CAUGHT_OVER,
+        Caught,
         End,
         ends_by_area,
+        ends_caught,
         ends_table,
         list_ends,
         plan_sewing,
@@ -27,10 +24,6 @@ if TYPE_CHECKING:
         load_by_row,
         load_table,
         runs_by_row,
-    )
-    from planner.rows.phrases import (
-        embroidered_in_words,
-        how_to_cross,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

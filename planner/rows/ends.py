@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -15,6 +15,8 @@ from planner.strands import Strands
 from planner.supplies import Held, Part
 
 SEWN_ROWS = 8  # an end is sewn in along about so many rows
+# Stitches; a tail is caught over the next 6 to 8 of its own yarn (common practice, no source).
+CAUGHT_OVER = 8
 SIDES = {"right": 1, "left": -1}  # the way from a stitch to each border of its area, in columns
 
 
@@ -43,13 +45,60 @@ class End(NamedTuple):
         return self.what == "start"
 
 
+class Caught(NamedTuple):
+    """The runs at which tails are caught as they are knitted: where strands start, and at joins."""
+
+    starts: tuple[int, ...]
+    joins: tuple[int, ...]
+
+
+def ends_caught(
+    strands: Strands,
+    held: Sequence[Held],
+    joins: Mapping[str, Sequence[int]],
+    *,
+    casts_on: bool,
+) -> Caught:
+    """The tails that are caught as they are knitted, where enough stitches of their yarn follow.
+
+    What is cast on with has its tail beside the work, and what stops has no stitches to follow.
+    """
+    starts, joined = [], []
+    for each in held:
+        part, stitches = each.part, strands.runs.stitches
+        is_cast_on = casts_on and part.first_row == 0
+        if part.is_whole and not is_cast_on and part.stitches >= CAUGHT_OVER:
+            starts.append(part.first_run)
+        for run in [] if each.spliced else _runs_joined(strands, part, joins[part.title]):
+            to_come = part.runs[part.runs >= run]
+            if stitches[to_come].sum() >= CAUGHT_OVER:
+                joined.append(run)
+    return Caught(tuple(starts), tuple(joined))
+
+
+def _runs_joined(strands: Strands, part: Part, rows: Sequence[int]) -> list[int]:
+    """The runs at which a part is joined in these rows: its first in each, or the next."""
+    row_of_run = strands.runs.row[part.runs]
+    place = np.searchsorted(row_of_run, rows)
+    last = len(part.runs) - 1
+    chosen = part.runs[np.minimum(place, last)]
+    return [int(run) for run in chosen]
+
+
 def list_ends(
-    strands: Strands, held: Sequence[Held], areas: np.ndarray, *, binds_off: bool = False
+    strands: Strands,
+    held: Sequence[Held],
+    areas: np.ndarray,
+    *,
+    joins: Mapping[str, Sequence[int]],
+    caught: Caught,
+    binds_off: bool = False,
 ) -> list[End]:
     """Each end, in working order: where strands start and stop, and the joins that are not spliced.
 
     A strand begun from its middle has no starting end but two that stop. `areas` is the colour area
-    of each cell of the chart.
+    of each cell of the chart, `joins` the rows in which each part is joined, by its title. What is
+    `caught` as it is knitted is left out.
     """
     runs = strands.runs
     row_of_run = runs.row.tolist()
@@ -82,17 +131,15 @@ def list_ends(
     for each in held:
         part = each.part
         # A half goes on from the middle of its strand: there is no end there.
-        if part.is_whole:
+        if part.is_whole and part.first_run not in caught.starts:
             ends.append(end(part, "start", part.first_run))
         ends.append(end(part, "stop", part.last_run))
         # A splice is felted into one yarn. Any other join belongs at a border, so it is planned
         # where the part's first run of the row begins; the old yarn and the new one both end there.
         if not each.spliced:
-            rows = runs.row[part.runs]
-            first_in_row = np.searchsorted(rows, each.refill_rows)
-            for run in part.runs[first_in_row].tolist():
+            for run in _runs_joined(strands, part, joins[part.title]):
                 join = end(part, "join", run)
-                ends += [join, join]
+                ends += [] if run in caught.joins else [join, join]
     return sorted(ends, key=lambda end: (end.row, end.stitch))
 
 

@@ -5,6 +5,7 @@ runs          the longest stretches of one yarn in one worked row
 links         which runs may be joined, and what that carries
 matching      the best choice of links, exactly
 trace         strands: runs joined by the links chosen
+needle        the stitches of each row, and where an edge lies among them
 walk          where each run's yarn comes from and where it goes
 knitted       what is knitted already, as the log keeps it
 areas         colour areas
@@ -50,6 +51,7 @@ if TYPE_CHECKING:
         trace_strands,
     )
     from planner.strands.walk import (
+        SLACK,
         Walk,
     )
 else:

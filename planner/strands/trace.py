@@ -45,6 +45,9 @@ class Strands:
         All links that the limits allow, and those of them that are chosen.
     of_run
         The strand of each run; strands are numbered in the order of first need.
+    left_at
+        The edge where the yarn of each run hangs when its row is done: its leaving edge, but in the
+        last knitted row where it was woven along to.
     half
         Which half of a strand begun from its middle works each run: 0 the half that is worked
         first, 1 the other. In other strands 0 throughout.
@@ -61,6 +64,7 @@ class Strands:
     possible: Links
     links: Links
     of_run: Numbers
+    left_at: Numbers
     half: Numbers
     labels: tuple[str, ...] = field(repr=False)
 
@@ -199,13 +203,13 @@ class AllowedLinks(NamedTuple):
         The links that may be chosen.
     done
         The links that are knitted in.
-    woven
-        By run, the stitches that its yarn was woven along before it was left hanging.
+    left_at
+        By run, the edge where its yarn hangs: what was woven along before is farther than the run.
     """
 
     possible: Links
     done: Links
-    woven: Numbers
+    left_at: Numbers
 
 
 class Settled(TypedDict, total=False):
@@ -254,7 +258,8 @@ def trace_strands(
     allowed = allowed_links(runs, chart.letters, per_yarn, **settled)
     # Each port takes one link at most, and the best choice is exact.
     chosen = _best_choice(allowed.possible, runs, gauge, say)
-    carried_on = _with_woven(chosen, allowed.woven)
+    woven = np.abs(runs.leave - allowed.left_at)
+    carried_on = _with_woven(chosen, woven)
     links = Links.joined(allowed.done, carried_on)
 
     # Runs that hang together by links are one strand.
@@ -271,6 +276,7 @@ def trace_strands(
         possible=allowed.possible,
         links=links,
         of_run=of_run,
+        left_at=allowed.left_at,
         half=_halves(links, of_run),
         labels=_labels(yarn, chart.letters),
     )
@@ -309,9 +315,7 @@ def allowed_links(
     wanted = _joins(possible, runs, carries) & ~barred
     barred |= _in_the_way(possible, wanted)
 
-    leave_now = hanging.runs.leave
-    woven = np.abs(runs.leave - leave_now)
-    return AllowedLinks(possible[~barred], hanging.links, woven)
+    return AllowedLinks(possible[~barred], hanging.links, hanging.runs.leave)
 
 
 def _joins(links: Links, runs: Runs, pairs: Sequence[Pair]) -> Flags:

@@ -6,7 +6,6 @@ order.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -15,9 +14,15 @@ import numpy as np
 
 from planner.piece import PARTS, part_title
 from planner.strands.links import MIDDLE, ON
+from planner.strands.needle import Needle
 
 if TYPE_CHECKING:
     from planner.strands.trace import Strands
+
+
+# Stitches. What the next row starts no more than this farther along is left where it is, with a
+# little slack; a longer way is woven along while the row passes there (common practice, no source).
+SLACK = 2
 
 
 class Walk:
@@ -31,6 +36,7 @@ class Walk:
         self.strands = strands
         self.runs = strands.runs
         self.links = strands.links
+        self.needle = Needle(strands)
         self.out: dict[int, int] = {}
         self.into: dict[int, int] = {}
         self.middle: dict[int, int] = {}
@@ -100,10 +106,10 @@ class Walk:
         # the last one ended.
         if not self.strands.how.closes_join:
             return frozenset()
-        runs = self.runs
-        a = self.links.a
-        b = self.links.b
-        along = np.abs(runs.leave[a] - runs.enter[b])
+        runs, a, b = self.runs, self.links.a, self.links.b
+        # The second half of a strand waits where its middle is.
+        hangs = np.where(self.links.is_middle, runs.enter[a], self.strands.left_at[a])
+        along = np.abs(hangs - runs.enter[b])
         # Within a round a yarn is carried along the row.
         goes_across = (runs.row[a] != runs.row[b]) & (2 * along > runs.columns)
         return frozenset(np.flatnonzero(goes_across).tolist())
@@ -111,7 +117,7 @@ class Walk:
     def woven(self, link: int) -> bool:
         """Whether the yarn is woven along on the row it leaves.
 
-        So it is where the next row starts it earlier, by more than one stitch.
+        So it is where the next row starts it earlier, by more than what slack is enough for.
         """
         return link in self._woven
 
@@ -123,26 +129,16 @@ class Walk:
         if not self.strands.how.is_turned:
             return frozenset()
         to_next_row = self.links.kind == ON
-        far_forward = np.array(self.forward, dtype=int) > 1
-        woven = np.flatnonzero(to_next_row & far_forward).tolist()
-        return frozenset(woven) - self._across_join
+        forward = np.array(self.forward, dtype=int)
+        # Beside the selvedge the way is longer than it looks on the chart.
+        far = (forward > 0) & (forward + self.strands.how.selvedge > SLACK)
+        woven = np.flatnonzero(to_next_row & far).tolist()
+        return frozenset(filter(self._is_far, woven)) - self._across_join
 
-    def hanging(self) -> dict[int, list[tuple[str, int]]]:
-        """After each worked row (from 0), where each live strand hangs.
-
-        As its name and its edge, counted from the left.
-        """
-        after = defaultdict(list)
-        kinds = self.links.kind.tolist()
-        rows = self.runs.row.tolist()
-        enter = self.runs.enter.tolist()
-        leave = self.runs.leave.tolist()
-        for link, a, b in self._joins():
-            # Yarn that was woven along hangs where it is wanted; so does one begun from its middle.
-            is_middle = kinds[link] == MIDDLE
-            edge = enter[b] if is_middle or self.woven(link) else leave[a]
-            # Of a middle start the second half hangs, until it is taken up.
-            hangs = (self.title(b if is_middle else a), edge)
-            for row in range(rows[a], rows[b]):
-                after[row].append(hangs)
-        return after
+    def _is_far(self, link: int) -> bool:
+        """Whether the yarn would pass more stitches than slack is enough for."""
+        a, b = self.links.a[link], self.links.b[link]
+        row = int(self.runs.row[a])
+        edges = int(self.runs.leave[a]), int(self.runs.enter[b])
+        start, stop = (self.needle.worked_before(row, edge) for edge in edges)
+        return stop - start > SLACK

@@ -76,6 +76,16 @@ class Held:
         """Ends to sew in that its joins leave: two each, unless they are spliced."""
         return 0 if self.spliced else 2 * self.refills
 
+    def join_rows(self, logged: Sequence[int], done: int) -> tuple[int, ...]:
+        """The worked rows, from 0, in which pieces are joined: as logged, and still to come.
+
+        Of so many rows that are done, a join that was planned is counted also where nobody logged
+        it, but one that was logged takes its place.
+        """
+        past = [row for row in self.refill_rows if row < done]
+        to_come = [row for row in self.refill_rows if row >= done]
+        return (*logged, *past[len(logged) :], *to_come)
+
     def on_ball_until(self) -> int:
         """The worked row, from 0, from which it is not fed from a ball any more."""
         if self.supply != BALL:

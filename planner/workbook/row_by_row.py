@@ -11,6 +11,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from planner import pictures
+from planner.cards import Card
 from planner.errors import PlanError
 from planner.folder import with_entry
 from planner.knitting import before_and_after, will_it_last, will_yarns_last
@@ -26,7 +27,6 @@ from planner.piece import (
     rows_worked,
 )
 from planner.plan import Plan
-from planner.rows import Card
 from planner.strands import note_row
 from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.units import CM_PER, LONG_UNIT

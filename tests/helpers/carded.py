@@ -81,4 +81,4 @@ def woven_by(first, after, how, columns):
         return 0
     leftwards = first.enter > first.leave
     on = first.leave - after.enter if leftwards else after.enter - first.leave
-    return on if on > 1 else 0
+    return max(on, 0)

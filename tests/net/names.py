@@ -67,7 +67,7 @@ WHERE = {
     "as_word": "planner.twists",
     "best_row_to_clear": "planner.twists",
     "half_twist": "planner.twists",
-    "how_to_cross": "planner.rows",
+    "how_to_cross": "planner.cards",
     "ledger_table": "planner.twists",
     "linking": "planner.twists",
     "reduce_word": "planner.twists",
@@ -197,8 +197,9 @@ house = _House()
 
 
 def cards_of(plan):
-    """The row cards of a plan."""
-    return plan.cards
+    """The cards of a plan: that of the cast-on, those of the rows, that of binding off."""
+    before, rows, after = plan.all_cards
+    return [card for card in (before, *rows, after) if card]
 
 
 def multipliers_of(project):

@@ -328,7 +328,7 @@ def test_allowed_links_by_eye():
     allowed = allowed_links(runs, ("A", "B"), [(2, 0, 0, False), (0, 0, 0, True)])
     assert list(zip(allowed.possible.a, allowed.possible.b, strict=True)) == [(1, 3)]
     assert allowed.done.count == 0
-    assert allowed.woven.tolist() == [0] * 5
+    assert allowed.left_at.tolist() == runs.leave.tolist()
 
 
 # What a plan reads from the strands

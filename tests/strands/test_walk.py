@@ -32,7 +32,12 @@ def on_link(walk, label):
         (STILL, FLAT, 0, False),
         # B leaves at edge 2, worked leftwards, and comes at edge 1: one stitch on is not woven
         (["ABBBBBBBBAAA", "AABBBBBBBBAA"], FLAT, 1, False),
-        (["BBBBBBBBAAAA", "AABBBBBBBBAA"], FLAT, 2, True),
+        # nor two, for which slack is enough; three are
+        (["BBBBBBBBAAAA", "AABBBBBBBBAA"], FLAT, 2, False),
+        (["BBBBBBBBAAAA", "AAABBBBBBBAA"], FLAT, 3, True),
+        # of three columns only two stitches, or with a selvedge at the edge three of two
+        (["BBBBBBBBAAAA", ".AABBBBBBBAA"], FLAT, 3, False),
+        (["BBBBBBBBAAAA", "AABBBBBBBBAA"], Construction(selvedge=1), 2, True),
         # more than half of the row ahead, which on a tube is the longer way
         (["BBAAAAAAAAAA", "AAAAAAAABBAA"], FLAT, 8, True),
         (["BBAAAAAAAAAA", "AAAAAAAABBAA"], TURNED, 8, False),
@@ -42,7 +47,7 @@ def on_link(walk, label):
         # comes at edge 4, where row 1 has been already
         (["AAAABBBBBBAA", "AABBBBBBBBAA"], FLAT, -2, False),
         # worked rightwards first: B leaves at edge 10 and comes at edge 12
-        (["AAAABBBBBBBB", "AABBBBBBBBAA"], Construction(first_row="WS"), 2, True),
+        (["AAAABBBBBBBB", "AABBBBBBBAAA"], Construction(first_row="WS"), 3, True),
         (["AABBBBBBAAAA", "AABBBBBBBBAA"], Construction(first_row="WS"), -2, False),
         # leftwards in both rounds: from edge 10 to edge 11 is back; a float is never woven
         (["AAAAAAAAABBA", "AAAAAAAAAABB"], ROUNDS, -1, False),
@@ -132,22 +137,13 @@ def test_a_middle_start():
     assert others == {"A1", "A2"}
 
 
-def test_where_yarns_hang_after_each_row():
-    """By eye: A on the right hangs where it left, at edge 10; B where it left or was woven to."""
-    hanging = walk_of(STILL).hanging()
-    assert hanging == {0: [("A2", 0), ("B1", 2), ("A1", 10)]}
-    woven = walk_of(["BBBBBBBBAAAA", "AABBBBBBBBAA"]).hanging()
-    assert ("B1", 0) in woven[0]
-    back = walk_of(["AAAABBBBBBAA", "AABBBBBBBBAA"]).hanging()
-    assert ("B1", 2) in back[0]
-
-
-def test_a_yarn_hangs_through_the_rows_that_it_is_carried_past():
-    """By eye: A leaves row 1 at edge 0 and is taken up again in row 4; B is worked in between."""
-    hanging = walk_of(["AAA", "BBB", "BBB", "AAA"], sideways=3, up=2).hanging()
-    assert hanging == {0: [("A1", 0)], 1: [("B1", 3), ("A1", 0)], 2: [("A1", 0)]}
-
-
-def test_an_open_half_hangs_where_the_second_half_begins():
-    hanging = walk_of(HALVES, sideways=2, up=0, middle_start=True).hanging()
-    assert ("B1b", 9) in hanging[0]
+def test_a_yarn_at_the_edge_of_a_piece_that_becomes_wider():
+    """By eye: A is left at the left edge, with its selvedge; row 2 casts on two stitches outside of
+    it, and is worked from there: two stitches lie between."""
+    needle = walk_of(["AAAAAA", "..AAAA"], Construction(selvedge=1)).needle
+    assert [needle.count(row) for row in (0, 1)] == [6, 8]
+    assert needle.left_of(0, 2) == 0
+    assert needle.left_of(1, 2, since=0) == 2
+    # A stitch of row 2 at the same edge has the selvedge outside of it as well.
+    assert needle.left_of(1, 2) == 3
+    assert needle.left_of(1, 6) == 8

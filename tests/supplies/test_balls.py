@@ -236,7 +236,8 @@ def test_a_strand_longer_than_a_ball_is_joined_and_that_is_said():
         "A1: from ball 1 (to be bought), 36.00 m",
         "A1 refill 1: from ball 2 (to be bought), 28.60 m",
     ]
-    assert "A1 runs out in this row" in str(plan.cards[44])
+    ready = "Ready: ball 2 for A1: when 20 cm of A1 are left in this row, change over at a border"
+    assert ready in str(plan.cards[44])
     assert plan.ends_in_all == 4
 
 

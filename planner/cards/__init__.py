@@ -1,0 +1,27 @@
+"""Cards: what the hands do in each worked row, in words that can be followed one by one.
+
+cards         the card of each row, and those of casting on and binding off
+phrases       what is said at each run
+carries       where carried yarn is caught
+legs          where it lies behind the work
+shaping       what a row takes off the stitches of the row before, and adds
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.cards.cards import (
+        Card,
+        Cards,
+        Line,
+        make_cards,
+    )
+    from planner.cards.phrases import (
+        Need,
+        embroidered_in_words,
+        how_to_cross,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -1,0 +1,359 @@
+"""Phrases: what a row card says at each run, in the knitter's words.
+
+Every sentence comes from the links: a run is entered by yarn that starts, goes on, was carried or
+hangs since earlier, and left by yarn that goes on, is carried or ends. What is done to a carried
+yarn is said at the run behind which it lies, where the hand can still do it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Container, Mapping, Sequence
+from itertools import groupby
+from typing import NamedTuple
+
+import numpy as np
+
+from planner.cards.carries import CATCH_EVERY, FLOAT, WAITING, Carries
+from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
+from planner.rows import CAUGHT_OVER
+from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
+from planner.supplies import TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
+from planner.units import counted, nth, rounded_up, show, show_short
+
+WIND = {
+    LOOSE: "let it hang as a loose strand",
+    BUTTERFLY: "wind a butterfly",
+    BOBBIN: "wind it on a bobbin",
+}
+JOIN_WHILE_CM = 20  # what is left of a yarn that runs out; with less no hand joins well
+# What the ends of a felted splice take of each yarn (2 to 3 in, common practice, no source).
+SPLICE_CM = 7.5
+
+
+def how_to_cross(how: Construction, side: str) -> str:
+    """How old and new yarn are crossed at a border."""
+    # The old yarn is laid on towards the stitches to come, so that the new one comes from under it.
+    aside = "left" if how.hand == "right" else "right"
+    # The yarns hang on the wrong side, which faces away from the knitter in a RS row.
+    if side == "RS":
+        return (
+            f"behind the work, lay the old yarn over the new one to the {aside}; the new one comes "
+            "up from under it."
+        )
+    if how.fabric == "garter":
+        return (
+            "first bring the old yarn forward between the needles, to the side that faces you; lay "
+            f"it over the new one to the {aside}, take the new one up from under it and back "
+            "between the needles, and knit."
+        )
+    return (
+        f"on the side that faces you, lay the old yarn over the new one to the {aside}; the new "
+        "one comes up from under it."
+    )
+
+
+class Need(NamedTuple):
+    """What must lie ready before a row: what it is, and how it is held or what is done with it."""
+
+    title: str
+    words: str
+
+    def __str__(self) -> str:
+        return f"{self.title}: {self.words}"
+
+
+class Phrases:
+    """The words for what is done at each run of some strands; runs are their numbers."""
+
+    def __init__(self, strands: Strands, pieces: Sequence[Piece], project: Project):
+        self.how = strands.how
+        self.walk = Walk(strands)
+        self.carries = Carries(strands, self.walk)
+        self.kind = strands.links.kind
+        self.first_run: list[int] = strands.links.a.tolist()
+        self.second_run: list[int] = strands.links.b.tolist()
+        self.skipped: list[int] = strands.links.skipped.tolist()
+        self.row: list[int] = strands.runs.row.tolist()
+        self.middle_of = {self.walk.label(run): link for run, link in self.walk.middle.items()}
+        self.last_row = strands.runs.rows - 1
+        self.units = project.units
+        self.tail = show_short(project.allow.tail_cm, project.units)
+        # What hangs from the cast-on is begun there, and what is bound off is cut after that.
+        self.casts_on = bool(project.allow.cast_on)
+        self.binds_off = bool(project.allow.bind_off)
+        self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
+        self.pieces = pieces
+        self.catches_tails = project.habits.tails_caught
+        self.stitches_of = strands.per_strand(strands.runs.stitches)
+
+    def closing(self, row: int) -> str:
+        """How the join of a turned round (from 0) is closed; "" where nothing is joined.
+
+        Common practice, from memory; no source.
+        """
+        how = self.how
+        if not how.closes_join:
+            return ""
+        # Each lays the last stitch over the yarn-over as the RS shows it, so that this does not
+        # show. The stitch leans as the row goes, which mirrors it for a left-handed knitter.
+        on_ws = "k2tog" if how.fabric == "garter" else "p2tog"
+        together = "ssk" if how.is_right_side(row) else on_ws
+        lean = "left" if how.runs_leftwards(row) else "right"
+        begin = "after the turn, " if row else ""
+        return (
+            f"{begin}a yarn-over before the first stitch; work the last stitch together with it "
+            f"({together}, leaning to the {lean} on the RS), for the first and the last yarn never "
+            "cross by themselves."
+        )
+
+    def steps(self, run: int, *, first: int, last: int) -> list[str]:
+        """What is done at a run, in working order.
+
+        Its stitches are those after the `first` of its row, up to the `last`.
+        """
+        coming_in = [] if self._is_cast_on(run) else self._entering(run)
+        behind = self._behind(run, first, last)
+        # When other yarns were spoken of, "it" might be one of them.
+        name = self.walk.title(run) if behind else ""
+        return coming_in + behind + self._leaving(run, name)
+
+    def _is_cast_on(self, run: int) -> bool:
+        return self.casts_on and self.row[run] == 0
+
+    def _entering(self, run: int) -> list[str]:
+        """What to do where the yarn of a run comes in; nothing if it simply goes on."""
+        steps = []
+        link = self.walk.into.get(run, self.walk.middle.get(run))
+        if link is None:
+            steps.append(f"new, tail {self.tail}{self._caught(run)}")
+        elif self.kind[link] == MIDDLE:
+            steps.append(self._at_its_middle(run))
+        # The first half of a strand does not come from anywhere.
+        if link is not None and self.second_run[link] == run:
+            steps.append(self._on_the_way_here(link))
+        return list(filter(None, steps))
+
+    def _caught(self, run: int) -> str:
+        """How the tail of a run that starts its strand is caught, where the knitter does so."""
+        strand = self.walk.strands.of_run[run]
+        if not self.catches_tails or self.stitches_of[strand] < CAUGHT_OVER:
+            return ""
+        return f", caught behind its next {CAUGHT_OVER} stitches"
+
+    def cast_on_with(self, run: int, tail: str, begun: Container[str]) -> str:
+        """How the yarn of a run of the first row is begun at the cast-on, with this tail.
+
+        `begun` are the titles of those that are cast on before it.
+        """
+        strand, this = self.walk.label(run), self.walk.title(run)
+        link = self.middle_of.get(strand)
+        if link is None:
+            return f"new, tail {tail}"
+        first, second = self.first_run[link], self.second_run[link]
+        other = self.walk.title(second if self.walk.title(first) == this else first)
+        if other in begun:
+            return self._taken_up(run)
+        # The two threads of the cast-on are the halves, so both hang where its sections end.
+        begin = f"begin {strand} from its middle and cast on with both ends: this end is {this}"
+        if self.row[second] == self.row[run]:
+            return f"{begin}, the other one {other}"
+        return f"{begin}, {other} hangs beside it until {self.how.row_name(self.row[second])}"
+
+    def _on_the_way_here(self, link: int) -> str:
+        """How a carried yarn comes to the run that it is wanted for; "" if that needs no word."""
+        skipped = self.skipped[link]
+        comes = f" up {counted(skipped, self.how.row_word)}" if skipped else ""
+        if self.walk.across_join(link):
+            comes += " across the join"
+        words = [f"comes{comes}"] if comes else []
+        # A longer way is caught, and said where that is done.
+        if self.kind[link] != ACROSS and self.carries.stitches(link) == SLACK:
+            words.append(f"with slack for {counted(SLACK, 'stitch')}")
+        elif skipped:
+            words.append("loosely")
+        return ", ".join(words)
+
+    def _at_its_middle(self, run: int) -> str:
+        """What to do at the first run of either half of a strand begun from its middle."""
+        link = self.walk.middle[run]
+        second = self.second_run[link]
+        if run == second:
+            return self._taken_up(run)
+        same_row = self.row[second] == self.row[run]
+        until = self.how.row_name(self.row[second])
+        if same_row:
+            until = f"later in this {self.how.row_word}"
+        other = self.walk.title(second)
+        ends = f"this end is {self.walk.title(run)}, {other} hangs here until {until}"
+        return f"begin {self.walk.label(run)} from its middle: {ends}"
+
+    def _taken_up(self, run: int) -> str:
+        return f"take up {self.walk.title(run)}, the other end of {self.walk.label(run)}"
+
+    def _behind(self, run: int, first: int, last: int) -> list[str]:
+        """What is done to other yarns behind the stitches of a run."""
+        row = self.row[run]
+        places: dict[tuple[int, str, str], list[int]] = defaultdict(list)
+        for catch in self.carries.caught.get(row, []):
+            # Both halves of a strand are at their places since the cast-on.
+            is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
+            if first < catch.stitch <= last and not is_here:
+                # Nobody counts to the 49th: a yarn that the run passes is what it counts from.
+                passes = first < catch.after < catch.stitch
+                place = catch.stitch - (catch.after if passes else first)
+                past = " past where it hangs" if passes else ""
+                if passes and catch.how == FLOAT:
+                    past = " past where it begins"
+                places[catch.link, catch.how, past].append(place)
+        steps: list[str] = []
+        for (link, how, past), stitches in places.items():
+            name = self._carried(link)
+            behind = f"behind {_nths(stitches)}{past}"
+            # The yarn itself is at work again, so its float needs another name.
+            if how == FLOAT and name == self.walk.title(run):
+                steps.insert(0, f"catch its float {behind}")
+            elif how == FLOAT:
+                steps.append(f"catch the float of {name} {behind}")
+            elif how == WAITING:
+                steps.append(f"catch {name}, which waits here, as you pass it")
+            else:
+                steps.append(f"catch {name} {behind}")
+        for worked, link in self.carries.left_after.get(row, []):
+            if first < worked <= last:
+                where = "after these" if worked == last else f"after the {nth(worked - first)}"
+                steps.append(f"let {self._carried(link)} hang {where}")
+        return steps
+
+    def _carried(self, link: int) -> str:
+        """The name of the yarn that a link carries; of a middle start that is its second half."""
+        is_middle = self.kind[link] == MIDDLE
+        run = self.second_run[link] if is_middle else self.first_run[link]
+        return self.walk.title(run)
+
+    def _leaving(self, run: int, name: str) -> list[str]:
+        """What to do when a run is finished; nothing if its yarn waits here for the next row.
+
+        `name` is that of its yarn, "" where "it" is clear.
+        """
+        link = self.walk.out.get(run)
+        if link is None:
+            if self.binds_off and self.row[run] == self.last_row:
+                return []
+            cut = f"cut {name}" if name else "cut"
+            return [f"{cut}, tail {self.tail}"]
+        yarn = name or "it"
+        stitches = self.carries.stitches(link)
+        if self.kind[link] == ACROSS:
+            loosely = ", loosely" if stitches <= SLACK else ""
+            following = "stitch" if stitches == 1 else counted(stitches, "stitch")
+            return [f"then take {yarn} along behind the next {following}{loosely}"]
+        wanted_in = self.how.row_name(self.row[self.second_run[link]])
+        is_next = self.kind[link] == ON
+        if self.carries.is_left[link]:
+            begins_it = f"the next {self.how.row_word}" if is_next else wanted_in
+            return [f"then take {yarn} along: {begins_it} begins it farther on"]
+        # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
+        return [] if is_next else [f"leave {yarn} hanging for {wanted_in}"]
+
+    def held(self, piece: Piece) -> str:
+        """How a piece is held, and how much of it is measured off."""
+        # A ball is not measured off, so its length would say nothing here.
+        if piece.supply == BALL:
+            return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
+        length = show(piece.to_measure_cm(self.units), self.units)
+        # Of a length begun from its middle its title says which half goes with which end.
+        halves = piece.title.removeprefix(piece.label)
+        return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
+
+    def ready(self) -> dict[int, list[Need]]:
+        """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
+        needs: dict[int, list[Need]] = defaultdict(list)
+        fed = {piece.part for piece in self.pieces if piece.supply == BALL}
+        begun_in: dict[str, int] = {}
+        for piece in self.pieces:
+            if piece.supply == TO_EMBROIDER:
+                continue
+            if piece.is_first:
+                # A half goes on from a ball that feeds the other. Both begin with their strand.
+                row = begun_in.setdefault(piece.strand, piece.row)
+                other = _other_half(piece.part)
+                off_ball = piece.supply != BALL and other in fed
+                first = ", measured off the ball first and not cut from it" if off_ball else ""
+                needs[row].append(Need(piece.label, self.held(piece) + first))
+            elif piece.before_row is not None:
+                length = show(piece.to_measure_cm(self.units), self.units)
+                measure_off = f"from the work on, measure off {length}, cut it from its ball"
+                needs[piece.row].append(Need(piece.part, f"{measure_off} and {WIND[piece.supply]}"))
+        return needs
+
+
+def _other_half(part: str) -> str:
+    """The title of the other half of a strand begun from its middle; a whole one has none."""
+    return {"a": f"{part[:-1]}b", "b": f"{part[:-1]}a"}.get(part[-1], "")
+
+
+def _nths(numbers: Sequence[int]) -> str:
+    """ "the 3rd", "the 3rd and the 6th", "every 3rd from the 3rd to the 12th"."""
+    first, last = numbers[0], numbers[-1]
+    if len(numbers) > 2 and list(numbers) == list(range(first, last + 1, CATCH_EVERY)):
+        return f"every {nth(CATCH_EVERY)} from the {nth(first)} to the {nth(last)}"
+    *but_one, last_nth = [f"the {nth(number)}" for number in numbers]
+    return f"{', '.join(but_one)} and {last_nth}" if but_one else last_nth
+
+
+def refills_in_words(held: Sequence[Held], units: str, word: str) -> dict[int, list[Need]]:
+    """What to have ready where a piece runs out, by worked row from 0.
+
+    `word` is what a row is called, "row" or "round".
+    """
+    needs: dict[int, list[Need]] = defaultdict(list)
+    while_left = show_short(JOIN_WHILE_CM, units)
+    eaten = show_short(SPLICE_CM, units)
+    for each in held:
+        join = f"felt the two ends together, which takes {eaten} of each"
+        if each.refill_ends:
+            join = "change over at a border, two ends"
+        for stage in each.stages[1 : each.refills + 1]:
+            length = show(rounded_up(stage.length_cm, units), units)
+            following = f"a refill of {length}"
+            if each.supply == BALL:
+                following = f"ball {stage.ball}" if stage.ball else "the next ball"
+            strand = each.part.title
+            in_time = f"when {while_left} of {strand} are left in this {word}, {join}"
+            needs[stage.row].append(Need(f"{following} for {strand}", in_time))
+    return needs
+
+
+def embroidered_in_words(
+    embroidered: np.ndarray, letters: tuple[str, ...], how: Construction
+) -> Mapping[int, str]:
+    """What a row's card says of stitches embroidered afterwards, by worked row from 0.
+
+    `embroidered` is the yarn of each cell of the chart, −1 where there is none. In garter it is
+    said at the second row of the ridge.
+    """
+    words = {}
+    times = how.rows_per_chart_row
+    for row, yarns in enumerate(embroidered.tolist()):
+        places: dict[str, list[str]] = defaultdict(list)
+        # Stitches are counted from the right; neighbours in one yarn are one stretch.
+        first = 1
+        for yarn, alike in groupby(reversed(yarns)):
+            last = first + len(list(alike)) - 1
+            if yarn >= 0:
+                stitches = str(first) if first == last else f"{first}–{last}"
+                places[letters[yarn]].append(stitches)
+            first = last + 1
+        if not places:
+            continue
+        in_each = []
+        for letter, stretches in sorted(places.items()):
+            in_each.append(f"{', '.join(stretches)} in {letter}")
+        is_one = sum(yarn >= 0 for yarn in yarns) == 1
+        noun = "stitch" if is_one else "stitches"
+        # A ridge is embroidered over as a whole, when both its rows are there.
+        words[row * times + times - 1] = (
+            f"embroidered afterwards: {noun} {'; '.join(in_each)}, counted from the right"
+        )
+    return words

@@ -1,0 +1,80 @@
+"""A sitting at the needles: where to stop, and what has to be wound and laid out until then."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from planner.piece import BALL
+from planner.plan import Plan
+from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
+from planner.units import show
+
+A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them
+
+
+def good_rows_to_stop(plan: Plan, clear: Sequence[bool] | None = None) -> list[int]:
+    """The rows, from 1, after which to stop: few lengths hang, and nothing starts next.
+
+    Turned, a row of the wrong side is done by then. `clear` says of each row whether the balls'
+    yarns lie clear after it.
+    """
+    loads, how = plan.loads, plan.traced.how
+    # In a piece that is crowded all along, the quietest quarter of its rows must do.
+    quietest = sorted(load.live for load in loads)[(len(loads) - 1) // 4]
+    few = max(plan.project.habits.comfortable, quietest)
+    starts_next = [load.starts for load in loads[1:]] + [0]
+    stops = []
+    for load, starts in zip(loads, starts_next, strict=True):
+        is_back = not how.is_turned or not how.is_right_side(load.row)
+        is_clear = clear is None or clear[load.row]
+        if is_back and is_clear and load.live <= few and not starts:
+            stops.append(load.row + 1)
+    return stops
+
+
+def end_of_sitting(plan: Plan, done: int, stops: Sequence[int]) -> int:
+    """The row, from 1, after which a sitting ends that begins when so many rows are done.
+
+    It is the last good row to stop at among the next twelve, or else the next one after those.
+    """
+    later = [row for row in stops if row > done]
+    soon = [row for row in later if row <= done + A_SITTING]
+    if soon:
+        return soon[-1]
+    return later[0] if later else plan.traced.runs.rows
+
+
+def ready_for_sitting(plan: Plan, done: int, until: int) -> pd.DataFrame:
+    """What to wind, lay out, measure off and join in the rows after `done` up to `until`.
+
+    One row a piece of yarn, in the order of need: the row before which it is wanted (from 1), its
+    name, its yarn, how it is held, and its length in words.
+    """
+    units, yarns = plan.project.units, plan.project.all_yarns
+    balls = balls_of_yarns(plan.pieces, yarns)
+    lines = []
+    for piece in plan.pieces:
+        if piece.supply == TO_EMBROIDER or not done <= piece.row < until:
+            continue
+        yarn = yarns[piece.yarn]
+        length = show(piece.to_measure_cm(units), units) + piece.begun_in_words(units)
+        how = piece.supply
+        if piece.supply == BALL:
+            # A ball is not measured off.
+            how, length = which_ball(piece.ball, yarn, balls[piece.yarn]), ""
+        elif piece.before_row is not None:
+            how = f"{piece.supply}, off its ball then"
+        elif piece.refill:
+            how = f"{piece.supply}, to join in this row"
+        lines.append(
+            {
+                "before_row": piece.row + 1,
+                "what": piece.title,
+                "yarn": yarn.title,
+                "held": how,
+                "length": length,
+            }
+        )
+    return pd.DataFrame(lines, columns=["before_row", "what", "yarn", "held", "length"])
