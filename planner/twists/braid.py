@@ -2,7 +2,13 @@
 
 A crossing names the two yarns that change places and its sign; crossings stand in order from the
 balls to the needle. Two crossings that undo each other may be taken out where they meet, and so may
-any that can be brought together: a braid is clear exactly if its word reduces to nothing.
+any that can be brought together: a braid is clear exactly if its word reduces to nothing. Yarns
+that only hang side by side do not hinder each other: two crossings that have no yarn in common may
+change places.
+
+Places are counted from the side where rows begin: from the knitter's right if she works right to
+left, from her left if she works left to right. So a left-handed knitter's braid is written like the
+right-handed one of which it is the mirror image.
 """
 
 from __future__ import annotations
@@ -11,12 +17,11 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import combinations
 
-# The yarn on the left, the yarn on the right, and the sign: 1 where the left one passes in front of
-# the other, −1 where it passes behind. Balls that are passed half way round each other, clockwise
-# as seen from above, add a crossing of sign 1.
+# The first yarn, the second, and the sign: 1 where the first one passes behind the other on the way
+# from its ball to the needle, −1 where it passes in front.
 Crossing = tuple[str, str, int]
 
-# The linking number of each pair of yarns that has one other than 0.
+# The linking number of each pair of yarns that has one other than 0: full turns, and halves.
 Linking = dict[tuple[str, str], float]
 
 
@@ -27,13 +32,22 @@ def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     return [(a, b, sign) for a, b in combinations(order, 2)]
 
 
+def full_twist(order: Sequence[str], sign: int) -> list[Crossing]:
+    """A full twist of all yarns: each pair turns once round each other, and they lie as before."""
+    return half_twist(order, sign) + half_twist(order[::-1], sign)
+
+
+def pair_of(a: str, b: str) -> tuple[str, str]:
+    """Two yarns as a pair, whichever of them is named first."""
+    return (a, b) if a < b else (b, a)
+
+
 def linking(crossings: Iterable[Crossing]) -> Linking:
     """Linking number of each pair: half the sum of the signs of their crossings; zeros left out."""
     sums: Linking = defaultdict(float)
     for a, b, sign in crossings:
         # A pair is the same pair whichever of the two is on the left.
-        pair = (min(a, b), max(a, b))
-        sums[pair] += sign / 2
+        sums[pair_of(a, b)] += sign / 2
     return {pair: number for pair, number in sorted(sums.items()) if number}
 
 
@@ -121,72 +135,139 @@ def _handle(word: Sequence[int], stop: int) -> int | None:
 
 
 class Braid:
-    """The braid as it grows row by row.
+    """The braid as it grows.
 
-    `table` is the order of the balls and `order` that of their yarns at the needle, both from where
-    the row begins; places are counted from there.
+    `table` is the order of the balls and `order` that of their yarns at the needle. `half_turns`
+    adds up the signs of the crossings of each pair, and `rounds` counts the full turns that the
+    work made with all yarns at once: they may be taken out wherever they were made.
     """
 
     def __init__(self) -> None:
         self.table: list[str] = []
         self.order: list[str] = []
         self.crossings: list[Crossing] = []
+        self.half_turns: dict[tuple[str, str], int] = defaultdict(int)
+        self.rounds = 0
+
+    def copy(self) -> Braid:
+        """Another braid that is like this one now."""
+        other = Braid()
+        other.table = self.table.copy()
+        other.order = self.order.copy()
+        other.crossings = self.crossings.copy()
+        other.half_turns = self.half_turns.copy()
+        other.rounds = self.rounds
+        return other
+
+    def between(self, a: str, b: str) -> int:
+        """Half turns of a pair round each other; more than 0 as a RS row makes them."""
+        return self.half_turns[pair_of(a, b)] + 2 * self.rounds
+
+    def word(self) -> list[int]:
+        """The braid word of all crossings, the turns of the work at its end."""
+        sign = 1 if self.rounds > 0 else -1
+        once = full_twist(self.order, sign)
+        return as_word(self.table, [*self.crossings, *once * abs(self.rounds)])
+
+    def is_clear(self) -> bool:
+        """Whether the yarns are free of each other: the word itself reduces to nothing."""
+        # Sums are quick to see, and any but 0 settles it; 0 alone proves nothing.
+        pairs = combinations(self.order, 2)
+        if self.order != self.table or any(self.between(a, b) for a, b in pairs):
+            return False
+        return not self.crossings or not reduce_word(self.word())
 
     def cross(self, place: int, sign: int) -> None:
         """Change over the yarns in a place and the next, by half a twist."""
         a, b = self.order[place : place + 2]
-        self.crossings.append((a, b, sign))
+        self._add(a, b, sign)
         self.order[place : place + 2] = b, a
 
-    def turn(self, sign: int) -> None:
-        """Turn the work: half a twist of all yarns at once."""
-        self.crossings += half_twist(self.order, sign)
-        self.order.reverse()
+    def _add(self, a: str, b: str, sign: int) -> None:
+        """Add a crossing, or take out the one that it undoes."""
+        self.half_turns[pair_of(a, b)] += sign
+        for at in range(len(self.crossings) - 1, -1, -1):
+            c, d, before = self.crossings[at]
+            if (c, d, before) == (b, a, -sign):
+                del self.crossings[at]
+                return
+            if a in (c, d) or b in (c, d):
+                break
+        self.crossings.append((a, b, sign))
 
-    def join(self, new: str, place: int) -> None:
-        """A new yarn at the needle.
-
-        At either end of the row its ball is laid at that end of the table, free of the others;
-        between two yarns it is laid beside the one before it and follows that yarn's way.
-        """
-        if place == 0:
-            self.table.insert(0, new)
-        elif place == len(self.order):
-            self.table.append(new)
+    def lay(self, new: str, at_table: int, place: int) -> None:
+        """Lay a new ball at a place of the table, its yarn on top, up to a place at the needle."""
+        self._write_rounds()
+        old = self.crossings
+        self.crossings = []
+        # In front of all others it may go aside to either end, and come back beside the needle: by
+        # the way on which it passes fewer.
+        before, after = self.table[:at_table], self.order[:place]
+        beyond, onwards = self.table[at_table:], self.order[place:]
+        if len(before) + len(after) <= len(beyond) + len(onwards):
+            aside = [(other, new, 1) for other in reversed(before)]
+            back = [(new, other, -1) for other in after]
         else:
-            # Laid anywhere else it would have to be led through the tangle to reach its place.
-            beside = self.order[place - 1]
-            at_table = self.table.index(beside)
-            self.table.insert(at_table + 1, new)
-            self.crossings = self._doubled(beside, new)
+            aside = [(new, other, -1) for other in beyond]
+            back = [(other, new, 1) for other in reversed(onwards)]
+        self.half_turns = defaultdict(int)
+        for crossing in (*aside, *old, *back):
+            self._add(*crossing)
+        self.table.insert(at_table, new)
         self.order.insert(place, new)
 
-    def _doubled(self, beside: str, new: str) -> list[Crossing]:
-        """The crossings with a new yarn that goes the same way as another, on its right."""
-        doubled: list[Crossing] = []
-        for a, b, sign in self.crossings:
-            # Whoever comes from the right meets the new yarn first, from the left the old one.
-            if a == beside:
-                doubled.append((new, b, sign))
-            doubled.append((a, b, sign))
-            if b == beside:
-                doubled.append((a, new, sign))
-        return doubled
+    def _write_rounds(self) -> None:
+        """Write the full turns of the work as crossings of the yarns that made them."""
+        once = full_twist(self.order, 1 if self.rounds > 0 else -1)
+        for crossing in once * abs(self.rounds):
+            self._add(*crossing)
+        self.rounds = 0
 
-    def leave(self, gone: str) -> None:
-        """A yarn that is cut falls out of the braid."""
+    def cut(self, gone: str) -> None:
+        """Cut a yarn: it falls out of the braid."""
         # Nothing holds its free end, so it comes out of every crossing at once.
-        self.crossings = [each for each in self.crossings if gone not in each]
+        old = [each for each in self.crossings if gone not in each]
+        self.crossings = []
+        self.half_turns = defaultdict(int)
+        for crossing in old:
+            self._add(*crossing)
         self.table.remove(gone)
         self.order.remove(gone)
 
-    def tidy(self) -> None:
-        """Take out neighbouring crossings that undo each other, so that the word stays short."""
-        tidied: list[Crossing] = []
-        # As brackets are matched: what a pair lay between meets next, and may cancel in turn.
-        for a, b, sign in self.crossings:
-            if tidied and tidied[-1] == (b, a, -sign):
-                tidied.pop()
-            else:
-                tidied.append((a, b, sign))
-        self.crossings = tidied
+    def turn_round(self, times: int) -> None:
+        """Turn the work round with all yarns, so many full turns; less than 0 the other way."""
+        self.rounds += times
+
+    def pass_ball(self, ball: str, other: str, turns: int, front: int) -> None:
+        """Pass a ball round another's yarn, close under the needle, so many full turns.
+
+        It is led there along its own yarn, and in front of the yarns that hang between; `front` is
+        −1 where the knitter sees the work from its other side.
+        """
+        passed = 0
+        while abs(self.order.index(ball) - self.order.index(other)) > 1:
+            self._step(ball, other, front)
+            passed += 1
+        place = min(self.order.index(ball), self.order.index(other))
+        for _ in range(2 * abs(turns)):
+            self.cross(place, 1 if turns > 0 else -1)
+        towards = -1 if self.order.index(ball) < self.order.index(other) else 1
+        for _ in range(passed):
+            at = self.order.index(ball)
+            self._step(ball, self.order[at + towards], front)
+
+    def _step(self, ball: str, towards: str, front: int) -> None:
+        """Lead a yarn past its next neighbour, in front of it."""
+        at = self.order.index(ball)
+        # The first of two passes in front where the sign is less than 0.
+        if self.order.index(towards) < at:
+            self.cross(at - 1, front)
+        else:
+            self.cross(at, -front)
+
+    def free(self) -> None:
+        """Free all yarns: the balls lie as their yarns hang."""
+        self.table = self.order.copy()
+        self.crossings = []
+        self.half_turns = defaultdict(int)
+        self.rounds = 0
