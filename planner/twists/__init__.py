@@ -1,7 +1,11 @@
 """Twists: the yarns fed from balls, as they lie round each other between table and needle.
 
 braid         how yarns lie round each other, and whether they are clear
-ledger        the balls' yarns as the rows are worked, and how to clear them
+balls         the balls' yarns as the rows are worked: where they hang, how they cross
+clearing      which turns are taken out by hand, and after which rows
+words         what is said of balls, for either hand, and what the log says
+advice        what to do about the balls, row by row
+ledger        the balls' yarns after each row and its turn
 """
 
 from typing import TYPE_CHECKING
@@ -9,6 +13,16 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.twists.advice import (
+        BallAdvice,
+        Laid,
+        Stay,
+        advise,
+        clearings_in_words,
+    )
+    from planner.twists.balls import (
+        Move,
+    )
     from planner.twists.braid import (
         Braid,
         as_word,
@@ -22,6 +36,10 @@ if TYPE_CHECKING:
         ledger_table,
         twist_ledger,
         what_to_do,
+    )
+    from planner.twists.words import (
+        ALL_CLEAR,
+        Words,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -12,8 +12,10 @@ half twist of all yarns, which turning back takes out again, so turns are told a
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from typing import Protocol
+from itertools import combinations
+from typing import Any, NamedTuple, Protocol
 
 from planner.piece import BALL
 from planner.rows import runs_by_row
@@ -22,7 +24,27 @@ from planner.supplies import Held
 from planner.twists.braid import Braid
 
 # What happens to a braid: the name of one of its methods, and what that is given.
-Step = tuple[str, tuple[object, ...]]
+Step = tuple[str, tuple[Any, ...]]
+
+
+class Move(NamedTuple):
+    """What a hand does: pass a ball round another's yarn, or turn the work if none is named.
+
+    `turns` are full turns; more than 0 as a RS row makes them. `over` are the yarns in front of
+    which the ball is led there and back. The two ends of one ball are turned by a `spin` of it.
+    """
+
+    ball: str
+    other: str
+    turns: int
+    over: tuple[str, ...] = ()
+    spin: bool = False
+
+    def step(self, front: int) -> Step:
+        """What it does to a braid; `front` is −1 where the work is turned (`Braid.pass_ball`)."""
+        if not self.ball:
+            return "turn_round", (self.turns,)
+        return "pass_ball", (self.ball, self.other, self.turns, front)
 
 
 class HasBalls(Protocol):
@@ -58,6 +80,8 @@ class Balls:
         self.edge: dict[str, int] = {}  # where each yarn hangs, an edge from the left
         self.ball: dict[int, str] = {}  # the ball that works each run
         self.last_run: dict[str, int] = {}
+        self.twins: dict[str, str] = {}
+        ends: dict[tuple[str, int], list[str]] = defaultdict(list)
         for each in held:
             # A supply that hangs can be dropped through the others: only balls tangle for good.
             if each.supply == BALL:
@@ -67,12 +91,33 @@ class Balls:
                 fed = each.part.runs[is_fed].tolist()
                 self.ball |= dict.fromkeys(fed, ball)
                 self.last_run[ball] = fed[-1]
+                ends[each.part.yarn, each.stages[0].ball].append(ball)
+        for balls in ends.values():
+            self._find_twins(balls, strands)
         self.onwards = True  # whether the row goes the way of the first
         self.sign = 1
 
-    def work(self, row: int) -> None:
-        """Work a row, from 0: its runs, in order."""
+    def _find_twins(self, balls: Sequence[str], strands: Strands) -> None:
+        """Note the yarns that come from the two ends of one ball at the same time."""
+        first_run: dict[str, int] = {}
+        for run, ball in self.ball.items():
+            first_run[ball] = min(run, first_run.get(ball, run))
+        row = strands.runs.row
+        for one, two in combinations(balls, 2):
+            begin = max(row[first_run[one]], row[first_run[two]])
+            end = min(row[self.last_run[one]], row[self.last_run[two]])
+            if begin <= end:
+                self.twins |= {one: two, two: one}
+
+    def is_turned_in(self, row: int) -> bool:
+        """Whether a row, from 0, is worked with the work the other way round than the first."""
+        return self.how.is_turned and row % 2 == 1
+
+    def work(self, row: int, *, rounds: int = 0) -> None:
+        """Work a row, from 0: its runs, in order, and first `rounds` full turns of the work."""
         self.steps.append([])
+        if rounds:
+            self.step("turn_round", rounds)
         self.onwards = self.row_is_leftwards[row] == self.row_is_leftwards[0]
         # On WS rows the yarns hang on the side that faces the knitter, so that the same way of
         # laying one over the other crosses them the other way.
@@ -91,7 +136,20 @@ class Balls:
             self.step("cut", ball)
             del self.edge[ball]
 
-    def step(self, name: str, *values: object) -> None:
+    def clear(self, moves: Sequence[Move] | None) -> None:
+        """Let moves be made after the last row; None frees all yarns.
+
+        What is said of a ball that does not lie there is left out.
+        """
+        if moves is None:
+            self.step("free")
+        front = -1 if self.is_turned_in(len(self.steps) - 1) else 1
+        for move in moves or ():
+            if {move.ball, move.other} <= {*self.braid.order, ""}:
+                name, values = move.step(front)
+                self.step(name, *values)
+
+    def step(self, name: str, *values: Any) -> None:
         """Let something happen to the braid, and write it down."""
         step = (name, values)
         self.steps[-1].append(step)
@@ -114,7 +172,7 @@ class Balls:
             if ball and ball not in self.edge:
                 enter = self.enter[run]
                 place = self._place_at(self._along(enter))
-                self.step("lay", ball, self._place_on_table(place), place)
+                self.step("lay", ball, self._place_on_table(ball, place), place)
                 self.edge[ball] = enter
 
     def _place_at(self, along: int) -> int:
@@ -127,13 +185,17 @@ class Balls:
             return sum(place <= along for place in hang)
         return sum(place < along for place in hang)
 
-    def _place_on_table(self, place: int) -> int:
+    def _place_on_table(self, ball: str, place: int) -> int:
         """Where to lay a ball whose yarn has a place at the needle: beside its neighbours' balls.
 
         Where balls do not lie as their yarns hang, the fewest yarns lie across on the way.
         """
         before = set(self.braid.order[:place])
         table = self.braid.table
+        twin = self.twins.get(ball)
+        if twin in table:
+            # It lies there already.
+            return table.index(twin) + (twin in before)
 
         def across(at: int) -> int:
             return len(before.symmetric_difference(table[:at]))

@@ -1,30 +1,33 @@
 """Which turns of the balls' yarns are taken out by hand, and after which rows.
 
-The sum of each pair is known for the whole piece before a hand is lifted: half turns after each row,
-which a pass of a ball changes by two for one pair, and a turn of the work by two for all pairs. The
-fewest moves are found first. A move can always wait until some pair would hold more than is allowed,
-so only at such rows there is something to choose: which pairs are passed, and how often the work is
-turned. Of the ways to come there only those are kept that none other can catch up with.
+The sum of each pair is known for the whole piece before a hand is lifted: half turns after each
+row, which a pass of a ball changes by two for one pair, and a turn of the work by two for all. The
+fewest moves are found first. A move can always wait until some pair would hold more than is
+allowed, so only at such rows there is something to choose: which pairs are passed, and how often
+the work is turned. Of the ways to come there only those are kept that none other can catch up with.
 
-Then each move is given its row: from when on the turn that it takes out has stood there for good, up
-to when it is due. There it is made where it takes out what was twisted last, where the knitter stops
-anyway, and together with others.
+Then each move is given its row: from when on the turn that it takes out has stood there for good,
+up to when it is due. There it is made where it takes out what was twisted last, where the knitter
+stops anyway, and together with others.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from planner.twists.balls import Step, take_steps
+from planner.twists.balls import Move, Step, take_steps
 from planner.twists.braid import Braid, pair_of
 
 # Hand moves at one stop; more are only asked for where nothing else would do.
 MOST_MOVES = 4
-# Ways that are followed at the same time, and moves that are looked at to be made with others.
+# Ways that are followed at the same time; moves that are looked at to be made with others; rows by
+# which a move is made earlier than it is due.
 MOST_WAYS = 24
 LOOK_AHEAD = 12
+LOOK_BACK = 80
 
 
 @dataclass
@@ -49,6 +52,11 @@ class Pair:
         at = row - self.first
         return self.half_turns[at] + self.moved[at]
 
+    def before_moves(self, row: int) -> int:
+        """Half turns after a row, without the moves that are made after it."""
+        at = row - self.first
+        return self.half_turns[at] + (self.moved[at - 1] if at else 0)
+
     def move(self, row: int, stop: int, half_turns: int) -> None:
         """Add half turns after each row from `row` to the one before `stop`."""
         for at in range(max(row, self.first), min(stop, self.first + len(self.half_turns))):
@@ -69,33 +77,16 @@ class Due(NamedTuple):
     turn: int
 
 
-class Move(NamedTuple):
-    """What a hand does: pass a ball round another's yarn, or turn the work if none is named.
-
-    `turns` are full turns; more than 0 as a RS row makes them. `over` are the yarns in front of
-    which the ball is led there and back.
-    """
-
-    ball: str
-    other: str
-    turns: int
-    over: tuple[str, ...] = ()
-
-
-def do_move(braid: Braid, move: Move, front: int) -> None:
-    """Do a move to a braid; `front` is −1 where the work is turned (`Braid.pass_ball`)."""
-    if move.ball:
-        braid.pass_ball(move.ball, move.other, move.turns, front)
-    else:
-        braid.turn_round(move.turns)
-
-
-def front_after(row: int, *, is_turned: bool) -> int:
-    """1 if the work is as in the first row while this one, from 0, is on the needle; else −1."""
-    return -1 if is_turned and row % 2 else 1
-
-
 # The fewest moves
+
+
+class _Made(NamedTuple):
+    """Turns that are added after a row, to a pair by its number or to all, and what was before."""
+
+    row: int
+    number: int | None
+    turns: int
+    before: _Made | None
 
 
 class _Way(NamedTuple):
@@ -107,14 +98,18 @@ class _Way(NamedTuple):
 
     cost: tuple[int, int]
     turns: dict[int, int]
-    made: tuple[object, ...]
+    made: _Made | None
 
 
 def fewest_moves(pairs: Sequence[Pair], rows: range) -> list[Due]:
     """The fewest moves that keep every pair within what it may hold, each as late as it can be."""
-    ways = [_Way((0, 0), {}, ())]
+    hanging: dict[int, list[int]] = defaultdict(list)
+    for number, pair in enumerate(pairs):
+        for row in range(pair.first, pair.first + len(pair.half_turns)):
+            hanging[row].append(number)
+    ways = [_Way((0, 0), {}, None)]
     for row in rows:
-        hang = [number for number, pair in enumerate(pairs) if pair.hangs(row)]
+        hang = hanging[row]
         found: list[_Way] = []
         for way in ways:
             turns = {number: way.turns.get(number, 0) for number in hang}
@@ -137,12 +132,12 @@ def _ways_on(way: _Way, row: int, pairs: Sequence[Pair]) -> Iterator[_Way]:
         turned = way._replace(turns=turns)
         made = way.made
         if of_all:
-            made = (made, row, -1, of_all)
+            made = _Made(row, None, of_all, made)
         moves = abs(of_all)
         for number in way.turns:
             passes = _missing(turned, number, row, pairs)
             if passes:
-                made = (made, row, number, passes)
+                made = _Made(row, number, passes, made)
                 turns[number] += passes
                 moves += abs(passes)
         cost = way.cost[0] + moves, way.cost[1] + abs(of_all)
@@ -184,11 +179,11 @@ def _moves_of(way: _Way, pairs: Sequence[Pair]) -> list[Due]:
     """The moves of a way one by one, in the order of their rows."""
     moves: list[Due] = []
     made = way.made
-    while made:
-        made, row, number, turns = made  # type: ignore[assignment]
-        pair = pairs[number] if number >= 0 else None
-        each = Due(row, pair, 1 if turns > 0 else -1)
-        moves += [each] * abs(turns)
+    while made is not None:
+        pair = None if made.number is None else pairs[made.number]
+        each = Due(made.row, pair, 1 if made.turns > 0 else -1)
+        moves += [each] * abs(made.turns)
+        made = made.before
     return moves[::-1]
 
 
@@ -199,7 +194,8 @@ class Clearings:
     """The moves of a piece: `moves` by row, and the braid `after` each row and its moves.
 
     `steps` is what happens in each row, `pairs` the sums without any move, `good` how good each row
-    is to stop at. No move is made before the row `start`.
+    is to stop at, and `fronts` 1 by row, or −1 where the work is turned. No move is made before the
+    row `start`. `twins` names for each yarn of a ball whose both ends are in use the other one.
     """
 
     def __init__(
@@ -209,15 +205,22 @@ class Clearings:
         *,
         start: int,
         good: Sequence[int],
-        is_turned: bool,
+        fronts: Sequence[int],
+        twins: Mapping[str, str],
     ):
         self.steps = steps
         self.pairs = pairs
         self.start = start
         self.good = good
-        self.is_turned = is_turned
+        self.fronts = fronts
+        self.twins = twins
         self.moves: dict[int, list[Move]] = {}
         self.after: list[Braid] = []
+        # A long piece has many pairs, of which few hang at the same time.
+        self.hanging: list[list[Pair]] = [[] for _ in steps]
+        for pair in pairs:
+            for row in range(pair.first, pair.first + len(pair.half_turns)):
+                self.hanging[row].append(pair)
         due = fewest_moves(pairs, range(start, len(steps)))
         for each in due:
             self._change([each], each.row, len(steps))
@@ -232,10 +235,9 @@ class Clearings:
     def _change(self, due: Iterable[Due], row: int, stop: int) -> None:
         """Let moves count from a row up to the one before `stop`."""
         for each in due:
-            pairs = self.pairs if each.pair is None else [each.pair]
+            pairs = self.hanging[each.row] if each.pair is None else [each.pair]
             for pair in pairs:
-                if pair.hangs(each.row):
-                    pair.move(row, stop, 2 * each.turn)
+                pair.move(row, stop, 2 * each.turn)
 
     def _place_first(self, due: list[Due]) -> list[Due]:
         """Give the first moves their row, and others that may be made with them; the rest."""
@@ -248,18 +250,17 @@ class Clearings:
         for each in left[:LOOK_AHEAD]:
             if self.number_of_moves(row) >= MOST_MOVES:
                 break
-            if row in self._rows_for([each]) and self._comes_off([each], row):
+            may_be_made = row in self._rows_for([each], earliest=row)
+            if may_be_made and self._comes_off([each], row):
                 self._make([each], row)
                 left.remove(each)
         return left
 
     def _best_row(self, due: list[Due]) -> int:
         """The best row to make some moves after, which are due in one row."""
-        rows = [
-            row
-            for row in self._rows_for(due)
-            if self.number_of_moves(row) + len(due) <= MOST_MOVES
-        ]
+        may_be = self._rows_for(due, earliest=due[0].row - LOOK_BACK)
+        room = MOST_MOVES - len(due)
+        rows = [row for row in may_be if self.number_of_moves(row) <= room]
         if not rows:
             return due[0].row
 
@@ -268,7 +269,7 @@ class Clearings:
 
         return max(rows, key=worth)
 
-    def _rows_for(self, due: list[Due]) -> range:
+    def _rows_for(self, due: list[Due], *, earliest: int) -> range:
         """The rows after which moves that are due in one row may be made, that row included.
 
         Before it each turn that they take out has to stand from then on, or it would have gone by
@@ -277,7 +278,7 @@ class Clearings:
         last = due[0].row
         turns_work = any(each.pair is None for each in due)
         row = last
-        while row > self.start and self._may_be_made(due, row - 1):
+        while row > max(self.start, earliest) and self._may_be_made(due, row - 1):
             # What is laid later is not turned with the others.
             if turns_work and any(name == "lay" for name, _ in self.steps[row]):
                 break
@@ -286,17 +287,19 @@ class Clearings:
 
     def _may_be_made(self, due: list[Due], row: int) -> bool:
         """Whether moves may be made after a row that comes before the one in which they are due."""
-        before = after = 0
-        for pair in self.pairs:
-            if not pair.hangs(row):
-                if any(each.pair is pair for each in due):
+        of_all = sum(each.turn for each in due if each.pair is None)
+        passes: dict[int, int] = defaultdict(int)
+        for each in due:
+            if each.pair is not None:
+                passes[id(each.pair)] += each.turn
+                if not each.pair.hangs(row):
                     return False
-                continue
-            passes = sum(each.turn for each in due if each.pair is pair)
-            of_all = sum(each.turn for each in due if each.pair is None)
+        before = after = 0
+        for pair in self.hanging[row]:
             held = pair.after(row)
-            then = held + 2 * (passes + of_all)
-            if passes and (abs(held) < 2 * abs(passes) or held * passes > 0):
+            passed = passes.get(id(pair), 0)
+            then = held + 2 * (passed + of_all)
+            if passed and (abs(held) < 2 * abs(passed) or held * passed > 0):
                 return False
             if then != held and abs(then) > pair.most:
                 return False
@@ -311,7 +314,7 @@ class Clearings:
 
     def _passes(self, due: list[Due], row: int, braid: Braid) -> tuple[list[Move], bool]:
         """Moves in the order in which they are made to a braid, and whether all come off."""
-        front = front_after(row, is_turned=self.is_turned)
+        front = self.fronts[row]
         left = list(due)
         moves: list[Move] = []
         all_come_off = True
@@ -320,12 +323,12 @@ class Clearings:
             for number, each in enumerate(left):
                 move = self._as_move(each, braid)
                 then = braid.copy()
-                do_move(then, move, front)
+                take_steps(then, [move.step(front)])
                 tried.append((len(then.crossings), number, move))
             crossings, number, move = min(tried)
             if move.ball and crossings >= len(braid.crossings):
                 all_come_off = False
-            do_move(braid, move, front)
+            take_steps(braid, [move.step(front)])
             moves.append(move)
             del left[number]
         return moves, all_come_off
@@ -335,8 +338,13 @@ class Clearings:
         if due.pair is None:
             return Move("", "", due.turn)
         first, second = sorted(braid.order.index(ball) for ball in due.pair.balls)
-        over = braid.order[first + 1 : second]
-        return Move(braid.order[second], braid.order[first], due.turn, tuple(over))
+        over = tuple(braid.order[first + 1 : second])
+        ball, other = braid.order[second], braid.order[first]
+        # A ball whose other end is in use would take that yarn along.
+        spin = self.twins.get(ball) == other
+        if ball in self.twins and not spin:
+            ball, other = other, ball
+        return Move(ball, other, due.turn, over, spin)
 
     def _make(self, due: list[Due], row: int) -> None:
         """Make moves after a row."""
@@ -353,9 +361,8 @@ class Clearings:
         for row in range(len(self.after), last + 1):
             braid = self.after[row - 1].copy() if row else Braid()
             take_steps(braid, self.steps[row])
-            front = front_after(row, is_turned=self.is_turned)
-            for move in self.moves.get(row, []):
-                do_move(braid, move, front)
+            moves = self.moves.get(row, [])
+            take_steps(braid, [move.step(self.fronts[row]) for move in moves])
             self.after.append(braid)
 
 
@@ -364,7 +371,11 @@ def _joined(moves: Iterable[Move]) -> list[Move]:
     joined: list[Move] = []
     for move in moves:
         last = joined[-1] if joined else None
-        if last and last._replace(turns=0) == move._replace(turns=0) and last.turns * move.turns > 0:
+        if (
+            last
+            and last._replace(turns=0) == move._replace(turns=0)
+            and last.turns * move.turns > 0
+        ):
             joined[-1] = last._replace(turns=last.turns + move.turns)
         else:
             joined.append(move)
