@@ -138,6 +138,11 @@ class BallAdvice:
                 lines.append(f"{line}; {verb} in {self.words.row(stay.until)}.")
         return tuple(lines)
 
+    @property
+    def log(self) -> str:
+        """What the log says of the moves, once they are made."""
+        return self.words.log(self.moves)
+
     def _lay(self, *, later: bool) -> list[str]:
         """The sentences on new balls that are laid now, or later."""
         lines = []
