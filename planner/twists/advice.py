@@ -27,6 +27,9 @@ from planner.units import counted
 MOST_OF_HAIRY = 1
 # Turned always the same way, lengths that hang are dropped through each other so often (judgement).
 DROP_EVERY = 8
+# Rows that are named one by one in a sentence.
+MOST_NAMED = 6
+DROP = "Drop the lengths that hang through each other."
 
 
 class HasPiece(HasBalls, Protocol):
@@ -39,12 +42,13 @@ class HasPiece(HasBalls, Protocol):
 class Laid(NamedTuple):
     """A new ball: at which place of the table, among those that lie there then.
 
-    `later` where it is kept in the lap until the work is turned, `hint` what would be better.
+    `later` where it is kept in the lap until the work is turned; if it is cut before, it has no
+    place. `hint` is what would be better.
     """
 
     ball: str
     table: tuple[str, ...]
-    at: int
+    at: int | None
     twin: str
     later: bool
     hint: str
@@ -110,13 +114,16 @@ class BallAdvice:
     @property
     def after(self) -> tuple[str, ...]:
         """What is said after the row: moves, what stays, if that is new, the turn, new balls."""
-        lines = [self.words.move(move) for move in self.moves]
-        lines += self.state if self.stays_news else ()
-        if self.drop:
-            lines.append("Drop the lengths that hang through each other.")
-        if self.turned:
-            lines.append(self.words.turn(self.turned))
-        return (*lines, *self._lay(later=True))
+        passes = [self.words.move(move) for move in self.moves if move.ball]
+        rounds = [self.words.move(move) for move in self.moves if not move.ball]
+        stays = self.state if self.stays_news else ()
+        drop = [DROP] if self.drop else []
+        turn = [self.words.turn(self.turned)] if self.turned else []
+        laid = self._lay(later=True)
+        # What lies in the lap turns with the work, so the work is turned round when it is laid.
+        if laid:
+            return (*passes, *turn, *laid, *rounds, *stays, *drop)
+        return (*passes, *rounds, *stays, *drop, *turn)
 
     @property
     def balls(self) -> str:
@@ -147,7 +154,7 @@ class BallAdvice:
         """The sentences on new balls that are laid now, or later."""
         lines = []
         for laid in self.laid:
-            if laid.later == later:
+            if laid.later == later and laid.at is not None:
                 lines.append(self.words.lay(laid.ball, laid.table, laid.at, laid.twin))
             if laid.hint and laid.later == later:
                 lines.append(laid.hint)
@@ -164,7 +171,7 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
     first_turn = 1 if habits.first_turn == FIRST_EDGE else -1
     same_way = habits.turning == SAME_WAY and how.is_turned
     cleared = clearings_in(project.progress, how)
-    balls = Balls(strands, plan.held)
+    balls = Balls(strands, plan.held, both_ends=habits.both_ends)
     braids = []
     for row in range(strands.runs.rows):
         # The second half turn of two, before the balls that are laid when it is made.
@@ -295,7 +302,7 @@ def _advice_by_row(
             moves=tuple(clearings.moves.get(row, [])),
             turned=turns[row],
             clear=braid.is_clear(),
-            drop=same_way and hang and (row + 1) % DROP_EVERY == 0,
+            drop=same_way and hang and (row + 1) % DROP_EVERY == 0 and bool(turns[row]),
         )
         before, told_table, told_stays = braid, table, stays
 
@@ -316,14 +323,14 @@ def _laid(
     names = {ball for ball, _ in new}
     lying = [ball for ball in after if ball not in names] if later else list(before)
     for ball, at in new:
+        if later and ball not in after:
+            yield Laid(ball, tuple(lying), None, "", later, "")
+            continue
         if later:
-            # Of what was cut in its first row nothing is laid.
-            place = after.index(ball) if ball in after else 0
-            at = sum(other in lying for other in after[:place])
+            at = sum(other in lying for other in after[: after.index(ball)])
         twin = balls.twins.get(ball, "")
-        yield Laid(
-            ball, tuple(lying), at, twin if twin in lying else "", later, hints.get(ball, "")
-        )
+        lies_there = twin if twin in lying else ""
+        yield Laid(ball, tuple(lying), at, lies_there, later, hints.get(ball, ""))
         lying.insert(at, ball)
 
 
@@ -367,7 +374,17 @@ def clearings_in_words(advice: Sequence[BallAdvice]) -> str:
     cleared = [each for each in advice if each.moves]
     if not cleared:
         return ""
-    rows = listed([each.words.row(each.row - 1) for each in cleared])
-    moves = sum(abs(move.turns) for each in cleared for move in each.moves)
+    moves = [move for each in cleared for move in each.moves]
+    what = "Balls are cleared" if any(move.ball for move in moves) else "The work is turned round"
+    number = sum(abs(move.turns) for move in moves)
     times = TIMES.get(len(cleared), f"{len(cleared)} times")
-    return f"Balls are cleared {times}, after {rows}: {counted(moves, 'hand move')} in all."
+    rows = [each.words.row(each.row - 1) for each in cleared]
+    if len(rows) <= MOST_NAMED:
+        return f"{what} {times}, after {listed(rows)}: {counted(number, 'hand move')} in all."
+    apart = sorted(two.row - one.row for one, two in pairwise(cleared))
+    usual, word = apart[len(apart) // 2], cleared[0].words.how.row_word
+    every = word if usual == 1 else counted(usual, word)
+    return (
+        f"{what} {times}, first after {rows[0]} and then about every {every}: "
+        f"{counted(number, 'hand move')} in all."
+    )

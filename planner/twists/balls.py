@@ -64,9 +64,12 @@ def take_steps(braid: Braid, steps: Iterable[Step]) -> None:
 
 
 class Balls:
-    """The balls' yarns, row by row: `steps` is what happened in each worked row so far."""
+    """The balls' yarns, row by row: `steps` is what happened in each worked row so far.
 
-    def __init__(self, strands: Strands, held: Sequence[Held]):
+    Where both ends of a ball may be in use, `twins` names for such a yarn that of the other end.
+    """
+
+    def __init__(self, strands: Strands, held: Sequence[Held], *, both_ends: bool = False):
         self.how = strands.how
         self.columns = strands.runs.columns
         self.row_is_leftwards: list[bool] = strands.runs.leftwards.tolist()
@@ -92,7 +95,7 @@ class Balls:
                 self.ball |= dict.fromkeys(fed, ball)
                 self.last_run[ball] = fed[-1]
                 ends[each.part.yarn, each.stages[0].ball].append(ball)
-        for balls in ends.values():
+        for balls in ends.values() if both_ends else ():
             self._find_twins(balls, strands)
         self.onwards = True  # whether the row goes the way of the first
         self.sign = 1

@@ -2,15 +2,15 @@
 
 She knows the chart cell by cell, which ball works which stretch of it, and how old and new yarn are
 crossed at a border. Where balls are laid, how the work is turned and what is cleared she reads. The
-yarns are written as they lie before her at that moment, from the side where her rows begin, turns of
-the work included: a crossing (a, b, sign) from the balls up to the needle has a first, and a behind b
-where the sign is 1.
+yarns are written as they lie before her at that moment, from the side where her rows begin, turns
+of the work included: of a crossing (a, b, sign) on the way up to the needle a comes first, and
+passes behind b where the sign is 1.
 
-Her right hand and the words for it: on a RS row the old yarn passes behind the new one to the left,
-and so does the new one then (a right-handed screw; on a WS row left-handed: worked out by hand, no
-source). A ball passed clockwise once round another's yarn, seen from above, puts its own yarn round
-it as far down as a left-handed screw's undoing: two crossings of sign 1. If the left edge goes away,
-the yarns at the left pass behind.
+Where her words have a direction (worked out by hand, no source), she works right to left: on a RS
+row the old yarn passes behind the new one to the left, and so does then the new one; on a WS row in
+front. A ball that is passed clockwise, seen from above, once round another's yarn does to the two
+what a border of a RS row does. Where the right edge goes away, the yarns at the right pass behind.
+A left-handed knitter is her mirror image.
 """
 
 from __future__ import annotations
@@ -137,7 +137,8 @@ class Table:
             self._follow_lay(match)
         elif match := PASS.fullmatch(sentence):
             between = self._between(match[1], match[4])
-            assert (re.split(", | and ", match[2]) if match[2] else []) == between, sentence
+            over = re.split(", | and ", match[2]) if match[2] else []
+            assert sorted(over) == sorted(between), sentence
             sign = 1 if (match[5] == "clockwise") == self.right else -1
             self.pass_ball(match[1], match[4], times(match[3]), sign)
         elif match := ROUND.fullmatch(sentence):

@@ -8,8 +8,10 @@ from itertools import combinations
 import pytest
 
 from planner import CarryLimits, Chart, Construction, Gauge, Project, Yarn, make_plan, open_project
+from planner.errors import PlanError
 from planner.piece import ALTERNATE, BALL, CLEARED, SAME_WAY, WORKED, Entry, Habits, OwnChoice
-from planner.twists import ALL_CLEAR, advise, clearings_in_words, reduce_word
+from planner.strands import note_row
+from planner.twists import ALL_CLEAR, Words, advise, clearings_in_words, reduce_word
 from tests.conftest import DEMO
 from tests.helpers.knitter import draw_chart
 from tests.helpers.table import Knitter
@@ -72,7 +74,7 @@ def assert_followed(rows, plan, most=None):
 
 # The example that design.md works out by hand: A1 B A2, and C between B and A2 in some rows
 
-EIGHT_MOTIFS = tuple((first, first + 6) for first in range(4, 84, 10))
+MOTIFS = tuple((first, first + 6) for first in range(4, 84, 10))
 
 
 def motifs(rows, spans, mirror=False):
@@ -143,21 +145,23 @@ def test_the_example_ends_on_a_ws_row():
 
 def test_the_example_four_times():
     """Clear once before a fourth such motif begins."""
-    chart, plan = example(EIGHT_MOTIFS[:4], rows=46)
+    chart, plan = example(MOTIFS[:4], rows=46)
     advice = advise(plan)
     cleared = [each.row for each in advice if each.moves]
     assert len(cleared) == 1
-    assert EIGHT_MOTIFS[2][1] <= cleared[0] < EIGHT_MOTIFS[3][0]
+    assert MOTIFS[2][1] <= cleared[0] < MOTIFS[3][0]
     assert advice[cleared[0] - 1].after[0] == (
         "Pass ball A2 twice round B1's yarn, close under the needle, anticlockwise seen from above."
     )
-    assert clearings_in_words(advice) == "Balls are cleared once, after row 31: 2 hand moves in all."
+    assert (
+        clearings_in_words(advice) == "Balls are cleared once, after row 31: 2 hand moves in all."
+    )
     assert_followed(chart, plan)
 
 
 def test_three_times_are_left_where_nothing_comes_after():
     """Three such motifs hold three turns, and no more, if the yarns are cut with the third."""
-    chart, plan = example(EIGHT_MOTIFS[:3], rows=30)
+    chart, plan = example(MOTIFS[:3], rows=30)
     assert not any(each.moves for each in advise(plan))
     assert_followed(chart, plan)
 
@@ -192,11 +196,11 @@ def test_what_is_said_of_beginning_later_is_true(first, last):
 def test_hairy_yarn_keeps_one_turn():
     """Full turns: 3, and 1 where one of the two is hairy (judgement)."""
     yarns = {"A": Yarn("A"), "B": Yarn("B", surface="hairy"), "C": Yarn("C")}
-    chart, plan = example(EIGHT_MOTIFS[:2], rows=30, yarns=yarns)
+    chart, plan = example(MOTIFS[:2], rows=30, yarns=yarns)
     moves = [each for each in advise(plan) if each.moves]
     assert moves
     assert_followed(chart, plan)
-    assert not any(each.moves for each in advise(example(EIGHT_MOTIFS[:2], rows=30)[1]))
+    assert not any(each.moves for each in advise(example(MOTIFS[:2], rows=30)[1]))
     one = Habits(twists_allowed=1)
     plain = fed_from_balls(chart, habits=one)
     assert [each.moves for each in advise(plain)] == [each.moves for each in advise(plan)]
@@ -205,29 +209,31 @@ def test_hairy_yarn_keeps_one_turn():
 # What is cleared, and what is not, is read from the log
 
 
-def marked(plan, done, runs="", row=None):
-    log = [Entry(n, "2026-01-01", WORKED, n) for n in range(1, done + 1)]
-    if row:
-        log.append(Entry(done + 1, "2026-01-02", CLEARED, row, runs=runs))
-    project = replace(plan.project, progress=tuple(log))
-    return make_plan(project)
+def marked(plan, done, *cleared):
+    """The plan with its first rows worked, and then lines on balls cleared: (row, what)."""
+    log = [
+        Entry(n, "2026-01-01", WORKED, n, runs=note_row(plan.traced, n)) for n in range(1, done + 1)
+    ]
+    for row, what in cleared:
+        log.append(Entry(len(log) + 1, "2026-01-02", CLEARED, row, runs=what))
+    return make_plan(replace(plan.project, progress=tuple(log)))
 
 
 def test_a_clearing_that_was_made_is_gone_on_from():
     """The moves as they are advised, read back: the rest of the advice is what it was."""
-    _, plan = example(EIGHT_MOTIFS, rows=86)
+    _, plan = example(MOTIFS, rows=86)
     advice = advise(plan)
     row, *others = [each.row for each in advice if each.moves]
     made = advice[row - 1].log
-    assert made == "A2 round B1, 4 anticlockwise"
-    after = advise(marked(plan, row, made, row))
+    assert made == "A2 round B1, 3 anticlockwise"
+    after = advise(marked(plan, row, (row, made)))
     assert not after[row - 1].moves
     assert [each.row for each in after if each.moves] == others
-    assert [each.state for each in after] == [each.state for each in advice]
+    assert [each.state for each in after[row:]] == [each.state for each in advice[row:]]
 
 
 def test_who_has_not_cleared_is_told_again():
-    _, plan = example(EIGHT_MOTIFS[:5], rows=56)
+    _, plan = example(MOTIFS[:5], rows=56)
     row = next(each.row for each in advise(plan) if each.moves)
     after = advise(marked(plan, row + 2))
     assert not any(each.moves for each in after[: row + 2])
@@ -235,19 +241,34 @@ def test_who_has_not_cleared_is_told_again():
 
 
 def test_all_clear_is_taken_at_its_word():
-    _, plan = example(EIGHT_MOTIFS[:3], rows=46)
-    assert advise(marked(plan, 24, ALL_CLEAR, 24))[23].clear
+    _, plan = example(MOTIFS[:3], rows=46)
+    assert any(each.moves for each in advise(plan))
+    cleared = advise(marked(plan, 24, (24, ALL_CLEAR)))
+    assert cleared[23].clear
+    assert not any(each.moves for each in cleared)
     assert not advise(marked(plan, 24))[23].clear
-    assert not any(each.moves for each in advise(marked(plan, 24, ALL_CLEAR, 24)))
 
 
 def test_a_line_that_says_nothing_withdraws():
-    _, plan = example(EIGHT_MOTIFS[:3], rows=46)
-    log = [Entry(n, "2026-01-01", WORKED, n) for n in range(1, 25)]
-    log.append(Entry(25, "2026-01-02", CLEARED, 24, runs=ALL_CLEAR))
-    log.append(Entry(26, "2026-01-02", CLEARED, 24))
-    project = replace(plan.project, progress=tuple(log))
-    assert not advise(make_plan(project))[23].clear
+    _, plan = example(MOTIFS[:3], rows=46)
+    assert not advise(marked(plan, 24, (24, ALL_CLEAR), (24, "")))[23].clear
+    assert advise(marked(plan, 24, (24, ""), (24, ALL_CLEAR)))[23].clear
+
+
+def test_a_strange_line_is_refused():
+    _, plan = example([(4, 9)])
+    with pytest.raises(PlanError, match='number 5: says the balls were cleared by "shaken"') as odd:
+        advise(marked(plan, 4, (4, "shaken")))
+    assert '"all clear"' in str(odd.value)
+
+
+def test_what_the_log_says_is_what_was_done():
+    """Every move of random pieces, written and read back."""
+    for number in range(32):
+        _, plan = random_piece(number)
+        words = Words(plan.traced.how)
+        for each in advise(plan):
+            assert words.logged(each.log, "") == list(each.moves)
 
 
 # Random pieces
@@ -338,8 +359,8 @@ def test_nothing_is_cleared_that_would_have_gone_by_itself(number):
         assert too_much(after, rest, allowed), moves[leave_out]
 
 
-def fewest_by_trying(after, allowed, reach=4):
-    """The fewest hand moves, all rows and moves tried: a search over what moves add to each pair."""
+def fewest_by_trying(after, allowed, reach):
+    """The fewest hand moves, in all rows, of all that moves may add to each pair up to `reach`."""
     costs = {(): 0}
     before = []
     for half in after:
@@ -352,7 +373,6 @@ def fewest_by_trying(after, allowed, reach=4):
         # One more move at a time, the cheapest first.
         units = [tuple(int(a == b) for b in range(len(pairs))) for a in range(len(pairs))]
         units.append((1,) * len(pairs))
-        edge, cost = dict(now), 0
         pending = {cost: [added for added in now if now[added] == cost] for cost in now.values()}
         for cost in range(min(pending), max(pending) + reach * len(pairs) + 1):
             for added in pending.get(cost, []):
@@ -373,7 +393,6 @@ def fewest_by_trying(after, allowed, reach=4):
             )
         }
         before = pairs
-        assert edge
     return min(costs.values())
 
 
@@ -395,7 +414,7 @@ def test_no_advice_has_fewer_hand_moves(number, how, turning):
     after = without_moves(rows, plan)
     if max(map(len, after)) > 3:
         pytest.skip("too many pairs to try all")
-    assert len(moves_by_row(plan)) == fewest_by_trying(after, 1)
+    assert len(moves_by_row(plan)) == fewest_by_trying(after, 1, 8 if how.worked == "rounds" else 5)
 
 
 # Left and right
