@@ -73,10 +73,10 @@ class BallAdvice:
     """What to do about the balls in one worked row, counted from 1.
 
     `table` is their order when the row begins, from the side where rows begin, and `news` says
-    whether it has changed since the row before; `needle` is the order of their yarns after the row,
-    before the work is turned. `stays` is what stays after it, `stays_news` whether that was not so
-    before. `moves` are made after the row; then the work is turned, by `turned` half turns. `clear`
-    says that all yarns are free of each other then.
+    whether it has changed since the row before. `lies` and `needle` are the orders of the balls and
+    of their yarns after the row, before the work is turned. `moves` are made then, and the work is
+    turned by `turned` half turns. `stays` is what stays after that, and `stays_news` whether it was
+    not so before; `clear` says that all yarns are free of each other.
     """
 
     row: int
@@ -84,6 +84,7 @@ class BallAdvice:
     table: tuple[str, ...]
     news: bool
     laid: tuple[Laid, ...]
+    lies: tuple[str, ...]
     needle: tuple[str, ...]
     stays: tuple[Stay, ...]
     stays_news: bool
@@ -296,6 +297,7 @@ def _advice_by_row(
             table=table,
             news=table != told_table,
             laid=tuple(_laid(balls, row, [before.table, braid.table], hints)),
+            lies=tuple(braid.table),
             needle=tuple(reversed(braid.order) if backwards else braid.order),
             stays=stays,
             stays_news=stays != told_stays,
