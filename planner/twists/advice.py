@@ -19,7 +19,8 @@ from planner.strands import Strands
 from planner.supplies import Held
 from planner.twists.balls import Balls, HasBalls, Move
 from planner.twists.braid import Braid
-from planner.twists.clearing import Clearings, Pair, sums_of
+from planner.twists.clearing import Clearings
+from planner.twists.fewest import Pair, sums_of
 from planner.twists.words import TIMES, Words, clearings_in, listed
 from planner.units import counted
 
@@ -189,7 +190,7 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
         sums_of(braids, _turns_allowed(project, plan.held)),
         start=start,
         good=good_rows(strands, habits.comfortable),
-        fronts=[-1 if balls.is_turned_in(row) else 1 for row in range(len(braids))],
+        fronts=[balls.front(row) for row in range(len(braids))],
         twins=balls.twins,
     )
     turns = _turns_of_rows(strands, first_turn, same_way=same_way)
@@ -342,7 +343,7 @@ def _stays(clearings: Clearings, row: int) -> Iterator[Stay]:
         return
     places = {ball: place for place, ball in enumerate(clearings.after[row].table)}
     for pair in clearings.hanging[row]:
-        if not pair.hangs(row + 1):
+        if row + 1 not in pair.rows:
             continue
         turns = [_full_turns(pair.after(row)), _full_turns(pair.before_moves(row + 1))]
         if turns[0] * turns[1] <= 0:
@@ -361,7 +362,7 @@ def _full_turns(half_turns: int) -> int:
 def _until(clearings: Clearings, pair: Pair, row: int) -> tuple[int | None, bool]:
     """The row in which the turns of a pair go by themselves, or after which some are cleared."""
     later = row + 1
-    while pair.hangs(later):
+    while later in pair.rows:
         for move in clearings.moves.get(later, []):
             if not move.ball or {move.ball, move.other} == set(pair.balls):
                 return later, True

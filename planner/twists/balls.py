@@ -6,8 +6,8 @@ stitches changes places with it. In turned rounds a yarn that goes across the jo
 all others, from one end of the row to the other.
 
 All is written down as it lies while the work is as it was in the first row. A turn of the work is a
-half twist of all yarns, which turning back takes out again, so turns are told apart (`ledger`,
-`turning`). A new ball is laid on the table, its yarn on top, when the work is that way round.
+half twist of all yarns, which turning back takes out again, so turns are told apart. A new ball is
+laid on the table, its yarn on top, when the work is that way round.
 """
 
 from __future__ import annotations
@@ -44,7 +44,8 @@ class Move(NamedTuple):
         """What it does to a braid; `front` is −1 where the work is turned (`Braid.pass_ball`)."""
         if not self.ball:
             return "turn_round", (self.turns,)
-        return "pass_ball", (self.ball, self.other, self.turns, front)
+        values = self.ball, self.other, self.turns, front
+        return "pass_ball", values
 
 
 class HasBalls(Protocol):
@@ -70,58 +71,53 @@ class Balls:
     """
 
     def __init__(self, strands: Strands, held: Sequence[Held], *, both_ends: bool = False):
+        runs = strands.runs
         self.how = strands.how
-        self.columns = strands.runs.columns
-        self.row_is_leftwards: list[bool] = strands.runs.leftwards.tolist()
-        self.enter: list[int] = strands.runs.enter.tolist()
-        self.leave: list[int] = strands.runs.leave.tolist()
+        self.columns = runs.columns
+        self.leftwards: list[bool] = runs.leftwards.tolist()
+        self.enter: list[int] = runs.enter.tolist()
+        self.leave: list[int] = runs.leave.tolist()
         self.next_run: list[int] = strands.links.b.tolist()
         self.walk = Walk(strands)
-        self.rows = runs_by_row(strands.runs)
+        self.rows = runs_by_row(runs)
         self.braid = Braid()
         self.steps: list[list[Step]] = []
         self.edge: dict[str, int] = {}  # where each yarn hangs, an edge from the left
         self.ball: dict[int, str] = {}  # the ball that works each run
         self.last_run: dict[str, int] = {}
-        self.twins: dict[str, str] = {}
-        ends: dict[tuple[str, int], list[str]] = defaultdict(list)
         for each in held:
             # A supply that hangs can be dropped through the others: only balls tangle for good.
             if each.supply == BALL:
-                ball = each.part.title
-                # What is measured off in mid-strand and wound hangs from then on.
-                is_fed = strands.runs.row[each.part.runs] < each.on_ball_until()
-                fed = each.part.runs[is_fed].tolist()
-                self.ball |= dict.fromkeys(fed, ball)
-                self.last_run[ball] = fed[-1]
-                ends[each.part.yarn, each.stages[0].ball].append(ball)
-        for balls in ends.values() if both_ends else ():
-            self._find_twins(balls, strands)
+                self._take(each, strands)
+        self.twins = _find_twins(held) if both_ends else {}
         self.onwards = True  # whether the row goes the way of the first
         self.sign = 1
 
-    def _find_twins(self, balls: Sequence[str], strands: Strands) -> None:
-        """Note the yarns that come from the two ends of one ball at the same time."""
-        first_run: dict[str, int] = {}
-        for run, ball in self.ball.items():
-            first_run[ball] = min(run, first_run.get(ball, run))
-        row = strands.runs.row
-        for one, two in combinations(balls, 2):
-            begin = max(row[first_run[one]], row[first_run[two]])
-            end = min(row[self.last_run[one]], row[self.last_run[two]])
-            if begin <= end:
-                self.twins |= {one: two, two: one}
+    def _take(self, held: Held, strands: Strands) -> None:
+        """Note which runs a ball works."""
+        part = held.part
+        rows = strands.runs.row[part.runs]
+        # What is measured off in mid-strand and wound hangs from then on.
+        is_fed = rows < held.on_ball_until()
+        fed: list[int] = part.runs[is_fed].tolist()
+        for run in fed:
+            self.ball[run] = part.title
+        self.last_run[part.title] = fed[-1]
 
     def is_turned_in(self, row: int) -> bool:
         """Whether a row, from 0, is worked with the work the other way round than the first."""
         return self.how.is_turned and row % 2 == 1
+
+    def front(self, row: int) -> int:
+        """1, or −1 where the knitter sees the work from its other side (`Braid.pass_ball`)."""
+        return -1 if self.is_turned_in(row) else 1
 
     def work(self, row: int, *, rounds: int = 0) -> None:
         """Work a row, from 0: its runs, in order, and first `rounds` full turns of the work."""
         self.steps.append([])
         if rounds:
             self.step("turn_round", rounds)
-        self.onwards = self.row_is_leftwards[row] == self.row_is_leftwards[0]
+        self.onwards = self.leftwards[row] == self.leftwards[0]
         # On WS rows the yarns hang on the side that faces the knitter, so that the same way of
         # laying one over the other crosses them the other way.
         self.sign = 1 if self.how.is_right_side(row) else -1
@@ -134,10 +130,11 @@ class Balls:
                 self._work_run(run, ball, before)
             before = ball
         # A cut yarn takes all its crossings with it, so it is soon enough when the row is done.
-        finished = [ball for ball in self.braid.order if self.last_run[ball] in in_row]
-        for ball in finished:
-            self.step("cut", ball)
-            del self.edge[ball]
+        for ball in self.braid.order.copy():
+            last_run = self.last_run[ball]
+            if last_run in in_row:
+                self.step("cut", ball)
+                del self.edge[ball]
 
     def clear(self, moves: Sequence[Move] | None) -> None:
         """Let moves be made after the last row; None frees all yarns.
@@ -146,25 +143,29 @@ class Balls:
         """
         if moves is None:
             self.step("free")
-        front = -1 if self.is_turned_in(len(self.steps) - 1) else 1
-        for move in moves or ():
-            if {move.ball, move.other} <= {*self.braid.order, ""}:
+            return
+        last = len(self.steps) - 1
+        front = self.front(last)
+        for move in moves:
+            named = {move.ball, move.other}
+            if named.issubset(["", *self.braid.order]):
                 name, values = move.step(front)
                 self.step(name, *values)
 
     def step(self, name: str, *values: Any) -> None:
         """Let something happen to the braid, and write it down."""
-        step = (name, values)
+        step = name, values
         self.steps[-1].append(step)
         take_steps(self.braid, [step])
 
     def _along(self, edge: int) -> int:
         """An edge in the direction of the first row, from where that begins."""
-        return self.columns - edge if self.row_is_leftwards[0] else edge
+        return self.columns - edge if self.leftwards[0] else edge
 
     def _hangs(self, ball: str) -> int:
         """Where a yarn hangs, in the direction of the first row."""
-        return self._along(self.edge[ball])
+        edge = self.edge[ball]
+        return self._along(edge)
 
     def _lay_out(self, in_row: range) -> None:
         """Lay out the balls that start in this row, before it is worked."""
@@ -174,19 +175,23 @@ class Balls:
             ball = self.ball.get(run)
             if ball and ball not in self.edge:
                 enter = self.enter[run]
-                place = self._place_at(self._along(enter))
-                self.step("lay", ball, self._place_on_table(ball, place), place)
+                place = self._place_at(enter)
+                at_table = self._place_on_table(ball, place)
+                self.step("lay", ball, at_table, place)
                 self.edge[ball] = enter
 
-    def _place_at(self, along: int) -> int:
+    def _place_at(self, edge: int) -> int:
         """The place at the needle of a yarn that begins at an edge.
 
         Of those that hang at the very edge it comes after those that the row comes to.
         """
-        hang = [self._hangs(ball) for ball in self.braid.order]
-        if self.onwards:
-            return sum(place <= along for place in hang)
-        return sum(place < along for place in hang)
+        along = self._along(edge)
+        place = 0
+        for ball in self.braid.order:
+            hangs = self._hangs(ball)
+            is_before = hangs <= along if self.onwards else hangs < along
+            place += is_before
+        return place
 
     def _place_on_table(self, ball: str, place: int) -> int:
         """Where to lay a ball whose yarn has a place at the needle: beside its neighbours' balls.
@@ -198,32 +203,45 @@ class Balls:
         twin = self.twins.get(ball)
         if twin in table:
             # It lies there already.
-            return table.index(twin) + (twin in before)
+            at = table.index(twin)
+            return at + 1 if twin in before else at
 
         def across(at: int) -> int:
-            return len(before.symmetric_difference(table[:at]))
+            beside = table[:at]
+            return len(before.symmetric_difference(beside))
 
-        return min(range(len(table) + 1), key=across)
+        places = range(len(table) + 1)
+        return min(places, key=across)
 
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
-        order = self.braid.order
-        link = self.walk.into.get(run)
-        if link is not None and self.walk.across_join(link):
-            self._lead_over_join(ball, self.enter[run])
-        self._carry(ball, self.enter[run])
-        # The twist at the border is a full one: the new yarn comes up from under the old one and
-        # over it. A third yarn that hangs at this very edge keeps the two apart.
-        if before and order.index(ball) - order.index(before) == (1 if self.onwards else -1):
-            place = min(order.index(ball), order.index(before))
-            self.step("cross", place, self.sign)
-            self.step("cross", place, self.sign)
-        self._carry(ball, self.leave[run])
+        enter = self.enter[run]
+        came = self.walk.into.get(run)
+        if came is not None and self.walk.across_join(came):
+            self._lead_over_join(ball, enter)
+        self._carry(ball, enter)
+        if before:
+            self._cross_at_border(before, ball)
+        leave = self.leave[run]
+        self._carry(ball, leave)
         # Yarn that is woven along on this row hangs where the next row wants it.
-        link = self.walk.out.get(run)
-        if link is not None and self.walk.woven(link):
-            wanted = self.next_run[link]
+        goes = self.walk.out.get(run)
+        if goes is not None and self.walk.woven(goes):
+            wanted = self.next_run[goes]
             self._carry(ball, self.enter[wanted])
+
+    def _cross_at_border(self, old: str, new: str) -> None:
+        """Cross old and new yarn: the new one comes up from under the old one and over it."""
+        old_place = self.braid.order.index(old)
+        new_place = self.braid.order.index(new)
+        # A third yarn that hangs at this very edge keeps the two apart.
+        beside = old_place + 1 if self.onwards else old_place - 1
+        if new_place != beside:
+            return
+        place = min(old_place, new_place)
+        # The twist at a border is a full one.
+        self.step("cross", place, self.sign)
+        self.step("cross", place, self.sign)
 
     def _lead_over_join(self, ball: str, to: int) -> None:
         """Lead a yarn over the join, on its way to an edge beyond it.
@@ -231,18 +249,17 @@ class Balls:
         It goes to the nearer end of the row, and from there to the other end outside all other
         yarns: to come back the same way undoes that. So the two ways have opposite signs.
         """
-        order = self.braid.order
         # To turn an edge round twice gives it back, so these two lie beyond all that hang.
-        ends = self._along(-1), self._along(self.columns + 1)
+        first = self._along(-1)
+        last = self._along(self.columns + 1)
         to_last = self._hangs(ball) > self._along(to)
-        near, far = ends[::-1] if to_last else ends
-        self._carry(ball, near)
-        last = len(order) - 1
-        places = range(last - 1, -1, -1) if to_last else range(last)
+        self._carry(ball, last if to_last else first)
+        places = range(len(self.braid.order) - 1)
+        # The way of the row, or back.
         sign = -self.sign if to_last == self.onwards else self.sign
-        for place in places:
+        for place in reversed(places) if to_last else places:
             self.step("cross", place, sign)
-        self.edge[ball] = far
+        self.edge[ball] = first if to_last else last
 
     def _carry(self, ball: str, to: int) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
@@ -250,10 +267,32 @@ class Balls:
         stop = self._along(to)
         place = order.index(ball)
         # Yarns that hang at the very edge where it stops are not passed, from either side.
-        while place > 0 and self._hangs(order[place - 1]) > stop:
+        for other in order[:place][::-1]:
+            if self._hangs(other) <= stop:
+                break
             place -= 1
             self.step("cross", place, self.sign)
-        while place + 1 < len(order) and self._hangs(order[place + 1]) < stop:
+        for other in order[place + 1 :]:
+            if self._hangs(other) >= stop:
+                break
             self.step("cross", place, self.sign)
             place += 1
         self.edge[ball] = to
+
+
+def _find_twins(held: Iterable[Held]) -> dict[str, str]:
+    """For each yarn from one end of a ball the one that comes from its other end then."""
+    by_ball: dict[tuple[str, int], list[Held]] = defaultdict(list)
+    for each in held:
+        if each.supply == BALL:
+            ball = each.part.yarn, each.stages[0].ball
+            by_ball[ball].append(each)
+    twins: dict[str, str] = {}
+    for ends in by_ball.values():
+        for one, two in combinations(ends, 2):
+            begin = max(one.part.first_row, two.part.first_row)
+            end = min(one.on_ball_until(), two.on_ball_until())
+            if begin < end:
+                twins[one.part.title] = two.part.title
+                twins[two.part.title] = one.part.title
+    return twins

@@ -21,8 +21,9 @@ from itertools import combinations
 # from its ball to the needle, −1 where it passes in front.
 Crossing = tuple[str, str, int]
 
+Names = tuple[str, str]  # of two yarns
 # The linking number of each pair of yarns that has one other than 0: full turns, and halves.
-Linking = dict[tuple[str, str], float]
+Linking = dict[Names, float]
 
 
 def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
@@ -34,10 +35,12 @@ def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
 
 def full_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     """A full twist of all yarns: each pair turns once round each other, and they lie as before."""
-    return half_twist(order, sign) + half_twist(order[::-1], sign)
+    there = half_twist(order, sign)
+    back = half_twist(order[::-1], sign)
+    return there + back
 
 
-def pair_of(a: str, b: str) -> tuple[str, str]:
+def pair_of(a: str, b: str) -> Names:
     """Two yarns as a pair, whichever of them is named first."""
     return (a, b) if a < b else (b, a)
 
@@ -73,13 +76,14 @@ def as_crossings(order: Sequence[str], word: Iterable[int]) -> list[Crossing]:
     for letter in word:
         place = abs(letter) - 1
         a, b = order[place : place + 2]
-        crossings.append((a, b, _sign(letter)))
+        crossings.append((a, b, sign_of(letter)))
         order[place : place + 2] = b, a
     return crossings
 
 
-def _sign(letter: int) -> int:
-    return 1 if letter > 0 else -1
+def sign_of(number: int) -> int:
+    """1 of a number above 0, −1 of any other."""
+    return 1 if number > 0 else -1
 
 
 def reduce_word(word: Sequence[int]) -> list[int]:
@@ -109,11 +113,11 @@ def reduce_word(word: Sequence[int]) -> list[int]:
 def _without_handle(first: int, between: Sequence[int]) -> list[int]:
     """What a handle that begins with this letter is equal to."""
     main = abs(first)
-    aside = _sign(first) * (main + 1)
+    aside = sign_of(first) * (main + 1)
     reduced = []
     for letter in between:
         if abs(letter) == main + 1:
-            turned = _sign(letter) * main
+            turned = sign_of(letter) * main
             reduced += [-aside, turned, aside]
         else:
             reduced.append(letter)
@@ -146,7 +150,7 @@ class Braid:
         self.table: list[str] = []
         self.order: list[str] = []
         self.crossings: list[Crossing] = []
-        self.half_turns: dict[tuple[str, str], int] = defaultdict(int)
+        self.half_turns: dict[Names, int] = {}
         self.rounds = 0
 
     def copy(self) -> Braid:
@@ -161,76 +165,92 @@ class Braid:
 
     def between(self, a: str, b: str) -> int:
         """Half turns of a pair round each other; more than 0 as a RS row makes them."""
-        return self.half_turns[pair_of(a, b)] + 2 * self.rounds
+        pair = pair_of(a, b)
+        crossed = self.half_turns.get(pair, 0)
+        return crossed + 2 * self.rounds
 
     def word(self) -> list[int]:
         """The braid word of all crossings, the turns of the work at its end."""
-        sign = 1 if self.rounds > 0 else -1
+        crossings = self.crossings + self._turns_of_work()
+        return as_word(self.table, crossings)
+
+    def _turns_of_work(self) -> list[Crossing]:
+        """The full turns of the work as crossings."""
+        sign = sign_of(self.rounds)
         once = full_twist(self.order, sign)
-        return as_word(self.table, [*self.crossings, *once * abs(self.rounds)])
+        return once * abs(self.rounds)
 
     def is_clear(self) -> bool:
         """Whether the yarns are free of each other: the word itself reduces to nothing."""
+        if self.order != self.table:
+            return False
         # Sums are quick to see, and any but 0 settles it; 0 alone proves nothing.
         pairs = combinations(self.order, 2)
-        if self.order != self.table or any(self.between(a, b) for a, b in pairs):
+        if any(self.between(*pair) for pair in pairs):
             return False
-        return not self.crossings or not reduce_word(self.word())
+        word = self.word()
+        return not reduce_word(word)
 
     def cross(self, place: int, sign: int) -> None:
         """Change over the yarns in a place and the next, by half a twist."""
-        a, b = self.order[place : place + 2]
+        stop = place + 2
+        a, b = self.order[place:stop]
         self._add(a, b, sign)
-        self.order[place : place + 2] = b, a
+        self.order[place:stop] = b, a
 
     def _add(self, a: str, b: str, sign: int) -> None:
         """Add a crossing, or take out the one that it undoes."""
-        self.half_turns[pair_of(a, b)] += sign
-        for at in range(len(self.crossings) - 1, -1, -1):
-            c, d, before = self.crossings[at]
-            if (c, d, before) == (b, a, -sign):
-                del self.crossings[at]
-                return
-            if a in (c, d) or b in (c, d):
-                break
-        self.crossings.append((a, b, sign))
+        pair = pair_of(a, b)
+        before = self.half_turns.get(pair, 0)
+        self.half_turns[pair] = before + sign
+
+        crossings = self.crossings
+        crossing = a, b, sign
+        undone = b, a, -sign
+        # Back over the yarns that have nothing to do with these two.
+        at = len(crossings) - 1
+        while at >= 0 and not _have_in_common(crossings[at], crossing):
+            at -= 1
+        if at >= 0 and crossings[at] == undone:
+            del crossings[at]
+        else:
+            crossings.append(crossing)
+
+    def _write(self, crossings: Iterable[Crossing]) -> None:
+        """Write all crossings anew, in order."""
+        self.crossings = []
+        self.half_turns = {}
+        for crossing in crossings:
+            self._add(*crossing)
 
     def lay(self, new: str, at_table: int, place: int) -> None:
         """Lay a new ball at a place of the table, its yarn on top, up to a place at the needle."""
-        self._write_rounds()
-        old = self.crossings
-        self.crossings = []
+        # A turn of the work is only for the yarns that made it.
+        old = self.crossings + self._turns_of_work()
+        self.rounds = 0
+        before = self.table[:at_table]
+        after = self.order[:place]
+        beyond = self.table[at_table:]
+        onwards = self.order[place:]
         # In front of all others it may go aside to either end, and come back beside the needle: by
         # the way on which it passes fewer.
-        before, after = self.table[:at_table], self.order[:place]
-        beyond, onwards = self.table[at_table:], self.order[place:]
-        if len(before) + len(after) <= len(beyond) + len(onwards):
+        this_way = len(before) + len(after)
+        other_way = len(beyond) + len(onwards)
+        if this_way <= other_way:
             aside = [(other, new, 1) for other in reversed(before)]
             back = [(new, other, -1) for other in after]
         else:
             aside = [(new, other, -1) for other in beyond]
             back = [(other, new, 1) for other in reversed(onwards)]
-        self.half_turns = defaultdict(int)
-        for crossing in (*aside, *old, *back):
-            self._add(*crossing)
+        self._write([*aside, *old, *back])
         self.table.insert(at_table, new)
         self.order.insert(place, new)
-
-    def _write_rounds(self) -> None:
-        """Write the full turns of the work as crossings of the yarns that made them."""
-        once = full_twist(self.order, 1 if self.rounds > 0 else -1)
-        for crossing in once * abs(self.rounds):
-            self._add(*crossing)
-        self.rounds = 0
 
     def cut(self, gone: str) -> None:
         """Cut a yarn: it falls out of the braid."""
         # Nothing holds its free end, so it comes out of every crossing at once.
-        old = [each for each in self.crossings if gone not in each]
-        self.crossings = []
-        self.half_turns = defaultdict(int)
-        for crossing in old:
-            self._add(*crossing)
+        left = [crossing for crossing in self.crossings if gone not in crossing]
+        self._write(left)
         self.table.remove(gone)
         self.order.remove(gone)
 
@@ -244,30 +264,34 @@ class Braid:
         It is led there along its own yarn, and in front of the yarns that hang between; `front` is
         −1 where the knitter sees the work from its other side.
         """
-        passed = 0
-        while abs(self.order.index(ball) - self.order.index(other)) > 1:
-            self._step(ball, other, front)
-            passed += 1
-        place = min(self.order.index(ball), self.order.index(other))
+        order = self.order
+        start = order.index(ball)
+        goal = order.index(other)
+        way = sign_of(goal - start)
+        beside = goal - way
+        for at in range(start, beside, way):
+            self._step(at, way, front)
+        place = min(beside, goal)
+        sign = sign_of(turns)
         for _ in range(2 * abs(turns)):
-            self.cross(place, 1 if turns > 0 else -1)
-        towards = -1 if self.order.index(ball) < self.order.index(other) else 1
-        for _ in range(passed):
-            at = self.order.index(ball)
-            self._step(ball, self.order[at + towards], front)
+            self.cross(place, sign)
+        for at in range(beside, start, -way):
+            self._step(at, -way, front)
 
-    def _step(self, ball: str, towards: str, front: int) -> None:
-        """Lead a yarn past its next neighbour, in front of it."""
-        at = self.order.index(ball)
+    def _step(self, at: int, way: int, front: int) -> None:
+        """Lead the yarn in a place past the next, in front of it; `way` is 1 onwards, −1 back."""
         # The first of two passes in front where the sign is less than 0.
-        if self.order.index(towards) < at:
-            self.cross(at - 1, front)
-        else:
-            self.cross(at, -front)
+        place = min(at, at + way)
+        self.cross(place, -way * front)
 
     def free(self) -> None:
         """Free all yarns: the balls lie as their yarns hang."""
         self.table = self.order.copy()
-        self.crossings = []
-        self.half_turns = defaultdict(int)
         self.rounds = 0
+        self._write([])
+
+
+def _have_in_common(one: Crossing, two: Crossing) -> bool:
+    """Whether a yarn is in both crossings."""
+    a, b, _ = one
+    return a in two or b in two

@@ -1,0 +1,237 @@
+"""The fewest hand moves that keep the balls' yarns within what they may hold.
+
+The sum of each pair is known for the whole piece before a hand is lifted: half turns after each
+row, which a pass of a ball changes by two for one pair, and a turn of the work by two for all. A
+move can always wait until some pair would hold more than is allowed, so only at such rows there is
+something to choose: which pairs are passed, and how often the work is turned. Of the ways to come
+there only those are followed that a cheaper one cannot catch up with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from planner.twists.braid import Braid, Names, pair_of
+
+# Ways that are followed at the same time.
+MOST_WAYS = 24
+
+
+@dataclass
+class Pair:
+    """Two balls' yarns: their half turns after each row from `first` on, while both hang.
+
+    `most` is how many half turns they may hold. `moved` is what moves add to each row.
+    """
+
+    balls: Names
+    first: int
+    most: int
+    half_turns: list[int] = field(default_factory=list)
+    moved: list[int] = field(default_factory=list)
+
+    @property
+    def rows(self) -> range:
+        """The rows after which both yarns hang."""
+        stop = self.first + len(self.half_turns)
+        return range(self.first, stop)
+
+    def after(self, row: int) -> int:
+        """Half turns after a row and the moves made by then."""
+        at = row - self.first
+        return self.half_turns[at] + self.moved[at]
+
+    def before_moves(self, row: int) -> int:
+        """Half turns after a row, without the moves that are made after it."""
+        at = row - self.first
+        earlier = self.moved[at - 1] if at else 0
+        return self.half_turns[at] + earlier
+
+    def move(self, row: int, stop: int, turns: int) -> None:
+        """Add full turns after each row from `row` to the one before `stop`."""
+        for at, number in enumerate(self.rows):
+            if row <= number < stop:
+                self.moved[at] += 2 * turns
+
+    def missing(self, half_turns: int) -> int:
+        """Full turns that have to be added to so many half turns: then they are few enough."""
+        beyond = abs(half_turns) - self.most
+        if beyond <= 0:
+            return 0
+        turns = (beyond + 1) // 2
+        return -turns if half_turns > 0 else turns
+
+
+class Due(NamedTuple):
+    """A move that has to be made by a row: one turn more or less (`turn`) of a pair, or of all."""
+
+    row: int
+    pair: Pair | None
+    turn: int
+
+
+class _Made(NamedTuple):
+    """Turns that are added after a row to a pair, or to all, and what was added before."""
+
+    row: int
+    pair: Pair | None
+    turns: int
+    before: _Made | None
+
+
+class _Way(NamedTuple):
+    """A way to come to a row: how many moves it takes, how many of them turn the work.
+
+    `turns` is what it added to each pair that hangs, in the order of these; `made` is its last
+    addition.
+    """
+
+    moves: int
+    turned: int
+    turns: tuple[int, ...]
+    made: _Made | None
+
+
+def sums_of(braids: Sequence[Braid], most: Mapping[str, int]) -> list[Pair]:
+    """The sums of each pair, row by row, from the braids after each row.
+
+    `most` are the full turns that each yarn may hold with another.
+    """
+    pairs: dict[Names, Pair] = {}
+    for row, braid in enumerate(braids):
+        for place, second in enumerate(braid.order):
+            for first in braid.order[:place]:
+                balls = pair_of(first, second)
+                if balls not in pairs:
+                    turns = min(most[first], most[second])
+                    # A half turn more is none: the yarns only lie across.
+                    pairs[balls] = Pair(balls, row, 2 * turns + 1)
+                pair = pairs[balls]
+                half_turns = braid.between(first, second)
+                pair.half_turns.append(half_turns)
+                pair.moved.append(0)
+    return list(pairs.values())
+
+
+def hanging_pairs(pairs: Sequence[Pair], rows: int) -> list[list[Pair]]:
+    """The pairs whose yarns both hang after each row."""
+    # A long piece has many pairs, of which few hang at the same time.
+    hanging: list[list[Pair]] = [[] for _ in range(rows)]
+    for pair in pairs:
+        for row in pair.rows:
+            hanging[row].append(pair)
+    return hanging
+
+
+def fewest_moves(hanging: Sequence[Sequence[Pair]], start: int) -> list[Due]:
+    """The fewest moves that keep every pair within what it may hold, each as late as it can be.
+
+    `hanging` are the pairs after each row; no move is made before the row `start`.
+    """
+    ways = [_Way(0, 0, (), None)]
+    before: Sequence[Pair] = ()
+    for row in range(start, len(hanging)):
+        pairs = hanging[row]
+        found: list[_Way] = []
+        for way in ways:
+            turns = _handed_on(before, way.turns, pairs)
+            now = way._replace(turns=turns)
+            found += _ways_on(now, row, pairs)
+        ways = _worth_following(found)
+        before = pairs
+    return _moves_of(ways[0])
+
+
+def _handed_on(
+    before: Sequence[Pair], turns: Sequence[int], pairs: Sequence[Pair]
+) -> tuple[int, ...]:
+    """What was added to each pair that hangs now: nothing yet to those that are new."""
+    added = {}
+    for pair, turn in zip(before, turns, strict=True):
+        added[pair.balls] = turn
+    return tuple(added.get(pair.balls, 0) for pair in pairs)
+
+
+def _ways_on(way: _Way, row: int, pairs: Sequence[Pair]) -> Iterator[_Way]:
+    """The ways to go on after a row, with as many turns of the work as may be of use."""
+    missing = _missing(pairs, row, way.turns)
+    if not any(missing):
+        yield way
+        return
+    worth = {0}
+    # For one pair alone a turn of the work does no more than a pass.
+    if len(pairs) > 1:
+        worth.update(range(min(missing), 0))
+        worth.update(range(1, max(missing) + 1))
+    for of_all in sorted(worth, key=abs):
+        yield _way_on(way, row, pairs, of_all)
+
+
+def _way_on(way: _Way, row: int, pairs: Sequence[Pair], of_all: int) -> _Way:
+    """The way on with so many turns of the work, and passes for what is missing then."""
+    made = way.made
+    if of_all:
+        made = _Made(row, None, of_all, made)
+    turned = [turn + of_all for turn in way.turns]
+    passes = _missing(pairs, row, turned)
+    moves = way.moves + abs(of_all)
+    turns = []
+    for pair, turn, passed in zip(pairs, turned, passes, strict=True):
+        turns.append(turn + passed)
+        moves += abs(passed)
+        if passed:
+            made = _Made(row, pair, passed, made)
+    return _Way(moves, way.turned + abs(of_all), tuple(turns), made)
+
+
+def _missing(pairs: Sequence[Pair], row: int, turns: Sequence[int]) -> list[int]:
+    """Turns that each pair has to be given after a row, beside those that were added already."""
+    missing = []
+    for pair, turn in zip(pairs, turns, strict=True):
+        held = pair.after(row) + 2 * turn
+        missing.append(pair.missing(held))
+    return missing
+
+
+def _worth_following(ways: list[_Way]) -> list[_Way]:
+    """The ways, cheapest first, without those that a cheaper one can catch up with."""
+    if len(ways) == 1:
+        return ways
+    followed: list[_Way] = []
+    for way in sorted(ways, key=_cost):
+        if not any(_catches_up(cheaper, way) for cheaper in followed):
+            followed.append(way)
+    return followed[:MOST_WAYS]
+
+
+def _cost(way: _Way) -> tuple[int, int]:
+    """The moves of a way; of as many, turns of the work come after passes."""
+    return way.moves, way.turned
+
+
+def _catches_up(cheaper: _Way, way: _Way) -> bool:
+    """Whether the moves that make of a cheaper way this one leave it no dearer."""
+    left = way.moves - cheaper.moves
+    apart = [one - two for one, two in zip(way.turns, cheaper.turns, strict=True)]
+    for of_all in {0, *apart}:
+        passes = [abs(turn - of_all) for turn in apart]
+        moves = abs(of_all) + sum(passes)
+        if moves < left:
+            return True
+        if moves == left and not of_all:
+            return True
+    return False
+
+
+def _moves_of(way: _Way) -> list[Due]:
+    """The moves of a way one by one, in the order of their rows."""
+    moves: list[Due] = []
+    made = way.made
+    while made is not None:
+        turn = 1 if made.turns > 0 else -1
+        each = Due(made.row, made.pair, turn)
+        moves += [each] * abs(made.turns)
+        made = made.before
+    return moves[::-1]
