@@ -2,7 +2,9 @@
 
 braid         how yarns lie round each other, and whether they are clear
 balls         the balls' yarns as the rows are worked: where they hang, how they cross
-clearing      which turns are taken out by hand, and after which rows
+fewest        the fewest hand moves that keep the yarns within what they may hold
+clearing      after which rows the moves are made
+hints         where a ball would leave no turn, begun a row later
 words         what is said of balls, for either hand, and what the log says
 advice        what to do about the balls, row by row
 ledger        the balls' yarns after each row and its turn
@@ -15,8 +17,6 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.twists.advice import (
         BallAdvice,
-        Laid,
-        Stay,
         advise,
         clearings_in_words,
     )
@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     )
     from planner.twists.words import (
         ALL_CLEAR,
+        Laid,
+        Stay,
         Words,
     )
 else:

@@ -9,19 +9,21 @@ many (`clearing`), before they do. What the log says was cleared is taken as it 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import NamedTuple, Protocol
+from statistics import median
+from typing import Protocol
 
-from planner.piece import ALTERNATE, FIRST_EDGE, HAIRY, SAME_WAY, Project, rows_worked
+from planner.piece import FIRST_EDGE, HAIRY, SAME_WAY, Project, rows_worked
 from planner.strands import Strands
 from planner.supplies import Held
 from planner.twists.balls import Balls, HasBalls, Move
 from planner.twists.braid import Braid
 from planner.twists.clearing import Clearings
 from planner.twists.fewest import Pair, sums_of
-from planner.twists.words import TIMES, Words, clearings_in, listed
+from planner.twists.hints import hints_by_ball
+from planner.twists.words import TIMES, Laid, Stay, Words, clearings_in, listed
 from planner.units import counted
 
 # Full turns that two yarns keep if one is hairy: such yarns cling to each other (judgement).
@@ -38,35 +40,6 @@ class HasPiece(HasBalls, Protocol):
 
     @property
     def project(self) -> Project: ...
-
-
-class Laid(NamedTuple):
-    """A new ball: at which place of the table, among those that lie there then.
-
-    `later` where it is kept in the lap until the work is turned; if it is cut before, it has no
-    place. `hint` is what would be better.
-    """
-
-    ball: str
-    table: tuple[str, ...]
-    at: int | None
-    twin: str
-    later: bool
-    hint: str
-
-
-class Stay(NamedTuple):
-    """Full turns that stay between two balls; more than 0 as a RS row makes them.
-
-    `until` is the row, from 0, in which they go by themselves, or after which some are cleared if
-    `cleared`; None if they stay.
-    """
-
-    first: str
-    second: str
-    turns: int
-    until: int | None
-    cleared: bool
 
 
 @dataclass(frozen=True)
@@ -106,7 +79,9 @@ class BallAdvice:
     @property
     def before(self) -> tuple[str, ...]:
         """What is said before the row: where the balls lie, if that is new, and new balls."""
-        lines = [self.balls] if self.table and (self.news or self.laid) else []
+        lines = []
+        if self.table and (self.news or self.laid):
+            lines.append(self.balls)
         lines += self._lay(later=False)
         lap = [laid.ball for laid in self.laid if laid.later]
         if lap:
@@ -116,8 +91,11 @@ class BallAdvice:
     @property
     def after(self) -> tuple[str, ...]:
         """What is said after the row: moves, what stays, if that is new, the turn, new balls."""
-        passes = [self.words.move(move) for move in self.moves if move.ball]
-        rounds = [self.words.move(move) for move in self.moves if not move.ball]
+        passes: list[str] = []
+        rounds: list[str] = []
+        for move in self.moves:
+            which = passes if move.ball else rounds
+            which.append(self.words.move(move))
         stays = self.state if self.stays_news else ()
         drop = [DROP] if self.drop else []
         turn = [self.words.turn(self.turned)] if self.turned else []
@@ -135,17 +113,7 @@ class BallAdvice:
     @property
     def state(self) -> tuple[str, ...]:
         """What stays after the row, for whoever asks."""
-        lines = []
-        for stay in self.stays:
-            line = self.words.stays(stay.first, stay.second, stay.turns)
-            verb = "it goes" if abs(stay.turns) == 1 else "they go"
-            if stay.until is None:
-                lines.append(f"{line}.")
-            elif stay.cleared:
-                lines.append(f"{line} until {self.words.row(stay.until)} is worked.")
-            else:
-                lines.append(f"{line}; {verb} in {self.words.row(stay.until)}.")
-        return tuple(lines)
+        return tuple(self.words.stay(stay) for stay in self.stays)
 
     @property
     def log(self) -> str:
@@ -157,9 +125,8 @@ class BallAdvice:
         lines = []
         for laid in self.laid:
             if laid.later == later and laid.at is not None:
-                lines.append(self.words.lay(laid.ball, laid.table, laid.at, laid.twin))
-            if laid.hint and laid.later == later:
-                lines.append(laid.hint)
+                lines.append(self.words.lay(laid))
+                lines += filter(None, [laid.hint])
         return lines
 
     def __str__(self) -> str:
@@ -194,8 +161,11 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
         twins=balls.twins,
     )
     turns = _turns_of_rows(strands, first_turn, same_way=same_way)
-    hints = _hints(balls) if habits.turning == ALTERNATE and how.is_turned else {}
-    return tuple(_advice_by_row(clearings, balls, turns, hints))
+    hints = {} if same_way or not how.is_turned else hints_by_ball(balls)
+    hanging: set[int] = set()
+    for each in plan.held:
+        hanging.update(range(each.on_ball_until(), each.part.last_row))
+    return tuple(_advice_by_row(clearings, balls, turns, hints, hanging))
 
 
 def _turns_allowed(project: Project, held: Sequence[Held]) -> dict[str, int]:
@@ -214,7 +184,9 @@ def _turns_of_rows(strands: Strands, first_turn: int, *, same_way: bool) -> list
     rows = strands.runs.rows
     if not strands.how.is_turned:
         return [0] * rows
-    turns = [first_turn if same_way or row % 2 == 0 else -first_turn for row in range(rows)]
+    turns = [first_turn] * rows
+    if not same_way:
+        turns = [turn if row % 2 == 0 else -turn for row, turn in enumerate(turns)]
     # After the last row there is no other to turn the work for.
     turns[-1] = 0
     return turns
@@ -231,67 +203,35 @@ def good_rows(strands: Strands, comfortable: int) -> list[int]:
     ends = set(runs.row[strands.last_run].tolist())
     good = []
     for row, live in enumerate(strands.live.tolist()):
-        is_at_rest = not how.is_turned or not how.is_right_side(row)
+        is_wrong_side = not how.is_right_side(row)
         is_quiet = live <= comfortable and row + 1 not in begins
+        is_good = is_quiet and (is_wrong_side or not how.is_turned)
         stops_anyway = row in begins or row in ends
-        good.append(int(is_at_rest and is_quiet) + int(stops_anyway))
+        good.append(is_good + stops_anyway)
     return good
 
 
-def _hints(balls: Balls) -> dict[str, str]:
-    """For each ball that will leave a turn between its neighbours, how it would leave none.
-
-    Two yarns that meet in each row but those in which a third lies between them hold no turn after
-    it if it lay there for as many RS rows as WS rows.
-    """
-    met = _meetings(balls)
-    rows_of: dict[str, list[int]] = {}
-    for row, in_row in enumerate(balls.rows):
-        for ball in {balls.ball[run] for run in in_row if run in balls.ball}:
-            rows_of.setdefault(ball, []).append(row)
-    hints = {}
-    for ball, rows in rows_of.items():
-        first, last = rows[0], rows[-1]
-        apart = range(first, last + 1)
-        is_odd = first < last and len(apart) % 2 == 1
-        if not is_odd or rows != list(apart) or first == 0 or last + 1 == len(met):
-            continue
-        beside = [pair for pair in met[first] if ball in pair]
-        others = {name for pair in beside for name in pair} - {ball}
-        if len(beside) != 2 or len(others) != 2:
-            continue
-        pair = tuple(sorted(others))
-        between = [row for row in apart if met[row].count(pair)]
-        if met[first - 1].count(pair) == met[last + 1].count(pair) == 1 and not between:
-            hints[ball] = f"Begun a {balls.how.row_word} later, {ball} would leave no turn behind."
-    return hints
-
-
-def _meetings(balls: Balls) -> list[list[tuple[str, ...]]]:
-    """The pairs of balls that meet at a border, row by row."""
-    met = []
-    for in_row in balls.rows:
-        in_order = [balls.ball.get(run) for run in in_row]
-        pairs = [tuple(sorted((a, b))) for a, b in pairwise(in_order) if a and b]
-        met.append(pairs)
-    return met
-
-
 def _advice_by_row(
-    clearings: Clearings, balls: Balls, turns: Sequence[int], hints: dict[str, str]
+    clearings: Clearings,
+    balls: Balls,
+    turns: Sequence[int],
+    hints: Mapping[str, str],
+    hanging: set[int],
 ) -> Iterator[BallAdvice]:
-    """The advice for each row, in order."""
+    """The advice for each row, in order; `hanging` are the rows after which other lengths hang."""
     words = Words(balls.how)
-    live: list[int] = balls.walk.strands.live.tolist()
-    same_way = len({turn for turn in turns if turn}) == 1
+    same_way = len(set(filter(None, turns))) == 1
     before = Braid()
     told_table: tuple[str, ...] = ()
     told_stays: tuple[Stay, ...] = ()
     for row, braid in enumerate(clearings.after):
         table = tuple(before.table)
+        needle = tuple(braid.order)
+        if balls.is_turned_in(row):
+            needle = needle[::-1]
+        moves = clearings.moves.get(row, [])
         stays = tuple(_stays(clearings, row))
-        backwards = balls.is_turned_in(row)
-        hang = live[row] > len(braid.order)
+        is_time = same_way and turns[row] and (row + 1) % DROP_EVERY == 0
         yield BallAdvice(
             row=row + 1,
             words=words,
@@ -299,19 +239,24 @@ def _advice_by_row(
             news=table != told_table,
             laid=tuple(_laid(balls, row, [before.table, braid.table], hints)),
             lies=tuple(braid.table),
-            needle=tuple(reversed(braid.order) if backwards else braid.order),
+            needle=needle,
             stays=stays,
             stays_news=stays != told_stays,
-            moves=tuple(clearings.moves.get(row, [])),
+            moves=tuple(moves),
             turned=turns[row],
             clear=braid.is_clear(),
-            drop=same_way and hang and (row + 1) % DROP_EVERY == 0 and bool(turns[row]),
+            drop=bool(is_time) and row in hanging,
         )
-        before, told_table, told_stays = braid, table, stays
+        before = braid
+        told_table = table
+        told_stays = stays
 
 
 def _laid(
-    balls: Balls, row: int, tables: Sequence[list[str]], hints: dict[str, str]
+    balls: Balls,
+    row: int,
+    tables: Sequence[list[str]],
+    hints: Mapping[str, str],
 ) -> Iterator[Laid]:
     """The balls that are laid in a row; `tables` is how the balls lie before it and after it.
 
@@ -319,38 +264,45 @@ def _laid(
     yarn hangs.
     """
     before, after = tables
+    new: dict[str, int] = {}
+    for name, values in balls.steps[row]:
+        if name == "lay":
+            ball, at, _ = values
+            new[ball] = at
     later = balls.is_turned_in(row)
-    new = [
-        (str(values[0]), int(str(values[1]))) for name, values in balls.steps[row] if name == "lay"
-    ]
-    names = {ball for ball, _ in new}
-    lying = [ball for ball in after if ball not in names] if later else list(before)
-    for ball, at in new:
+    lying = before.copy()
+    if later:
+        lying = [ball for ball in after if ball not in new]
+    for ball, at in new.items():
         if later and ball not in after:
             yield Laid(ball, tuple(lying), None, "", later, "")
             continue
         if later:
-            at = sum(other in lying for other in after[: after.index(ball)])
+            earlier = after[: after.index(ball)]
+            at = len([other for other in earlier if other in lying])
         twin = balls.twins.get(ball, "")
-        lies_there = twin if twin in lying else ""
-        yield Laid(ball, tuple(lying), at, lies_there, later, hints.get(ball, ""))
+        if twin not in lying:
+            twin = ""
+        hint = hints.get(ball, "")
+        yield Laid(ball, tuple(lying), at, twin, later, hint)
         lying.insert(at, ball)
 
 
 def _stays(clearings: Clearings, row: int) -> Iterator[Stay]:
     """What stays after a row: the turns that the next one does not take out."""
-    if row + 1 == len(clearings.after):
-        return
-    places = {ball: place for place, ball in enumerate(clearings.after[row].table)}
+    following = row + 1
+    table = clearings.after[row].table
     for pair in clearings.hanging[row]:
-        if row + 1 not in pair.rows:
+        if following not in pair.rows:
             continue
-        turns = [_full_turns(pair.after(row)), _full_turns(pair.before_moves(row + 1))]
-        if turns[0] * turns[1] <= 0:
+        now = _full_turns(pair.after(row))
+        then = _full_turns(pair.before_moves(following))
+        if now * then <= 0:
             continue
-        first, second = sorted(pair.balls, key=places.__getitem__)
+        first, second = sorted(pair.balls, key=table.index)
+        turns = min(now, then, key=abs)
         until, cleared = _until(clearings, pair, row)
-        yield Stay(first, second, min(turns, key=abs), until, cleared)
+        yield Stay(first, second, turns, until, cleared)
 
 
 def _full_turns(half_turns: int) -> int:
@@ -364,9 +316,11 @@ def _until(clearings: Clearings, pair: Pair, row: int) -> tuple[int | None, bool
     later = row + 1
     while later in pair.rows:
         for move in clearings.moves.get(later, []):
-            if not move.ball or {move.ball, move.other} == set(pair.balls):
+            passed = {move.ball, move.other}
+            if not move.ball or passed == set(pair.balls):
                 return later, True
-        if not _full_turns(pair.after(later)):
+        held = pair.after(later)
+        if not _full_turns(held):
             return later, False
         later += 1
     return None, False
@@ -378,16 +332,20 @@ def clearings_in_words(advice: Sequence[BallAdvice]) -> str:
     if not cleared:
         return ""
     moves = [move for each in cleared for move in each.moves]
-    what = "Balls are cleared" if any(move.ball for move in moves) else "The work is turned round"
-    number = sum(abs(move.turns) for move in moves)
+    what = "The work is turned round"
+    if any(move.ball for move in moves):
+        what = "Balls are cleared"
     times = TIMES.get(len(cleared), f"{len(cleared)} times")
-    rows = [each.words.row(each.row - 1) for each in cleared]
+    number = sum(abs(move.turns) for move in moves)
+    in_all = f"{counted(number, 'hand move')} in all"
+
+    words = cleared[0].words
+    rows = [each.row for each in cleared]
+    names = [words.row(row - 1) for row in rows]
     if len(rows) <= MOST_NAMED:
-        return f"{what} {times}, after {listed(rows)}: {counted(number, 'hand move')} in all."
-    apart = sorted(two.row - one.row for one, two in pairwise(cleared))
-    usual, word = apart[len(apart) // 2], cleared[0].words.how.row_word
+        return f"{what} {times}, after {listed(names)}: {in_all}."
+    apart = [later - row for row, later in pairwise(rows)]
+    usual = int(median(apart))
+    word = words.how.row_word
     every = word if usual == 1 else counted(usual, word)
-    return (
-        f"{what} {times}, first after {rows[0]} and then about every {every}: "
-        f"{counted(number, 'hand move')} in all."
-    )
+    return f"{what} {times}, first after {names[0]} and then about every {every}: {in_all}."

@@ -203,7 +203,9 @@ def _worth_following(ways: list[_Way]) -> list[_Way]:
     for way in sorted(ways, key=_cost):
         if not any(_catches_up(cheaper, way) for cheaper in followed):
             followed.append(way)
-    return followed[:MOST_WAYS]
+        if len(followed) == MOST_WAYS:
+            break
+    return followed
 
 
 def _cost(way: _Way) -> tuple[int, int]:

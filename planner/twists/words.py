@@ -19,11 +19,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from planner.errors import PlanError
 from planner.piece import CLEARED, Construction, Entry
 from planner.twists.balls import Move
-from planner.units import counted
 
 # In the log: that the yarns hang free, whatever was done.
 ALL_CLEAR = "all clear"
@@ -32,6 +32,35 @@ PASSED = re.compile(
 )
 TURNED = re.compile(r"work round, (\d{1,3}) (left|right) edge away")
 TIMES = {1: "once", 2: "twice"}
+
+
+class Laid(NamedTuple):
+    """A new ball: at which place of the table, among those that lie there then.
+
+    `later` where it is kept in the lap until the work is turned; if it is cut before, it has no
+    place. `hint` is what would be better.
+    """
+
+    ball: str
+    table: tuple[str, ...]
+    at: int | None
+    twin: str
+    later: bool
+    hint: str
+
+
+class Stay(NamedTuple):
+    """Full turns that stay between two balls; more than 0 as a RS row makes them.
+
+    `until` is the row, from 0, in which they go by themselves, or after which some are cleared if
+    `cleared`; None if they stay.
+    """
+
+    first: str
+    second: str
+    turns: int
+    until: int | None
+    cleared: bool
 
 
 class Words:
@@ -65,21 +94,20 @@ class Words:
         """The order of the balls on the table."""
         return f"Balls, {self.first} to {self.last}: {', '.join(table)}."
 
-    def lay(self, ball: str, table: Sequence[str], at: int, twin: str) -> str:
-        """Where a new ball is laid, at a place among those on the table.
-
-        `twin` is the yarn that comes from the other end of a ball that lies there.
-        """
-        if twin:
-            return f"Take {ball} from the other end of {twin}'s ball, its yarn on top."
-        if not table:
+    def lay(self, laid: Laid) -> str:
+        """Where a new ball is laid, at a place among those on the table."""
+        ball, table, at = laid.ball, laid.table, laid.at
+        if laid.twin:
+            return f"Take {ball} from the other end of {laid.twin}'s ball, its yarn on top."
+        if not table or at is None:
             return f"Lay ball {ball} on the table."
         if at == 0:
             where = f"{self.first} of {table[0]}"
         elif at == len(table):
             where = f"{self.last} of {table[-1]}"
         else:
-            where = f"between {table[at - 1]} and {table[at]}"
+            before, beyond = table[at - 1 : at + 1]
+            where = f"between {before} and {beyond}"
         return f"Lay ball {ball} {where}, its yarn on top."
 
     def lap(self, balls: Sequence[str]) -> str:
@@ -89,40 +117,45 @@ class Words:
 
     def move(self, move: Move) -> str:
         """What the hand does, as a sentence."""
+        ball, other = move.ball, move.other
         turns = abs(move.turns)
         times = TIMES.get(turns, f"{turns} times")
-        if not move.ball:
-            edge = self.edge_away(move.turns)
+        edge = self.edge_away(move.turns)
+        seen = f"{self.way_round(move.turns)} seen from above"
+        if not ball:
             return f"Turn the work round {times}, so that first the {edge} edge goes away from you."
-        way = self.way_round(move.turns)
         if move.spin:
-            return f"Spin the ball of {move.ball} and {move.other} {times}, {way} seen from above."
+            return f"Spin the ball of {ball} and {other} {times}, {seen}."
         over = ""
         if move.over:
             word = "yarn" if len(move.over) == 1 else "yarns"
             over = f", in front of the {word} of {listed(move.over)},"
-        return (
-            f"Pass ball {move.ball}{over} {times} round {move.other}'s yarn, close under the "
-            f"needle, {way} seen from above."
-        )
+        where = f"{times} round {other}'s yarn, close under the needle"
+        return f"Pass ball {ball}{over} {where}, {seen}."
 
-    def stays(self, first: str, second: str, turns: int) -> str:
-        """That so many turns stay between two balls: the beginning of a sentence."""
-        number = abs(turns)
-        if number == 1:
-            return f"One turn stays between {first} and {second}: leave it"
-        return f"{counted(number, 'turn')} stay between {first} and {second}: leave them"
+    def stay(self, stay: Stay) -> str:
+        """What becomes of the turns between two balls, as a sentence."""
+        number = abs(stay.turns)
+        they, go, them = ("it", "goes", "it") if number == 1 else ("they", "go", "them")
+        stays = "One turn stays" if number == 1 else f"{number} turns stay"
+        line = f"{stays} between {stay.first} and {stay.second}: leave {them}"
+        if stay.until is None:
+            return f"{line}."
+        row = self.row(stay.until)
+        if stay.cleared:
+            return f"{line} until {row} is worked."
+        return f"{line}; {they} {go} in {row}."
 
     def log(self, moves: Iterable[Move]) -> str:
         """What was done, as the log has it."""
         lines = []
         for move in moves:
             turns = abs(move.turns)
-            if move.ball:
-                line = f"{move.ball} round {move.other}, {turns} {self.way_round(move.turns)}"
-                if move.over:
-                    line += f", in front of {' '.join(move.over)}"
-            else:
+            way = self.way_round(move.turns)
+            line = f"{move.ball} round {move.other}, {turns} {way}"
+            if move.over:
+                line += f", in front of {' '.join(move.over)}"
+            if not move.ball:
                 line = f"work round, {turns} {self.edge_away(move.turns)} edge away"
             lines.append(line)
         return "; ".join(lines)
@@ -130,30 +163,35 @@ class Words:
     def logged(self, text: str, where: str) -> list[Move]:
         """The moves that a line of the log tells: the other way round from `log`."""
         moves = []
-        for words in filter(None, map(str.strip, text.split(";"))):
-            passed, turned = PASSED.fullmatch(words), TURNED.fullmatch(words)
-            if passed:
-                turns = int(passed[3])
-                if passed[4] != self.way_round(1):
-                    turns = -turns
-                over = tuple(passed[5].split()) if passed[5] else ()
-                moves.append(Move(passed[1], passed[2], turns, over))
-            elif turned:
-                turns = int(turned[1])
-                moves.append(Move("", "", turns if turned[2] == self.first else -turns))
-            else:
+        for words in text.split(";"):
+            move = self._logged_move(words.strip())
+            if move is None:
                 raise PlanError(
-                    f'{where} says the balls were cleared by "{words}"; write "{ALL_CLEAR}", or '
-                    'what was done, such as "A2 round B, 1 clockwise".'
+                    f'{where} says the balls were cleared by "{words.strip()}"; write '
+                    f'"{ALL_CLEAR}", or what was done, such as "A2 round B1, 1 clockwise".'
                 )
+            moves.append(move)
         return moves
+
+    def _logged_move(self, words: str) -> Move | None:
+        """The move that some words of the log tell, None if they tell none."""
+        if turned := TURNED.fullmatch(words):
+            turns = int(turned[1])
+            adds = turned[2] == self.first
+            return Move("", "", turns if adds else -turns)
+        if passed := PASSED.fullmatch(words):
+            ball, other, number, way, names = passed.groups(default="")
+            turns = int(number)
+            adds = way == self.way_round(1)
+            over = tuple(names.split())
+            return Move(ball, other, turns if adds else -turns, over)
+        return None
 
 
 def listed(names: Sequence[str]) -> str:
     """Names as a sentence lists them: "A, B and C"."""
-    if len(names) == 1:
-        return names[0]
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def clearings_in(log: Iterable[Entry], how: Construction) -> Mapping[int, list[Move] | None]:

@@ -7,7 +7,7 @@ import pytest
 from planner import Chart, Construction, PlanError, Project, Yarn, make_plan
 from planner.folder.settings import settings_text
 from planner.piece import BALL, CLEARED, Entry, Habits, OwnChoice
-from planner.twists import ALL_CLEAR, Move, Words, advise
+from planner.twists import ALL_CLEAR, Laid, Move, Words, advise
 from planner.twists.words import clearings_in
 
 RIGHT, LEFT = Words(Construction()), Words(Construction(hand="left"))
@@ -49,12 +49,15 @@ def test_moves_in_words(move, right, left):
 
 
 def test_where_a_new_ball_is_laid():
-    assert RIGHT.lay("C1", ["A1", "B1"], 1, "") == (
-        "Lay ball C1 between A1 and B1, its yarn on top."
-    )
-    assert RIGHT.lay("C1", ["A1", "B1"], 0, "") == "Lay ball C1 right of A1, its yarn on top."
-    assert LEFT.lay("C1", ["A1", "B1"], 0, "") == "Lay ball C1 left of A1, its yarn on top."
-    assert RIGHT.lay("C1", [], 0, "") == "Lay ball C1 on the table."
+    def laid(table, at):
+        return Laid("C1", table, at, twin="", later=False, hint="")
+
+    two = ("A1", "B1")
+    assert RIGHT.lay(laid(two, 1)) == "Lay ball C1 between A1 and B1, its yarn on top."
+    assert RIGHT.lay(laid(two, 0)) == "Lay ball C1 right of A1, its yarn on top."
+    assert LEFT.lay(laid(two, 0)) == "Lay ball C1 left of A1, its yarn on top."
+    assert LEFT.lay(laid(two, 2)) == "Lay ball C1 right of B1, its yarn on top."
+    assert RIGHT.lay(laid((), 0)) == "Lay ball C1 on the table."
 
 
 def test_what_is_cleared_stays_so_when_its_row_is_taken_back():
