@@ -3,8 +3,9 @@
 The sum of each pair is known for the whole piece before a hand is lifted: half turns after each
 row, which a pass of a ball changes by two for one pair, and a turn of the work by two for all. A
 move can always wait until some pair would hold more than is allowed, so only at such rows there is
-something to choose: which pairs are passed, and how often the work is turned. Of the ways to come
-there only those are followed that a cheaper one cannot catch up with.
+something to choose: which pairs are passed, and how often the work is turned. Only the work may be
+turned before it has to be, so that a ball that is laid in the next row is not turned with it. Of
+the ways to come to a row only those are followed that a cheaper one cannot catch up with.
 """
 
 from __future__ import annotations
@@ -15,8 +16,9 @@ from typing import NamedTuple
 
 from planner.twists.braid import Braid, Names, pair_of
 
-# Ways that are followed at the same time.
+# Ways that are followed at the same time; turns of the work that are tried before a ball is laid.
 MOST_WAYS = 24
+BEFORE_LAYING = (-2, -1, 1, 2)
 
 
 @dataclass
@@ -130,18 +132,38 @@ def fewest_moves(hanging: Sequence[Sequence[Pair]], start: int) -> list[Due]:
 
     `hanging` are the pairs after each row; no move is made before the row `start`.
     """
+    # Most pieces need none at all.
+    rows = range(start, len(hanging))
+    if not any(_is_too_much(hanging[row], row) for row in rows):
+        return []
     ways = [_Way(0, 0, (), None)]
     before: Sequence[Pair] = ()
-    for row in range(start, len(hanging)):
+    for row in rows:
         pairs = hanging[row]
         found: list[_Way] = []
         for way in ways:
             turns = _handed_on(before, way.turns, pairs)
             now = way._replace(turns=turns)
             found += _ways_on(now, row, pairs)
+            if _lays_after(hanging, row):
+                found += [_way_on(now, row, pairs, of_all) for of_all in BEFORE_LAYING]
         ways = _worth_following(found)
         before = pairs
     return _moves_of(ways[0])
+
+
+def _is_too_much(pairs: Sequence[Pair], row: int) -> bool:
+    """Whether any pair holds more than it may after a row, without a move."""
+    return any(pair.missing(pair.after(row)) for pair in pairs)
+
+
+def _lays_after(hanging: Sequence[Sequence[Pair]], row: int) -> bool:
+    """Whether a ball is laid in the next row beside several that hang now."""
+    following = row + 1
+    # For one pair alone a turn of the work does no more than a pass.
+    if following == len(hanging) or len(hanging[row]) < 2:
+        return False
+    return any(pair.first == following for pair in hanging[following])
 
 
 def _handed_on(
@@ -161,7 +183,6 @@ def _ways_on(way: _Way, row: int, pairs: Sequence[Pair]) -> Iterator[_Way]:
         yield way
         return
     worth = {0}
-    # For one pair alone a turn of the work does no more than a pass.
     if len(pairs) > 1:
         worth.update(range(min(missing), 0))
         worth.update(range(1, max(missing) + 1))

@@ -418,6 +418,21 @@ def test_no_advice_has_fewer_hand_moves(number, how, turning):
     assert len(moves_by_row(plan)) == fewest_by_trying(after, 1, 8 if how.worked == "rounds" else 5)
 
 
+@pytest.mark.parametrize("worked", ["flat", "rounds", "turned"])
+@pytest.mark.parametrize("turning", [ALTERNATE, SAME_WAY])
+def test_with_four_balls_no_stop_asks_for_more_than_four_moves(worked, turning):
+    """Where each round adds a turn to three pairs, too."""
+    rows = ["AAABBBCCCDDD"] * 24
+    habits = Habits(turning=turning)
+    plan = fed_from_balls(
+        rows, Construction(worked), habits=habits, limits=CarryLimits(sideways=12)
+    )
+    moves = [sum(abs(move.turns) for move in each.moves) for each in advise(plan)]
+    assert max(moves) <= 4
+    assert any(moves) is (worked == "rounds" or turning == SAME_WAY)
+    assert_followed(rows, plan)
+
+
 # Left and right
 
 
