@@ -80,7 +80,8 @@ class BallAdvice:
     def before(self) -> tuple[str, ...]:
         """What is said before the row: where the balls lie, if that is new, and new balls."""
         lines = []
-        if self.table and (self.news or self.laid):
+        # One ball alone has no order.
+        if len(self.table) > 1 and (self.news or self.laid):
             lines.append(self.balls)
         lines += self._lay(later=False)
         lap = [laid.ball for laid in self.laid if laid.later]
@@ -159,6 +160,7 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
         good=good_rows(strands, habits.comfortable),
         fronts=[balls.front(row) for row in range(len(braids))],
         twins=balls.twins,
+        turns_first=same_way,
     )
     turns = _turns_of_rows(strands, first_turn, same_way=same_way)
     hints = {} if same_way or not how.is_turned else hints_by_ball(balls)

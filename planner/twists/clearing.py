@@ -36,12 +36,14 @@ class Clearings:
         good: Sequence[int],
         fronts: Sequence[int],
         twins: Mapping[str, str],
+        turns_first: bool,
     ):
         """Find the moves.
 
         `steps` is what happens in each row, `pairs` the sums without any move, `good` how good each
         row is to stop at, and `fronts` as `Balls.front` tells it. No move is made before the row
         `start`. `twins` names for each yarn of a ball whose both ends are in use the other one.
+        Where `turns_first`, the work is rather turned round than as many balls passed.
         """
         self.steps = steps
         self.start = start
@@ -51,7 +53,7 @@ class Clearings:
         self.moves: dict[int, list[Move]] = {}
         self.after: list[Braid] = []
         self.hanging = hanging_pairs(pairs, len(steps))
-        due = fewest_moves(self.hanging, start)
+        due = fewest_moves(self.hanging, start, turns_first=turns_first)
         for each in due:
             self._count(each, each.row, len(steps))
         while due:

@@ -10,7 +10,7 @@ the ways to come to a row only those are followed that a cheaper one cannot catc
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -84,14 +84,14 @@ class _Made(NamedTuple):
 
 
 class _Way(NamedTuple):
-    """A way to come to a row: how many moves it takes, how many of them turn the work.
+    """A way to come to a row: how many moves it takes, and how many of them are disliked.
 
-    `turns` is what it added to each pair that hangs, in the order of these; `made` is its last
-    addition.
+    Those are turns of the work, or else passes. `turns` is what it added to each pair that hangs,
+    in the order of these; `made` is its last addition.
     """
 
     moves: int
-    turned: int
+    disliked: int
     turns: tuple[int, ...]
     made: _Made | None
 
@@ -127,10 +127,13 @@ def hanging_pairs(pairs: Sequence[Pair], rows: int) -> list[list[Pair]]:
     return hanging
 
 
-def fewest_moves(hanging: Sequence[Sequence[Pair]], start: int) -> list[Due]:
+def fewest_moves(
+    hanging: Sequence[Sequence[Pair]], start: int, *, turns_first: bool = False
+) -> list[Due]:
     """The fewest moves that keep every pair within what it may hold, each as late as it can be.
 
-    `hanging` are the pairs after each row; no move is made before the row `start`.
+    `hanging` are the pairs after each row; no move is made before the row `start`. Of as many moves
+    passes are preferred, or turns of the work where `turns_first`.
     """
     # Most pieces need none at all.
     rows = range(start, len(hanging))
@@ -144,10 +147,13 @@ def fewest_moves(hanging: Sequence[Sequence[Pair]], start: int) -> list[Due]:
         for way in ways:
             turns = _handed_on(before, way.turns, pairs)
             now = way._replace(turns=turns)
-            found += _ways_on(now, row, pairs)
+            worth = _turns_worth(now, row, pairs)
             if _lays_after(hanging, row):
-                found += [_way_on(now, row, pairs, of_all) for of_all in BEFORE_LAYING]
-        ways = _worth_following(found)
+                worth.update(BEFORE_LAYING)
+            for of_all in sorted(worth, key=abs):
+                way_on = _way_on(now, row, pairs, of_all, turns_first=turns_first)
+                found.append(way_on)
+        ways = _worth_following(found, turns_first=turns_first)
         before = pairs
     return _moves_of(ways[0])
 
@@ -160,7 +166,6 @@ def _is_too_much(pairs: Sequence[Pair], row: int) -> bool:
 def _lays_after(hanging: Sequence[Sequence[Pair]], row: int) -> bool:
     """Whether a ball is laid in the next row beside several that hang now."""
     following = row + 1
-    # For one pair alone a turn of the work does no more than a pass.
     if following == len(hanging) or len(hanging[row]) < 2:
         return False
     return any(pair.first == following for pair in hanging[following])
@@ -176,35 +181,31 @@ def _handed_on(
     return tuple(added.get(pair.balls, 0) for pair in pairs)
 
 
-def _ways_on(way: _Way, row: int, pairs: Sequence[Pair]) -> Iterator[_Way]:
-    """The ways to go on after a row, with as many turns of the work as may be of use."""
+def _turns_worth(way: _Way, row: int, pairs: Sequence[Pair]) -> set[int]:
+    """The turns of the work that may be of use after a row: none, up to what a pair needs."""
     missing = _missing(pairs, row, way.turns)
-    if not any(missing):
-        yield way
-        return
-    worth = {0}
-    if len(pairs) > 1:
-        worth.update(range(min(missing), 0))
-        worth.update(range(1, max(missing) + 1))
-    for of_all in sorted(worth, key=abs):
-        yield _way_on(way, row, pairs, of_all)
+    least = min(missing, default=0)
+    most = max(missing, default=0)
+    return {0, *range(least, most + 1)}
 
 
-def _way_on(way: _Way, row: int, pairs: Sequence[Pair], of_all: int) -> _Way:
+def _way_on(way: _Way, row: int, pairs: Sequence[Pair], of_all: int, *, turns_first: bool) -> _Way:
     """The way on with so many turns of the work, and passes for what is missing then."""
     made = way.made
     if of_all:
         made = _Made(row, None, of_all, made)
     turned = [turn + of_all for turn in way.turns]
-    passes = _missing(pairs, row, turned)
-    moves = way.moves + abs(of_all)
+    missing = _missing(pairs, row, turned)
+    passes = 0
     turns = []
-    for pair, turn, passed in zip(pairs, turned, passes, strict=True):
+    for pair, turn, passed in zip(pairs, turned, missing, strict=True):
         turns.append(turn + passed)
-        moves += abs(passed)
+        passes += abs(passed)
         if passed:
             made = _Made(row, pair, passed, made)
-    return _Way(moves, way.turned + abs(of_all), tuple(turns), made)
+    moves = way.moves + abs(of_all) + passes
+    disliked = passes if turns_first else abs(of_all)
+    return _Way(moves, way.disliked + disliked, tuple(turns), made)
 
 
 def _missing(pairs: Sequence[Pair], row: int, turns: Sequence[int]) -> list[int]:
@@ -216,13 +217,14 @@ def _missing(pairs: Sequence[Pair], row: int, turns: Sequence[int]) -> list[int]
     return missing
 
 
-def _worth_following(ways: list[_Way]) -> list[_Way]:
+def _worth_following(ways: list[_Way], *, turns_first: bool) -> list[_Way]:
     """The ways, cheapest first, without those that a cheaper one can catch up with."""
     if len(ways) == 1:
         return ways
     followed: list[_Way] = []
     for way in sorted(ways, key=_cost):
-        if not any(_catches_up(cheaper, way) for cheaper in followed):
+        caught_up = any(_catches_up(cheaper, way, turns_first) for cheaper in followed)
+        if not caught_up:
             followed.append(way)
         if len(followed) == MOST_WAYS:
             break
@@ -230,20 +232,19 @@ def _worth_following(ways: list[_Way]) -> list[_Way]:
 
 
 def _cost(way: _Way) -> tuple[int, int]:
-    """The moves of a way; of as many, turns of the work come after passes."""
-    return way.moves, way.turned
+    """What is compared of two ways: their moves, then how many are disliked."""
+    return way.moves, way.disliked
 
 
-def _catches_up(cheaper: _Way, way: _Way) -> bool:
+def _catches_up(cheaper: _Way, way: _Way, turns_first: bool) -> bool:
     """Whether the moves that make of a cheaper way this one leave it no dearer."""
-    left = way.moves - cheaper.moves
     apart = [one - two for one, two in zip(way.turns, cheaper.turns, strict=True)]
     for of_all in {0, *apart}:
-        passes = [abs(turn - of_all) for turn in apart]
-        moves = abs(of_all) + sum(passes)
-        if moves < left:
-            return True
-        if moves == left and not of_all:
+        turned = abs(of_all)
+        passes = sum(abs(turn - of_all) for turn in apart)
+        moves = cheaper.moves + turned + passes
+        disliked = cheaper.disliked + (passes if turns_first else turned)
+        if (moves, disliked) <= _cost(way):
             return True
     return False
 
