@@ -7,7 +7,7 @@ order         the order of the strands in each row
 load          how full each row is
 evidence      measurements and multipliers
 choices       ends against carries, bobbins in use
-twists        how the balls' yarns lie
+twists        how the balls' yarns lie, and how hands clear them
 """
 
 from typing import TYPE_CHECKING
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
         draw_strand_order,
     )
     from planner.pictures.twists import (
+        draw_moves,
         draw_tangle,
     )
 else:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         CarryLimits,
     )
     from planner.piece.log import (
+        CLEARED,
         EXCHANGED,
         JOINED,
         LEFT,
@@ -58,17 +59,23 @@ if TYPE_CHECKING:
         Project,
     )
     from planner.piece.settings import (
+        ALTERNATE,
         BALL,
         BOBBIN,
         BUTTERFLY,
         EVERY_YARN,
+        FIRST_EDGE,
+        FIRST_TURNS,
+        LAST_EDGE,
         LOOSE,
         NO_YARN,
         PLACES,
+        SAME_WAY,
         SHORTEST_YARN,
         SUPPLIES,
         SWATCH_IN,
         TRAIN,
+        TURNINGS,
         WAYS_TO_A_MULTIPLIER,
         Allowances,
         Habits,

@@ -18,9 +18,10 @@ PARTS = ("whole", "first half", "second half")
 HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
 # What a line of progress.csv may tell. A row that is undone takes the later ones with it.
-WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED = WHATS = (
+WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED = WHATS = (
     *("row worked", "row undone"),
     *("left", "joined", "ran short", "exchanged", "stopped"),
+    "balls cleared",
 )
 MEASURED = (LEFT, JOINED)
 
@@ -72,7 +73,8 @@ class Entry:
     row: int  # worked row, from 1
     # How many the row has; a log that does not fit the chart is known by it.
     stitches: int = 0
-    # How the row was knitted, as planner.strands reads it back.
+    # How the row was knitted, as planner.strands reads it back; of balls that were cleared after a
+    # row, what the hands did, as planner.twists does.
     runs: str = ""
     strand: str = ""
     part: str = PARTS[0]

@@ -19,6 +19,11 @@ LOOSE, BUTTERFLY, BOBBIN, BALL = SUPPLIES = ("loose strand", "butterfly", "bobbi
 WAYS_TO_A_MULTIPLIER = ("estimate", "measured", "own", "rule of three")
 SHORTEST_YARN = 1.0  # widths of the row: yarn in a row cannot be as short as the row is wide
 DROPS = ("short", "long")
+# How the work is turned after each row: back the way it came, or always on in one way.
+ALTERNATE, SAME_WAY = TURNINGS = ("alternate", "same way")
+# Which edge goes away from the knitter in the first turn: the one that the row came to last, or the
+# one that it began at.
+LAST_EDGE, FIRST_EDGE = FIRST_TURNS = ("last edge away", "first edge away")
 # The yarns of which a swatch is counted.
 EVERY_YARN, _, NO_YARN = SWATCH_IN = ("every yarn", "the ground yarn", "no yarn")
 # Where one sits, and the most balls that lie still beside the work there. At a table it is as many
@@ -103,9 +108,21 @@ class Habits:
     sew_every: int = 10
     # Whether tails are caught as they are knitted, over the next stitches of their own yarn.
     tails_caught: bool = False
+    # How the work is turned, and which edge goes away from the knitter first.
+    turning: str = ALTERNATE
+    first_turn: str = LAST_EDGE
+    # The most full turns that the yarns of two balls keep round each other (judgement).
+    twists_allowed: int = 3
 
     def __post_init__(self) -> None:
-        check_numbers(self, "Among the knitter's ways, {}", most=1e7)
+        # A row that begins or ends beside another ball's makes a turn that the next takes out.
+        check_numbers(
+            self,
+            "Among the knitter's ways, {}",
+            whole=("twists_allowed",),
+            least={"twists_allowed": 1},
+            most=1e7,
+        )
         loose, butterfly, bobbin = (
             self.loose_up_to_cm,
             self.butterfly_up_to_cm,
@@ -124,6 +141,11 @@ class Habits:
         if self.drop not in DROPS:
             raise PlanError(
                 f'The yarn between hand and work is kept "{self.drop}"; it is short or long.'
+            )
+        if self.turning not in TURNINGS or self.first_turn not in FIRST_TURNS:
+            raise PlanError(
+                f'The work is turned "{self.turning}", at first "{self.first_turn}"; the one is '
+                f"{' or '.join(TURNINGS)}, the other {' or '.join(FIRST_TURNS)}."
             )
         if self.comfortable < 1 or self.crowded < self.comfortable or not self.wrap_cm > 0:
             raise PlanError(

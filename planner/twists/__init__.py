@@ -1,7 +1,13 @@
 """Twists: the yarns fed from balls, as they lie round each other between table and needle.
 
 braid         how yarns lie round each other, and whether they are clear
-ledger        the balls' yarns as the rows are worked, and how to clear them
+balls         the balls' yarns as the rows are worked: where they hang, how they cross
+fewest        the fewest hand moves that keep the yarns within what they may hold
+clearing      after which rows the moves are made
+hints         where a ball would leave no turn, begun a row later
+words         what is said of balls, for either hand, and what the log says
+advice        what to do about the balls, row by row
+ledger        the balls' yarns after each row and its turn
 """
 
 from typing import TYPE_CHECKING
@@ -9,6 +15,14 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.twists.advice import (
+        BallAdvice,
+        advise,
+        clearings_in_words,
+    )
+    from planner.twists.balls import (
+        Move,
+    )
     from planner.twists.braid import (
         Braid,
         as_word,
@@ -22,6 +36,12 @@ if TYPE_CHECKING:
         ledger_table,
         twist_ledger,
         what_to_do,
+    )
+    from planner.twists.words import (
+        ALL_CLEAR,
+        Laid,
+        Stay,
+        Words,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

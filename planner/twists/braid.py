@@ -2,7 +2,13 @@
 
 A crossing names the two yarns that change places and its sign; crossings stand in order from the
 balls to the needle. Two crossings that undo each other may be taken out where they meet, and so may
-any that can be brought together: a braid is clear exactly if its word reduces to nothing.
+any that can be brought together: a braid is clear exactly if its word reduces to nothing. Yarns
+that only hang side by side do not hinder each other: two crossings that have no yarn in common may
+change places.
+
+Places are counted from the side where rows begin: from the knitter's right if she works right to
+left, from her left if she works left to right. So a left-handed knitter's braid is written like the
+right-handed one of which it is the mirror image.
 """
 
 from __future__ import annotations
@@ -11,13 +17,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import combinations
 
-# The yarn on the left, the yarn on the right, and the sign: 1 where the left one passes in front of
-# the other, −1 where it passes behind. Balls that are passed half way round each other, clockwise
-# as seen from above, add a crossing of sign 1.
+# The first yarn, the second, and the sign: 1 where the first one passes behind the other on the way
+# from its ball to the needle, −1 where it passes in front.
 Crossing = tuple[str, str, int]
 
-# The linking number of each pair of yarns that has one other than 0.
-Linking = dict[tuple[str, str], float]
+Names = tuple[str, str]  # of two yarns
+# The linking number of each pair of yarns that has one other than 0: full turns, and halves.
+Linking = dict[Names, float]
 
 
 def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
@@ -27,13 +33,24 @@ def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     return [(a, b, sign) for a, b in combinations(order, 2)]
 
 
+def full_twist(order: Sequence[str], sign: int) -> list[Crossing]:
+    """A full twist of all yarns: each pair turns once round each other, and they lie as before."""
+    there = half_twist(order, sign)
+    back = half_twist(order[::-1], sign)
+    return there + back
+
+
+def pair_of(a: str, b: str) -> Names:
+    """Two yarns as a pair, whichever of them is named first."""
+    return (a, b) if a < b else (b, a)
+
+
 def linking(crossings: Iterable[Crossing]) -> Linking:
     """Linking number of each pair: half the sum of the signs of their crossings; zeros left out."""
     sums: Linking = defaultdict(float)
     for a, b, sign in crossings:
         # A pair is the same pair whichever of the two is on the left.
-        pair = (min(a, b), max(a, b))
-        sums[pair] += sign / 2
+        sums[pair_of(a, b)] += sign / 2
     return {pair: number for pair, number in sorted(sums.items()) if number}
 
 
@@ -59,13 +76,14 @@ def as_crossings(order: Sequence[str], word: Iterable[int]) -> list[Crossing]:
     for letter in word:
         place = abs(letter) - 1
         a, b = order[place : place + 2]
-        crossings.append((a, b, _sign(letter)))
+        crossings.append((a, b, sign_of(letter)))
         order[place : place + 2] = b, a
     return crossings
 
 
-def _sign(letter: int) -> int:
-    return 1 if letter > 0 else -1
+def sign_of(number: int) -> int:
+    """1 of a number above 0, −1 of any other."""
+    return 1 if number > 0 else -1
 
 
 def reduce_word(word: Sequence[int]) -> list[int]:
@@ -95,11 +113,11 @@ def reduce_word(word: Sequence[int]) -> list[int]:
 def _without_handle(first: int, between: Sequence[int]) -> list[int]:
     """What a handle that begins with this letter is equal to."""
     main = abs(first)
-    aside = _sign(first) * (main + 1)
+    aside = sign_of(first) * (main + 1)
     reduced = []
     for letter in between:
         if abs(letter) == main + 1:
-            turned = _sign(letter) * main
+            turned = sign_of(letter) * main
             reduced += [-aside, turned, aside]
         else:
             reduced.append(letter)
@@ -121,72 +139,159 @@ def _handle(word: Sequence[int], stop: int) -> int | None:
 
 
 class Braid:
-    """The braid as it grows row by row.
+    """The braid as it grows.
 
-    `table` is the order of the balls and `order` that of their yarns at the needle, both from where
-    the row begins; places are counted from there.
+    `table` is the order of the balls and `order` that of their yarns at the needle. `half_turns`
+    adds up the signs of the crossings of each pair, and `rounds` counts the full turns that the
+    work made with all yarns at once: they may be taken out wherever they were made.
     """
 
     def __init__(self) -> None:
         self.table: list[str] = []
         self.order: list[str] = []
         self.crossings: list[Crossing] = []
+        self.half_turns: dict[Names, int] = {}
+        self.rounds = 0
+
+    def copy(self) -> Braid:
+        """Another braid that is like this one now."""
+        other = Braid()
+        other.table = self.table.copy()
+        other.order = self.order.copy()
+        other.crossings = self.crossings.copy()
+        other.half_turns = self.half_turns.copy()
+        other.rounds = self.rounds
+        return other
+
+    def between(self, a: str, b: str) -> int:
+        """Half turns of a pair round each other; more than 0 as a RS row makes them."""
+        pair = pair_of(a, b)
+        crossed = self.half_turns.get(pair, 0)
+        return crossed + 2 * self.rounds
+
+    def word(self) -> list[int]:
+        """The braid word of all crossings, the turns of the work at its end."""
+        crossings = self.crossings + self._turns_of_work()
+        return as_word(self.table, crossings)
+
+    def _turns_of_work(self) -> list[Crossing]:
+        """The full turns of the work as crossings."""
+        sign = sign_of(self.rounds)
+        once = full_twist(self.order, sign)
+        return once * abs(self.rounds)
+
+    def is_clear(self) -> bool:
+        """Whether the yarns are free of each other: the word itself reduces to nothing."""
+        if self.order != self.table:
+            return False
+        # Sums are quick to see, and any but 0 settles it; 0 alone proves nothing.
+        pairs = combinations(self.order, 2)
+        if any(self.between(*pair) for pair in pairs):
+            return False
+        word = self.word()
+        return not reduce_word(word)
 
     def cross(self, place: int, sign: int) -> None:
         """Change over the yarns in a place and the next, by half a twist."""
-        a, b = self.order[place : place + 2]
-        self.crossings.append((a, b, sign))
-        self.order[place : place + 2] = b, a
+        stop = place + 2
+        a, b = self.order[place:stop]
+        self._add(a, b, sign)
+        self.order[place:stop] = b, a
 
-    def turn(self, sign: int) -> None:
-        """Turn the work: half a twist of all yarns at once."""
-        self.crossings += half_twist(self.order, sign)
-        self.order.reverse()
+    def _add(self, a: str, b: str, sign: int) -> None:
+        """Add a crossing, or take out the one that it undoes."""
+        pair = pair_of(a, b)
+        before = self.half_turns.get(pair, 0)
+        self.half_turns[pair] = before + sign
 
-    def join(self, new: str, place: int) -> None:
-        """A new yarn at the needle.
-
-        At either end of the row its ball is laid at that end of the table, free of the others;
-        between two yarns it is laid beside the one before it and follows that yarn's way.
-        """
-        if place == 0:
-            self.table.insert(0, new)
-        elif place == len(self.order):
-            self.table.append(new)
+        crossings = self.crossings
+        crossing = a, b, sign
+        undone = b, a, -sign
+        # Back over the yarns that have nothing to do with these two.
+        at = len(crossings) - 1
+        while at >= 0 and not _have_in_common(crossings[at], crossing):
+            at -= 1
+        if at >= 0 and crossings[at] == undone:
+            del crossings[at]
         else:
-            # Laid anywhere else it would have to be led through the tangle to reach its place.
-            beside = self.order[place - 1]
-            at_table = self.table.index(beside)
-            self.table.insert(at_table + 1, new)
-            self.crossings = self._doubled(beside, new)
+            crossings.append(crossing)
+
+    def _write(self, crossings: Iterable[Crossing]) -> None:
+        """Write all crossings anew, in order."""
+        self.crossings = []
+        self.half_turns = {}
+        for crossing in crossings:
+            self._add(*crossing)
+
+    def lay(self, new: str, at_table: int, place: int) -> None:
+        """Lay a new ball at a place of the table, its yarn on top, up to a place at the needle."""
+        # A turn of the work is only for the yarns that made it.
+        old = self.crossings + self._turns_of_work()
+        self.rounds = 0
+        before = self.table[:at_table]
+        after = self.order[:place]
+        beyond = self.table[at_table:]
+        onwards = self.order[place:]
+        # In front of all others it may go aside to either end, and come back beside the needle: by
+        # the way on which it passes fewer.
+        this_way = len(before) + len(after)
+        other_way = len(beyond) + len(onwards)
+        if this_way <= other_way:
+            aside = [(other, new, 1) for other in reversed(before)]
+            back = [(new, other, -1) for other in after]
+        else:
+            aside = [(new, other, -1) for other in beyond]
+            back = [(other, new, 1) for other in reversed(onwards)]
+        self._write([*aside, *old, *back])
+        self.table.insert(at_table, new)
         self.order.insert(place, new)
 
-    def _doubled(self, beside: str, new: str) -> list[Crossing]:
-        """The crossings with a new yarn that goes the same way as another, on its right."""
-        doubled: list[Crossing] = []
-        for a, b, sign in self.crossings:
-            # Whoever comes from the right meets the new yarn first, from the left the old one.
-            if a == beside:
-                doubled.append((new, b, sign))
-            doubled.append((a, b, sign))
-            if b == beside:
-                doubled.append((a, new, sign))
-        return doubled
-
-    def leave(self, gone: str) -> None:
-        """A yarn that is cut falls out of the braid."""
+    def cut(self, gone: str) -> None:
+        """Cut a yarn: it falls out of the braid."""
         # Nothing holds its free end, so it comes out of every crossing at once.
-        self.crossings = [each for each in self.crossings if gone not in each]
+        left = [crossing for crossing in self.crossings if gone not in crossing]
+        self._write(left)
         self.table.remove(gone)
         self.order.remove(gone)
 
-    def tidy(self) -> None:
-        """Take out neighbouring crossings that undo each other, so that the word stays short."""
-        tidied: list[Crossing] = []
-        # As brackets are matched: what a pair lay between meets next, and may cancel in turn.
-        for a, b, sign in self.crossings:
-            if tidied and tidied[-1] == (b, a, -sign):
-                tidied.pop()
-            else:
-                tidied.append((a, b, sign))
-        self.crossings = tidied
+    def turn_round(self, times: int) -> None:
+        """Turn the work round with all yarns, so many full turns; less than 0 the other way."""
+        self.rounds += times
+
+    def pass_ball(self, ball: str, other: str, turns: int, front: int) -> None:
+        """Pass a ball round another's yarn, close under the needle, so many full turns.
+
+        It is led there along its own yarn, and in front of the yarns that hang between; `front` is
+        −1 where the knitter sees the work from its other side.
+        """
+        order = self.order
+        start = order.index(ball)
+        goal = order.index(other)
+        way = sign_of(goal - start)
+        beside = goal - way
+        for at in range(start, beside, way):
+            self._step(at, way, front)
+        place = min(beside, goal)
+        sign = sign_of(turns)
+        for _ in range(2 * abs(turns)):
+            self.cross(place, sign)
+        for at in range(beside, start, -way):
+            self._step(at, -way, front)
+
+    def _step(self, at: int, way: int, front: int) -> None:
+        """Lead the yarn in a place past the next, in front of it; `way` is 1 onwards, −1 back."""
+        # The first of two passes in front where the sign is less than 0.
+        place = min(at, at + way)
+        self.cross(place, -way * front)
+
+    def free(self) -> None:
+        """Free all yarns: the balls lie as their yarns hang."""
+        self.table = self.order.copy()
+        self.rounds = 0
+        self._write([])
+
+
+def _have_in_common(one: Crossing, two: Crossing) -> bool:
+    """Whether a yarn is in both crossings."""
+    a, b, _ = one
+    return a in two or b in two

@@ -338,6 +338,17 @@ def twists() -> Titled:
 
 
 @section
+def advice_on_balls() -> Titled:
+    """What is said of balls, row by row, turned alternately and one way."""
+    for title, plan in fed_from_balls():
+        for turning in ("alternate", "same way"):
+            habits = replace(plan.project.habits, turning=turning, twists_allowed=2)
+            asked = house.make_plan(replace(plan.project, habits=habits))
+            for each in house.advise(asked):
+                yield f"{title} {turning} {each.row}", [str(each), each.what, each.log, each.clear]
+
+
+@section
 def braid_words() -> Titled:
     """Braid words reduced, half twists, linking numbers."""
     random = np.random.default_rng(11)

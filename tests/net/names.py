@@ -64,6 +64,7 @@ WHERE = {
     # supplies and rows
     "HOW_TO": "planner.supplies",
     "SUPPLIES": "planner.piece",
+    "advise": "planner.twists",
     "as_word": "planner.twists",
     "best_row_to_clear": "planner.twists",
     "half_twist": "planner.twists",
@@ -156,6 +157,7 @@ WHERE = {
     "draw_multipliers": "planner.pictures",
     "draw_strand_order": "planner.pictures",
     "draw_strands": "planner.pictures",
+    "draw_moves": "planner.pictures",
     "draw_tangle": "planner.pictures",
     "draw_tradeoff": "planner.pictures",
     "draw_used_against_planned": "planner.pictures",

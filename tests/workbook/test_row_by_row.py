@@ -79,7 +79,7 @@ def test_the_other_panes_speak(desk):
     changes = changes_pane(desk)
     assert "Nothing has changed" in changes.value
     form = twist_form(desk)
-    assert "Balls on the table: T1, K1, R1. " in said(form)
+    assert "Balls on the table: K1, T1, R1. " in said(form)
 
 
 # The functions behind the forms
