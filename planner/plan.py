@@ -38,12 +38,14 @@ from planner.rows import (
 )
 from planner.strands import Strands, area_table, label_areas
 from planner.supplies import (
+    CAST_ON,
     TO_EMBROIDER,
     Held,
     Part,
     Piece,
     Planned,
     YarnNeeded,
+    cast_on_piece,
     choose_supplies,
     lengths_by_strand,
     lengths_of_balls,
@@ -112,7 +114,8 @@ class Plan:
     def pieces(self) -> list[Piece]:
         """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
         wound = winding_pieces(self.traced, self.held)
-        return wound + self.to_embroider.pieces(self.project.how)
+        cast_on = cast_on_piece(self.project, self.traced)
+        return [*cast_on, *wound, *self.to_embroider.pieces(self.project.how)]
 
     @cached_property
     def area_of_cell(self) -> np.ndarray:
@@ -136,7 +139,7 @@ class Plan:
 
     @cached_property
     def _caught(self) -> Caught:
-        casts_on = bool(self.project.allow.cast_on)
+        casts_on = bool(self.project.allow.section_cast_on)
         if not self.project.habits.tails_caught:
             return Caught((), ())
         return ends_caught(self.traced, self.held, self.joins, casts_on=casts_on)
@@ -153,7 +156,8 @@ class Plan:
             caught=self._caught,
         )
         ends = plan_sewing(listed, self.traced, areas, habits.sew_every)
-        return ends + _embroidery_ends(self.pieces, self.traced, areas)
+        apart = _embroidery_ends(self.pieces, self.traced, areas)
+        return [*_cast_on_ends(self.pieces, self.traced, areas), *ends, *apart]
 
     @cached_property
     def needed(self) -> list[YarnNeeded]:
@@ -234,7 +238,8 @@ class Plan:
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
         ends = self.traced.ends + self.refill_ends + self.to_embroider.ends
-        return ends - self.ends_caught
+        cast_on = 2 if self.project.allow.casts_on_in_one else 0
+        return ends + cast_on - self.ends_caught
 
     @property
     def yarn_cm(self) -> float:
@@ -339,7 +344,9 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
 
     # Balls have to be counted before it is known how the yarn is held, for how it is held hangs on
     # how many balls there are. The tails of refills are not in it yet; they are short.
-    measured_off = _measured_off(parts, embroidery, project.units)
+    measured_off = [*_measured_off(parts, embroidery, project.units)]
+    for piece in cast_on_piece(project, strands):
+        measured_off.append((piece.yarn, piece.supply, piece.to_measure_cm(project.units)))
     needed = yarn_needed(project, multipliers, measured_off)
     balls = lengths_of_balls(needed, project.units)
     own, own_notes = own_supplies(strands, project.choices)
@@ -396,6 +403,32 @@ def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarra
             sew_after=rows,
         )
         ends += [end, end]
+    return ends
+
+
+def _cast_on_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) -> list[End]:
+    """The two ends of a length that all stitches are cast on with, one at either side."""
+    how, columns = strands.how, strands.chart.columns
+    in_first_row = strands.runs.only(strands.runs.row == 0)
+    ends = []
+    for piece in pieces:
+        if piece.label != CAST_ON:
+            continue
+        for column in (int(in_first_row.lo.min()), int(in_first_row.hi.max())):
+            ends.append(
+                End(
+                    strand=piece.label,
+                    yarn=piece.yarn,
+                    what="cast-on",
+                    row=0,
+                    side=how.side(0),
+                    column=column,
+                    stitch=columns - column,
+                    area=int(areas[0, column]),
+                    sew_in="along the cast-on edge",
+                    sew_after=1,
+                )
+            )
     return ends
 
 

@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.cards.phrases import (
+    BEFORE_ALL,
     Need,
     Phrases,
     embroidered_in_words,
@@ -25,7 +26,7 @@ from planner.cards.shaping import shaping_in_words
 from planner.piece import Project
 from planner.rows import RowLoad, runs_by_row
 from planner.strands import Strands
-from planner.supplies import Held, Piece
+from planner.supplies import CAST_ON, Held, Piece
 from planner.units import counted, rounded_up, show
 
 
@@ -127,7 +128,9 @@ def make_cards(
     phrases = Phrases(strands, pieces, project)
     hanging = phrases.carries.ways.hanging()
     ready = phrases.ready()
-    to_cast_on = ready.pop(0, []) if phrases.casts_on else []
+    to_cast_on = ready.pop(BEFORE_ALL, [])
+    if phrases.casts_on:
+        to_cast_on += ready.pop(0, [])
     run_out = refills_in_words(held, project.units, how.row_word)
     shaping = shaping_in_words(strands)
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
@@ -220,6 +223,8 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
     The last stitch cast on is the first worked, so that each yarn hangs where the first row wants
     it; a tube becomes a ring when that is done (common practice, no source).
     """
+    if project.allow.casts_on_in_one:
+        return _cast_on_in_one(phrases, first, ready, project)
     if not phrases.casts_on:
         return None
     how, allow = phrases.how, project.allow
@@ -259,6 +264,29 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
         lines=_counted_anew(lines),
         foot=(),
         ahead="",
+    )
+
+
+def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
+    """The card of a cast-on all in one yarn, which is cut; the first row begins with its own."""
+    yarn = project.all_yarns[project.allow.cast_on_in]
+    stitches = first.lines[-1].so_far
+    cut = f"cut, tail {phrases.tail}"
+    line = Line(CAST_ON, yarn.letter, yarn.name or yarn.letter, stitches, stitches, (cut,))
+    said = f"Cast on all stitches with the length that lies ready; {first.name} begins with the "
+    return replace(
+        first,
+        row=0,
+        chart_row=0,
+        name="cast on",
+        side="",
+        works="",
+        ready=tuple(ready),
+        said=(f"{said}last stitch cast on, and each of its yarns is new there.",),
+        lines=(line,),
+        foot=(),
+        ahead="",
+        hanging=(),
     )
 
 

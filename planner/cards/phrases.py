@@ -18,7 +18,7 @@ from planner.cards.carries import CATCH_EVERY, FLOAT, WAITING, Carries
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.rows import CAUGHT_OVER
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
-from planner.supplies import TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
+from planner.supplies import CAST_ON, TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
 from planner.units import counted, nth, rounded_up, show, show_short
 
 WIND = {
@@ -26,6 +26,7 @@ WIND = {
     BUTTERFLY: "wind a butterfly",
     BOBBIN: "wind it on a bobbin",
 }
+BEFORE_ALL = -1  # in the place of a row: what lies ready for casting on alone
 JOIN_WHILE_CM = 20  # what is left of a yarn that runs out; with less no hand joins well
 # What the ends of a felted splice take of each yarn (2 to 3 in, common practice, no source).
 SPLICE_CM = 7.5
@@ -80,7 +81,7 @@ class Phrases:
         self.units = project.units
         self.tail = show_short(project.allow.tail_cm, project.units)
         # What hangs from the cast-on is begun there, and what is bound off is cut after that.
-        self.casts_on = bool(project.allow.cast_on)
+        self.casts_on = bool(project.allow.section_cast_on)
         self.binds_off = bool(project.allow.bind_off)
         self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
         self.pieces = pieces
@@ -274,7 +275,9 @@ class Phrases:
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
-            if piece.is_first:
+            if piece.label == CAST_ON:
+                needs[BEFORE_ALL].append(Need(piece.label, self.held(piece)))
+            elif piece.is_first:
                 # A half goes on from a ball that feeds the other. Both begin with their strand.
                 row = begun_in.setdefault(piece.strand, piece.row)
                 other = _other_half(piece.part)

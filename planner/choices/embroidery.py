@@ -71,6 +71,7 @@ class Embroidery:
                     row=row,
                     side=how.side(row),
                     stitch=int(self.first_stitch[area]),
+                    place=f"at stitch {int(self.first_stitch[area])}",
                     # It is cut when the piece is finished, and hangs in no row.
                     order=math.inf,
                     refill=0,

@@ -63,6 +63,9 @@ class Allowances:
     embroider_factor: float = 1.1
     # In which yarns there is a swatch; the ground yarn is that of most stitches.
     swatch_in: str = EVERY_YARN
+    # The letter of the yarn in which all stitches are cast on; empty where each section of the
+    # first row is cast on in its own.
+    cast_on_in: str = ""
 
     def __post_init__(self) -> None:
         # Short once in 1 would be always.
@@ -76,6 +79,16 @@ class Allowances:
             raise PlanError(
                 f"label_error is {self.label_error}; it is a share such as 0.10 for 10 %."
             )
+
+    @property
+    def casts_on_in_one(self) -> bool:
+        """Whether all stitches are cast on with a length of one yarn."""
+        return bool(self.cast_on and self.cast_on_in)
+
+    @property
+    def section_cast_on(self) -> float:
+        """Yarn that each strand of the first row casts on with, in widths of its stitches."""
+        return 0.0 if self.cast_on_in else self.cast_on
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ own           the knitter's own choices, by strand
 reasons       what speaks against a supply, in words
 tables        tables from lines
 winding       the pieces to wind, and the winding list
+casting_on    casting on all in one yarn
 shopping      balls to have and to buy
 """
 
@@ -21,6 +22,10 @@ if TYPE_CHECKING:
     from planner.supplies.balls import (
         Feeding,
         Table,
+    )
+    from planner.supplies.casting_on import (
+        CAST_ON,
+        cast_on_piece,
     )
     from planner.supplies.choose import (
         choose_supplies,

@@ -154,7 +154,7 @@ def measure_parts(
     shares = {
         "worked_cm": width_cm * np.array([multipliers[letter].value for letter in letters]),
         "carried_cm": per_part(_carried_to_runs(strands)),
-        "cast_on_cm": per_part(cast_on) * allow.cast_on,
+        "cast_on_cm": per_part(cast_on) * allow.section_cast_on,
         "bind_off_cm": per_part(bound_off) * allow.bind_off,
         "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
         "margin_cm": _margins(letters, width_cm, multipliers, allow),
@@ -202,7 +202,7 @@ def fixed_lengths(strands: Strands, allow: Allowances) -> np.ndarray:
     """Yarn by run that does not hang on the multiplier, cm: carries, cast-on, bind-off."""
     # Cast-on and bind-off are given in widths of the stitches they lie along.
     cast_on, bound_off = _edge_widths(strands)
-    at_edges = allow.cast_on * cast_on + allow.bind_off * bound_off
+    at_edges = allow.section_cast_on * cast_on + allow.bind_off * bound_off
     lengths: np.ndarray = at_edges + _carried_to_runs(strands)
     return lengths
 

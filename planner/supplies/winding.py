@@ -45,7 +45,8 @@ class Piece:
     Or what is measured off a ball in mid-strand: then it is wound `before_row`, from 0.
 
     `part` is the title of its part, "W7" or "W7a". `row` is the worked row, from 0, in which it is
-    first needed; `stitch` the stitch, from 1 at the right, where that is known; `order` its place
+    first needed; `stitch` the stitch, from 1 at the right, where that is known, and
+    `place` that place in words; `order` its place
     in the order of need. It hangs from `begins` to before `done`, worked rows from 0: a piece of
     rows 2 to 6 begins at 2 and is done at 7. `refill` numbers the refills of its part, 0 for the
     first piece; `ball` the balls of its yarn from 1, 0 if it is wound. `halves_cm` are the two
@@ -70,6 +71,7 @@ class Piece:
     done: float
     ball: int = 0
     before_row: int | None = None
+    place: str = ""
 
     def to_measure_cm(self, units: str) -> float:
         """What to measure off, rounded up; of a length begun from its middle each half is.
@@ -119,27 +121,47 @@ def hanging_pieces(strands: Strands, held: Sequence[Held]) -> list[Piece]:
     pieces = []
     first_runs = strands.first_run.tolist()
     first_stitches = strands.stitch_number(strands.first_run).tolist()
+    places = _places(strands)
     for each in held:
         strand = each.part.strand
-        begun = (first_runs[strand], first_stitches[strand])
+        begun = (first_runs[strand], first_stitches[strand], places[strand])
         pieces += _pieces_of_part(strands, each, begun)
     return pieces
 
 
-def _pieces_of_part(strands: Strands, held: Held, begun: tuple[int, int]) -> list[Piece]:
+def _places(strands: Strands) -> list[str]:
+    """Between which strands of its row each strand begins, in working order."""
+    names = [strands.labels[strand] for strand in strands.of_run.tolist()]
+    rows = strands.runs.row.tolist()
+    places = []
+    for run in strands.first_run.tolist():
+        is_first = run == 0 or rows[run - 1] != rows[run]
+        is_last = run + 1 == len(rows) or rows[run + 1] != rows[run]
+        if is_first and is_last:
+            places.append("the whole row")
+        elif is_first:
+            places.append(f"first, before {names[run + 1]}")
+        elif is_last:
+            places.append(f"last, after {names[run - 1]}")
+        else:
+            places.append(f"between {names[run - 1]} and {names[run + 1]}")
+    return places
+
+
+def _pieces_of_part(strands: Strands, held: Held, begun: tuple[int, int, str]) -> list[Piece]:
     """The pieces in which a part is held, one after the other.
 
-    `begun` are the run and the stitch with which its strand begins.
+    `begun` are the run and the stitch with which its strand begins, and its place in words.
     """
     part, stages = held.part, held.stages
     # A half that is taken up later is wound off all the same when its strand is begun.
-    begun_with, first_stitch = begun
+    begun_with, first_stitch, first_place = begun
     pieces = []
     for number, stage in enumerate(stages):
         row, label, begins = stage.row, part.title, float(stage.row)
-        stitch, order = None, float(begun_with)
+        stitch, order, place = None, float(begun_with), ""
         if not number:
-            stitch = first_stitch
+            stitch, place = first_stitch, first_place
         elif stage.joined:
             label = f"{part.title} refill {number}"
             begins += IN_MID_ROW
@@ -161,6 +183,7 @@ def _pieces_of_part(strands: Strands, held: Held, begun: tuple[int, int]) -> lis
                 row=row,
                 side=strands.how.side(row),
                 stitch=stitch,
+                place=place,
                 order=order,
                 refill=number if stage.joined else 0,
                 begins=begins,
@@ -217,7 +240,8 @@ def winding_list(
     `line` is what to read: "8 × B, 0.95 m: B1, B2 …"; in yards lengths are listed in whole inches.
     `wraps` is how often the yarn goes round something whose once-round is `habits.wrap_cm`. A
     length begun from its middle says how far from one end that lies, and its halves have their
-    names. Row, side and stitch are where the first piece of the line is needed.
+    names. Row, side and place (between which strands) are where the first piece of the line is
+    needed.
     """
     # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
     lines: dict[tuple[object, ...], list[Piece]] = {}
@@ -232,7 +256,7 @@ def winding_list(
     for group in lines.values():
         letter = group[0].yarn
         listed.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
-    table = table_of(listed, list(listed[0]), {"wraps": "Int64", "first_stitch": "Int64"})
+    table = table_of(listed, list(listed[0]), {"wraps": "Int64"})
     rule = f"rule_of_three_{LISTED_UNIT[units]}"
     table[rule] = table[rule].round(2)
     return table
@@ -300,5 +324,5 @@ def _line(
         f"rule_of_three_{unit}": rule,
         "first_row": first.row + 1,
         "first_side": first.side,
-        "first_stitch": pd.NA if first.stitch is None else first.stitch,
+        "place": first.place,
     }

@@ -41,6 +41,7 @@ from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
 
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
 ELSEWHERE = "elsewhere in rows (such as 30-60 train)"
+CAST_ON_IN = "cast on all in yarn (a letter; empty: in sections)"
 AS_SUGGESTED = "as suggested"
 SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a larger piece."
 
@@ -77,6 +78,7 @@ def allowances_form(desk: Desk) -> Form:
     settings = [
         length_setting("tail_cm", "each tail ({})"),
         number_setting("cast_on", "cast-on, widths of the first row"),
+        Setting("cast_on_in", text(CAST_ON_IN, continuous_update=False)),
         number_setting("bind_off", "bind-off, widths of the last row"),
         number_setting("short_once_in", "a strand may fall short once in"),
         length_setting("swatch_cm", "side of a swatch ({})"),
