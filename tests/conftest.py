@@ -19,6 +19,7 @@ import psutil
 import pytest
 
 from planner.__main__ import SHOW_THE_DEMO, lab_options
+from tests.helpers import notebooks
 from tests.helpers import warm_kernels as warm
 from tests.helpers.offline import asked_for, off_the_network
 
@@ -34,11 +35,8 @@ CHANGED_BY_KNITTERS = ("notebooks", "data")
 PROJECT = (*CHANGED_BY_KNITTERS, "planner", "shared", ".lab")
 # What a piece's folder may hold beside the piece.
 NOT_ITS_OWN = ("plan", "out", "history", ".*")
-# A cell that is to be run shows [*].
-NOTHING_TO_RUN = """() => {
-    const prompts = [...document.querySelectorAll(".jp-InputPrompt")];
-    return prompts.every((prompt) => !prompt.innerText.includes("*"));
-}"""
+# Cells run one after the other, and in between a kernel is idle for a moment.
+LOOKS, LOOK_EVERY_MS = 4, 100
 CHROMIUM_OPTIONS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -46,6 +44,17 @@ CHROMIUM_OPTIONS = [
     "--no-first-run",
     "--disable-background-networking",
 ]
+
+
+def pytest_configure(config):
+    """Tell pytest how notebooks are run; hooks of a conftest are for tests beside it alone."""
+    config.pluginmanager.register(notebooks)
+
+
+def pytest_collection_modifyitems(items):
+    """What waits for a browser is begun first, so that nothing waits for it at the end."""
+    # A sort that leaves equals in their order.
+    items.sort(key=lambda item: "lab" not in getattr(item, "fixturenames", ()))
 
 
 @pytest.fixture
@@ -126,6 +135,17 @@ class Lab:
     def idle(self, page):
         page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=60_000)
 
+    def calm(self, page):
+        """Wait until no kernel has anything to do."""
+        idle = 0
+        for _ in range(1_200):
+            states = {kernel["execution_state"] for kernel in json.loads(self.ask("kernels"))}
+            idle = idle + 1 if states == {"idle"} else 0
+            if idle == LOOKS:
+                return
+            page.wait_for_timeout(LOOK_EVERY_MS)
+        pytest.fail("a kernel is still at work")
+
     def run_all(self, page, until: str):
         """Run → Run All Cells, until a widget with this text is there; no cell may have failed."""
         page.get_by_role("menuitem", name="Run", exact=True).click()
@@ -133,8 +153,7 @@ class Lab:
         page.locator(".jupyter-widgets", has_text=until).first.wait_for(
             state="attached", timeout=120_000
         )
-        page.wait_for_function(NOTHING_TO_RUN, timeout=120_000)
-        self.idle(page)
+        self.calm(page)
         of_failure = ("application/vnd.jupyter.error", "application/vnd.jupyter.stderr")
         failed = page.locator(", ".join(f'[data-mime-type="{kind}"]' for kind in of_failure))
         assert failed.all_inner_texts() == []
