@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import base64
 import html
-import io
 from collections.abc import Iterator
 from typing import Any
 
 import ipywidgets as widgets
 import pandas as pd
 from matplotlib.figure import Figure
-from PIL import Image
 
-from planner.pictures import png_of
+from planner.pictures import QUICK, png_of
 
 TABLE_LOOK = (
     "<style>"
@@ -36,9 +34,6 @@ UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 WHOLE, ONE_DIGIT, LENGTHS = ("grams", "percent", "carried_stitches"), ("_g",), ("_m", "_yd")
 WHOLE_INCHES = ("length_in", "rule_of_three_in")
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
-
-# 96 colours are plenty for flat areas and lines, and keep the notebook small.
-PICTURE_COLOURS = 96
 
 
 def _with_html(bundle: Any, text: str) -> dict[str, Any]:
@@ -155,11 +150,8 @@ def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
 
 
 def picture_png(figure: Figure) -> str:
-    """A picture as PNG in base64."""
-    reduced = io.BytesIO()
-    image = Image.open(io.BytesIO(png_of(figure))).convert("RGB").quantize(PICTURE_COLOURS)
-    image.save(reduced, "png", optimize=True)
-    return base64.b64encode(reduced.getvalue()).decode()
+    """A picture as PNG in base64, packed quickly: it is small where a notebook is committed."""
+    return base64.b64encode(png_of(figure, packed=QUICK)).decode()
 
 
 def picture_html(figure: Figure, words: str) -> str:
