@@ -1,9 +1,10 @@
 """Sets up from nothing to an open page; kills a set-up at any moment, and the next one finishes it.
 
-Run it as `python tests/benchmarks/bench_set_up.py [KILLS]`. A copy of the project is set up twice
-in a folder of its own: once with everything fetched from the registry, and once with what was
-fetched; the difference is the network's. The kills need no internet: the only package lies beside
-a project in small. Then an environment is spoilt in other ways that must be mended.
+Run it as `python tests/benchmarks/bench_set_up.py [KILLS]`. A copy of the project is set up in a
+folder of its own as this computer's pip finds the packages; if they come over the network, once
+more with all of them beside it, so that the difference is the network's. The kills need no
+internet: the only package lies beside a project in small. Then an environment is spoilt in other
+ways that must be mended.
 """
 
 import os
@@ -28,7 +29,7 @@ from tests.conftest import CHROMIUM_OPTIONS, PROJECT, ROOT, copy_project, free_p
 from tests.helpers.set_up import finished, killed_after, small_project, works
 
 PACKAGES = "lib/python*/site-packages"
-KILLS, LARGEST, TOKEN = 6, 8, "for-this-run-only"
+KILLS, LARGEST, TOKEN = 4, 8, "for-this-run-only"
 LONGEST_S = 1_200
 
 
@@ -49,10 +50,11 @@ def project_in(folder: Path) -> Path:
     return root
 
 
-def open_page(folder: Path, cache: Path) -> Opened:
+def open_page(folder: Path, pip: dict[str, str]) -> Opened:
     """Run `python3 -m planner` in a copy of the project, until the first notebook is shown."""
+    folder.mkdir()
     root, port = project_in(folder), free_port()
-    environment = os.environ | {"PIP_CACHE_DIR": str(cache), "JUPYTER_TOKEN": TOKEN}
+    environment = os.environ | pip | {"JUPYTER_TOKEN": TOKEN}
     # Nothing that JupyterLab keeps of this person is opened, and nothing is added to it.
     environment["HOME"] = str(folder)
     environment.pop("PIP_NO_CACHE_DIR", None)
@@ -94,42 +96,58 @@ def show(address: str) -> None:
 
 
 def megabytes_of(environment: Path) -> dict[str, float]:
-    """What each package takes on the disk, the largest first."""
+    """What each package takes on the disk."""
     sizes = {}
     for info in environment.glob(f"{PACKAGES}/*.dist-info"):
         package = PathDistribution(info)
         sizes[package.metadata["Name"]] = sum(file.size or 0 for file in package.files or ()) / 1e6
-    return dict(sorted(sizes.items(), key=lambda item: -item[1]))
+    return sizes
 
 
 def size_of(folder: Path) -> float:
-    """Megabytes of the files in a folder."""
-    return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file()) / 1e6
+    """Megabytes of a file, or of all files in a folder."""
+    files = [folder] if folder.is_file() else folder.rglob("*")
+    return sum(path.stat().st_size for path in files if path.is_file()) / 1e6
+
+
+def fetch(root: Path, wheels: Path, cache: Path) -> bool:
+    """Fetch all packages into a folder; whether any of them came over the network.
+
+    What comes over the network is left in pip's cache, what lies on this computer's disk is not.
+    """
+    pip = [sys.executable, "-m", "pip", "download", "--quiet", "-d", str(wheels)]
+    command = [*pip, "-r", str(root / "requirements.txt")]
+    subprocess.run(command, env=os.environ | {"PIP_CACHE_DIR": str(cache)}, check=True)
+    # Answers about what there is are in the cache too; packages are larger.
+    return size_of(cache) > size_of(wheels) / 2
+
+
+def largest_of(sizes: dict[str, float]) -> str:
+    """The largest packages, in words."""
+    largest = sorted(sizes.items(), key=lambda item: -item[1])[:LARGEST]
+    return "the largest: " + ", ".join(f"{name} {size:.0f}" for name, size in largest)
 
 
 def from_nothing(place: Path) -> list[Result]:
-    """The set-up with and without the network, and what it puts on the disk."""
-    cache = place / "cache"
-    for name in ("fetched", "again"):
-        (place / name).mkdir()
-    fetched = open_page(place / "fetched", cache)
-    again = open_page(place / "again", cache)
-    beside = "the same, all packages fetched before"
-    whole = sum(fetched.megabytes.values())
-    largest = [f"{name} {size:.0f}" for name, size in list(fetched.megabytes.items())[:LARGEST]]
-    network_s = fetched.page_s - again.page_s
+    """From nothing to an open page, and how much there is to fetch and to keep."""
+    root, wheels = project_in(place), place / "wheels"
+    over_the_network = fetch(root, wheels, place / "cache")
+    sizes = {path.name.split("-")[0]: size_of(path) for path in wheels.iterdir()}
+    load = f"by the clock; {os.getloadavg()[0]:.1f} programs wanted the cores when it began"
+    opened = open_page(place / "first", {"PIP_CACHE_DIR": str(place / "cache of the first")})
+    page = {"why": f"{load}; the network's part is not in it: pip has the packages on its disk"}
+    packages = {}
+    if over_the_network:
+        beside_it = {"PIP_NO_INDEX": "1", "PIP_FIND_LINKS": str(wheels)}
+        again = open_page(place / "again", beside_it)
+        beside = "the same, all packages beside it"
+        page = {"beside": beside, "beside_figure": again.page_s, "why": load}
+        packages = {"beside": beside, "beside_figure": again.set_up_s}
     return [
-        Result(
-            "python3 -m planner, from nothing to an open page",
-            fetched.page_s,
-            "s",
-            beside,
-            again.page_s,
-            why=f"the network's part: {network_s:.0f} s",
-        ),
-        Result("of that, the packages", fetched.set_up_s, "s", beside, again.set_up_s),
-        Result("fetched", size_of(cache), "MB"),
-        Result("installed", whole, "MB", why=f"the largest: {', '.join(largest)}"),
+        Result("python3 -m planner, from nothing to an open page", opened.page_s, "s", **page),
+        Result("of that, the packages", opened.set_up_s, "s", **packages),
+        Result("to be downloaded", sum(sizes.values()), "MB", why=largest_of(sizes)),
+        Result("installed", sum(opened.megabytes.values()), "MB", why=largest_of(opened.megabytes)),
     ]
 
 
