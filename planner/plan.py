@@ -62,9 +62,10 @@ class Plan:
     """A computed plan.
 
     `traced` holds the strands, its chart the one that is knitted; `parts` and `held` how long each
-    part of a strand is and how it is held; `embroidered` the yarn to embroider each cell in, an
-    index into the chart's letters, −1 where none; `to_embroider` what that takes; `balls` the
-    lengths, cm, of the balls of each yarn in hand or to be bought.
+    part of a strand is and how it is held; `drawn_areas` the colour area of each cell of the chart
+    as drawn; `embroidered` the yarn to embroider each cell in, an index into the chart's letters,
+    −1 where none; `to_embroider` what that takes; `balls` the lengths, cm, of the balls of each
+    yarn in hand or to be bought.
 
     What people read is worked out when it is first asked for: cards, and tables with lengths in
     metres (`…_m`) or yards (`…_yd`), as the project shows them.
@@ -75,6 +76,7 @@ class Plan:
     multipliers: dict[str, Multiplier]
     parts: tuple[Part, ...]
     held: tuple[Held, ...]
+    drawn_areas: np.ndarray
     embroidered: np.ndarray
     to_embroider: Embroidery
     balls: dict[str, tuple[float, ...]]
@@ -109,6 +111,9 @@ class Plan:
     @cached_property
     def area_of_cell(self) -> np.ndarray:
         """The colour area of each cell of the knitted chart, rows × columns, from 1."""
+        # Without embroidery the chart is knitted as it is drawn.
+        if not self.to_embroider:
+            return self.drawn_areas
         return label_areas(self.traced.chart, self.project.how)
 
     @cached_property
@@ -313,6 +318,7 @@ def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> 
         multipliers=multipliers,
         parts=parts,
         held=held,
+        drawn_areas=asked.areas,
         embroidered=np.where(asked.chart.cells != drawn, drawn, -1),
         to_embroider=embroidery,
         balls=balls,

@@ -38,6 +38,8 @@ LISTED_UNIT = {"cm": "m", "in": "in"}
 LENGTH_OF_A_GAUGE = {"cm": 10, "in": 4}
 # Nobody winds to the millimetre: 5 cm, or a quarter of a yard; up to a yard, an inch.
 ROUND_UP_TO = {"cm": Fraction(5), "in": CM_PER["yd"] / 4}
+# The same as floats, for every piece of yarn is rounded so.
+STEP_CM, INCH_CM = {units: float(step) for units, step in ROUND_UP_TO.items()}, float(CM_PER_INCH)
 INCHES_IN_A_YARD, INCHES_IN_A_QUARTER = 36, 9
 # Lengths are sums of floats; so much of a step too long is no reason for a whole step more.
 ROUNDING_ERROR = 1e-9
@@ -143,16 +145,16 @@ def rounded_up(length_cm: float, units: str) -> float:
 
     That is 5 cm; in inches and yards a whole inch up to a yard, then a quarter of a yard.
     """
-    inches = length_cm / float(CM_PER_INCH)
-    if units == "in" and inches <= INCHES_IN_A_YARD + ROUNDING_ERROR:
-        return math.ceil(inches - ROUNDING_ERROR) * float(CM_PER_INCH)
-    step = float(ROUND_UP_TO[units])
-    return math.ceil(length_cm / step - ROUNDING_ERROR) * step
+    if units == "in":
+        inches = length_cm / INCH_CM
+        if inches <= INCHES_IN_A_YARD + ROUNDING_ERROR:
+            return math.ceil(inches - ROUNDING_ERROR) * INCH_CM
+    return in_whole_steps(length_cm, units)
 
 
 def rounded_down(length_cm: float, units: str) -> float:
     """The length in cm, rounded down to 5 cm or to a quarter of a yard; endless stays endless."""
-    step = float(ROUND_UP_TO[units])
+    step = STEP_CM[units]
     if math.isinf(length_cm):
         return length_cm
     return math.floor(length_cm / step + ROUNDING_ERROR) * step
@@ -164,7 +166,7 @@ def in_whole_steps(length_cm: float, units: str) -> float:
     That is no less than `rounded_up` makes of it, and sums and differences of such lengths are such
     lengths again.
     """
-    step = float(ROUND_UP_TO[units])
+    step = STEP_CM[units]
     return math.ceil(length_cm / step - ROUNDING_ERROR) * step
 
 

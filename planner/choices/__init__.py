@@ -7,6 +7,8 @@ asked         what the knitter's own choices ask of the plan
 embroidery    what is embroidered afterwards
 cautions      which embroideries seldom come out well
 small_areas   which areas may be embroidered
+neighbours    which runs can feel a choice
+totals        what strands come to, all or some
 pricing       what the plan would come to with other choices or limits
 notes         what the plan tells the knitter about her choices
 offers        single choices and what each would save

@@ -40,22 +40,21 @@ def knit_beneath(
     letters, or None. What is `knitted` already stays as it is, on the ground or not.
     """
     cells = chart.cells.copy()
+    # By area what its cells become; area 0 is no stitch.
+    becomes = np.full(areas.max() + 1, NO_STITCH, dtype=cells.dtype)
     for area, ground in on.items():
-        inside = areas == area
-        cells[inside] = OPEN if ground is None else ground
+        becomes[area] = OPEN if ground is None else ground
+    cells_become = becomes[areas]
+    embroidered = cells_become != NO_STITCH
+    cells[embroidered] = cells_become[embroidered]
     if knitted is not None:
         as_knitted = _as_knitted(chart, how, knitted)
-        embroidered = np.isin(areas, list(on))
         stays = embroidered & (as_knitted >= 0)
         cells[stays] = as_knitted[stays]
 
     # Borders are counted before any stitch is filled, or the order of filling would matter.
+    border = _borders(cells, areas, embroidered, yarns=len(chart.letters), tube=how.is_tube)
     is_open = cells == OPEN
-    yarns = len(chart.letters)
-    border = {}
-    for area in np.unique(areas[is_open]).tolist():
-        inside = areas == area
-        border[area] = _border(cells, inside, yarns, tube=how.is_tube)
     open_rows = np.flatnonzero(is_open.any(axis=1))
     for row in open_rows.tolist():
         _fill_row(cells, areas, row, border, tube=how.is_tube)
@@ -137,27 +136,30 @@ def _as_knitted(
     return as_knitted
 
 
-def _border(
+def _borders(
     cells: np.ndarray,
-    inside: np.ndarray,
-    yarns: int,
+    areas: np.ndarray,
+    embroidered: np.ndarray,
     *,
+    yarns: int,
     tube: bool,
-) -> np.ndarray:
-    """How many edges of stitches an area shares with each yarn."""
+) -> dict[int, np.ndarray]:
+    """By embroidered area, how many edges of stitches it shares with each yarn."""
     height, width = cells.shape
-    edges = np.zeros(yarns, dtype=int)
-    area_rows, area_columns = np.nonzero(inside)
+    own_rows, own_columns = np.divmod(np.flatnonzero(embroidered), width)
+    numbers, place = np.unique(areas[own_rows, own_columns], return_inverse=True)
+    edges = np.zeros(len(numbers) * yarns, dtype=int)
     for up, right in NEIGHBOURS:
-        rows = area_rows + up
-        columns = area_columns + right
+        rows = own_rows + up
+        columns = own_columns + right
         if tube:
             columns %= width
         on_chart = (rows >= 0) & (rows < height)
         on_chart &= (columns >= 0) & (columns < width)
-        rows, columns = rows[on_chart], columns[on_chart]
-        beside = cells[rows, columns]
+        beside = cells[rows[on_chart], columns[on_chart]]
+        area = place[on_chart]
         # Neither open cells nor places without a stitch are of a yarn.
-        of_a_yarn = beside[beside >= 0]
-        edges += np.bincount(of_a_yarn, minlength=yarns)
-    return edges
+        of_a_yarn = beside >= 0
+        shared = area[of_a_yarn] * yarns + beside[of_a_yarn]
+        edges += np.bincount(shared, minlength=len(edges))
+    return dict(zip(numbers.tolist(), edges.reshape(-1, yarns), strict=True))

@@ -12,6 +12,7 @@ import pandas as pd
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
 from planner.strands import Strands
+from planner.supplies import table_of
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted, to_cm
 
 Yarns = Mapping[str, Yarn]  # by letter
@@ -80,7 +81,7 @@ def find_issues(
     ]
     columns = ["about", "row", "stitch", "where", "finding", "what_to_do"]
     lines = [_line(strands, finding) for finding in findings]
-    return pd.DataFrame(lines, columns=columns).astype({"row": "Int64", "stitch": "Int64"})
+    return table_of(lines, columns, {"row": "Int64", "stitch": "Int64"})
 
 
 def _line(strands: Strands, finding: Finding) -> dict[str, object]:

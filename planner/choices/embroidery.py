@@ -82,7 +82,7 @@ class Embroidery:
 
     def table(self) -> pd.DataFrame:
         """One row an area, in working order; lengths in cm."""
-        table = pd.DataFrame(
+        return pd.DataFrame(
             {
                 "area": self.area,
                 "yarn": self.yarn,
@@ -92,11 +92,9 @@ class Embroidery:
                 "first_stitch": self.first_stitch,
                 "stitches": self.stitches,
                 "length_cm": self.length_cm,
-                "ends": ENDS,
+                "ends": np.full(len(self), ENDS),
             }
         )
-        # Without a row pandas cannot tell what the ends are.
-        return table.astype({"ends": int})
 
 
 def measure_embroidery(
@@ -111,7 +109,8 @@ def measure_embroidery(
     """
     # What differs is what is embroidered; there is no other list of it.
     drawn, knit = project.chart, asked.chart
-    rows, columns = np.nonzero(knit.cells != drawn.cells)
+    differs = np.flatnonzero(knit.cells != drawn.cells)
+    rows, columns = np.divmod(differs, drawn.columns)
     # By area its number, its first cell and how many it has; by cell the place of its area.
     area, first, place, cells = np.unique(
         asked.areas[rows, columns],

@@ -42,13 +42,14 @@ class Offer:
         return tuple(replace(choice, choice=REFUSED) for choice in self.choices)
 
 
-def find_offers(project: Project) -> list[Offer]:
+def find_offers(project: Project, pricing: Pricing | None = None) -> list[Offer]:
     """All offers that gain something, best first, and the middle starts that can be given up.
 
     Areas that look alike are offered together as well as singly. To embroider a small area and to
-    begin its strand plainly stand side by side. What was refused is left out.
+    begin its strand plainly stand side by side. What was refused is left out. `pricing` may be
+    given where there is one of the project.
     """
-    pricing = Pricing(project)
+    pricing = pricing or Pricing(project)
     embroideries = sorted(_embroideries(pricing), key=_best_first)
     # By strand the best embroidery that does without its middle start. The last put in stays.
     beside = {offer.strand: offer for offer in reversed(embroideries)}

@@ -105,12 +105,20 @@ def choice_of_area(
     project: Project,
     areas: np.ndarray,
     area: int,
-    choice: str = BY_ITSELF,
 ) -> OwnChoice:
     """The choice to embroider an area, at its first stitch."""
-    chart, how = project.chart, project.how
-    # Cells come row by row from the bottom. The first stitch is the one on the right.
     rows, columns = np.nonzero(areas == area)
+    return choice_of_cells(project, rows, columns)
+
+
+def choice_of_cells(
+    project: Project,
+    rows: np.ndarray,
+    columns: np.ndarray,
+) -> OwnChoice:
+    """The choice to embroider the area of these cells, row by row from the bottom."""
+    chart, how = project.chart, project.how
+    # The first stitch is the one on the right.
     chart_row = int(rows[0])
     column = int(columns[rows == chart_row].max())
     yarn = chart.cells[chart_row, column]
@@ -120,7 +128,7 @@ def choice_of_area(
         row=chart_row * how.rows_per_chart_row + 1,
         stitch=chart.columns - column,
         part="whole",
-        choice=choice,
+        choice=BY_ITSELF,
     )
 
 

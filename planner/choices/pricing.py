@@ -1,14 +1,13 @@
 """Prices: what a project's plan comes to, and what it would come to with other choices or limits.
 
-A choice changes few yarns, and strands of different yarns never share a link. So the strands of
-each yarn are the best on their own, whatever the others do. Only the yarns that a choice touches
-are traced anew, and the totals are exactly those of the whole plan: yarn as it is measured off,
-piece by piece rounded up. Refills are left out, for they depend on how the strands are held.
+A choice is felt by few runs (see `neighbours`). Only these are traced anew, and the totals are
+exactly those of the whole plan: yarn as it is measured off, piece by piece rounded up. Refills are
+left out, for they depend on how the strands are held.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
@@ -16,6 +15,8 @@ import numpy as np
 
 from planner.choices.asked import Asked, Pair, ask, trace_asked
 from planner.choices.embroidery import Embroidery, measure_embroidery
+from planner.choices.neighbours import Neighbours
+from planner.choices.totals import ByHalf, Totals, totals_of
 from planner.multiplier import multipliers_of
 from planner.piece import CarryLimits, OwnChoice, Project
 from planner.strands import Links, Runs, Strands, find_runs, knitted_of
@@ -77,66 +78,99 @@ class Price:
 
 
 @dataclass(frozen=True, eq=False)
-class _Traced:
-    """The strands of some yarns, and the yarn that is measured off for them."""
+class _Change:
+    """What some choices change.
 
-    strands: Strands
-    wound_cm: float
+    more
+        How much more there is with them.
+    embroidery
+        All that is embroidered with them.
+    near
+        The runs now that they hang on: whatever is done to others, they change as much.
+    """
+
+    more: Totals
+    embroidery: Embroidery
+    near: np.ndarray
 
 
 class Pricing:
-    """What a project's plan comes to, `now` and with other choices or limits."""
+    """What a project's plan comes to, `now` and with other choices or limits.
 
-    def __init__(self, project: Project):
+    `earlier` is the pricing of the project before a change, if there was one: what hangs on nothing
+    that has changed is not priced again.
+    """
+
+    def __init__(self, project: Project, earlier: Pricing | None = None):
         self.project = project
         self.asked = ask(project)
         self.planned = Planned(multipliers_of(project), project.allow)
         self.knitted = knitted_of(project)
         self.runs = find_runs(self.asked.chart, project.how)
+        self.strands = trace_asked(project, self.asked, runs=self.runs)
+        self._by_half = ByHalf(self.strands, self.planned, project.units)
+        self._all = self._by_half.totals(np.ones(self.runs.count, dtype=bool))
+        embroidery = measure_embroidery(project, self.asked, self.planned)
+        self._embroidered_now = self._embroidered(embroidery)
+        self._all += self._embroidered_now
+        self.now = self._price(self._all)
+        # By choices, what they change, as far as it was asked.
+        self._known: dict[tuple[OwnChoice, ...], _Change] = {}
+        if earlier is not None and _differ_in_choices(earlier.project, project):
+            self._known = earlier._still_known(self.asked, self.runs)
 
-        # Each yarn is a group of its own. But what is knitted, stitches outside the chart and the
-        # yarn-overs of turned rounds are known of the whole only.
-        yarns = range(len(project.chart.letters))
-        self._groups = [{yarn} for yarn in yarns]
-        outside_chart = project.how.selvedge or project.how.closes_join
-        if self.knitted is not None or outside_chart:
-            self._groups = [set(yarns)]
-        self._base: list[_Traced | None] = []
-        for group in self._groups:
-            traced = self._trace(project, self.asked, self.runs, group)
-            self._base.append(traced)
-        self.embroidery = measure_embroidery(project, self.asked, self.planned)
-        self.now = self._price(self.embroidery, self._base)
+    def _still_known(self, asked: Asked, runs: Runs) -> dict[tuple[OwnChoice, ...], _Change]:
+        """What is known of choices and holds where this is asked instead, by the runs then."""
+        felt = self._neighbours.that_feel(asked, runs)
+        # The numbers then of the runs that feel nothing.
+        number = np.full(self.runs.count, -1)
+        number[~felt.before] = np.flatnonzero(~felt.after)
+        known = {}
+        for choices, change in self._known.items():
+            near = number[change.near]
+            if (near >= 0).all():
+                known[choices] = replace(change, near=near)
+        return known
 
     @cached_property
-    def strands(self) -> Strands:
-        """The strands as they are now, all yarns."""
-        return trace_asked(self.project, self.asked, runs=self.runs)
+    def _neighbours(self) -> Neighbours:
+        return Neighbours(self.project, self.asked, self.strands)
 
-    def with_choices(self, *choices: OwnChoice) -> Price:
-        """The plan's totals with these choices made as well."""
-        price, _ = self._with_choices(choices)
+    @property
+    def _is_one_whole(self) -> bool:
+        """Whether parts of the piece cannot be traced alone."""
+        # What is knitted, stitches outside the chart and the yarn-overs of turned rounds are known
+        # of the whole only.
+        how = self.project.how
+        return bool(self.knitted is not None or how.selvedge or how.closes_join)
+
+    def change(self, *choices: OwnChoice) -> Price:
+        """What these choices change."""
+        price, _ = self.change_and_embroidery(*choices)
         return price
 
-    def _with_choices(self, choices: Sequence[OwnChoice]) -> tuple[Price, Embroidery]:
-        """The plan's totals with these choices made as well, and all that is embroidered then."""
+    def change_and_embroidery(self, *choices: OwnChoice) -> tuple[Price, Embroidery]:
+        """What these choices change, and the areas that are embroidered with them."""
+        if choices not in self._known:
+            self._known[choices] = self._changed_by(choices)
+        change = self._known[choices]
+        return self._price(self._all + change.more) - self.now, change.embroidery
+
+    def _changed_by(self, choices: Sequence[OwnChoice]) -> _Change:
         every = (*self.project.choices, *choices)
         project = replace(self.project, choices=every)
         asked = ask(project, areas=self.asked.areas)
-        letters = project.chart.letters
-        touched = {letters.index(choice.yarn) for choice in choices}
         runs = self.runs
-        before = self.asked.chart.cells
-        after = asked.chart.cells
-        changed = before != after
         # Beneath an embroidery the runs are others, of the yarn itself and of its ground.
-        if changed.any():
+        if asked.chart is not self.asked.chart:
             runs = find_runs(asked.chart, project.how)
-            touched.update(before[changed].tolist())
-            touched.update(after[changed].tolist())
-        traced = self._again(touched, project, asked, runs)
+        felt = self._neighbours.that_feel(asked, runs)
+        if self._is_one_whole:
+            felt = felt.by_all()
         embroidery = measure_embroidery(project, asked, self.planned)
-        return self._price(embroidery, traced), embroidery
+        more = self._more(project, asked, runs, before=felt.before, after=felt.after)
+        more += self._embroidered(embroidery) - self._embroidered_now
+        return _Change(more, embroidery, np.flatnonzero(felt.near))
 
     def with_limits(self, limits: CarryLimits, yarn: str | None = None) -> Price:
         """The plan's totals under other limits, general ones or those of one yarn.
@@ -153,18 +187,11 @@ class Pricing:
             changed = [yarn]
             by_yarn = {**project.by_yarn, yarn: limits}
             project = replace(project, by_yarn=by_yarn)
-        touched = {letters.index(letter) for letter in changed}
-        traced = self._again(touched, project, self.asked, self.runs)
-        return self._price(self.embroidery, traced)
-
-    def change(self, *choices: OwnChoice) -> Price:
-        """What these choices change."""
-        return self.with_choices(*choices) - self.now
-
-    def change_and_embroidery(self, *choices: OwnChoice) -> tuple[Price, Embroidery]:
-        """What these choices change, and all that is embroidered with them."""
-        price, embroidery = self._with_choices(choices)
-        return price - self.now, embroidery
+        # Strands of different yarns never share a link.
+        yarns = [letters.index(letter) for letter in changed]
+        touched = np.isin(self.runs.yarn, yarns) | self._is_one_whole
+        more = self._more(project, self.asked, self.runs, before=touched, after=touched)
+        return self._price(self._all + more)
 
     def changes_by_carries(self, carries: Links, length: np.ndarray) -> list[Price]:
         """What each of these carries changes if it is made alone.
@@ -249,65 +276,67 @@ class Pricing:
             yarn_cm[of_yarn] = joined - apart[0] - apart[1]
         return yarn_cm
 
-    def _again(
-        self,
-        touched: Collection[int],
-        project: Project,
-        asked: Asked,
-        runs: Runs,
-    ) -> list[_Traced | None]:
-        """The base, traced anew where a yarn is touched."""
-        traced = []
-        for group, part in zip(self._groups, self._base, strict=True):
-            if not group.isdisjoint(touched):
-                part = self._trace(project, asked, runs, group)
-            traced.append(part)
-        return traced
-
-    def _trace(
+    def _more(
         self,
         project: Project,
         asked: Asked,
         runs: Runs,
-        yarns: Iterable[int],
-    ) -> _Traced | None:
-        """The strands of some yarns; None if none of them is knitted."""
-        chosen = np.isin(runs.yarn, list(yarns))
-        if not chosen.any():
-            return None
-        # What is asked of these runs, by the numbers that they have among themselves. Both runs of
-        # a carry are of one yarn.
-        number = np.cumsum(chosen) - 1
+        *,
+        before: np.ndarray,
+        after: np.ndarray,
+    ) -> Totals:
+        """How much more there is where instead of the runs `before` there are those `after`."""
+        less = self._by_half.totals(before)
+        # It may be that nothing is left to knit of the yarns that are touched.
+        if not after.any():
+            return Totals.none(runs.rows) - less
+        strands = _trace(project, asked, runs, after)
+        return totals_of(strands, self.planned, project.units) - less
 
-        def renumbered(pairs: Sequence[Pair]) -> tuple[Pair, ...]:
-            of_chosen = [pair for pair in pairs if chosen[pair[0]]]
-            return tuple((number[a], number[b]) for a, b in of_chosen)
-
-        no_middle = [run for run in asked.no_middle if chosen[run]]
-        part = replace(
-            asked,
-            carries=renumbered(asked.carries),
-            cuts=renumbered(asked.cuts),
-            no_middle=tuple(number[no_middle]),
-        )
-        strands = trace_asked(project, part, runs=runs.only(chosen))
-        return _Traced(strands, self.planned.wound_cm(strands, project.units))
-
-    def _price(self, embroidery: Embroidery, traced: Sequence[_Traced | None]) -> Price:
-        """The totals of a plan whose yarns are traced in parts."""
+    def _embroidered(self, embroidery: Embroidery) -> Totals:
+        """What the areas embroidered come to."""
         units = self.project.units
-        wound_cm = sum(part.wound_cm for part in traced if part)
-        embroidered_cm = sum(rounded_up(each, units) for each in embroidery.length_cm.tolist())
-        parts = [part.strands for part in traced if part]
-        strands = sum(part.count for part in parts)
-        live = np.sum([part.live for part in parts], axis=0)
-        return Price(
-            strands=strands,
-            ends=2 * strands + embroidery.ends,
-            live=int(live.max()),
-            rows_above=self._rows_above(live),
-            middle_starts=sum(part.middle_starts for part in parts),
+        lengths = [rounded_up(each, units) for each in embroidery.length_cm.tolist()]
+        return replace(
+            Totals.none(self.runs.rows),
             embroidered=int(embroidery.stitches.sum()),
-            carried=sum(part.carried_stitches for part in parts),
-            yarn_cm=wound_cm + embroidered_cm,
+            more_ends=embroidery.ends,
+            yarn_cm=sum(lengths),
         )
+
+    def _price(self, totals: Totals) -> Price:
+        return Price(
+            strands=totals.strands,
+            ends=2 * totals.strands + totals.more_ends,
+            live=int(totals.live.max()),
+            rows_above=self._rows_above(totals.live),
+            middle_starts=totals.middle_starts,
+            embroidered=totals.embroidered,
+            carried=totals.carried,
+            yarn_cm=totals.yarn_cm,
+        )
+
+
+def _differ_in_choices(project: Project, other: Project) -> bool:
+    """Whether two projects ask for the same but for the knitter's choices."""
+    return replace(project, choices=()) == replace(other, choices=())
+
+
+def _trace(project: Project, asked: Asked, runs: Runs, chosen: np.ndarray) -> Strands:
+    """The strands of some runs alone, as asked."""
+    # What is asked of these runs, by the numbers that they have among themselves. Both runs of a
+    # carry are among them, or neither.
+    number = np.cumsum(chosen) - 1
+
+    def renumbered(pairs: Sequence[Pair]) -> tuple[Pair, ...]:
+        of_chosen = [pair for pair in pairs if chosen[pair[0]]]
+        return tuple((number[a], number[b]) for a, b in of_chosen)
+
+    no_middle = [run for run in asked.no_middle if chosen[run]]
+    part = replace(
+        asked,
+        carries=renumbered(asked.carries),
+        cuts=renumbered(asked.cuts),
+        no_middle=tuple(number[no_middle]),
+    )
+    return trace_asked(project, part, runs=runs.only(chosen))

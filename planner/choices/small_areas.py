@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.choices.asked import Asked
-from planner.choices.places import choice_of_area
+from planner.choices.places import choice_of_cells
 from planner.piece import Chart, Construction, OwnChoice, Project
 from planner.strands import find_runs, knitted_of
 from planner.units import counted
@@ -107,12 +107,16 @@ def areas_to_embroider(project: Project, asked: Asked) -> list[SmallArea]:
     """The small areas that can be embroidered, in working order."""
     areas = asked.areas
     left_to_knit = _left_to_knit(project, asked)
+    # The cells of each area, row by row from the bottom.
+    in_order = np.argsort(areas, axis=None, kind="stable")
+    begins = np.cumsum(np.bincount(areas.ravel()))
     found = []
     for number in small_areas(project, asked):
-        rows, columns = np.nonzero(areas == number)
-        if len(rows) == left_to_knit:
+        cells = in_order[begins[number - 1] : begins[number]]
+        if len(cells) == left_to_knit:
             continue  # there would be nothing to embroider it on
-        choice = choice_of_area(project, areas, number)
+        rows, columns = np.divmod(cells, areas.shape[1])
+        choice = choice_of_cells(project, rows, columns)
         # Rows and columns are counted from those of the area: its place does not matter.
         rows = rows - rows.min()
         columns = columns - columns.min()

@@ -160,7 +160,7 @@ def find_ways(
         in_section = [each for each in held if section.holds(each.part)]
         counter = _Counter(section, project, room[section.first : section.last + 1])
         mix = counter.count(MIX, [_as_planned(each) for each in in_section])
-        best = _best_alternative(counter, mix, in_section, shelf)
+        best = _best_alternative(counter, mix, shelf)
         found += [(section, way) for way in (mix, best) if way]
     return found
 
@@ -174,13 +174,19 @@ def _as_planned(held: Held) -> HeldSo:
 def _best_alternative(
     counter: _Counter,
     mix: Way,
-    in_section: Sequence[Held],
     shelf: _Shelf,
 ) -> Way | None:
     """The exchange with the least against it; None if none makes sense."""
     candidates = []
+    supplies = [counter.supply_of(each) for each in mix.parts]
     for exchange in EXCHANGES:
-        parts = [_exchanged(exchange, each, counter) for each in in_section]
+        parts = []
+        for each, supply in zip(mix.parts, supplies, strict=True):
+            is_out = supply in exchange.out
+            parts.append(_exchanged(exchange, each, counter) if is_out else each)
+        # Many exchanges concern nothing in the section: there is nothing to count.
+        if not any(each.exchanged for each in parts):
+            continue
         way = counter.count(f"or {exchange.name}", parts)
         way = replace(way, for_it=exchange.good, against=(*_more_than(mix, way), *way.against))
         if way.in_words != mix.in_words and shelf.feeds(parts):
@@ -242,15 +248,13 @@ class _Shelf:
         return Feeding(part.number, part.yarn, part.hangs_from, until - 1, length_cm)
 
 
-def _exchanged(exchange: Exchange, held: Held, counter: _Counter) -> HeldSo:
-    """A part after an exchange; as it was where the exchange does not concern it or is absurd."""
-    part, habits, planned = held.part, counter.habits, _as_planned(held)
+def _exchanged(exchange: Exchange, planned: HeldSo, counter: _Counter) -> HeldSo:
+    """A part that is out after an exchange; as it was where the exchange would be absurd."""
+    held, habits = planned.held, counter.habits
+    part = held.part
     yarn = counter.yarns[part.yarn]
-    on_ball = planned.on_ball(counter.section)
-    supply = BALL if on_ball else planned.supply
     # What the knitter decided, what must not be cut and what is joined is so in every way.
-    stays = held.by_hand or not yarn.may_be_cut or held.refills
-    if stays or supply not in exchange.out:
+    if held.by_hand or not yarn.may_be_cut or held.refills:
         return planned
     into = exchange.into
     if into == BALL:
@@ -260,6 +264,7 @@ def _exchanged(exchange: Exchange, held: Held, counter: _Counter) -> HeldSo:
         return HeldSo(held, BALL, part.last_row + 1, 0, part.wound_cm)
     # What is fed from its ball in these rows would be wound from its first row on; what is measured
     # off its ball sooner or later stays so.
+    on_ball = planned.on_ball(counter.section)
     begins = part.hangs_from if on_ball else planned.ball_until
     length_cm = part.wound_cm if on_ball else planned.last_cm
     # One supply's limit is that of its longest piece, whatever the yarn is like.
@@ -279,14 +284,19 @@ class _Counter:
         self.section, self.room = section, room
         self.habits, self.yarns = project.habits, project.all_yarns
 
+    def supply_of(self, each: HeldSo) -> str:
+        """How a part is held in the rows of the section."""
+        return BALL if each.on_ball(self.section) else each.supply
+
     def count(self, name: str, parts: Sequence[HeldSo]) -> Way:
         """What it takes to hold these parts so in the rows of the section."""
         hanging = self._by_row(parts, on_ball=False)
         live = hanging + self._by_row(parts, on_ball=True)
         laid = {}
         ends = 2 if self.habits.both_ends else 1
+        on_ball = [each for each in parts if each.ball_until > each.held.part.hangs_from]
         for letter in sorted({each.held.part.yarn for each in parts}):
-            of_yarn = [each for each in parts if each.held.part.yarn == letter]
+            of_yarn = [each for each in on_ball if each.held.part.yarn == letter]
             fed = self._by_row(of_yarn, on_ball=True)
             laid[letter] = -(-fed // ends)
         # Not the sum of each yarn's most: those need not fall in the same row.
@@ -295,7 +305,7 @@ class _Counter:
         for each in parts:
             wound.update(each.wound_in(self.section))
         refills = sum(each.refills for each in parts)
-        kinds = Counter(BALL if each.on_ball(self.section) else each.supply for each in parts)
+        kinds = Counter(self.supply_of(each) for each in parts)
         in_words = ", ".join(f"{number} × {kind}" for kind, number in kinds.most_common())
         way = Way(
             name=name,
@@ -314,14 +324,19 @@ class _Counter:
 
     def _by_row(self, parts: Sequence[HeldSo], *, on_ball: bool) -> np.ndarray:
         """How many of these parts hang (or are fed from balls) in each row of the section."""
-        live = np.zeros(self.section.length, dtype=int)
+        # By row, how many more there are than in the row before; the last one is past the section.
+        more = [0] * (self.section.length + 1)
         for each in parts:
             part = each.held.part
             first, done = part.hangs_from, part.last_row + 1
             rows = (first, each.ball_until) if on_ball else (max(first, each.ball_until), done)
             # Rows of the section are counted from its first; a part may have begun before it.
             begins = max(rows[0] - self.section.first, 0)
-            live[begins : max(rows[1] - self.section.first, 0)] += 1
+            ends = min(rows[1] - self.section.first, self.section.length)
+            if begins < ends:
+                more[begins] += 1
+                more[ends] -= 1
+        live: np.ndarray = np.cumsum(more)[:-1]
         return live
 
     def _against(self, way: Way) -> list[str]:

@@ -107,9 +107,10 @@ def make_cards(
     afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
 
     cards = []
-    for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
+    by_row = runs_by_row(strands.runs)
+    runs_by_card = _count_stitches(strands, phrases.walk, by_row)
+    for load, in_row, on_card in zip(loads, by_row, runs_by_card, strict=True):
         row = load.row
-        on_card = _count_stitches(strands, phrases.walk, in_row)
         steps, ahead = _steps(phrases, in_row, on_card)
         # What stands before the first stitch comes first; where in its row a piece runs out nobody
         # can tell, so that comes after what is done at known places.
@@ -140,21 +141,29 @@ def make_cards(
     return tuple(cards)
 
 
-def _count_stitches(strands: Strands, walk: Walk, in_row: range) -> tuple[CardRun, ...]:
-    """The runs of a row as the card has them."""
-    runs, chart = strands.runs, strands.chart
-    on_card = []
-    so_far = 0
-    for run in in_row:
-        # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
-        # run from edge to edge has both.
-        edges = [in_row[0], in_row[-1]].count(run)
-        stitches = int(runs.stitches[run])
-        stitches += strands.how.selvedge * edges
-        so_far += stitches
-        letter = chart.letters[runs.yarn[run]]
-        on_card.append(CardRun(walk.title(run), letter, stitches, so_far))
-    return tuple(on_card)
+def _count_stitches(
+    strands: Strands, walk: Walk, by_row: Sequence[range]
+) -> list[tuple[CardRun, ...]]:
+    """The runs of each row as its card has them."""
+    letters = strands.chart.letters
+    yarns = strands.runs.yarn.tolist()
+    stitches = strands.runs.stitches.tolist()
+    # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A run
+    # from edge to edge has both.
+    for in_row in by_row:
+        stitches[in_row[0]] += strands.how.selvedge
+        stitches[in_row[-1]] += strands.how.selvedge
+
+    cards = []
+    for in_row in by_row:
+        on_card = []
+        so_far = 0
+        for run in in_row:
+            so_far += stitches[run]
+            letter = letters[yarns[run]]
+            on_card.append(CardRun(walk.title(run), letter, stitches[run], so_far))
+        cards.append(tuple(on_card))
+    return cards
 
 
 def _steps(
@@ -165,10 +174,10 @@ def _steps(
     for run, counted_run in zip(in_row, on_card, strict=True):
         before = phrases.entering(run)
         after, for_next_row = phrases.leaving(run)
-        # A knitter finds the place by the run as it was read aloud.
-        place = f"at {counted_run.stitches} {counted_run.strand}"
-        words = "; then ".join(filter(None, [before, after]))
-        if words:
+        if before or after:
+            # A knitter finds the place by the run as it was read aloud.
+            place = f"at {counted_run.stitches} {counted_run.strand}"
+            words = "; then ".join(filter(None, [before, after]))
             steps.append(f"{place}: {words}")
         if for_next_row:
             ahead.append(for_next_row)

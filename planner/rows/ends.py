@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -18,8 +18,7 @@ SEWN_ROWS = 8  # an end is sewn in along about so many rows
 SIDES = {"right": 1, "left": -1}  # the way from a stitch to each border of its area, in columns
 
 
-@dataclass(frozen=True)
-class End:
+class End(NamedTuple):
     """An end of yarn: where a strand starts or stops, or one of the two at a join.
 
     `row` is the worked row and `column` the chart's column, both from 0; `area` is the colour area
@@ -53,17 +52,21 @@ def list_ends(
     of each cell of the chart.
     """
     runs = strands.runs
+    row_of_run = runs.row.tolist()
+    chart_row = runs.chart_row.tolist()
+    leftwards = runs.leftwards.tolist()
+    edges = {True: runs.hi.tolist(), False: runs.lo.tolist()}
+    area_of_cell = areas.tolist()
 
     def end(part: Part, what: str, run: int) -> End:
-        row = int(runs.row[run])
+        row = row_of_run[run]
         # A run begins at the right in rows that are worked leftwards, and stops at the left.
-        at_right = bool(runs.leftwards[row])
+        at_right = leftwards[row]
         # What is bound off with it, turned, comes back to where the run began.
         is_bound_off = binds_off and row == runs.rows - 1 and strands.how.is_turned
         if what == "stop" and not is_bound_off:
             at_right = not at_right
-        columns = runs.hi if at_right else runs.lo
-        column = int(columns[run])
+        column = edges[at_right][run]
         return End(
             strand=part.label,
             yarn=part.yarn,
@@ -72,7 +75,7 @@ def list_ends(
             side=strands.how.side(row),
             column=column,
             stitch=runs.columns - column,
-            area=int(areas[runs.chart_row[run], column]),
+            area=area_of_cell[chart_row[run]][column],
         )
 
     ends = []
@@ -99,8 +102,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
     Ends are sewn in after every so many rows. Where a border has an end already, the other border
     of the area is taken.
     """
-    chart = strands.chart
-    tube = strands.how.is_tube
+    borders_of = _Borders(strands.chart, areas, tube=strands.how.is_tube)
     times = strands.how.rows_per_chart_row
     # The chart rows along which ends lie already, by area and side.
     taken: dict[tuple[int, str], set[int]] = defaultdict(set)
@@ -112,7 +114,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
         cell = (row, end.column)
         borders = {}
         for side, step in SIDES.items():
-            borders[side] = _border(chart, areas, cell, step, tube)
+            borders[side] = borders_of.beside(cell, step)
         # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
         nearest_first = sorted(SIDES, key=lambda side: borders[side][0])
         free = [side for side in nearest_first if taken[end.area, side].isdisjoint(rows)]
@@ -126,10 +128,9 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
             done += SEWN_ROWS * times
         next_sitting = math.ceil(done / every) * every
         way = "upwards" if end.upwards else "downwards"
-        along = _along(side, borders[side][1], tube)
+        along = borders_of.in_words(side, borders[side][1])
         planned.append(
-            replace(
-                end,
+            end._replace(
                 sew_in=f"{way} along {along}",
                 sew_after=min(next_sitting, strands.runs.rows),
             )
@@ -137,33 +138,39 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
     return planned
 
 
-def _border(
-    chart: Chart, areas: np.ndarray, cell: tuple[int, int], step: int, tube: bool
-) -> tuple[int, str]:
-    """How far the border of an area is from a cell, and the yarn beyond it; none at an edge.
+class _Borders:
+    """The borders of colour areas, as they are met along a row."""
 
-    `step` is 1 to the right and −1 to the left.
-    """
-    row, column = cell
-    area = areas[row, column]
-    for away in range(1, chart.columns):
-        column += step
-        if tube:
-            column %= chart.columns
-        if not 0 <= column < chart.columns:
-            return away, ""
-        # A no-stitch cell keeps columns aligned and parts nothing.
-        yarn = chart.cells[row, column]
-        if yarn >= 0 and areas[row, column] != area:
-            return away, chart.letters[yarn]
-    return chart.columns, ""
+    def __init__(self, chart: Chart, areas: np.ndarray, *, tube: bool):
+        self.letters, self.columns, self.tube = chart.letters, chart.columns, tube
+        # Read cell by cell, which is far quicker in lists.
+        self.yarns: list[list[int]] = chart.cells.tolist()
+        self.areas: list[list[int]] = areas.tolist()
 
+    def beside(self, cell: tuple[int, int], step: int) -> tuple[int, str]:
+        """How far the border of an area is from a cell, and the yarn beyond it; none at an edge.
 
-def _along(side: str, neighbour: str, tube: bool) -> str:
-    """The border along which an end is sewn in, in words."""
-    if neighbour:
-        return f"its border with {neighbour} on the {side}"
-    return "its own stitches" if tube else f"the {side} edge of the piece"
+        `step` is 1 to the right and −1 to the left.
+        """
+        row, column = cell
+        yarns, areas = self.yarns[row], self.areas[row]
+        area = areas[column]
+        for away in range(1, self.columns):
+            column += step
+            if self.tube:
+                column %= self.columns
+            if not 0 <= column < self.columns:
+                return away, ""
+            # A no-stitch cell keeps columns aligned and parts nothing.
+            if yarns[column] >= 0 and areas[column] != area:
+                return away, self.letters[yarns[column]]
+        return self.columns, ""
+
+    def in_words(self, side: str, neighbour: str) -> str:
+        """The border along which an end is sewn in, the yarn beyond it its neighbour."""
+        if neighbour:
+            return f"its border with {neighbour} on the {side}"
+        return "its own stitches" if self.tube else f"the {side} edge of the piece"
 
 
 def ends_table(ends: Sequence[End]) -> pd.DataFrame:
@@ -187,7 +194,8 @@ def ends_table(ends: Sequence[End]) -> pd.DataFrame:
 
 def ends_by_area(ends: Sequence[End], areas: pd.DataFrame) -> pd.DataFrame:
     """One row a colour area in which an end lies: its yarn and stitches, and its ends."""
-    in_areas = pd.Series([end.area for end in ends], name="area")
-    counts = in_areas.value_counts().rename("ends").sort_index().reset_index()
+    in_areas = [end.area for end in ends]
+    counts = np.bincount(in_areas, minlength=areas.area.max() + 1)[areas.area]
     columns = ["area", "yarn", "stitches", "first_chart_row", "last_chart_row"]
-    return areas[columns].merge(counts, on="area")
+    table = areas[columns].assign(ends=counts)
+    return table[counts > 0].reset_index(drop=True)

@@ -77,5 +77,8 @@ def load_by_row(strands: Strands, held: Sequence[Held], habits: Habits) -> tuple
 
 def load_table(loads: Sequence[RowLoad]) -> pd.DataFrame:
     """One row a worked row; rows and chart rows are counted from 1."""
-    table = pd.DataFrame(loads)
-    return table.assign(row=table.row + 1, chart_row=table.chart_row + 1)
+    lines = []
+    for load in loads:
+        from_1 = {"row": load.row + 1, "chart_row": load.chart_row + 1}
+        lines.append({**vars(load), **from_1})
+    return pd.DataFrame(lines)

@@ -64,11 +64,17 @@ class Phrases:
     def __init__(self, strands: Strands, pieces: Sequence[Piece], project: Project):
         self.how = strands.how
         self.walk = Walk(strands)
-        self.kind = strands.links.kind
+        self.kind: list[int] = strands.links.kind.tolist()
         self.second_run: list[int] = strands.links.b.tolist()
         self.shift: list[int] = strands.links.shift.tolist()
         self.skipped: list[int] = strands.links.skipped.tolist()
         self.row: list[int] = strands.runs.row.tolist()
+        # Most yarns simply go on with the next row: nothing is said of these links.
+        goes_on = (strands.links.kind == ON) & (strands.links.shift <= 1)
+        self.quiet: set[int | None] = set()
+        for link in np.flatnonzero(goes_on).tolist():
+            if not self.walk.across_join(link):
+                self.quiet.add(link)
         self.last_row = strands.runs.rows - 1
         # Not turned, no row runs back the other way: what lies behind the stitches is a float.
         self.to_carry = "carry" if strands.how.is_turned else "float"
@@ -101,10 +107,12 @@ class Phrases:
 
     def entering(self, run: int) -> str:
         """What to do where the yarn of a run comes in; "" if it simply goes on."""
-        label = self.walk.title(run)
+        link = self.walk.into.get(run)
+        if link in self.quiet:
+            return ""
         if run in self.walk.middle:
             return self._at_its_middle(run)
-        link = self.walk.into.get(run)
+        label = self.walk.title(run)
         if link is None:
             return f"start {label} ({self._supply(run)}), leaving a tail of {self.tail}"
 
@@ -169,8 +177,10 @@ class Phrases:
 
     def leaving(self, run: int) -> tuple[str, str]:
         """What to do when a run is finished, and what that means for the next row."""
-        label = self.walk.title(run)
         link = self.walk.out.get(run)
+        if link in self.quiet:
+            return "", ""
+        label = self.walk.title(run)
         if link is None:
             bind_off = ""
             if self.binds_off and self.row[run] == self.last_row:
@@ -238,7 +248,9 @@ def embroidered_in_words(
     """
     words = {}
     times = how.rows_per_chart_row
-    for row, yarns in enumerate(embroidered.tolist()):
+    # Most rows have none.
+    for row in np.flatnonzero((embroidered >= 0).any(axis=1)).tolist():
+        yarns = embroidered[row].tolist()
         places: dict[str, list[str]] = defaultdict(list)
         # Stitches are counted from the right; neighbours in one yarn are one stretch.
         first = 1
@@ -248,8 +260,6 @@ def embroidered_in_words(
                 stitches = str(first) if first == last else f"{first}–{last}"
                 places[letters[yarn]].append(stitches)
             first = last + 1
-        if not places:
-            continue
         in_each = []
         for letter, stretches in sorted(places.items()):
             in_each.append(f"{', '.join(stretches)} in {letter}")

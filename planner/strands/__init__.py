@@ -19,6 +19,9 @@ if TYPE_CHECKING:
         area_table,
         label_areas,
     )
+    from planner.strands.arrays import (
+        connected_parts,
+    )
     from planner.strands.knitted import (
         Knitted,
         KnittedRun,

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from planner.piece import Chart, Construction
-from planner.strands.arrays import Lengths, Numbers, connected_parts, numbered_in_order
-from planner.strands.runs import Runs, find_runs
+from planner.strands.arrays import Lengths, Numbers, connected_parts, numbered_in_order, summed
+from planner.strands.runs import find_runs
 
 Touching = tuple[Numbers, Numbers]  # runs that touch: one of each at the same place
 
@@ -22,7 +22,7 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     """
     # Areas lie on the chart, whatever the direction of work.
     runs = find_runs(chart, Construction())
-    cells = _runs_on_the_chart(chart, runs)
+    cells = runs.over_cells() + 1
     # Run 0 stands for no stitch. Its yarn, −1, is the last one, and more plentiful than any.
     yarn = np.append(-1, runs.yarn)
     stitches = np.bincount(runs.yarn, weights=runs.stitches)
@@ -52,15 +52,6 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     return np.where(chart.cells >= 0, over_cells, 0)
 
 
-def _runs_on_the_chart(chart: Chart, runs: Runs) -> Numbers:
-    """The run that lies over each cell, from 1; 0 where none does."""
-    cells = np.zeros(chart.cells.shape, dtype=np.int64)
-    spans = zip(runs.row, runs.lo, runs.hi, strict=True)
-    for number, (row, lo, hi) in enumerate(spans, start=1):
-        cells[row, lo : hi + 1] = number
-    return cells
-
-
 def _at_corners(
     below: Numbers,
     above: Numbers,
@@ -87,20 +78,24 @@ def area_table(chart: Chart, areas: Numbers) -> pd.DataFrame:
 
     All are counted in stitches, rows from 1.
     """
-    row, column = np.nonzero(areas)
-    yarn = chart.cells[row, column]
-    area = areas[row, column]
-    cells = pd.DataFrame({"area": area, "row": row + 1, "yarn": yarn})
-    in_row = cells.groupby(["area", "row", "yarn"]).size()
-    by_area = in_row.rename("stitches").reset_index().groupby("area")
-    table = by_area.agg(
-        yarn=("yarn", "first"),
-        stitches=("stitches", "sum"),
-        first_chart_row=("row", "min"),
-        last_chart_row=("row", "max"),
-        narrowest_stitches=("stitches", "min"),
-        widest_stitches=("stitches", "max"),
-    )
+    runs = find_runs(chart, Construction())
+    area = areas[runs.row, runs.lo]
+    # The runs of an area in one row are counted together.
+    place, of_run = np.unique(area * chart.rows + runs.row, return_inverse=True)
+    in_row = summed(of_run, runs.stitches, len(place)).astype(int)
+    # These come area by area, and in each from its first row to its last.
+    numbers, first, rows = np.unique(place // chart.rows, return_index=True, return_counts=True)
+    chart_row = place % chart.rows + 1
+    yarn = np.zeros(len(numbers), dtype=int)
+    yarn[np.searchsorted(numbers, area)] = runs.yarn
     letters = np.array(chart.letters, dtype=object)
-    table["yarn"] = letters[table.yarn]
-    return table.reset_index()
+    columns = {
+        "area": numbers,
+        "yarn": letters[yarn],
+        "stitches": np.add.reduceat(in_row, first),
+        "first_chart_row": chart_row[first],
+        "last_chart_row": chart_row[first + rows - 1],
+        "narrowest_stitches": np.minimum.reduceat(in_row, first),
+        "widest_stitches": np.maximum.reduceat(in_row, first),
+    }
+    return pd.DataFrame(columns)

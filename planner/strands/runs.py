@@ -71,6 +71,18 @@ class Runs:
         edges = self.columns + 1
         return self.row * edges + in_row
 
+    def over_cells(self) -> Numbers:
+        """The run that lies over each cell, worked rows × columns; −1 where none does."""
+        over = np.full(self.rows * self.columns, -1)
+        width = self.hi + 1 - self.lo
+        run = np.repeat(np.arange(self.count), width)
+        # The cells of a run follow each other, from its first one on.
+        begins = self.row * self.columns + self.lo
+        so_far = np.cumsum(width) - width
+        in_run = np.arange(len(run)) - so_far[run]
+        over[begins[run] + in_run] = run
+        return over.reshape(self.rows, self.columns)
+
     def only(self, chosen: Numbers | Flags | slice) -> Runs:
         """Some of the runs, or all in another order; the piece keeps its rows and columns."""
         by_run = {}
@@ -83,42 +95,46 @@ class Runs:
 def find_runs(chart: Chart, how: Construction) -> Runs:
     """The runs of a chart under a construction; no-stitch cells neither count nor break a run."""
     # The worked cells, row by row from the left; no-stitch cells drop out here.
-    chart_row, column = np.nonzero(chart.cells >= 0)
-    yarn = chart.cells[chart_row, column].astype(np.int64)
+    cells = chart.cells.ravel()
+    worked = np.flatnonzero(cells >= 0)
+    yarn = cells[worked]
 
     # A run goes on until the next worked cell lies in another row or has another yarn.
-    new_row = np.diff(chart_row) != 0
-    new_yarn = np.diff(yarn) != 0
-    begins = np.flatnonzero(new_row | new_yarn) + 1
-    first = np.append(0, begins)
-    last = np.append(begins, len(yarn)) - 1
+    begins = np.zeros(len(worked) + 1, dtype=bool)
+    begins[1:-1] = yarn[1:] != yarn[:-1]
+    first_in_row = np.arange(0, chart.rows * chart.columns, chart.columns)
+    begins[np.searchsorted(worked, first_in_row)] = True
+    first = np.flatnonzero(begins[:-1])
+    last = np.append(first[1:], len(worked)) - 1
+    chart_row, first_column = np.divmod(worked[first], chart.columns)
+    last_column = worked[last] - chart_row * chart.columns
+    first_yarn = yarn[first].astype(np.int64)
+    stitches = last - first + 1
 
     # Garter works each chart row twice; each working of a run is a run of its own.
     times = how.rows_per_chart_row
     working = np.repeat(np.arange(times), len(first))
-    first = np.tile(first, times)
-    last = np.tile(last, times)
-    row = chart_row[first] * times + working
+    chart_row = np.tile(chart_row, times)
+    row = chart_row * times + working
+    lo = np.tile(first_column, times)
+    hi = np.tile(last_column, times)
 
     # The sides where a run begins and ends depend on the direction of its row.
-    lo = column[first]
-    hi = column[last]
     worked_rows = chart.rows * times
     leftwards = np.array([how.runs_leftwards(number) for number in range(worked_rows)])
     left = leftwards[row]
     runs = Runs(
-        yarn=yarn[first],
+        yarn=np.tile(first_yarn, times),
         row=row,
-        chart_row=chart_row[first],
+        chart_row=chart_row,
         lo=lo,
         hi=hi,
         enter=np.where(left, hi + 1, lo),
         leave=np.where(left, lo, hi + 1),
-        stitches=last - first + 1,
+        stitches=np.tile(stitches, times),
         leftwards=leftwards,
         columns=chart.columns,
         tube=how.is_tube,
     )
     # In a row that is worked leftwards the run farthest to the right comes first.
-    place_in_row = np.where(left, -lo, lo)
-    return runs.only(np.lexsort((place_in_row, row)))
+    return runs.only(np.argsort(runs.place, kind="stable"))

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cached_property
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from planner.piece import PARTS, part_title
 from planner.strands.links import MIDDLE, ON
 
 if TYPE_CHECKING:
     from planner.strands.trace import Strands
-
-WHOLE, FIRST_HALF, SECOND_HALF = PARTS
 
 
 class Walk:
@@ -33,9 +34,10 @@ class Walk:
         self.out: dict[int, int] = {}
         self.into: dict[int, int] = {}
         self.middle: dict[int, int] = {}
+        kinds = self.links.kind.tolist()
         for link, a, b in self._joins():
             # A middle start leaves neither of its runs: both are entered from the middle.
-            if self.links.kind[link] == MIDDLE:
+            if kinds[link] == MIDDLE:
                 self.middle[a] = link
                 self.middle[b] = link
             else:
@@ -55,57 +57,75 @@ class Walk:
 
     def title(self, run: int) -> str:
         """The name of the part that works a run: "W7", or "W7a" and "W7b" for halves."""
-        return part_title(self.label(run), self.part(run))
+        return self._titles[run]
 
-    def part(self, run: int) -> str:
-        """Which part of its strand works a run: the whole, the first or the second half."""
-        strand = self.strands.of_run[run]
-        if not self.strands.has_middle[strand]:
-            return WHOLE
-        # Half 0 is the one that is worked first.
-        return SECOND_HALF if self.strands.half[run] else FIRST_HALF
+    # What is asked of every run and link is worked out for all of them at once.
 
-    def forward(self, link: int) -> int:
-        """Stitches from where the yarn leaves to where it is entered next, along the chart.
+    @cached_property
+    def _titles(self) -> list[str]:
+        """By run, the name of the part that works it."""
+        strands = self.strands
+        # Half 0 is the one that is worked first; a whole strand has no halves.
+        half = np.where(strands.has_middle[strands.of_run], 1 + strands.half, 0)
+        titles = []
+        for strand, part in zip(strands.of_run.tolist(), half.tolist(), strict=True):
+            titles.append(part_title(strands.labels[strand], PARTS[part]))
+        return titles
+
+    @cached_property
+    def forward(self) -> list[int]:
+        """By link, stitches from where the yarn leaves to where it is entered next, on the chart.
 
         They count forwards in the row that the yarn leaves, so they are less than 0 where it is
         entered farther back.
         """
         runs = self.runs
+        a = self.links.a
         # Edges count from the left, so a row that is worked leftwards goes down in them.
-        a = self.links.a[link]
-        b = self.links.b[link]
-        ahead = int(runs.enter[b] - runs.leave[a])
-        if runs.leftwards[runs.row[a]]:
-            ahead = -ahead
-        return ahead
+        ahead = runs.enter[self.links.b] - runs.leave[a]
+        forward: list[int] = np.where(runs.leftwards[runs.row[a]], -ahead, ahead).tolist()
+        return forward
 
     def across_join(self, link: int) -> bool:
         """Whether a carry goes across the join of turned rounds: there that way is the shorter.
 
         Where both ways are as long it goes along the chart, as in flat work.
         """
+        return link in self._across_join
+
+    @cached_property
+    def _across_join(self) -> frozenset[int]:
+        """The links that go across the join."""
+        # In rounds that are never turned the join is no place of its own: each round goes on where
+        # the last one ended.
+        if not self.strands.how.closes_join:
+            return frozenset()
         runs = self.runs
-        a = self.links.a[link]
-        b = self.links.b[link]
-        # Within a round a yarn is carried along the row. In rounds that are never turned the join
-        # is no place of its own: each round goes on where the last one ended.
-        if not self.strands.how.closes_join or runs.row[a] == runs.row[b]:
-            return False
-        along = abs(int(runs.leave[a] - runs.enter[b]))
-        return 2 * along > runs.columns
+        a = self.links.a
+        b = self.links.b
+        along = np.abs(runs.leave[a] - runs.enter[b])
+        # Within a round a yarn is carried along the row.
+        goes_across = (runs.row[a] != runs.row[b]) & (2 * along > runs.columns)
+        return frozenset(np.flatnonzero(goes_across).tolist())
 
     def woven(self, link: int) -> bool:
         """Whether the yarn is woven along on the row it leaves.
 
         So it is where the next row starts it earlier, by more than one stitch.
         """
+        return link in self._woven
+
+    @cached_property
+    def _woven(self) -> frozenset[int]:
+        """The links whose yarn is woven along on the row it leaves."""
         # Where the work is not turned, no row runs the other way: a carry to the next round is a
         # float. So is one across the join, where this round does not pass any more.
-        if not self.strands.how.is_turned or self.across_join(link):
-            return False
-        to_next_row = self.links.kind[link] == ON
-        return bool(to_next_row) and self.forward(link) > 1
+        if not self.strands.how.is_turned:
+            return frozenset()
+        to_next_row = self.links.kind == ON
+        far_forward = np.array(self.forward, dtype=int) > 1
+        woven = np.flatnonzero(to_next_row & far_forward).tolist()
+        return frozenset(woven) - self._across_join
 
     def hanging(self) -> dict[int, list[tuple[str, int]]]:
         """After each worked row (from 0), where each live strand hangs.
@@ -113,17 +133,16 @@ class Walk:
         As its name and its edge, counted from the left.
         """
         after = defaultdict(list)
+        kinds = self.links.kind.tolist()
+        rows = self.runs.row.tolist()
+        enter = self.runs.enter.tolist()
+        leave = self.runs.leave.tolist()
         for link, a, b in self._joins():
-            edge = self.runs.leave[a]
             # Yarn that was woven along hangs where it is wanted; so does one begun from its middle.
-            kind = self.links.kind[link]
-            if kind == MIDDLE or self.woven(link):
-                edge = self.runs.enter[b]
+            is_middle = kinds[link] == MIDDLE
+            edge = enter[b] if is_middle or self.woven(link) else leave[a]
             # Of a middle start the second half hangs, until it is taken up.
-            name = self.title(b if kind == MIDDLE else a)
-            hangs = (name, int(edge))
-            first_row = self.runs.row[a]
-            next_row = self.runs.row[b]
-            for row in range(first_row, next_row):
+            hangs = (self.title(b if is_middle else a), edge)
+            for row in range(rows[a], rows[b]):
                 after[row].append(hangs)
         return after

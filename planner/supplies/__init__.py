@@ -8,6 +8,7 @@ held          how a part is held, stage by stage
 choose        the supply of each part: the knitter's own choice, else section by section
 own           the knitter's own choices, by strand
 reasons       what speaks against a supply, in words
+tables        tables from lines
 winding       the pieces to wind, and the winding list
 shopping      balls to have and to buy
 """
@@ -60,6 +61,9 @@ if TYPE_CHECKING:
         shopping_list,
         swatch_length_cm,
         yarn_needed,
+    )
+    from planner.supplies.tables import (
+        table_of,
     )
     from planner.supplies.winding import (
         HOW_TO,

@@ -11,6 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from statistics import median
 
 import numpy as np
 
@@ -38,22 +40,41 @@ from planner.units import in_whole_steps
 class PartAtWork:
     """A part with its yarn and, for each of its rows, what speaks for a way of holding it.
 
-    `live` is how many lengths hang; `suits_ball` whether few do and the part is wide; `left_cm`
-    what it takes from that row on, the tail at its end included.
+    `live` is how many lengths hang; `suits_ball` whether few do and the part is wide; `typical`
+    is how wide it usually is, in stitches. By run `used_cm` is the yarn that it takes and
+    `row_of_run` its worked row; `tail_cm` is the tail at its end.
     """
 
     part: Part
     yarn: Yarn
     live: np.ndarray
     suits_ball: np.ndarray
-    left_cm: np.ndarray
     typical: float
+    used_cm: np.ndarray
+    row_of_run: np.ndarray
+    tail_cm: float
+
+    @cached_property
+    def busiest(self) -> int:
+        """The most lengths that hang in any of its rows."""
+        return int(self.live.max())
+
+    # Most parts are short, and nobody asks what is left of them.
+    @cached_property
+    def left_cm(self) -> np.ndarray:
+        """What it takes from each of its rows on, the tail at its end included."""
+        place = self.row_of_run - self.part.hangs_from
+        by_row = np.bincount(place, weights=self.used_cm, minlength=len(self.live))
+        left_cm: np.ndarray = np.cumsum(by_row[::-1])[::-1] + self.tail_cm
+        return left_cm
 
     def wound_from(self, row: int, habits: Habits) -> tuple[str, str]:
         """The best way to hold what is left from a row on if it is wound, and why."""
         place = row - self.part.hangs_from
-        length_cm = float(self.left_cm[place]) if place else self.part.wound_cm
-        busiest = int(self.live[place:].max())
+        length_cm, busiest = self.part.wound_cm, self.busiest
+        if place:
+            length_cm = float(self.left_cm[place])
+            busiest = int(self.live[place:].max())
         return way_to_wind(length_cm, self.yarn, habits, crowded=busiest > habits.crowded)
 
 
@@ -138,6 +159,7 @@ class _Chooser:
         balls: Mapping[str, Sequence[float]],
     ):
         self.strands, self.project, self.habits = strands, project, project.habits
+        self.yarns = project.all_yarns
         self.tail_cm = project.allow.tail_cm
         self.used_cm = run_lengths(strands, parts, project.allow)
         room = np.array(self.habits.room(strands.runs.rows))
@@ -153,28 +175,28 @@ class _Chooser:
 
     def _at_work(self, part: Part, sections: Sequence[Section]) -> PartAtWork:
         runs = self.strands.runs
-        row_of_run = runs.row[part.runs] - part.hangs_from
+        row_of_run = runs.row[part.runs]
         stitches = runs.stitches[part.runs]
-        rows = part.last_row - part.hangs_from + 1
-        suits_ball = np.zeros(rows, dtype=bool)
+        suits_ball = np.zeros(part.last_row - part.hangs_from + 1, dtype=bool)
         for section in sections:
-            if not section.holds(part):
+            # Where many hang no ball is laid out, however wide the part is.
+            if section.load != "easy" or not section.holds(part):
                 continue
+            inside = (row_of_run >= section.first) & (row_of_run <= section.last)
+            # As it usually is: one narrow row does not make a strand narrow.
+            typical = _median(stitches[inside] if inside.any() else stitches)
             first = max(section.first - part.hangs_from, 0)
             done = section.last + 1 - part.hangs_from
-            inside = (row_of_run >= first) & (row_of_run < done)
-            # As it usually is: one narrow row does not make a strand narrow.
-            typical = np.median(stitches[inside] if inside.any() else stitches)
-            is_wide = typical > self.habits.narrow_stitches
-            suits_ball[first:done] = is_wide and section.load == "easy"
-        by_row = np.bincount(row_of_run, weights=self.used_cm[part.runs], minlength=rows)
+            suits_ball[first:done] = typical > self.habits.narrow_stitches
         return PartAtWork(
             part=part,
-            yarn=self.project.all_yarns[part.yarn],
+            yarn=self.yarns[part.yarn],
             live=self.strands.live[part.rows],
             suits_ball=suits_ball & (self.table.room[part.rows] > 0),
-            left_cm=np.cumsum(by_row[::-1])[::-1] + self.tail_cm,
-            typical=float(np.median(stitches)),
+            typical=_median(stitches),
+            used_cm=self.used_cm[part.runs],
+            row_of_run=row_of_run,
+            tail_cm=self.tail_cm,
         )
 
     def take_own(self, at_work: PartAtWork, own: Mapping[tuple[str, str], str]) -> list[str]:
@@ -370,6 +392,8 @@ class _Chooser:
 
     def _runs_out_in(self, part: Part, lengths_cm: Sequence[float]) -> list[int]:
         """The worked rows, from 0, in which each of these pieces runs out at the planned length."""
+        if not lengths_cm:
+            return []
         works_cm = np.array([usable_cm(length, self.tail_cm) for length in lengths_cm])
         # A half has no tail where it begins, for there it goes on as the other half: so its first
         # piece works one tail more than the others, which have a tail at either end.
@@ -399,6 +423,12 @@ class _Chooser:
             by_hand=choice.by_hand,
             spliced=at_work.yarn.can_be_spliced,
             typical=at_work.typical,
-            live=int(at_work.live.max()),
+            live=at_work.busiest,
         )
-        return replace(held, against=against(held, at_work.yarn, self.project))
+        reasons = against(held, at_work.yarn, self.project)
+        return replace(held, against=reasons) if reasons else held
+
+
+def _median(stitches: np.ndarray) -> float:
+    # For a few numbers Python is far quicker than NumPy.
+    return float(median(stitches.tolist()))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import pandas as pd
 
 from planner.piece import BALL
 from planner.supplies.lengths import Part
+from planner.supplies.tables import table_of
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,7 @@ class Held:
         """How it is held: "bobbin", "from the ball, then butterfly"."""
         return ", then ".join(dict.fromkeys(stage.supply for stage in self.stages))
 
-    @property
+    @cached_property
     def refill_rows(self) -> tuple[int, ...]:
         """The worked rows, from 0, in which a piece runs out and the next is joined."""
         return tuple(stage.row for stage in self.stages if stage.joined)
@@ -112,4 +114,4 @@ def supplies_table(held: Sequence[Held]) -> pd.DataFrame:
             }
         )
     types = {"measured_off_before": "Int64", "measured_off_cm": "Float64"}
-    return pd.DataFrame(lines).astype(types)
+    return table_of(lines, list(lines[0]), types)

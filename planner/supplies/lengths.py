@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -78,10 +79,11 @@ class Part:
         """Yarn planned for its stitches, margin included."""
         return self.worked_cm + self.margin_cm
 
-    @property
+    @cached_property
     def wound_cm(self) -> float:
         """All that it takes: the sum of its shares."""
-        return float(sum(getattr(self, share) for share in SHARES))
+        along_rows = self.worked_cm + self.carried_cm + self.cast_on_cm + self.bind_off_cm
+        return along_rows + self.tails_cm + self.margin_cm
 
 
 def run_widths(strands: Strands, *, yarn_overs: bool = True) -> np.ndarray:
@@ -157,34 +159,28 @@ def measure_parts(
         "tails_cm": np.where(half_of_part == 0, 2.0, 1.0) * allow.tail_cm,
         "margin_cm": _margins(letters, width_cm, multipliers, allow),
     }
-    stitches = per_part(runs.stitches)
     # Sorted by part, and within a part in working order, for the sort is stable.
     by_part = np.argsort(of_run, kind="stable")
-    begins = np.searchsorted(of_run[by_part], np.arange(1, len(codes)))
-    parts = []
-    for number, own_runs in enumerate(np.split(by_part, begins)):
-        strand = int(strand_of_part[number])
-        own_shares = {share: float(lengths[number]) for share, lengths in shares.items()}
-        by_rule_cm = float(width_cm[number]) * RULE_OF_THREE
-        parts.append(
-            Part(
-                number=number,
-                strand=strand,
-                label=strands.labels[strand],
-                name=PARTS[half_of_part[number]],
-                yarn=letters[number],
-                runs=own_runs,
-                first_row=int(runs.row[own_runs[0]]),
-                hangs_from=int(runs.row[strands.first_run[strand]]),
-                last_row=int(runs.row[own_runs[-1]]),
-                narrowest=int(runs.stitches[own_runs].min()),
-                stitches=int(stitches[number]),
-                width_cm=float(width_cm[number]),
-                rule_cm=by_rule_cm + own_shares["tails_cm"],
-                **own_shares,
-            )
-        )
-    return tuple(parts)
+    first = np.searchsorted(of_run[by_part], np.arange(len(codes)))
+    last = np.append(first[1:], runs.count) - 1
+    columns = {
+        "number": range(len(codes)),
+        "strand": strand_of_part.tolist(),
+        "label": [strands.labels[strand] for strand in strand_of_part.tolist()],
+        "name": [PARTS[half] for half in half_of_part.tolist()],
+        "yarn": letters,
+        "runs": np.split(by_part, first[1:]),
+        "first_row": runs.row[by_part[first]].tolist(),
+        "hangs_from": runs.row[strands.first_run[strand_of_part]].tolist(),
+        "last_row": runs.row[by_part[last]].tolist(),
+        "narrowest": np.minimum.reduceat(runs.stitches[by_part], first).tolist(),
+        "stitches": per_part(runs.stitches).astype(int).tolist(),
+        "width_cm": width_cm.tolist(),
+        "rule_cm": (width_cm * RULE_OF_THREE + shares["tails_cm"]).tolist(),
+    }
+    columns |= {share: lengths.tolist() for share, lengths in shares.items()}
+    lines = zip(*columns.values(), strict=True)
+    return tuple(Part(**dict(zip(columns, line, strict=True))) for line in lines)
 
 
 def _margins(
@@ -224,10 +220,11 @@ def run_lengths(strands: Strands, parts: Sequence[Part], allow: Allowances) -> n
 def lengths_by_strand(parts: Sequence[Part]) -> pd.DataFrame:
     """One row a strand, in the order of first need: its shares, their sum and the rule of three."""
     columns = [*SHARES, "wound_cm", "rule_cm"]
-    table = pd.DataFrame(
-        [[getattr(part, name) for name in columns] for part in parts], columns=columns
-    )
-    return table.groupby([part.strand for part in parts]).sum().reset_index(drop=True)
+    lengths = np.array([[getattr(part, name) for name in columns] for part in parts])
+    # The halves of a strand stand side by side.
+    strand = [part.strand for part in parts]
+    _, first = np.unique(strand, return_index=True)
+    return pd.DataFrame(np.add.reduceat(lengths, first), columns=columns)
 
 
 class Planned:
@@ -278,15 +275,15 @@ class Planned:
         lengths = self.cm(letter, width_cm) + fixed_cm
         return np.array([rounded_up(length, units) for length in lengths.tolist()])
 
-    def wound_cm(self, strands: Strands, units: str) -> float:
-        """What is measured off for all strands, half by half, before there are any refills."""
+    def measured_by_half(self, strands: Strands, units: str) -> np.ndarray:
+        """What is measured off for each half, as `by_half` has them, before there are refills."""
         # Without a record for each part, which would take most of the time of a price.
         width_cm, fixed_cm = self.by_half(strands)
         yarn = np.repeat(strands.yarn, 2)
-        total = 0.0
+        measured_cm = np.zeros(len(yarn))
         for y in np.unique(yarn):
             halves = (yarn == y) & (width_cm > 0)
             letter = strands.chart.letters[y]
-            measured = self.measured_cm(letter, width_cm[halves], fixed_cm[halves], units)
-            total += float(measured.sum())
-        return total
+            of_yarn = self.measured_cm(letter, width_cm[halves], fixed_cm[halves], units)
+            measured_cm[halves] = of_yarn
+        return measured_cm

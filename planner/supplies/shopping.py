@@ -12,6 +12,7 @@ import pandas as pd
 
 from planner.multiplier import Multiplier
 from planner.piece import EVERY_YARN, NO_YARN, Gauge, Project, Yarn
+from planner.supplies.tables import table_of
 from planner.supplies.winding import TO_EMBROIDER
 from planner.units import ROUNDING_ERROR, rounded_down, tenth_up
 
@@ -150,19 +151,23 @@ def shopping_list(needed: Sequence[YarnNeeded]) -> pd.DataFrame:
             "swatch_cm": each.swatch_cm,
             "spare_cm": each.spare_cm,
             "total_cm": each.total_cm,
-            "grams": each.yarn.grams(each.total_cm),
+            "grams": _whole_grams(each),
             "balls_used": None if each.balls is None else round(each.balls, 2),
             "balls_in_hand": round(sum(each.yarn.balls), 2),
             "balls_to_buy": each.to_buy,
         }
         for each in needed
     ]
-    table = pd.DataFrame(lines)
+    names = list(lines[0])
     # Most pieces have no embroidery: an empty column would only be read in vain.
     if not any(each.embroidered_cm for each in needed):
-        table = table.drop(columns="of_it_embroidered_cm")
-    # These types know what is missing, where a plain number would turn a count into a fraction.
-    numbers = {"grams": "Float64", "balls_used": "Float64", "balls_to_buy": "Int64"}
-    table = table.astype(numbers)
+        names.remove("of_it_embroidered_cm")
+    types = {"grams": "Int64", "balls_used": "Float64", "balls_to_buy": "Int64"}
+    return table_of(lines, names, types)
+
+
+def _whole_grams(needed: YarnNeeded) -> int | None:
+    """What a yarn weighs, g; None where the band does not tell."""
+    grams = needed.yarn.grams(needed.total_cm)
     # What is bought by weight must not be short by a rounding.
-    return table.assign(grams=np.ceil(table.grams - ROUNDING_ERROR).astype("Int64"))
+    return None if grams is None else math.ceil(grams - ROUNDING_ERROR)

@@ -13,6 +13,7 @@ import pandas as pd
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, Habits, Yarn, part_title
 from planner.strands import Strands
 from planner.supplies.held import Held
+from planner.supplies.tables import table_of
 from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
 HOW_TO = {
@@ -116,22 +117,29 @@ def hanging_pieces(strands: Strands, held: Sequence[Held]) -> list[Piece]:
     Both halves of a strand begun from its middle hang from its first row on.
     """
     pieces = []
+    first_runs = strands.first_run.tolist()
+    first_stitches = strands.stitch_number(strands.first_run).tolist()
     for each in held:
-        pieces += _pieces_of_part(strands, each)
+        strand = each.part.strand
+        begun = (first_runs[strand], first_stitches[strand])
+        pieces += _pieces_of_part(strands, each, begun)
     return pieces
 
 
-def _pieces_of_part(strands: Strands, held: Held) -> list[Piece]:
-    """The pieces in which a part is held, one after the other."""
+def _pieces_of_part(strands: Strands, held: Held, begun: tuple[int, int]) -> list[Piece]:
+    """The pieces in which a part is held, one after the other.
+
+    `begun` are the run and the stitch with which its strand begins.
+    """
     part, stages = held.part, held.stages
     # A half that is taken up later is wound off all the same when its strand is begun.
-    begun_with = int(strands.first_run[part.strand])
+    begun_with, first_stitch = begun
     pieces = []
     for number, stage in enumerate(stages):
         row, label, begins = stage.row, part.title, float(stage.row)
         stitch, order = None, float(begun_with)
         if not number:
-            stitch = int(strands.stitch_number(np.array(begun_with)))
+            stitch = first_stitch
         elif stage.joined:
             label = f"{part.title} refill {number}"
             begins += IN_MID_ROW
@@ -220,11 +228,14 @@ def winding_list(
         measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
         lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
     balls = balls_of_yarns(pieces, yarns)
-    table = []
+    listed = []
     for group in lines.values():
         letter = group[0].yarn
-        table.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
-    return pd.DataFrame(table).astype({"wraps": "Int64", "first_stitch": "Int64"})
+        listed.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
+    table = table_of(listed, list(listed[0]), {"wraps": "Int64", "first_stitch": "Int64"})
+    rule = f"rule_of_three_{LISTED_UNIT[units]}"
+    table[rule] = table[rule].round(2)
+    return table
 
 
 def balls_of_yarns(pieces: Sequence[Piece], yarns: Mapping[str, Yarn]) -> dict[str, int]:
@@ -274,8 +285,7 @@ def _line(
     weight_g = yarn.grams(length_cm)
     # The longest of the line, as the planned length is; refills have no rule of their own.
     by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]
-    # Rounded by numpy, as the columns of the other tables are.
-    rule = float(np.round(max(by_rule) / unit_cm, 2)) if by_rule else math.nan
+    rule = max(by_rule) / unit_cm if by_rule else math.nan
     wraps = math.ceil(length_cm / habits.wrap_cm - ROUNDING_ERROR)
     return {
         "line": line,

@@ -28,6 +28,7 @@ from planner.choices import (
     NO_SOURCE,
     Ceiling,
     Offer,
+    Pricing,
     begun_at,
     best_start,
     cautions_in_full,
@@ -145,7 +146,7 @@ def tradeoff_form(desk: Desk) -> Form:
 
     boxes = DeskBoxes(desk, message, show_rungs)
     boxes.hear(slider, changes, done=PLANNED_SO)
-    boxes.follow()
+    boxes.follow(later=True)
     scope.observe(boxes.show, names="value")
     return Form([scope, slider, message, seen])
 
@@ -211,15 +212,23 @@ class _Offers:
         self.which = one_of("offer", ["…"], layout=LONG_LINE)
         self.ground = one_of("embroidered ones are knitted", [AS_BESIDE])
         self.back = one_of("decided", ["…"], layout=LONG_LINE)
+        self._pricing: Pricing | None = None
         self._offers: list[Offer] = []
         self._decided: list[OwnChoice] = []
-        desk.on_change(self.show)
+        # To price offers takes its time; until then there is none to decide on.
+        desk.on_change(self._wait)
+        desk.on_change(self.show, later=True)
         self.show()
+
+    def _wait(self) -> None:
+        self.which.options = [("… the offers are being priced", NOTHING)]
 
     def show(self) -> None:
         """Show what is offered and what is decided now."""
         project, traced = self.desk.project, self.desk.plan.traced
-        self._offers = find_offers(project)
+        # Only what hangs on what has changed is priced again.
+        self._pricing = Pricing(project, self._pricing)
+        self._offers = find_offers(project, self._pricing)
         self._decided = decisions(project)
         # Their values are places in the lists, for two offers may be said in the same words.
         what = [(f"{place + 1}: {each.what}", place) for place, each in enumerate(self._offers)]

@@ -163,7 +163,7 @@ def test_planned_lengths_add_up_as_the_parts_do(measured):
     plan, allow = make_plan(project), project.allow
     parts = parts_table(plan.traced, plan.multipliers, allow)
     for units in ("cm", "in"):
-        total = Planned(plan.multipliers, allow).wound_cm(plan.traced, units)
+        total = Planned(plan.multipliers, allow).measured_by_half(plan.traced, units).sum()
         assert total == pytest.approx(sum(measured_cm(cm, units) for cm in parts.wound_cm))
     assert Planned({"A": Multiplier(4, 0)}, allow).cm("A", [1, 2, 1]).tolist() == [4, 8, 4]
 
@@ -186,3 +186,38 @@ def test_a_length_that_just_fills_its_steps():
         multiplier=MultiplierChoice("rule of three"),
     )
     assert Pricing(project).now.yarn_cm == make_plan(project).yarn_cm == 10
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_what_is_known_from_before_a_change_holds_after_it(number):
+    """One offer after another is taken or refused: what is priced again and what is not, together
+    they are what is priced all anew."""
+    rows = draw_chart(number, stitches=12, rows=36, yarns=4, smooth=0.8, holes=number % 3 == 1)
+    limits = CarryLimits(across=number % 3, sideways=1 + number % 3, up=number % 2)
+    weighing = Weighing(carry_stitches=5, carry_rows=3, most_live=7)
+    how = HOW[number % 3]
+    project = Project("taken", Chart.from_rows(rows), how=how, limits=limits, weighing=weighing)
+    pricing = Pricing(project)
+    found = find_offers(project, pricing)
+    still_known = 0
+    for step in range(3):
+        # From all over the list, so that all kinds are taken.
+        offer = found[(7 * step + number) % len(found)]
+        chosen = offer.refusal if step == 1 else offer.choices
+        project = replace(project, choices=(*project.choices, *chosen))
+        pricing = Pricing(project, pricing)
+        still_known += len(pricing._known)
+        found, anew = find_offers(project, pricing), find_offers(project)
+        assert [offer.what for offer in found] == [offer.what for offer in anew]
+        for known, priced in zip(found, anew, strict=True):
+            assert as_list(known.price) == pytest.approx(as_list(priced.price), abs=1e-5)
+            assert (known.mind, known.choices) == (priced.mind, priced.choices)
+    assert still_known > 10
+
+
+def test_nothing_is_known_where_more_than_choices_changed():
+    project = open_project(DEMO)
+    pricing = Pricing(project)
+    find_offers(project, pricing)
+    other = replace(project, limits=replace(project.limits, up=0))
+    assert find_offers(other, Pricing(other, pricing)) == find_offers(other)

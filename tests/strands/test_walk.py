@@ -53,7 +53,7 @@ def on_link(walk, label):
 def test_how_far_ahead_a_yarn_goes_on(rows, how, forward, woven):
     walk = walk_of(rows, how, sideways=12)
     link = on_link(walk, "B1")
-    assert walk.forward(link) == forward
+    assert walk.forward[link] == forward
     assert walk.woven(link) == woven
 
 
@@ -127,10 +127,9 @@ def test_a_middle_start():
     assert walk.middle == {first: link, second: link}
     assert link not in walk.out.values()
     assert link not in walk.into.values()
-    assert walk.part(first) == "first half"
-    assert walk.part(second) == "second half"
-    others = {walk.part(run) for run in range(walk.runs.count) if run not in (first, second)}
-    assert others == {"whole"}
+    assert (walk.title(first), walk.title(second)) == ("B1a", "B1b")
+    others = {walk.title(run) for run in range(walk.runs.count) if run not in (first, second)}
+    assert others == {"A1", "A2"}
 
 
 def test_where_yarns_hang_after_each_row():

@@ -308,4 +308,4 @@ def test_all_strands_are_planned_as_their_parts_are(worked, selvedge):
     assert plan.traced.middle_starts == 1
     for units in ("cm", "in"):
         in_all = sum(measured_cm(part.wound_cm, units) for part in plan.parts)
-        assert planned.wound_cm(plan.traced, units) == pytest.approx(in_all)
+        assert planned.measured_by_half(plan.traced, units).sum() == pytest.approx(in_all)
