@@ -36,6 +36,7 @@ FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
 HIDDEN = ("planner", "tests", "shared", "__pycache__", "DEVELOPERS.md", "requirements.txt")
 # Tests and the notebooks as committed show the demo itself, not a knitter's copy of it.
 SHOW_THE_DEMO = {"PLANNER_DEMO": "1"}
+ALL = ("tests", "notebooks")  # that is tested
 
 # What pip says if it gets no answer, if it gets one, if what it wants does not exist for this
 # computer, if it is not what it should be, and if there is no room for it.
@@ -286,17 +287,14 @@ def open_workbook(*more: str) -> int:
 
 
 def run_tests(*more: str) -> int:
-    """The tests, then the notebooks against what they show; fails if either does.
+    """The tests, and the notebooks against what they show, on all cores.
 
     With `more`, pytest's own words, only what they say.
     """
     set_up(WORKBOOK, TESTS)
-    if more:
-        return run("pytest", "--quiet", *more, **SHOW_THE_DEMO)
-    tests = run("pytest", "--quiet", "--numprocesses=auto", **SHOW_THE_DEMO)
-    nbval = ("--nbval-lax", "--nbval-cell-timeout=120", "-p", "no:cacheprovider")
-    notebooks = run("pytest", "--quiet", *nbval, "notebooks", **SHOW_THE_DEMO)
-    return tests or notebooks
+    cores = ("--numprocesses=auto", "--dist=loadgroup")
+    notebooks = ("--nbval-lax", "--nbval-cell-timeout=120")
+    return run("pytest", "--quiet", *(more or (*cores, *notebooks, *ALL)), **SHOW_THE_DEMO)
 
 
 def print_plan(*folders: str) -> int:

@@ -32,6 +32,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 from planner.errors import PlanError
+from tests.benchmarks.results import Result
 from tests.helpers.hostile import HOSTILE
 from tests.helpers.inputs import READERS, seeds
 
@@ -39,6 +40,7 @@ ADDRESSES = 1_500_000_000  # bytes
 SLOW_S = 2  # of the processor
 HANGS_S = 20
 A_PROCESS = 250  # inputs
+INPUTS = 2_000
 LONGEST_MESSAGE = 1_500
 PNG, CHUNK_AT = b"\x89PNG\r\n\x1a\n", 8
 
@@ -236,6 +238,31 @@ def print_figures(lines: list[list[str]]) -> int:
     return len(wrong) + len(slow)
 
 
+def measure() -> list[Result]:
+    """How many inputs do harm, of those built to and of some damaged by chance; and the slowest."""
+    names, sound = list(READERS), seeds()
+    for name in names:
+        outcome_of(name, sound[name][0])
+    groups = (("built to harm", range(-1, -1 - len(HOSTILE), -1)), ("damaged", range(INPUTS)))
+    results = []
+    for kind, numbers in groups:
+        lines, _ = run(numbers, names, sound)
+        escaped = sum(line[3] not in ("read", "refused") for line in lines)
+        slowest = max(float(line[2]) for line in lines)
+        what = f"{len(lines):,} inputs {kind}"
+        results += [
+            Result(f"{what}: escaped", escaped, "of them", aim="none", met=not escaped),
+            Result(
+                f"{what}: the slowest",
+                slowest,
+                "s of processor",
+                aim=f"at most {SLOW_S} s",
+                met=slowest <= SLOW_S,
+            ),
+        ]
+    return results
+
+
 def show(number: int, names: list[str], sound: dict) -> None:
     """One input, and what comes of it."""
     name, data = input_of(number, names, sound) if number >= 0 else hostile(number)
@@ -246,7 +273,7 @@ def show(number: int, names: list[str], sound: dict) -> None:
 
 def main() -> int:
     words = argparse.ArgumentParser(description=__doc__)
-    words.add_argument("--inputs", type=int, default=2_000)
+    words.add_argument("--inputs", type=int, default=INPUTS)
     words.add_argument("--first", type=int, default=0, help="the number of the first input")
     words.add_argument("--only", choices=READERS, help="one reader")
     words.add_argument("--show", type=int, help="the number of one input to show")

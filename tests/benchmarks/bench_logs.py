@@ -10,7 +10,7 @@ import csv
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, replace
 from functools import partial
 from pathlib import Path
@@ -44,9 +44,11 @@ from planner.piece import (
     Measurement,
 )
 from planner.strands import note_row
+from tests.benchmarks.results import Result
 from tests.conftest import DEMO
 
 LINES, MEASUREMENTS, TIMES = 20_000, 5_000, 3
+BY_CSV, BY_MATPLOTLIB = "the file read by csv alone", "as many points by matplotlib alone"
 DAY = "2026-03-14"
 
 
@@ -135,50 +137,67 @@ def busy_s(work: Callable[[], Any]) -> float:
     return min(seconds)
 
 
-def beside(what: str, work: Callable[[], Any], floor: float) -> None:
+def beside(what: str, work: Callable[[], Any], floor: tuple[str, float], most_s=None) -> Result:
+    """The work's time beside its floor; `most_s` is the aim."""
     seconds = busy_s(work)
-    print(f"  {what:44} {seconds:6.3f} s   floor {floor:5.3f} s   × {seconds / floor:.1f}")
+    aim, met, why = "", None, ""
+    if most_s is not None:
+        aim, met = f"at most {most_s:g} s", seconds <= most_s
+        why = "" if met else f"{seconds / most_s:.1f} times the aim"
+    return Result(what, seconds, "s of processor", *floor, aim=aim, met=met, why=why)
 
 
-def progress(plan, folder: Path) -> None:
+def progress(plan, folder: Path) -> Iterator[Result]:
     log = long_progress(plan)
     path = folder / "progress.csv"
     write_log(path, PROGRESS_COLUMNS, log)
-    floor = busy_s(lambda: read_by_csv(path))
-    print(f"{LINES:,} lines of progress, {path.stat().st_size / 1e6:.1f} MB:")
-    beside("read", lambda: read_progress(folder), floor)
-    beside("will it last?", lambda: will_it_last(plan, log), floor)
+    floor = BY_CSV, busy_s(lambda: read_by_csv(path))
+    lines = f"{LINES:,} lines of progress"
+    yield beside(f"{lines} read", lambda: read_progress(folder), floor, 0.3)
+    yield beside(f"{lines}: will it last?", lambda: will_it_last(plan, log), floor)
     knitted = replace(plan.project, progress=tuple(log))
-    beside("planned with what is knitted", lambda: make_plan(knitted), floor)
+    yield beside(f"{lines}: planned with them", lambda: make_plan(knitted), floor)
 
 
-def measurements(letters, way: str, folder: Path) -> None:
+def measurements(letters, way: str, folder: Path) -> Iterator[Result]:
     log = long_measurements(letters, way)
     path = folder / "measurements.csv"
     write_log(path, MEASUREMENT_COLUMNS, log)
-    floor = busy_s(lambda: read_by_csv(path))
-    drawn = busy_s(lambda: scatter(MEASUREMENTS))
+    floor = BY_CSV, busy_s(lambda: read_by_csv(path))
+    drawn = BY_MATPLOTLIB, busy_s(lambda: scatter(MEASUREMENTS))
     # One more, as it is judged while it is typed.
     new = replace(log[-1], number=MEASUREMENTS + 1, corrects=None, stitches=log[-1].stitches + 1)
-    print(f"{MEASUREMENTS:,} measurements, {way}, {path.stat().st_size / 1e6:.1f} MB:")
-    beside("read", lambda: read_measurements(folder), floor)
-    beside("calibrated", lambda: Calibration(evidence_of(log), letters), floor)
-    beside("one more judged", lambda: judge(new, log), floor)
-    beside("one more, is it there already?", lambda: same_as(new, log), floor)
-    beside("the multipliers' picture", lambda: png_of(draw_multipliers(log)), drawn)
+    lines = f"{MEASUREMENTS:,} measurements, {way}"
+    yield beside(f"{lines}, read", lambda: read_measurements(folder), floor)
+    calibrate = partial(Calibration, evidence_of(log), letters)
+    yield beside(f"{lines}, calibrated", calibrate, floor)
+    yield beside(f"{lines}, one more judged", lambda: judge(new, log), floor)
+    yield beside(f"{lines}, is one more there?", lambda: same_as(new, log), floor)
+    yield beside(f"{lines}, their picture", lambda: png_of(draw_multipliers(log)), drawn, 1)
     if way == SUPPLY:
         table = planned_against_used(log)
         draw = partial(draw_used_against_planned, table)
-        beside("used against planned", lambda: png_of(draw()), drawn)
+        yield beside(f"{lines}, used against planned", lambda: png_of(draw()), drawn, 1)
 
 
-def main():
+def all_results() -> Iterator[Result]:
     plan = make_plan(open_project(DEMO))
     letters = plan.project.chart.letters
     with tempfile.TemporaryDirectory() as name:
-        progress(plan, Path(name))
+        yield from progress(plan, Path(name))
         for way in (MARKED, WEIGHED, SUPPLY):
-            measurements(letters, way, Path(name))
+            yield from measurements(letters, way, Path(name))
+
+
+def measure() -> list[Result]:
+    """Both logs, read and made use of."""
+    return list(all_results())
+
+
+def main():
+    for result in all_results():
+        floor = f"floor {result.beside_figure:5.3f} s   × {result.ratio:.1f}"
+        print(f"  {result.what:50} {result.figure:6.3f} s   {floor}", flush=True)
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ import statistics
 import sys
 import tempfile
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,7 @@ from scipy import ndimage
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from tests.benchmarks.results import Result
 from tests.conftest import CHROMIUM_OPTIONS, jupyterlab
 from tests.helpers.painting_page import PaintingPage
 
@@ -103,11 +105,38 @@ def blotches(stitches: int, rows: int, letters: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def main():
+@contextmanager
+def chromium():
+    """Debian's Chromium, without a window."""
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(
             executable_path=shutil.which("chromium"), args=CHROMIUM_OPTIONS
         )
+        yield browser
+        browser.close()
+
+
+def measure() -> list[Result]:
+    """Both, by the wall's clock, as a knitter waits for them."""
+    with chromium() as browser:
+        pixels_ms = statistics.median(press_to_pixel(browser))
+        headlines, _ = stroke_to_headline(browser)
+    return [
+        Result(
+            "Press → pixel, 200 × 300, median",
+            pixels_ms,
+            "ms",
+            beside="a screen's own step, ms",
+            beside_figure=1000 / 60,
+        ),
+        Result(
+            "Stroke → headline in JupyterLab, 150 × 150, median", statistics.median(headlines), "s"
+        ),
+    ]
+
+
+def main():
+    with chromium() as browser:
         times = press_to_pixel(browser)
         median, longest = statistics.median(times), max(times)
         print(f"200 × 300, press to pixel, {len(times)} times: median {median:.0f} ms,")
@@ -116,7 +145,6 @@ def main():
         median, longest = statistics.median(times), max(times)
         print(f"150 × 150, stroke to headline: median {median:.2f} s, longest {longest:.2f} s")
         print(headline)
-        browser.close()
 
 
 if __name__ == "__main__":

@@ -1,9 +1,7 @@
 """The workbook as a knitter meets it: real JupyterLab in real Chromium."""
 
-import json
 import re
 import tomllib
-import urllib.request
 
 import numpy as np
 import pytest
@@ -141,7 +139,7 @@ def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
     )
     lab.save(page)
 
-    restart_kernels(lab)
+    lab.end_kernels()
     lab.open(page, "4-row-by-row.ipynb")
     lab.run_all(page, "Row worked")
     assert page.locator(".jupyter-widgets .row-card").first.inner_text() == before
@@ -153,16 +151,6 @@ def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
 
 
 HEADLINE = ".painting [data-stroke]"
-
-
-def restart_kernels(lab):
-    with urllib.request.urlopen(f"{lab.address}/api/kernels?token={lab.token}") as answer:
-        kernels = json.load(answer)
-    for kernel in kernels:
-        ask = urllib.request.Request(
-            f"{lab.address}/api/kernels/{kernel['id']}?token={lab.token}", method="DELETE"
-        )
-        urllib.request.urlopen(ask).close()
 
 
 def test_painting_by_keyboard_alone(lab, page):

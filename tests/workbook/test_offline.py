@@ -1,19 +1,16 @@
-"""Off the network every notebook runs, and nothing is asked from outside.
+"""What is taken off the network reaches this computer alone, and all that it asks for is known.
 
-That JupyterLab asks for nothing either is checked wherever a test starts it.
+So every notebook is run by nbval (tests/helpers/notebooks.py), and JupyterLab wherever a test
+starts it.
 """
 
 import subprocess
 import sys
 
-import nbformat
 import pytest
-from nbclient import NotebookClient
 
-from tests.conftest import ROOT
 from tests.helpers.offline import asked_for, off_the_network
 
-NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 REACHING_OUT = {
     "connects": "import socket; socket.create_connection(('192.0.2.1', 80), 1)",
     "looks up": "import socket; socket.getaddrinfo('example.org', 443)",
@@ -42,15 +39,4 @@ def test_this_computer_can_be_reached(tmp_path):
     environment = off_the_network(asked)
     command = [sys.executable, "-c", program]
     assert subprocess.check_output(command, env=environment, text=True) == "reached\n"
-    assert asked_for(asked) == []
-
-
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.name)
-def test_a_notebook_runs(tmp_path, monkeypatch, path):
-    asked = tmp_path / "asked"
-    for name, value in off_the_network(asked, ROOT).items():
-        monkeypatch.setenv(name, value)
-    notebook = nbformat.read(path, as_version=4)
-    resources = {"metadata": {"path": str(path.parent)}}
-    NotebookClient(notebook, timeout=120, resources=resources).execute()
     assert asked_for(asked) == []

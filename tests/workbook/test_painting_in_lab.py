@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import signal
 from pathlib import Path
 
 import pytest
@@ -57,21 +55,6 @@ def undo(page):
     return page.get_by_role("button", name="Undo", exact=True)
 
 
-def kill_kernels(lab):
-    """Kill the kernels of this JupyterLab, as a computer short of memory does."""
-    runtime = str(lab.root.parent / "jupyter_runtime_dir")
-    killed = 0
-    for path in Path("/proc").glob("[0-9]*/cmdline"):
-        try:
-            command = path.read_text()
-        except OSError:  # it has ended meanwhile
-            continue
-        if "ipykernel_launcher" in command and runtime in command:
-            os.kill(int(path.parent.name), signal.SIGKILL)
-            killed += 1
-    assert killed
-
-
 def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, piece):
     before = read_chart(piece / "chart.csv")
     lab.open(page, NOTEBOOK)
@@ -86,7 +69,7 @@ def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, pie
     assert heard != before
     assert headline.inner_text() != as_opened
 
-    kill_kernels(lab)
+    lab.kill_kernels()
     paint(page, (0.6, 0.95), (0.9, 0.9))
     page.get_by_role("alert").get_by_text("kernel has stopped").wait_for(timeout=30_000)
     page.locator(".jp-Dialog .jp-mod-accept").click()  # JupyterLab says it, too
