@@ -176,20 +176,34 @@ def test_every_strand_is_listed_once(number):
     assert sorted(label for label in labels if "from row" in label) == sorted(measured_off)
 
 
+def place_on_card(plan, label, row):
+    """Where a strand begins, told by its neighbours on the row's card; halves are one strand."""
+    strands = [line.strand.rstrip("ab") for line in plan.cards[row - 1].lines]
+    before, after = [None, *strands], [*strands[1:], None]
+    at = strands.index(label)
+    before, after = before[at], after[at]
+    if before and after:
+        return f"between {before} and {after}"
+    if before or after:
+        return f"last, after {before}" if before else f"first, before {after}"
+    return "the whole row"
+
+
 @every_random_plan
 def test_in_the_order_of_first_need(number):
     """By row, and within a row as it is worked: from stitch 1 on where it runs from right to left,
     else towards it."""
     plan = random_plan(number)
     works = plan.rows.set_index("row").works
+    stitches = {piece.label: piece.stitch for piece in plan.pieces}
     order = []
     for line in plan.winding_list.itertuples():
-        stitch = line.first_stitch
+        stitch = stitches[line.labels.split(", ")[0]]
         # A refill comes after all that starts in its row; what is measured off before the row comes
         # before.
         if "from row" in line.labels:
             stitch = -10_000
-        elif pd.isna(stitch):
+        elif stitch is None:
             stitch = 10_000
         elif works[line.first_row] == "left to right":
             stitch = -stitch
@@ -198,9 +212,9 @@ def test_in_the_order_of_first_need(number):
     first = plan.strands.set_index("strand")
     for label, line in listed(plan):
         if label in first.index and label == line.labels.split(", ")[0]:
-            assert (line.first_row, line.first_side, line.first_stitch) == tuple(
-                first.loc[label, ["first_row", "first_side", "first_stitch"]]
-            )
+            begins = first.loc[label]
+            assert (line.first_row, line.first_side) == (begins.first_row, begins.first_side)
+            assert line.place == place_on_card(plan, label, line.first_row)
 
 
 @every_random_plan
@@ -274,7 +288,7 @@ def test_winding_list_by_eye():
     assert line.line == "3 × B, 0.65 m: B1, B2, B3"
     assert (line["name"], line.supply) == ("Rust", LOOSE)
     assert (line.length_m, line.weight_g, line.wraps) == (0.65, 0.3, 4)
-    assert (line.first_row, line.first_side, line.first_stitch) == (2, "WS", 11)
+    assert (line.first_row, line.first_side, line.place) == (2, "WS", "between A1 and A1")
     assert line.rule_of_three_m == pytest.approx(16 * 0.005 * 3 + 0.3, abs=0.006)
     assert len(table) == 2
     with_thicker_card = plan_of(
