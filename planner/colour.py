@@ -6,6 +6,7 @@ Colours are CSS colours as text, such as "#1f3a5f" or "navy".
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ NO_STITCH_GREY = "#e4e4e4"
 ALIKE = 10  # CIEDE2000; two yarns nearer than this are hard to tell apart for any eye
 # Ground whose relative luminance is above this takes black ink; white reads better below.
 BLACK_ABOVE = 0.19
+# As most files write it; such a colour is known without the library.
+AS_HEX = re.compile("#[0-9a-fA-F]{6}")
 # Channels of a colour that a screen can show lie between 0 and 1; some lie a little beyond.
 FARTHEST = 100
 
@@ -42,6 +45,8 @@ def _read(colour: str) -> Color:
 
 def hex_of(colour: str) -> str:
     """The colour as #rrggbb. Raises ValueError where the text is no CSS colour."""
+    if AS_HEX.fullmatch(colour):
+        return colour.lower()
     return _read(colour).convert("srgb").to_string(hex=True, alpha=False)
 
 

@@ -1,12 +1,14 @@
 """Workbook: widgets that drive the planner in Jupyter.
 
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
+drawing         what follows from a change, brought up to date by and by
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
+waiting         a bar where a plan takes long, which can be stopped
 refresh         runs the notebooks anew
 """
 

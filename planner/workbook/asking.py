@@ -30,12 +30,10 @@ from planner.units import CM_PER, LONG_UNIT, check_number, exact, parse_length
 from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
-from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.panes import WENT_WRONG, Form, Pane, notice
+from planner.workbook.waiting import Stopped
 
-WENT_WRONG = (
-    "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
-    "back, show trouble.log in the piece's folder to whoever helps you."
-)
+STOPPED = "stopped."
 STILL = "The plan still goes by what was set before."
 USUAL_FOLLOW = (
     "lengths that are as usual are round ones in this unit now; what you chose yourself is as it "
@@ -65,6 +63,8 @@ def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
                 act()
             except PlanError as error:
                 message.value = notice(str(error), trouble=True)
+            except KeyboardInterrupt:
+                message.value = notice(STOPPED, trouble=True)
             except OSError as error:
                 note_trouble(error)
                 name = Path(str(error.filename or "a file")).name
@@ -151,7 +151,7 @@ def asking(
         press.on_click(act)
         return Form([column, press, answered])
     if desk:
-        desk.on_change(act)
+        desk.on_change(act, later=True)
     act()
     return Form([column, answered])
 
@@ -200,9 +200,9 @@ class DeskBoxes:
 
         box.observe(touched, names="value")
 
-    def follow(self) -> None:
-        """Show what the desk holds, from now on."""
-        self.desk.on_change(self.show)
+    def follow(self, *, later: bool = False) -> None:
+        """Show what the desk holds, from now on; `later` what takes its time to be shown."""
+        self.desk.on_change(self.show, later=later)
         self.show()
 
     def show(self, _: Any = None) -> None:
@@ -227,6 +227,8 @@ class DeskBoxes:
         except PlanError as error:
             # Nothing has changed, so that this puts back what was typed over.
             self.show()
+            if isinstance(error, Stopped):
+                raise
             raise PlanError(f"{error} {STILL}") from None
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from planner import charts
 from planner.buying import quick_sum
-from planner.charts import ACROSS, UP, chart_png, chart_xlsx, repeat, set_into, write_rows
+from planner.charts import ACROSS, UP
 from planner.choices import rows_for
 from planner.errors import PlanError
 from planner.folder import (
@@ -334,7 +335,7 @@ PLACING = {
 def placed(chart: Chart, what: str, typed: Mapping[str, Any]) -> Chart:
     """The chart set into a piece, repeated, mirrored or made whole, by what was typed for it."""
     if what == SET:
-        return set_into(
+        return charts.set_into(
             chart,
             stitches=typed["stitches"],
             rows=typed["rows"],
@@ -344,7 +345,7 @@ def placed(chart: Chart, what: str, typed: Mapping[str, Any]) -> Chart:
             spare_at=(typed["spare_stitch"], typed["spare_row"]),
         )
     if what == REPEATED:
-        return repeat(chart, across=typed["times_across"], up=typed["times_up"])
+        return charts.repeat(chart, across=typed["times_across"], up=typed["times_up"])
     if what == MIRRORED:
         return mirror(chart)
     return chart.whole(centre_at=typed["centre_at"], centre=typed["centre"])
@@ -395,12 +396,12 @@ def chart_file(project: Project, ending: str) -> bytes:
     # Height of a chart row ÷ width of a stitch, so that the chart looks as it will be knitted.
     aspect = float(project.gauge.aspect) * how.rows_per_chart_row
     if ending == "xlsx":
-        return chart_xlsx(chart, yarns, aspect, how)
+        return charts.chart_xlsx(chart, yarns, aspect, how)
     if ending == "png":
-        return chart_png(chart, yarns, aspect)
+        return charts.chart_png(chart, yarns, aspect)
     if ending == "csv":
         return chart_csv(chart).encode()
-    return write_rows(chart, how).encode()
+    return charts.write_rows(chart, how).encode()
 
 
 def out_form(desk: Desk) -> Form:

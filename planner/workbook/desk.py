@@ -17,11 +17,11 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
-from matplotlib.figure import Figure
 
 from planner.errors import PlanError
 from planner.folder import (
@@ -38,9 +38,14 @@ from planner.folder import (
 from planner.folder import note_trouble as note_details
 from planner.piece import Chart, Project, rows_worked
 from planner.plan import Plan, make_plan
+from planner.workbook.drawing import Drawing, Step
 from planner.workbook.news import changes_in_words, what_changes
-from planner.workbook.panes import Pane, lines_html, notice, picture_html, table_html
+from planner.workbook.panes import WENT_WRONG, Pane, lines_html, notice, picture_html, table_html
 from planner.workbook.troubles import Trouble, open_anyway
+from planner.workbook.waiting import plan_or_stop
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 # Where the pieces lie: beside planner, in the project's own folder.
 DATA = Path(__file__).resolve().parents[2] / "data"
@@ -56,6 +61,31 @@ _open: list[weakref.ref[Desk]] = []
 Content = Callable[[Plan], str]  # the HTML of a pane, made from a plan
 
 
+def pictured(plan: Plan) -> Any:
+    """What pictures are drawn from, to be compared: all of a plan but which rows are worked."""
+    links = plan.traced.links
+    chosen = (links.a.tobytes(), links.b.tobytes(), links.is_middle.tobytes())
+    return replace(plan.project, progress=()), chosen
+
+
+def unless_same(content: Content, made_from: Callable[[Plan], Any]) -> Content:
+    """The same content, made anew only where `made_from` gives something else than last time."""
+    last: tuple[Any, str] | None = None
+
+    def made(plan: Plan) -> str:
+        nonlocal last
+        now_from = made_from(plan)
+        if last is None or last[0] != now_from:
+            last = now_from, content(plan)
+        return last[1]
+
+    return made
+
+
+def _drawn(draw: Callable[[Plan], Figure], words: Content, plan: Plan) -> str:
+    return picture_html(draw(plan), words(plan))
+
+
 class Desk:
     """An open piece: its `project`, the `plan` for it, and the panes that follow the plan.
 
@@ -63,7 +93,12 @@ class Desk:
     with that, if it is only shown as far as can be; `news` what has changed elsewhere.
     """
 
-    def __init__(self, opened: Project | Seen, troubles: tuple[Trouble, ...] = ()):
+    def __init__(
+        self,
+        opened: Project | Seen,
+        troubles: tuple[Trouble, ...] = (),
+        plan: Plan | None = None,
+    ):
         # One thread may take it several times: forms that follow a change set their own boxes.
         self.lock = threading.RLock()
         self.seen = opened if isinstance(opened, Seen) else Seen(opened, ())
@@ -71,14 +106,15 @@ class Desk:
             self.seen = replace(self.seen, stamp=stamp_of(self.seen.folder))
         self.troubles = troubles
         self.news = ""
-        self.plan: Plan = make_plan(self.project, say=print)
+        self.plan: Plan = plan or make_plan(self.project, say=print)
         self._looking: asyncio.Task[None] | None = None
         self._not_shown: Stamp | None = None
         _open.append(weakref.ref(self))
-        # In the order in which they are brought up to date.
-        self._watchers: list[Callable[[], None]] = []
-        self._quick_panes: list[tuple[Pane, Content]] = []
-        self._slow_panes: list[tuple[Pane, Content]] = []
+        # In the order in which they are brought up to date, the later ones by and by.
+        self._watchers: list[Step] = []
+        self._quick: list[Step] = []
+        self._slow: list[Step] = []
+        self._drawing = Drawing(self.lock, note_trouble)
 
     @property
     def project(self) -> Project:
@@ -130,10 +166,10 @@ class Desk:
 
         if self.project.folder is None:
             wanted = checked(self.project)
-            self.plan, self.seen = make_plan(wanted), Seen(wanted, ())
+            self.plan, self.seen = plan_or_stop(wanted), Seen(wanted, ())
         else:
             # Nothing is kept before the plan is made: it may be refused.
-            self.seen, self.plan = change_piece(self.seen, checked, check=make_plan, **how)
+            self.seen, self.plan = change_piece(self.seen, checked, check=plan_or_stop, **how)
 
     def go_back(self, version: Version) -> None:
         """Bring back what was asked for in an earlier version."""
@@ -200,15 +236,16 @@ class Desk:
                 note_trouble(error)
 
     def show_all(self) -> None:
-        """Bring everything up to date: forms, then tables, then pictures, which take longest."""
-        # Each pane travels to the browser as soon as it is set; what is quick is seen first.
-        self._tell_watchers()
-        for pane, content in [*self._quick_panes, *self._slow_panes]:
-            pane.value = self._html(content)
-
-    def _tell_watchers(self) -> None:
+        """Bring everything up to date: forms at once, then tables, then what takes longest."""
         for watcher in self._watchers:
             watcher()
+        # Each travels to the browser as soon as it is done; the page hears the answer before.
+        self._drawing.begin([*self._quick, *self._slow])
+
+    @property
+    def is_drawing(self) -> bool:
+        """Whether something is still to be brought up to date."""
+        return self._drawing.is_due
 
     def _html(self, content: Content) -> str:
         # A pane that cannot be made says why in its own place, and the others are made.
@@ -221,8 +258,18 @@ class Desk:
         """A pane whose HTML is made from the plan, now and whenever the plan changes."""
         with self.lock:
             pane = Pane(value=self._html(content))
-            panes = self._slow_panes if slow else self._quick_panes
-            panes.append((pane, content))
+
+            def follow() -> None:
+                try:
+                    pane.value = self._html(content)
+                except Exception as error:
+                    # What it shows is outdated, and nobody may be there to hear of it.
+                    words = WENT_WRONG.format(type(error).__name__)
+                    pane.value = notice(words, trouble=True)
+                    raise
+
+            steps = self._slow if slow else self._quick
+            steps.append(follow)
             return pane
 
     def words(self, content: Content) -> Pane:
@@ -234,12 +281,21 @@ class Desk:
         return self.pane(lambda plan: table_html(content(plan), tall_px=tall_px))
 
     def picture(self, draw: Callable[[Plan], Figure], words: Content = repr) -> Pane:
-        """A pane with a picture; `words` says the same for who cannot see it."""
-        return self.pane(lambda plan: picture_html(draw(plan), words(plan)), slow=True)
+        """A pane with a picture of what is planned; `words` says the same for who cannot see it.
 
-    def on_change(self, watcher: Callable[[], None]) -> None:
-        """Call this whenever the plan has changed or what is kept has."""
-        self._watchers.append(watcher)
+        It stays as it is while rows are marked, as long as the same links are planned.
+        """
+        drawn = unless_same(partial(_drawn, draw, words), pictured)
+        return self.pane(drawn, slow=True)
+
+    def on_change(self, watcher: Step, *, later: bool = False) -> None:
+        """Call this whenever the plan has changed or what is kept has.
+
+        At once, before the change is answered; what takes its time may come `later`, with the
+        pictures.
+        """
+        watchers = self._slow if later else self._watchers
+        watchers.append(watcher)
 
     def folder(self, otherwise: str = NO_FOLDER) -> Path:
         """The piece's folder; a PlanError that says `otherwise` if it has none."""
@@ -292,7 +348,7 @@ def open_desk(name: str) -> Desk:
         raise PlanError(
             f'There is no piece "{name}" in the folder data. There are: {", ".join(pieces)}.'
         )
-    seen, _, troubles = open_anyway(folder)
-    desk = Desk(seen, troubles)
+    seen, plan, troubles = open_anyway(folder, say=print)
+    desk = Desk(seen, troubles, plan)
     desk.watch()
     return desk

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import ipywidgets as widgets
 
-from planner.charts import chart_png
+from planner import charts
 from planner.errors import PlanError
 from planner.folder import Version, project_of, versions
 from planner.piece import Project
@@ -114,7 +114,7 @@ def versions_form(desk: Desk) -> Form:
 def small_picture(project: Project) -> str:
     """The chart of a piece as a small picture in HTML."""
     aspect = float(project.gauge.aspect) * project.how.rows_per_chart_row
-    png = chart_png(project.chart, project.all_yarns, aspect)
+    png = charts.chart_png(project.chart, project.all_yarns, aspect)
     source = f"data:image/png;base64,{base64.b64encode(png).decode()}"
     words = html.escape(repr(project.chart))
     return f'<img src="{source}" alt="{words}" style="height:{SMALL_PX}px">'

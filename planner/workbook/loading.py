@@ -11,32 +11,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from io import BytesIO
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 import numpy as np
-from PIL import Image, ImageDraw
 
-from planner.charts import (
-    CHOICES,
-    LEVELS,
-    SAME,
-    Artwork,
-    ChartedPicture,
-    GridReading,
-    chart_picture,
-    chart_png,
-    compare_levels,
-    free_letter,
-    has_written_rows,
-    open_artwork,
-    read_grid_picture,
-    read_rows,
-    read_sheet,
-    set_on,
-    stitches_for,
-    tidied,
-)
+from planner import charts
 from planner.colour import apart
 from planner.errors import PlanError
 from planner.folder import decoded
@@ -57,6 +37,9 @@ from planner.workbook.fields import (
     whole,
 )
 from planner.workbook.panes import Form, Pane, notice, table_html
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 FLAT, PHOTO, GRID = "flat art", "a photograph", "a chart drawn on a grid"
 PICKED, IN_HAND = "colours picked from the picture", "the yarns of this piece"
@@ -139,16 +122,16 @@ def letters_for(palette: Sequence[str], yarns: Mapping[str, Yarn]) -> list[str]:
             if yarn.letter not in letters and _look_alike(colour, yarn.colour)
         )
         letter = next(alike, None)
-        letters.append(letter or free_letter({*yarns, *letters}))
+        letters.append(letter or charts.free_letter({*yarns, *letters}))
     return letters
 
 
 def _look_alike(a: str, b: str) -> bool:
-    return apart(a, b) < SAME
+    return apart(a, b) < charts.SAME
 
 
 def picture_as_chart(
-    art: Artwork, project: Project, in_hand: Mapping[str, Yarn], settings: PictureSettings
+    art: charts.Artwork, project: Project, in_hand: Mapping[str, Yarn], settings: PictureSettings
 ) -> Loaded:
     """The chart in a picture, tidied as it is asked, with what each way of tidying would cost.
 
@@ -159,8 +142,8 @@ def picture_as_chart(
     colours = [yarn.colour for yarn in in_hand.values()] if in_these_yarns else []
     picture = _read_picture(art, project, colours, settings)
     letters = list(in_hand) if in_these_yarns else letters_for(picture.palette, in_hand)
-    levels = tidied(picture, tube=project.how.is_tube)
-    table = compare_levels(
+    levels = charts.tidied(picture, tube=project.how.is_tube)
+    table = charts.compare_levels(
         levels,
         project.how,
         project.gauge,
@@ -172,7 +155,7 @@ def picture_as_chart(
     chosen = ["→" if level == settings.tidy else "" for level in range(len(table))]
     table.insert(0, "chosen", chosen)
     doubtful, said = None, list(picture.notes)
-    if isinstance(picture, GridReading):
+    if isinstance(picture, charts.GridReading):
         doubtful = picture.doubtful
         if doubtful.any():
             said.append(_doubts(picture))
@@ -186,10 +169,10 @@ def picture_as_chart(
 
 
 def _read_picture(
-    art: Artwork, project: Project, colours: list[str], settings: PictureSettings
-) -> ChartedPicture:
+    art: charts.Artwork, project: Project, colours: list[str], settings: PictureSettings
+) -> charts.ChartedPicture:
     if settings.what == GRID:
-        return read_grid_picture(
+        return charts.read_grid_picture(
             art,
             stitches=settings.grid_stitches or None,
             rows=settings.grid_rows or None,
@@ -197,7 +180,7 @@ def _read_picture(
             count=settings.grid_count or None,
         )
     aspect = _aspect(project)
-    return chart_picture(
+    return charts.chart_picture(
         art,
         settings.stitches,
         settings.rows or art.rows_for(settings.stitches, aspect),
@@ -216,7 +199,7 @@ def _aspect(project: Project) -> float:
     return float(project.gauge.aspect) * project.how.rows_per_chart_row
 
 
-def _doubts(picture: GridReading) -> str:
+def _doubts(picture: charts.GridReading) -> str:
     """Where a picture of a chart could not be read for sure, a few places in words."""
     # In the order of work: from the bottom row, stitches counted from the right.
     places = np.argwhere(picture.doubtful)
@@ -230,10 +213,10 @@ def _doubts(picture: GridReading) -> str:
     return f"Look again at the cells marked below: {'; '.join(doubts)}{more}."
 
 
-def _looks_like_a_grid(art: Artwork) -> str:
+def _looks_like_a_grid(art: charts.Artwork) -> str:
     """A question to ask about a picture that seems to be one of a chart; "" about another one."""
     try:
-        rows, columns = read_grid_picture(art).cells.shape
+        rows, columns = charts.read_grid_picture(art).cells.shape
     except PlanError:
         return ""
     size = f"{columns} stitches × {rows} rows"
@@ -246,14 +229,14 @@ def _share(label: str, value: float = 0.5, **range_of: float) -> widgets.FloatSl
     return labelled(widgets.FloatSlider, label, value=value, continuous_update=False, **reach)
 
 
-def _picture_boxes(art: Artwork, desk: Desk) -> dict[str, widgets.Widget]:
+def _picture_boxes(art: charts.Artwork, desk: Desk) -> dict[str, widgets.Widget]:
     """The boxes of PictureSettings and the unit of the width, for a picture just chosen."""
     project = desk.project
     stitches = project.chart.columns
     width = stitches * _stitch_width(project.gauge, project.units)
     # It begins as wide as the chart on the desk; the rows follow the picture's shape.
     kind = FLAT if art.looks_flat else PHOTO
-    levels = [(words, level) for level, (*_, words) in enumerate(LEVELS)]
+    levels = [(words, level) for level, (*_, words) in enumerate(charts.LEVELS)]
     return {
         "unit": unit_box(desk),
         "what": one_of("it is", (FLAT, PHOTO, GRID), kind),
@@ -286,11 +269,11 @@ def _tie_width_to_stitches(
     def by_width(_: Any) -> None:
         stitch = _stitch_width(gauge, unit.value)
         if round(stitches.value * stitch, 1) != width.value and width.value > 0:
-            stitches.value = stitches_for(width.meant(unit.value), gauge, unit.value)
+            stitches.value = charts.stitches_for(width.meant(unit.value), gauge, unit.value)
 
     def by_stitches(_: Any) -> None:
         stitch = _stitch_width(gauge, unit.value)
-        if stitches_for(max(width.value, stitch), gauge, unit.value) != stitches.value:
+        if charts.stitches_for(max(width.value, stitch), gauge, unit.value) != stitches.value:
             width.value = round(stitches.value * stitch, 1)
 
     width.observe(by_width, names="value")
@@ -304,7 +287,7 @@ def _show_if(box: widgets.Widget, wanted: bool) -> None:
 
 
 def _picture(desk: Desk, data: bytes, name: str) -> Reader:
-    art, project = open_artwork(data, name), desk.project
+    art, project = charts.open_artwork(data, name), desk.project
     boxes = _picture_boxes(art, desk)
     what, unit = boxes["what"], boxes["unit"]
     # First, so that the width is in the unit that is chosen when it is compared with stitches.
@@ -347,14 +330,14 @@ SHEET_SETTINGS = {
 def _sheet(desk: Desk, data: bytes, name: str) -> Reader:
     colours = {letter: yarn.colour for letter, yarn in desk.project.yarns.items()}
     # Read once as it is, to know its sheets and what there is to be asked.
-    first = read_sheet(data, name, yarns=colours)
+    first = charts.read_sheet(data, name, yarns=colours)
     boxes: dict[str, widgets.Widget] = {}
     if len(first.sheets) > 1:
         boxes["sheet"] = one_of("sheet", first.sheets, first.sheet)
     boxes["area"] = text(
         "its cells (empty: find out)", placeholder=first.area, continuous_update=False
     )
-    for setting, choices in CHOICES.items():
+    for setting, choices in charts.CHOICES.items():
         # What is hidden cannot be found out from the sheet, it can only be told.
         options = choices if setting == "hidden" else (FOUND, *choices)
         boxes[setting] = one_of(SHEET_SETTINGS[setting], options)
@@ -363,7 +346,7 @@ def _sheet(desk: Desk, data: bytes, name: str) -> Reader:
         told: dict[str, Any] = {
             setting: None if value == FOUND else value for setting, value in typed.items()
         }
-        found = read_sheet(data, name, sheet=sheet, area=area or None, yarns=colours, **told)
+        found = charts.read_sheet(data, name, sheet=sheet, area=area or None, yarns=colours, **told)
         asks = tuple(f"{ask.words} Taken: {ask.taken}." for ask in found.asks)
         return Loaded(found.chart, found.colours, found.notes, asks)
 
@@ -372,7 +355,7 @@ def _sheet(desk: Desk, data: bytes, name: str) -> Reader:
 
 def _rows(desk: Desk, text: str) -> Reader:
     def read() -> Loaded:
-        chart = read_rows(text, desk.project.how)
+        chart = charts.read_rows(text, desk.project.how)
         return Loaded(chart, said=("Written rows, read as your piece is worked.",))
 
     return Reader({}, read)
@@ -386,7 +369,7 @@ def reader_for(desk: Desk, data: bytes, name: str) -> Reader:
     # Workbooks are zip files, whatever they are called; these begin with PK.
     if not data.startswith(b"PK") and lowered.endswith((".txt", ".text")):
         text = decoded(data, name)
-        if has_written_rows(text):
+        if charts.has_written_rows(text):
             return _rows(desk, text)
     return _sheet(desk, data, name)
 
@@ -398,7 +381,10 @@ def preview_html(
     chart: Chart, yarns: Mapping[str, Yarn], aspect: float, doubtful: np.ndarray | None = None
 ) -> str:
     """The chart small, with the letters of its colours; doubtful cells ringed."""
-    image = Image.open(BytesIO(chart_png(chart, yarns, aspect))).convert("RGB")
+    # Here and below: whoever opens no file need not wait for it.
+    from PIL import Image
+
+    image = Image.open(BytesIO(charts.chart_png(chart, yarns, aspect))).convert("RGB")
     if doubtful is not None:
         _ring(image, chart, doubtful)
     # Few colours keep the notebook small, which holds the picture as text.
@@ -418,6 +404,8 @@ def preview_html(
 def _ring(image: Image.Image, chart: Chart, doubtful: np.ndarray) -> None:
     """Draw a ring round each doubtful cell, red on white so that it shows on any yarn."""
     wide, high = image.width / chart.columns, image.height / chart.rows
+    from PIL import ImageDraw
+
     draw = ImageDraw.Draw(image)
     for row, column in np.argwhere(doubtful).tolist():
         # Cells are counted from the bottom row, pixels from the top.
@@ -511,7 +499,7 @@ class _Loading:
         # A motif is laid over the chart as it is now, however long ago the file was read.
         if self.goes.value == ONTO:
             stitch, row = self.stitch.value, self.row.value
-            chart = set_on(self.desk.project.chart, chart, stitch=stitch, row=row)
+            chart = charts.set_on(self.desk.project.chart, chart, stitch=stitch, row=row)
         self.desk.change(
             chart=chart, yarns=self._yarns(loaded), doing="taking in a chart", much=True
         )

@@ -15,15 +15,14 @@ import anywidget
 import numpy as np
 import traitlets
 
+from planner import pictures
 from planner.colour import ink_on
 from planner.errors import PlanError
-from planner.pictures import draw_chart, strand_grid, strand_tints
 from planner.piece import NO_STITCH, Chart, Project, Yarn, rows_worked
 from planner.plan import Plan
 from planner.units import counted, show_total
-from planner.workbook.asking import WENT_WRONG
 from planner.workbook.desk import Desk, note_trouble
-from planner.workbook.panes import picture_png
+from planner.workbook.panes import WENT_WRONG, picture_png
 
 NO_STITCH_BYTE = 255
 CHANGED_SIZE = "The chart has been given another size elsewhere; it is shown now. Paint once more."
@@ -173,8 +172,8 @@ class Painting(anywidget.AnyWidget):
         if not self.show_strands:
             return
         plan = self._desk.plan
-        traced, grid = plan.traced, strand_grid(plan)
-        self.tints = strand_tints(grid, traced.count)
+        traced, grid = plan.traced, pictures.strand_grid(plan)
+        self.tints = pictures.strand_tints(grid, traced.count)
         self.strand_labels = list(traced.labels)
         letters = [traced.chart.letters[yarn] for yarn in traced.yarn.tolist()]
         self.strand_yarn = [self.letters.index(letter) for letter in letters]
@@ -236,7 +235,7 @@ class Painting(anywidget.AnyWidget):
         if bundle is None:
             return None
         data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
-        picture = picture_png(draw_chart(self._desk.plan))
+        picture = picture_png(pictures.draw_chart(self._desk.plan))
         return data | {"text/plain": repr(self), "image/png": picture}
 
     def __repr__(self) -> str:

@@ -10,10 +10,10 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from planner import pictures
 from planner.errors import PlanError
 from planner.folder import with_entry
 from planner.knitting import before_and_after, will_it_last, will_yarns_last
-from planner.pictures import draw_strand_order, draw_tangle
 from planner.piece import (
     JOINED,
     LEFT,
@@ -32,7 +32,7 @@ from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.asking import asking, heard
 from planner.workbook.common import letter_of, metres_per_gram
-from planner.workbook.desk import Desk
+from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import button, labelled, number, offer, one_of, strand_box
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
@@ -101,10 +101,14 @@ def order_now_html(plan: Plan, done: int) -> str:
     """A picture of the order of the strands from two rows below the needles on."""
     if done == len(plan.cards):
         return ""
-    # What lies below shows where the yarns come from.
-    first = max(1, done - 2)
+    first = _first_pictured(done)
     last = first + PICTURED - 1
-    return picture_html(draw_strand_order(plan, first, last), f"Rows {first} to {last}")
+    return picture_html(pictures.draw_strand_order(plan, first, last), f"Rows {first} to {last}")
+
+
+def _first_pictured(done: int) -> int:
+    """The first row of the picture; what lies below the needles shows where yarns come from."""
+    return max(1, done - 2)
 
 
 def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
@@ -150,21 +154,14 @@ def _note(desk: Desk, what: str, row: int, *, shown: Project | None = None, **va
 
 def row_form(desk: Desk) -> Form:
     """The card of the row on the needles, with buttons to mark it worked or take it back."""
-    card, below, coming, supplies = Pane(), Pane(), Pane(), Pane()
-    picture, message = Pane(), Pane()
+    card, message = Pane(), Pane()
     worked = button("Row worked", icon="check", width="200px")
     undo = button("Take the last row back", icon="undo", width="220px")
     first_turn = one_of("first turn", ("towards", "away"))
 
-    def show() -> None:
-        plan, log = desk.plan, desk.project.progress
-        done = rows_worked(log)
-        ledger = twist_ledger(plan, first_turn=first_turn.value)
-        card.value = card_now_html(plan, ledger, done)
-        below.value = below_html(plan, done)
-        coming.value = coming_html(plan, done)
-        picture.value = order_now_html(plan, done)
-        supplies.value = lasts_html(plan, log)
+    def show_card(_: Any = None) -> None:
+        ledger = twist_ledger(desk.plan, first_turn=first_turn.value)
+        card.value = card_now_html(desk.plan, ledger, _done(desk.plan))
 
     def marking(what: str) -> Callable[..., None]:
         @heard(message)
@@ -173,14 +170,31 @@ def row_form(desk: Desk) -> Form:
 
         return mark
 
-    first_turn.observe(lambda _: show(), names="value")
+    first_turn.observe(show_card, names="value")
     worked.on_click(marking(WORKED))
     undo.on_click(marking(UNDONE))
-    desk.on_change(show)
-    show()
+    # The card answers a press; what stands below it comes after.
+    desk.on_change(show_card)
+    show_card()
+    below = desk.pane(lambda plan: below_html(plan, _done(plan)))
+    coming = desk.pane(lambda plan: coming_html(plan, _done(plan)))
+    supplies = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+    order = unless_same(lambda plan: order_now_html(plan, _done(plan)), _order_made_from)
+    picture = desk.pane(order, slow=True)
     buttons = widgets.HBox([worked, undo, message])
     ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in ("What is coming", "Will it last?"))
     return Form([card, buttons, below, ahead, coming, picture, lasts, supplies, first_turn])
+
+
+def _order_made_from(plan: Plan) -> Any:
+    """What the picture of the order of the strands is made from, to be compared."""
+    done = _done(plan)
+    return pictured(plan), _first_pictured(done), done == len(plan.cards)
+
+
+def _done(plan: Plan) -> int:
+    """How many rows are worked."""
+    return rows_worked(plan.project.progress)
 
 
 # ---- balls on the table
@@ -193,7 +207,7 @@ def tangle_html(plan: Plan, ledger: Sequence[Tangle], row: int) -> str:
     words = html.escape(f"Balls on the table: {balls}. {what_to_do(ledger, row)}.")
     if not tangle.table:
         return words
-    return f"{words}<br>{picture_html(draw_tangle(plan, tangle), tangle.in_words())}"
+    return f"{words}<br>{picture_html(pictures.draw_tangle(plan, tangle), tangle.in_words())}"
 
 
 def twist_form(desk: Desk) -> Form:

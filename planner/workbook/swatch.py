@@ -11,6 +11,7 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
+from planner import pictures
 from planner.buying import weighed
 from planner.errors import PlanError
 from planner.folder import next_number, with_measurement
@@ -32,7 +33,6 @@ from planner.multiplier import (
     remarks,
     same_as,
 )
-from planner.pictures import draw_multipliers, draw_used_against_planned
 from planner.piece import (
     MARKED,
     SUPPLY,
@@ -200,7 +200,7 @@ def log_pane(desk: Desk) -> Pane:
 def multipliers_picture(desk: Desk) -> Pane:
     """The multiplier of each yarn, measurement by measurement."""
     return desk.picture(
-        lambda plan: draw_multipliers(plan.project.measurements, plan.project.how.fabric),
+        lambda plan: pictures.draw_multipliers(plan.project.measurements, plan.project.how.fabric),
         lambda plan: "The multiplier of each yarn, measurement by measurement",
     )
 
@@ -249,7 +249,7 @@ def used_pane(desk: Desk) -> Pane:
 def used_picture(desk: Desk) -> Pane:
     """Planned against used, supply by supply."""
     return desk.picture(
-        lambda plan: draw_used_against_planned(used_table(plan)),
+        lambda plan: pictures.draw_used_against_planned(used_table(plan)),
         lambda plan: comparison_in_words(used_table(plan)),
     )
 

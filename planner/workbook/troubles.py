@@ -85,22 +85,27 @@ class Trouble:
     ways: tuple[WayOut, ...]
 
 
-def open_anyway(folder: Path) -> tuple[Seen, Plan, tuple[Trouble, ...]]:
+def open_anyway(
+    folder: Path, *, say: Callable[[str], None] | None = None
+) -> tuple[Seen, Plan, tuple[Trouble, ...]]:
     """The piece in a folder as far as it can be shown, its plan, and what is wrong with it.
 
-    Raises PlanError only where there is nothing to show: no chart, and no version with one.
+    `say` is told when the plan needs time. Raises PlanError only where there is nothing to show: no
+    chart, and no version with one.
     """
     with locked_folder(folder):
         stamp = stamp_of(folder)
         fields, troubles = _read_piece(folder)
-    project, plan, more = _planned(Project(folder=folder, **fields))
+    project, plan, more = _planned(Project(folder=folder, **fields), say)
     return Seen(project, stamp), plan, (*troubles, *more)
 
 
-def _planned(project: Project) -> tuple[Project, Plan, list[Trouble]]:
+def _planned(
+    project: Project, say: Callable[[str], None] | None
+) -> tuple[Project, Plan, list[Trouble]]:
     """A piece without what keeps it from being planned, its plan, and the troubles of that."""
     try:
-        return project, make_plan(project), []
+        return project, make_plan(project, say=say), []
     except PlanError as error:
         what = str(error)
     for left_out in (*([name] for name in MAY_BE_LEFT_OUT), list(MAY_BE_LEFT_OUT)):

@@ -9,8 +9,8 @@ from typing import Any
 import ipywidgets as widgets
 import pandas as pd
 
+from planner import pictures
 from planner.choices import Offer, Price, Pricing, worth_embroidering
-from planner.pictures import draw_strand_order
 from planner.piece import (
     PLACES,
     SUPPLIES,
@@ -35,7 +35,7 @@ from planner.workbook.asking import (
     yes_setting,
 )
 from planner.workbook.common import keep_choices, letter_of
-from planner.workbook.desk import Desk
+from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import LABEL, number, one_of, strand_box, text
 from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
 
@@ -197,12 +197,13 @@ def strand_order_form(desk: Desk, *, rows: int = 14) -> Form:
         layout=widgets.Layout(width="620px"),
     )
 
-    def draw(plan: Plan) -> str:
+    def draw_order(plan: Plan) -> str:
         first = first_row.value
         end = first + rows - 1
         words = f"Order of the strands in rows {first} to {end}"
-        return picture_html(draw_strand_order(plan, first, end), words)
+        return picture_html(pictures.draw_strand_order(plan, first, end), words)
 
+    draw = unless_same(draw_order, lambda plan: (pictured(plan), first_row.value))
     picture = desk.pane(draw, slow=True)
 
     # A change of the desk on another thread might draw the same pane.

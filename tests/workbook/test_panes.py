@@ -3,6 +3,7 @@
 import html
 
 import pandas as pd
+import pytest
 
 from planner import Chart, PlanError, Project, Yarn
 from planner.pictures import draw_load
@@ -124,6 +125,14 @@ def test_table_for_people():
     assert "nan" not in text.lower()
     assert "&lt;NA&gt;" not in text
     assert heading("first_row") == "first row"
+
+
+@pytest.mark.parametrize("lines", [[], [1], [1, 2]])
+def test_tables_are_laid_out_as_pandas_does(lines):
+    """They are written by hand for their speed; escaped and laid out they are as pandas has it."""
+    table = pd.DataFrame({"what <b>": [f'{NASTY} "{line}" ' for line in lines], "n": lines})
+    by_pandas = table.to_html(index=False, border=0, justify="left")
+    assert by_pandas in table_html(table)
 
 
 def test_picture_as_html_says_what_it_shows():

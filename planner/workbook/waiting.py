@@ -1,0 +1,81 @@
+"""Waiting: where a plan takes long, a bar says so, and it can be stopped.
+
+While Python works, the page hears what is sent but is not heard. So the bar moves by itself, and
+its button asks the server to interrupt the kernel, as JupyterLab's own does. What the bar shows and
+how it stops stands in waiting.mjs.
+"""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import anywidget
+import traitlets
+
+from planner.errors import PlanError
+from planner.piece import Project
+from planner.plan import Plan, make_plan
+
+# So long the kernel rests after it has told the page something: what works may leave no time to
+# the thread that sends it.
+TO_BE_SENT_S = 0.02
+# Told oftener, the page would only be kept busy.
+TOLD_EVERY_S = 0.25
+
+
+class Stopped(PlanError):
+    """What was asked for was stopped before it was planned."""
+
+    def __init__(self) -> None:
+        super().__init__("Stopped; the plan is the one before.")
+
+
+class Bar(anywidget.AnyWidget):
+    """A bar at the foot of the page; it shows itself where the work takes long."""
+
+    _esm = Path(__file__).with_name("waiting.mjs").read_text(encoding="utf-8")
+    busy = traitlets.Bool(False).tag(sync=True)
+    words = traitlets.Unicode().tag(sync=True)
+
+
+class _Telling:
+    """What is told to the page while one plan is made; nothing where it is quick."""
+
+    def __init__(self) -> None:
+        self._told_at = -TOLD_EVERY_S
+
+    def say(self, words: str) -> None:
+        """Say on the bar what is being done."""
+        now = time.monotonic()
+        if now - self._told_at < TOLD_EVERY_S:
+            return
+        self._told_at = now
+        bar = _the_bar()
+        with bar.hold_sync():
+            bar.busy, bar.words = True, words
+        time.sleep(TO_BE_SENT_S)
+
+
+_bars: list[Bar] = []  # one for the whole page, made when it is needed
+
+
+def _the_bar() -> Bar:
+    if not _bars:
+        _bars.append(Bar())
+    return _bars[0]
+
+
+def plan_or_stop(project: Project) -> Plan:
+    """The plan for a project; where it takes long a bar says so.
+
+    Raises Stopped.
+    """
+    telling = _Telling()
+    try:
+        return make_plan(project, say=telling.say)
+    except KeyboardInterrupt:
+        raise Stopped from None
+    finally:
+        for bar in _bars:
+            bar.busy = False
