@@ -12,7 +12,6 @@ from functools import cache
 
 import ipywidgets as widgets
 import pytest
-from matplotlib.text import Text
 
 from planner import Gauge, PlanError, make_plan, open_project, quick_sum
 from planner.buying import (
@@ -65,6 +64,7 @@ from planner.workbook import (
     yarns_form,
 )
 from tests.conftest import ROOT
+from tests.helpers.drawn import words_in
 from tests.helpers.forms import boxes
 
 FOLDERS = [ROOT / "data" / "harbour-cushion"]
@@ -130,7 +130,7 @@ def test_sentences_cards_and_pictures(folder, capsys):
     last = len(plan.cards)
     figures = [draw_chart(plan), draw_load(plan), draw_strand_order(plan, 1, min(last, 12))]
     figures.append(draw_multipliers(plan.project.measurements, plan.project.how.fabric))
-    said += [text.get_text() for figure in figures for text in figure.findobj(Text)]
+    said += [text for figure in figures for text in words_in(figure)]
     for text in said:
         assert metric_in(text) == []
 

@@ -1,6 +1,7 @@
 """Pictures: what the plan looks like, drawn by matplotlib, never by pyplot.
 
 canvas        the style, the sheet in the shape of the chart, marks that several pictures share
+words         short texts at many places, drawn together
 chart         the chart, and the map of its strands; labels says where their names have room
 order         the order of the strands in each row
 load          how full each row is
@@ -15,6 +16,7 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.pictures.canvas import (
+        QUICK,
         png_of,
     )
     from planner.pictures.chart import (

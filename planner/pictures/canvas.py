@@ -9,18 +9,19 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Literal
 
+import matplotlib.path
 import matplotlib.style
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection, PathCollection
-from matplotlib.colors import to_rgb
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgba_array
 from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
 from matplotlib.patheffects import AbstractPathEffect, withStroke
-from matplotlib.textpath import TextPath
-from matplotlib.transforms import Affine2D, IdentityTransform
+from PIL import Image
 
+from planner.pictures.words import Lettering, Words
 from planner.plan import Plan
 from planner.strands import Strands
 
@@ -38,6 +39,11 @@ POINTS_PER_IN = 72
 STEPS = (1, 2, 5, 10, 20, 50, 100)
 ROW_NUMBER_PT = 8
 STITCH_NUMBER_PT = 16
+NUMBER_INK = "#444444"
+# The two steps of a line, as matplotlib numbers them.
+FROM_TO = (matplotlib.path.Path.MOVETO, matplotlib.path.Path.LINETO)
+# How PNGs are packed: some are sent to a page a moment later, others are kept as files.
+QUICK, USUAL = 1, 6
 
 
 def yarn_colours(plan: Plan) -> list[str]:
@@ -72,12 +78,23 @@ def fitting_step(size: float, least: float, steps: Sequence[int] = STEPS) -> int
     return steps[-1]
 
 
-def number_stitches(ax: Axes, columns: int, step: int) -> None:
-    """Number stitch 1 and every n-th after it; they count from the right, as they are knitted."""
+def number_stitches(ax: Axes, columns: int, step: int, *, size: float, away: float) -> np.ndarray:
+    """Number stitch 1 and every n-th after it below the axes, and give back their middles.
+
+    They count from the right, as they are knitted. `size` and how far `away` are in points.
+    """
     second = max(step, 2)
     numbers = [1, *range(second, columns + 1, step)]
-    middles = [columns - number + 0.5 for number in numbers]
-    ax.set_xticks(middles, [str(number) for number in numbers])
+    texts = [str(number) for number in numbers]
+    middles = columns + 0.5 - np.array(numbers)
+    bottom, _ = ax.get_ylim()
+    places = [(middle, bottom) for middle in middles]
+    look = Lettering(size, above=-1, away=away)
+    Words(ax, texts, places, look=look, ink=NUMBER_INK)
+    # Words are quicker than the axes' own numbers; its label must keep clear of them.
+    ax.set_xticks([])
+    ax.xaxis.labelpad = 2 * away + size
+    return middles
 
 
 def numbered_rows(rows: int, step: int, *, both_sides: bool) -> list[int]:
@@ -92,35 +109,23 @@ def numbered_rows(rows: int, step: int, *, both_sides: bool) -> list[int]:
     return sorted(chosen)
 
 
-def write_letters(
-    ax: Axes,
-    text: str,
-    x: np.ndarray,
-    y: np.ndarray,
-    *,
-    size: float,
-    colour: str,
-) -> None:
-    """Write the same short text at many places; the size is in points."""
-    path = TextPath((0, 0), text, size=1.0)
-    box = path.get_extents()
-    x_middle = (box.x0 + box.x1) / 2
-    y_middle = (box.y0 + box.y1) / 2
-    to_origin = Affine2D().translate(-x_middle, -y_middle)
-    centred = path.transformed(to_origin)
-    # One collection is far quicker than a text object for each place.
-    marks = PathCollection(
-        [centred],
-        sizes=[size**2],
-        offsets=np.column_stack([x, y]),
-        offset_transform=ax.transData,
-        facecolor=colour,
-        edgecolor="none",
-        zorder=4,
+def draw_lines(ax: Axes, lines: np.ndarray, *, width: float, colour: str, zorder: float) -> None:
+    """Draw straight lines, n × 2 ends × (x, y), upright or level, all alike."""
+    # One path of many pieces; a collection would make a path of each.
+    ends = lines.reshape(-1, 2).astype(float)
+    steps = np.tile(FROM_TO, len(lines))
+    path = matplotlib.path.Path(ends, steps)
+    path.should_simplify = False
+    pieces = PathPatch(
+        path,
+        fill=False,
+        linewidth=width,
+        edgecolor=colour,
+        capstyle="round",  # round ends meet at corners without a notch
+        snap=True,  # long paths would not be, and their lines be blurred
+        zorder=zorder,
     )
-    # The paths are in points already; snapped to pixels, small letters would lose their shape.
-    marks.set(transform=IdentityTransform(), snap=False)
-    ax.add_collection(marks, autolim=False)
+    ax.add_artist(pieces)
 
 
 def edges_between(values: np.ndarray) -> np.ndarray:
@@ -163,6 +168,20 @@ def axes_at(figure: Figure, left: float, bottom: float, *, width: float, height:
     return figure.add_axes(place)
 
 
+def leave_room(figure: Figure, left: float, right: float, *, below: float, above: float) -> None:
+    """Leave room for words round the axes of a figure, in inches.
+
+    Matplotlib can find out by itself how much they need, but then it sets every text three times.
+    """
+    width, height = figure.get_size_inches()
+    figure.subplots_adjust(
+        left=left / width,
+        right=1 - right / width,
+        bottom=below / height,
+        top=1 - above / height,
+    )
+
+
 class Sheet:
     """A figure with one axes in the shape of the chart, at the true aspect of its stitches.
 
@@ -190,42 +209,39 @@ class Sheet:
         self.ax.set_ylim(0, runs.rows)
         # A chart has edges all round, other pictures only at the left and below.
         self.ax.spines[["top", "right"]].set_visible(True)
-        self.ax.set_title(title, pad=8)
+        # At a place that is said, or room for it is looked for at every drawing.
+        self.ax.set_title(title, y=1, pad=8)
         self._number_rows()
         self._number_stitches()
 
     def _number_rows(self) -> None:
-        how = self.strands.how
-        leftwards = self.strands.runs.leftwards
         step = fitting_step(self.row_pt, ROW_NUMBER_PT)
         # No higher than a row, but never too small to be read.
         size = min(7, max(4.5, self.row_pt))
-        for row in numbered_rows(self.rows, step, both_sides=how.is_turned):
-            # A number stands at the edge where its row begins.
-            begins_right = leftwards[row]
-            self.ax.annotate(
-                str(row + 1),
-                (self.columns if begins_right else 0, row + 0.5),
-                (3 if begins_right else -3, 0),
-                textcoords="offset points",
-                ha="left" if begins_right else "right",
-                va="center",
-                color="#444444",
-                size=size,
-                annotation_clip=False,
-            )
+        numbered = numbered_rows(self.rows, step, both_sides=self.strands.how.is_turned)
+        # A number stands at the edge where its row begins.
+        leftwards = self.strands.runs.leftwards
+        for begins_right in (False, True):
+            rows = [row for row in numbered if leftwards[row] == begins_right]
+            numbers = [str(row + 1) for row in rows]
+            edge = self.columns if begins_right else 0
+            aside = 1 if begins_right else -1
+            places = [(edge, row + 0.5) for row in rows]
+            look = Lettering(size, aside=aside, away=3)
+            Words(self.ax, numbers, places, look=look, ink=NUMBER_INK)
         self.ax.set_yticks([])
 
     def _number_stitches(self) -> None:
         step = fitting_step(self.stitch_pt, STITCH_NUMBER_PT)
-        number_stitches(self.ax, self.columns, step)
-        self.ax.tick_params(length=0, pad=2, labelsize=7)
+        number_stitches(self.ax, self.columns, step, size=7, away=3)
         rows = f"{self.strands.how.row_word}s"
         self.ax.set_xlabel(f"stitches from the right; {rows} numbered where they begin", size=8)
 
     def paint(self, values: np.ndarray, colours: Sequence[str]) -> None:
         """Fill each cell with the colour that its value stands for; −1 stands for the last."""
-        palette = np.array([to_rgb(colour) for colour in colours])
+        # Whole bytes are drawn in half the time of shares.
+        shares = to_rgba_array(colours)
+        palette = np.round(255 * shares).astype(np.uint8)
         self.ax.imshow(
             palette[values],
             origin="lower",
@@ -242,24 +258,18 @@ class Sheet:
         self._rule_every(10, width=0.5, colour="#00000066", zorder=2)
 
     def _rule_every(self, step: int, *, width: float, colour: str, zorder: float) -> None:
-        x = range(self.columns - step, 0, -step)
-        upright = self.ax.vlines(x, 0, self.rows)
-        y = range(step, self.rows, step)
-        level = self.ax.hlines(y, 0, self.columns)
-        for lines in (upright, level):
-            lines.set(linewidth=width, color=colour, zorder=zorder)
+        ends = []
+        for x in range(self.columns - step, 0, -step):
+            ends += [(x, 0), (x, self.rows)]
+        for y in range(step, self.rows, step):
+            ends += [(0, y), (self.columns, y)]
+        lines = np.reshape(ends, (-1, 2, 2))
+        draw_lines(self.ax, lines, width=width, colour=colour, zorder=zorder)
 
     def part(self, values: np.ndarray, *, width: float) -> None:
         """Draw a line between neighbours of unlike value."""
-        # Round ends meet at corners without a notch.
-        edges = LineCollection(
-            list(edges_between(values)),
-            linewidths=width,
-            colors=INK,
-            capstyle="round",
-            zorder=3,
-        )
-        self.ax.add_collection(edges, autolim=False)
+        edges = edges_between(values)
+        draw_lines(self.ax, edges, width=width, colour=INK, zorder=3)
 
     def mark_embroidery(self, embroidered: np.ndarray, inks: Sequence[str]) -> None:
         """Mark each stitch that is embroidered afterwards with a V, as a duplicate stitch looks.
@@ -268,18 +278,28 @@ class Sheet:
         ink for each yarn.
         """
         cell = min(self.stitch_pt, self.row_pt)
-        size = min(8.0, 0.9 * cell)
+        look = Lettering(min(8.0, 0.9 * cell), zorder=4)
         for yarn, ink in enumerate(inks):
             row, column = np.nonzero(embroidered == yarn)
             if len(row):
-                x = column + 0.5
-                y = row + 0.5
-                write_letters(self.ax, "V", x, y, size=size, colour=ink)
+                places = np.column_stack((column, row)) + 0.5
+                Words(self.ax, "V", places, look=look, ink=ink)
 
 
-def png_of(figure: Figure, *, dpi: float | Literal["figure"] = "figure") -> bytes:
-    """A picture as PNG, the same bytes each time."""
-    buffer = io.BytesIO()
-    # Without its name: another release of the drawing library would change the bytes.
-    figure.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
-    return buffer.getvalue()
+def png_of(figure: Figure, *, dpi: float | None = None, packed: int = USUAL) -> bytes:
+    """A picture as PNG, the same bytes each time; `dpi` is the figure's own unless said.
+
+    `packed` is how hard the file is packed, QUICK or USUAL.
+    """
+    if dpi is not None:
+        figure.set_dpi(dpi)
+    # Saving by the figure's own way draws twice where a layout is made.
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    pixels = np.asarray(canvas.buffer_rgba())
+    # Pictures stand on white: there is nothing to see through.
+    image = Image.fromarray(pixels).convert("RGB")
+    file = io.BytesIO()
+    resolution = (figure.dpi, figure.dpi)
+    image.save(file, "png", compress_level=packed, dpi=resolution)
+    return file.getvalue()

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 import numpy as np
+from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
@@ -14,12 +15,11 @@ from planner.pictures.canvas import (
     INK,
     Sheet,
     by_worked_row,
-    halo,
     in_style,
-    write_letters,
     yarn_colours,
 )
 from planner.pictures.labels import LABEL_PT, Label, Page, place_labels, widest_spots
+from planner.pictures.words import Lettering, Words, frame
 from planner.plan import Plan
 from planner.strands import Runs
 from planner.units import counted
@@ -30,19 +30,8 @@ STRAND_TINTS = (
     "#ffffb3", "#8dd3c7", "#f0c9a0", "#b3b3cc", "#e5f5b0", "#f7f7f7",
 )  # fmt: skip
 LETTER_ROWS_PT = 12  # letters stand in rows about so far apart
-CALLOUT_LINE = {
-    "arrowstyle": "-",
-    "color": "black",
-    "linewidth": 0.7,
-    "shrinkA": 0,
-    "shrinkB": 0,
-}
-CALLOUT_BOX = {
-    "boxstyle": "round,pad=0.15",
-    "facecolor": "white",
-    "edgecolor": "black",
-    "linewidth": 0.5,
-}
+LABELS = Lettering(LABEL_PT, rim=2.2)
+CALLOUTS = Lettering(LABEL_PT)
 
 
 @in_style
@@ -107,9 +96,11 @@ def _write_yarns(sheet: Sheet, inks: Sequence[str], chosen: np.ndarray) -> None:
         of_yarn = chosen & (runs.yarn == yarn)
         # What names a yarn may be up to three letters long.
         fitted = size / max(1, 0.7 * len(letter))
+        look = Lettering(fitted, zorder=4)
         x = middles[of_yarn]
         y = runs.row[of_yarn] + 0.5
-        write_letters(sheet.ax, letter, x, y, size=fitted, colour=ink)
+        places = np.column_stack((x, y))
+        Words(sheet.ax, letter, places, look=look, ink=ink)
 
 
 def _add_yarns_legend(figure: Figure, plan: Plan, colours: Sequence[str]) -> None:
@@ -155,9 +146,10 @@ def draw_strands(plan: Plan) -> Figure:
         stitch_pt=sheet.stitch_pt,
         row_pt=sheet.row_pt,
     )
-    page = Page(sheet.columns * sheet.stitch_pt, sheet.rows * sheet.row_pt)
-    for label in place_labels(spots, page):
-        _write_label(sheet, label)
+    width = sheet.columns * sheet.stitch_pt
+    height = sheet.rows * sheet.row_pt
+    page = Page(width, height)
+    _write_labels(sheet, place_labels(spots, page))
     return sheet.figure
 
 
@@ -172,30 +164,29 @@ def _title_of_strands(plan: Plan) -> str:
     return words
 
 
-def _write_label(sheet: Sheet, label: Label) -> None:
-    """Write a label in its strand, or in a box beside it with a line to it."""
-    x = label.x / sheet.stitch_pt
-    y = label.y / sheet.row_pt
-    if label.tip is None:
-        text = sheet.ax.text(x, y, label.text)
-        text.set_path_effects(halo(2.2))
-    else:
-        tip_x, tip_y = label.tip
-        text = sheet.ax.annotate(
-            label.text,
-            (tip_x / sheet.stitch_pt, tip_y / sheet.row_pt),
-            (x, y),
-            arrowprops=CALLOUT_LINE,
-            bbox=CALLOUT_BOX,
-        )
-    text.set(
-        ha="center",
-        va="center",
-        size=LABEL_PT,
-        linespacing=1.0,
-        color="black",
-        zorder=6,
-    )
+def _write_labels(sheet: Sheet, labels: Sequence[Label]) -> None:
+    """Write each label in its strand, or in a box beside it with a line to it."""
+    ax = sheet.ax
+    # Labels are placed in points.
+    cell = np.array((sheet.stitch_pt, sheet.row_pt))
+    texts, places = [], []
+    boxed, ways = [], []
+    for label in labels:
+        place = (label.x, label.y)
+        if label.tip is None:
+            texts.append(label.text)
+            places.append(place / cell)
+        else:
+            boxed.append(label.text)
+            ways.append((place, label.tip) / cell)
+    Words(ax, texts, places, look=LABELS, ink="black")
+
+    # Under all boxes, so that none crosses what is written.
+    lines = LineCollection(ways, colors="black", linewidths=0.7, zorder=5)
+    ax.add_collection(lines, autolim=False)
+    places = [way[0] for way in ways]
+    frame(ax, boxed, places, look=CALLOUTS)
+    Words(ax, boxed, places, look=CALLOUTS, ink="black")
 
 
 def strand_grid(plan: Plan) -> np.ndarray:
@@ -203,10 +194,14 @@ def strand_grid(plan: Plan) -> np.ndarray:
     strands = plan.traced
     runs = strands.runs
     grid = np.full((runs.rows, runs.columns), -1)
-    for run, strand in enumerate(strands.of_run):
-        first = runs.lo[run]
-        last = runs.hi[run]
-        grid[runs.row[run], first : last + 1] = strand
+    # The cells of all runs in one row, and where each run begins in it.
+    widths = runs.hi - runs.lo + 1
+    begins = np.cumsum(widths) - widths
+    cell = np.arange(widths.sum())
+    row = np.repeat(runs.row, widths)
+    column = cell + np.repeat(runs.lo - begins, widths)
+    strand = np.repeat(strands.of_run, widths)
+    grid[row, column] = strand
     # A run may go on over cells without a stitch.
     worked = by_worked_row(strands, strands.chart.cells) >= 0
     return np.where(worked, grid, -1)
@@ -219,8 +214,7 @@ def strand_tints(grid: np.ndarray, count: int) -> list[str]:
     chosen: list[int] = []
     for strand in range(count):
         # Those after it are not tinted yet, and −1 is no strand.
-        earlier = touching[strand].intersection(range(strand))
-        taken = {chosen[other] for other in earlier}
+        taken = {chosen[other] for other in touching[strand] if 0 <= other < strand}
         # Each strand begins one further on in the list, so that all tints come into use.
         wanted = [(strand + k) % number for k in range(number)]
         free = [tint for tint in wanted if tint not in taken]
@@ -231,12 +225,16 @@ def strand_tints(grid: np.ndarray, count: int) -> list[str]:
 def _touching(grid: np.ndarray) -> dict[int, set[int]]:
     """The values that lie beside, above or below each value of a grid."""
     touching: dict[int, set[int]] = defaultdict(set)
-    beside = (grid[:, 1:], grid[:, :-1])
-    above = (grid[1:], grid[:-1])
+    # Pairs are looked for as single numbers, which are sorted far more quickly; −1 becomes 0.
+    numbered = grid + 1
+    count = int(numbered.max()) + 1
+    beside = (numbered[:, 1:], numbered[:, :-1])
+    above = (numbered[1:], numbered[:-1])
     for these, those in (beside, above):
-        pairs = np.stack((these, those), axis=-1)
+        pairs = these * count + those
         unlike = pairs[these != those]
-        for a, b in np.unique(unlike, axis=0).tolist():
-            touching[a].add(b)
-            touching[b].add(a)
+        for pair in np.unique(unlike).tolist():
+            a, b = divmod(pair, count)
+            touching[a - 1].add(b - 1)
+            touching[b - 1].add(a - 1)
     return touching

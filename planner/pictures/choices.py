@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
+import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from planner.colour import ink_on
-from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style
+from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
+from planner.pictures.words import Lettering, Words
 from planner.plan import Plan
 
 WOUND_BEFORE = "before you start"  # as the table of bobbins says it
+HALF_BAR = 0.4
+NAMES = Lettering(8)
+NUMBERS = Lettering(8, above=1, away=9)
 
 
 @in_style
@@ -24,12 +30,19 @@ def draw_tradeoff(table: pd.DataFrame, title: str) -> Figure:
     `table` is as `tradeoff` makes it: each of its rows is a point with its number, the plan as it
     is now ringed.
     """
-    figure = Figure(figsize=(WIDTH_IN, 4.4), layout="constrained")
-    ends, live = figure.subplots(2, 1, sharex=True, height_ratios=(3, 1))
+    figure = Figure(figsize=(WIDTH_IN, 4.4))
+    ends, live = figure.subplots(
+        2,
+        1,
+        sharex=True,
+        height_ratios=(3, 1),
+        gridspec_kw={"hspace": 0.12},
+    )
+    leave_room(figure, 0.7, 0.15, below=0.5, above=0.3)
     _draw_rungs(ends, table, "ends")
     _draw_rungs(live, table, "live")
     _number_rungs(ends, table)
-    ends.set_title(title)
+    ends.set_title(title, y=1)
     ends.set_ylabel("ends to sew in")
     ends.legend(loc="lower left", fontsize=7.5)
     live.set_ylabel("most\nat once")
@@ -82,15 +95,8 @@ def _number_rungs(ax: Axes, table: pd.DataFrame) -> None:
     for number, point in enumerate(points, start=1):
         of_point = numbers.setdefault(point, [])
         of_point.append(str(number))
-    for point, of_point in numbers.items():
-        ax.annotate(
-            ", ".join(of_point),
-            point,
-            (0, 9),
-            textcoords="offset points",
-            size=8,
-            ha="center",
-        )
+    texts = [", ".join(of_point) for of_point in numbers.values()]
+    Words(ax, texts, list(numbers), look=NUMBERS, ink="black")
 
 
 @in_style
@@ -102,42 +108,45 @@ def draw_bobbins(plan: Plan, table: pd.DataFrame) -> Figure:
     # A piece without bobbins still gets an empty picture.
     bobbins = int(table.bobbin.max()) if len(table) else 0
     height = 0.8 + 0.36 * max(1, bobbins)
-    figure = Figure(figsize=(WIDTH_IN, height), layout="constrained")
+    figure = Figure(figsize=(WIDTH_IN, height))
     ax = figure.subplots()
+    leave_room(figure, 0.5, 0.15, below=0.45, above=0.3)
     yarns = plan.project.all_yarns
-    for piece in table.itertuples():
-        _draw_piece(ax, piece, yarns[piece.yarn].colour)
+    _draw_pieces(ax, table, [yarns[letter].colour for letter in table.yarn])
     ax.set_xlim(0.5, len(plan.rows) + 0.5)
     ax.set_xlabel("row")
     ax.set_ylim(bobbins + 0.6, 0.4)  # the first at the top
     ax.set_ylabel("bobbin")
     ax.yaxis.set_major_locator(MaxNLocator(integer=True))
-    ax.set_title("Each bobbin, row by row; a heavy stroke: stop and wind")
+    ax.set_title("Each bobbin, row by row; a heavy stroke: stop and wind", y=1)
     return figure
 
 
-def _draw_piece(ax: Axes, piece: Any, colour: str) -> None:
-    """One line of the table: a bar over its rows, named, and a stroke where one stops to wind."""
+def _draw_pieces(ax: Axes, table: pd.DataFrame, colours: Sequence[str]) -> None:
+    """A bar for each line of the table, named, and a stroke where one stops to wind."""
     # A row lies half before and half after its number, so that pieces meet.
-    begins = piece.from_row - 0.5
-    rows = piece.to_row - piece.from_row + 1
-    ax.barh(
-        piece.bobbin,
-        rows,
-        left=begins,
-        color=to_rgb(colour),
-        edgecolor=INK,
+    begins = table.from_row.to_numpy(float) - 0.5
+    ends = table.to_row.to_numpy(float) + 0.5
+    bobbins = table.bobbin.to_numpy(float)
+    top, bottom = bobbins - HALF_BAR, bobbins + HALF_BAR
+    corners = np.stack((begins, top, begins, bottom, ends, bottom, ends, top), axis=1)
+    bars = PolyCollection(
+        list(corners.reshape(-1, 4, 2)),
+        facecolors=[to_rgb(colour) for colour in colours],
+        edgecolors=INK,
     )
-    ax.text(
-        (piece.from_row + piece.to_row) / 2,
-        piece.bobbin,
-        piece.piece,
-        ha="center",
-        va="center",
-        size=8,
-        color=ink_on(colour),
+    ax.add_collection(bars, autolim=False)
+    places = np.column_stack(((begins + ends) / 2, bobbins))
+    inks = [ink_on(colour) for colour in colours]
+    Words(ax, table.piece.tolist(), places, look=NAMES, ink=inks)
+
+    late = (table.wind != WOUND_BEFORE).to_numpy(bool)
+    # A little longer than the bar is high, so that it shows between two of one colour.
+    strokes = np.stack((begins, bobbins - 0.55, begins, bobbins + 0.55), axis=1)
+    heavy = LineCollection(
+        list(strokes[late].reshape(-1, 2, 2)),
+        colors=INK,
+        linewidths=2.5,
+        capstyle="projecting",
     )
-    if piece.wind != WOUND_BEFORE:
-        # A little longer than the bar is high, so that it shows between two of one colour.
-        stroke = (piece.bobbin - 0.55, piece.bobbin + 0.55)
-        ax.plot((begins, begins), stroke, color=INK, linewidth=2.5)
+    ax.add_collection(heavy, autolim=False)

@@ -22,7 +22,8 @@ from planner.multiplier import (
     Evidence,
     evidence_in,
 )
-from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style
+from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
+from planner.pictures.words import Lettering, Words
 from planner.piece import Measurement, in_force
 
 # One after the other for the yarns, which a grey printer does not tell apart by colour.
@@ -30,6 +31,7 @@ MARKERS = "os^Dv<>ph*"
 INTERVAL_BLUE, RANGE_BLUE = "#9db7cc", "#c9d8e4"
 # Nine times in ten: as many lie below the range as above.
 SPREADS_EACH_WAY = float(ndtri(0.95))
+NAMES = Lettering(8, aside=1, away=6)
 MOST_DATES = 5  # along an axis
 MOST_STEPS = 80  # of a multiplier; more are hardly wider than the line is thick
 MOST_FIELDS_ABREAST = 3
@@ -38,7 +40,7 @@ MOST_ERRORS = 100  # of measurements in a field
 
 def _only_words(words: str) -> Figure:
     """A figure that says why there is nothing to draw yet."""
-    figure = Figure(figsize=(WIDTH_IN, 1.2), layout="constrained")
+    figure = Figure(figsize=(WIDTH_IN, 1.2))
     figure.text(0.02, 0.5, words, va="center", size=10)
     return figure
 
@@ -92,23 +94,15 @@ def draw_used_against_planned(table: pd.DataFrame) -> Figure:
     if not len(table):
         return _only_words("Nothing to compare yet: log a supply after you have used it.")
     lengths = Used.of_table(table)
-    figure = Figure(figsize=(WIDTH_IN, 4.2), layout="constrained")
-    against, over = figure.subplots(1, 2)
+    figure = Figure(figsize=(WIDTH_IN, 4.2))
+    against, over = figure.subplots(1, 2, gridspec_kw={"wspace": 0.18})
+    leave_room(figure, 0.65, 0.15, below=0.5, above=0.3)
     _draw_against(against, lengths)
     _draw_over(over, lengths)
     # The column may hold objects, for which ~ would not mean "not".
     outside = table.strand[~table.inside.astype(bool)]
-    for supply, strand in outside.items():
-        place = (lengths.planned[supply], lengths.over[supply])
-        over.annotate(
-            strand,
-            place,
-            (6, 0),
-            textcoords="offset points",
-            va="center",
-            size=8,
-            zorder=5,
-        )
+    places = [(lengths.planned[supply], lengths.over[supply]) for supply in outside.index]
+    Words(over, outside.tolist(), places, look=NAMES, ink="black")
     return figure
 
 
@@ -136,7 +130,7 @@ def _draw_against(ax: Axes, lengths: Used) -> None:
     ax.set_ylabel(f"used ({lengths.unit})")
     _double(ax.yaxis)
     _scale_planned(ax, lengths)
-    ax.set_title("Used against planned")
+    ax.set_title("Used against planned", y=1)
     ax.legend(loc="upper left", fontsize=7.5)
 
 
@@ -153,7 +147,7 @@ def _draw_over(ax: Axes, lengths: Used) -> None:
     _mark_yarns(ax, lengths, lengths.over)
     ax.set_ylabel("used more or less (%)")
     _scale_planned(ax, lengths)
-    ax.set_title("More or less, by length (named: outside)")
+    ax.set_title("More or less, by length (named: outside)", y=1)
 
 
 def _mark_yarns(ax: Axes, lengths: Used, heights: pd.Series) -> None:
@@ -230,9 +224,18 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     fields = learn(log, lines, fabric)
     abreast = min(MOST_FIELDS_ABREAST, len(fields))
     rows = -(-len(fields) // abreast)
-    figure = Figure(figsize=(WIDTH_IN, 0.5 + 2.3 * rows), layout="constrained")
+    height = 0.5 + 2.3 * rows
+    figure = Figure(figsize=(WIDTH_IN, height))
     # One scale for all, so that yarns can be compared.
-    axes = figure.subplots(rows, abreast, sharex=True, sharey=True, squeeze=False).ravel()
+    axes = figure.subplots(
+        rows,
+        abreast,
+        sharex=True,
+        sharey=True,
+        squeeze=False,
+        gridspec_kw={"wspace": 0.08, "hspace": 0.18},
+    ).ravel()
+    leave_room(figure, 0.35, 0.1, below=0.5, above=0.5)
     for ax, field in zip(axes, fields, strict=False):
         _draw_learnt(ax, field)
         _date(ax, lines)
@@ -241,9 +244,10 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
         ax.set_visible(False)
     figure.suptitle(
         f"The multiplier in {fabric}, measurement by measurement (dotted: the rule of three)",
+        y=1 - 0.05 / height,
         size=10,
     )
-    figure.supxlabel("date of each measurement", size=8)
+    figure.supxlabel("date of each measurement", y=0.05 / height, size=8)
     return figure
 
 
@@ -345,7 +349,7 @@ def _draw_learnt(ax: Axes, field: Learnt) -> None:
             **looks,
         )
     ax.axhline(RULE_OF_THREE, color=GREY, linewidth=0.8, linestyle=":")
-    ax.set_title(f"{field.yarn}: {field.now}", size=9)
+    ax.set_title(f"{field.yarn}: {field.now}", y=1, size=9)
     ax.set_xlim(0, field.places[-1] + 0.5)
 
 

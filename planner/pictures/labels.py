@@ -7,6 +7,7 @@ the bottom of the chart, so that a label's size can be told from its letters.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -18,6 +19,8 @@ LABEL_PT = 7.5
 LINE_PT = 1.12 * LABEL_PT
 # Beyond so many strands, a line to each that is too small for its label would hide the chart.
 MOST_CALLOUTS = 150
+Field = tuple[int, int]  # of the page: its column and its row
+FIELD_PT = 40  # about as wide as a label
 # A label beside its strand is looked for on rings round it, the nearest first. The rings are wider
 # than high, as labels are.
 RADII = range(14, 160, 8)
@@ -70,7 +73,13 @@ class Page:
     def __init__(self, width: float, height: float):
         self.width = width
         self.height = height
-        self.taken: list[Box] = []
+        # Boxes by the fields of the page that they lie in: only near ones can overlap.
+        self._near: dict[Field, list[Box]] = defaultdict(list)
+
+    def take(self, box: Box) -> None:
+        """Cover this box."""
+        for field in _fields_of(box):
+            self._near[field].append(box)
 
     def is_free(self, box: Box) -> bool:
         """Whether the box lies within the page and covers no other."""
@@ -80,7 +89,26 @@ class Page:
         rise = box.height / 2
         if not rise <= box.y <= self.height - rise:
             return False
-        return all(box.is_clear_of(other) for other in self.taken)
+        for field in _fields_of(box):
+            for taken in self._near.get(field, ()):
+                if not box.is_clear_of(taken):
+                    return False
+        return True
+
+
+def _fields_of(box: Box) -> Iterator[Field]:
+    """The fields of the page in which some part of the box lies."""
+    for column in _fields_along(box.x, box.width):
+        for row in _fields_along(box.y, box.height):
+            yield column, row
+
+
+def _fields_along(middle: float, length: float) -> range:
+    """The fields that lie along one side of a box."""
+    half = length / 2
+    first = int((middle - half) // FIELD_PT)
+    last = int((middle + half) // FIELD_PT)
+    return range(first, last + 1)
 
 
 def widest_spots(
@@ -98,7 +126,10 @@ def widest_spots(
     for strand, (rows, columns) in enumerate(parts):
         of_strand = grid[rows, columns] == strand
         # With a rim of one cell, an edge of the part counts as an edge of the strand.
-        framed = np.pad(of_strand, 1)
+        height, width = of_strand.shape
+        framed = np.zeros((height + 2, width + 2), dtype=bool)
+        inside = framed[1:-1, 1:-1]
+        inside[:] = of_strand
         depth = ndimage.distance_transform_edt(framed, sampling=(row_pt, stitch_pt))
         deepest = np.unravel_index(depth.argmax(), depth.shape)
         row = rows.start + int(deepest[0])
@@ -141,7 +172,7 @@ def _inside(spot: Spot, page: Page) -> Label | None:
         box = Box(spot.x, spot.y, width, height)
         # A label may touch the edges of its strand a little.
         if spot.room >= 0.9 * height and page.is_free(box):
-            page.taken.append(box)
+            page.take(box)
             return Label(text, spot.x, spot.y)
     return None
 
@@ -155,7 +186,7 @@ def _beside(spot: Spot, page: Page) -> Label:
     on_it = Box(spot.x, spot.y, width, height)
     free = filter(page.is_free, _boxes_round(on_it))
     box = next(free, on_it)
-    page.taken.append(box)
+    page.take(box)
     tip = (spot.x, spot.y)
     return Label(text, box.x, box.y, tip)
 

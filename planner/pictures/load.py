@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -10,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style
+from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
 from planner.piece import Habits
 from planner.plan import Plan
 from planner.units import counted
@@ -37,6 +38,7 @@ FILLS = {
     "busy": Fill("#8fb3cf", "//"),
     "crowded": Fill("#4d7ea8", "xx"),
 }
+NAMED_IN = 1.4  # where limits are named at the right
 START = Mark("strands start", "^", "black")
 END = Mark("strands end", "v", "white")
 
@@ -46,10 +48,12 @@ def draw_load(plan: Plan) -> Figure:
     """What hangs in each row, the knitter's comfort, and the rows where strands start and end."""
     rows, how = plan.rows, plan.traced.how
     peak = int(rows.live.max())
-    figure = Figure(figsize=(WIDTH_IN + 1, 3.1), layout="constrained")
+    figure = Figure(figsize=(WIDTH_IN + 1, 3.1))
     ax = figure.add_subplot()
+    near = _limits_near(plan.project.habits, peak=peak)
+    leave_room(figure, 0.5, NAMED_IN if near else 0.15, below=0.75, above=0.3)
     _fill_rows(ax, rows)
-    _draw_comfort(ax, plan.project.habits, peak=peak, rows=len(rows))
+    _draw_comfort(ax, near)
     # Starts and ends stand below the rows, one above the other.
     starting = rows.row[rows.starts > 0]
     _mark_rows(ax, starting, -0.06 * peak - 0.25, START)
@@ -60,42 +64,49 @@ def draw_load(plan: Plan) -> Figure:
     ax.set_ylabel("lengths hanging")
     fullest = int(rows.live.idxmax())  # the first of equals
     name = how.row_name(fullest)
-    ax.set_title(f"What hangs in each row: at most {peak}, first in {name}")
-    ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=5)
+    ax.set_title(f"What hangs in each row: at most {peak}, first in {name}", y=1)
+    figure.legend(loc="lower center", ncols=5, borderaxespad=0.2)
     return figure
 
 
 def _fill_rows(ax: Axes, rows: pd.DataFrame) -> None:
     """A column for each row, by its load, and one line over all."""
+    edges = np.arange(len(rows) + 1) + 0.5
     for load, fill in FILLS.items():
-        some = rows[rows.load == load]
+        count = int((rows.load == load).sum())
         # What no row has would stand in the legend all the same.
-        if not len(some):
+        if not count:
             continue
-        ax.bar(
-            some.row,
-            some.live,
-            width=1.0,
-            color=fill.colour,
+        # One outline for all of them; rows of other loads leave a gap.
+        heights = np.where(rows.load == load, rows.live, np.nan)
+        ax.stairs(
+            heights,
+            edges,
+            fill=True,
+            facecolor=fill.colour,
             edgecolor="#ffffff" if fill.hatch else fill.colour,  # a hatch has the edge's colour
             hatch=fill.hatch,
             linewidth=0,
-            label=f"{load} ({counted(len(some), 'row')})",
+            label=f"{load} ({counted(count, 'row')})",
         )
     # The line ends with the last row, so its height stands twice.
-    edges = np.arange(len(rows) + 1) + 0.5
     live = [*rows.live, rows.live.iloc[-1]]
     ax.step(edges, live, where="post", color=INK, linewidth=1.1)
 
 
-def _draw_comfort(ax: Axes, habits: Habits, *, peak: int, rows: int) -> None:
-    """A line at each of the knitter's two limits that lies near the fullest row or below it."""
+def _limits_near(habits: Habits, *, peak: int) -> dict[str, int]:
+    """The knitter's limits that lie near the fullest row or below it, by their names."""
     limits = {"comfortable up to": habits.comfortable, "crowded above": habits.crowded}
+    # A limit that the piece keeps far away from would only flatten the picture.
+    return {words: level for words, level in limits.items() if level <= peak + 1}
+
+
+def _draw_comfort(ax: Axes, limits: Mapping[str, int]) -> None:
+    """A line at each of the limits, with its name."""
     for words, level in limits.items():
-        # A limit that the piece keeps far away from would only flatten the picture.
-        if level <= peak + 1:
-            ax.axhline(level, color=GREY, linestyle="--", linewidth=0.9)
-            ax.text(rows + 1.2, level, f"{words} {level}", va="center", size=7.5)
+        ax.axhline(level, color=GREY, linestyle="--", linewidth=0.9)
+        beside = ax.get_yaxis_transform()  # across as a share of the axes, upwards as the rows
+        ax.text(1.01, level, f"{words} {level}", va="center", size=7.5, transform=beside)
 
 
 def _mark_rows(ax: Axes, rows: pd.Series, height: float, mark: Mark) -> None:

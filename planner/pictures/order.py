@@ -13,23 +13,25 @@ from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.collections import PolyCollection
+from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
+from matplotlib.markers import TICKDOWN
 
 from planner.colour import ink_on
 from planner.pictures.canvas import (
     INK,
+    NUMBER_INK,
     POINTS_PER_IN,
     STITCH_NUMBER_PT,
     WIDTH_IN,
     axes_at,
     fitting_step,
-    halo,
     in_style,
     number_stitches,
     yarn_colours,
 )
+from planner.pictures.words import Lettering, Words
 from planner.plan import Plan
 from planner.strands import ACROSS, MIDDLE, UP, Strands, Walk
 
@@ -48,7 +50,14 @@ HALF_RUN = 0.24
 BELOW_RUN = 0.14  # how far a carry within a row dips below it
 LABEL_PT = 7.0
 SMALL_LABEL_PT = 5.8
-DASHED = (0, (3, 2))
+STITCH_PT = 8
+ROW_PT, LONG_ROW_PT = 7.5, 6
+LONG_ROW = 14  # letters of a row's name
+RIM_PT = 2.6  # white, beside a path
+PATH_PT, WITHIN_ROW_PT = 1.5, 1.3
+DASHED_PT = (4.5, 3)
+INSIDE = Lettering(LABEL_PT)
+ABOVE = Lettering(SMALL_LABEL_PT, above=1, away=2.2, rim=1.8, zorder=7)
 NUMBER_STEPS = (5, 10, 20, 50, 100)
 
 
@@ -171,7 +180,7 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     colours = yarn_colours(plan)
     rows = rows_shown(first, last, strands.runs.rows)
     bars = lay_bars(strands, colours, rows)
-    labels = place_labels(bars, point)
+    labels = list(place_labels(bars, point))
     paths = lay_paths(strands, colours, rows)
 
     figure, ax = _new_figure(columns, rows)
@@ -181,10 +190,10 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     marks = _draw_marks(ax, places_marked(bars, paths))
     _name_rows(ax, strands, rows)
     step = fitting_step(1 / point, STITCH_NUMBER_PT, NUMBER_STEPS)
-    number_stitches(ax, columns, step)
+    _number_stitches(ax, columns, step)
     what = f"{strands.how.row_word}s"
     numbers = f"{rows.start + 1} to {rows.stop}"
-    ax.set_title(f"Order of the strands, {what} {numbers} (work upwards)")
+    ax.set_title(f"Order of the strands, {what} {numbers} (work upwards)", y=1)
     _add_legend(figure, marks)
     return figure
 
@@ -299,7 +308,6 @@ def _new_figure(columns: int, rows: range) -> tuple[Figure, Axes]:
     # Room above and below for the paths to and from other rows.
     ax.set_ylim(rows.start - 0.75, rows.stop - 0.25)
     ax.set_yticks([])
-    ax.tick_params(length=2)
     ax.spines["left"].set_visible(False)
     ax.set_xlabel("stitches from the right", size=8)
     return figure, ax
@@ -318,37 +326,48 @@ def _draw_bars(ax: Axes, bars: Sequence[Bar]) -> None:
     ax.add_collection(rectangles, autolim=False)
 
 
-def _write_labels(ax: Axes, labels: Iterable[Label]) -> None:
-    white_rim = halo(1.8)
-    for label in labels:
-        inside = label.inside
-        above = label.row + HALF_RUN + 0.02
-        ax.text(
-            label.x,
-            label.row if inside else above,
-            label.text,
-            ha="center",
-            va="center" if inside else "bottom",
-            size=LABEL_PT if inside else SMALL_LABEL_PT,
-            color=label.ink,
-            zorder=6 if inside else 7,
-            path_effects=None if inside else white_rim,
-        )
+def _write_labels(ax: Axes, labels: Sequence[Label]) -> None:
+    inside = [label for label in labels if label.inside]
+    above = [label for label in labels if not label.inside]
+    for some, look, rise in ((inside, INSIDE, 0), (above, ABOVE, HALF_RUN)):
+        texts = [label.text for label in some]
+        places = [(label.x, label.row + rise) for label in some]
+        inks = [label.ink for label in some]
+        Words(ax, texts, places, look=look, ink=inks)
 
 
-def _draw_paths(ax: Axes, paths: Iterable[Path]) -> None:
-    white_rim = halo(2.6)
+def _draw_paths(ax: Axes, paths: Sequence[Path]) -> None:
+    for behind in (True, False):
+        for carried in (True, False):
+            kind = (behind, carried)
+            alike = [path for path in paths if (path.behind, path.carried) == kind]
+            _draw_alike(ax, alike, behind=behind, carried=carried)
+
+
+def _dashes(width: float) -> tuple[float, tuple[float, float]]:
+    """The dashes of a line of this width, which matplotlib counts in widths of the line."""
+    dash, gap = DASHED_PT
+    return 0, (dash / width, gap / width)
+
+
+def _draw_alike(ax: Axes, paths: Sequence[Path], *, behind: bool, carried: bool) -> None:
+    """Paths in one collection, each over a white rim that parts it from those before it."""
+    colours: list[str] = []
+    widths: list[float] = []
     for path in paths:
-        x, y = zip(*path.corners, strict=True)
-        ax.plot(
-            x,
-            y,
-            color=path.colour,
-            linewidth=1.3 if path.within_row else 1.5,
-            linestyle=DASHED if path.carried else "solid",
-            zorder=3 if path.behind else 5,
-            path_effects=white_rim,
-        )
+        colours += ["white", path.colour]
+        widths += [RIM_PT, WITHIN_ROW_PT if path.within_row else PATH_PT]
+    # A rim has the dashes of its path.
+    dashes = [_dashes(width) for width in widths]
+    lines = LineCollection(
+        [path.corners for path in paths for _ in range(2)],
+        colors=colours,
+        linewidths=widths,
+        linestyles=dashes if carried else "solid",
+        capstyle="butt" if carried else "projecting",
+        zorder=3 if behind else 5,
+    )
+    ax.add_collection(lines, autolim=False)
 
 
 def _draw_marks(ax: Axes, marks: Mapping[Mark, Sequence[Point]]) -> list[Line2D]:
@@ -374,25 +393,48 @@ def _draw_marks(ax: Axes, marks: Mapping[Mark, Sequence[Point]]) -> list[Line2D]
 def _name_rows(ax: Axes, strands: Strands, rows: range) -> None:
     """Name each row outside the lanes where it begins, with an arrow the way it is worked."""
     runs = strands.runs
-    for row in rows:
-        name = strands.how.row_name(row)
-        # One that names its ridge too stands in two lines.
-        name = name.replace(", ", "\n").replace(" (ridge", "\n(ridge")
-        begins_right = runs.leftwards[row]
-        ax.text(
-            runs.columns + 0.6 if begins_right else -0.6,
-            row,
-            f"◄ {name}" if begins_right else f"{name} ►",
-            ha="left" if begins_right else "right",
-            va="center",
-            size=7.5 if len(name) < 12 else 6,
-            clip_on=False,
-        )
+    for begins_right in (True, False):
+        alike = [row for row in rows if runs.leftwards[row] == begins_right]
+        names = [_row_name(strands, row, begins_right=begins_right) for row in alike]
+        edge = runs.columns + 0.6 if begins_right else -0.6
+        places = [(edge, row) for row in alike]
+        is_long = any(len(name) >= LONG_ROW for name in names)
+        size = LONG_ROW_PT if is_long else ROW_PT
+        look = Lettering(size, aside=1 if begins_right else -1)
+        Words(ax, names, places, look=look, ink="black")
+
+
+def _row_name(strands: Strands, row: int, *, begins_right: bool) -> str:
+    name = strands.how.row_name(row)
+    # One that names its ridge too stands in two lines.
+    name = name.replace(", ", "\n").replace(" (ridge", "\n(ridge")
+    return f"◄ {name}" if begins_right else f"{name} ►"
+
+
+def _number_stitches(ax: Axes, columns: int, step: int) -> None:
+    middles = number_stitches(ax, columns, step, size=STITCH_PT, away=5.5)
+    bottom = np.full(len(middles), ax.get_ylim()[0])
+    ax.plot(
+        middles,
+        bottom,
+        marker=TICKDOWN,
+        markersize=2,
+        color=NUMBER_INK,
+        linestyle="none",
+        clip_on=False,
+    )
 
 
 def _add_legend(figure: Figure, marks: Sequence[Line2D]) -> None:
-    goes_on = Line2D([], [], color=INK, label="goes on")
-    carried = Line2D([], [], color=INK, linestyle=DASHED, label="carried")
+    goes_on = Line2D([], [], color=INK, linewidth=PATH_PT, label="goes on")
+    carried = Line2D(
+        [],
+        [],
+        color=INK,
+        linewidth=PATH_PT,
+        linestyle=_dashes(PATH_PT),
+        label="carried",
+    )
     figure.legend(
         handles=[*marks, goes_on, carried],
         loc="lower center",

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import base64
 import html
-import io
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -41,9 +40,6 @@ WENT_WRONG = (
     "back, show trouble.log in the piece's folder to whoever helps you."
 )
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
-
-# 96 colours are plenty for flat areas and lines, and keep the notebook small.
-PICTURE_COLOURS = 96
 
 
 def _with_html(bundle: Any, text: str) -> dict[str, Any]:
@@ -180,13 +176,9 @@ def _line(tag: str, cells: Iterable[str], look: str = "") -> str:
 
 
 def picture_png(figure: Figure) -> str:
-    """A picture as PNG in base64."""
-    from PIL import Image  # here, for whoever shows no picture
-
-    reduced = io.BytesIO()
-    image = Image.open(io.BytesIO(pictures.png_of(figure))).convert("RGB").quantize(PICTURE_COLOURS)
-    image.save(reduced, "png", optimize=True)
-    return base64.b64encode(reduced.getvalue()).decode()
+    """A picture as PNG in base64, packed quickly: it is small where a notebook is committed."""
+    png = pictures.png_of(figure, packed=pictures.QUICK)
+    return base64.b64encode(png).decode()
 
 
 def picture_html(figure: Figure, words: str) -> str:

@@ -8,13 +8,17 @@ picture as well.
 
 from __future__ import annotations
 
+import base64
+import io
 import os
+import re
 import sys
 from pathlib import Path
 from typing import Any
 
 import nbformat
 from nbclient import NotebookClient
+from PIL import Image
 
 from planner.__main__ import SHOW_THE_DEMO
 from planner.folder import locked_folder, open_project, write_together
@@ -24,6 +28,9 @@ from planner.plan import make_plan
 ROOT = Path(__file__).resolve().parents[2]
 WIDGET = "application/vnd.jupyter.widget-view+json"
 KERNEL = {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"}
+PICTURE = re.compile("(?<=data:image/png;base64,)[A-Za-z0-9+/=]+")
+# 96 colours are plenty for flat areas and lines, and keep the notebook small.
+PICTURE_COLOURS = 96
 KEPT_OF_A_CELL = ("tags", "jupyter", "collapsed")
 
 
@@ -62,6 +69,20 @@ def _tidy_output(output: Any) -> None:
     # A saved widget cannot be shown without its kernel; the HTML kept beside it can.
     if WIDGET in data and len(data) > 1:
         del data[WIDGET]
+    # Pictures are packed hard here alone: on a page it would only take time.
+    if "image/png" in data:
+        data["image/png"] = reduced(data["image/png"])
+    if "text/html" in data:
+        data["text/html"] = PICTURE.sub(lambda png: reduced(png[0]), data["text/html"])
+
+
+def reduced(png: str) -> str:
+    """A PNG in base64 as a smaller one, with as many colours as a picture needs."""
+    with Image.open(io.BytesIO(base64.b64decode(png))) as picture:
+        few = picture.convert("RGB").quantize(PICTURE_COLOURS)
+    file = io.BytesIO()
+    few.save(file, "png", optimize=True)
+    return base64.b64encode(file.getvalue()).decode()
 
 
 def _write(path: Path, data: bytes) -> None:

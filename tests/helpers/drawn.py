@@ -3,11 +3,13 @@
 from functools import cache
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from planner import CarryLimits, Chart, Construction, Project, Yarn, make_plan
+from planner.pictures.words import Words
 from tests.helpers.knitter import draw_chart as random_chart
 
 PATCH = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
@@ -49,4 +51,16 @@ def pixels_of(figure: Figure, dpi: float = 50) -> np.ndarray:
 def words_in(figure: Figure) -> list[str]:
     """All that is written in the figure, once it is drawn."""
     FigureCanvasAgg(figure).draw()
-    return [text.get_text() for text in figure.findobj(Text) if text.get_text()]
+    texts = [text.get_text() for text in figure.findobj(Text) if text.get_text()]
+    return texts + [text for words in figure.findobj(Words) for text in words.texts]
+
+
+def written(ax: Axes) -> list[tuple[str, tuple[float, float]]]:
+    """The words in the axes that are drawn together, each text with its place."""
+    found = []
+    for words in ax.findobj(Words):
+        places = words.get_offsets().tolist()
+        # A rim has a place of its own.
+        own = places[:: max(1, len(places) // len(words.texts))] if words.texts else []
+        found += [(text, tuple(place)) for text, place in zip(words.texts, own, strict=True)]
+    return found

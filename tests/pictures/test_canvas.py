@@ -1,16 +1,23 @@
 """The canvas: steps of numbers, edges between cells, the size of the sheet."""
 
+import io
+
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from PIL import Image
 
 from planner.pictures.canvas import (
+    QUICK,
     Sheet,
     chart_size,
     edges_between,
     fitting_step,
     numbered_rows,
+    png_of,
 )
-from tests.helpers.drawn import piece_plan
+from tests.helpers.drawn import piece_plan, written
 
 
 @pytest.mark.parametrize(
@@ -61,7 +68,7 @@ def test_a_chart_is_as_wide_as_it_may_be_unless_it_is_too_tall(columns, rows, as
 def test_stitches_are_numbered_from_the_right():
     """6 stitches of 96 points each: room for every number."""
     sheet = Sheet(piece_plan("patch").traced, "a title")
-    numbers = {label.get_text(): label.get_position()[0] for label in sheet.ax.get_xticklabels()}
+    numbers = {text: x for text, (x, y) in written(sheet.ax) if y == 0}
     assert numbers == {str(number): 6.5 - number for number in range(1, 7)}
     assert sheet.stitch_pt == pytest.approx(96)
 
@@ -69,9 +76,32 @@ def test_stitches_are_numbered_from_the_right():
 def test_rows_are_numbered_where_they_begin():
     """Flat and right-handed: RS rows begin at the right, WS rows at the left."""
     sheet = Sheet(piece_plan("patch").traced, "a title")
-    assert {text.get_text(): text.xy[0] for text in sheet.ax.texts} == {
-        "1": 6,
-        "2": 0,
-        "3": 6,
-        "4": 0,
-    }
+    numbers = {text: place for text, place in written(sheet.ax) if place[1]}
+    assert numbers == {"1": (6, 0.5), "2": (0, 1.5), "3": (6, 2.5), "4": (0, 3.5)}
+
+
+def test_a_picture_is_drawn_once():
+    """Even where a layout is made, for which matplotlib would draw it twice."""
+    figure, times = Figure(layout="constrained"), []
+
+    class Counted(Line2D):
+        def draw(self, renderer):
+            times.append(renderer)
+
+    figure.add_subplot().add_artist(Counted([], []))
+    png_of(figure)
+    assert len(times) == 1
+
+
+def test_a_png_is_of_the_size_asked_for_however_it_is_packed():
+    """3 × 2 inches (computed)."""
+    figure = Figure(figsize=(3, 2), dpi=50)
+    figure.text(0.5, 0.5, "words")
+    quick, usual, fine = png_of(figure, packed=QUICK), png_of(figure), png_of(figure, dpi=100)
+    small, same, large = (Image.open(io.BytesIO(data)) for data in (quick, usual, fine))
+    assert small.size == same.size == (150, 100)
+    assert large.size == (300, 200)
+    assert small.tobytes() == same.tobytes()
+    assert len(usual) < len(quick)
+    assert small.mode == "RGB"
+    assert large.info["dpi"] == pytest.approx((100, 100), abs=0.1)

@@ -8,6 +8,7 @@ import pytest
 from planner import Chart, Gauge, Project, Yarn, make_plan
 from planner.pictures import draw_chart, draw_strands, strand_grid, strand_tints
 from planner.pictures.chart import STRAND_TINTS, lettered_runs
+from planner.pictures.words import Words
 from planner.piece import OwnChoice
 from planner.strands import find_runs, label_areas
 from tests.helpers.drawn import PATCH, PIECES, piece_plan, words_in
@@ -18,10 +19,10 @@ def test_the_chart_is_drawn_in_its_colours_the_right_way_up():
     yarns = {"A": Yarn("A", colour="#ff0000"), "B": Yarn("B", colour="#0000ff")}
     figure = draw_chart(make_plan(Project("two", Chart.from_rows(["BBBB", "AAAA"]), yarns)))
     cells = figure.axes[0].images[0].get_array()
-    assert cells.shape == (2, 4, 3)
+    assert cells.shape == (2, 4, 4)
     assert figure.axes[0].images[0].origin == "lower"
-    np.testing.assert_allclose(cells[0], [[1, 0, 0]] * 4)
-    np.testing.assert_allclose(cells[1], [[0, 0, 1]] * 4)
+    assert cells[0].tolist() == [[255, 0, 0, 255]] * 4
+    assert cells[1].tolist() == [[0, 0, 255, 255]] * 4
 
 
 @pytest.mark.parametrize("gauge", [Gauge(20, 28), Gauge(30, 24)])
@@ -66,10 +67,14 @@ def embroidered():
 
 @pytest.mark.parametrize("draw", [draw_chart, draw_strands])
 def test_what_is_embroidered_is_marked(draw):
-    """A collection more than without, of a mark in the middle of each stitch."""
-    knitted, marked = (draw(plan).axes[0].collections for plan in embroidered())
-    assert len(marked) == len(knitted) + 1
-    assert marked[-1].get_offsets().tolist() == [[5.5, row + 0.5] for row in range(30)]
+    """A mark in the middle of each stitch, and none where all is knitted."""
+    knitted, marked = (
+        [words for words in draw(plan).findobj(Words) if words.texts == ["V"]]
+        for plan in embroidered()
+    )
+    assert not knitted
+    (marks,) = marked
+    assert marks.get_offsets().tolist() == [[5.5, row + 0.5] for row in range(30)]
 
 
 def test_what_is_embroidered_is_named_and_looks_as_it_was_drawn():
@@ -85,10 +90,8 @@ def test_what_is_embroidered_is_named_and_looks_as_it_was_drawn():
 def test_every_strand_has_its_label_in_the_picture():
     plan = piece_plan("many strands")
     assert plan.traced.count >= 50
-    texts = {
-        text.get_text().split("\n")[0].split(" ")[0] for text in draw_strands(plan).axes[0].texts
-    }
-    assert set(plan.traced.labels) <= texts
+    labels = {text.split()[0] for text in words_in(draw_strands(plan))}
+    assert set(plan.traced.labels) <= labels
 
 
 def test_strands_that_touch_have_unlike_tints():

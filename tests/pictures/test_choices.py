@@ -7,6 +7,7 @@ from planner.buying import bobbin_table
 from planner.choices import tradeoff
 from planner.pictures import draw_bobbins, draw_tradeoff
 from tests.conftest import DEMO
+from tests.helpers.drawn import written
 
 
 @pytest.fixture(scope="module")
@@ -28,9 +29,9 @@ def test_the_curve_shows_every_rung_and_rings_the_present_one(plan):
 def test_rungs_are_numbered_as_in_the_table(plan):
     """Those that cost the same share a point, and so a text."""
     table = tradeoff(plan.project)
-    texts = draw_tradeoff(table, "t").axes[0].texts
-    placed = {int(number): text.xy for text in texts for number in text.get_text().split(", ")}
-    assert len({text.xy for text in texts}) == len(texts)
+    texts = written(draw_tradeoff(table, "t").axes[0])
+    placed = {int(number): place for text, place in texts for number in text.split(", ")}
+    assert len({place for _, place in texts}) == len(texts)
     points = zip(table.carried_stitches, table.ends, strict=True)
     assert placed == dict(enumerate(points, start=1))
 
@@ -38,9 +39,13 @@ def test_rungs_are_numbered_as_in_the_table(plan):
 def test_the_bobbins_picture_has_each_piece(plan):
     table = bobbin_table(plan)
     ax = draw_bobbins(plan, table).axes[0]
-    assert [text.get_text() for text in ax.texts] == table.piece.tolist()
-    spans = [(bar.get_x() + 0.5, bar.get_width()) for bar in ax.patches]
+    assert [text for text, _ in written(ax)] == table.piece.tolist()
+    bars, _, _ = ax.collections
+    boxes = [bar.get_extents() for bar in bars.get_paths()]
+    spans = [(box.x0 + 0.5, box.width) for box in boxes]
     assert spans == list(zip(table.from_row, table.to_row - table.from_row + 1, strict=True))
+    middles = [(box.y0 + box.y1) / 2 for box in boxes]
+    assert middles == pytest.approx(table.bobbin.tolist())
 
 
 def test_a_stroke_stands_where_one_stops_to_wind(plan):
@@ -52,9 +57,11 @@ def test_a_stroke_stands_where_one_stops_to_wind(plan):
         measured_off = late[late.piece.str.contains(" from row ")]
         assert set(measured_off.wind) <= set(late.wind)
         assert (set(measured_off.wind) == set(late.wind)) is (owned is not None)
-        strokes = [line.get_xdata()[0] + 0.5 for line in draw_bobbins(plan, table).axes[0].lines]
-        assert strokes == late.from_row.tolist()
+        _, _, strokes = draw_bobbins(plan, table).axes[0].collections
+        rows = [stroke[0, 0] + 0.5 for stroke in strokes.get_segments()]
+        assert rows == late.from_row.tolist()
 
 
 def test_no_bobbins_no_bars(plan):
-    assert not draw_bobbins(plan, bobbin_table(plan, kinds=())).axes[0].patches
+    figure = draw_bobbins(plan, bobbin_table(plan, kinds=()))
+    assert not any(len(shapes.get_paths()) for shapes in figure.axes[0].collections)

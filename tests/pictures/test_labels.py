@@ -38,7 +38,7 @@ def test_a_place_is_free_if_nothing_is_covered(x, y, free):
     """A label of 20 × 20 lies at (50, 50) or beside it; those that only touch are free."""
     page = Page(200, 200)
     if (x, y) != (50, 50):
-        page.taken.append(Box(50, 50, 20, 20))
+        page.take(Box(50, 50, 20, 20))
     assert page.is_free(Box(x, y, 20, 20)) is free
 
 

@@ -1,6 +1,7 @@
 """The order of the strands: what lies in the lanes, by eye, and what the picture says of it."""
 
 import pytest
+from matplotlib.collections import LineCollection
 
 from planner import CarryLimits, Chart, Construction, Project, make_plan
 from planner.pictures import draw_strand_order
@@ -19,7 +20,7 @@ from planner.pictures.order import (
     rows_shown,
 )
 from planner.strands import ACROSS, MIDDLE, ON, UP
-from tests.helpers.drawn import PATCH, piece_plan, words_in
+from tests.helpers.drawn import PATCH, piece_plan, words_in, written
 
 WHITE_AND_BLACK = ["#ffffff", "#000000"]
 
@@ -172,11 +173,10 @@ def test_labels_above_do_not_run_into_each_other():
 def test_rows_are_named_where_they_begin(how, names):
     plan = make_plan(Project("patch", Chart.from_rows(PATCH), how=how))
     figure = draw_strand_order(plan, 1, 2)
-    assert [word for word in words_in(figure) if "◄" in word or "►" in word] == names
-    ax = figure.axes[0]
-    for text in ax.texts:
-        if text.get_text() in names:
-            assert (text.get_position()[0] > 6) == ("◄" in text.get_text())
+    named = {text: place for text, place in written(figure.axes[0]) if "r" in text}
+    assert sorted(named, key=lambda name: named[name][1]) == names
+    for name, (x, _) in named.items():
+        assert x == (6.6 if "◄" in name else -0.6)
 
 
 def test_the_picture_has_all_that_is_laid_out():
@@ -185,7 +185,9 @@ def test_the_picture_has_all_that_is_laid_out():
     ax = figure.axes[0]
     assert ax.get_title("left") == "Order of the strands, rows 1 to 4 (work upwards)"
     assert len(ax.collections[0].get_paths()) == plan.traced.runs.count
-    marks = {line.get_label(): line.get_xydata().tolist() for line in ax.lines[-3:]}
+    marks = {line.get_label(): line.get_xydata().tolist() for line in ax.lines[:3]}
     assert [len(places) for places in marks.values()] == [3, 0, 3]
-    assert len(ax.lines) == 3 + plan.traced.links.count
+    paths = [lines for lines in ax.collections if isinstance(lines, LineCollection)]
+    # Each has a rim below it.
+    assert sum(len(lines.get_segments()) for lines in paths) == 2 * plan.traced.links.count
     assert {"A1", "A2", "B1", "goes on", "carried", *marks} <= set(words_in(figure))
