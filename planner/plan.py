@@ -390,6 +390,7 @@ def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarra
             sew_in="behind its own stitches, after blocking",
             # Duplicate stitch comes last, after blocking (common practice, no source).
             sew_after=rows,
+            from_row=rows,
         )
         ends += [end, end]
     return ends

@@ -102,6 +102,10 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
             measured_cm = known.measured_cm
         outlook = _look_out(plan, part, known, done, by_run)
         what_to_do = _advice(outlook, held, yarns[part.yarn], done)
+        # As planned, it is the same for every supply: it says something once one was measured.
+        chance = None
+        if known.length_cm is not None or what_to_do:
+            chance = _percent(outlook.chance, plan.multipliers[part.yarn])
         earliest, likely, latest = outlook.out_in
         lines.append(
             {
@@ -113,7 +117,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
                 "out_in_row_earliest": earliest,
                 "out_in_row_likely": likely,
                 "out_in_row_latest": latest,
-                "chance_it_lasts_percent": _percent(outlook.chance, plan.multipliers[part.yarn]),
+                "chance_it_lasts_percent": chance,
                 "what_to_do": what_to_do,
             }
         )
@@ -122,7 +126,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     columns += ["chance_it_lasts_percent", "what_to_do"]
     table = pd.DataFrame(lines, columns=columns)
     # Whole numbers that may be missing.
-    table = table.astype(dict.fromkeys(OUT_IN, "Int64"))
+    table = table.astype(dict.fromkeys((*OUT_IN, "chance_it_lasts_percent"), "Int64"))
     return shown(table, plan.project.units)
 
 
