@@ -91,12 +91,12 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     lines = []
     for held in plan.held:
         part = held.part
-        # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
-        # to last unless its last row is done too.
-        is_live = part.hangs_from < done <= part.last_row
-        if not is_live:
-            continue
         known = known_of[part.title]
+        # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
+        # to last unless its last row is done too. One that begins now may have run short already.
+        is_begun = part.hangs_from < done or known.length_cm is not None
+        if not is_begun or not part.hangs_from <= done <= part.last_row:
+            continue
         measured_cm = np.nan
         if known.measured_cm is not None:
             measured_cm = known.measured_cm
@@ -136,9 +136,7 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
     known = dict.fromkeys(parts, LastKnown())
     # A newer line replaces an older one, wherever they stand in the file.
     for entry in standing(log):
-        title = part_title(entry.strand, entry.part)
-        # In mid-row the row that is being worked is not done.
-        since = entry.row - 1 if entry.stitch else entry.row
+        title, since = part_title(entry.strand, entry.part), entry.rows_done
         if title not in parts:
             continue
         if entry.what == LEFT:
@@ -146,15 +144,19 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
         elif entry.what == SHORT:
             known[title] = LastKnown(since, 0.0, measured_cm=0.0)
         elif entry.what == JOINED:
-            # What was left of the old piece is cut away.
-            known[title] = LastKnown(since, entry.length_cm, known[title].measured_cm)
+            # What was left of the old piece is cut away, and nobody wants to read of it.
+            known[title] = LastKnown(since, entry.length_cm)
         elif entry.what == EXCHANGED and entry.other in parts:
-            pair = (title, entry.other)
+            pair = parts[title], parts[entry.other]
             left = [
-                _look_out(plan, parts[each], known[each], since, by_run).left_cm for each in pair
+                _look_out(plan, part, known[part.title], since, by_run).left_cm for part in pair
             ]
-            for each, length_cm in zip(pair, reversed(left), strict=True):
-                known[each] = LastKnown(since, length_cm)
+            # Where one is not begun yet, it is begun with what hung elsewhere, and there it is
+            # joined: either takes a tail more. That of its own beginning is taken off already.
+            begun = [part.hangs_from < since for part in pair]
+            for part, length_cm, giver_is_begun in zip(pair, left[::-1], begun[::-1], strict=True):
+                more_cm = plan.project.allow.tail_cm if giver_is_begun and not all(begun) else 0.0
+                known[part.title] = LastKnown(since, length_cm - more_cm)
     return known
 
 
@@ -218,8 +220,8 @@ def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
     # Time enough to choose a good place for the join, or none left.
     rows_left = earliest - done
     when = "now" if rows_left <= WARN_ROWS else f"before row {earliest}"
-    # What is measured off is cut from its ball.
-    if done < held.on_ball_until():
+    # What is measured off is cut from its ball, and a ball that ran short has no more.
+    if done < held.on_ball_until() and outlook.left_cm > 0:
         return f"{when}: take more from the ball"
     if yarn.can_be_spliced:
         return f"{when}: splice a new piece on, it felts"
@@ -281,7 +283,7 @@ def _tails(plan: Plan, letter: str, done: int) -> tuple[float, float]:
         # A strand takes both its tails when it is begun: the last is kept back for it. So does a
         # refill, with two more.
         rows = [(held.part.hangs_from, held.part.tails_cm)]
-        rows += [(row, 2 * tail_cm) for row in held.refill_rows]
+        rows += [(row, 2 * tail_cm) for row in plan.joins[held.part.title]]
         for row, tails_cm in rows:
             if row < done:
                 begun_cm += tails_cm

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from planner.errors import PlanError
-from planner.knitting import Mark, check_supply, hanging_parts, place_in_row
+from planner.knitting import Mark, check_supply, hanging_parts, place_in_words, run_in_words
 from planner.piece import EXCHANGED, JOINED, LEFT, SHORT, STOPPED, rows_worked
 from planner.plan import Plan
 from planner.supplies import Part
-from planner.units import CM_PER, LONG_UNIT
+from planner.units import CM_PER, LONG_UNIT, counted, show
 from planner.workbook.asking import Values, asking
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
@@ -19,7 +19,7 @@ from planner.workbook.fields import listed, number, offer, one_of, text, whole
 from planner.workbook.panes import Form, notice
 from planner.workbook.row_by_row import note
 
-BETWEEN_ROWS = -1  # the run that is chosen where something is noted between two rows
+BETWEEN_ROWS = -1  # in place of a run, where something is noted between two rows
 KINDS = (
     ("I stop here", STOPPED),
     ("it ran short", SHORT),
@@ -49,29 +49,29 @@ def cm_per_unit(plan: Plan, letter: str, unit: str) -> float:
     return 100 * per_gram
 
 
-def stitches_worked(plan: Plan, run: int, after: int) -> int:
-    """How many stitches of the row on the needles are worked: so many of one of its runs."""
-    card = plan.cards[rows_worked(plan.project.progress)]
+def stitches_worked(plan: Plan, row: int, run: int, after: int) -> int:
+    """How many stitches of a row (from 0) are worked after so many of one of its runs."""
+    card = plan.cards[row]
     line = card.lines[run]
     if not 1 <= after <= line.stitches:
         raise PlanError(
-            f"{line.name} {line.strand} has {line.stitches} stitches in {card.name}; after how "
-            f"many of them is it? You gave {after}."
+            f"{run_in_words(plan, row, run)} are worked in {card.name}; after how many of them is "
+            f"it? You gave {after}."
         )
     return line.so_far - line.stitches + after
 
 
 @dataclass(frozen=True)
 class Happened:
-    """What happens in the row on the needles, as it is filled in.
+    """What happens in the row on the needles, or before it, as it is filled in.
 
-    `run` counts the runs of the row and `after` the stitches of that run that are worked; `supply`
-    and `other` are titles of parts.
+    `where` is that row, from 0, and one of its runs or BETWEEN_ROWS; `after` counts the stitches of
+    the run that are worked; `supply` and `other` are titles of parts.
     """
 
     what: str
-    run: int
-    after: int
+    where: tuple[int, int]
+    after: int = 1
     supply: str | None = None
     other: str | None = None
     measured: str = "m"
@@ -81,43 +81,49 @@ class Happened:
 
 def note_in_row(desk: Desk, happened: Happened) -> str:
     """Note what happens in the row on the needles, or before it; says so as HTML."""
-    plan, what = desk.plan, happened.what
-    done = rows_worked(desk.project.progress)
-    is_between = happened.run == BETWEEN_ROWS or done == len(plan.cards)
-    row, stitch, where = done, 0, f"after row {done}"
-    if not is_between:
-        row, stitch = done + 1, stitches_worked(plan, happened.run, happened.after)
-        where = place_in_row(plan, row, stitch)
+    before, what = desk.plan, happened.what
+    done, (row, run) = rows_worked(desk.project.progress), happened.where
+    if row != done:
+        raise PlanError("Another row is on the needles by now. Look at the card again.")
+    stitch = 0
+    if run != BETWEEN_ROWS:
+        stitch = stitches_worked(before, row, run, happened.after)
+    place = place_in_words(before, done, stitch)
     values: dict[str, Any] = {"stitch": stitch, "note": happened.words.strip()}
+    # In mid-row it belongs to the row that is being worked.
+    mark = Mark(what, done + 1 if stitch else done)
     if what == STOPPED:
-        note(desk, [Mark(what, row)], doing="a pause", **values)
-        return notice(f"You stop {where}.")
+        note(desk, [mark], doing="a pause", **values)
+        return notice(f"You stop {place}.")
 
     part = _part(desk, happened.supply)
     values |= {"strand": part.label, "part": part.name}
-    told = {
-        SHORT: f"{part.title} ran short",
-        JOINED: f"A new piece is joined to {part.title}",
-        LEFT: f"What is left of {part.title} is noted",
-    }.get(what, "")
+    told = f"{part.title} ran short {place}."
     if what in (JOINED, LEFT):
-        if not happened.length > 0:
-            raise PlanError("How long is it? Measure or weigh it, tail included.")
-        in_cm = happened.length * cm_per_unit(plan, part.yarn, happened.measured)
-        values["length_cm"] = round(in_cm, 2)
+        values["length_cm"] = length_cm = _length_cm(before, part, happened)
+        length = show(length_cm, before.project.units)
+        joined = f"{length} are joined to {part.title} {place}."
+        told = joined if what == JOINED else f"{length} of {part.title} are left {place}."
     if what == EXCHANGED:
         values["other"] = _exchanged(desk, part, happened.other)
-        told = f"{part.title} and {values['other']} are exchanged"
-    note(desk, [Mark(what, row)], doing=f"{what} {part.title}", **values)
-    ends = ""
-    if what == JOINED and not plan.project.all_yarns[part.yarn].can_be_spliced:
-        ends = " Two more ends to sew in, for this yarn does not felt."
-    return notice(f"{told} {where}.{ends}")
+        told = f"{part.title} and {values['other']} are exchanged {place}."
+    note(desk, [mark], doing=f"{what} {part.title}", **values)
+    # A yarn that felts leaves no ends, and one that was planned to be joined here no more.
+    more = desk.plan.ends_in_all - before.ends_in_all
+    ends = f" That makes {counted(more, 'more end')} to sew in." if more > 0 else ""
+    return notice(f"{told}{ends}")
+
+
+def _length_cm(plan: Plan, part: Part, happened: Happened) -> float:
+    """The length that is filled in, cm."""
+    if not happened.length > 0:
+        raise PlanError(f"How long is {part.title}? Measure or weigh it, tail included.")
+    return round(happened.length * cm_per_unit(plan, part.yarn, happened.measured), 2)
 
 
 def _part(desk: Desk, title: str | None) -> Part:
     """The part of this title, which must hang."""
-    check_supply(desk.plan, desk.project.progress, title or "supply")
+    check_supply(desk.plan, desk.project.progress, title)
     return next(held.part for held in desk.plan.held if held.part.title == title)
 
 
@@ -127,9 +133,10 @@ def _exchanged(desk: Desk, part: Part, title: str | None) -> str:
     if other.title == part.title:
         raise PlanError(f"Which supply was taken for {title}? Choose another than {title} itself.")
     if other.yarn != part.yarn:
+        word = desk.plan.traced.how.row_word
         raise PlanError(
             f"{part.title} is of yarn {part.yarn} and {other.title} of yarn {other.yarn}: the "
-            "stitches would have another colour. Take the row back."
+            f"stitches would have another colour. Take the {word} back."
         )
     return other.title
 
@@ -138,19 +145,23 @@ def in_row_form(desk: Desk) -> Form:
     """What happens in the row on the needles, noted where it happens."""
     unit = LONG_UNIT[desk.project.units]
     measured, length = one_of("measured in", (unit, "g")), number("length, tail included")
+    words = text("in your words")
 
-    def runs() -> Iterable[tuple[str, int]]:
-        yield "between two rows", BETWEEN_ROWS
-        cards = desk.plan.cards[rows_worked(desk.project.progress) :]
-        for number_of, line in enumerate(cards[0].lines if cards else ()):
-            yield f"{line.stitches} {line.name} {line.strand}", number_of
+    # With its row, so that a run of one row is not taken for that of another.
+    def runs() -> Iterable[tuple[str, tuple[int, int]]]:
+        row = rows_worked(desk.project.progress)
+        yield f"between two {desk.plan.traced.how.row_word}s", (row, BETWEEN_ROWS)
+        for card in desk.plan.cards[row : row + 1]:
+            for run in range(len(card.lines)):
+                yield run_in_words(desk.plan, row, run), (row, run)
 
     def supplies() -> list[str]:
         return hanging_parts(desk.plan, desk.project.progress)
 
     def shown(values: Values) -> list[str]:
-        after = [] if values["run"] == BETWEEN_ROWS else ["after"]
-        return ["what", "run", *after, *ASKED[values["what"]]]
+        _, run = values["where"]
+        after = [] if run == BETWEEN_ROWS else ["after"]
+        return ["what", "where", *after, *ASKED[values["what"]]]
 
     # What is typed already keeps its meaning when the units of the piece are changed.
     def follow() -> None:
@@ -161,7 +172,10 @@ def in_row_form(desk: Desk) -> Form:
         offer(measured, (unit, "g"))
 
     def noted(**values: Any) -> str:
-        return note_in_row(desk, Happened(**values))
+        answer = note_in_row(desk, Happened(**values))
+        # It is not noted once more with the next.
+        length.value, words.value = 0, ""
+        return answer
 
     desk.on_change(follow)
     return asking(
@@ -169,11 +183,11 @@ def in_row_form(desk: Desk) -> Form:
         button="Note it",
         shown=shown,
         what=one_of("what happens", KINDS),
-        run=listed("where", desk, runs),
-        after=whole("after so many of its stitches", 1, least=1),
+        where=listed("where", desk, runs),
+        after=whole("after so many of its stitches", 1),
         supply=listed("supply", desk, supplies),
         other=listed("the other one", desk, supplies),
         measured=measured,
         length=length,
-        words=text("in your words"),
+        words=words,
     )

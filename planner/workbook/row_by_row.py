@@ -27,7 +27,7 @@ from planner.knitting import (
     will_yarns_last,
     worked_up_to,
 )
-from planner.piece import Entry, Project, rows_worked
+from planner.piece import Entry, Project, notes_in_row, rows_worked
 from planner.plan import Plan
 from planner.rows import Card
 from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
@@ -38,7 +38,7 @@ from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import button, labelled, one_of, whole
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
 
-NO_PROGRESS = "This piece has no folder to keep its progress in. Open one with open_project."
+NO_PROGRESS = "This piece has no folder to keep its progress in. Open one that lies in data."
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
 COMING = 3  # cards that are shown before their turn
 PICTURED = 8  # rows in the picture of the order of strands
@@ -53,11 +53,12 @@ PAUSE = "Time for a pause: let hands and wrists rest."
 def card_now_html(plan: Plan, ledger: Sequence[Tangle], done: int) -> str:
     """The card of the next row: the cast-on before the first, the bind-off after the last."""
     cards, yarns = plan.all_cards, plan.project.all_yarns
+    notes = row_notes(plan, plan.project.progress)
     if done == len(cards.rows):
-        worked = f"All {counted(done, 'row')} are worked."
+        worked = f"All {counted(done, plan.traced.how.row_word)} are worked."
         if cards.bind_off is None:
             return notice(f"{worked} Sew the ends in.")
-        return notice(worked) + card_html(cards.bind_off, yarns)
+        return notice(worked) + card_html(cards.bind_off, yarns, notes=notes)
     tangle = ledger[done]
     after = []
     if tangle.turn:
@@ -68,7 +69,6 @@ def card_now_html(plan: Plan, ledger: Sequence[Tangle], done: int) -> str:
         after.append(f"Balls: {what_to_do(ledger, done + 1)}.")
     if done and done % BREAK_EVERY == 0:
         after.append(PAUSE)
-    notes = row_notes(plan, plan.project.progress)
     card = card_html(cards.rows[done], yarns, notes=notes, after=after)
     if not done and cards.cast_on is not None:
         return card_html(cards.cast_on, yarns) + card
@@ -97,12 +97,17 @@ def sitting_html(plan: Plan, done: int) -> str:
     rows = len(plan.cards)
     if done == rows:
         return ""
-    until = end_of_sitting(plan, done, good_rows_to_stop(plan))
+    until = end_of_sitting(plan, done, _rows_to_stop(plan, twist_ledger(plan)))
     table = ready_for_sitting(plan, done, until)
-    upto = "the end" if until == rows else f"row {until}, a good one to stop after"
+    word = plan.traced.how.row_word
+    upto = "the end" if until == rows else f"{word} {until}, a good one to stop after"
     if not len(table):
         return f"<p>Nothing to wind or lay out up to {upto}.</p>"
     return f"<p>To wind and lay out, up to {upto}:</p>{table_html(table)}"
+
+
+def _rows_to_stop(plan: Plan, ledger: Sequence[Tangle]) -> list[int]:
+    return good_rows_to_stop(plan, [tangle.clear for tangle in ledger])
 
 
 def order_now_html(plan: Plan, done: int) -> str:
@@ -139,13 +144,25 @@ def mark_rows(desk: Desk, row: int) -> str:
     if desk.look() and _card_on_needles(desk) != shown:
         raise PlanError(f"{desk.news} Look at the card again before you mark a row.")
     plan, log = desk.plan, desk.project.progress
-    done = rows_worked(log)
+    done, word = rows_worked(log), plan.traced.how.row_word
+    is_begun = bool(notes_in_row(log, done + 1))
     desk.folder(NO_PROGRESS)
-    if row < done:
-        note(desk, [taken_back_to(log, row)], doing=f"taking rows back to {row}")
-        return notice(f"{_rows_in_words(row + 1, done)} taken back.")
-    note(desk, worked_up_to(plan, log, row), doing=f"row {row} worked")
-    return notice(f"{_rows_in_words(done + 1, row)} worked.")
+    if row == done > 0 and not is_begun:
+        raise PlanError(f"{word.capitalize()} {row} is the last one marked as worked already.")
+    if row <= done:
+        # Read off before: the knitter undoes it after the mark, needles in hand.
+        undone = what_comes_undone(plan, log, row)
+        mark = taken_back_to(plan, log, row)
+        note(desk, [mark], doing=f"{word}s taken back to {row}")
+        back = _rows_in_words(word, row + 1, max(done, mark.row))
+        return notice(f"{back} taken back.") + _to_undo(undone)
+    note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")
+    return notice(f"{_rows_in_words(word, done + 1, row)} worked.")
+
+
+def _to_undo(undone: Sequence[str]) -> str:
+    """What comes undone in ripping back, a line to a line."""
+    return "".join(f"<br>{html.escape(each)}" for each in undone)
 
 
 def _card_on_needles(desk: Desk) -> tuple[Card, ...]:
@@ -153,8 +170,8 @@ def _card_on_needles(desk: Desk) -> tuple[Card, ...]:
     return desk.plan.cards[done : done + 1]
 
 
-def _rows_in_words(first: int, last: int) -> str:
-    return f"row {first} is" if first == last else f"rows {first} to {last} are"
+def _rows_in_words(word: str, first: int, last: int) -> str:
+    return f"{word} {first} is" if first == last else f"{word}s {first} to {last} are"
 
 
 def note(desk: Desk, marks: Iterable[Mark], *, doing: str, **values: Any) -> None:
@@ -179,24 +196,29 @@ def note(desk: Desk, marks: Iterable[Mark], *, doing: str, **values: Any) -> Non
 
 def what_marking_does(plan: Plan, row: int) -> str:
     """What marking this row as the last one worked would do, as HTML."""
-    done, rows = _done(plan), len(plan.cards)
+    done, rows, log = _done(plan), len(plan.cards), plan.project.progress
+    word = plan.traced.how.row_word
     if not 0 <= row <= rows:
-        return f"The piece has {counted(rows, 'row')}."
-    if row == done:
-        return f"Row {done} is the last row worked." if done else "No row is worked yet."
+        return f"The piece has {counted(rows, word)}."
     if row > done:
-        return f"{_rows_in_words(done + 1, row).capitalize()} then worked."
-    undone = what_comes_undone(plan, plan.project.progress, row)
-    words = f"{_rows_in_words(row + 1, done).capitalize()} then ripped back."
-    return words + "".join(f"<br>{html.escape(each)}" for each in undone)
+        return f"{_rows_in_words(word, done + 1, row).capitalize()} then worked."
+    is_begun = bool(notes_in_row(log, done + 1))
+    if row < done:
+        words = f"{_rows_in_words(word, row + 1, done).capitalize()} then ripped back."
+    elif is_begun:
+        words = f"{word.capitalize()} {done + 1} is then begun anew, and its notes are taken back."
+    else:
+        words = f"{word.capitalize()} {done} is the last one worked."
+        return words if done else f"No {word} is worked yet."
+    return words + _to_undo(what_comes_undone(plan, log, row))
 
 
 def row_form(desk: Desk) -> Form:
     """The card of the row on the needles, with buttons to mark it worked or take rows back."""
     card, message, foretold = Pane(), Pane(), Pane()
-    worked = button("Row worked", icon="check", width="200px")
-    undo = button("Take the last row back", icon="undo", width="220px")
-    last_row = whole("or: the last row worked is", _done(desk.plan))
+    worked = button("", icon="check", width="200px")
+    undo = button("", icon="undo", width="220px")
+    last_row, shown_done = whole("", _done(desk.plan)), _done(desk.plan)
     mark = button("Mark it so")
     first_turn = one_of("first turn", ("towards", "away"))
 
@@ -207,8 +229,18 @@ def row_form(desk: Desk) -> Form:
     def foretell(_: Any = None) -> None:
         foretold.value = what_marking_does(desk.plan, last_row.value)
 
+    def name_them() -> None:
+        word = desk.plan.traced.how.row_word
+        worked.description = f"{word.capitalize()} worked"
+        undo.description = f"Take the last {word} back"
+        last_row.description = f"or: the last {word} worked is"
+
+    # What is typed stays while something else is changed.
     def follow() -> None:
-        last_row.value = _done(desk.plan)
+        nonlocal shown_done
+        if shown_done != _done(desk.plan):
+            shown_done = last_row.value = _done(desk.plan)
+        name_them()
         foretell()
 
     def marking(row: Callable[[], int]) -> Callable[..., None]:
@@ -227,7 +259,7 @@ def row_form(desk: Desk) -> Form:
     desk.on_change(show_card)
     desk.on_change(follow)
     show_card()
-    foretell()
+    follow()
     below = desk.pane(lambda plan: below_html(plan, _done(plan)))
     coming = desk.pane(lambda plan: coming_html(plan, _done(plan)))
     sitting = desk.pane(lambda plan: sitting_html(plan, _done(plan)))
@@ -325,9 +357,10 @@ def ends_html(plan: Plan) -> str:
     done, ends = _done(plan), plan.ends
     now = ends[ends.from_row <= done]
     later = ends[ends.from_row > done]
-    words = f"Up to row {done}, {counted(len(now), 'end')} can be sewn in now."
+    word = plan.traced.how.row_word
+    words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
     if not done:
-        words = "No row is worked yet, so there are no ends to sew in now."
+        words = f"No {word} is worked yet, so there are no ends to sew in now."
     parts = [f"<p>{words}</p>"]
     if len(now):
         parts.append(table_html(now.sort_values(["area", "row"], kind="stable")))
@@ -369,7 +402,7 @@ def stops_html(plan: Plan) -> str:
         f"<p>Balls twist in rows {first}–{last}; easiest to clear after row {best}.</p>"
         for first, last, best in tangled_stretches(ledger)
     ]
-    stops = good_rows_to_stop(plan, [tangle.clear for tangle in ledger])
+    stops = _rows_to_stop(plan, ledger)
     good = html.escape(stretches_in_words(stops)) or "none"
     busy = html.escape(stretches_in_words(busiest_rows(plan)))
     to_stop = f"<p>Good rows to stop at: after {good}.</p>"

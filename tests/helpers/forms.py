@@ -9,7 +9,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from planner import CarryLimits, Chart, Gauge, Project
+from planner.piece import rows_worked
 from planner.workbook import Desk, Pane
+from planner.workbook.row_by_row import mark_rows
 
 PATCH = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
 
@@ -21,6 +23,11 @@ def small(rows=PATCH, **asked) -> Desk:
     """
     settings = {"gauge": Gauge(20, 28), "limits": CarryLimits(middle_start=False)} | asked
     return Desk(Project("Patch", Chart.from_rows(rows), **settings))
+
+
+def work_rows(desk: Desk, number: int = 1) -> None:
+    """Mark the next rows as worked, so many of them; less than 0 takes rows back."""
+    mark_rows(desk, rows_worked(desk.project.progress) + number)
 
 
 def _all_boxes(widget) -> Iterator[Any]:

@@ -28,8 +28,8 @@ from planner.folder import (
 )
 from planner.piece import UNDONE, WORKED, OwnChoice, Project, Yarn, rows_worked
 from planner.workbook import Desk
-from planner.workbook.row_by_row import mark_row
 from tests.helpers.folders import write
+from tests.helpers.forms import work_rows
 from tests.helpers.writers import measured
 
 ROWS, COLUMNS = 4, 6
@@ -83,7 +83,7 @@ class DeskView(Desk):
 
     def mark(self, what: str) -> None:
         """Mark the next row, or take the last one back."""
-        mark_row(self, what)
+        work_rows(self, 1 if what == WORKED else -1)
 
 
 class TwoViews(RuleBasedStateMachine):
