@@ -50,6 +50,6 @@ def _firsts(plan: Plan) -> Iterator[tuple[str, int]]:
     middle = links.a[links.is_middle]
     if len(middle):
         yield "A length is begun from its middle", int(row_of_run[middle].min()) + 1
-    borders = np.array([load.borders + 2 * (load.starts + load.ends) for load in plan.loads])
-    if borders.max() > 0:
-        yield "The busiest row", int(borders.argmax()) + 1
+    if any(load.borders for load in plan.loads):
+        to_do = [load.borders + 2 * (load.starts + load.ends) for load in plan.loads]
+        yield "The busiest row", int(np.argmax(to_do)) + 1

@@ -44,7 +44,9 @@ def test_left_as_planned():
     assert pd.isna(line.left_measured_m)
     assert pd.isna(line.out_in_row_earliest)
     assert pd.isna(line.out_in_row_latest)
-    assert (line.chance_it_lasts_percent, line.what_to_do) == (100, "")
+    # As planned, there is nothing to say of its chance.
+    assert pd.isna(line.chance_it_lasts_percent)
+    assert line.what_to_do == ""
 
 
 def test_only_live_supplies_are_told():

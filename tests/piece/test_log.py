@@ -173,7 +173,6 @@ REFUSED = {  # log, what is marked, row, what the message names
     "past the end": ([(WORKED, n) for n in range(1, 6)], WORKED, 6, ["5 rows", "all are worked"]),
     "back past the start": ([], UNDONE, 1, ["No row", "none to take back"]),
     "row 0 taken back": ([(WORKED, 1), (UNDONE, 1)], UNDONE, 0, ["No row", "none to take back"]),
-    "back over a row": (TWO_WORKED, UNDONE, 1, ["last row worked", "row 2"]),
     "a row to come taken back": (TWO_WORKED, UNDONE, 3, ["last row worked", "row 2"]),
 }
 
