@@ -125,10 +125,9 @@ def test_a_log_of_an_older_version_is_read_and_goes_on(folder):
     """It has no columns for what is noted in mid-row: they are put in, and its lines stay."""
     project = open_project(folder)
     note = note_row(make_plan(project).traced, 1)
-    old = (
-        HEADER + f'1,2025-03-01,row worked,1,20,"{note}",,,,\n2,2025-03-01,left,1,,,A1,whole,70,\n'
-    )
-    (folder / "progress.csv").write_text(old, encoding="utf-8")
+    worked = f'1,2025-03-01,row worked,1,20,"{note}",,,,\n'
+    left = "2,2025-03-01,left,1,,,A1,whole,70,\n"
+    (folder / "progress.csv").write_text(HEADER + worked + left, encoding="utf-8")
     marked(open_project(folder), SHORT, 2, strand="A1", stitch=7, note="a knot")
     log = read_progress(folder)
     assert [(entry.what, entry.row, entry.stitch, entry.other) for entry in log] == [

@@ -73,8 +73,8 @@ def said_html(form) -> str:
 
 
 def words_of(text: str) -> str:
-    """The words of some HTML, without its tags."""
-    return html.unescape(re.sub("<[^>]+>", " ", text))
+    """The words of some HTML, without its tags and looks."""
+    return html.unescape(re.sub("<style>.*?</style>|<[^>]+>", " ", text, flags=re.DOTALL))
 
 
 def said(form) -> str:
