@@ -91,6 +91,7 @@ if TYPE_CHECKING:
     from planner.workbook.row_by_row import (
         changes_pane,
         ends_pane,
+        pattern_pane,
         row_form,
         stops_pane,
         stretches_pane,

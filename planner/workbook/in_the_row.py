@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,9 +31,9 @@ KINDS = (
 ASKED = {
     STOPPED: ("words",),
     SHORT: ("supply", "words"),
-    JOINED: ("supply", "measured", "length", "words"),
+    JOINED: ("supply", "length", "measured", "words"),
     EXCHANGED: ("supply", "other", "words"),
-    LEFT: ("supply", "measured", "length", "words"),
+    LEFT: ("supply", "length", "measured", "words"),
 }
 
 
@@ -141,11 +141,8 @@ def _exchanged(desk: Desk, part: Part, title: str | None) -> str:
     return other.title
 
 
-def in_row_form(desk: Desk) -> Form:
-    """What happens in the row on the needles, noted where it happens."""
-    unit = LONG_UNIT[desk.project.units]
-    measured, length = one_of("measured in", (unit, "g")), number("length, tail included")
-    words = text("in your words")
+def _runs(desk: Desk) -> Callable[[], Iterable[tuple[str, tuple[int, int]]]]:
+    """The places in the row on the needles, as they are said and as they are noted."""
 
     # With its row, so that a run of one row is not taken for that of another.
     def runs() -> Iterable[tuple[str, tuple[int, int]]]:
@@ -155,8 +152,19 @@ def in_row_form(desk: Desk) -> Form:
             for run in range(len(card.lines)):
                 yield run_in_words(desk.plan, row, run), (row, run)
 
-    def supplies() -> list[str]:
-        return hanging_parts(desk.plan, desk.project.progress)
+    return runs
+
+
+def _hanging(desk: Desk) -> Callable[[], list[str]]:
+    return lambda: hanging_parts(desk.plan, desk.project.progress)
+
+
+def in_row_form(desk: Desk) -> Form:
+    """What happens in the row on the needles, noted where it happens."""
+    unit = LONG_UNIT[desk.project.units]
+    measured, length = one_of("measured in", (unit, "g")), number("length, tail included")
+    words = text("in your words")
+    where, supply = listed("where", desk, _runs(desk)), listed("supply", desk, _hanging(desk))
 
     def shown(values: Values) -> list[str]:
         _, run = values["where"]
@@ -177,16 +185,23 @@ def in_row_form(desk: Desk) -> Form:
         length.value, words.value = 0, ""
         return answer
 
+    # It is mostly the yarn in hand.
+    def take_its_yarn(_: Any) -> None:
+        row, run = where.value
+        if run != BETWEEN_ROWS:
+            supply.value = desk.plan.cards[row].lines[run].strand
+
     desk.on_change(follow)
+    where.observe(take_its_yarn, names="value")
     return asking(
         noted,
         button="Note it",
         shown=shown,
         what=one_of("what happens", KINDS),
-        where=listed("where", desk, runs),
+        where=where,
         after=whole("after so many of its stitches", 1),
-        supply=listed("supply", desk, supplies),
-        other=listed("the other one", desk, supplies),
+        supply=supply,
+        other=listed("the other one", desk, _hanging(desk)),
         measured=measured,
         length=length,
         words=words,

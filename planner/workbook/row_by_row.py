@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import html
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 from typing import Any
 
 import ipywidgets as widgets
+import pandas as pd
 
 from planner import pictures
+from planner.charts import write_rows
 from planner.errors import PlanError
 from planner.folder import with_entry
 from planner.knitting import (
@@ -35,8 +38,8 @@ from planner.units import counted
 from planner.workbook.asking import asking, heard
 from planner.workbook.card import card_html
 from planner.workbook.desk import Desk, pictured, unless_same
-from planner.workbook.fields import button, labelled, one_of, whole
-from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
+from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, labelled, one_of
+from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html, table_html
 
 NO_PROGRESS = "This piece has no folder to keep its progress in. Open one that lies in data."
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
@@ -44,6 +47,13 @@ COMING = 3  # cards that are shown before their turn
 PICTURED = 8  # rows in the picture of the order of strands
 BUSIEST = 6  # rows that are named as those with most to do
 A_WHILE = 2  # rows in which twisted yarns are not worth a word
+# How each kind of end is told.
+ENDS = {
+    "start": "starts",
+    "stop": "ends",
+    "join": "is joined",
+    "embroidery": "is embroidered",
+}
 PAUSE = "Time for a pause: let hands and wrists rest."
 
 
@@ -129,8 +139,10 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     """Whether what is on the needles lasts, and what is in hand of each yarn."""
     supplies = will_it_last(plan, log)
     on_needles = "No supply is on the needles now."
+    # A column in which nothing stands says nothing.
+    says_nothing = supplies.isna() | (supplies == "")
     if len(supplies):
-        on_needles = table_html(supplies.dropna(axis="columns", how="all"))
+        on_needles = table_html(supplies.loc[:, ~says_nothing.all()])
     return f"{on_needles}<br>{table_html(will_yarns_last(plan, log))}"
 
 
@@ -218,7 +230,9 @@ def row_form(desk: Desk) -> Form:
     card, message, foretold = Pane(), Pane(), Pane()
     worked = button("", icon="check", width="200px")
     undo = button("", icon="undo", width="220px")
-    last_row, shown_done = whole("", _done(desk.plan)), _done(desk.plan)
+    shown_done = _done(desk.plan)
+    last_row = labelled(widgets.IntText, "", value=shown_done, style=LABEL_AS_WIDE_AS_IT_IS)
+    last_row.layout = widgets.Layout(width="340px", max_width="100%")
     mark = button("Mark it so")
     first_turn = one_of("first turn", ("towards", "away"))
 
@@ -322,16 +336,31 @@ def twist_form(desk: Desk) -> Form:
 def stretches_pane(desk: Desk) -> Pane:
     """Cards worth reading before their turn, each stretch under the reason why."""
 
-    def content(plan: Plan) -> str:
-        yarns = plan.project.all_yarns
-        parts = []
-        for stretch in stretches_to_read(plan):
-            cards = plan.cards[stretch.first - 1 : stretch.last]
-            shown = "".join(card_html(card, yarns) for card in cards)
-            parts.append(f"<p><b>{html.escape(stretch.why)}</b></p>{shown}")
-        return "".join(parts) or "The piece has one yarn from edge to edge in every row."
+    return desk.pane(stretches_html)
 
-    return desk.pane(content)
+
+def stretches_html(plan: Plan) -> str:
+    """Cards worth reading before their turn, folded away under the reason why."""
+    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    parts = []
+    for stretch in stretches_to_read(plan):
+        cards = plan.cards[stretch.first - 1 : stretch.last]
+        shown = "".join(card_html(card, yarns) for card in cards)
+        why = f"{stretch.why[0].lower()}{stretch.why[1:]}"
+        title = f"{word.capitalize()}s {stretch.first} to {stretch.last}: {why}"
+        parts.append(f"<details><summary>{html.escape(title)}</summary>{shown}</details>")
+    return "".join(parts) or f"The piece has one yarn from edge to edge in every {word}."
+
+
+def pattern_pane(desk: Desk) -> Pane:
+    """The chart in words, as a pattern writes it."""
+    return desk.pane(pattern_html)
+
+
+def pattern_html(plan: Plan) -> str:
+    """The chart in words, as a pattern writes it, to be scrolled."""
+    written = write_rows(plan.project.chart, plan.project.how)
+    return f'<div style="max-height:420px; overflow:auto">{lines_html(written)}</div>'
 
 
 def changes_html(opened: Plan, plan: Plan) -> str:
@@ -361,14 +390,31 @@ def ends_html(plan: Plan) -> str:
     words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
     if not done:
         words = f"No {word} is worked yet, so there are no ends to sew in now."
-    parts = [f"<p>{words}</p>"]
-    if len(now):
-        parts.append(table_html(now.sort_values(["area", "row"], kind="stable")))
+    parts = [f"<p>{words}</p>", _ends_by_area(plan, now)]
     if len(later):
-        parts.append(
-            f"<details><summary>{counted(len(later), 'end')} to come</summary>"
-            f"{table_html(later)}</details>"
+        summary = f"<summary>{counted(len(later), 'end')} to come</summary>"
+        parts.append(f"<details>{summary}{_ends_by_area(plan, later)}</details>")
+    return "".join(parts)
+
+
+def _ends_by_area(plan: Plan, ends: pd.DataFrame) -> str:
+    """Ends as HTML, each colour area with those that lie in it, in the order of its first row."""
+    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    areas = plan.areas.set_index("area")
+    parts = []
+    for area, in_area in ends.groupby("area"):
+        first, last = areas.first_chart_row[area], areas.last_chart_row[area]
+        rows = f"row {first}" if first == last else f"rows {first} to {last}"
+        title = f"{yarns[areas.yarn[area]].title}, chart {rows}"
+        # The two ends of a join lie at one place.
+        places = Counter(
+            f"{end.strand} {ENDS[end.end]} in {word} {end.row}, stitch {end.stitch} from the "
+            f"right: {end.sew_in}"
+            for end in in_area.itertuples()
         )
+        lines = [f"{words}, both ends" if many == 2 else words for words, many in places.items()]
+        items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+        parts.append(f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>")
     return "".join(parts)
 
 

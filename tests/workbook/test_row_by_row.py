@@ -13,6 +13,7 @@ from planner.workbook import (
     changes_pane,
     ends_pane,
     in_row_form,
+    pattern_pane,
     row_form,
     stops_pane,
     stretches_pane,
@@ -525,8 +526,14 @@ def test_tails_caught_is_a_habit_that_is_kept(patch):
 def test_stretches_are_shown_under_their_reason(desk):
     words = plain(stretches_pane(desk))
     assert "begins" in words
-    assert "The busiest row" in words or "the busiest row" in words
+    assert "the busiest row" in words
     assert "in every row" in plain(stretches_pane(Desk(Project("x", Chart.from_rows(["AA"] * 3)))))
+
+
+def test_the_chart_in_words(desk):
+    words = plain(pattern_pane(desk))
+    assert words.startswith("Row 1 (RS): 72 T")
+    assert "Row 96 (WS): " in words
 
 
 def test_busy_rows(desk):
