@@ -34,6 +34,7 @@ PAGE_LOOK = """<style>
 .jupyter-widgets.widget-box, .jupyter-widgets.widget-html, .jupyter-widgets.widget-button {
   max-width: 100%}
 .jupyter-widgets.widget-html > .widget-html-content {line-height: 1.5; min-width: 0}
+.jupyter-widgets.widget-html > .widget-html-content > p:first-child {margin-top: 0}
 .jupyter-widgets.widget-inline-hbox {height: auto; min-height: var(--jp-widgets-inline-height);
   max-width: calc(100% - 4px) !important}
 .jupyter-widgets.widget-inline-hbox > .widget-label {flex-shrink: 1; height: auto; min-width: 0;

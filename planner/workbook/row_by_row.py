@@ -227,34 +227,51 @@ def what_marking_does(plan: Plan, row: int) -> str:
 
 def row_form(desk: Desk) -> Form:
     """The card of the row on the needles, with buttons to mark it worked or take rows back."""
-    card, message, foretold = Pane(), Pane(), Pane()
-    worked = button("", icon="check", width="200px")
-    undo = button("", icon="undo", width="220px")
-    shown_done = _done(desk.plan)
-    last_row = labelled(widgets.IntText, "", value=shown_done, style=LABEL_AS_WIDE_AS_IT_IS)
-    last_row.layout = widgets.Layout(width="340px", max_width="100%")
-    mark = button("Mark it so")
+    card = Pane()
     first_turn = one_of("first turn", ("towards", "away"))
 
     def show_card(_: Any = None) -> None:
         ledger = twist_ledger(desk.plan, first_turn=first_turn.value)
         card.value = card_now_html(desk.plan, ledger, _done(desk.plan))
 
+    first_turn.observe(show_card, names="value")
+    # The card answers a press; what stands below it comes after.
+    desk.on_change(show_card)
+    show_card()
+    marking = _marking(desk)
+    below = desk.pane(lambda plan: below_html(plan, _done(plan)))
+    coming = desk.pane(lambda plan: coming_html(plan, _done(plan)))
+    sitting = desk.pane(lambda plan: sitting_html(plan, _done(plan)))
+    supplies = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+    order = unless_same(lambda plan: order_now_html(plan, _done(plan)), _order_made_from)
+    picture = desk.pane(order, slow=True)
+    titles = ("This sitting", "What is coming", "Will it last?")
+    this_sitting, ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in titles)
+    later = [this_sitting, sitting, ahead, coming, picture, lasts, supplies, first_turn]
+    return Form([card, *marking, below, *later])
+
+
+def _marking(desk: Desk) -> list[widgets.Widget]:
+    """Buttons to mark rows worked and to take them back, and what they answer."""
+    message, foretold, shown_done = Pane(), Pane(), _done(desk.plan)
+    worked = button("", icon="check", width="200px")
+    undo = button("", icon="undo", width="220px")
+    last_row = labelled(widgets.IntText, "", value=shown_done, style=LABEL_AS_WIDE_AS_IT_IS)
+    last_row.layout = widgets.Layout(width="340px", max_width="100%")
+    mark = button("Mark it so")
+
     def foretell(_: Any = None) -> None:
         foretold.value = what_marking_does(desk.plan, last_row.value)
-
-    def name_them() -> None:
-        word = desk.plan.traced.how.row_word
-        worked.description = f"{word.capitalize()} worked"
-        undo.description = f"Take the last {word} back"
-        last_row.description = f"or: the last {word} worked is"
 
     # What is typed stays while something else is changed.
     def follow() -> None:
         nonlocal shown_done
         if shown_done != _done(desk.plan):
             shown_done = last_row.value = _done(desk.plan)
-        name_them()
+        word = desk.plan.traced.how.row_word
+        worked.description = f"{word.capitalize()} worked"
+        undo.description = f"Take the last {word} back"
+        last_row.description = f"or: the last {word} worked is"
         foretell()
 
     def marking(row: Callable[[], int]) -> Callable[..., None]:
@@ -264,29 +281,16 @@ def row_form(desk: Desk) -> Form:
 
         return act
 
-    first_turn.observe(show_card, names="value")
     last_row.observe(foretell, names="value")
     worked.on_click(marking(lambda: _done(desk.plan) + 1))
     undo.on_click(marking(lambda: _done(desk.plan) - 1))
     mark.on_click(marking(lambda: last_row.value))
-    # The card answers a press; what stands below it comes after.
-    desk.on_change(show_card)
     desk.on_change(follow)
-    show_card()
     follow()
-    below = desk.pane(lambda plan: below_html(plan, _done(plan)))
-    coming = desk.pane(lambda plan: coming_html(plan, _done(plan)))
-    sitting = desk.pane(lambda plan: sitting_html(plan, _done(plan)))
-    supplies = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
-    order = unless_same(lambda plan: order_now_html(plan, _done(plan)), _order_made_from)
-    picture = desk.pane(order, slow=True)
-    buttons = widgets.HBox([worked, undo, message], layout=widgets.Layout(flex_flow="row wrap"))
-    several = widgets.HBox([last_row, mark], layout=widgets.Layout(flex_flow="row wrap"))
-    titles = ("This sitting", "What is coming", "Will it last?")
-    this_sitting, ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in titles)
-    at_work = [card, buttons, several, foretold, below]
-    later = [this_sitting, sitting, ahead, coming, picture, lasts, supplies, first_turn]
-    return Form(at_work + later)
+    wrapped = widgets.Layout(flex_flow="row wrap")
+    buttons = widgets.HBox([worked, undo, message], layout=wrapped)
+    several = widgets.HBox([last_row, mark], layout=wrapped)
+    return [buttons, several, foretold]
 
 
 def _order_made_from(plan: Plan) -> Any:
