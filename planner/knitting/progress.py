@@ -22,7 +22,7 @@ from planner.piece import (
     standing,
 )
 from planner.plan import Plan
-from planner.supplies import Held, Part, fixed_lengths, run_widths
+from planner.supplies import Part, fixed_lengths, run_widths
 from planner.units import shown, shown_totals, whole_percent
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
@@ -101,7 +101,9 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         if known.measured_cm is not None:
             measured_cm = known.measured_cm
         outlook = _look_out(plan, part, known, done, by_run)
-        what_to_do = _advice(outlook, held, yarns[part.yarn], done)
+        # A ball that ran short has no more to give.
+        on_ball = done < held.on_ball_until() and known.length_cm != 0
+        what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None
         if known.length_cm is not None or what_to_do:
@@ -212,16 +214,18 @@ def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
     return likely + reach, likely, low
 
 
-def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
-    """What to do about a supply that may run out; "" if it will hardly do so."""
+def _advice(outlook: Outlook, yarn: Yarn, done: int, *, on_ball: bool) -> str:
+    """What to do about a supply that may run out; "" if it will hardly do so.
+
+    What is measured off is `on_ball` no more: it is cut.
+    """
     earliest = outlook.out_in[0]
     if outlook.chance >= SURE_ENOUGH or earliest is None:
         return ""
     # Time enough to choose a good place for the join, or none left.
     rows_left = earliest - done
     when = "now" if rows_left <= WARN_ROWS else f"before row {earliest}"
-    # What is measured off is cut from its ball, and a ball that ran short has no more.
-    if done < held.on_ball_until() and outlook.left_cm > 0:
+    if on_ball:
         return f"{when}: take more from the ball"
     if yarn.can_be_spliced:
         return f"{when}: splice a new piece on, it felts"
