@@ -140,7 +140,7 @@ def brief(title: str, asked) -> Titled:
     told = house.ask(asked)
     yield "asked", [told.carries, told.cuts, told.no_middle, told.refused, told.notes]
     yield "again", repr(house.trace_asked(asked, told))
-    embroidered = [step for card in cards_of(plan) for step in card.steps if "embroid" in step]
+    embroidered = [said for card in cards_of(plan) for said in card.foot if "embroid" in said]
     yield "cards", embroidered
 
 
