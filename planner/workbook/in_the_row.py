@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,11 +12,11 @@ from planner.knitting import Mark, check_supply, hanging_parts, place_in_words, 
 from planner.piece import EXCHANGED, JOINED, LEFT, SHORT, STOPPED, rows_worked
 from planner.plan import Plan
 from planner.supplies import Part
-from planner.units import CM_PER, LONG_UNIT, counted, show
+from planner.units import CM_PER, LONG_UNIT, counted, exact, figure, show
 from planner.workbook.asking import Values, asking
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
-from planner.workbook.fields import listed, number, offer, one_of, text, whole
+from planner.workbook.fields import listed, offer, one_of, text, whole
 from planner.workbook.panes import Form, notice
 from planner.workbook.row_by_row import note
 
@@ -141,6 +142,11 @@ def _exchanged(desk: Desk, part: Part, title: str | None) -> str:
     return other.title
 
 
+def _number(typed: str) -> float:
+    """The number that was typed, 0 where nothing was."""
+    return float(exact(typed, "The length")) if typed.strip() else 0.0
+
+
 def _runs(desk: Desk) -> Callable[[], Iterable[tuple[str, tuple[int, int]]]]:
     """The places in the row on the needles, as they are said and as they are noted."""
 
@@ -162,8 +168,9 @@ def _hanging(desk: Desk) -> Callable[[], list[str]]:
 def in_row_form(desk: Desk) -> Form:
     """What happens in the row on the needles, noted where it happens."""
     unit = LONG_UNIT[desk.project.units]
-    measured, length = one_of("measured in", (unit, "g")), number("length, tail included")
-    words = text("in your words")
+    # Empty at first: a length of 0 would soon be noted by mistake.
+    length = text("length, tail included", placeholder="such as 3.5")
+    measured, words = one_of("measured in", (unit, "g")), text("in your words")
     where, supply = listed("where", desk, _runs(desk)), listed("supply", desk, _hanging(desk))
 
     def shown(values: Values) -> list[str]:
@@ -176,13 +183,17 @@ def in_row_form(desk: Desk) -> Form:
         nonlocal unit
         before, unit = unit, LONG_UNIT[desk.project.units]
         if measured.value == before != unit:
-            length.value = round(length.value * float(CM_PER[before] / CM_PER[unit]), 4)
+            # What is no number is refused when it is noted.
+            with suppress(PlanError):
+                converted = _number(length.value) * float(CM_PER[before] / CM_PER[unit])
+                length.value = figure(converted, 4) if converted else length.value
         offer(measured, (unit, "g"))
 
     def noted(**values: Any) -> str:
+        values["length"] = _number(values["length"])
         answer = note_in_row(desk, Happened(**values))
         # It is not noted once more with the next.
-        length.value, words.value = 0, ""
+        length.value = words.value = ""
         return answer
 
     # It is mostly the yarn in hand.

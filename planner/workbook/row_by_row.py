@@ -6,6 +6,7 @@ import html
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import groupby
 from typing import Any
 
@@ -42,6 +43,7 @@ from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, labelled, on
 from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html, table_html
 
 NO_PROGRESS = "This piece has no folder to keep its progress in. Open one that lies in data."
+TURNS = ("towards", "away")
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
 COMING = 3  # cards that are shown before their turn
 PICTURED = 8  # rows in the picture of the order of strands
@@ -107,13 +109,19 @@ def sitting_html(plan: Plan, done: int) -> str:
     rows = len(plan.cards)
     if done == rows:
         return ""
-    until = end_of_sitting(plan, done, _rows_to_stop(plan, twist_ledger(plan)))
+    until = end_of_sitting(plan, done, _rows_to_stop(plan, _ledger_of(plan)))
     table = ready_for_sitting(plan, done, until)
     word = plan.traced.how.row_word
     upto = "the end" if until == rows else f"{word} {until}, a good one to stop after"
     if not len(table):
         return f"<p>Nothing to wind or lay out up to {upto}.</p>"
     return f"<p>To wind and lay out, up to {upto}:</p>{table_html(table)}"
+
+
+# The card and what stands below it ask for the same one after the other.
+@lru_cache(maxsize=2)
+def _ledger_of(plan: Plan, first_turn: str = TURNS[0]) -> Sequence[Tangle]:
+    return twist_ledger(plan, first_turn=first_turn)
 
 
 def _rows_to_stop(plan: Plan, ledger: Sequence[Tangle]) -> list[int]:
@@ -228,10 +236,10 @@ def what_marking_does(plan: Plan, row: int) -> str:
 def row_form(desk: Desk) -> Form:
     """The card of the row on the needles, with buttons to mark it worked or take rows back."""
     card = Pane()
-    first_turn = one_of("first turn", ("towards", "away"))
+    first_turn = one_of("first turn", TURNS)
 
     def show_card(_: Any = None) -> None:
-        ledger = twist_ledger(desk.plan, first_turn=first_turn.value)
+        ledger = _ledger_of(desk.plan, first_turn.value)
         card.value = card_now_html(desk.plan, ledger, _done(desk.plan))
 
     first_turn.observe(show_card, names="value")
@@ -447,7 +455,7 @@ def tangled_stretches(ledger: Sequence[Tangle]) -> list[tuple[int, int, int]]:
 
 def stops_html(plan: Plan) -> str:
     """Where balls twist, the good rows to stop at, and those with most to do."""
-    ledger = twist_ledger(plan)
+    ledger = _ledger_of(plan)
     balls = [
         f"<p>Balls twist in rows {first}–{last}; easiest to clear after row {best}.</p>"
         for first, last, best in tangled_stretches(ledger)

@@ -217,7 +217,9 @@ def fill_in(form, what, where="", **values):
     if where:
         box(form, "where").value = option(box(form, "where"), where)
     for label, value in values.items():
-        box(form, label.replace("_", " ")).value = value
+        # Lengths are typed; whatever else is chosen.
+        typed = str(value) if label == "length" else value
+        box(form, label.replace("_", " ")).value = typed
 
 
 def press(form):
@@ -308,9 +310,27 @@ def test_nothing_is_noted_twice(patch):
     form = in_row_form(patch)
     fill_in(form, "joined", "3 B B1", supply="B1", length=2, in_your="a knot")
     press(form)
-    assert (box(form, "length").value, box(form, "in your words").value) == (0, "")
+    assert (box(form, "length").value, box(form, "in your words").value) == ("", "")
     assert "How long is B1?" in press(form)
     assert len(read_progress(patch.project.folder)) == 2
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("", "How long is B1? Measure or weigh it, tail included."),
+        ("0", "How long is B1?"),
+        ("2,5", 'The length is "2,5", which is not a number. Write a decimal point: "2.5".'),
+        ("a lot", 'The length is "a lot", which is not a number.'),
+    ],
+)
+def test_a_length_is_typed_and_never_nothing(patch, typed, words):
+    work_rows(patch, 1)
+    form = in_row_form(patch)
+    fill_in(form, "joined", "3 B B1", supply="B1", length=typed)
+    patch.change(units="in")
+    assert words in press(form)
+    assert len(read_progress(patch.project.folder)) == 1
 
 
 B1 = {"supply": "B1", "length": 1.0}
@@ -404,7 +424,7 @@ def test_what_is_typed_is_in_the_unit_shown(desk):
     work_rows(desk)
     fill_in(form, "left of it", supply="T1", length=9.144)
     desk.change(units="in")
-    assert (box(form, "measured in").value, box(form, "length").value) == ("yd", 10)
+    assert (box(form, "measured in").value, box(form, "length").value) == ("yd", "10")
     assert "10.00 yd of T1 are left after row 1" in press(form)
     assert read_progress(desk.project.folder)[-1].length_cm == 914.4
 
