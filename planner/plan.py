@@ -127,15 +127,18 @@ class Plan:
 
     @cached_property
     def joins(self) -> dict[str, tuple[int, ...]]:
-        """The worked rows, from 0, in which each part is joined to a next piece, by its title."""
+        """The worked rows, from 0, in which each part is joined to a next piece, by its title.
+
+        Those that were logged come first.
+        """
         log = self.project.progress
         done = rows_worked(log)
         logged: dict[str, list[int]] = defaultdict(list)
         for entry in standing(log):
             if entry.what == JOINED:
-                logged[part_title(entry.strand, entry.part)].append(max(entry.row - 1, 0))
-        titled = {each.part.title: each for each in self.held}
-        return {title: each.join_rows(logged[title], done) for title, each in titled.items()}
+                logged[part_title(entry.strand, entry.part)].append(entry.rows_done)
+        by_title = {each.part.title: each for each in self.held}
+        return {title: each.join_rows(logged[title], done) for title, each in by_title.items()}
 
     @cached_property
     def _caught(self) -> Caught:
@@ -225,9 +228,10 @@ class Plan:
 
     @property
     def refill_ends(self) -> int:
-        """Ends that joins leave, those that were logged among them."""
-        cut = [each for each in self.held if not each.spliced]
-        return sum(2 * len(self.joins[each.part.title]) for each in cut)
+        """Ends to sew in that joins leave, those that were logged among them."""
+        titles = [each.part.title for each in self.held if not each.spliced]
+        joins = sum(len(self.joins[title]) for title in titles)
+        return 2 * (joins - len(self._caught.joins))
 
     @property
     def ends_caught(self) -> int:
@@ -237,9 +241,9 @@ class Plan:
     @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        ends = self.traced.ends + self.refill_ends + self.to_embroider.ends
+        of_strands = self.traced.ends - len(self._caught.starts)
         cast_on = 2 if self.project.allow.casts_on_in_one else 0
-        return ends + cast_on - self.ends_caught
+        return of_strands + cast_on + self.refill_ends + self.to_embroider.ends
 
     @property
     def yarn_cm(self) -> float:
@@ -401,6 +405,7 @@ def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarra
             sew_in="behind its own stitches, after blocking",
             # Duplicate stitch comes last, after blocking (common practice, no source).
             sew_after=rows,
+            from_row=rows,
         )
         ends += [end, end]
     return ends

@@ -36,13 +36,13 @@ from planner.workbook import (
     apply_form,
     bobbins_form,
     buying_form,
-    cards_pane,
     ceiling_form,
     changes_pane,
+    ends_pane,
     gauge_form,
     heading,
     height_form,
-    left_form,
+    in_row_form,
     lengths_form,
     limits_form,
     log_pane,
@@ -54,6 +54,7 @@ from planner.workbook import (
     row_form,
     savings_pane,
     stops_pane,
+    stretches_pane,
     table_html,
     tradeoff_form,
     used_pane,
@@ -148,7 +149,17 @@ def said_by(form):
 MAKERS = (
     *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form),
     *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_pane),
-    *(left_form, row_form, changes_pane, stops_pane, savings_pane, bobbins_form, buying_form),
+    *(
+        in_row_form,
+        ends_pane,
+        stretches_pane,
+        row_form,
+        changes_pane,
+        stops_pane,
+        savings_pane,
+        bobbins_form,
+        buying_form,
+    ),
     *(tradeoff_form, offers_form, ceiling_form, weighing_form),
     *(news_form, versions_form),
 )
@@ -161,7 +172,7 @@ def test_forms(folder):
     over_four = float(4 * 2.54 * desk.project.gauge.stitches_per_cm)
     desk.change(gauge=Gauge(round(over_four, 2), 28, 4, "in"))
     forms = [make(desk) for make in MAKERS]
-    forms += [quick_sum_form(units="in"), cards_pane(desk, 1, 3)]
+    forms += [quick_sum_form(units="in")]
     for form in forms:
         for text in said_by(form):
             assert metric_in(text) == []

@@ -1,6 +1,7 @@
 """Knitting: with work on the needles.
 
 marking       rows marked and taken back, and what happens in mid-row
+stretches     rows worth reading before their turn
 sitting       where to stop, and what to have ready until then
 progress      what is left on each supply, and whether the yarn will last
 comparison    planned against used
@@ -24,8 +25,9 @@ if TYPE_CHECKING:
         Mark,
         check_supply,
         hanging_parts,
-        place_in_row,
+        place_in_words,
         row_notes,
+        run_in_words,
         taken_back_to,
         what_comes_undone,
         worked_up_to,
@@ -38,6 +40,10 @@ if TYPE_CHECKING:
         end_of_sitting,
         good_rows_to_stop,
         ready_for_sitting,
+    )
+    from planner.knitting.stretches import (
+        Stretch,
+        stretches_to_read,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

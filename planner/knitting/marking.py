@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -15,13 +16,14 @@ from planner.piece import (
     UNDONE,
     WORKED,
     Entry,
+    notes_in_row,
     part_title,
     rows_worked,
     standing,
 )
 from planner.plan import Plan
 from planner.strands import note_row
-from planner.units import counted
+from planner.units import counted, nth, show
 
 
 @dataclass(frozen=True)
@@ -35,65 +37,85 @@ class Mark:
 
 def worked_up_to(plan: Plan, log: Sequence[Entry], row: int) -> list[Mark]:
     """The lines that mark all rows up to this one (from 1) as worked."""
-    done, rows = rows_worked(log), plan.traced.runs.rows
+    done, rows, word = rows_worked(log), plan.traced.runs.rows, plan.traced.how.row_word
     if done == rows:
-        raise PlanError(f"The piece has {counted(rows, 'row')}, and all are worked.")
+        raise PlanError(f"The piece has {counted(rows, word)}, and all are worked.")
     if not done < row <= rows:
         raise PlanError(
-            f"Row {row} cannot be the last row worked: the next is row {done + 1} and the last "
-            f"row {rows}. Rows that are worked already are taken back."
+            f"{word.capitalize()} {row} cannot be the last one worked: the next is {word} "
+            f"{done + 1}, and the piece has {counted(rows, word)}."
         )
     # What was knitted is noted, so that another plan later cannot change it.
     return [Mark(WORKED, each, note_row(plan.traced, each)) for each in range(done + 1, row + 1)]
 
 
-def taken_back_to(log: Sequence[Entry], row: int) -> Mark:
-    """The line that takes back all rows after this one (from 1; 0 takes back all)."""
-    done = rows_worked(log)
-    if not done:
-        raise PlanError("No row is marked as worked, so there is none to take back.")
-    if not 0 <= row < done:
+def taken_back_to(plan: Plan, log: Sequence[Entry], row: int) -> Mark:
+    """The line that takes back all rows after this one (from 1; 0 takes back all).
+
+    A row that is begun is taken back with what was noted in it.
+    """
+    done, word = rows_worked(log), plan.traced.how.row_word
+    begun = done + bool(notes_in_row(log, done + 1))
+    if not begun:
+        raise PlanError(f"No {word} is marked as worked, so there is none to take back.")
+    if not 0 <= row < begun:
         raise PlanError(
-            f"Row {row} cannot be the last one that stays: row {done} is the last row worked."
+            f"{word.capitalize()} {row} cannot be the last one that stays: {word} {done} is the "
+            "last one worked."
         )
     return Mark(UNDONE, row + 1)
 
 
 def what_comes_undone(plan: Plan, log: Sequence[Entry], row: int) -> list[str]:
-    """What the hands meet in ripping back to this row (from 1): begun, cut and joined in between.
+    """What the hands meet in ripping back to this row (from 1): begun, cut and joined since.
 
     In the order in which they meet it, the last row first.
     """
-    done = rows_worked(log)
-    met = [each for each in _met(plan, log) if row < each[0] <= done]
+    word = plan.traced.how.row_word
+    met = [*_met_in_rows(plan, log), *_met_in_notes(log)]
     # In a row what is cut comes undone before what is begun.
-    return [words for _, _, words in sorted(met, key=lambda each: (-each[0], each[1]))]
+    met = sorted((each for each in met if each[0] > row), key=lambda each: (-each[0], each[1]))
+    return [f"{word} {met_in}: {words}" for met_in, _, words in met]
 
 
-def _met(plan: Plan, log: Sequence[Entry]) -> Iterator[tuple[int, int, str]]:
-    """What there is to undo: its row from 1, its place in that row, and the words."""
-    last_row = plan.traced.runs.rows
-    for held in plan.held:
-        part, title = held.part, held.part.title
-        if part.last_row + 1 < last_row:
-            row = part.last_row + 1
-            yield row, 0, f"row {row}: {title} was cut, and hangs again"
-        for refill_row in held.refill_rows:
-            row = refill_row + 1
-            yield row, 1, f"row {row}: {title} was to be joined to its next piece; open the join"
-        measured_off = held.measured_off
-        if measured_off:
-            row = measured_off.row + 1
-            yield row, 2, f"row {row}: {title} was measured off its ball; it stays as it is wound"
-        # The halves of a strand are begun together.
-        if part.name != PARTS[2]:
-            row = part.hangs_from + 1
-            yield row, 3, f"row {row}: {part.label} was begun; take it out and keep it for later"
+Met = tuple[int, int, str]  # a row from 1, a place in it, and the words
+
+
+def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
+    """What was begun, cut, measured off and joined in the rows worked, as it was planned."""
+    done = rows_worked(log)
+    logged: dict[str, int] = defaultdict(int)
     for entry in standing(log):
         if entry.what == JOINED:
-            title = part_title(entry.strand, entry.part)
-            row = entry.row
-            yield row, 1, f"row {row}: a new piece was joined to {title}; open the join"
+            logged[part_title(entry.strand, entry.part)] += 1
+    # What is cast on with is not begun in a row, and what is bound off with is not cut in one.
+    first_row = 1 if plan.project.allow.cast_on else 0
+    last_row = plan.traced.runs.rows - bool(plan.project.allow.bind_off)
+    for held in plan.held:
+        part, title = held.part, held.part.title
+        if part.last_row < min(done, last_row):
+            yield part.last_row + 1, 0, f"{title} was cut, and hangs again"
+        for row in plan.joins[title][logged[title] :]:
+            if row < done:
+                yield row + 1, 1, f"{title} was to be joined to its next piece; open the join"
+        measured_off = held.measured_off
+        if measured_off and measured_off.row < done:
+            words = f"{title} was measured off its ball; it stays as it is wound"
+            yield measured_off.row + 1, 2, words
+        # The halves of a strand are begun together.
+        if part.name != PARTS[2] and first_row <= part.hangs_from < done:
+            words = f"{part.label} was begun; take it out and keep it for later"
+            yield part.hangs_from + 1, 3, words
+
+
+def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
+    """What was joined and exchanged as it was noted, also in the row on the needles."""
+    for entry in standing(log):
+        title = part_title(entry.strand, entry.part)
+        if entry.what == JOINED:
+            yield entry.row, 1, f"a new piece was joined to {title}; open the join"
+        if entry.what == EXCHANGED:
+            yield entry.row, 1, f"{title} and {entry.other} were exchanged; change them back"
 
 
 def hanging_parts(plan: Plan, log: Sequence[Entry]) -> list[str]:
@@ -101,48 +123,73 @@ def hanging_parts(plan: Plan, log: Sequence[Entry]) -> list[str]:
 
     Of a strand begun from its middle each half has a title of its own.
     """
-    done = rows_worked(log)
+    done, last = rows_worked(log), plan.traced.runs.rows - 1
+    # What is bound off with hangs until then.
+    row = min(done, last) if plan.project.allow.bind_off else done
     return [
-        held.part.title for held in plan.held if held.part.hangs_from <= done <= held.part.last_row
+        held.part.title for held in plan.held if held.part.hangs_from <= row <= held.part.last_row
     ]
 
 
 def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
-    """What was noted in the row that is being worked, in words."""
-    row = rows_worked(log) + 1
-    return [_in_words(plan, each) for each in standing(log) if each.stitch and each.row == row]
+    """What was noted in the row on the needles or just before it, in words."""
+    done = rows_worked(log)
+    noted = [each for each in standing(log) if each.what != WORKED and each.rows_done == done]
+    # Of several pauses the last one says where the work lies.
+    pauses = [each for each in noted if each.what == STOPPED]
+    return [_in_words(plan, each) for each in noted if each not in pauses[:-1]]
 
 
 def _in_words(plan: Plan, entry: Entry) -> str:
-    where = place_in_row(plan, entry.row, entry.stitch)
-    title = part_title(entry.strand, entry.part)
+    where = place_in_words(plan, entry.rows_done, entry.stitch)
+    title, length = part_title(entry.strand, entry.part), ""
+    if entry.length_cm is not None:
+        length = show(entry.length_cm, plan.project.units)
     words = {
         STOPPED: f"You stopped {where}",
         SHORT: f"{title} ran short {where}",
-        JOINED: f"A new piece was joined to {title} {where}",
+        JOINED: f"{length} were joined to {title} {where}",
         EXCHANGED: f"{title} and {entry.other} were exchanged {where}",
-    }.get(entry.what, f"{title} was measured {where}")
-    return f"{words}: {entry.note}." if entry.note else f"{words}."
+    }.get(entry.what, f"{length} of {title} were left {where}")
+    note = entry.note.strip().rstrip(".")
+    return f"{words}: {note}." if note else f"{words}."
 
 
-def place_in_row(plan: Plan, row: int, stitch: int) -> str:
-    """A place in a row (from 1) after so many stitches, told by its run: "after 3 of 9 Cream W2".
+def place_in_words(plan: Plan, done: int, stitch: int) -> str:
+    """A place when so many rows are done: "after row 12", "after 3 of 9 Cream W2 in row 13 (RS)".
 
-    It is counted in the run, for nobody counts to stitch 49.
+    So many stitches of the row on the needles are worked by then, 0 if it is not begun.
     """
-    card = plan.cards[row - 1]
-    if not 0 < stitch <= card.lines[-1].so_far:
-        raise PlanError(
-            f"{card.title} has {card.in_all}; after how many of them is it? You gave {stitch}."
-        )
-    line = next(line for line in card.lines if stitch <= line.so_far)
-    worked = stitch - (line.so_far - line.stitches)
-    return f"after {worked} of {line.stitches} {line.name} {line.strand}"
+    word = plan.traced.how.row_word
+    if not stitch:
+        if done == plan.traced.runs.rows:
+            return f"after the last {word}"
+        return f"after {word} {done}" if done else f"before {word} 1"
+    # It is counted in the run, for nobody counts to stitch 49. Since it was noted, another chart
+    # may have come that has no such stitch.
+    for card in plan.cards[done : done + 1]:
+        for number, line in enumerate(card.lines):
+            if stitch <= line.so_far:
+                worked = stitch - (line.so_far - line.stitches)
+                return f"after {worked} of {run_in_words(plan, done, number)} in {card.name}"
+    return f"after {counted(stitch, 'stitch')} of {word} {done + 1}"
 
 
-def check_supply(plan: Plan, log: Sequence[Entry], title: str) -> None:
+def run_in_words(plan: Plan, row: int, number: int) -> str:
+    """A run of a row (both from 0): "9 Cream W2", of several alike "9 Cream W2 (2nd of 3)"."""
+    lines = plan.cards[row].lines
+    words = [f"{line.stitches} {line.name} {line.strand}" for line in lines]
+    this = words[number]
+    alike = words.count(this)
+    if alike == 1:
+        return this
+    return f"{this} ({nth(words[: number + 1].count(this))} of {alike})"
+
+
+def check_supply(plan: Plan, log: Sequence[Entry], title: str | None) -> None:
     """Refuse a note about a supply that does not hang."""
     hanging = hanging_parts(plan, log)
     if title not in hanging:
         there = f"There hang {', '.join(hanging)}." if hanging else "None hangs now."
-        raise PlanError(f"No {title} hangs from the work in this row. {there}")
+        which = f"No {title} hangs" if title else "No supply is chosen that hangs"
+        raise PlanError(f"{which} from the work in this {plan.traced.how.row_word}. {there}")

@@ -22,7 +22,7 @@ from planner.piece import (
     standing,
 )
 from planner.plan import Plan
-from planner.supplies import Held, Part, fixed_lengths, run_widths
+from planner.supplies import Part, fixed_lengths, run_widths
 from planner.units import shown, shown_totals, whole_percent
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
@@ -91,17 +91,23 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     lines = []
     for held in plan.held:
         part = held.part
-        # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
-        # to last unless its last row is done too.
-        is_live = part.hangs_from < done <= part.last_row
-        if not is_live:
-            continue
         known = known_of[part.title]
+        # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
+        # to last unless its last row is done too. One that begins now may have run short already.
+        is_begun = part.hangs_from < done or known.length_cm is not None
+        if not is_begun or not part.hangs_from <= done <= part.last_row:
+            continue
         measured_cm = np.nan
         if known.measured_cm is not None:
             measured_cm = known.measured_cm
         outlook = _look_out(plan, part, known, done, by_run)
-        what_to_do = _advice(outlook, held, yarns[part.yarn], done)
+        # A ball that ran short has no more to give.
+        on_ball = done < held.on_ball_until() and known.length_cm != 0
+        what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball)
+        # As planned, it is the same for every supply: it says something once one was measured.
+        chance = None
+        if known.length_cm is not None or what_to_do:
+            chance = _percent(outlook.chance, plan.multipliers[part.yarn])
         earliest, likely, latest = outlook.out_in
         lines.append(
             {
@@ -113,7 +119,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
                 "out_in_row_earliest": earliest,
                 "out_in_row_likely": likely,
                 "out_in_row_latest": latest,
-                "chance_it_lasts_percent": _percent(outlook.chance, plan.multipliers[part.yarn]),
+                "chance_it_lasts_percent": chance,
                 "what_to_do": what_to_do,
             }
         )
@@ -122,7 +128,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     columns += ["chance_it_lasts_percent", "what_to_do"]
     table = pd.DataFrame(lines, columns=columns)
     # Whole numbers that may be missing.
-    table = table.astype(dict.fromkeys(OUT_IN, "Int64"))
+    table = table.astype(dict.fromkeys((*OUT_IN, "chance_it_lasts_percent"), "Int64"))
     return shown(table, plan.project.units)
 
 
@@ -132,9 +138,7 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
     known = dict.fromkeys(parts, LastKnown())
     # A newer line replaces an older one, wherever they stand in the file.
     for entry in standing(log):
-        title = part_title(entry.strand, entry.part)
-        # In mid-row the row that is being worked is not done.
-        since = entry.row - 1 if entry.stitch else entry.row
+        title, since = part_title(entry.strand, entry.part), entry.rows_done
         if title not in parts:
             continue
         if entry.what == LEFT:
@@ -142,15 +146,19 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
         elif entry.what == SHORT:
             known[title] = LastKnown(since, 0.0, measured_cm=0.0)
         elif entry.what == JOINED:
-            # What was left of the old piece is cut away.
-            known[title] = LastKnown(since, entry.length_cm, known[title].measured_cm)
+            # What was left of the old piece is cut away, and nobody wants to read of it.
+            known[title] = LastKnown(since, entry.length_cm)
         elif entry.what == EXCHANGED and entry.other in parts:
-            pair = (title, entry.other)
+            pair = parts[title], parts[entry.other]
             left = [
-                _look_out(plan, parts[each], known[each], since, by_run).left_cm for each in pair
+                _look_out(plan, part, known[part.title], since, by_run).left_cm for part in pair
             ]
-            for each, length_cm in zip(pair, reversed(left), strict=True):
-                known[each] = LastKnown(since, length_cm)
+            # Where one is not begun yet, it is begun with what hung elsewhere, and there it is
+            # joined: either takes a tail more. That of its own beginning is taken off already.
+            begun = [part.hangs_from < since for part in pair]
+            for part, length_cm, giver_is_begun in zip(pair, left[::-1], begun[::-1], strict=True):
+                more_cm = plan.project.allow.tail_cm if giver_is_begun and not all(begun) else 0.0
+                known[part.title] = LastKnown(since, length_cm - more_cm)
     return known
 
 
@@ -206,16 +214,18 @@ def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
     return likely + reach, likely, low
 
 
-def _advice(outlook: Outlook, held: Held, yarn: Yarn, done: int) -> str:
-    """What to do about a supply that may run out; "" if it will hardly do so."""
+def _advice(outlook: Outlook, yarn: Yarn, done: int, *, on_ball: bool) -> str:
+    """What to do about a supply that may run out; "" if it will hardly do so.
+
+    What is measured off is `on_ball` no more: it is cut.
+    """
     earliest = outlook.out_in[0]
     if outlook.chance >= SURE_ENOUGH or earliest is None:
         return ""
     # Time enough to choose a good place for the join, or none left.
     rows_left = earliest - done
     when = "now" if rows_left <= WARN_ROWS else f"before row {earliest}"
-    # What is measured off is cut from its ball.
-    if done < held.on_ball_until():
+    if on_ball:
         return f"{when}: take more from the ball"
     if yarn.can_be_spliced:
         return f"{when}: splice a new piece on, it felts"
@@ -277,7 +287,7 @@ def _tails(plan: Plan, letter: str, done: int) -> tuple[float, float]:
         # A strand takes both its tails when it is begun: the last is kept back for it. So does a
         # refill, with two more.
         rows = [(held.part.hangs_from, held.part.tails_cm)]
-        rows += [(row, 2 * tail_cm) for row in held.refill_rows]
+        rows += [(row, 2 * tail_cm) for row in plan.joins[held.part.title]]
         for row, tails_cm in rows:
             if row < done:
                 begun_cm += tails_cm

@@ -14,7 +14,7 @@ from planner.units import show
 A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them
 
 
-def good_rows_to_stop(plan: Plan, clear: Sequence[bool] | None = None) -> list[int]:
+def good_rows_to_stop(plan: Plan, clear: Sequence[bool]) -> list[int]:
     """The rows, from 1, after which to stop: few lengths hang, and nothing starts next.
 
     Turned, a row of the wrong side is done by then. `clear` says of each row whether the balls'
@@ -28,8 +28,7 @@ def good_rows_to_stop(plan: Plan, clear: Sequence[bool] | None = None) -> list[i
     stops = []
     for load, starts in zip(loads, starts_next, strict=True):
         is_back = not how.is_turned or not how.is_right_side(load.row)
-        is_clear = clear is None or clear[load.row]
-        if is_back and is_clear and load.live <= few and not starts:
+        if is_back and clear[load.row] and load.live <= few and not starts:
             stops.append(load.row + 1)
     return stops
 

@@ -154,13 +154,11 @@ def draw_strands(plan: Plan) -> Figure:
 
 
 def _title_of_strands(plan: Plan) -> str:
-    """The piece with its strands and ends, those of refills told apart."""
-    ends = len(plan.ends)
-    of_refills = ends - plan.traced.ends
+    """The piece with its strands and ends to sew in, those of refills told apart."""
     strands = counted(plan.traced.count, "strand")
-    words = f"{plan.project.name}: {strands}, {ends} ends"
-    if of_refills:
-        words += f" ({of_refills} of them from refills)"
+    words = f"{plan.project.name}: {strands}, {plan.ends_in_all} ends"
+    if plan.refill_ends:
+        words += f" ({plan.refill_ends} of them from refills)"
     return words
 
 

@@ -56,6 +56,7 @@ LONG_ROW = 14  # letters of a row's name
 RIM_PT = 2.6  # white, beside a path
 PATH_PT, WITHIN_ROW_PT = 1.5, 1.3
 DASHED_PT = (4.5, 3)
+NOW = "#fff1b8"  # the lane of the row on the needles
 INSIDE = Lettering(LABEL_PT)
 ABOVE = Lettering(SMALL_LABEL_PT, above=1, away=2.2, rim=1.8, zorder=7)
 NUMBER_STEPS = (5, 10, 20, 50, 100)
@@ -168,11 +169,13 @@ class Label:
 
 
 @in_style
-def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Figure:
+def draw_strand_order(
+    plan: Plan, first: int = 1, last: int | None = None, *, now: int | None = None
+) -> Figure:
     """The order of the strands in worked rows `first` to `last` (from 1), twelve unless said.
 
     It shows which strand lies where, its path from row to row, and where it starts, is carried and
-    ends. Rows that the piece does not have are left out.
+    ends. Rows that the piece does not have are left out. The row on the needles, `now`, is marked.
     """
     strands = plan.traced
     columns = strands.runs.columns
@@ -184,6 +187,8 @@ def draw_strand_order(plan: Plan, first: int = 1, last: int | None = None) -> Fi
     paths = lay_paths(strands, colours, rows)
 
     figure, ax = _new_figure(columns, rows)
+    if now is not None and now - 1 in rows:
+        ax.axhspan(now - 1.5, now - 0.5, color=NOW, zorder=0)
     _draw_bars(ax, bars)
     _write_labels(ax, labels)
     _draw_paths(ax, paths)

@@ -51,6 +51,7 @@ if TYPE_CHECKING:
         check_mark,
         in_force,
         notes_by_row,
+        notes_in_row,
         part_title,
         rows_worked,
         standing,

@@ -94,7 +94,19 @@ class Entry:
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
         if self.what in MEASURED:
             check_number(self.length_cm, f"{where}: length of {self.strand}")
+        if self.part not in PARTS:
+            raise PlanError(f'{where}: part is "{self.part}"; it is one of {", ".join(PARTS)}.')
         check_number(self.stitch, f"{where}: stitch")
+        if self.stitch and not self.row:
+            raise PlanError(
+                f"{where}: stitch is {self.stitch}, but row is 0, which has no stitches."
+            )
+
+    @property
+    def rows_done(self) -> int:
+        """How many rows were worked when it was noted; counted from 0, that is the row on the
+        needles."""
+        return self.row - 1 if self.stitch else self.row
 
 
 def _in_order(log: Iterable[Entry]) -> list[Entry]:
@@ -165,7 +177,8 @@ def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:
             raise PlanError(
                 f"Row {row} comes after row {row - 1}, which is not marked as worked yet."
             )
-    if what == UNDONE:
+    # A row that is begun is taken back by what was noted in it.
+    if what == UNDONE and not notes_in_row(log, row):
         if done == 0:
             raise PlanError("No row is marked as worked, so there is none to take back.")
         if row > done:
@@ -173,6 +186,11 @@ def check_mark(log: Sequence[Entry], what: str, row: int, rows: int) -> None:
                 f"Row {row} is not marked as worked, so it cannot be taken back; the last row "
                 f"worked is row {done}."
             )
+
+
+def notes_in_row(log: Iterable[Entry], row: int) -> list[Entry]:
+    """What was noted in a row (from 1) while it was worked, if that holds."""
+    return [entry for entry in standing(log) if entry.stitch and entry.row == row]
 
 
 @dataclass(frozen=True)

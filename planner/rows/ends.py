@@ -25,7 +25,7 @@ class End(NamedTuple):
 
     `row` is the worked row and `column` the chart's column, both from 0; `area` is the colour area
     the end lies in. `sew_in` says along which border of its own colour it is sewn in, and
-    `sew_after` how many rows are worked by then.
+    `sew_after` how many rows are worked by then; so it can be when `from_row` rows are worked.
     """
 
     strand: str
@@ -38,6 +38,7 @@ class End(NamedTuple):
     area: int
     sew_in: str = ""
     sew_after: int = 0
+    from_row: int = 0
 
     @property
     def upwards(self) -> bool:
@@ -180,6 +181,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
             end._replace(
                 sew_in=f"{way} along {along}",
                 sew_after=min(next_sitting, strands.runs.rows),
+                from_row=min(done, strands.runs.rows),
             )
         )
     return planned
@@ -232,6 +234,7 @@ def ends_table(ends: Sequence[End]) -> pd.DataFrame:
             "stitch": end.stitch,
             "area": end.area,
             "sew_in": end.sew_in,
+            "from_row": end.from_row,
             "sew_after_row": end.sew_after,
         }
         for end in ends

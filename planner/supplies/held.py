@@ -79,11 +79,12 @@ class Held:
     def join_rows(self, logged: Sequence[int], done: int) -> tuple[int, ...]:
         """The worked rows, from 0, in which pieces are joined: as logged, and still to come.
 
-        Of so many rows that are done, a join that was planned is counted also where nobody logged
-        it, but one that was logged takes its place.
+        In the rows that are `done` a join that was planned counts also where nobody logged it, but
+        one that was logged takes its place, in the row on the needles too.
         """
-        past = [row for row in self.refill_rows if row < done]
-        to_come = [row for row in self.refill_rows if row >= done]
+        passed = max([done, *(row + 1 for row in logged)])
+        past = [row for row in self.refill_rows if row < passed]
+        to_come = [row for row in self.refill_rows if row >= passed]
         return (*logged, *past[len(logged) :], *to_come)
 
     def on_ball_until(self) -> int:

@@ -3,8 +3,9 @@
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
+chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+card            the card of a row as HTML
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
@@ -48,6 +49,9 @@ if TYPE_CHECKING:
         labelled,
         strand_box,
     )
+    from planner.workbook.in_the_row import (
+        in_row_form,
+    )
     from planner.workbook.keeping import (
         news_form,
         versions_form,
@@ -85,12 +89,12 @@ if TYPE_CHECKING:
         table_html,
     )
     from planner.workbook.row_by_row import (
-        card_html,
-        cards_pane,
         changes_pane,
-        left_form,
+        ends_pane,
+        pattern_pane,
         row_form,
         stops_pane,
+        stretches_pane,
         twist_form,
     )
     from planner.workbook.swatch import (

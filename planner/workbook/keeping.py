@@ -15,7 +15,7 @@ from planner.piece import Project
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
 from planner.workbook.fields import LONG_LINE, button, offer, one_of
-from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.panes import PAGE_LOOK, Form, Pane, notice
 from planner.workbook.troubles import WayOut
 
 SMALL_PX = 160  # the height of an earlier chart
@@ -37,7 +37,8 @@ def news_form(desk: Desk) -> Form:
 
     desk.on_change(show)
     show()
-    return Form([news, wrong, message])
+    # It stands at the top of every notebook, so the look of the page is put down here.
+    return Form([Pane(value=PAGE_LOOK), news, wrong, message])
 
 
 def _troubles(desk: Desk, message: Pane) -> list[widgets.Widget]:

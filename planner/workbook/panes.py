@@ -28,6 +28,26 @@ TABLE_LOOK = (
     ".plan-table tr:nth-child(even) td {background: rgba(128, 128, 128, 0.1)}"
     "</style>"
 )
+# On a narrow screen labels give way to their boxes and nothing runs off at the side. On a phone
+# buttons are as wide as it is, and there is no room for the numbers of cells.
+PAGE_LOOK = """<style>
+.jupyter-widgets.widget-box, .jupyter-widgets.widget-html, .jupyter-widgets.widget-button {
+  max-width: 100%}
+.jupyter-widgets.widget-html > .widget-html-content {line-height: 1.5; min-width: 0}
+.jupyter-widgets.widget-html > .widget-html-content > p:first-child {margin-top: 0}
+.jupyter-widgets.widget-inline-hbox {height: auto; min-height: var(--jp-widgets-inline-height);
+  max-width: calc(100% - 4px) !important}
+.jupyter-widgets.widget-inline-hbox > .widget-label {flex-shrink: 1; height: auto; min-width: 0;
+  white-space: normal; line-height: 1.3; align-self: center}
+.jupyter-widgets.widget-inline-hbox > :is(input, select) {flex: 1 0 8em; width: 8em; min-width: 0;
+  height: var(--jp-widgets-inline-height)}
+@media (max-width: 600px) {
+  .jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser {display: none}
+  .jp-Notebook .jp-Cell {padding-left: 0; padding-right: 0}
+  .jupyter-widgets.widget-button {width: 100% !important; height: 40px}
+  .jupyter-widgets .plan-table :is(td, th) {padding: 3px 4px}
+}
+</style>"""
 # What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 # How the names of columns end whose numbers have no digit behind the point, one at the most, and
@@ -177,7 +197,8 @@ def _line(tag: str, cells: Iterable[str], look: str = "") -> str:
 
 def picture_png(figure: Figure) -> str:
     """A picture as PNG in base64, packed quickly: it is small where a notebook is committed."""
-    return base64.b64encode(pictures.png_of(figure, packed=pictures.QUICK)).decode()
+    png = pictures.png_of(figure, packed=pictures.QUICK)
+    return base64.b64encode(png).decode()
 
 
 def picture_html(figure: Figure, words: str) -> str:

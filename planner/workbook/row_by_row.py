@@ -3,81 +3,88 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import groupby
 from typing import Any
 
 import ipywidgets as widgets
+import pandas as pd
 
 from planner import pictures
 from planner.cards import Card
+from planner.charts import write_rows
 from planner.errors import PlanError
 from planner.folder import with_entry
-from planner.knitting import before_and_after, will_it_last, will_yarns_last
-from planner.piece import (
-    JOINED,
-    LEFT,
-    PARTS,
-    UNDONE,
-    WORKED,
-    Entry,
-    Project,
-    part_title,
-    rows_worked,
+from planner.knitting import (
+    Mark,
+    before_and_after,
+    end_of_sitting,
+    good_rows_to_stop,
+    ready_for_sitting,
+    row_notes,
+    stretches_to_read,
+    taken_back_to,
+    what_comes_undone,
+    will_it_last,
+    will_yarns_last,
+    worked_up_to,
 )
+from planner.piece import Entry, Project, notes_in_row, rows_worked
 from planner.plan import Plan
-from planner.strands import note_row
 from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
-from planner.units import CM_PER, LONG_UNIT
+from planner.units import counted
 from planner.workbook.asking import asking, heard
-from planner.workbook.common import letter_of, metres_per_gram
+from planner.workbook.card import card_html
 from planner.workbook.desk import Desk, pictured, unless_same
-from planner.workbook.fields import button, labelled, number, offer, one_of, strand_box
-from planner.workbook.panes import Form, Pane, notice, picture_html, table_html
+from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, labelled, one_of
+from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html, table_html
 
-NO_PROGRESS = "This piece has no folder to keep its progress in. Open one with open_project."
+NO_PROGRESS = "This piece has no folder to keep its progress in. Open one that lies in data."
+TURNS = ("towards", "away")
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
 COMING = 3  # cards that are shown before their turn
 PICTURED = 8  # rows in the picture of the order of strands
 BUSIEST = 6  # rows that are named as those with most to do
 A_WHILE = 2  # rows in which twisted yarns are not worth a word
-LARGE = (
-    "font-size:1.5em; line-height:1.5; border-left:6px solid #4d7ea8; padding:0.3em 0.8em; "
-    "margin:0.3em 0"
-)
-PAUSE = "<i> Time for a pause: let hands and wrists rest.</i>"
-
-
-def _large(text: str) -> str:
-    return f'<div class="row-card" style="{LARGE}">{text}</div>'
-
-
-def card_html(card: Card, turn: str = "", twist: str = "") -> str:
-    """A card in large type, with the way to turn after it and what to do about the balls."""
-    # The first line of a card names the row; the others are what is done in it.
-    name, *rest = map(html.escape, str(card).splitlines())
-    lines = [f"<b>{name}</b>", *rest]
-    if turn:
-        way = "towards you" if turn == "towards" else "away from you"
-        lines.append(f"Then turn the work {way}.")
-    if twist:
-        lines.append(html.escape(f"Balls: {twist}"))
-    return _large("<br>".join(lines))
+# How each kind of end is told.
+ENDS = {
+    "start": "starts",
+    "stop": "ends",
+    "join": "is joined",
+    "embroidery": "is embroidered",
+}
+PAUSE = "Time for a pause: let hands and wrists rest."
 
 
 # ---- the row on the needles; `done` rows are worked
 
 
 def card_now_html(plan: Plan, ledger: Sequence[Tangle], done: int) -> str:
-    """The card of the next row, or that all of them are worked."""
-    if done == len(plan.cards):
-        return _large(f"<b>All {done} rows are worked.</b> Sew the ends in.")
+    """The card of the next row: the cast-on before the first, the bind-off after the last."""
+    cards, yarns = plan.all_cards, plan.project.all_yarns
+    notes = row_notes(plan, plan.project.progress)
+    if done == len(cards.rows):
+        worked = f"All {counted(done, plan.traced.how.row_word)} are worked."
+        if cards.bind_off is None:
+            return notice(f"{worked} Sew the ends in.")
+        return notice(worked) + card_html(cards.bind_off, yarns, notes=notes)
     tangle = ledger[done]
+    after = []
+    if tangle.turn:
+        way = "towards you" if tangle.turn == "towards" else "away from you"
+        after.append(f"Then turn the work {way}.")
     # One ball alone cannot twist with another.
-    twist = what_to_do(ledger, done + 1) if len(tangle.table) > 1 else ""
-    pause = PAUSE if done and done % BREAK_EVERY == 0 else ""
-    return card_html(plan.cards[done], tangle.turn, twist) + pause
+    if len(tangle.table) > 1:
+        after.append(f"Balls: {what_to_do(ledger, done + 1)}.")
+    if done and done % BREAK_EVERY == 0:
+        after.append(PAUSE)
+    card = card_html(cards.rows[done], yarns, notes=notes, after=after)
+    if not done and cards.cast_on is not None:
+        return card_html(cards.cast_on, yarns) + card
+    return card
 
 
 def below_html(plan: Plan, done: int) -> str:
@@ -97,13 +104,38 @@ def coming_html(plan: Plan, done: int) -> str:
     )
 
 
+def sitting_html(plan: Plan, done: int) -> str:
+    """What to have ready for this sitting, up to the next good row to stop at."""
+    rows = len(plan.cards)
+    if done == rows:
+        return ""
+    until = end_of_sitting(plan, done, _rows_to_stop(plan, _ledger_of(plan)))
+    table = ready_for_sitting(plan, done, until)
+    word = plan.traced.how.row_word
+    upto = "the end" if until == rows else f"{word} {until}, a good one to stop after"
+    if not len(table):
+        return f"<p>Nothing to wind or lay out up to {upto}.</p>"
+    return f"<p>To wind and lay out, up to {upto}:</p>{table_html(table)}"
+
+
+# The card and what stands below it ask for the same one after the other.
+@lru_cache(maxsize=2)
+def _ledger_of(plan: Plan, first_turn: str = TURNS[0]) -> Sequence[Tangle]:
+    return twist_ledger(plan, first_turn=first_turn)
+
+
+def _rows_to_stop(plan: Plan, ledger: Sequence[Tangle]) -> list[int]:
+    return good_rows_to_stop(plan, [tangle.clear for tangle in ledger])
+
+
 def order_now_html(plan: Plan, done: int) -> str:
     """A picture of the order of the strands from two rows below the needles on."""
     if done == len(plan.cards):
         return ""
     first = _first_pictured(done)
     last = first + PICTURED - 1
-    return picture_html(pictures.draw_strand_order(plan, first, last), f"Rows {first} to {last}")
+    figure = pictures.draw_strand_order(plan, first, last, now=done + 1)
+    return picture_html(figure, f"Rows {first} to {last}, row {done + 1} marked")
 
 
 def _first_pictured(done: int) -> int:
@@ -115,81 +147,163 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     """Whether what is on the needles lasts, and what is in hand of each yarn."""
     supplies = will_it_last(plan, log)
     on_needles = "No supply is on the needles now."
+    # A column in which nothing stands says nothing.
+    says_nothing = supplies.isna() | (supplies == "")
     if len(supplies):
-        on_needles = table_html(supplies)
+        on_needles = table_html(supplies.loc[:, ~says_nothing.all()])
     return f"{on_needles}<br>{table_html(will_yarns_last(plan, log))}"
 
 
-def mark_row(desk: Desk, what: str) -> str:
-    """Mark the next row as worked, or the last one as undone, in progress.csv; says so as HTML."""
+# ---- marking
+
+
+def mark_rows(desk: Desk, row: int) -> str:
+    """Mark all rows up to this one as worked, or take those after it back; says so as HTML."""
     # What is marked is the card that is shown, so it must be the card of the plan on disk.
-    shown = desk.plan.cards[rows_worked(desk.project.progress) :][:1]
-    if desk.look() and desk.plan.cards[rows_worked(desk.project.progress) :][:1] != shown:
+    shown = _card_on_needles(desk)
+    if desk.look() and _card_on_needles(desk) != shown:
         raise PlanError(f"{desk.news} Look at the card again before you mark a row.")
-    plan, done = desk.plan, rows_worked(desk.project.progress)
-    row, values = done, dict[str, str]()
-    if what == WORKED:
-        row = done + 1
-        if row <= len(plan.cards):
-            # What was knitted is noted, so that another plan later cannot change it.
-            values["runs"] = note_row(plan.traced, row)
-    _note(desk, what, row, shown=desk.project, **values)
-    return notice(f"row {row} {'is worked' if what == WORKED else 'is taken back'}.")
+    plan, log = desk.plan, desk.project.progress
+    done, word = rows_worked(log), plan.traced.how.row_word
+    is_begun = bool(notes_in_row(log, done + 1))
+    desk.folder(NO_PROGRESS)
+    if row == done > 0 and not is_begun:
+        raise PlanError(f"{word.capitalize()} {row} is the last one marked as worked already.")
+    if row <= done:
+        # Read off before: the knitter undoes it after the mark, needles in hand.
+        undone = what_comes_undone(plan, log, row)
+        mark = taken_back_to(plan, log, row)
+        note(desk, [mark], doing=f"{word}s taken back to {row}")
+        back = _rows_in_words(word, row + 1, max(done, mark.row))
+        return notice(f"{back} taken back.") + _to_undo(undone)
+    note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")
+    return notice(f"{_rows_in_words(word, done + 1, row)} worked.")
 
 
-def _note(desk: Desk, what: str, row: int, *, shown: Project | None = None, **values: Any) -> None:
-    """Add one line to the progress of the piece on the desk.
+def _to_undo(undone: Sequence[str]) -> str:
+    """What comes undone in ripping back, a line to a line."""
+    return "".join(f"<br>{html.escape(each)}" for each in undone)
 
-    It is refused if the piece is by now another than that which was `shown`.
+
+def _card_on_needles(desk: Desk) -> tuple[Card, ...]:
+    done = rows_worked(desk.project.progress)
+    return desk.plan.cards[done : done + 1]
+
+
+def _rows_in_words(word: str, first: int, last: int) -> str:
+    return f"{word} {first} is" if first == last else f"{word}s {first} to {last} are"
+
+
+def note(desk: Desk, marks: Iterable[Mark], *, doing: str, **values: Any) -> None:
+    """Add lines to the progress of the piece on the desk; `values` are further fields of each.
+
+    It is refused if the piece is by now another than the one that is shown.
     """
+    shown = desk.project
 
     def noted(held: Project) -> Project:
-        if shown is not None and replace(held, folder=shown.folder) != shown:
+        if replace(held, folder=shown.folder) != shown:
             raise PlanError("The piece has changed meanwhile. Look at the card again.")
-        return replace(held, progress=with_entry(held, what, row, **values))
+        for mark in marks:
+            runs = {"runs": mark.runs} if mark.runs else {}
+            progress = with_entry(held, mark.what, mark.row, **runs, **values)
+            held = replace(held, progress=progress)
+        return held
 
     desk.folder(NO_PROGRESS)
-    desk.act(noted, doing=f"{what} {row}")
+    desk.act(noted, doing=doing)
+
+
+def what_marking_does(plan: Plan, row: int) -> str:
+    """What marking this row as the last one worked would do, as HTML."""
+    done, rows, log = _done(plan), len(plan.cards), plan.project.progress
+    word = plan.traced.how.row_word
+    if not 0 <= row <= rows:
+        return f"The piece has {counted(rows, word)}."
+    if row > done:
+        return f"{_rows_in_words(word, done + 1, row).capitalize()} then worked."
+    is_begun = bool(notes_in_row(log, done + 1))
+    if row < done:
+        words = f"{_rows_in_words(word, row + 1, done).capitalize()} then ripped back."
+    elif is_begun:
+        words = f"{word.capitalize()} {done + 1} is then begun anew, and its notes are taken back."
+    else:
+        words = f"{word.capitalize()} {done} is the last one worked."
+        return words if done else f"No {word} is worked yet."
+    return words + _to_undo(what_comes_undone(plan, log, row))
 
 
 def row_form(desk: Desk) -> Form:
-    """The card of the row on the needles, with buttons to mark it worked or take it back."""
-    card, message = Pane(), Pane()
-    worked = button("Row worked", icon="check", width="200px")
-    undo = button("Take the last row back", icon="undo", width="220px")
-    first_turn = one_of("first turn", ("towards", "away"))
+    """The card of the row on the needles, with buttons to mark it worked or take rows back."""
+    card = Pane()
+    first_turn = one_of("first turn", TURNS)
 
     def show_card(_: Any = None) -> None:
-        ledger = twist_ledger(desk.plan, first_turn=first_turn.value)
+        ledger = _ledger_of(desk.plan, first_turn.value)
         card.value = card_now_html(desk.plan, ledger, _done(desk.plan))
 
-    def marking(what: str) -> Callable[..., None]:
-        @heard(message)
-        def mark() -> None:
-            message.value = mark_row(desk, what)
-
-        return mark
-
     first_turn.observe(show_card, names="value")
-    worked.on_click(marking(WORKED))
-    undo.on_click(marking(UNDONE))
     # The card answers a press; what stands below it comes after.
     desk.on_change(show_card)
     show_card()
+    marking = _marking(desk)
     below = desk.pane(lambda plan: below_html(plan, _done(plan)))
     coming = desk.pane(lambda plan: coming_html(plan, _done(plan)))
+    sitting = desk.pane(lambda plan: sitting_html(plan, _done(plan)))
     supplies = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
     order = unless_same(lambda plan: order_now_html(plan, _done(plan)), _order_made_from)
     picture = desk.pane(order, slow=True)
-    buttons = widgets.HBox([worked, undo, message])
-    ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in ("What is coming", "Will it last?"))
-    return Form([card, buttons, below, ahead, coming, picture, lasts, supplies, first_turn])
+    titles = ("This sitting", "What is coming", "Will it last?")
+    this_sitting, ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in titles)
+    later = [this_sitting, sitting, ahead, coming, picture, lasts, supplies, first_turn]
+    return Form([card, *marking, below, *later])
+
+
+def _marking(desk: Desk) -> list[widgets.Widget]:
+    """Buttons to mark rows worked and to take them back, and what they answer."""
+    message, foretold, shown_done = Pane(), Pane(), _done(desk.plan)
+    worked = button("", icon="check", width="200px")
+    undo = button("", icon="undo", width="220px")
+    last_row = labelled(widgets.IntText, "", value=shown_done, style=LABEL_AS_WIDE_AS_IT_IS)
+    last_row.layout = widgets.Layout(width="340px", max_width="100%")
+    mark = button("Mark it so")
+
+    def foretell(_: Any = None) -> None:
+        foretold.value = what_marking_does(desk.plan, last_row.value)
+
+    # What is typed stays while something else is changed.
+    def follow() -> None:
+        nonlocal shown_done
+        if shown_done != _done(desk.plan):
+            shown_done = last_row.value = _done(desk.plan)
+        word = desk.plan.traced.how.row_word
+        worked.description = f"{word.capitalize()} worked"
+        undo.description = f"Take the last {word} back"
+        last_row.description = f"or: the last {word} worked is"
+        foretell()
+
+    def marking(row: Callable[[], int]) -> Callable[..., None]:
+        @heard(message)
+        def act() -> None:
+            message.value = mark_rows(desk, row())
+
+        return act
+
+    last_row.observe(foretell, names="value")
+    worked.on_click(marking(lambda: _done(desk.plan) + 1))
+    undo.on_click(marking(lambda: _done(desk.plan) - 1))
+    mark.on_click(marking(lambda: last_row.value))
+    desk.on_change(follow)
+    follow()
+    wrapped = widgets.Layout(flex_flow="row wrap")
+    buttons = widgets.HBox([worked, undo, message], layout=wrapped)
+    several = widgets.HBox([last_row, mark], layout=wrapped)
+    return [buttons, several, foretold]
 
 
 def _order_made_from(plan: Plan) -> Any:
     """What the picture of the order of the strands is made from, to be compared."""
-    done = _done(plan)
-    return pictured(plan), _first_pictured(done), done == len(plan.cards)
+    return pictured(plan), _done(plan)
 
 
 def _done(plan: Plan) -> int:
@@ -228,67 +342,37 @@ def twist_form(desk: Desk) -> Form:
     return asking(lambda row: tangle_html(plan, ledger, row), row=row)
 
 
-# ---- what is measured on the way
-
-
-def cm_per_unit(plan: Plan, strand: str, unit: str) -> float:
-    """The length of one `unit` of a strand's yarn, cm; of one gram, as its band has it."""
-    if unit != "g":
-        return float(CM_PER[unit])
-    yarn = plan.project.all_yarns[letter_of(plan.traced, strand)]
-    per_gram = metres_per_gram(yarn)
-    if per_gram is None:
-        raise PlanError(
-            f"Yarn {yarn.letter} has no length and weight of a ball in yarns.csv, so measure its "
-            "length."
-        )
-    return 100 * per_gram
-
-
-def left_form(desk: Desk) -> Form:
-    """A supply measured or weighed on the way, or a new piece joined to it."""
-    unit = LONG_UNIT[desk.project.units]
-    measured, length = one_of("measured in", (unit, "g")), number("tail included")
-    kinds = (("what is left of it", LEFT), ("a new piece joined to it", JOINED))
-
-    # A half of a strand that is begun from its middle is measured by itself.
-    def note(what: str, strand: str, part: str, length: float, measured: str) -> str:
-        done = rows_worked(desk.project.progress)
-        length_cm = round(length * cm_per_unit(desk.plan, strand, measured), 2)
-        _note(desk, what, done, strand=strand, part=part, length_cm=length_cm)
-        return notice(f"{part_title(strand, part)}: {length:g} {measured} noted after row {done}.")
-
-    # What is typed already keeps its meaning when the units of the piece are changed.
-    def follow() -> None:
-        nonlocal unit
-        before, unit = unit, LONG_UNIT[desk.project.units]
-        if measured.value == before != unit:
-            length.value = round(length.value * float(CM_PER[before] / CM_PER[unit]), 4)
-        offer(measured, (unit, "g"))
-
-    desk.on_change(follow)
-    return asking(
-        note,
-        button="Note it",
-        measured=measured,
-        what=one_of("note", kinds),
-        strand=strand_box(desk),
-        part=one_of("of it", PARTS),
-        length=length,
-    )
-
-
 # ---- several rows
 
 
-def cards_pane(desk: Desk, first: int, last: int) -> Pane:
-    """The cards of a stretch of rows, as they are printed."""
+def stretches_pane(desk: Desk) -> Pane:
+    """Cards worth reading before their turn, each stretch under the reason why."""
 
-    def content(plan: Plan) -> str:
-        cards = [html.escape(str(card)) for card in plan.cards[first - 1 : last]]
-        return "<br><br>".join(card.replace("\n", "<br>") for card in cards)
+    return desk.pane(stretches_html)
 
-    return desk.pane(content)
+
+def stretches_html(plan: Plan) -> str:
+    """Cards worth reading before their turn, folded away under the reason why."""
+    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    parts = []
+    for stretch in stretches_to_read(plan):
+        cards = plan.cards[stretch.first - 1 : stretch.last]
+        shown = "".join(card_html(card, yarns) for card in cards)
+        why = f"{stretch.why[0].lower()}{stretch.why[1:]}"
+        title = f"{word.capitalize()}s {stretch.first} to {stretch.last}: {why}"
+        parts.append(f"<details><summary>{html.escape(title)}</summary>{shown}</details>")
+    return "".join(parts) or f"The piece has one yarn from edge to edge in every {word}."
+
+
+def pattern_pane(desk: Desk) -> Pane:
+    """The chart in words, as a pattern writes it."""
+    return desk.pane(pattern_html)
+
+
+def pattern_html(plan: Plan) -> str:
+    """The chart in words, as a pattern writes it, to be scrolled."""
+    written = write_rows(plan.project.chart, plan.project.how)
+    return f'<div style="max-height:420px; overflow:auto">{lines_html(written)}</div>'
 
 
 def changes_html(opened: Plan, plan: Plan) -> str:
@@ -309,17 +393,46 @@ def changes_pane(desk: Desk) -> Pane:
     return desk.pane(lambda plan: changes_html(opened, plan))
 
 
-def good_rows_to_stop(plan: Plan, ledger: Sequence[Tangle]) -> list[int]:
-    """Rows after which balls are clear, few supplies are live, and nothing starts next."""
-    rows = plan.rows
-    # In a piece that is crowded all along, the quietest quarter of its rows must do.
-    few = max(plan.project.habits.comfortable, int(rows.live.quantile(0.25)))
-    starts_next = [*rows.starts.tolist()[1:], 0]
-    return [
-        tangle.row
-        for tangle, live, starts in zip(ledger, rows.live, starts_next, strict=True)
-        if tangle.clear and live <= few and not starts
-    ]
+def ends_html(plan: Plan) -> str:
+    """The ends that can be sewn in by now, by area; those to come after them, folded away."""
+    done, ends = _done(plan), plan.ends
+    now = ends[ends.from_row <= done]
+    later = ends[ends.from_row > done]
+    word = plan.traced.how.row_word
+    words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
+    if not done:
+        words = f"No {word} is worked yet, so there are no ends to sew in now."
+    parts = [f"<p>{words}</p>", _ends_by_area(plan, now)]
+    if len(later):
+        summary = f"<summary>{counted(len(later), 'end')} to come</summary>"
+        parts.append(f"<details>{summary}{_ends_by_area(plan, later)}</details>")
+    return "".join(parts)
+
+
+def _ends_by_area(plan: Plan, ends: pd.DataFrame) -> str:
+    """Ends as HTML, each colour area with those that lie in it, in the order of its first row."""
+    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    areas = plan.areas.set_index("area")
+    parts = []
+    for area, in_area in ends.groupby("area"):
+        first, last = areas.first_chart_row[area], areas.last_chart_row[area]
+        rows = f"row {first}" if first == last else f"rows {first} to {last}"
+        title = f"{yarns[areas.yarn[area]].title}, chart {rows}"
+        # The two ends of a join lie at one place.
+        places = Counter(
+            f"{end.strand} {ENDS[end.end]} in {word} {end.row}, stitch {end.stitch} from the "
+            f"right: {end.sew_in}"
+            for end in in_area.itertuples()
+        )
+        lines = [f"{words}, both ends" if many == 2 else words for words, many in places.items()]
+        items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+        parts.append(f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>")
+    return "".join(parts)
+
+
+def ends_pane(desk: Desk) -> Pane:
+    """The ends that can be sewn in by now, and those to come."""
+    return desk.pane(ends_html)
 
 
 def busiest_rows(plan: Plan) -> list[int]:
@@ -342,16 +455,17 @@ def tangled_stretches(ledger: Sequence[Tangle]) -> list[tuple[int, int, int]]:
 
 def stops_html(plan: Plan) -> str:
     """Where balls twist, the good rows to stop at, and those with most to do."""
-    ledger = twist_ledger(plan)
+    ledger = _ledger_of(plan)
     balls = [
         f"<p>Balls twist in rows {first}–{last}; easiest to clear after row {best}.</p>"
         for first, last, best in tangled_stretches(ledger)
     ]
-    good = html.escape(stretches_in_words(good_rows_to_stop(plan, ledger))) or "none"
+    stops = _rows_to_stop(plan, ledger)
+    good = html.escape(stretches_in_words(stops)) or "none"
     busy = html.escape(stretches_in_words(busiest_rows(plan)))
-    stops = f"<p>Good rows to stop at: after {good}.</p>"
+    to_stop = f"<p>Good rows to stop at: after {good}.</p>"
     most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
-    return "".join([*balls, stops, most])
+    return "".join([*balls, to_stop, most])
 
 
 def stops_pane(desk: Desk) -> Pane:

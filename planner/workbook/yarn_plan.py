@@ -66,6 +66,7 @@ def ways_form(desk: Desk) -> Form:
         whole_setting("crowded", "crowded above (at once)"),
         length_setting("wrap_cm", "wraps go round ({})"),
         whole_setting("sew_every", "ends are sewn in every (rows)"),
+        yes_setting("tails_caught", "tails are caught as they are knitted"),
     ]
     return fields_form(desk, "habits", settings)
 

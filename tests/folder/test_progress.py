@@ -4,7 +4,16 @@ import pytest
 
 from planner import Chart, PlanError, Project, make_plan, open_project
 from planner.folder import read_progress
-from planner.piece.log import JOINED, LEFT, UNDONE, WORKED, rows_worked
+from planner.piece.log import (
+    EXCHANGED,
+    JOINED,
+    LEFT,
+    SHORT,
+    STOPPED,
+    UNDONE,
+    WORKED,
+    rows_worked,
+)
 from planner.strands.knitted import note_row
 from tests.helpers.folders import marked
 from tests.helpers.progress import small_piece
@@ -112,11 +121,42 @@ def test_lines_are_added_and_never_changed(folder):
     assert rows_worked(open_project(folder).progress) == 1
 
 
+def test_a_log_of_an_older_version_is_read_and_goes_on(folder):
+    """It has no columns for what is noted in mid-row: they are put in, and its lines stay."""
+    project = open_project(folder)
+    note = note_row(make_plan(project).traced, 1)
+    worked = f'1,2025-03-01,row worked,1,20,"{note}",,,,\n'
+    left = "2,2025-03-01,left,1,,,A1,whole,70,\n"
+    (folder / "progress.csv").write_text(HEADER + worked + left, encoding="utf-8")
+    marked(open_project(folder), SHORT, 2, strand="A1", stitch=7, note="a knot")
+    log = read_progress(folder)
+    assert [(entry.what, entry.row, entry.stitch, entry.other) for entry in log] == [
+        (WORKED, 1, 0, ""),
+        (LEFT, 1, 0, ""),
+        (SHORT, 2, 7, ""),
+    ]
+    text = (folder / "progress.csv").read_text(encoding="utf-8")
+    assert "1,2025-03-01,row worked,1,20," in text
+    assert make_plan(open_project(folder)).project.progress == log
+
+
+def test_a_log_that_a_spreadsheet_has_been_at(folder):
+    """Sorted by another column, numbers with a point, empty cells: it is read as it was."""
+    marked(open_project(folder), STOPPED, 1, stitch=4, note="tea, then bed")
+    marked(open_project(folder), EXCHANGED, 1, strand="A1", other="B1", stitch=4)
+    before = read_progress(folder)
+    path = folder / "progress.csv"
+    header, *lines = path.read_text(encoding="utf-8").splitlines()
+    edited = [line.replace(",4,", ",4.0,") for line in lines[::-1]]
+    path.write_text("\ufeff" + "\r\n".join([header, *edited]) + "\r\n", encoding="utf-8")
+    assert read_progress(folder) == before
+
+
 def test_a_refused_mark_writes_nothing(folder):
     project = open_project(folder)
     marked(project, WORKED, 1, runs=note_row(make_plan(project).traced, 1))
     before = (folder / "progress.csv").read_bytes()
-    for what, row in ((WORKED, 1), (WORKED, 3), (UNDONE, 2)):
+    for what, row in ((WORKED, 1), (WORKED, 3), (UNDONE, 2), (UNDONE, 0)):
         with pytest.raises(PlanError):
             marked(project, what, row)
     assert (folder / "progress.csv").read_bytes() == before

@@ -9,7 +9,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from planner import CarryLimits, Chart, Gauge, Project
+from planner.piece import rows_worked
 from planner.workbook import Desk, Pane
+from planner.workbook.row_by_row import mark_rows
 
 PATCH = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
 
@@ -21,6 +23,11 @@ def small(rows=PATCH, **asked) -> Desk:
     """
     settings = {"gauge": Gauge(20, 28), "limits": CarryLimits(middle_start=False)} | asked
     return Desk(Project("Patch", Chart.from_rows(rows), **settings))
+
+
+def work_rows(desk: Desk, number: int = 1) -> None:
+    """Mark the next rows as worked, so many of them; less than 0 takes rows back."""
+    mark_rows(desk, rows_worked(desk.project.progress) + number)
 
 
 def _all_boxes(widget) -> Iterator[Any]:
@@ -66,8 +73,8 @@ def said_html(form) -> str:
 
 
 def words_of(text: str) -> str:
-    """The words of some HTML, without its tags."""
-    return html.unescape(re.sub("<[^>]+>", " ", text))
+    """The words of some HTML, without its tags and looks."""
+    return html.unescape(re.sub("<style>.*?</style>|<[^>]+>", " ", text, flags=re.DOTALL))
 
 
 def said(form) -> str:

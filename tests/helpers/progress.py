@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from planner.piece import Entry
+from planner.piece import WORKED, Entry
+from planner.plan import Plan
+from planner.strands import note_row
 from tests.helpers.folders import write
 
 DAY = "2025-03-01"
@@ -18,6 +20,13 @@ def log_of(*lines: tuple) -> tuple[Entry, ...]:
         strand, length_cm = supply or ("", None)
         entries.append(Entry(number, DAY, what, row, strand=strand, length_cm=length_cm))
     return tuple(entries)
+
+
+def knitted(plan: Plan, done: int) -> tuple[Entry, ...]:
+    """The log of a plan's first rows worked, so many of them, as they are knitted by it."""
+    return tuple(
+        Entry(row, DAY, WORKED, row, runs=note_row(plan.traced, row)) for row in range(1, done + 1)
+    )
 
 
 def small_piece(folder: Path, rows: list[str] = SMALL) -> Path:

@@ -28,7 +28,7 @@ from planner.folder import (
 )
 from planner.piece import UNDONE, WORKED, OwnChoice, Project, Yarn, rows_worked
 from planner.workbook import Desk
-from planner.workbook.row_by_row import mark_row
+from planner.workbook.row_by_row import mark_rows
 from tests.helpers.folders import write
 from tests.helpers.writers import measured
 
@@ -67,10 +67,19 @@ class View:
         shown, touched = self.project, replace(self.project, **changes)
         self.act(lambda held: merged(shown, touched, held))
 
-    def mark(self, what: str) -> None:
-        """Mark the next row, or take the last one back."""
-        row = rows_worked(self.project.progress) + (what == WORKED)
-        self.act(lambda held: replace(held, progress=with_entry(held, what, row)))
+    def mark(self, row: int) -> None:
+        """Mark the rows up to this one as worked, or take back those after it."""
+        done = rows_worked(self.project.progress)
+        if row == done:
+            raise PlanError("It is the last one worked already.")
+        lines = [(WORKED, each) for each in range(done + 1, row + 1)] or [(UNDONE, row + 1)]
+
+        def marked(held: Project) -> Project:
+            for what, each in lines:
+                held = replace(held, progress=with_entry(held, what, each))
+            return held
+
+        self.act(marked)
 
 
 class DeskView(Desk):
@@ -81,9 +90,9 @@ class DeskView(Desk):
     def __init__(self, folder: Path):
         super().__init__(see(folder))
 
-    def mark(self, what: str) -> None:
-        """Mark the next row, or take the last one back."""
-        mark_row(self, what)
+    def mark(self, row: int) -> None:
+        """Mark the rows up to this one as worked, or take back those after it."""
+        mark_rows(self, row)
 
 
 class TwoViews(RuleBasedStateMachine):
@@ -221,18 +230,17 @@ class TwoViews(RuleBasedStateMachine):
         self.measured.append(note)
         self._shows_what_is_there(view)
 
-    @rule(view=views, what=st.sampled_from([WORKED, WORKED, UNDONE]))
-    def mark(self, view: int, what: str) -> None:
-        """The next row worked, or the last one taken back; refused where another is shown."""
+    @rule(view=views, row=st.integers(0, ROWS))
+    def mark(self, view: int, row: int) -> None:
+        """Worked up to a row, or back to it; refused where another is shown, and the same again."""
         is_current = self.views[view].project == open_project(self.folder)
-        last = ROWS if what == WORKED else 0
         try:
-            self.views[view].mark(what)
+            self.views[view].mark(row)
         except PlanError:
             # The card may be another by now.
-            assert not is_current or self.worked == last
+            assert not is_current or self.worked == row
             return
-        self.worked += 1 if what == WORKED else -1
+        self.worked = row
         self._shows_what_is_there(view)
 
     @rule(view=views)

@@ -32,6 +32,7 @@ from planner.workbook import (
     apply_form,
     choice_form,
     gauge_form,
+    in_row_form,
     lengths_form,
     limits_form,
     load_form,
@@ -185,6 +186,11 @@ def _paint(painting: Painting) -> None:
     painting.set_state({"grid": memoryview(bytes(grid)), "stroke": painting.stroke + 1})
 
 
+def _back_to_the_start(form: Any) -> None:
+    box(form, "or: the last row worked is").value = 0
+    press(form, "Mark it so")
+
+
 def _load(form: Any) -> None:
     choose_file(form, "motif.csv", ("\n".join([*ROWS[1:3], *ROWS[1:]]) + "\n").encode())
     press(form, "Put it on the desk")
@@ -251,6 +257,8 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "farther": _form(tradeoff_form, _wider),
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
+    "several rows back": _form(row_form, _back_to_the_start),
+    "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),
     "a stroke": _form(Painting, _paint),

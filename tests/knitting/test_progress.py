@@ -1,6 +1,7 @@
 """Will it last? What is left on each supply and of each yarn, by hand and by SciPy's normal."""
 
 import math
+from dataclasses import replace
 
 import pandas as pd
 import pytest
@@ -8,10 +9,10 @@ from scipy.stats import norm
 
 from planner import CarryLimits, Chart, Gauge, Project, Yarn, make_plan
 from planner.knitting.progress import will_it_last, will_yarns_last
-from planner.piece.log import JOINED, LEFT, UNDONE, WORKED, Entry
+from planner.piece.log import EXCHANGED, JOINED, LEFT, SHORT, UNDONE, WORKED, Entry
 from planner.piece.settings import Allowances, Habits, MultiplierChoice, OwnChoice
 from tests.helpers.plans import V, plan_of
-from tests.helpers.progress import log_of
+from tests.helpers.progress import DAY, log_of
 
 WOUND = Habits(narrow_stitches=20)
 
@@ -34,6 +35,27 @@ def table_after(*lines, rows=("A" * 20,) * 4, spread=0.0, units="cm", habits=WOU
     return will_it_last(plan, log_of(*lines))
 
 
+def plan_with(rows, **yarn):
+    """The plan of what `table_after` tells, of strands that never begin from their middle."""
+    return make_plan(
+        Project(
+            "piece",
+            Chart.from_rows(rows),
+            {letter: Yarn(letter, **yarn) for letter in "AB"},
+            Gauge(20, 25),
+            limits=CarryLimits(middle_start=False),
+            allow=Allowances(tail_cm=10, cast_on=0, bind_off=0),
+            multiplier=MultiplierChoice("own", 4.0, 0.0),
+            habits=WOUND,
+        )
+    )
+
+
+def after_notes(done, *notes, rows=("A" * 20,) * 4, **yarn):
+    """will_it_last when so many rows are worked and this is noted, at 2 cm a stitch."""
+    return will_it_last(plan_with(rows, **yarn), (*worked_through_row(done), *notes))
+
+
 def test_left_as_planned():
     """By hand: four rows of 40 cm and two tails are 180 cm; after one row, the starting tail in the
     work, 130 cm are left."""
@@ -44,7 +66,9 @@ def test_left_as_planned():
     assert pd.isna(line.left_measured_m)
     assert pd.isna(line.out_in_row_earliest)
     assert pd.isna(line.out_in_row_latest)
-    assert (line.chance_it_lasts_percent, line.what_to_do) == (100, "")
+    # As planned, there is nothing to say of its chance.
+    assert pd.isna(line.chance_it_lasts_percent)
+    assert line.what_to_do == ""
 
 
 def test_only_live_supplies_are_told():
@@ -105,6 +129,66 @@ def test_joined():
     assert line.chance_it_lasts_percent == 100
     assert pd.isna(line.out_in_row_earliest)
     assert 2.90 <= line.left_planned_m <= 3.00
+
+
+def test_what_ran_short_is_told_until_a_new_piece_is_joined():
+    """By hand: nothing is left of A from row 2 on. Of 300 cm that are joined 80 are worked by the
+    end of row 3; what was left of the old piece is not told any more."""
+    short = Entry(9, DAY, SHORT, 2, strand="A1", stitch=7)
+    [line] = after_notes(1, short).itertuples()
+    assert (line.left_planned_m, line.left_measured_m) == (0, 0)
+    assert line.out_in_row_likely == 2
+    assert line.what_to_do == "now: join a new piece at a border, two ends"
+    joined = replace(short, number=10, what=JOINED, length_cm=300.0)
+    [line] = after_notes(3, short, joined).itertuples()
+    assert (line.left_planned_m, line.what_to_do) == (2.2, "")
+    assert pd.isna(line.left_measured_m)
+
+
+def test_a_ball_that_ran_short_has_no_more():
+    short = Entry(9, DAY, SHORT, 2, strand="A1", stitch=7)
+    [line] = after_notes(1, short, may_be_cut=False).itertuples()
+    assert line.what_to_do.startswith("now: join a new piece")
+
+
+def test_one_that_begins_in_the_row_on_the_needles_is_told_once_it_ran_short():
+    rows = ["B" * 8 + "A" * 12] * 2 + ["A" * 20] * 2
+    assert after_notes(2, rows=rows).strand.tolist() == ["A1"]
+    short = Entry(9, DAY, SHORT, 3, strand="B1", stitch=3)
+    assert after_notes(2, short, rows=rows).strand.tolist() == ["A1", "B1"]
+
+
+def test_two_that_were_exchanged_have_each_other_s_yarn():
+    """By hand: A1 and A2 work 6 stitches of 2 cm a row in five rows beside 8 of B: 60 cm and two
+    tails of 10 are wound, and each has 70 less 12 a row. 100 cm are left of A1 when three rows are
+    done, as it was measured; from then on they feed A2."""
+    rows = ["A" * 6 + "B" * 8 + "A" * 6] * 5
+    left = Entry(8, DAY, LEFT, 3, strand="A1", length_cm=100.0)
+    swap = Entry(9, DAY, EXCHANGED, 3, strand="A1", other="A2")
+    table = after_notes(3, left, rows=rows).set_index("strand")
+    assert table.left_planned_m[["A1", "A2"]].tolist() == [1.0, 0.34]
+    table = after_notes(3, left, swap, rows=rows).set_index("strand")
+    assert table.left_planned_m[["A1", "A2"]].tolist() == [0.34, 1.0]
+    assert table.left_planned_m["B1"] == 0.42
+    table = after_notes(4, left, swap, rows=rows).set_index("strand")
+    assert table.left_planned_m[["A1", "A2"]].tolist() == [0.22, 0.88]
+    # Noted twice, each has its own again.
+    table = after_notes(4, left, swap, replace(swap, number=10), rows=rows).set_index("strand")
+    assert table.left_planned_m[["A1", "A2"]].tolist() == [0.88, 0.22]
+
+
+def test_one_that_is_not_begun_is_exchanged_with_a_tail_for_each():
+    """By hand: A2, at the left of B, begins in row 3 with 8 stitches of 2 cm in two rows and two
+    tails: 52 cm. What hung at A1 has been 100 cm; 10 of them are its tail where it is begun. The
+    supply wound for A2 is joined at A1 with a tail of 10 cm; row 3 takes 12 stitches of it."""
+    rows = ["A" * 8 + "B" * 2 + "A" * 10] * 2 + ["A" * 20] * 2
+    left = Entry(8, DAY, LEFT, 2, strand="A1", length_cm=100.0)
+    swap = Entry(9, DAY, EXCHANGED, 2, strand="A1", other="A2")
+    parts = {held.part.title: held.part for held in plan_with(rows).held}
+    assert parts["A2"].hangs_from == 2
+    table = after_notes(2, left, swap, rows=rows).set_index("strand")
+    assert table.left_planned_m["A2"] == 0.9
+    assert table.left_planned_m["A1"] == pytest.approx(parts["A2"].wound_cm / 100 - 0.1, abs=0.005)
 
 
 def test_another_strand_is_not_touched():

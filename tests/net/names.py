@@ -166,7 +166,7 @@ WHERE = {
     "strand_tints": "planner.pictures",
     # the workbook, the report, the command
     "Desk": "planner.workbook",
-    "card_html": "planner.workbook",
+    "card_html": "planner.workbook.card",
     "headline": "planner.workbook",
     "heading": "planner.workbook",
     "how_to_wind": "planner.workbook",

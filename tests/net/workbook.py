@@ -24,7 +24,7 @@ def workbook_words() -> Titled:
             table = getattr(plan, name)
             yield name, [house.table_html(table), [house.heading(column) for column in table]]
         for card in cards_of(plan)[:5]:
-            yield "card", house.card_html(card, "towards", "pass ball A & B")
+            yield "card", house.card_html(card, plan.project.all_yarns, after=["pass A & B"])
         yield "winding", house.how_to_wind(plan)
         yield "headline", house.headline(plan)
     odd = pd.DataFrame({"share_percent": [0.04, None], "so": [True, False], "grams": [2.4, -0.2]})

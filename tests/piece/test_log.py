@@ -6,7 +6,10 @@ import pytest
 
 from planner import PlanError
 from planner.piece.log import (
+    JOINED,
     LEFT,
+    SHORT,
+    STOPPED,
     SUPPLY,
     UNDONE,
     UNRAVELLED,
@@ -18,7 +21,9 @@ from planner.piece.log import (
     check_mark,
     in_force,
     notes_by_row,
+    notes_in_row,
     rows_worked,
+    standing,
 )
 from tests.helpers.measurements import corrected, measured
 from tests.helpers.progress import DAY, log_of
@@ -164,6 +169,49 @@ def test_notes_of_rows_taken_back_are_gone():
     assert notes_by_row([*lines, Entry(4, DAY, WORKED, 2, runs="4 A2")]) == {1: "4 A1", 2: "4 A2"}
 
 
+def test_a_row_taken_back_takes_the_later_ones_and_their_notes_with_it():
+    """What was noted before it holds: before the first row, after row 1, and in row 2."""
+    lines = [
+        Entry(1, DAY, LEFT, 0, strand="A1", length_cm=300.0),
+        Entry(2, DAY, WORKED, 1),
+        Entry(3, DAY, LEFT, 1, strand="A1", length_cm=200.0),
+        Entry(4, DAY, SHORT, 2, strand="A1", stitch=3),
+        Entry(5, DAY, WORKED, 2),
+        Entry(6, DAY, STOPPED, 2),
+        Entry(7, DAY, WORKED, 3),
+        Entry(8, DAY, JOINED, 4, strand="A1", length_cm=900.0, stitch=1),
+    ]
+    for row, hold in ((4, 7), (3, 6), (2, 3), (1, 1)):
+        undone = [*lines, Entry(9, DAY, UNDONE, row)]
+        assert standing(undone) == lines[:hold]
+        assert rows_worked(undone) == row - 1
+        assert standing(undone[::-1]) == lines[:hold]  # wherever they stand in the file
+    assert [entry.rows_done for entry in lines] == [0, 1, 1, 1, 2, 2, 3, 3]
+    assert notes_in_row(lines, 2) == [lines[3]]
+    assert notes_in_row(lines, 3) == []
+
+
+@pytest.mark.parametrize(
+    ("values", "words"),
+    [
+        ({"what": "joined up"}, ['"joined up"', "joined", "ran short", "exchanged", "stopped"]),
+        ({"row": -1}, ["row is -1"]),
+        ({"what": WORKED, "row": 0}, ["row is 0", "count from 1"]),
+        ({"what": JOINED}, ["length of A1", "None"]),
+        ({"what": LEFT, "length_cm": -1}, ["length of A1", "-1"]),
+        ({"part": "half"}, ['part is "half"', "first half", "second half"]),
+        ({"stitch": -3}, ["stitch is -3"]),
+        ({"stitch": "3"}, ["stitch", "'3'", "a number"]),
+        ({"row": 0, "stitch": 3}, ["stitch is 3", "row is 0"]),
+    ],
+)
+def test_a_line_that_cannot_be(values, words):
+    given = {"what": SHORT, "row": 1, "strand": "A1"} | values
+    with pytest.raises(PlanError) as refused:
+        Entry(7, DAY, **given)
+    assert [word for word in ["number 7", *words] if word not in str(refused.value)] == []
+
+
 TWO_WORKED = [(WORKED, 1), (WORKED, 2)]
 REFUSED = {  # log, what is marked, row, what the message names
     "twice": (TWO_WORKED, WORKED, 2, ["Row 2", "already", "row 3"]),
@@ -173,7 +221,6 @@ REFUSED = {  # log, what is marked, row, what the message names
     "past the end": ([(WORKED, n) for n in range(1, 6)], WORKED, 6, ["5 rows", "all are worked"]),
     "back past the start": ([], UNDONE, 1, ["No row", "none to take back"]),
     "row 0 taken back": ([(WORKED, 1), (UNDONE, 1)], UNDONE, 0, ["No row", "none to take back"]),
-    "back over a row": (TWO_WORKED, UNDONE, 1, ["last row worked", "row 2"]),
     "a row to come taken back": (TWO_WORKED, UNDONE, 3, ["last row worked", "row 2"]),
 }
 
@@ -191,6 +238,10 @@ def test_marks_that_can_be():
     check_mark(log_of(), WORKED, 1, 5)
     check_mark(log_of(*TWO_WORKED), WORKED, 3, 5)
     check_mark(log_of(*TWO_WORKED), UNDONE, 2, 5)
+    check_mark(log_of(*TWO_WORKED), UNDONE, 1, 5)  # the later one goes with it
+    # A row that is begun, by what was noted in it.
+    begun = (*log_of(*TWO_WORKED), Entry(3, DAY, STOPPED, 3, stitch=4))
+    check_mark(begun, UNDONE, 3, 5)
     check_mark(log_of(*TWO_WORKED, (UNDONE, 2), (LEFT, 1, "A1", 50.0)), WORKED, 2, 5)
 
 

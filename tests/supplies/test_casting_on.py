@@ -22,7 +22,8 @@ def test_the_length_that_is_cast_on_with():
     assert plan.pieces[0] == piece
     # No strand casts on with its own.
     assert {part.cast_on_cm for part in plan.parts} == {0.0}
-    assert {part.cast_on_cm for part in plan_of(TWO, allow=Allowances()).parts} == {4 * 2 * stitch_cm}
+    in_sections = plan_of(TWO, allow=Allowances())
+    assert {part.cast_on_cm for part in in_sections.parts} == {4 * 2 * stitch_cm}
 
 
 def test_it_is_bought_and_its_ends_are_sewn_in():

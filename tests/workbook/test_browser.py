@@ -8,6 +8,10 @@ import pytest
 import xlsxwriter
 from PIL import Image
 
+from planner.folder import read_progress
+from tests.helpers.browsing import ALL_RUN as LAST_FORM
+from tests.helpers.browsing import own_piece, row_of
+
 pytestmark = pytest.mark.browser
 # At the top of each notebook, as soon as its piece is open.
 ALL_RUN = "what you see is kept in the piece's folder"
@@ -122,32 +126,70 @@ def test_a_logged_swatch_changes_the_winding_list(lab, page):
     )
 
 
-def test_ten_rows_worked_then_kernel_killed_and_page_reloaded(lab, page):
-    """The same row is on the needles, with the same yarn left."""
-    lab.open(page, "4-row-by-row.ipynb")
-    lab.run_all(page, "Row worked")
-    for row in range(1, 11):
-        page.get_by_role("button", name="Row worked").press("Enter")  # by keyboard
-        page.locator(".jupyter-widgets", has_text=f"row {row} is worked").first.wait_for(
-            timeout=60_000
-        )
-    card = page.locator(".jupyter-widgets .row-card").first
-    assert card.inner_text().startswith("Row 11 (RS), right to left")
-    before, left = (
-        card.inner_text(),
-        page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text(),
-    )
-    lab.save(page)
+NEEDLES = "4-row-by-row.ipynb"
+SIZES = {"screen": (1400, 900), "tablet": (820, 1180), "phone": (390, 844)}
+# The outputs and boxes of the notebook that are wider than their place.
+RUNS_OFF = """() => [...document.querySelectorAll(
+  ".jp-OutputArea-output, .jupyter-widgets.widget-html, .jupyter-widgets.widget-inline-hbox")]
+  .filter((each) => each.scrollWidth > each.clientWidth + 1).map((each) => each.innerText)"""
 
+
+def mark_up_to(page, row: int):
+    fill(page, "or: the last row worked is", str(row))
+    page.get_by_role("button", name="Mark it so").first.click()
+    row_of(page, row + 1).wait_for(timeout=60_000)
+
+
+def hide_files(page):
+    """The list of files beside the notebook, put away as one does on a small screen."""
+    if page.locator(".jp-FileBrowser").first.is_visible():
+        page.keyboard.press("Control+b")
+        page.locator(".jp-FileBrowser").first.wait_for(state="hidden")
+
+
+def test_rows_and_notes_are_kept_on_every_screen(lab, page):
+    """Ten rows marked, three taken back, a supply short in mid-row; closed, opened: all is there.
+
+    So it is on a screen, a tablet and a phone, where nothing runs off at the side, and at last with
+    another kernel.
+    """
+    folder = own_piece(lab, NEEDLES)
+    lab.open(page, NEEDLES)
+    lab.run_all(page, LAST_FORM)
+    for row in range(1, 7):
+        page.get_by_role("button", name="Row worked").press("Enter")  # by keyboard
+        row_of(page, row + 1).wait_for(timeout=60_000)
+    for number, (width, height) in enumerate(SIZES.values()):
+        page.set_viewport_size({"width": width, "height": height})
+        hide_files(page)
+        mark_up_to(page, 10 + 7 * number)
+        mark_up_to(page, 7 + 7 * number)
+        page.get_by_label("what happens", exact=True).select_option(label="it ran short")
+        page.get_by_label("where", exact=True).select_option(index=1)
+        fill(page, "after so many of its stitches", "5")
+        page.get_by_role("button", name="Note it", exact=True).click()
+        noted = page.locator(".jupyter-widgets .row-card", has_text=" ran short after 5 of")
+        noted.first.wait_for(timeout=60_000)
+        lab.idle(page)
+        assert page.evaluate(RUNS_OFF) == [], (width, height)
+
+        card = row_of(page, 8 + 7 * number).inner_text()
+        lab.save(page)
+        page.reload()
+        row_of(page, 8 + 7 * number).wait_for(timeout=60_000)
+        assert row_of(page, 8 + 7 * number).inner_text() == card
+
+    left = page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first
+    before = left.inner_text()
     lab.end_kernels()
-    lab.open(page, "4-row-by-row.ipynb")
-    lab.run_all(page, "Row worked")
-    assert page.locator(".jupyter-widgets .row-card").first.inner_text() == before
-    assert (
-        page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first.inner_text()
-        == left
-    )
-    assert len((lab.root / COPY / "progress.csv").read_text().splitlines()) == 11
+    lab.open(page, NEEDLES)
+    lab.run_all(page, LAST_FORM)
+    assert row_of(page, 22).inner_text() == card
+    assert left.inner_text() == before
+    log = read_progress(folder)
+    assert [entry.what for entry in log].count("row worked") == 6 + 4 + 10 + 10
+    short = [(entry.row, entry.stitch) for entry in log if entry.what == "ran short"]
+    assert short == [(8, 5), (15, 5), (22, 5)]
 
 
 HEADLINE = ".painting [data-stroke]"

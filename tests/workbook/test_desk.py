@@ -4,10 +4,9 @@ import pytest
 
 from planner import Gauge, PlanError, open_project
 from planner.folder import read_progress
-from planner.piece import UNDONE, WORKED, OwnChoice, rows_worked
+from planner.piece import OwnChoice, rows_worked
 from planner.workbook import Desk, open_desk
-from planner.workbook.row_by_row import mark_row
-from tests.helpers.forms import small
+from tests.helpers.forms import small, work_rows
 from tests.helpers.progress import small_piece
 
 
@@ -32,12 +31,12 @@ def test_two_desks_on_one_piece(tmp_path):
     """What one notebook has marked, the other does not mark again: it shows it, and says it."""
     folder = small_piece(tmp_path)
     one, other = Desk(open_project(folder)), Desk(open_project(folder))
-    mark_row(one, WORKED)
+    work_rows(one)
     with pytest.raises(PlanError, match=r"row 1 worked\. Look at the card again"):
-        mark_row(other, WORKED)
+        work_rows(other)
     assert len(read_progress(folder)) == 1
-    mark_row(other, WORKED)
+    work_rows(other)
     with pytest.raises(PlanError, match=r"row 2 worked\. Look at the card again"):
-        mark_row(one, UNDONE)
+        work_rows(one, -1)
     assert one.project.progress == other.project.progress == read_progress(folder)
     assert rows_worked(one.project.progress) == 2

@@ -7,12 +7,10 @@ import pytest
 from PIL import Image
 
 from planner import Chart, Yarn
-from planner.piece import WORKED
 from planner.workbook import Loaded, load_form, preview_html
 from planner.workbook.loading import GRID, IN_HAND, ONTO, letters_for, yarns_with
-from planner.workbook.row_by_row import mark_row
 from tests.helpers.folders import contents
-from tests.helpers.forms import by_label, choose_file, press, said, said_html, small
+from tests.helpers.forms import by_label, choose_file, press, said, said_html, small, work_rows
 
 # How an encrypted or an old workbook begins (from memory).
 OLE = bytes.fromhex("d0cf11e0a1b11ae1")
@@ -203,7 +201,7 @@ def test_text_in_a_file_is_never_markup(desk):
 
 
 def test_worked_rows_stay_whatever_is_loaded(desk):
-    mark_row(desk, WORKED)
+    work_rows(desk)
     chart = desk.project.chart
     form = load_form(desk)
     choose_file(form, "motif.csv", b"N,T\nT,N\n")

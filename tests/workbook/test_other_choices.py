@@ -8,7 +8,7 @@ from planner import CarryLimits, Chart, Construction, PlanError, Project, open_p
 from planner.choices import find_offers
 from planner.folder import read_choices
 from planner.pictures import draw_chart
-from planner.piece import WORKED, OwnChoice
+from planner.piece import OwnChoice
 from planner.workbook import (
     Desk,
     bobbins_form,
@@ -26,9 +26,8 @@ from planner.workbook.other_choices import (
     choices_to_accept,
     decisions,
 )
-from planner.workbook.row_by_row import mark_row
 from tests.helpers.folders import contents
-from tests.helpers.forms import by_label, option, press, said, said_html, small
+from tests.helpers.forms import by_label, option, press, said, said_html, small, work_rows
 
 
 def choices_of(folder):
@@ -209,8 +208,7 @@ def test_all_is_taken_back_at_once(desk, demo_copy):
 
 
 def test_a_ceiling_speaks_of_the_rows_to_come(desk):
-    for _ in range(40):
-        mark_row(desk, WORKED)
+    work_rows(desk, 40)
     form = ceiling_form(desk)
     by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")

@@ -11,10 +11,9 @@ import pytest
 
 from planner import Chart, PlanError, Yarn, open_project
 from planner.folder import read_chart
-from planner.piece import WORKED
 from planner.workbook import Desk, Painting, headline, pack, unpack
 from planner.workbook.painting import NO_STITCH_BYTE
-from planner.workbook.row_by_row import mark_row
+from tests.helpers.forms import work_rows
 from tests.helpers.painting_page import PaintingPage
 
 # ---- Python's side
@@ -95,7 +94,7 @@ def test_a_chart_changed_by_somebody_else_is_not_overwritten(demo_copy):
 
 def test_worked_rows_stay(demo_copy):
     desk = desk_of(demo_copy)
-    mark_row(desk, WORKED)
+    work_rows(desk)
     painting = Painting(desk)
     assert painting.worked == 1
     stroke(painting, ["NNTT", "NNTT", "KNNN"])

@@ -4,38 +4,184 @@ from dataclasses import replace
 
 import pytest
 
-from planner import Chart, PlanError, Project, make_plan, open_project
+from planner import Chart, Construction, PlanError, Project, make_plan, open_project
 from planner.folder import read_progress
+from planner.piece import Allowances, Habits, rows_worked
 from planner.twists import twist_ledger
-from planner.workbook import Desk, changes_pane, left_form, row_form, stops_pane, twist_form
+from planner.workbook import (
+    Desk,
+    changes_pane,
+    ends_pane,
+    in_row_form,
+    pattern_pane,
+    row_form,
+    stops_pane,
+    stretches_pane,
+    twist_form,
+    ways_form,
+)
+from planner.workbook.in_the_row import BETWEEN_ROWS, Happened, cm_per_unit, note_in_row
 from planner.workbook.row_by_row import (
     below_html,
     busiest_rows,
     card_now_html,
-    cm_per_unit,
     coming_html,
-    good_rows_to_stop,
+    ends_html,
+    lasts_html,
+    mark_rows,
     order_now_html,
+    sitting_html,
     stretches_in_words,
     tangled_stretches,
+    what_marking_does,
 )
-from tests.helpers.forms import box, said
+from tests.helpers.folders import write
+from tests.helpers.forms import box, option, said, words_of, work_rows
+from tests.helpers.plans import plan_of
+from tests.helpers.progress import knitted, small_piece
+
+# A1 is begun from its middle: A1a works the left side of the patch and A1b the right one.
+PATCH = ["AAAAAAAA", "AABBBAAA", "AABBBAAA", "AABBBAAA", "AAAAAAAA"]
+
+
+@pytest.fixture
+def patch(tmp_path):
+    """A desk with the small patch, in a folder."""
+    return Desk(open_project(small_piece(tmp_path, PATCH)))
+
+
+def plain(form) -> str:
+    """What a form says, its words parted by single spaces."""
+    return " ".join(said(form).split())
+
+
+# ---- marking
 
 
 def test_marking_rows_moves_the_card_and_opens_there_again(desk):
     form = row_form(desk)
-    assert "Row 1 (RS), right to left: 72 T1 (72 stitches)" in said(form)
+    assert "Row 1 (RS), right to left 72 T Sea green T1" in plain(form)
+    assert "= 72 stitches" in plain(form)
     for _ in range(12):
         box(form, "Row worked").click()
-    assert "Row 13 (RS), right to left: 28 K1, 44 T1" in said(form)
-    assert "Below it: row 12 (WS), 44 T1, 28 K1" in said(form)
+    for words in ("Row 13 (RS), right to left", "28 K Rock K1", "44 T Sea green T1"):
+        assert words in plain(form)
+    assert "Below it: row 12 (WS), 44 T1, 28 K1" in plain(form)
     again = row_form(Desk(open_project(desk.project.folder)))
-    assert "Row 13 (RS), right to left: 28 K1, 44 T1" in said(again)
+    assert "Row 13 (RS), right to left" in plain(again)
     box(form, "Take the last row back").click()
-    assert "Row 12 (WS)" in said(form)
+    assert "Row 12 (WS)" in plain(form)
     assert [entry.what for entry in read_progress(desk.project.folder)] == ["row worked"] * 12 + [
         "row undone"
     ]
+
+
+def mark_as(form, row):
+    box(form, "or: the last row worked is").value = row
+    box(form, "Mark it so").click()
+
+
+def test_several_rows_are_marked_and_taken_back_at_once(patch):
+    """By eye: B1 is begun in row 2; A1a and B1 are cut in row 4."""
+    form = row_form(patch)
+    box(form, "or: the last row worked is").value = 4
+    assert "Rows 1 to 4 are then worked." in plain(form)
+    box(form, "Mark it so").click()
+    assert "rows 1 to 4 are worked." in plain(form)
+    assert "Row 5 (RS)" in plain(form)
+    assert [entry.row for entry in read_progress(patch.project.folder)] == [1, 2, 3, 4]
+
+    box(form, "or: the last row worked is").value = 1
+    undone = [
+        *("row 4: A1a was cut, and hangs again", "row 4: B1 was cut, and hangs again"),
+        "row 2: B1 was begun; take it out and keep it for later",
+    ]
+    assert f"Rows 2 to 4 are then ripped back. {' '.join(undone)}" in plain(form)
+    box(form, "Mark it so").click()
+    # It stays to be read, needles in hand.
+    assert f"rows 2 to 4 are taken back. {' '.join(undone)}" in plain(form)
+    assert "Row 2 (WS)" in plain(form)
+    [*_, last] = read_progress(patch.project.folder)
+    assert (last.what, last.row) == ("row undone", 2)
+
+
+def test_the_last_row_taken_back_says_what_comes_undone(patch):
+    form = row_form(patch)
+    mark_as(form, 2)
+    box(form, "Take the last row back").click()
+    assert "row 2 is taken back. row 2: B1 was begun; take it out" in plain(form)
+
+
+def test_what_is_typed_stays_while_something_else_is_changed(patch):
+    form = row_form(patch)
+    last_row = box(form, "or: the last row worked is")
+    last_row.value = 4
+    patch.change(habits=replace(patch.project.habits, sew_every=4))
+    assert last_row.value == 4
+    work_rows(patch)
+    assert last_row.value == 1
+
+
+@pytest.mark.parametrize(
+    ("worked", "row", "words"),
+    [
+        (0, 0, "No row is marked as worked, so there is none to take back."),
+        (0, -1, "No row is marked as worked, so there is none to take back."),
+        (2, 2, "Row 2 is the last one marked as worked already."),
+        (2, -1, "Row -1 cannot be the last one that stays: row 2 is the last one worked."),
+        (2, 6, "Row 6 cannot be the last one worked: the next is row 3, and the piece has 5 rows."),
+        (5, 6, "The piece has 5 rows, and all are worked."),
+    ],
+)
+def test_rows_that_cannot_be_marked(patch, worked, row, words):
+    work_rows(patch, worked) if worked else None
+    with pytest.raises(PlanError) as refused:
+        mark_rows(patch, row)
+    assert str(refused.value) == words
+    assert len(read_progress(patch.project.folder)) == worked
+
+
+@pytest.mark.parametrize(
+    ("worked", "row", "words"),
+    [
+        (0, 0, "No row is worked yet."),
+        (2, 2, "Row 2 is the last one worked."),
+        (2, 3, "Row 3 is then worked."),
+        (2, 1, "Row 2 is then ripped back."),
+        (2, 6, "The piece has 5 rows."),
+        (2, -1, "The piece has 5 rows."),
+    ],
+)
+def test_what_marking_would_do(worked, row, words):
+    plan = plan_of(PATCH, progress=knitted(plan_of(PATCH), worked))
+    assert words_of(what_marking_does(plan, row)).startswith(words)
+
+
+def test_rounds_are_called_rounds(tmp_path):
+    folder = write(
+        tmp_path,
+        piece='format = 1\n[construction]\nworked = "rounds"\n',
+        chart="\n".join(PATCH) + "\n",
+        yarns=None,
+    )
+    desk = Desk(open_project(folder))
+    form, in_row = row_form(desk), in_row_form(desk)
+    assert box(in_row, "where").options[0][0] == "between two rounds"
+    box(form, "Round worked").click()
+    assert "round 1 is worked." in plain(form)
+    box(form, "Take the last round back").click()
+    assert "round 1 is taken back." in plain(form)
+    assert "No round is worked yet." in plain(form)
+    desk.change(how=Construction())
+    assert box(form, "Row worked").description == "Row worked"
+
+
+def test_a_piece_without_a_folder_says_so():
+    desk = Desk(Project("x", Chart.from_rows(PATCH)))
+    for press in ("Row worked", "Note it"):
+        form = row_form(desk) if press == "Row worked" else in_row_form(desk)
+        box(form, press).click()
+        assert "no folder to keep its progress in. Open one that lies in data." in plain(form)
 
 
 def test_two_notebooks_on_one_piece_do_not_lose_their_place(desk):
@@ -48,41 +194,262 @@ def test_two_notebooks_on_one_piece_do_not_lose_their_place(desk):
     assert len(read_progress(desk.project.folder)) == 1
 
 
+def test_several_rows_are_not_marked_on_a_log_that_has_changed(patch):
+    """Rows 1 and 2 are marked elsewhere: neither up to row 4 nor back to row 0 without looking."""
+    form = row_form(patch)
+    other = Desk(open_project(patch.project.folder))
+    mark_rows(other, 2)
+    mark_as(form, 4)
+    assert "Look at the card again before you mark a row." in plain(form)
+    assert rows_worked(read_progress(patch.project.folder)) == 2
+    mark_rows(other, 3)
+    mark_as(form, 0)
+    assert "Look at the card again before you mark a row." in plain(form)
+    assert rows_worked(read_progress(patch.project.folder)) == 3
+
+
+# ---- in mid-row
+
+
+def fill_in(form, what, where="", **values):
+    """Choose what happens and the run in which it does, and fill in the rest, by label."""
+    box(form, "what happens").value = option(box(form, "what happens"), what)
+    if where:
+        box(form, "where").value = option(box(form, "where"), where)
+    for label, value in values.items():
+        # Lengths are typed; whatever else is chosen.
+        typed = str(value) if label == "length" else value
+        box(form, label.replace("_", " ")).value = typed
+
+
+def press(form):
+    box(form, "Note it").click()
+    return plain(form)
+
+
+def test_a_row_is_left_and_found_again_where_it_was(patch):
+    """Worked up to row 1; B1 runs short in row 2 and is joined; a stop; closed, and opened."""
+    rows, form = row_form(patch), in_row_form(patch)
+    box(rows, "Row worked").click()
+    fill_in(form, "ran short", "3 B B1", after=2, supply="B1")
+    assert "B1 ran short after 2 of 3 B B1 in row 2 (WS)." in press(form)
+    fill_in(form, "a new piece is joined", "3 B B1", after=2, supply="B1", length=1.5)
+    assert "1.50 m are joined to B1 after 2 of 3 B B1 in row 2 (WS)." in press(form)
+    assert "That makes 2 more ends to sew in." in plain(form)
+    fill_in(form, "I stop here", "3 A A1b", after=1, in_your="bed time")
+    assert "You stop after 1 of 3 A A1b in row 2 (WS)." in press(form)
+
+    again = plain(row_form(Desk(open_project(patch.project.folder))))
+    card = again[again.index("Row 2 (WS)") :]
+    for words in (
+        "B1 ran short after 2 of 3 B B1 in row 2 (WS).",
+        "1.50 m were joined to B1 after 2 of 3 B B1 in row 2 (WS).",
+        "You stopped after 1 of 3 A A1b in row 2 (WS): bed time.",
+    ):
+        assert words in card
+    assert patch.plan.ends_in_all == 6
+    # With its row they go.
+    box(rows, "Row worked").click()
+    assert "You stopped" not in plain(rows)
+    box(rows, "Take the last row back").click()
+    assert "row 2: a new piece was joined to B1; open the join" in plain(rows)
+    box(rows, "Row worked").click()
+    assert patch.plan.ends_in_all == 4
+
+
+def test_the_notes_of_a_row_that_is_begun_are_taken_back(patch):
+    rows, form = row_form(patch), in_row_form(patch)
+    work_rows(patch, 2)
+    fill_in(form, "joined", "3 B B1", supply="B1", length=2)
+    press(form)
+    assert "Row 3 is then begun anew, and its notes are taken back." in plain(rows)
+    mark_as(rows, 2)
+    assert "row 3 is taken back. row 3: a new piece was joined to B1; open the join" in plain(rows)
+    assert rows_worked(read_progress(patch.project.folder)) == 2
+    assert patch.plan.ends_in_all == 4
+
+
+def test_a_felted_join_adds_no_ends(tmp_path):
+    folder = write(tmp_path, chart="\n".join(PATCH) + "\n", yarns="letter,feltable\nA,no\nB,yes\n")
+    desk = Desk(open_project(folder))
+    work_rows(desk, 2)
+    form = in_row_form(desk)
+    fill_in(form, "joined", supply="B1", length=2)
+    assert "2.00 m are joined to B1 after row 2." in press(form)
+    assert "ends" not in plain(form)
+
+
+def test_what_hangs_is_offered_and_a_run_by_its_row(patch):
+    form = in_row_form(patch)
+    fill_in(form, "ran short")
+    assert box(form, "supply").options == ("A1a", "A1b")
+    work_rows(patch, 1)
+    assert box(form, "supply").options == ("A1a", "A1b", "B1")
+    where = box(form, "where")
+    assert [label for label, _ in where.options] == [
+        *("between two rows", "2 A A1a", "3 B B1", "3 A A1b")
+    ]
+    fill_in(form, "I stop here", "3 B B1")
+    work_rows(patch, 1)
+    assert where.value == (2, BETWEEN_ROWS)  # not the second run of another row
+    work_rows(patch, 3)
+    assert where.options == (("between two rows", (5, BETWEEN_ROWS)),)
+
+
+def test_two_that_were_exchanged_are_noted(patch):
+    work_rows(patch, 2)
+    form = in_row_form(patch)
+    fill_in(form, "exchanged", supply="A1a", the_other="A1b")
+    assert "A1a and A1b are exchanged after row 2." in press(form)
+    last = read_progress(patch.project.folder)[-1]
+    assert (last.strand, last.part, last.other, last.row) == ("A1", "first half", "A1b", 2)
+
+
+def test_nothing_is_noted_twice(patch):
+    work_rows(patch, 1)
+    form = in_row_form(patch)
+    fill_in(form, "joined", "3 B B1", supply="B1", length=2, in_your="a knot")
+    press(form)
+    assert (box(form, "length").value, box(form, "in your words").value) == ("", "")
+    assert "How long is B1?" in press(form)
+    assert len(read_progress(patch.project.folder)) == 2
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("", "How long is B1? Measure or weigh it, tail included."),
+        ("0", "How long is B1?"),
+        ("2,5", 'The length is "2,5", which is not a number. Write a decimal point: "2.5".'),
+        ("a lot", 'The length is "a lot", which is not a number.'),
+    ],
+)
+def test_a_length_is_typed_and_never_nothing(patch, typed, words):
+    work_rows(patch, 1)
+    form = in_row_form(patch)
+    fill_in(form, "joined", "3 B B1", supply="B1", length=typed)
+    patch.change(units="in")
+    assert words in press(form)
+    assert len(read_progress(patch.project.folder)) == 1
+
+
+B1 = {"supply": "B1", "length": 1.0}
+WRONG = {  # what is filled in when row 1 is worked, and what is said
+    "a strand that does not exist": (
+        ("ran short", (1, 1), {"supply": "W9"}),
+        "No W9 hangs from the work in this row. There hang A1a, A1b, B1.",
+    ),
+    "a strand by its halves' name": (
+        ("ran short", (1, 1), {"supply": "A1"}),
+        "No A1 hangs from the work in this row. There hang A1a, A1b, B1.",
+    ),
+    "no strand": (
+        ("ran short", (1, 1), {}),
+        "No supply is chosen that hangs from the work in this row.",
+    ),
+    "no length": (
+        ("joined", (1, 1), {"supply": "B1"}),
+        "How long is B1? Measure or weigh it, tail included.",
+    ),
+    "less than none": (
+        ("left", (1, BETWEEN_ROWS), B1 | {"length": -1}),
+        "How long is B1? Measure or weigh it, tail included.",
+    ),
+    "no number": (("joined", (1, 1), B1 | {"length": float("nan")}), "How long is B1?"),
+    "endless": (("joined", (1, 1), B1 | {"length": float("inf")}), "length of B1 is inf"),
+    "by weight without a band": (
+        ("left", (1, 1), B1 | {"measured": "g"}),
+        "Yarn B has no length and weight of a ball in yarns.csv, so measure its length.",
+    ),
+    "more stitches than the run has": (
+        ("stopped", (1, 1), {"after": 4}),
+        "3 B B1 are worked in row 2 (WS); after how many of them is it? You gave 4.",
+    ),
+    "before its first stitch": (("stopped", (1, 1), {"after": 0}), "You gave 0."),
+    "another row": (
+        ("stopped", (0, 0), {}),
+        "Another row is on the needles by now. Look at the card again.",
+    ),
+    "exchanged for itself": (
+        ("exchanged", (1, 1), {"supply": "A1a", "other": "A1a"}),
+        "Which supply was taken for A1a? Choose another than A1a itself.",
+    ),
+    "exchanged for another colour": (
+        ("exchanged", (1, 1), {"supply": "A1a", "other": "B1"}),
+        "A1a is of yarn A and B1 of yarn B: the stitches would have another colour. Take the row",
+    ),
+    "exchanged for nothing": (
+        ("exchanged", (1, 1), {"supply": "A1a"}),
+        "No supply is chosen that hangs from the work in this row.",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_wrong_arguments(patch, name):
+    (what, where, values), words = WRONG[name]
+    work_rows(patch, 1)
+    with pytest.raises(PlanError) as refused:
+        note_in_row(patch, Happened(what, where, **values))
+    assert words in str(refused.value)
+    assert len(read_progress(patch.project.folder)) == 1
+
+
+def test_a_note_is_not_made_on_a_piece_that_has_changed(patch):
+    other = Desk(open_project(patch.project.folder))
+    work_rows(other, 1)
+    form = in_row_form(patch)
+    fill_in(form, "I stop here")
+    assert "The piece has changed meanwhile. Look at the card again." in press(form)
+    assert len(read_progress(patch.project.folder)) == 1
+
+
 def test_what_is_left_can_be_measured_or_weighed(desk):
-    rows, form = row_form(desk), left_form(desk)
-    for _ in range(12):
-        box(rows, "Row worked").click()
-    box(form, "strand").value, box(form, "tail included").value = "T1", 3.5
-    box(form, "Note it").click()
+    rows, form = row_form(desk), in_row_form(desk)
+    work_rows(desk, 12)
+    fill_in(form, "left of it", supply="T1", length=3.5)
+    assert "3.50 m of T1 are left after row 12." in press(form)
     assert read_progress(desk.project.folder)[-1].length_cm == 350
-    box(form, "measured in").value, box(form, "tail included").value = "g", 5
-    box(form, "Note it").click()
+    fill_in(form, "left of it", supply="T1", measured_in="g", length=5)
+    press(form)
     last = read_progress(desk.project.folder)[-1]
     assert (last.what, last.row, last.length_cm) == ("left", 12, 1000)  # 100 m in 50 g
-    assert "10.00" in rows.children[-2].value
+    assert "10.00" in plain(rows)
+    assert "10.00 m of T1 were left after row 12." in plain(rows)
 
 
 def test_what_is_typed_is_in_the_unit_shown(desk):
     """9.144 m are 10 yd, also when the unit is changed between typing and noting."""
-    rows, form = row_form(desk), left_form(desk)
-    box(rows, "Row worked").click()
-    box(form, "strand").value, box(form, "tail included").value = "T1", 9.144
+    form = in_row_form(desk)
+    work_rows(desk)
+    fill_in(form, "left of it", supply="T1", length=9.144)
     desk.change(units="in")
-    assert (box(form, "measured in").value, box(form, "tail included").value) == ("yd", 10)
-    box(form, "Note it").click()
+    assert (box(form, "measured in").value, box(form, "length").value) == ("yd", "10")
+    assert "10.00 yd of T1 are left after row 1" in press(form)
     assert read_progress(desk.project.folder)[-1].length_cm == 914.4
-    assert "T1: 10 yd noted after row 1" in said(form)
+
+
+@pytest.mark.parametrize(("unit", "length"), [("m", 100), ("yd", 91.44), ("g", 200)])
+def test_cm_per_unit(desk, unit, length):
+    """100 m in 50 g."""
+    assert cm_per_unit(desk.plan, "T", unit) == pytest.approx(length)
+
+
+def test_a_gram_of_a_yarn_without_a_band_is_no_length():
+    plan = make_plan(Project("x", Chart.from_rows(["AA"])))
+    with pytest.raises(PlanError, match="so measure its length"):
+        cm_per_unit(plan, "A", "g")
+
+
+# ---- what is shown
 
 
 def test_the_other_panes_speak(desk):
-    assert "Good rows to stop at: after 1–10" in said(stops_pane(desk))
+    assert "Good rows to stop at: after 2, 4, 6, 8, 10" in said(stops_pane(desk))
     changes = changes_pane(desk)
     assert "Nothing has changed" in changes.value
     form = twist_form(desk)
     assert "Balls on the table: K1, T1, R1. " in said(form)
-
-
-# The functions behind the forms
 
 
 @pytest.mark.parametrize(
@@ -107,15 +474,92 @@ def test_the_row_on_the_needles(desk):
     assert coming_html(plan, rows) == ""
 
 
-def test_rows_to_stop_at_and_busy_ones(desk):
-    """As the plan's own table and ledger have them, row by row."""
-    plan = desk.plan
-    ledger, rows = twist_ledger(plan), plan.rows.set_index("row")
-    for row in good_rows_to_stop(plan, ledger):
-        assert ledger[row - 1].clear
-        assert rows.live[row] <= max(plan.project.habits.comfortable, rows.live.quantile(0.25))
-        assert row == len(rows) or rows.starts[row + 1] == 0
-    busy = busiest_rows(plan)
+def test_casting_on_comes_before_the_first_row_and_binding_off_after_the_last():
+    edged, plain_edges = plan_of(PATCH, allow=Allowances()), plan_of(PATCH)
+    for plan, has_edges in ((edged, True), (plain_edges, False)):
+        ledger = twist_ledger(plan)
+        cards = [words_of(card_now_html(plan, ledger, done)) for done in range(6)]
+        assert ("Cast on" in cards[0]) == has_edges
+        assert "Row 1 (RS)" in cards[0]
+        assert ("Bind off" in cards[5]) == has_edges
+        assert ("Sew the ends in." in cards[5]) != has_edges
+        assert not any("Cast on" in card or "Bind off" in card for card in cards[1:5])
+
+
+def test_this_sitting_and_its_end():
+    """By eye: B begins in row 2, WS rows are good to stop after: up to row 4, the last of them."""
+    plan = plan_of(PATCH)
+    first = words_of(sitting_html(plan, 0))
+    assert "To wind and lay out, up to row 4, a good one to stop after:" in first
+    assert "A1" in first
+    assert "B1" in first
+    assert "Nothing to wind or lay out up to the end." in words_of(sitting_html(plan, 4))
+    assert sitting_html(plan, 5) == ""
+
+
+def test_a_chance_is_told_only_where_there_is_something_to_say():
+    """As planned every supply has the same: 95 in 100 tell nobody anything."""
+    plan = plan_of(PATCH)
+    table, _ = lasts_html(plan, knitted(plan, 2)).split("<br>", 1)
+    assert "chance" not in table
+    assert "out in row" not in table
+    assert "left planned (m)" in table
+    assert lasts_html(plan, ()).startswith("No supply is on the needles now.")
+
+
+def test_the_row_on_the_needles_is_marked_in_the_picture(desk):
+    work_rows(desk, 20)
+    assert 'alt="Rows 18 to 25, row 21 marked"' in order_now_html(desk.plan, 20)
+
+
+def test_ends_that_can_be_sewn_in_come_first(desk):
+    html = ends_html(desk.plan)
+    assert "No row is worked yet, so there are no ends to sew in now." in html
+    assert f"{desk.plan.ends_in_all} ends to come" in html
+    pane = ends_pane(desk)
+    work_rows(desk, 60)
+    ends = desk.plan.ends
+    now = (ends.from_row <= 60).sum()
+    assert 0 < now < len(ends)
+    assert f"{now} ends can be sewn in now, when row 60 is worked." in pane.value
+    assert f"{len(ends) - now} ends to come" in pane.value
+
+
+def test_what_is_embroidered_has_its_ends_when_all_is_worked(desk):
+    """The demo's own choices may embroider; ends of it wait for the last row."""
+    ends = desk.plan.ends
+    assert (ends.from_row[ends.end == "embroidery"] == len(desk.plan.cards)).all()
+    assert (ends.from_row <= ends.sew_after_row).all()
+    assert (ends.from_row >= ends.row).all()
+
+
+def test_tails_caught_is_a_habit_that_is_kept(patch):
+    """Ticked in notebook 3, it stands in piece.toml, and the ends come down."""
+    form = ways_form(patch)
+    before = patch.plan.ends_in_all
+    box(form, "tails are caught").value = True
+    assert "tails_caught = true" in (patch.project.folder / "piece.toml").read_text()
+    assert open_project(patch.project.folder).habits == replace(Habits(), tails_caught=True)
+    assert patch.plan.ends_in_all == before - 1  # B1; A1 begins from its middle
+
+
+def test_stretches_are_shown_under_their_reason(desk):
+    words = plain(stretches_pane(desk))
+    assert "begins" in words
+    assert "the busiest row" in words
+    assert "in every row" in plain(stretches_pane(Desk(Project("x", Chart.from_rows(["AA"] * 3)))))
+
+
+def test_the_chart_in_words(desk):
+    words = plain(pattern_pane(desk))
+    assert words.startswith("Row 1 (RS): 72 T")
+    assert "Row 96 (WS): " in words
+
+
+def test_busy_rows(desk):
+    """As the plan's own table has them."""
+    rows = desk.plan.rows.set_index("row")
+    busy = busiest_rows(desk.plan)
     to_do = rows.borders + 2 * (rows.starts + rows.ends)
     assert len(busy) == 6
     assert to_do[busy].min() >= to_do.drop(busy).max()
@@ -143,15 +587,3 @@ def test_tangled_stretches_are_longer_than_two_rows(desk):
         assert last - first >= 2
         assert first <= best <= last
         assert not any(tangle.clear for tangle in ledger[first - 1 : last])
-
-
-@pytest.mark.parametrize(("unit", "length"), [("m", 100), ("yd", 91.44), ("g", 200)])
-def test_cm_per_unit(desk, unit, length):
-    """100 m in 50 g."""
-    assert cm_per_unit(desk.plan, "T1", unit) == pytest.approx(length)
-
-
-def test_a_gram_of_a_yarn_without_a_band_is_no_length():
-    plan = make_plan(Project("x", Chart.from_rows(["AA"])))
-    with pytest.raises(PlanError, match="so measure its length"):
-        cm_per_unit(plan, "A1", "g")

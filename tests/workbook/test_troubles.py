@@ -5,12 +5,11 @@ import pytest
 from planner import Gauge, PlanError, open_project
 from planner.folder import keep, versions
 from planner.folder.history import HISTORY
-from planner.piece import WORKED, rows_worked
+from planner.piece import rows_worked
 from planner.workbook import news_form, open_desk
-from planner.workbook.row_by_row import mark_row
 from planner.workbook.troubles import open_anyway
 from tests.helpers.faults import copied, state_of
-from tests.helpers.forms import by_label, press, said
+from tests.helpers.forms import by_label, press, said, work_rows
 from tests.helpers.writers import ROWS, all_at_once, base_piece
 
 CHOICES = "about,yarn,row,stitch,choice\n"
@@ -134,8 +133,7 @@ def test_a_chart_that_is_gone_comes_back_from_a_version(folder):
 def contradictory(folder):
     """Three rows are knitted; the second is charted otherwise since, by hand."""
     desk = open_desk(str(folder))
-    for _ in range(2):
-        mark_row(desk, WORKED)
+    work_rows(desk, 2)
     rows = ["".join(row) for row in desk.project.chart.to_rows()]
     rows[-2] = "BBBBAAAA"
     (folder / "chart.csv").write_text("\n".join(rows) + "\n")
