@@ -7,7 +7,7 @@ from the cast-on, and the last one does not cut what is bound off with.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from operator import itemgetter
 from typing import NamedTuple
@@ -124,20 +124,37 @@ def make_cards(
     `loads` comes from `load_by_row` and `pieces` from `winding_pieces`; `embroidered` is the yarn
     to embroider each cell of the chart in, an index into its letters, −1 where there is none.
     """
-    how = strands.how
     phrases = Phrases(strands, pieces, project)
-    hanging = phrases.carries.ways.hanging()
     ready = phrases.ready()
     to_cast_on = ready.pop(BEFORE_ALL, [])
     if phrases.casts_on:
         to_cast_on += ready.pop(0, [])
-    run_out = refills_in_words(held, project.units, how.row_word)
-    shaping = shaping_in_words(strands)
-    afterwards = embroidered_in_words(embroidered, project.chart.letters, how)
+    for row, needs in refills_in_words(held, project.units, strands.how.row_word).items():
+        ready.setdefault(row, []).extend(needs)
 
+    afterwards = embroidered_in_words(embroidered, project.chart.letters, strands.how)
+    cards = _row_cards(phrases, loads, project, ready, afterwards)
+    for number, following in enumerate(cards[1:]):
+        cards[number] = replace(cards[number], ahead=_ahead(following))
+    cast_on = _cast_on(phrases, cards[0], to_cast_on, project)
+    return Cards(cast_on, tuple(cards), _bind_off(phrases, cards[-1]))
+
+
+def _row_cards(
+    phrases: Phrases,
+    loads: Sequence[RowLoad],
+    project: Project,
+    ready: Mapping[int, Sequence[Need]],
+    afterwards: Mapping[int, str],
+) -> list[Card]:
+    """The cards of the worked rows; `ready` and `afterwards` go by worked rows from 0."""
+    strands = phrases.walk.strands
+    how = strands.how
+    hanging = phrases.carries.ways.hanging()
+    shaping = shaping_in_words(strands)
     # How yarns are crossed is said once for each side, where a row first has a border.
     first_crossed = {load.side: load.row for load in reversed(loads) if load.borders}
-    cards: list[Card] = []
+    cards = []
     said_load = ""
     for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
@@ -157,7 +174,7 @@ def make_cards(
                 name=how.row_name(row),
                 side=load.side,
                 works=load.works,
-                ready=(*ready.get(row, []), *run_out.get(row, [])),
+                ready=tuple(ready.get(row, ())),
                 said=tuple(said),
                 lines=_lines(phrases, in_row, project),
                 foot=tuple(foot),
@@ -168,10 +185,7 @@ def make_cards(
                 load=load.load,
             )
         )
-    for number, following in enumerate(cards[1:]):
-        cards[number] = replace(cards[number], ahead=_ahead(following))
-    cast_on = _cast_on(phrases, cards[0], to_cast_on, project)
-    return Cards(cast_on, tuple(cards), _bind_off(phrases, cards[-1]))
+    return cards
 
 
 def _load_in_words(load: RowLoad) -> str:

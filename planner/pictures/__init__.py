@@ -41,7 +41,6 @@ if TYPE_CHECKING:
     )
     from planner.pictures.twists import (
         draw_moves,
-        draw_tangle,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -7,7 +7,6 @@ clearing      after which rows the moves are made
 hints         where a ball would leave no turn, begun a row later
 words         what is said of balls, for either hand, and what the log says
 advice        what to do about the balls, row by row
-ledger        the balls' yarns after each row and its turn
 """
 
 from typing import TYPE_CHECKING
@@ -29,13 +28,6 @@ if TYPE_CHECKING:
         half_twist,
         linking,
         reduce_word,
-    )
-    from planner.twists.ledger import (
-        Tangle,
-        best_row_to_clear,
-        ledger_table,
-        twist_ledger,
-        what_to_do,
     )
     from planner.twists.words import (
         ALL_CLEAR,

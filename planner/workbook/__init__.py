@@ -3,9 +3,11 @@
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, other_choices, common
+chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, on_the_table,
+other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
 card            the card of a row as HTML
+noting          lines added to the progress of the piece
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
@@ -63,6 +65,9 @@ if TYPE_CHECKING:
         preview_html,
         reader_for,
     )
+    from planner.workbook.on_the_table import (
+        balls_form,
+    )
     from planner.workbook.other_choices import (
         bobbins_form,
         buying_form,
@@ -95,7 +100,6 @@ if TYPE_CHECKING:
         row_form,
         stops_pane,
         stretches_pane,
-        twist_form,
     )
     from planner.workbook.swatch import (
         advice_pane,

@@ -17,8 +17,8 @@ from planner.workbook.asking import Values, asking
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
 from planner.workbook.fields import listed, offer, one_of, text, whole
+from planner.workbook.noting import note
 from planner.workbook.panes import Form, notice
-from planner.workbook.row_by_row import note
 
 BETWEEN_ROWS = -1  # in place of a run, where something is noted between two rows
 KINDS = (

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import html
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
-from functools import lru_cache
-from itertools import groupby
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import ipywidgets as widgets
@@ -17,9 +14,7 @@ from planner import pictures
 from planner.cards import Card
 from planner.charts import write_rows
 from planner.errors import PlanError
-from planner.folder import with_entry
 from planner.knitting import (
-    Mark,
     before_and_after,
     end_of_sitting,
     good_rows_to_stop,
@@ -32,23 +27,21 @@ from planner.knitting import (
     will_yarns_last,
     worked_up_to,
 )
-from planner.piece import Entry, Project, notes_in_row, rows_worked
+from planner.piece import Entry, notes_in_row, rows_worked
 from planner.plan import Plan
-from planner.twists import Tangle, best_row_to_clear, twist_ledger, what_to_do
 from planner.units import counted
-from planner.workbook.asking import asking, heard
+from planner.workbook.asking import heard
 from planner.workbook.card import card_html
 from planner.workbook.desk import Desk, pictured, unless_same
-from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, labelled, one_of
+from planner.workbook.fields import LABEL_AS_WIDE_AS_IT_IS, button, labelled
+from planner.workbook.noting import NO_PROGRESS, note
+from planner.workbook.on_the_table import advice_of, clearing_done, is_due, moves_html
 from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html, table_html
 
-NO_PROGRESS = "This piece has no folder to keep its progress in. Open one that lies in data."
-TURNS = ("towards", "away")
 BREAK_EVERY = 10  # rows; where a pause for the hands is offered
 COMING = 3  # cards that are shown before their turn
 PICTURED = 8  # rows in the picture of the order of strands
 BUSIEST = 6  # rows that are named as those with most to do
-A_WHILE = 2  # rows in which twisted yarns are not worth a word
 # How each kind of end is told.
 ENDS = {
     "start": "starts",
@@ -62,7 +55,7 @@ PAUSE = "Time for a pause: let hands and wrists rest."
 # ---- the row on the needles; `done` rows are worked
 
 
-def card_now_html(plan: Plan, ledger: Sequence[Tangle], done: int) -> str:
+def card_now_html(plan: Plan, done: int) -> str:
     """The card of the next row: the cast-on before the first, the bind-off after the last."""
     cards, yarns = plan.all_cards, plan.project.all_yarns
     notes = row_notes(plan, plan.project.progress)
@@ -71,17 +64,11 @@ def card_now_html(plan: Plan, ledger: Sequence[Tangle], done: int) -> str:
         if cards.bind_off is None:
             return notice(f"{worked} Sew the ends in.")
         return notice(worked) + card_html(cards.bind_off, yarns, notes=notes)
-    tangle = ledger[done]
-    after = []
-    if tangle.turn:
-        way = "towards you" if tangle.turn == "towards" else "away from you"
-        after.append(f"Then turn the work {way}.")
-    # One ball alone cannot twist with another.
-    if len(tangle.table) > 1:
-        after.append(f"Balls: {what_to_do(ledger, done + 1)}.")
-    if done and done % BREAK_EVERY == 0:
-        after.append(PAUSE)
-    card = card_html(cards.rows[done], yarns, notes=notes, after=after)
+    balls = advice_of(plan)[done]
+    pause = [PAUSE] if done and done % BREAK_EVERY == 0 else []
+    notes = [*notes, *balls.before]
+    card = card_html(cards.rows[done], yarns, notes=notes, after=[*balls.after, *pause])
+    card += moves_html(plan, balls)
     if not done and cards.cast_on is not None:
         return card_html(cards.cast_on, yarns) + card
     return card
@@ -109,7 +96,7 @@ def sitting_html(plan: Plan, done: int) -> str:
     rows = len(plan.cards)
     if done == rows:
         return ""
-    until = end_of_sitting(plan, done, _rows_to_stop(plan, _ledger_of(plan)))
+    until = end_of_sitting(plan, done, _rows_to_stop(plan))
     table = ready_for_sitting(plan, done, until)
     word = plan.traced.how.row_word
     upto = "the end" if until == rows else f"{word} {until}, a good one to stop after"
@@ -118,14 +105,8 @@ def sitting_html(plan: Plan, done: int) -> str:
     return f"<p>To wind and lay out, up to {upto}:</p>{table_html(table)}"
 
 
-# The card and what stands below it ask for the same one after the other.
-@lru_cache(maxsize=2)
-def _ledger_of(plan: Plan, first_turn: str = TURNS[0]) -> Sequence[Tangle]:
-    return twist_ledger(plan, first_turn=first_turn)
-
-
-def _rows_to_stop(plan: Plan, ledger: Sequence[Tangle]) -> list[int]:
-    return good_rows_to_stop(plan, [tangle.clear for tangle in ledger])
+def _rows_to_stop(plan: Plan) -> list[int]:
+    return good_rows_to_stop(plan, [balls.clear for balls in advice_of(plan)])
 
 
 def order_now_html(plan: Plan, done: int) -> str:
@@ -194,26 +175,6 @@ def _rows_in_words(word: str, first: int, last: int) -> str:
     return f"{word} {first} is" if first == last else f"{word}s {first} to {last} are"
 
 
-def note(desk: Desk, marks: Iterable[Mark], *, doing: str, **values: Any) -> None:
-    """Add lines to the progress of the piece on the desk; `values` are further fields of each.
-
-    It is refused if the piece is by now another than the one that is shown.
-    """
-    shown = desk.project
-
-    def noted(held: Project) -> Project:
-        if replace(held, folder=shown.folder) != shown:
-            raise PlanError("The piece has changed meanwhile. Look at the card again.")
-        for mark in marks:
-            runs = {"runs": mark.runs} if mark.runs else {}
-            progress = with_entry(held, mark.what, mark.row, **runs, **values)
-            held = replace(held, progress=progress)
-        return held
-
-    desk.folder(NO_PROGRESS)
-    desk.act(noted, doing=doing)
-
-
 def what_marking_does(plan: Plan, row: int) -> str:
     """What marking this row as the last one worked would do, as HTML."""
     done, rows, log = _done(plan), len(plan.cards), plan.project.progress
@@ -236,13 +197,10 @@ def what_marking_does(plan: Plan, row: int) -> str:
 def row_form(desk: Desk) -> Form:
     """The card of the row on the needles, with buttons to mark it worked or take rows back."""
     card = Pane()
-    first_turn = one_of("first turn", TURNS)
 
-    def show_card(_: Any = None) -> None:
-        ledger = _ledger_of(desk.plan, first_turn.value)
-        card.value = card_now_html(desk.plan, ledger, _done(desk.plan))
+    def show_card() -> None:
+        card.value = card_now_html(desk.plan, _done(desk.plan))
 
-    first_turn.observe(show_card, names="value")
     # The card answers a press; what stands below it comes after.
     desk.on_change(show_card)
     show_card()
@@ -255,7 +213,7 @@ def row_form(desk: Desk) -> Form:
     picture = desk.pane(order, slow=True)
     titles = ("This sitting", "What is coming", "Will it last?")
     this_sitting, ahead, lasts = (widgets.HTML(f"<b>{text}</b>") for text in titles)
-    later = [this_sitting, sitting, ahead, coming, picture, lasts, supplies, first_turn]
+    later = [this_sitting, sitting, ahead, coming, picture, lasts, supplies]
     return Form([card, *marking, below, *later])
 
 
@@ -267,6 +225,7 @@ def _marking(desk: Desk) -> list[widgets.Widget]:
     last_row = labelled(widgets.IntText, "", value=shown_done, style=LABEL_AS_WIDE_AS_IT_IS)
     last_row.layout = widgets.Layout(width="340px", max_width="100%")
     mark = button("Mark it so")
+    clear = button("Balls cleared", icon="check", width="180px")
 
     def foretell(_: Any = None) -> None:
         foretold.value = what_marking_does(desk.plan, last_row.value)
@@ -280,6 +239,7 @@ def _marking(desk: Desk) -> list[widgets.Widget]:
         worked.description = f"{word.capitalize()} worked"
         undo.description = f"Take the last {word} back"
         last_row.description = f"or: the last {word} worked is"
+        clear.layout.display = "" if is_due(desk.plan) else "none"
         foretell()
 
     def marking(row: Callable[[], int]) -> Callable[..., None]:
@@ -289,14 +249,20 @@ def _marking(desk: Desk) -> list[widgets.Widget]:
 
         return act
 
+    @heard(message)
+    def cleared() -> None:
+        note(desk, clearing_done(desk.plan), doing="balls cleared")
+        message.value = notice("the balls are cleared: turn, and mark the row when it is worked.")
+
     last_row.observe(foretell, names="value")
+    clear.on_click(cleared)
     worked.on_click(marking(lambda: _done(desk.plan) + 1))
     undo.on_click(marking(lambda: _done(desk.plan) - 1))
     mark.on_click(marking(lambda: last_row.value))
     desk.on_change(follow)
     follow()
     wrapped = widgets.Layout(flex_flow="row wrap")
-    buttons = widgets.HBox([worked, undo, message], layout=wrapped)
+    buttons = widgets.HBox([clear, worked, undo, message], layout=wrapped)
     several = widgets.HBox([last_row, mark], layout=wrapped)
     return [buttons, several, foretold]
 
@@ -309,37 +275,6 @@ def _order_made_from(plan: Plan) -> Any:
 def _done(plan: Plan) -> int:
     """How many rows are worked."""
     return rows_worked(plan.project.progress)
-
-
-# ---- balls on the table
-
-
-def tangle_html(plan: Plan, ledger: Sequence[Tangle], row: int) -> str:
-    """The balls' yarns after a row: what to do, and a picture of them."""
-    tangle = ledger[row - 1]
-    balls = ", ".join(tangle.table) or "none"
-    words = html.escape(f"Balls on the table: {balls}. {what_to_do(ledger, row)}.")
-    if not tangle.table:
-        return words
-    return f"{words}<br>{picture_html(pictures.draw_tangle(plan, tangle), tangle.in_words())}"
-
-
-def twist_form(desk: Desk) -> Form:
-    """The balls' yarns after any row of the desk's plan."""
-    plan = desk.plan
-    # The ledger is that of the plan as it was opened: it does not follow the desk.
-    ledger = twist_ledger(plan)
-    # It opens at the first row with the most balls on the table.
-    fullest = max(ledger, key=lambda tangle: (len(tangle.table), -tangle.row)).row
-    row = labelled(
-        widgets.IntSlider,
-        "after row",
-        value=fullest,
-        min=1,
-        max=len(ledger),
-        continuous_update=False,
-    )
-    return asking(lambda row: tangle_html(plan, ledger, row), row=row)
 
 
 # ---- several rows
@@ -442,34 +377,18 @@ def busiest_rows(plan: Plan) -> list[int]:
     return sorted(rows.assign(to_do=to_do).nlargest(BUSIEST, "to_do").row)
 
 
-def tangled_stretches(ledger: Sequence[Tangle]) -> list[tuple[int, int, int]]:
-    """Stretches in which balls are not clear: first, last, and the row in which to clear them."""
-    stretches = []
-    for clear, tangles in groupby(ledger, key=lambda tangle: tangle.clear):
-        rows = [tangle.row for tangle in tangles]
-        if not clear and len(rows) > A_WHILE:
-            first, last = rows[0], rows[-1]
-            stretches.append((first, last, best_row_to_clear(ledger, first, last)))
-    return stretches
-
-
 def stops_html(plan: Plan) -> str:
-    """Where balls twist, the good rows to stop at, and those with most to do."""
-    ledger = _ledger_of(plan)
-    balls = [
-        f"<p>Balls twist in rows {first}–{last}; easiest to clear after row {best}.</p>"
-        for first, last, best in tangled_stretches(ledger)
-    ]
-    stops = _rows_to_stop(plan, ledger)
+    """The good rows to stop at, and those with most to do."""
+    stops = _rows_to_stop(plan)
     good = html.escape(stretches_in_words(stops)) or "none"
     busy = html.escape(stretches_in_words(busiest_rows(plan)))
     to_stop = f"<p>Good rows to stop at: after {good}.</p>"
     most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
-    return "".join([*balls, to_stop, most])
+    return to_stop + most
 
 
 def stops_pane(desk: Desk) -> Pane:
-    """Where balls twist, the good rows to stop at, and those with most to do."""
+    """The good rows to stop at, and those with most to do."""
     return desk.pane(stops_html)
 
 

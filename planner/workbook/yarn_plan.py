@@ -12,9 +12,11 @@ import pandas as pd
 from planner import pictures
 from planner.choices import Offer, Price, Pricing, worth_embroidering
 from planner.piece import (
+    FIRST_TURNS,
     PLACES,
     SUPPLIES,
     SWATCH_IN,
+    TURNINGS,
     WAYS_TO_A_MULTIPLIER,
     MultiplierChoice,
     OwnChoice,
@@ -65,6 +67,9 @@ def ways_form(desk: Desk) -> Form:
         whole_setting("comfortable", "comfortable up to (at once)"),
         whole_setting("crowded", "crowded above (at once)"),
         length_setting("wrap_cm", "wraps go round ({})"),
+        Setting("turning", one_of("the work is turned", TURNINGS)),
+        Setting("first_turn", one_of("after the first row", FIRST_TURNS)),
+        whole_setting("twists_allowed", "full turns that two yarns may hold"),
         whole_setting("sew_every", "ends are sewn in every (rows)"),
         yes_setting("tails_caught", "tails are caught as they are knitted"),
     ]

@@ -13,7 +13,6 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from PIL import Image
 
-from tests.net.knitting import fed_from_balls
 from tests.net.names import house
 from tests.net.pieces import demo, patches, piece, project
 from tests.net.sections import section
@@ -66,7 +65,7 @@ def reported() -> Titled:
 
 @section
 def pictures() -> Titled:
-    """All pictures of three plans, of the log, the trade-off, bobbins and tangles."""
+    """All pictures of three plans, of the log, the trade-off, and of bobbins."""
     for name, plan in drawn_plans():
         yield f"{name}: chart", pixels(house.draw_chart(plan))
         yield f"{name}: strands", pixels(house.draw_strands(plan))
@@ -74,11 +73,6 @@ def pictures() -> Titled:
         yield f"{name}: load", pixels(house.draw_load(plan))
         table = house.bobbin_table(plan, kinds=("bobbin", "butterfly"))
         yield f"{name}: bobbins", pixels(house.draw_bobbins(plan, table))
-    for name, plan in fed_from_balls():
-        ledger = house.twist_ledger(plan)
-        worst = max(ledger, key=lambda tangle: (len(tangle.moves()), tangle.row))
-        for tangle in (ledger[3], worst):
-            yield f"{name}: tangle {tangle.row}", pixels(house.draw_tangle(plan, tangle))
     yield from reported()
     table = house.tradeoff(piece("tiny"))
     yield "trade-off", pixels(house.draw_tradeoff(table, "Tiny V"))

@@ -322,22 +322,6 @@ def fed_from_balls():
 
 
 @section
-def twists() -> Titled:
-    """The braid of the balls' yarns row by row, by both first turns, alternately and one way."""
-    for title, plan in fed_from_balls():
-        for first_turn, same_way in product(("towards", "away"), (False, True)):
-            ledger = house.twist_ledger(plan, first_turn=first_turn, same_way=same_way)
-            yield f"{title} {first_turn} {same_way}", house.ledger_table(ledger)
-            last = len(ledger)
-            for tangle in ledger[:: max(1, last // 12)]:
-                yield f"row {tangle.row}", [tangle.table, tangle.needle, tangle.moves()]
-                yield "crossings", list(tangle.crossings)
-                yield "words", [tangle.in_words(), house.what_to_do(ledger, tangle.row)]
-            best = [house.best_row_to_clear(ledger, row, min(row + 5, last)) for row in (1, 4, 8)]
-            yield "best rows to clear", best
-
-
-@section
 def advice_on_balls() -> Titled:
     """What is said of balls, row by row, turned alternately and one way."""
     for title, plan in fed_from_balls():

@@ -5,7 +5,7 @@ from itertools import combinations
 
 import pytest
 
-from planner.twists import Tangle, as_word, half_twist, linking, reduce_word
+from planner.twists import as_word, half_twist, linking, reduce_word
 from tests.helpers.braids import artin, is_trivial, random_word, trivial_word
 
 
@@ -28,7 +28,6 @@ def test_full_twist(n):
     word = as_word(names, crossings) + [-letter for letter in reversed(as_word(names, halves))]
     assert is_trivial(word, n)
     assert reduce_word(word) == []
-    assert not Tangle(1, tuple(names), tuple(names), tuple(crossings), "").clear
 
 
 @pytest.mark.parametrize("n", [2, 3, 4, 5])
@@ -36,9 +35,8 @@ def test_half_twist_and_back(n):
     names = "ABCDE"[:n]
     back = half_twist(names, 1) + half_twist(names[::-1], -1)
     assert is_trivial(as_word(names, back), n)
-    assert Tangle(1, tuple(names), tuple(names), tuple(back), "").clear
     again = half_twist(names, 1) + half_twist(names[::-1], 1)
-    assert not Tangle(1, tuple(names), tuple(names), tuple(again), "").clear
+    assert not is_trivial(as_word(names, again), n)
 
 
 @pytest.mark.parametrize("n", [2, 3, 4, 5])

@@ -7,9 +7,10 @@ import pytest
 from planner import Chart, Construction, PlanError, Project, make_plan, open_project
 from planner.folder import read_progress
 from planner.piece import Allowances, Habits, rows_worked
-from planner.twists import twist_ledger
+from planner.twists import advise
 from planner.workbook import (
     Desk,
+    balls_form,
     changes_pane,
     ends_pane,
     in_row_form,
@@ -17,7 +18,6 @@ from planner.workbook import (
     row_form,
     stops_pane,
     stretches_pane,
-    twist_form,
     ways_form,
 )
 from planner.workbook.in_the_row import BETWEEN_ROWS, Happened, cm_per_unit, note_in_row
@@ -32,7 +32,6 @@ from planner.workbook.row_by_row import (
     order_now_html,
     sitting_html,
     stretches_in_words,
-    tangled_stretches,
     what_marking_does,
 )
 from tests.helpers.folders import write
@@ -60,7 +59,7 @@ def plain(form) -> str:
 
 def test_marking_rows_moves_the_card_and_opens_there_again(desk):
     form = row_form(desk)
-    assert "Row 1 (RS), right to left 72 T Sea green T1" in plain(form)
+    assert "Row 1 (RS), right to left Lay ball T1 on the table. 72 T Sea green T1" in plain(form)
     assert "= 72 stitches" in plain(form)
     for _ in range(12):
         box(form, "Row worked").click()
@@ -446,10 +445,18 @@ def test_a_gram_of_a_yarn_without_a_band_is_no_length():
 
 def test_the_other_panes_speak(desk):
     assert "Good rows to stop at: after 2, 4, 6, 8, 10" in said(stops_pane(desk))
-    changes = changes_pane(desk)
-    assert "Nothing has changed" in changes.value
-    form = twist_form(desk)
-    assert "Balls on the table: K1, T1, R1. " in said(form)
+    assert "Nothing has changed" in changes_pane(desk).value
+
+
+def test_the_balls_in_any_row(desk):
+    """The slider goes with the row on the needles; what is said of it is what is advised."""
+    form = balls_form(desk)
+    assert "No balls have to be cleared" in plain(form)
+    work_rows(desk, 20)
+    assert box(form, "row").value == 21
+    box(form, "row").value = 25
+    for sentence in advise(desk.plan)[24].before:
+        assert sentence in plain(form)
 
 
 @pytest.mark.parametrize(
@@ -462,11 +469,11 @@ def test_stretches_in_words(rows, words):
 
 def test_the_row_on_the_needles(desk):
     plan = desk.plan
-    ledger, rows = twist_ledger(plan), len(plan.cards)
-    assert "Row 1 (RS)" in card_now_html(plan, ledger, 0)
-    assert "Time for a pause" in card_now_html(plan, ledger, 20)
-    assert "Time for a pause" not in card_now_html(plan, ledger, 21)
-    assert "All 96 rows are worked" in card_now_html(plan, ledger, rows)
+    rows = len(plan.cards)
+    assert "Row 1 (RS)" in card_now_html(plan, 0)
+    assert "Time for a pause" in card_now_html(plan, 20)
+    assert "Time for a pause" not in card_now_html(plan, 21)
+    assert "All 96 rows are worked" in card_now_html(plan, rows)
     assert (below_html(plan, 0), order_now_html(plan, rows)) == ("", "")
     assert below_html(plan, rows).startswith("Below it: row 96")
     assert coming_html(plan, 0).count("<br>") == 2
@@ -477,8 +484,7 @@ def test_the_row_on_the_needles(desk):
 def test_casting_on_comes_before_the_first_row_and_binding_off_after_the_last():
     edged, plain_edges = plan_of(PATCH, allow=Allowances()), plan_of(PATCH)
     for plan, has_edges in ((edged, True), (plain_edges, False)):
-        ledger = twist_ledger(plan)
-        cards = [words_of(card_now_html(plan, ledger, done)) for done in range(6)]
+        cards = [words_of(card_now_html(plan, done)) for done in range(6)]
         assert ("Cast on" in cards[0]) == has_edges
         assert "Row 1 (RS)" in cards[0]
         assert ("Bind off" in cards[5]) == has_edges
@@ -571,19 +577,13 @@ def with_many_balls(desk):
     return make_plan(replace(desk.project, habits=no_rewinding))
 
 
-def test_balls_are_spoken_of_where_several_lie_on_the_table(desk):
+def test_balls_are_spoken_of_on_the_card(desk):
+    """What is said before the row and after it, word for word as it is advised."""
     plan = with_many_balls(desk)
-    ledger = twist_ledger(plan)
-    for tangle in ledger:
-        card = card_now_html(plan, ledger, tangle.row - 1)
-        assert ("Balls:" in card) == (len(tangle.table) > 1)
-
-
-def test_tangled_stretches_are_longer_than_two_rows(desk):
-    ledger = twist_ledger(with_many_balls(desk))
-    stretches = tangled_stretches(ledger)
-    assert stretches
-    for first, last, best in stretches:
-        assert last - first >= 2
-        assert first <= best <= last
-        assert not any(tangle.clear for tangle in ledger[first - 1 : last])
+    said = 0
+    for balls in advise(plan):
+        card = words_of(card_now_html(plan, balls.row - 1))
+        for sentence in (*balls.before, *balls.after):
+            assert sentence in card
+            said += 1
+    assert said > len(plan.cards)
