@@ -132,15 +132,11 @@ def order_now_html(plan: Plan, done: int) -> str:
     """A picture of the order of the strands from two rows below the needles on."""
     if done == len(plan.cards):
         return ""
-    first = _first_pictured(done)
-    last = first + PICTURED - 1
+    # What lies below the needles shows where the yarns come from.
+    first = max(1, done - 2)
+    last = min(first + PICTURED - 1, len(plan.cards))
     figure = pictures.draw_strand_order(plan, first, last, now=done + 1)
     return picture_html(figure, f"Rows {first} to {last}, row {done + 1} marked")
-
-
-def _first_pictured(done: int) -> int:
-    """The first row of the picture; what lies below the needles shows where yarns come from."""
-    return max(1, done - 2)
 
 
 def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:

@@ -90,7 +90,7 @@ def test_construction_form():
     assert "WS" not in pane.value
     box(form, "worked").value = "turned"
     assert "WS" in pane.value
-    assert "after the turn, a yarn-over" in desk.plan.cards[1].join
+    assert "At the join: after the turn, a yarn-over" in str(desk.plan.cards[1])
     box(form, "worked").value = "rounds"
     box(form, "fabric").value = "garter"
     box(form, "direction of work").value = "left"

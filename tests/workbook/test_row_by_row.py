@@ -510,6 +510,7 @@ def test_a_chance_is_told_only_where_there_is_something_to_say():
 def test_the_row_on_the_needles_is_marked_in_the_picture(desk):
     work_rows(desk, 20)
     assert 'alt="Rows 18 to 25, row 21 marked"' in order_now_html(desk.plan, 20)
+    assert 'alt="Rows 2 to 5, row 5 marked"' in order_now_html(plan_of(PATCH), 4)
 
 
 def test_ends_that_can_be_sewn_in_come_first(desk):
