@@ -222,7 +222,10 @@ def what_marking_does(plan: Plan, row: int) -> str:
     if row < done:
         words = f"{_rows_in_words(word, row + 1, done).capitalize()} then ripped back."
     elif is_begun:
-        words = f"{word.capitalize()} {done + 1} is then begun anew, and its notes are taken back."
+        words = (
+            f"{word.capitalize()} {done + 1} has notes. Marked so, it is begun anew and they are "
+            "taken back."
+        )
     else:
         words = f"{word.capitalize()} {done} is the last one worked."
         return words if done else f"No {word} is worked yet."
