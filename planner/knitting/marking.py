@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from planner.errors import PlanError
 from planner.piece import (
@@ -73,12 +74,18 @@ def what_comes_undone(plan: Plan, log: Sequence[Entry], row: int) -> list[str]:
     """
     word = plan.traced.how.row_word
     met = [*_met_in_rows(plan, log), *_met_in_notes(log)]
+    since = [each for each in met if each.row > row]
     # In a row what is cut comes undone before what is begun.
-    met = sorted((each for each in met if each[0] > row), key=lambda each: (-each[0], each[1]))
-    return [f"{word} {met_in}: {words}" for met_in, _, words in met]
+    since.sort(key=lambda each: (-each.row, each.place))
+    return [f"{word} {each.row}: {each.words}" for each in since]
 
 
-Met = tuple[int, int, str]  # a row from 1, a place in it, and the words
+class Met(NamedTuple):
+    """Something that the hands meet in a row (from 1), what is cut in it first."""
+
+    row: int
+    place: int
+    words: str
 
 
 def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
@@ -94,18 +101,20 @@ def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
     for held in plan.held:
         part, title = held.part, held.part.title
         if part.last_row < min(done, last_row):
-            yield part.last_row + 1, 0, f"{title} was cut, and hangs again"
-        for row in plan.joins[title][logged[title] :]:
+            yield Met(part.last_row + 1, 0, f"{title} was cut, and hangs again")
+        not_logged = plan.joins[title][logged[title] :]
+        for row in not_logged:
             if row < done:
-                yield row + 1, 1, f"{title} was to be joined to its next piece; open the join"
+                words = f"{title} was to be joined to its next piece; open the join"
+                yield Met(row + 1, 1, words)
         measured_off = held.measured_off
         if measured_off and measured_off.row < done:
             words = f"{title} was measured off its ball; it stays as it is wound"
-            yield measured_off.row + 1, 2, words
+            yield Met(measured_off.row + 1, 2, words)
         # The halves of a strand are begun together.
         if part.name != PARTS[2] and first_row <= part.hangs_from < done:
             words = f"{part.label} was begun; take it out and keep it for later"
-            yield part.hangs_from + 1, 3, words
+            yield Met(part.hangs_from + 1, 3, words)
 
 
 def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
@@ -113,9 +122,10 @@ def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
     for entry in standing(log):
         title = part_title(entry.strand, entry.part)
         if entry.what == JOINED:
-            yield entry.row, 1, f"a new piece was joined to {title}; open the join"
+            yield Met(entry.row, 1, f"a new piece was joined to {title}; open the join")
         if entry.what == EXCHANGED:
-            yield entry.row, 1, f"{title} and {entry.other} were exchanged; change them back"
+            words = f"{title} and {entry.other} were exchanged; change them back"
+            yield Met(entry.row, 1, words)
 
 
 def hanging_parts(plan: Plan, log: Sequence[Entry]) -> list[str]:
@@ -126,9 +136,8 @@ def hanging_parts(plan: Plan, log: Sequence[Entry]) -> list[str]:
     done, last = rows_worked(log), plan.traced.runs.rows - 1
     # What is bound off with hangs until then.
     row = min(done, last) if plan.project.allow.bind_off else done
-    return [
-        held.part.title for held in plan.held if held.part.hangs_from <= row <= held.part.last_row
-    ]
+    parts = [held.part for held in plan.held]
+    return [part.title for part in parts if part.hangs_from <= row <= part.last_row]
 
 
 def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
@@ -169,9 +178,11 @@ def place_in_words(plan: Plan, done: int, stitch: int) -> str:
     # may have come that has no such stitch.
     for card in plan.cards[done : done + 1]:
         for number, line in enumerate(card.lines):
-            if stitch <= line.so_far:
-                worked = stitch - (line.so_far - line.stitches)
-                return f"after {worked} of {run_in_words(plan, done, number)} in {card.name}"
+            if stitch > line.so_far:
+                continue
+            before = line.so_far - line.stitches
+            run = run_in_words(plan, done, number)
+            return f"after {stitch - before} of {run} in {card.name}"
     return f"after {counted(stitch, 'stitch')} of {word} {done + 1}"
 
 

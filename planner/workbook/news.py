@@ -40,7 +40,7 @@ def _rows_in_words(before: Project, after: Project) -> list[str]:
     if now < was:
         rows = f"row {was}" if now == was - 1 else f"rows {now + 1}–{was}"
         return [f"{rows} taken back"]
-    return ["a note on a supply"] if before.progress != after.progress else []
+    return ["a note at the needles"] if before.progress != after.progress else []
 
 
 def what_changes(before: Project, after: Project) -> list[str]:

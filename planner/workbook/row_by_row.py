@@ -113,15 +113,11 @@ def order_now_html(plan: Plan, done: int) -> str:
     """A picture of the order of the strands from two rows below the needles on."""
     if done == len(plan.cards):
         return ""
-    first = _first_pictured(done)
-    last = first + PICTURED - 1
+    # What lies below the needles shows where the yarns come from.
+    first = max(1, done - 2)
+    last = min(first + PICTURED - 1, len(plan.cards))
     figure = pictures.draw_strand_order(plan, first, last, now=done + 1)
     return picture_html(figure, f"Rows {first} to {last}, row {done + 1} marked")
-
-
-def _first_pictured(done: int) -> int:
-    """The first row of the picture; what lies below the needles shows where yarns come from."""
-    return max(1, done - 2)
 
 
 def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
@@ -187,7 +183,10 @@ def what_marking_does(plan: Plan, row: int) -> str:
     if row < done:
         words = f"{_rows_in_words(word, row + 1, done).capitalize()} then ripped back."
     elif is_begun:
-        words = f"{word.capitalize()} {done + 1} is then begun anew, and its notes are taken back."
+        words = (
+            f"{word.capitalize()} {done + 1} has notes. Marked so, it is begun anew and they are "
+            "taken back."
+        )
     else:
         words = f"{word.capitalize()} {done} is the last one worked."
         return words if done else f"No {word} is worked yet."

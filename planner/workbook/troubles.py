@@ -252,12 +252,9 @@ def _ways_to_the_needles(project: Project) -> list[WayOut]:
 
 
 def _back_to(project: Project, row: int) -> tuple[Entry, ...]:
-    """The progress with all rows from `row` (from 1) on taken back, the last one first."""
-    log = list(project.progress)
-    today = datetime.now().date().isoformat()
-    for undone in range(rows_worked(log), row - 1, -1):
-        log.append(Entry(next_number(log), today, UNDONE, undone))
-    return tuple(log)
+    """The progress with all rows from `row` (from 1) on taken back."""
+    log, today = project.progress, datetime.now().date().isoformat()
+    return (*log, Entry(next_number(log), today, UNDONE, row))
 
 
 def _first_wrong_row(project: Project) -> int | None:

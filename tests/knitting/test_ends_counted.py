@@ -135,6 +135,11 @@ def test_all_that_speaks_of_ends_counts_alike(number):
     habits = replace(plan.project.habits, tails_caught=True)
     caught = make_plan(replace(plan.project, habits=habits))
     assert told_alike(plan) - told_alike(caught) == caught.ends_caught > 0
+    # A tail that the cards say is caught is none to sew in, and the other way round.
+    steps = [step for card in caught.cards for line in card.lines for step in line.steps]
+    said = sum("caught behind its next 8 stitches" in step for step in steps)
+    starts, still_to_sew = [(each.ends.end == "start").sum() for each in (plan, caught)]
+    assert said == starts - still_to_sew
 
 
 @every_random_case

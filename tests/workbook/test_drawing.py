@@ -146,21 +146,20 @@ def test_card_and_message_come_before_what_stands_below_them(demo_copy):
     async def story():
         desk = Desk(open_project(demo_copy))
         form = row_form(desk)
-        names = ("card", "buttons", "below", "", "coming", "picture", "", "supplies", "")
-        named = dict(zip(names, form.children, strict=True))
-        named["message"] = named.pop("buttons").children[-1]
+        at_once = ("card", "buttons", "several", "foretold")
+        later = ("below", "", "sitting", "", "coming", "picture", "", "supplies", "")
+        named = dict(zip((*at_once, *later), form.children, strict=True))
+        message = named["buttons"].children[-1]
         changed = []
-        for name, widget in named.items():
-            widget.observe(lambda _, name=name: changed.append(name), names="value")
-        later = ["below", "coming", "supplies"]
-        # The picture shows rows 1 to 8 until row 3 is worked.
-        for drawn in (later, later, later, [*later, "picture"]):
+        for name in ("card", "foretold", "below", "coming", "supplies", "picture"):
+            named[name].observe(lambda _, name=name: changed.append(name), names="value")
+        for _ in range(4):
             changed.clear()
             box(form, "Row worked").click()
-            assert [name for name in changed if name != "message"] == ["card"]
-            assert named["message"].value
+            assert changed == ["card", "foretold"]
+            assert message.value
             await all_drawn(desk)
-            assert [name for name in changed if name != "message"] == ["card", *drawn]
+            assert changed == ["card", "foretold", "below", "coming", "supplies", "picture"]
 
     on_a_loop(story)
 
@@ -224,7 +223,6 @@ def test_on_the_page_card_and_message_come_before_tables_and_pictures(lab, page)
     lab.open(page, "4-row-by-row.ipynb")
     lab.run_all(page, ALL_RUN)
     worked = page.get_by_role("button", name="Row worked").first
-    # Only from row 4 on the picture begins one row further up each time.
     for row in (1, 2, 3):
         row_of(page, row).wait_for(timeout=60_000)
         worked.click()

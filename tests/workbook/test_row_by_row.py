@@ -261,7 +261,8 @@ def test_the_notes_of_a_row_that_is_begun_are_taken_back(patch):
     work_rows(patch, 2)
     fill_in(form, "joined", "3 B B1", supply="B1", length=2)
     press(form)
-    assert "Row 3 is then begun anew, and its notes are taken back." in plain(rows)
+    anew = "Row 3 has notes. Marked so, it is begun anew and they are taken back."
+    assert anew in plain(rows)
     mark_as(rows, 2)
     assert "row 3 is taken back. row 3: a new piece was joined to B1; open the join" in plain(rows)
     assert rows_worked(read_progress(patch.project.folder)) == 2
@@ -516,6 +517,7 @@ def test_a_chance_is_told_only_where_there_is_something_to_say():
 def test_the_row_on_the_needles_is_marked_in_the_picture(desk):
     work_rows(desk, 20)
     assert 'alt="Rows 18 to 25, row 21 marked"' in order_now_html(desk.plan, 20)
+    assert 'alt="Rows 2 to 5, row 5 marked"' in order_now_html(plan_of(PATCH), 4)
 
 
 def test_ends_that_can_be_sewn_in_come_first(desk):
