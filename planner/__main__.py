@@ -36,7 +36,6 @@ FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
 HIDDEN = ("planner", "tests", "shared", "__pycache__", "DEVELOPERS.md", "requirements.txt")
 # Tests and the notebooks as committed show the demo itself, not a knitter's copy of it.
 SHOW_THE_DEMO = {"PLANNER_DEMO": "1"}
-ALL = ("tests", "notebooks")  # that is tested
 
 # What pip says if it gets no answer, if it gets one, if what it wants does not exist for this
 # computer, if it is not what it should be, and if there is no room for it.
@@ -292,9 +291,14 @@ def run_tests(*more: str) -> int:
     With `more`, pytest's own words, only what they say.
     """
     set_up(WORKBOOK, TESTS)
-    cores = ("--numprocesses=auto", "--dist=loadgroup")
-    notebooks = ("--nbval-lax", "--nbval-cell-timeout=120")
-    return run("pytest", "--quiet", *(more or (*cores, *notebooks, *ALL)), **SHOW_THE_DEMO)
+    if more:
+        return run("pytest", "--quiet", *more, **SHOW_THE_DEMO)
+    cores = "--numprocesses=auto"
+    tests = run("pytest", "--quiet", cores, **SHOW_THE_DEMO)
+    # The cells of a notebook go one after the other, so a notebook goes whole to one core.
+    nbval = ("--nbval-lax", "--nbval-cell-timeout=120", "-p", "tests.helpers.notebooks")
+    cells = (cores, "--dist=loadfile", *nbval, "-p", "no:cacheprovider", "notebooks")
+    return run("pytest", "--quiet", *cells, **SHOW_THE_DEMO) or tests
 
 
 def print_plan(*folders: str) -> int:

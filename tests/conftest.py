@@ -19,7 +19,6 @@ import psutil
 import pytest
 
 from planner.__main__ import SHOW_THE_DEMO, lab_options
-from tests.helpers import notebooks
 from tests.helpers import warm_kernels as warm
 from tests.helpers.offline import asked_for, off_the_network
 
@@ -44,11 +43,6 @@ CHROMIUM_OPTIONS = [
     "--no-first-run",
     "--disable-background-networking",
 ]
-
-
-def pytest_configure(config):
-    """Tell pytest how notebooks are run; hooks of a conftest are for tests beside it alone."""
-    config.pluginmanager.register(notebooks)
 
 
 def pytest_collection_modifyitems(items):

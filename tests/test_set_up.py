@@ -226,7 +226,7 @@ def test_tests_and_notebooks_show_the_demo_itself(monkeypatch):
     monkeypatch.delenv("PLANNER_DEMO")
     assert set_up.main(["test"]) == 0
     assert set_up.main(["test", "tests/piece"]) == 0
-    assert len(calls) == 2
+    assert len(calls) == 3
     assert all(env["PLANNER_DEMO"] == "1" for _, env in calls)
     assert os.environ.get("PLANNER_DEMO") is None
 

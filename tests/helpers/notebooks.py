@@ -1,4 +1,4 @@
-"""How nbval runs the notebooks: whole, each by one process, and off the network."""
+"""How nbval runs the notebooks: off the network."""
 
 from __future__ import annotations
 
@@ -17,13 +17,6 @@ ASKED = Path(tempfile.gettempdir()) / f"asked-by-notebooks-{os.getpid()}"
 def is_cell(item) -> bool:
     """Whether a test is a cell of a notebook."""
     return item.path.suffix == ".ipynb"
-
-
-def pytest_collection_modifyitems(items):
-    """A notebook's cells stay together, in their order."""
-    for item in items:
-        if is_cell(item):
-            item.add_marker(pytest.mark.xdist_group(item.path.name))
 
 
 @pytest.hookimpl(wrapper=True)
