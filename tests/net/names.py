@@ -66,6 +66,10 @@ WHERE = {
     "SUPPLIES": "planner.piece",
     "advise": "planner.twists",
     "how_to_cross": "planner.cards",
+    "as_word": "planner.twists",
+    "half_twist": "planner.twists",
+    "linking": "planner.twists",
+    "reduce_word": "planner.twists",
     # choices
     "ask": "planner.choices",
     "choice_in_words": "planner.choices",
