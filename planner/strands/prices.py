@@ -35,8 +35,8 @@ from planner.strands.arrays import Flags, Numbers, connected_parts
 
 LARGEST = 1 << 59  # prices stay below this, so that sums of a few of them fit in 64 bits
 NEVER = 1 << 60
-PARTS = 16
-MOST_ROUNDS = 200
+PARTS = 128
+MOST_ROUNDS = 300
 # How many times as dear a middle start is as the longest carry, and an empty port as a middle
 # start, while a solution is looked for. With far dearer ones the assignment takes very long.
 STEEPNESSES = (4, 32, 256, 2_048, 16_384)
@@ -199,7 +199,7 @@ class Prices:
         key, row, column, costs = key[order], row[order], column[order], costs[order]
 
         gentle = self._gentle(costs, steepness)
-        step = np.gcd.reduce(gentle)
+        step = max(int(np.gcd.reduce(gentle)), 1)
         weights = ((gentle - gentle.min()) // step + 1).astype(float)
         starts = np.searchsorted(row, np.arange(nodes + 1))
         matrix = csr_array((weights, column, starts), shape=(nodes, nodes))
