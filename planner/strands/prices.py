@@ -39,7 +39,7 @@ PARTS = 128
 MOST_ROUNDS = 300
 # How many times as dear a middle start is as the longest carry, and an empty port as a middle
 # start, while a solution is looked for. With far dearer ones the assignment takes very long.
-STEEPNESSES = (4, 32, 256, 2_048, 16_384)
+STEEPNESSES = (4, 32, 128)
 
 
 @dataclass
@@ -137,7 +137,8 @@ class Prices:
             if not leads_out:
                 break
             reach *= 4
-            whole = reach > self.middle * self.parts or 2 * np.count_nonzero(region) > self.ports
+            ports = int(np.count_nonzero(region))
+            whole = reach > self.middle * self.parts or 2 * ports > self.ports
         return self._apply(node, region, mate, price)
 
     def _region(self, node: Numbers, reach: int) -> Flags:
