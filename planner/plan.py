@@ -331,16 +331,22 @@ class Plan:
         return f"Plan for {self.project.name}: {self.traced!r}, {length} of yarn{embroidered}"
 
 
-def make_plan(project: Project, *, say: Callable[[str], None] | None = None) -> Plan:
+def make_plan(
+    project: Project,
+    *,
+    say: Callable[[str], None] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Plan:
     """The plan for a project; the same project gives the same plan.
 
     What its progress says is knitted stays as it is, and the plan is the best that can follow.
-    `say` is told when a chart needs time.
+    `say` is told when a chart needs time, and `progress` which share of the tracing is done; what
+    it raises ends the work.
     """
     # What was decided by hand: areas to embroider, carries to make or to leave, and where the chart
     # that is knitted therefore differs from the one drawn.
     asked = ask(project)
-    strands = trace_asked(project, asked, say=say)
+    strands = trace_asked(project, asked, say=say, progress=progress)
 
     multipliers = multipliers_of(project)
     parts = measure_parts(strands, multipliers, project.allow)

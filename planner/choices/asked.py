@@ -231,10 +231,11 @@ def trace_asked(
     *,
     runs: Runs | None = None,
     say: Callable[[str], None] | None = None,
+    progress: Callable[[float], None] | None = None,
 ) -> Strands:
     """The strands of the knitted chart under the project's limits, as asked.
 
-    `runs` and `say` are as for `trace_strands`.
+    `runs`, `say` and `progress` are as for `trace_strands`.
     """
     letters = asked.chart.letters
     # Limits for a yarn that is not on the chart do no harm; the plan asks if its letter is right.
@@ -251,4 +252,5 @@ def trace_asked(
         no_middle=asked.no_middle,
         runs=runs,
         say=say,
+        progress=progress,
     )

@@ -4,6 +4,7 @@ arrays        what the room's arrays hold, and what hangs together in them
 runs          the longest stretches of one yarn in one worked row
 links         which runs may be joined, and what that carries
 matching      the best choice of links, exactly
+prices        which links of a large group can be in a best choice at all
 trace         strands: runs joined by the links chosen
 needle        the stitches of each row, and where an edge lies among them
 walk          where each run's yarn comes from and where it goes

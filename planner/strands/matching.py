@@ -10,7 +10,13 @@ there is a best choice with our link, and nothing is lost by taking it. The link
 go, other ports are left with a single link, and the same is done over and over. This settles nearly
 all of a chart.
 
-**What is left** falls into small groups that share no port. Each goes to an exact matching.
+**What is left** falls into groups that share no port. Each goes to an exact matching.
+
+**A large group**, which a chart of single stitches leaves, would take an exact matching minutes. So
+its ports get prices first (see `prices`). They tell which links can be in a best choice at all, and
+among these alone the same is done again: what is sure is taken, and the small groups that are left
+are matched. The choice is proved by the prices: no link left out could be in a better one. Where
+that proof fails, the whole group goes to the exact matching as it is.
 
 **The aims in their order**: the most links; the least `major` cost (middle starts); the least
 `minor` cost (length carried); the least sum of squares of the minor costs, which takes two middling
@@ -22,15 +28,32 @@ digits of its own: no sum of a later aim ever reaches the digits of an earlier o
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 import rustworkx
 
 from planner.strands.arrays import Flags, Numbers, connected_parts
+from planner.strands.prices import Prices
 
 LARGE_GROUP = 3_000  # links; above this the exact matching takes long enough to say so
+PRICED_GROUP = 5_000  # links; up to this the exact matching alone is as fast
 SAFE_BITS = 118  # weights are kept below 2**118: rustworkx counts in 128 bits and doubles them
 LOW_32_BITS = 0xFFFFFFFF
+
+
+class _Links(NamedTuple):
+    """Links with their ports, their costs and the numbers that settle ties."""
+
+    u: Numbers
+    v: Numbers
+    major: Numbers
+    minor: Numbers
+    tie: Numbers
+
+    def some(self, chosen: Numbers) -> _Links:
+        """Some of the links."""
+        return _Links(*(column[chosen] for column in self))
 
 
 def cheapest_matching(
@@ -41,25 +64,22 @@ def cheapest_matching(
     *,
     place: Numbers | None = None,
     say: Callable[[str], None] | None = None,
+    progress: Callable[[float], None] | None = None,
 ) -> Flags:
     """Which links to take, as one boolean a link: the best choice by the aims in their order.
 
     `u`, `v` are the ports of each link, `major` and `minor` its costs, whole numbers of 0 or more.
     `place` gives each port a number that settles ties, by which a choice in one corner stays the
     same whatever changes elsewhere; without it, the port's own. `say` is told when a large group
-    needs time.
+    needs time. `progress` is told which share of what has to be weighed is done, again and again;
+    what it raises ends the work.
     """
     if not len(u):
         return np.zeros(0, dtype=bool)
     if place is None:
         place = np.arange(_ports(u, v))
-    tie = _ties(place[u], place[v])
-
-    # Of two single links, too, the cheaper is told by the aims in their order; links that carry as
-    # far have the same squares.
-    cheapest_first = np.lexsort((tie, minor, major))
-    taken, left = _take_what_is_sure(u, v, cheapest_first)
-    groups = _groups(u, v, left)
+    links = _Links(u, v, major, minor, _ties(place[u], place[v]))
+    taken, groups = _sure_and_groups(links)
 
     sizes = [len(group) for group in groups]
     large = sum(size for size in sizes if size > LARGE_GROUP)
@@ -68,12 +88,61 @@ def cheapest_matching(
             f"Weighing {large:,} possible carries that hang together; a chart this broken up may "
             "take minutes …"
         )
-    for group in groups:
-        ends = np.stack((u[group], v[group]))
-        chosen = _exact(ends, major[group], minor[group], tie[group])
-        links = group[chosen]
-        taken[links] = True
+    weighed, to_weigh = 0, sum(sizes)
+
+    def tell() -> None:
+        if progress:
+            progress(weighed / to_weigh)
+
+    for group, size in zip(groups, sizes, strict=True):
+        tell()
+        chosen = _best_of_group(links.some(group), tell)
+        taken[group[chosen]] = True
+        weighed += size
     return taken
+
+
+def _sure_and_groups(links: _Links) -> tuple[Flags, list[Numbers]]:
+    """Which links are taken at once, and the groups of those left to weigh."""
+    # Of two single links, too, the cheaper is told by the aims in their order; links that carry as
+    # far have the same squares.
+    cheapest_first = np.lexsort((links.tie, links.minor, links.major))
+    taken, left = _take_what_is_sure(links.u, links.v, cheapest_first)
+    return taken, _groups(links.u, links.v, left)
+
+
+def _best_of_group(links: _Links, tell: Callable[[], None]) -> Numbers:
+    """Positions of the links of the best choice in one group; `tell` is called now and then."""
+    ends = np.stack((links.u, links.v))
+    if len(links.u) > PRICED_GROUP:
+        ports, numbers = np.unique(ends, return_inverse=True)
+        u, v = numbers.reshape(2, -1)
+        prices = Prices(u, v, links.major, links.minor)
+        if prices.settle(tell):
+            # What the ties lose in the whole group they lose in its parts.
+            tie = _ties_with_room(links.major, links.minor, links.tie, len(ports) // 2)
+            return _best_by_prices(links._replace(tie=tie), prices)
+    return np.array(_exact(ends, links.major, links.minor, links.tie), dtype=np.int64)
+
+
+def _best_by_prices(links: _Links, prices: Prices) -> Numbers:
+    """Positions of the links of the best choice, of those that the prices leave."""
+    # Prices are let down by small parts now and then; so the first choice is made a little wide.
+    over = prices.parts // 4
+    while True:
+        near = np.flatnonzero(prices.link <= over)
+        some = links.some(near)
+        taken, groups = _sure_and_groups(some)
+        for group in groups:
+            part = some.some(group)
+            chosen = _exact(np.stack((part.u, part.v)), part.major, part.minor, part.tie)
+            taken[group[chosen]] = True
+        best = near[taken]
+        # Links that are over by more than this choice in all are in no better one.
+        needed = prices.over(best)
+        if needed <= over:
+            return best
+        over = needed
 
 
 def _ports(u: Numbers, v: Numbers) -> int:
@@ -199,20 +268,10 @@ def _single_costs(
     # Python's own whole numbers, which have any size.
     majors: list[int] = major.tolist()
     minors: list[int] = minor.tolist()
-    ties: list[int] = (tie - tie.min()).tolist()
+    ties: list[int] = _ties_with_room(major, minor, tie, most_links).tolist()
     squares = [length * length for length in minors]
 
-    # The base of each digit is more than the sum of that digit can come to.
-    major_base = most_links * max(majors) + 1
-    minor_base = most_links * max(minors) + 1
-    square_base = most_links * max(squares) + 1
-
-    # Ties have the room that is left below the limit; if need be they lose their low bits.
-    room_taken = major_base * minor_base * square_base
-    spare_bits = SAFE_BITS - room_taken.bit_length()
-    needed_bits = (most_links * max(ties)).bit_length()
-    too_long = max(0, needed_bits - spare_bits)
-    ties = [number >> too_long for number in ties]
+    _, minor_base, square_base = _bases(major, minor, most_links)
     tie_base = most_links * max(ties) + 1
 
     costs = []
@@ -222,3 +281,27 @@ def _single_costs(
         cost = cost * tie_base + number
         costs.append(cost)
     return costs
+
+
+def _bases(major: Numbers, minor: Numbers, most_links: int) -> tuple[int, int, int]:
+    """The base of each aim's digit: more than the sum of that digit can come to."""
+    highest = int(major.max()), int(minor.max()), int(minor.max()) ** 2
+    major_base, minor_base, square_base = (most_links * most + 1 for most in highest)
+    return major_base, minor_base, square_base
+
+
+def _ties_with_room(
+    major: Numbers,
+    minor: Numbers,
+    tie: Numbers,
+    most_links: int,
+) -> Numbers:
+    """The ties in the room that is left below the limit; if need be they lose their low bits."""
+    ties = tie - tie.min()
+    major_base, minor_base, square_base = _bases(major, minor, most_links)
+    room_taken = major_base * minor_base * square_base
+    spare_bits = SAFE_BITS - room_taken.bit_length()
+    needed_bits = (most_links * int(ties.max())).bit_length()
+    too_long = max(0, needed_bits - spare_bits)
+    # A number has no more than 63 bits to lose.
+    return np.asarray(ties >> min(too_long, 63))

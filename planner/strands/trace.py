@@ -230,15 +230,16 @@ def trace_strands(
     by_yarn: Mapping[str, CarryLimits] | None = None,
     runs: Runs | None = None,
     say: Callable[[str], None] | None = None,
+    progress: Callable[[float], None] | None = None,
     **settled: Unpack[Settled],
 ) -> Strands:
     """The strands with the fewest ends, then the fewest middle starts, then the least carried.
 
     `by_yarn` gives single yarns limits of their own, which replace the general ones whole. `runs`
     may be given where they are known, or to trace the runs of some yarns alone. `say` is told when
-    a chart needs time. What is `settled` stands beforehand: rows that are `knitted`, links that the
-    knitter decided (`carries`, `cuts`, `no_middle`; see `allowed_links`). The strands are the best
-    that can follow.
+    a chart needs time, and `progress` which share of the choice is made (see `cheapest_matching`).
+    What is `settled` stands beforehand: rows that are `knitted`, links that the knitter decided
+    (`carries`, `cuts`, `no_middle`; see `allowed_links`). The strands are the best that can follow.
 
     Raises PlanError where a yarn with limits of its own is not on the chart, or where the chart is
     not as it was knitted.
@@ -257,7 +258,7 @@ def trace_strands(
     per_yarn = [own.at(gauge) for own in limits_of]
     allowed = allowed_links(runs, chart.letters, per_yarn, **settled)
     # Each port takes one link at most, and the best choice is exact.
-    chosen = _best_choice(allowed.possible, runs, gauge, say)
+    chosen = _best_choice(allowed.possible, runs, gauge, say=say, progress=progress)
     woven = np.abs(runs.leave - allowed.left_at)
     carried_on = _with_woven(chosen, woven)
     links = Links.joined(allowed.done, carried_on)
@@ -362,7 +363,9 @@ def _best_choice(
     possible: Links,
     runs: Runs,
     gauge: Gauge,
+    *,
     say: Callable[[str], None] | None,
+    progress: Callable[[float], None] | None,
 ) -> Links:
     """The most links, of those choices with the fewest middle starts, then the least carried."""
     # In parts of a stitch that make every length a whole number, so that sums are exact.
@@ -372,7 +375,8 @@ def _best_choice(
     # Ports are numbered as in `Links.ports`: the entering edge of each run, then its leaving edge.
     entering = 2 * runs.place
     place = np.column_stack((entering, entering + 1)).ravel()
-    chosen = cheapest_matching(*possible.ports, is_middle, carried, place=place, say=say)
+    u, v = possible.ports
+    chosen = cheapest_matching(u, v, is_middle, carried, place=place, say=say, progress=progress)
     return possible[chosen]
 
 

@@ -426,9 +426,9 @@ def test_each_port_has_a_place_of_its_own(monkeypatch):
     """In working order: where a run is entered, then where it is left, before the next run."""
     given = []
 
-    def listening(*links, place, say):
+    def listening(*links, place, **telling):
         given.append(place.tolist())
-        return matching.cheapest_matching(*links, place=place, say=say)
+        return matching.cheapest_matching(*links, place=place, **telling)
 
     monkeypatch.setattr(trace, "cheapest_matching", listening)
     trace_strands(Chart.from_rows(["AAB", "ABB"]))

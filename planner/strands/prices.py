@@ -1,0 +1,360 @@
+"""Prices of ports: which links of a large group can be in a best choice at all.
+
+**A price.** Give each port a price, so that no link costs less than the prices of its two ports
+together, and leaving a port empty no less than the port's price. Every choice then costs at least
+the sum of all prices, and what it costs beyond that is told by its own parts: by how much each of
+its links, and each port that it leaves empty, is *over* the prices. So once one choice is known
+that is over by so much in all, no link that is over by more can be in a better one. If the one
+known is over by nothing, it is a best one, and only links that are over by nothing can be in any.
+
+**Where prices come from.** Let every port stand on both sides of an assignment: the doubled graph.
+SciPy solves it, and shortest ways through its solution give whole-number prices, which are checked
+here and do not depend on how the solution was found.
+
+**Odd rings.** Both sides of the assignment need not agree. Where they do not, they go round a ring
+of ports; round an odd one the links are taken by halves, which no choice of links can do. But one
+port of an odd ring must always look outside, or be left empty. So an odd set may have a price too,
+for what leads out of it. The ring is taken as one port and everything priced again, from where it
+stands, near the ring alone. A set whose price would fall below nothing is taken apart again.
+
+**Odd parts.** What hangs together by links that are over by less than a middle start may hold a
+single odd ring. Then something must leave the part, or a port stay empty, and it is the whole part
+that has a price for that. Otherwise the ring would have to grow over all of it, step by step.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import min_weight_full_bipartite_matching
+
+from planner.strands.arrays import Flags, Numbers, connected_parts
+
+LARGEST = 1 << 59  # prices stay below this, so that sums of a few of them fit in 64 bits
+NEVER = 1 << 60
+PARTS = 128
+MOST_ROUNDS = 300
+# How many times as dear a middle start is as the longest carry, and an empty port as a middle
+# start, while a solution is looked for. With far dearer ones the assignment takes very long.
+STEEPNESSES = (4, 32, 128)
+
+
+@dataclass
+class OddSet:
+    """An odd number of ports, the price for what leads out, and whether it stands for one port."""
+
+    ports: Numbers
+    price: int
+    is_one: bool
+
+
+class Prices:
+    """By how much each link (`link`), and each port left empty (`empty`), is over the prices.
+
+    `u`, `v` are the ports of each link, numbered without a gap. Costs are counted in parts of a
+    whole one, `parts` to each. `sets` are the odd sets that have a price.
+    """
+
+    def __init__(self, u: Numbers, v: Numbers, major: Numbers, minor: Numbers):
+        self.u, self.v = u, v
+        self.ports = int(max(u.max(), v.max())) + 1
+        self.sets: list[OddSet] = []
+        self.parts = PARTS
+
+        # Each aim has digits of its own, as in the exact matching; here powers of two.
+        most_links = self.ports // 2
+        self.longest = int(minor.max())
+        self.middle = 1 << (most_links * self.longest + 1).bit_length()
+        middles = most_links * int(major.max()) + 1
+        self.lost = self.middle << middles.bit_length()
+        self.fits = self.lost < LARGEST // (64 * PARTS)
+        if self.fits:
+            self.link = self.parts * (major * self.middle + minor)
+            self.empty = np.full(self.ports, self.parts * self.lost)
+        # Where the solution must still change: at first everywhere.
+        self.restless = np.arange(self.ports)
+        self.steepness = 0
+
+    def settle(self, tell: Callable[[], None]) -> bool:
+        """Price all ports; whether a choice is left that is over by nothing.
+
+        `tell` is called before each round.
+        """
+        if not self.fits:
+            return False
+        for _ in range(MOST_ROUNDS):
+            tell()
+            if not self._round():
+                return False
+            if not len(self.restless):
+                return True
+        return False
+
+    def over(self, chosen: Numbers) -> int:
+        """By how much a choice of links is over the prices in all."""
+        u, v = self.u[chosen], self.v[chosen]
+        is_empty = np.ones(self.ports, dtype=bool)
+        is_empty[u] = False
+        is_empty[v] = False
+        total = int(self.link[chosen].sum()) + int(self.empty[is_empty].sum())
+        for odd in self.sets:
+            inside = self._inside(odd)
+            leads_out = inside[u] != inside[v]
+            ways_out = np.count_nonzero(leads_out) + np.count_nonzero(is_empty & inside)
+            # The first way out is paid for by the price of the set.
+            total += odd.price * (int(ways_out) - 1)
+        return total
+
+    def _inside(self, odd: OddSet) -> Flags:
+        inside = np.zeros(self.ports, dtype=bool)
+        inside[odd.ports] = True
+        return inside
+
+    def _nodes(self) -> Numbers:
+        """The node of each port: the port itself, or the outermost set that stands for one."""
+        node = np.arange(self.ports)
+        # Inner sets are older than those round them.
+        for number, odd in enumerate(self.sets):
+            if odd.is_one:
+                node[odd.ports] = self.ports + number
+        return node
+
+    def _round(self) -> bool:
+        """Price everything near the restless ports once more; False if that cannot be done."""
+        node = self._nodes()
+        # At first a small neighbourhood; a larger one where the solution would lead out of it.
+        reach = self.longest * self.parts // 8
+        whole = len(self.restless) == self.ports
+        while True:
+            region = np.ones(self.ports, dtype=bool) if whole else self._region(node, reach)
+            solved = self._solved(node, region)
+            if solved is None:
+                return False
+            leads_out, mate, price = solved
+            if not leads_out:
+                break
+            reach *= 4
+            ports = int(np.count_nonzero(region))
+            whole = reach > self.middle * self.parts or 2 * ports > self.ports
+        return self._apply(node, region, mate, price)
+
+    def _region(self, node: Numbers, reach: int) -> Flags:
+        """Which ports are near the restless ones, by links that are over by up to `reach`."""
+        near = self.link <= reach
+        a, b = node[self.u[near]], node[self.v[near]]
+        ways = _Ways(np.append(a, b), np.append(b, a), np.tile(self.link[near], 2), node.max() + 1)
+        distance = np.full(ways.nodes, NEVER)
+        start = np.unique(node[self.restless])
+        distance[start] = 0
+        ways.shorten(distance, start, farthest=reach)
+        return np.asarray(distance[node] <= reach)
+
+    def _solved(self, node: Numbers, region: Flags) -> tuple[bool, Numbers, Numbers] | None:
+        """The assignment of the region: whether it leads out of it, the mates and the prices."""
+        names, number = np.unique(node[region], return_inverse=True)
+        number_of = np.full(self.ports, -1)
+        number_of[region] = number
+        a, b = number_of[self.u], number_of[self.v]
+        inside = (a >= 0) & (b >= 0) & (a != b)
+
+        empty = np.full(len(names), NEVER)
+        np.minimum.at(empty, number, self.empty[region])
+        # A link to a port outside, whose price stays, is one more way to leave this one empty.
+        inner_only = empty.copy()
+        for end, far_end in ((a, b), (b, a)):
+            out = (end >= 0) & (far_end < 0)
+            np.minimum.at(empty, end[out], self.link[out])
+
+        for steepness in STEEPNESSES:
+            found = self._assigned(a[inside], b[inside], self.link[inside], empty, steepness)
+            if found is not None:
+                self.steepness = max(steepness, self.steepness)
+                mate, price = found
+                goes_out = (mate == np.arange(len(names))) & (empty < inner_only)
+                return bool(goes_out.any()), mate, price
+        return None
+
+    def _assigned(
+        self,
+        a: Numbers,
+        b: Numbers,
+        cost: Numbers,
+        empty: Numbers,
+        steepness: int,
+    ) -> tuple[Numbers, Numbers] | None:
+        """The best assignment of the doubled graph: each node's mate, and twice its price."""
+        nodes = len(empty)
+        every = np.arange(nodes)
+        row = np.concatenate((a, b, every))
+        column = np.concatenate((b, a, every))
+        # A link is taken on both sides, an empty port once.
+        costs = np.concatenate((cost, cost, 2 * empty))
+        # Of links between the same two nodes the cheapest counts.
+        key = row * nodes + column
+        order = np.lexsort((costs, key))
+        is_first = np.diff(key[order], prepend=-1) > 0
+        order = order[is_first]
+        key, row, column, costs = key[order], row[order], column[order], costs[order]
+
+        gentle = self._gentle(costs, steepness)
+        step = max(int(np.gcd.reduce(gentle)), 1)
+        weights = ((gentle - gentle.min()) // step + 1).astype(float)
+        starts = np.searchsorted(row, np.arange(nodes + 1))
+        matrix = csr_array((weights, column, starts), shape=(nodes, nodes))
+        _, found = min_weight_full_bipartite_matching(matrix)
+        mate = found.astype(np.int64)
+
+        # A cheaper solution would be a ring of changes that saves something; without one the
+        # shortest ways give the prices.
+        taken = costs[np.searchsorted(key, every * nodes + mate)]
+        ways = _Ways(mate[row], column, costs - taken[row], nodes)
+        distance = np.zeros(nodes, dtype=np.int64)
+        if not ways.shorten(distance, every):
+            return None
+        return mate, taken - distance[mate] + distance
+
+    def _gentle(self, costs: Numbers, steepness: int) -> Numbers:
+        """The costs with less between one aim and the next."""
+        lost, middles, lengths = self._digits(costs)
+        middle = 8 * max(self.longest, 1) * steepness
+        return lost * (middle * steepness) + middles * middle + lengths
+
+    def _digits(self, costs: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+        """What costs hold of empty ports, of middle starts and of lengths carried."""
+        lost = (costs + self.lost // 2) // self.lost
+        rest = costs - lost * self.lost
+        middles = (rest + self.middle // 2) // self.middle
+        return lost, middles, rest - middles * self.middle
+
+    def _apply(self, node: Numbers, region: Flags, mate: Numbers, price: Numbers) -> bool:
+        """Take the new prices; the odd rings of the solution become sets, and restless."""
+        names, number = np.unique(node[region], return_inverse=True)
+        of_set = names - self.ports
+        is_set = of_set >= 0
+        # A half part is let go: a price may always be less, and only be a little off.
+        gain = price >> 1
+        old = np.array([odd.price for odd in self.sets], dtype=np.int64)
+        new = old[of_set[is_set]] + gain[is_set]
+        if (new < 0).any():
+            self._take_apart(of_set[is_set][new < 0])
+            return True
+
+        of_port = np.zeros(self.ports, dtype=np.int64)
+        of_port[region] = gain[number]
+        joins = node[self.u] != node[self.v]
+        self.link[joins] -= of_port[self.u[joins]] + of_port[self.v[joins]]
+        self.empty -= of_port
+        for place, value in zip(of_set[is_set].tolist(), gain[is_set].tolist(), strict=True):
+            self.sets[place].price += value
+        # Never less than nothing: the shortest ways saw to that.
+        assert self.link.min() >= 0
+        assert self.empty.min() >= 0
+
+        ring_of = np.full(self.ports, -1)
+        ring_of[region] = _odd_rings(mate)[number]
+        self._price_odd_parts(node, ring_of)
+        for ring in range(int(ring_of.max()) + 1):
+            self.sets.append(OddSet(np.flatnonzero(ring_of == ring), 0, is_one=True))
+        self.restless = np.flatnonzero(ring_of >= 0)
+        return bool(max(self.link.max(), self.empty.max()) < LARGEST)
+
+    def _pay(self, odd: OddSet, price: int) -> None:
+        """Raise the price of what leads out of a set, or give it back."""
+        inside = self._inside(odd)
+        leads_out = inside[self.u] != inside[self.v]
+        self.link[leads_out] -= price
+        self.empty[inside] -= price
+        odd.price += price
+
+    def _take_apart(self, places: Numbers) -> None:
+        """Take sets apart again, and give back what their prices had taken from the links."""
+        apart = [self.sets[place] for place in places]
+        for odd in apart:
+            self._pay(odd, -odd.price)
+        self.sets = [odd for odd in self.sets if not any(odd is other for other in apart)]
+        self.restless = np.unique(np.concatenate([self.restless, *(odd.ports for odd in apart)]))
+
+    def _price_odd_parts(self, node: Numbers, ring_of: Numbers) -> None:
+        """Price what leads out of each part that hangs together and holds a single odd ring.
+
+        `ring_of` is the ring of each port, -1 where there is none.
+        """
+        near = self.link <= self.parts * self.middle // 4
+        nodes = self.ports + len(self.sets)
+        part = connected_parts(node[self.u[near]], node[self.v[near]], nodes)[node]
+        parts = int(part.max()) + 1
+        # Every port of a ring is in the same part.
+        of_ring = np.unique(np.column_stack((ring_of, part))[ring_of >= 0], axis=0)[:, 1]
+        rings = np.bincount(of_ring, minlength=parts)
+        is_odd = np.bincount(part, minlength=parts) % 2 == 1
+
+        for number in np.flatnonzero(is_odd & (rings == 1)):
+            odd = OddSet(np.flatnonzero(part == number), 0, is_one=False)
+            inside = part == number
+            leads_out = inside[self.u] != inside[self.v]
+            cheapest = min(self.empty[inside].min(), self.link[leads_out].min(initial=NEVER))
+            if cheapest > 0:
+                self._pay(odd, int(cheapest))
+                self.sets.append(odd)
+
+
+def _odd_rings(mate: Numbers) -> Numbers:
+    """Numbers the odd rings that the mates go round: each node's ring, -1 where there is none."""
+    ring = connected_parts(np.arange(len(mate)), mate, len(mate))
+    size = np.bincount(ring)
+    # A port that is its own mate is empty, and two that are each other's take a link.
+    is_odd = (size > 1) & (size % 2 == 1)
+    number = np.where(is_odd, np.cumsum(is_odd) - 1, -1)
+    return np.asarray(number[ring])
+
+
+class _Ways:
+    """Ways from node to node, each with a length, which may be less than nothing."""
+
+    def __init__(self, start: Numbers, to: Numbers, length: Numbers, nodes: int):
+        order = np.argsort(start, kind="stable")
+        self.nodes = nodes
+        self.to, self.length = to[order], length[order]
+        self.count = np.bincount(start, minlength=nodes)
+        self.begin = np.cumsum(self.count) - self.count
+
+    def shorten(self, distance: Numbers, front: Numbers, *, farthest: int = NEVER) -> bool:
+        """Shorten the distances along all ways; False where a ring of ways would do so for ever.
+
+        Only from the nodes in `front` can a distance shorten another. None becomes longer than
+        `farthest`.
+        """
+        came_from = np.arange(self.nodes)
+        is_changed = np.zeros(self.nodes, dtype=bool)
+        rounds = 0
+        while len(front):
+            count = self.count[front]
+            # The ways from these nodes, end to end.
+            jump = self.begin[front] - (np.cumsum(count) - count)
+            way = np.arange(count.sum()) + np.repeat(jump, count)
+            start, to = np.repeat(front, count), self.to[way]
+            reached = distance[start] + self.length[way]
+            is_shorter = (reached < distance[to]) & (reached <= farthest)
+            start, to, reached = start[is_shorter], to[is_shorter], reached[is_shorter]
+            np.minimum.at(distance, to, reached)
+            is_shortest = distance[to] == reached
+            came_from[to[is_shortest]] = start[is_shortest]
+            is_changed[to] = True
+            front = np.flatnonzero(is_changed)
+            is_changed[front] = False
+            rounds += 1
+            if rounds % 50 == 0 and _goes_round(came_from):
+                return False
+        return True
+
+
+def _goes_round(came_from: Numbers) -> bool:
+    """Whether going back from node to node never ends at one that comes from itself."""
+    back = came_from
+    # Each time twice as many steps.
+    for _ in range(len(came_from).bit_length()):
+        back = back[back]
+    return bool((came_from[back] != back).any())
