@@ -24,22 +24,25 @@ function makeBar() {
   bar.className = "plan-waiting";
   bar.setAttribute("role", "status");
   const words = element("div", bar);
-  // Without a value it moves by itself: nobody knows how long it takes.
+  // Without a value it moves by itself, where nobody knows how far the work is.
   const progress = element("progress", bar, { width: "100%", margin: "0.5em 0" });
   progress.setAttribute("aria-label", "the plan is being made");
   const stop = element("button", bar);
   stop.className = "jp-Button jupyter-button";
   stop.textContent = "Stop; keep the plan before";
-  return { bar, words, stop };
+  return { bar, words, progress, stop };
 }
 
 export default {
   initialize({ model }) {
-    const { bar, words, stop } = makeBar();
+    const { bar, words, progress, stop } = makeBar();
     let waiting = null;
 
     const follow = () => {
-      words.textContent = model.get("words");
+      words.textContent = model.get("words") || "The plan is being made.";
+      const share = model.get("share");
+      if (share === null) progress.removeAttribute("value");
+      else progress.value = share;
       if (!model.get("busy")) {
         clearTimeout(waiting);
         waiting = null;
@@ -60,6 +63,7 @@ export default {
     });
     model.on("change:busy", follow);
     model.on("change:words", follow);
+    model.on("change:share", follow);
     follow();
     return () => {
       clearTimeout(waiting);

@@ -37,6 +37,8 @@ class Bar(anywidget.AnyWidget):
     _esm = Path(__file__).with_name("waiting.mjs").read_text(encoding="utf-8")
     busy = traitlets.Bool(False).tag(sync=True)
     words = traitlets.Unicode().tag(sync=True)
+    # Which share of the work is done; None where nobody knows.
+    share = traitlets.Float(None, allow_none=True).tag(sync=True)
 
 
 class _Telling:
@@ -44,16 +46,30 @@ class _Telling:
 
     def __init__(self) -> None:
         self._told_at = -TOLD_EVERY_S
+        self._begun_at = time.monotonic()
 
     def say(self, words: str) -> None:
         """Say on the bar what is being done."""
-        now = time.monotonic()
-        if now - self._told_at < TOLD_EVERY_S:
-            return
-        self._told_at = now
+        if self._is_time():
+            self._tell(words=words)
+
+    def progress(self, share: float) -> None:
+        """Say on the bar which share of the work is done, once it takes its time."""
+        # A plan that is made at once would only open and close the bar.
+        is_long = time.monotonic() - self._begun_at > TOLD_EVERY_S
+        if is_long and self._is_time():
+            self._tell(share=share)
+
+    def _is_time(self) -> bool:
+        return time.monotonic() - self._told_at >= TOLD_EVERY_S
+
+    def _tell(self, **told: str | float) -> None:
+        self._told_at = time.monotonic()
         bar = _the_bar()
         with bar.hold_sync():
-            bar.busy, bar.words = True, words
+            bar.busy = True
+            for name, value in told.items():
+                setattr(bar, name, value)
         time.sleep(TO_BE_SENT_S)
 
 
@@ -73,9 +89,9 @@ def plan_or_stop(project: Project) -> Plan:
     """
     telling = _Telling()
     try:
-        return make_plan(project, say=telling.say)
+        return make_plan(project, say=telling.say, progress=telling.progress)
     except KeyboardInterrupt:
         raise Stopped from None
     finally:
         for bar in _bars:
-            bar.busy = False
+            bar.busy, bar.share, bar.words = False, None, ""

@@ -15,9 +15,10 @@ SLOWED = """
 import time
 import planner.workbook.waiting as waiting
 quickly = waiting.make_plan
-def slowly(project, say):
+def slowly(project, say, progress):
     for group in range(300):
         say(f"Weighing group {group + 1} of 300 …")
+        progress(group / 300)
         time.sleep(0.1)
     return quickly(project, say=say)
 waiting.make_plan = slowly
@@ -25,7 +26,7 @@ waiting.make_plan = slowly
 BAR = ".plan-waiting"
 
 
-def stopped_at_once(project, say):
+def stopped_at_once(project, say, progress):
     say("Weighing …")
     raise KeyboardInterrupt
 
@@ -41,7 +42,7 @@ def test_a_plan_that_is_stopped_changes_nothing(desk, monkeypatch):
     assert "still" not in said(form)  # which would say it twice
     assert box(form, "stitches").value == 20
     assert (desk.plan, desk.project, contents(desk.project.folder)) == before
-    assert told == [True, "Weighing …", False]
+    assert told == [True, "Weighing …", False, ""]
     monkeypatch.undo()
     box(form, "stitches").value = 25
     assert desk.plan.project.gauge.stitches == 25
@@ -88,6 +89,16 @@ def test_the_page_is_not_told_oftener_than_it_can_show(monkeypatch):
     assert len(told) < 50
 
 
+def test_the_share_that_is_done_is_told_once_it_takes_its_time(monkeypatch):
+    monkeypatch.setattr(waiting, "_bars", [bar := waiting.Bar()])
+    telling = waiting._Telling()
+    telling.progress(0.25)
+    assert (bar.busy, bar.share) == (False, None)
+    monkeypatch.setattr(waiting, "TOLD_EVERY_S", 0)
+    telling.progress(0.5)
+    assert (bar.busy, bar.share) == (True, 0.5)
+
+
 # In real JupyterLab
 
 
@@ -117,6 +128,7 @@ def test_a_long_plan_shows_a_bar_and_is_stopped(lab, page):
         stitches.fill("25")
         stitches.press("Enter")
         page.locator(BAR, has_text="Weighing group").wait_for(state="visible", timeout=20_000)
+        assert 0 <= page.locator(f"{BAR} progress").evaluate("(bar) => bar.position") < 1
         stop.click()
         message = page.locator(".jupyter-widgets", has_text="Stopped; the plan is the one before")
         message.first.wait_for(timeout=10_000)
