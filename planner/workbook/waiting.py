@@ -45,31 +45,30 @@ class _Telling:
     """What is told to the page while one plan is made; nothing where it is quick."""
 
     def __init__(self) -> None:
-        self._told_at = -TOLD_EVERY_S
+        # When each thing was told last.
+        self._told_at: dict[str, float] = {}
         self._begun_at = time.monotonic()
 
     def say(self, words: str) -> None:
         """Say on the bar what is being done."""
-        if self._is_time():
-            self._tell(words=words)
+        self._tell("words", words)
 
     def progress(self, share: float) -> None:
         """Say on the bar which share of the work is done, once it takes its time."""
         # A plan that is made at once would only open and close the bar.
         is_long = time.monotonic() - self._begun_at > TOLD_EVERY_S
-        if is_long and self._is_time():
-            self._tell(share=share)
+        if is_long:
+            self._tell("share", share)
 
-    def _is_time(self) -> bool:
-        return time.monotonic() - self._told_at >= TOLD_EVERY_S
-
-    def _tell(self, **told: str | float) -> None:
-        self._told_at = time.monotonic()
+    def _tell(self, name: str, value: str | float) -> None:
+        now = time.monotonic()
+        if now - self._told_at.get(name, -TOLD_EVERY_S) < TOLD_EVERY_S:
+            return
+        self._told_at[name] = now
         bar = _the_bar()
         with bar.hold_sync():
             bar.busy = True
-            for name, value in told.items():
-                setattr(bar, name, value)
+            setattr(bar, name, value)
         time.sleep(TO_BE_SENT_S)
 
 
