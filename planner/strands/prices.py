@@ -34,9 +34,11 @@ from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 from planner.strands.arrays import Flags, Numbers, connected_parts
 
 LARGEST = 1 << 59  # prices stay below this, so that sums of a few of them fit in 64 bits
-NEVER = 1 << 60
-PARTS = 128
-MOST_ROUNDS = 300
+NEVER = 1 << 60  # more than any price or distance
+PARTS = 128  # prices are counted in such parts of a cost, for halves, and halves of halves
+# Rounds of pricing before the exact matching is left to do it alone: the larger a group, the more
+# there is to be won.
+LEAST_ROUNDS, LINKS_A_ROUND = 20, 100
 # How many times as dear a middle start is as the longest carry, and an empty port as a middle
 # start, while a solution is looked for. With far dearer ones the assignment takes very long.
 STEEPNESSES = (4, 32, 128)
@@ -85,7 +87,8 @@ class Prices:
         """
         if not self.fits:
             return False
-        for _ in range(MOST_ROUNDS):
+        rounds = LEAST_ROUNDS + len(self.u) // LINKS_A_ROUND
+        for _ in range(rounds):
             tell()
             if not self._round():
                 return False

@@ -204,7 +204,7 @@ def test_where_prices_fail_the_whole_group_is_matched(all_priced, monkeypatch):
     chart = picture("dots", np.random.default_rng(5))
     wide = CarryLimits(across=5, sideways=10, up=6)
     by_prices = trace_strands(chart, limits=wide)
-    monkeypatch.setattr(prices, "MOST_ROUNDS", 0)
+    monkeypatch.setattr(prices, "LEAST_ROUNDS", -10_000)
     whole = trace_strands(chart, limits=wide)
     assert (by_prices.count, by_prices.middle_starts) == (whole.count, whole.middle_starts)
     assert by_prices.carried_stitches == pytest.approx(whole.carried_stitches)
