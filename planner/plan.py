@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from planner.cards import Card, Cards, make_cards
+from planner.cards import Card, Cards, cast_on_piece, make_cards
 from planner.choices import (
     Embroidery,
     ask,
@@ -45,7 +45,6 @@ from planner.supplies import (
     Piece,
     Planned,
     YarnNeeded,
-    cast_on_piece,
     choose_supplies,
     lengths_by_strand,
     lengths_of_balls,

@@ -4,6 +4,7 @@ cards         the card of each row, and those of casting on and binding off
 phrases       what is said at each run
 carries       where carried yarn is caught
 legs          where it lies behind the work
+casting_on    the length for casting on all in one yarn
 shaping       what a row takes off the stitches of the row before, and adds
 """
 
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
         Cards,
         Line,
         make_cards,
+    )
+    from planner.cards.casting_on import (
+        cast_on_piece,
     )
     from planner.cards.phrases import (
         Need,

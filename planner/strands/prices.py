@@ -38,7 +38,7 @@ NEVER = 1 << 60  # more than any price or distance
 PARTS = 128  # prices are counted in such parts of a cost, for halves, and halves of halves
 # Rounds of pricing before the exact matching is left to do it alone: the larger a group, the more
 # there is to be won.
-LEAST_ROUNDS, LINKS_A_ROUND = 20, 100
+LEAST_ROUNDS, LINKS_A_ROUND, MOST_ROUNDS = 20, 100, 300
 # How many times as dear a middle start is as the longest carry, and an empty port as a middle
 # start, while a solution is looked for. With far dearer ones the assignment takes very long.
 STEEPNESSES = (4, 32, 128)
@@ -76,6 +76,10 @@ class Prices:
         if self.fits:
             self.link = self.parts * (major * self.middle + minor)
             self.empty = np.full(self.ports, self.parts * self.lost)
+        # The links at each port, one port after the other.
+        ends = np.append(self.u, self.v)
+        self.link_order = np.argsort(ends, kind="stable") % len(self.u)
+        self.links_at = np.append(0, np.bincount(ends, minlength=self.ports).cumsum())
         # Where the solution must still change: at first everywhere.
         self.restless = np.arange(self.ports)
         self.steepness = 0
@@ -88,7 +92,7 @@ class Prices:
         if not self.fits:
             return False
         rounds = LEAST_ROUNDS + len(self.u) // LINKS_A_ROUND
-        for _ in range(rounds):
+        for _ in range(min(rounds, MOST_ROUNDS)):
             tell()
             if not self._round():
                 return False
@@ -99,22 +103,29 @@ class Prices:
     def over(self, chosen: Numbers) -> int:
         """By how much a choice of links is over the prices in all."""
         u, v = self.u[chosen], self.v[chosen]
-        is_empty = np.ones(self.ports, dtype=bool)
-        is_empty[u] = False
-        is_empty[v] = False
+        mate = np.full(self.ports, -1)
+        mate[u], mate[v] = v, u
+        is_empty = mate < 0
         total = int(self.link[chosen].sum()) + int(self.empty[is_empty].sum())
+        inside = np.zeros(self.ports, dtype=bool)
         for odd in self.sets:
-            inside = self._inside(odd)
-            leads_out = inside[u] != inside[v]
-            ways_out = np.count_nonzero(leads_out) + np.count_nonzero(is_empty & inside)
+            inside[odd.ports] = True
+            mates = mate[odd.ports]
+            ways_out = int(np.count_nonzero(~inside[mates] | (mates < 0)))
+            inside[odd.ports] = False
             # The first way out is paid for by the price of the set.
-            total += odd.price * (int(ways_out) - 1)
+            total += odd.price * (ways_out - 1)
         return total
 
-    def _inside(self, odd: OddSet) -> Flags:
-        inside = np.zeros(self.ports, dtype=bool)
-        inside[odd.ports] = True
-        return inside
+    def _leading_out(self, ports: Numbers) -> Numbers:
+        """The links that lead out of a set of ports; only links at these are looked at."""
+        count = self.links_at[ports + 1] - self.links_at[ports]
+        jump = self.links_at[ports] - (np.cumsum(count) - count)
+        at_ports = self.link_order[np.arange(count.sum()) + np.repeat(jump, count)]
+        # A link within the set is at two of them.
+        links, times = np.unique(at_ports, return_counts=True)
+        leading_out: Numbers = links[times == 1]
+        return leading_out
 
     def _nodes(self) -> Numbers:
         """The node of each port: the port itself, or the outermost set that stands for one."""
@@ -259,17 +270,15 @@ class Prices:
         ring_of = np.full(self.ports, -1)
         ring_of[region] = _odd_rings(mate)[number]
         self._price_odd_parts(node, ring_of)
-        for ring in range(int(ring_of.max()) + 1):
-            self.sets.append(OddSet(np.flatnonzero(ring_of == ring), 0, is_one=True))
         self.restless = np.flatnonzero(ring_of >= 0)
+        for ring in _by_number(ring_of[self.restless]):
+            self.sets.append(OddSet(self.restless[ring], 0, is_one=True))
         return bool(max(self.link.max(), self.empty.max()) < LARGEST)
 
     def _pay(self, odd: OddSet, price: int) -> None:
         """Raise the price of what leads out of a set, or give it back."""
-        inside = self._inside(odd)
-        leads_out = inside[self.u] != inside[self.v]
-        self.link[leads_out] -= price
-        self.empty[inside] -= price
+        self.link[self._leading_out(odd.ports)] -= price
+        self.empty[odd.ports] -= price
         odd.price += price
 
     def _take_apart(self, places: Numbers) -> None:
@@ -277,7 +286,8 @@ class Prices:
         apart = [self.sets[place] for place in places]
         for odd in apart:
             self._pay(odd, -odd.price)
-        self.sets = [odd for odd in self.sets if not any(odd is other for other in apart)]
+        gone = set(map(id, apart))
+        self.sets = [odd for odd in self.sets if id(odd) not in gone]
         self.restless = np.unique(np.concatenate([self.restless, *(odd.ports for odd in apart)]))
 
     def _price_odd_parts(self, node: Numbers, ring_of: Numbers) -> None:
@@ -294,11 +304,11 @@ class Prices:
         rings = np.bincount(of_ring, minlength=parts)
         is_odd = np.bincount(part, minlength=parts) % 2 == 1
 
+        ports_of = _by_number(part)
         for number in np.flatnonzero(is_odd & (rings == 1)):
-            odd = OddSet(np.flatnonzero(part == number), 0, is_one=False)
-            inside = part == number
-            leads_out = inside[self.u] != inside[self.v]
-            cheapest = min(self.empty[inside].min(), self.link[leads_out].min(initial=NEVER))
+            odd = OddSet(ports_of[number], 0, is_one=False)
+            ways_out = self.link[self._leading_out(odd.ports)]
+            cheapest = min(self.empty[odd.ports].min(), ways_out.min(initial=NEVER))
             if cheapest > 0:
                 self._pay(odd, int(cheapest))
                 self.sets.append(odd)
@@ -312,6 +322,15 @@ def _odd_rings(mate: Numbers) -> Numbers:
     is_odd = (size > 1) & (size % 2 == 1)
     number = np.where(is_odd, np.cumsum(is_odd) - 1, -1)
     return np.asarray(number[ring])
+
+
+def _by_number(number: Numbers) -> list[Numbers]:
+    """The places at which each number from 0 on stands."""
+    if not len(number):
+        return []
+    order = np.argsort(number, kind="stable")
+    ends = np.bincount(number).cumsum()
+    return np.split(order, ends[:-1])
 
 
 class _Ways:

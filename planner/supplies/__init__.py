@@ -10,7 +10,6 @@ own           the knitter's own choices, by strand
 reasons       what speaks against a supply, in words
 tables        tables from lines
 winding       the pieces to wind, and the winding list
-casting_on    casting on all in one yarn
 shopping      balls to have and to buy
 """
 
@@ -22,10 +21,6 @@ if TYPE_CHECKING:
     from planner.supplies.balls import (
         Feeding,
         Table,
-    )
-    from planner.supplies.casting_on import (
-        CAST_ON,
-        cast_on_piece,
     )
     from planner.supplies.choose import (
         choose_supplies,
@@ -71,6 +66,7 @@ if TYPE_CHECKING:
         table_of,
     )
     from planner.supplies.winding import (
+        CAST_ON,
         HOW_TO,
         TO_EMBROIDER,
         Piece,

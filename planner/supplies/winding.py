@@ -35,6 +35,7 @@ HOW_TO = {
 # What is embroidered afterwards has a length of its own, which hangs from no row.
 TO_EMBROIDER = "to embroider"
 # A refill is joined somewhere in the row in which the piece before it runs out: say, half-way.
+CAST_ON = "cast-on"  # the name of a length that is cast on with and then cut
 IN_MID_ROW = 0.5
 
 

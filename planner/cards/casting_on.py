@@ -5,10 +5,7 @@ from __future__ import annotations
 from planner.errors import PlanError
 from planner.piece import LOOSE, Project
 from planner.strands import Strands
-from planner.supplies.lengths import run_widths
-from planner.supplies.winding import Piece
-
-CAST_ON = "cast-on"
+from planner.supplies import CAST_ON, Piece, run_widths
 
 
 def cast_on_piece(project: Project, strands: Strands) -> list[Piece]:
