@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from planner import Chart, Project, make_plan, open_project
 from planner.plan import Plan
-from tests.benchmarks.bench_strands import smooth_chart
+from tests.benchmarks.bench_strands import chart_of
 from tests.benchmarks.results import Result
 
 DEMO = Path(__file__).parents[2] / "data" / "harbour-cushion"
@@ -99,7 +99,7 @@ def growth() -> Result:
     """How the time grows with the number of runs, on smooth charts."""
     runs, seconds = [], []
     for stitches, rows in SIZES:
-        whole, _, plan = measured(Project("growth", smooth_chart(stitches, rows)))
+        whole, _, plan = measured(Project("growth", chart_of("smooth", (stitches, rows))))
         runs.append(plan.traced.runs.count)
         seconds.append(whole)
     exponent = np.polyfit(np.log(runs), np.log(seconds), 1)[0]
@@ -114,7 +114,7 @@ def growth() -> Result:
 
 def measure() -> list[Result]:
     """The plan and its tables of the demo and of smooth charts."""
-    square = Project("150 × 150", smooth_chart(150, 150))
+    square = Project("150 × 150", chart_of("smooth", (150, 150)))
     return [
         beside_the_floor("the demo", open_project(DEMO), has_aim=False),
         beside_the_floor("smooth 150 × 150", square, has_aim=True),
