@@ -125,7 +125,7 @@ def make_cards(
     to embroider each cell of the chart in, an index into its letters, −1 where there is none.
     """
     phrases = Phrases(strands, pieces, project)
-    ready = phrases.ready()
+    ready = phrases.ready(held)
     to_cast_on = ready.pop(BEFORE_ALL, [])
     if phrases.casts_on:
         to_cast_on += ready.pop(0, [])
@@ -136,6 +136,8 @@ def make_cards(
     cards = _row_cards(phrases, loads, project, ready, afterwards)
     for number, following in enumerate(cards[1:]):
         cards[number] = replace(cards[number], ahead=_ahead(following))
+    if phrases.binds_off:
+        cards[-1] = replace(cards[-1], ahead="Next: bind off.")
     cast_on = _cast_on(phrases, cards[0], to_cast_on, project)
     return Cards(cast_on, tuple(cards), _bind_off(phrases, cards[-1]))
 
@@ -287,7 +289,8 @@ def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], projec
     stitches = first.lines[-1].so_far
     cut = f"cut, tail {phrases.tail}"
     line = Line(CAST_ON, yarn.letter, yarn.name or yarn.letter, stitches, stitches, (cut,))
-    said = f"Cast on all stitches with the length that lies ready; {first.name} begins with the "
+    method = "knitted on or by a cable cast-on; a long-tail cast-on takes more"
+    order = f"{first.name} begins with the last stitch cast on, and each of its yarns is new there"
     return replace(
         first,
         row=0,
@@ -296,7 +299,7 @@ def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], projec
         side="",
         works="",
         ready=tuple(ready),
-        said=(f"{said}last stitch cast on, and each of its yarns is new there.",),
+        said=(f"Cast on all stitches with the length that lies ready ({method}); {order}.",),
         lines=(line,),
         foot=(),
         ahead="",
@@ -328,9 +331,9 @@ def _bind_off(phrases: Phrases, last: Card) -> Card | None:
         lines.append(line._replace(steps=steps))
     # The yarns hang where the row left them, so it goes the other way, in rounds as well.
     side = "WS" if last.side == "RS" else "RS"
-    turn = "" if how.is_turned else "Turn the work. "
-    said = [f"{turn}Bind off each section in its own yarn."]
+    said = ["Turn the work and bind off."]
     if len(lines) > 1:
+        said = ["Turn the work and bind off each section in its own yarn."]
         said.append(f"At each border: {how_to_cross(how, side)}")
     said += _between_sections(lines)
     leftwards = last.works == "left to right"

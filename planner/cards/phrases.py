@@ -16,9 +16,17 @@ import numpy as np
 
 from planner.cards.carries import CATCH_EVERY, FLOAT, WAITING, Carries
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
-from planner.rows import CAUGHT_OVER
+from planner.rows import CAUGHT_OVER, can_be_caught
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
-from planner.supplies import CAST_ON, TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
+from planner.supplies import (
+    CAST_ON,
+    TO_EMBROIDER,
+    Held,
+    Piece,
+    balls_of_yarns,
+    rows_to_cut_before,
+    which_ball,
+)
 from planner.units import counted, nth, rounded_up, show, show_short
 
 WIND = {
@@ -27,6 +35,7 @@ WIND = {
     BOBBIN: "wind it on a bobbin",
 }
 BEFORE_ALL = -1  # in the place of a row: what lies ready for casting on alone
+COUNTED_TO = 10  # stitches that are counted from where a run begins
 JOIN_WHILE_CM = 20  # what is left of a yarn that runs out; with less no hand joins well
 # What the ends of a felted splice take of each yarn (2 to 3 in, common practice, no source).
 SPLICE_CM = 7.5
@@ -86,7 +95,6 @@ class Phrases:
         self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
         self.pieces = pieces
         self.catches_tails = project.habits.tails_caught
-        self.stitches_of = strands.per_strand(strands.runs.stitches)
 
     def closing(self, row: int) -> str:
         """How the join of a turned round (from 0) is closed; "" where nothing is joined.
@@ -137,10 +145,9 @@ class Phrases:
 
     def _caught(self, run: int) -> str:
         """How the tail of a run that starts its strand is caught, where the knitter does so."""
-        strand = self.walk.strands.of_run[run]
-        if not self.catches_tails or self.stitches_of[strand] < CAUGHT_OVER:
+        if not self.catches_tails or not can_be_caught(self.walk.strands, run):
             return ""
-        return f", caught behind its next {CAUGHT_OVER} stitches"
+        return f", caught along its next {CAUGHT_OVER} stitches"
 
     def cast_on_with(self, run: int, tail: str, begun: Container[str]) -> str:
         """How the yarn of a run of the first row is begun at the cast-on, with this tail.
@@ -170,7 +177,8 @@ class Phrases:
         words = [f"comes{comes}"] if comes else []
         # A longer way is caught, and said where that is done.
         if self.kind[link] != ACROSS and self.carries.stitches(link) == SLACK:
-            words.append(f"with slack for {counted(SLACK, 'stitch')}")
+            loosely = "" if words else "loosely, "
+            words.append(f"{loosely}from {counted(SLACK, 'stitch')} away")
         elif skipped:
             words.append("loosely")
         return ", ".join(words)
@@ -200,8 +208,9 @@ class Phrases:
             # Both halves of a strand are at their places since the cast-on.
             is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
             if first < catch.stitch <= last and not is_here:
-                # Nobody counts to the 49th: a yarn that the run passes is what it counts from.
-                passes = first < catch.after < catch.stitch
+                # Nobody counts to the 49th: in a wide run a yarn that it passes is counted from.
+                is_far = catch.stitch - first > COUNTED_TO
+                passes = is_far and first < catch.after < catch.stitch
                 place = catch.stitch - (catch.after if passes else first)
                 past = " past where it hangs" if passes else ""
                 if passes and catch.how == FLOAT:
@@ -210,16 +219,16 @@ class Phrases:
         steps: list[str] = []
         for (link, how, past), stitches in places.items():
             name = self._carried(link)
-            behind = f"behind {_nths(stitches)}{past}"
+            places_named = f"at {_nths(stitches)}{past}"
             # The yarn itself is at work again, so its float needs another name.
             if how == FLOAT and name == self.walk.title(run):
-                steps.insert(0, f"catch its float {behind}")
+                steps.insert(0, f"catch its float {places_named}")
             elif how == FLOAT:
-                steps.append(f"catch the float of {name} {behind}")
+                steps.append(f"catch the float of {name} {places_named}")
             elif how == WAITING:
                 steps.append(f"catch {name}, which waits here, as you pass it")
             else:
-                steps.append(f"catch {name} {behind}")
+                steps.append(f"catch {name} {places_named}")
         for worked, link in self.carries.left_after.get(row, []):
             if first < worked <= last:
                 where = "after these" if worked == last else f"after the {nth(worked - first)}"
@@ -248,7 +257,7 @@ class Phrases:
         if self.kind[link] == ACROSS:
             loosely = ", loosely" if stitches <= SLACK else ""
             following = "stitch" if stitches == 1 else counted(stitches, "stitch")
-            return [f"then take {yarn} along behind the next {following}{loosely}"]
+            return [f"then take {yarn} along the wrong side of the next {following}{loosely}"]
         wanted_in = self.how.row_name(self.row[self.second_run[link]])
         is_next = self.kind[link] == ON
         if self.carries.is_left[link]:
@@ -267,11 +276,12 @@ class Phrases:
         halves = piece.title.removeprefix(piece.label)
         return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
 
-    def ready(self) -> dict[int, list[Need]]:
+    def ready(self, held: Sequence[Held]) -> dict[int, list[Need]]:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
         needs: dict[int, list[Need]] = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
         begun_in: dict[str, int] = {}
+        earlier = rows_to_cut_before(self.pieces, held, self.balls)
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
@@ -284,6 +294,10 @@ class Phrases:
                 off_ball = piece.supply != BALL and other in fed
                 first = ", measured off the ball first and not cut from it" if off_ball else ""
                 needs[row].append(Need(piece.label, self.held(piece) + first))
+                if piece.label in earlier:
+                    wanted = f"its ball is in use when {self.how.row_name(row)} wants it"
+                    now = Need(piece.label, f"{self.held(piece)}, cut off now, for {wanted}")
+                    needs[earlier[piece.label]].insert(0, now)
             elif piece.before_row is not None:
                 length = show(piece.to_measure_cm(self.units), self.units)
                 measure_off = f"from the work on, measure off {length}, cut it from its ball"

@@ -109,7 +109,8 @@ def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
                 yield Met(row + 1, 1, words)
         measured_off = held.measured_off
         if measured_off and measured_off.row < done:
-            words = f"{title} was measured off its ball; it stays as it is wound"
+            stays = "it stays as it is wound, and is not measured off again"
+            words = f"{title} was measured off its ball; {stays}"
             yield Met(measured_off.row + 1, 2, words)
         # The halves of a strand are begun together.
         if part.name != PARTS[2] and first_row <= part.hangs_from < done:

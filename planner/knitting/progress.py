@@ -23,7 +23,7 @@ from planner.piece import (
 )
 from planner.plan import Plan
 from planner.supplies import Part, fixed_lengths, run_widths
-from planner.units import shown, shown_totals, whole_percent
+from planner.units import rounded_up, show, shown, shown_totals, whole_percent
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
 SURE_ENOUGH = 0.95  # a supply that lasts with this chance is left alone
@@ -86,7 +86,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     """
     done = rows_worked(log)
     by_run = YarnByRun(plan)
-    yarns = plan.project.all_yarns
+    yarns, units = plan.project.all_yarns, plan.project.units
     known_of = _last_known(plan, log, by_run)
     lines = []
     for held in plan.held:
@@ -103,7 +103,9 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         outlook = _look_out(plan, part, known, done, by_run)
         # A ball that ran short has no more to give.
         on_ball = done < held.on_ball_until() and known.length_cm != 0
-        what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball)
+        missing_cm = outlook.needs_cm - max(outlook.left_cm, 0) + 2 * plan.project.allow.tail_cm
+        new = f"a new piece of {show(rounded_up(missing_cm, units), units)}"
+        what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball, new=new)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None
         if known.length_cm is not None or what_to_do:
@@ -214,10 +216,10 @@ def _high_likely_low(multiplier: Multiplier) -> tuple[float, float, float]:
     return likely + reach, likely, low
 
 
-def _advice(outlook: Outlook, yarn: Yarn, done: int, *, on_ball: bool) -> str:
+def _advice(outlook: Outlook, yarn: Yarn, done: int, *, on_ball: bool, new: str) -> str:
     """What to do about a supply that may run out; "" if it will hardly do so.
 
-    What is measured off is `on_ball` no more: it is cut.
+    What is measured off is `on_ball` no more: it is cut. `new` is what would be joined.
     """
     earliest = outlook.out_in[0]
     if outlook.chance >= SURE_ENOUGH or earliest is None:
@@ -228,8 +230,8 @@ def _advice(outlook: Outlook, yarn: Yarn, done: int, *, on_ball: bool) -> str:
     if on_ball:
         return f"{when}: take more from the ball"
     if yarn.can_be_spliced:
-        return f"{when}: splice a new piece on, it felts"
-    return f"{when}: join a new piece at a border, two ends"
+        return f"{when}: splice on {new}, it felts"
+    return f"{when}: join {new} at a border, two ends"
 
 
 def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:

@@ -8,7 +8,7 @@ import pandas as pd
 
 from planner.piece import BALL
 from planner.plan import Plan
-from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
+from planner.supplies import TO_EMBROIDER, balls_of_yarns, rows_to_cut_before, which_ball
 from planner.units import show
 
 A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them
@@ -53,9 +53,11 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> pd.DataFrame:
     """
     units, yarns = plan.project.units, plan.project.all_yarns
     balls = balls_of_yarns(plan.pieces, yarns)
+    earlier = rows_to_cut_before(plan.pieces, plan.held, balls)
     lines = []
     for piece in plan.pieces:
-        if piece.supply == TO_EMBROIDER or not done <= piece.row < until:
+        row = earlier.get(piece.label, piece.row)
+        if piece.supply == TO_EMBROIDER or not done <= row < until:
             continue
         yarn = yarns[piece.yarn]
         length = show(piece.to_measure_cm(units), units) + piece.begun_in_words(units)
@@ -67,13 +69,17 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> pd.DataFrame:
             how = f"{piece.supply}, off its ball then"
         elif piece.refill:
             how = f"{piece.supply}, to join in this row"
+        elif row < piece.row:
+            how = f"{piece.supply}, cut off before its ball is in use"
         lines.append(
             {
-                "before_row": piece.row + 1,
+                "before_row": row + 1,
                 "what": piece.title,
                 "yarn": yarn.title,
                 "held": how,
                 "length": length,
             }
         )
+    # What is cut off earlier comes before what is begun then.
+    lines.sort(key=lambda line: (line["before_row"], "cut off" not in str(line["held"])))
     return pd.DataFrame(lines, columns=["before_row", "what", "yarn", "held", "length"])

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
         CAUGHT_OVER,
         Caught,
         End,
+        can_be_caught,
         ends_by_area,
         ends_caught,
         ends_table,

@@ -66,15 +66,23 @@ def ends_caught(
     """
     starts, joined = [], []
     for each in held:
-        part, stitches = each.part, strands.runs.stitches
+        part = each.part
         is_cast_on = casts_on and part.first_row == 0
-        if part.is_whole and not is_cast_on and part.stitches >= CAUGHT_OVER:
+        if part.is_whole and not is_cast_on and can_be_caught(strands, part.first_run):
             starts.append(part.first_run)
         for run in [] if each.spliced else _runs_joined(strands, part, joins[part.title]):
-            to_come = part.runs[part.runs >= run]
-            if stitches[to_come].sum() >= CAUGHT_OVER:
+            if can_be_caught(strands, run):
                 joined.append(run)
     return Caught(tuple(starts), tuple(joined))
+
+
+def can_be_caught(strands: Strands, run: int) -> bool:
+    """Whether a tail at a run is caught over its stitches, as they are knitted.
+
+    A shorter run leaves it to be sewn in: over several rows it would be caught back and forth in
+    one place.
+    """
+    return bool(strands.runs.stitches[run] >= CAUGHT_OVER)
 
 
 def _runs_joined(strands: Strands, part: Part, rows: Sequence[int]) -> list[int]:

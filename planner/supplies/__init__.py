@@ -72,6 +72,7 @@ if TYPE_CHECKING:
         Piece,
         balls_of_yarns,
         hanging_pieces,
+        rows_to_cut_before,
         which_ball,
         winding_list,
         winding_pieces,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
@@ -263,6 +264,31 @@ def winding_list(
     return table
 
 
+def rows_to_cut_before(
+    pieces: Sequence[Piece], held: Sequence[Held], balls: Mapping[str, int]
+) -> dict[str, int]:
+    """The worked row, from 0, before which a piece is cut off, by its label, if that is earlier.
+
+    A piece that is wanted while all `balls` of its yarn feed other strands is cut off before the
+    last of them is begun.
+    """
+    feeding: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for each in held:
+        if each.supply == BALL:
+            feeding[each.part.yarn].append((each.part.hangs_from, each.on_ball_until()))
+    earlier = {}
+    for piece in pieces:
+        if piece.supply == BALL or not piece.is_first or piece.stitch is None:
+            continue
+        fed, row = feeding[piece.yarn], piece.row
+        # A strand that begins in the same row takes its ball after the piece is cut.
+        while row and sum(begin < row < end for begin, end in fed) >= max(balls[piece.yarn], 1):
+            row -= 1
+        if row < piece.row:
+            earlier[piece.label] = row
+    return earlier
+
+
 def balls_of_yarns(pieces: Sequence[Piece], yarns: Mapping[str, Yarn]) -> dict[str, int]:
     """How many balls there are of each yarn, as far as the plan uses them."""
     balls = {letter: len(yarn.balls) for letter, yarn in yarns.items()}
@@ -303,7 +329,7 @@ def _line(
     if from_ball:
         line = f"{titles}: {which_ball(first.ball, yarn, balls)}, {measured}"
     elif first.before_row is not None:
-        line = f"{titles}: {measured}, not beforehand but off its ball then"
+        line = f"{titles}: {measured}, measured off its ball then, not before"
     else:
         line = f"{len(group)} × {yarn.letter}, {measured}: {titles}"
     # Of what is really wound, so the rounded length, as for the wraps.

@@ -190,7 +190,9 @@ def in_row_form(desk: Desk) -> Form:
         offer(measured, (unit, "g"))
 
     def noted(**values: Any) -> str:
-        values["length"] = _number(values["length"])
+        # What is typed where nothing is asked for is not looked at.
+        asks_for_length = values["what"] in (JOINED, LEFT)
+        values["length"] = _number(values["length"]) if asks_for_length else 0.0
         answer = note_in_row(desk, Happened(**values))
         # It is not noted once more with the next.
         length.value = words.value = ""

@@ -48,6 +48,7 @@ ENDS = {
     "stop": "ends",
     "join": "is joined",
     "embroidery": "is embroidered",
+    "cast-on": "is cast on with",
 }
 PAUSE = "Time for a pause: let hands and wrists rest."
 
@@ -66,11 +67,13 @@ def card_now_html(plan: Plan, done: int) -> str:
         return notice(worked) + card_html(cards.bind_off, yarns, notes=notes)
     balls = advice_of(plan)[done]
     pause = [PAUSE] if done and done % BREAK_EVERY == 0 else []
-    notes = [*notes, *balls.before]
-    card = card_html(cards.rows[done], yarns, notes=notes, after=[*balls.after, *pause])
+    is_cast_on = not done and cards.cast_on is not None
+    # Balls are laid out to cast on from them.
+    laid = [] if is_cast_on else list(balls.before)
+    card = card_html(cards.rows[done], yarns, notes=[*notes, *laid], after=[*balls.after, *pause])
     card += moves_html(plan, balls)
     if not done and cards.cast_on is not None:
-        return card_html(cards.cast_on, yarns) + card
+        return card_html(cards.cast_on, yarns, notes=balls.before) + card
     return card
 
 

@@ -49,10 +49,11 @@ def test_a_piece_of_one_row():
         "  3 B B1",
         "  2 A A2",
         "3 lengths hang: easy.",
+        "Next: bind off.",
     ]
     assert printed(cards.bind_off) == [
         "Bind off, left to right: 6 stitches",
-        "Bind off each section in its own yarn.",
+        "Turn the work and bind off each section in its own yarn.",
         f"At each border: on the side that faces you, {under}",
         "  2 A A2: cut, tail 15 cm",
         "  3 B B1: cut, tail 15 cm",
@@ -182,7 +183,7 @@ def test_binding_off_goes_back(name):
     assert [line.yarn for line in bind_off.lines] == list(reversed(worked))
     assert {last.works, bind_off.works} == {"right to left", "left to right"}
     assert {last.side, bind_off.side} == {"RS", "WS"}
-    assert bind_off.said[0].startswith("Turn the work. ") is (how.worked == "rounds")
+    assert bind_off.said[0].startswith("Turn the work and bind off")
     assert f"At each border: {how_to_cross(how, bind_off.side)}" in bind_off.said
 
 
@@ -197,8 +198,8 @@ def test_a_yarn_with_two_sections():
         "  1 A A1",
     ]
     assert [str(line) for line in row.lines] == [
-        "  1 A A1: then take it along behind the next 3 stitches",
-        "  3 B B1: catch A1 behind the 2nd",
+        "  1 A A1: then take it along the wrong side of the next 3 stitches",
+        "  3 B B1: catch A1 at the 2nd",
         "  2 A A1",
     ]
     assert [str(line) for line in bind_off.lines] == [

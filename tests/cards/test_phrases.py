@@ -44,12 +44,12 @@ NEXT = {
     # what row 1 says of it, and what row 2 says.
     "level": ((10, 12), [], []),
     "one earlier": ((9, 14), [], []),
-    "two earlier": ((8, 14), [], ["with slack for 2 stitches"]),
+    "two earlier": ((8, 14), [], ["loosely, from 2 stitches away"]),
     "three earlier": (
         (7, 14),
         [
             "then take it along: the next row begins it farther on",
-            "catch B1 behind the 2nd",
+            "catch B1 at the 2nd",
             "let B1 hang after the 3rd",
         ],
         [],
@@ -58,15 +58,15 @@ NEXT = {
         (6, 14),
         [
             "then take it along: the next row begins it farther on",
-            "catch B1 behind the 3rd",
+            "catch B1 at the 3rd",
             "let B1 hang after the 4th",
         ],
         [],
     ),
     "one later": ((11, 14), [], []),
-    "two later": ((12, 14), [], ["with slack for 2 stitches"]),
-    "three later": ((13, 14), [], ["catch B1 behind the 2nd past where it hangs"]),
-    "four later": ((14, 18), [], ["catch B1 behind the 3rd past where it hangs"]),
+    "two later": ((12, 14), [], ["loosely, from 2 stitches away"]),
+    "three later": ((13, 14), [], ["catch B1 at the 2nd past where it hangs"]),
+    "four later": ((14, 18), [], ["catch B1 at the 3rd past where it hangs"]),
 }
 
 
@@ -96,8 +96,8 @@ def test_a_catch_stands_in_the_run_before():
         "10 A A2: new, tail 15 cm",
     ]
     assert second == [
-        "14 A A2: catch B1 behind the 3rd past where it hangs; cut A2, tail 15 cm",
-        "5 B B1: catch A1 behind the 3rd past where it hangs; cut B1, tail 15 cm",
+        "14 A A2: catch B1 at the 3rd past where it hangs; cut A2, tail 15 cm",
+        "5 B B1: catch A1 at the 4th; cut B1, tail 15 cm",
         "5 A A1: cut, tail 15 cm",
     ]
 
@@ -106,12 +106,12 @@ CAUGHT = {
     # stitches carried behind: the places where the yarn is caught
     1: None,
     2: None,
-    3: "behind the 2nd",
-    4: "behind the 3rd",
-    6: "behind the 3rd",
-    7: "behind the 3rd and the 6th",
-    9: "behind the 3rd and the 6th",
-    10: "behind every 3rd from the 3rd to the 9th",
+    3: "at the 2nd",
+    4: "at the 3rd",
+    6: "at the 3rd",
+    7: "at the 3rd and the 6th",
+    9: "at the 3rd and the 6th",
+    10: "at every 3rd from the 3rd to the 9th",
 }
 
 
@@ -123,7 +123,10 @@ def test_across(number):
     (lines,) = lines_of([row], limits=CarryLimits(across=10))
     behind = "the next stitch" if number == 1 else f"the next {number} stitches"
     loosely = ", loosely" if number <= 2 else ""
-    assert lines[0] == f"1 A A1: new, tail 15 cm; then take it along behind {behind}{loosely}"
+    assert (
+        lines[0]
+        == f"1 A A1: new, tail 15 cm; then take it along the wrong side of {behind}{loosely}"
+    )
     catch = f"catch A1 {CAUGHT[number]}; cut B1, tail 15 cm" if CAUGHT[number] else None
     assert lines[1] == f"{number} B B1: new, tail 15 cm; {catch or 'cut, tail 15 cm'}"
     assert lines[2] == "1 A A1: cut, tail 15 cm"
@@ -133,11 +136,11 @@ def test_it_is_the_yarn_of_the_run():
     """Where another yarn was spoken of, "it" would be that one: so the yarn's own name is said."""
     (lines,) = lines_of(["ABBBABBBA"], limits=CarryLimits(across=3))
     assert lines == [
-        "1 A A1: new, tail 15 cm; then take it along behind the next 3 stitches",
-        "3 B B1: new, tail 15 cm; catch A1 behind the 2nd; then take B1 along behind the next "
-        "stitch, loosely",
-        "1 A A1: then take it along behind the next 3 stitches",
-        "3 B B1: catch A1 behind the 2nd; cut B1, tail 15 cm",
+        "1 A A1: new, tail 15 cm; then take it along the wrong side of the next 3 stitches",
+        "3 B B1: new, tail 15 cm; catch A1 at the 2nd; then take B1 along the wrong side of "
+        "the next stitch, loosely",
+        "1 A A1: then take it along the wrong side of the next 3 stitches",
+        "3 B B1: catch A1 at the 2nd; cut B1, tail 15 cm",
         "1 A A1: cut, tail 15 cm",
     ]
 
@@ -148,7 +151,7 @@ def test_up():
     lines = lines_of(rows, limits=CarryLimits(across=2, sideways=5, up=2))
     assert lines[0][1] == "2 B B1: new, tail 15 cm; leave it hanging for row 4 (WS)"
     assert lines[3] == [
-        "7 A A1: catch B1 behind the 2nd past where it hangs; then take A1 along behind the next "
+        "7 A A1: catch B1 at the 6th; then take A1 along the wrong side of the next "
         "2 stitches, loosely",
         "2 B B1: comes up 2 rows, loosely; cut, tail 15 cm",
         "3 A A1: cut, tail 15 cm",
@@ -172,7 +175,7 @@ def test_a_float_behind_its_own_run():
     rounds = lines_of(["AAABBBBBAAA"] * 2, Construction(worked="rounds"))
     assert rounds[1] == [
         "3 A A2: cut, tail 15 cm",
-        "5 B B1: catch its float behind the 3rd; catch A1 behind the 3rd; cut B1, tail 15 cm",
+        "5 B B1: catch its float at the 3rd; catch A1 at the 3rd; cut B1, tail 15 cm",
         "3 A A1: cut, tail 15 cm",
     ]
 
@@ -184,9 +187,9 @@ def test_the_yarn_and_its_float_behind_one_run():
     limits = CarryLimits(across=3, sideways=6, middle_start=False)
     (_, second) = lines_of(rows, Construction(worked="rounds"), limits)
     assert second[1:4] == [
-        "1 B B1: then take it along behind the next 3 stitches",
-        "3 A A1: catch the float of B1 behind the 2nd; catch B1 behind the 2nd; then take A1 along "
-        "behind the next stitch, loosely",
+        "1 B B1: then take it along the wrong side of the next 3 stitches",
+        "3 A A1: catch the float of B1 at the 2nd; catch B1 at the 2nd; then take A1 "
+        "along the wrong side of the next stitch, loosely",
         "1 B B1: cut, tail 15 cm",
     ]
 
@@ -203,7 +206,7 @@ def test_across_the_join():
     ]
     assert turned[1][1:] == [
         "2 B B1: comes across the join; cut, tail 15 cm",
-        "1 A A1: catch the float of B1 behind the 1st; cut A1, tail 15 cm",
+        "1 A A1: catch the float of B1 at the 1st; cut A1, tail 15 cm",
     ]
     flat = lines_of(rows, **asked)
     assert flat[1][1] == "2 B B2: new, tail 15 cm; cut, tail 15 cm"
@@ -213,7 +216,7 @@ def test_across_the_join():
 def test_no_stitch_cells_are_not_counted():
     """By eye: three columns lie between the two runs of A, and two stitches."""
     (lines,) = lines_of(["AB.BA", "AABAA"], limits=CarryLimits(across=3))[1:]
-    assert lines[0] == "1 A A1: then take it along behind the next 2 stitches, loosely"
+    assert lines[0] == "1 A A1: then take it along the wrong side of the next 2 stitches, loosely"
 
 
 # Begun from the middle
@@ -229,7 +232,7 @@ def test_a_second_half_in_the_next_row():
         "tail 15 cm"
     )
     assert lines[1][:2] == [
-        "10 A A2: catch B1b behind the 3rd past where it hangs; cut A2, tail 15 cm",
+        "10 A A2: catch B1b at the 9th; cut A2, tail 15 cm",
         "4 B B1b: take up B1b, the other end of B1; cut, tail 15 cm",
     ]
 
@@ -242,8 +245,8 @@ def test_a_second_half_in_the_same_row():
     assert lines[0][0:3:2] == [
         "1 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until later in this "
         "row",
-        "1 B B1b: take up B1b, the other end of B1; with slack for 2 stitches; then take it along "
-        "behind the next stitch, loosely",
+        "1 B B1b: take up B1b, the other end of B1; loosely, from 2 stitches away; then take it "
+        "along the wrong side of the next stitch, loosely",
     ]
     assert lines[0][4] == "1 B B1b: cut, tail 15 cm"
     assert lines[1][1] == "1 B B1a: cut, tail 15 cm"
@@ -334,7 +337,7 @@ def test_a_tail_that_is_caught_as_it_is_knitted():
     """Where the knitter does so, and enough stitches of its yarn follow."""
     habits = Habits(tails_caught=True)
     first, second = lines_of(["AAAAAAAABBB", "A" * 11], habits=habits)
-    assert first == ["11 A A1: new, tail 15 cm, caught behind its next 8 stitches"]
+    assert first == ["11 A A1: new, tail 15 cm, caught along its next 8 stitches"]
     assert second[1] == "3 B B1: new, tail 15 cm; cut, tail 15 cm"
 
 
@@ -454,7 +457,7 @@ def test_the_random_pieces_go_over_the_join():
     assert sum(over) > 10
 
 
-ACROSS = re.compile(r"then take \w+ along behind the next (?:(\d+) )?stitch")
+ACROSS = re.compile(r"then take \w+ along the wrong side of the next (?:(\d+) )?stitch")
 UP = re.compile(r"comes up (\d+) r")
 OVER = re.compile(r"comes .*across the join")
 HANG = re.compile(r"leave \w+ hanging for (.*)|then take \w+ along: (r.*) begins it farther on")

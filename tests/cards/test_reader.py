@@ -188,7 +188,7 @@ def test_the_random_pieces_have_all_that_cards_say():
     for number in range(200):
         before, rows, after = texts_of(drawn_piece(number)[1])
         said |= set(re.findall(r"[a-z]{2,}", " ".join([before or "", *rows, after or ""])))
-    words = "new begin middle take other end comes up across join slack loosely catch every float "
+    words = "new begin middle take other end comes up across join away loosely catch every float "
     words += "waits pass past let hang cut along farther leave bind decrease increase beginning "
     words += "round ridge ready caught twisted turn refill butterfly"
     assert set(words.split()) - said == set()

@@ -40,7 +40,7 @@ SHAPED = re.compile(
     r"(?:at the (beginning|end)|after (\d+) stitch(?:es)?)"
 )
 
-NEW = re.compile(rf"new, tail {LENGTH}(?:, caught behind its next 8 stitches)?")
+NEW = re.compile(rf"new, tail {LENGTH}(?:, caught along its next 8 stitches)?")
 MIDDLE = re.compile(
     rf"begin (?P<strand>{STRAND}) from its middle(?P<both> and cast on with both ends)?: this end "
     rf"is (?P<this>{STRAND}), (?:the other one (?P<soon>{STRAND})|(?P<other>{STRAND}) hangs "
@@ -49,11 +49,11 @@ MIDDLE = re.compile(
 TAKEN_UP = re.compile(rf"take up ({STRAND}), the other end of ({STRAND})")
 COMES = re.compile(
     r"comes(?= up| across)(?: up (?P<rows>\d+) (?:row|round)s?)?(?P<join> across the join)?"
-    r"(?P<loosely>, loosely)?(?P<slack>, with slack for 2 stitches)?"
+    r"(?P<loosely>, loosely)?(?P<slack>, from 2 stitches away)?"
 )
-SLACK = re.compile(r"with slack for 2 stitches")
+SLACK = re.compile(r"loosely, from 2 stitches away")
 CATCH = re.compile(
-    rf"catch (?:(?P<own>its float)|(?P<float>the float of )?(?P<name>{STRAND})) behind {PLACES}"
+    rf"catch (?:(?P<own>its float)|(?P<float>the float of )?(?P<name>{STRAND})) at {PLACES}"
     r"(?P<past> past where it (?:hangs|begins))?"
 )
 PASS = re.compile(rf"catch ({STRAND}), which waits here, as you pass it")
@@ -62,7 +62,7 @@ LET = re.compile(rf"let ({STRAND}) hang after (?:(these)|the ({NTH}))")
 YARN = rf"(?P<yarn>it|{STRAND})"
 CUT = re.compile(rf"cut(?: (?P<yarn>{STRAND}))?, tail {LENGTH}")
 ALONG = re.compile(
-    rf"then take {YARN} along behind the next (?:stitch|(?P<stitches>\d+) stitches)"
+    rf"then take {YARN} along the wrong side of the next (?:stitch|(?P<stitches>\d+) stitches)"
     r"(?P<loosely>, loosely)?"
 )
 FARTHER = re.compile(
@@ -487,7 +487,7 @@ class CardReader:
             words = (COMES.fullmatch(step) or SLACK.fullmatch(step)) if step else None
             told = words.groupdict() if words else {}
             if words:
-                told["slack"] = "with slack" in step
+                told["slack"] = "stitches away" in step
                 step = next(todo)
             self._comes(yarn, run, done, told, was_middle=was_middle)
         return step
@@ -759,6 +759,8 @@ class CardReader:
         if said and said[0].startswith("embroidered afterwards: "):
             said.pop(0)
         self.ahead = None
+        if row == self.last_row and said == ["Next: bind off."]:
+            said.pop(0)
         if said:
             found = re.fullmatch(rf"Next, {ROW_NAME}: (.*)\.", said.pop(0))
             refuse_unless(found and int(found[1]) == row + 1, f"row {row}: next?")
@@ -814,9 +816,9 @@ class CardReader:
         refuse_unless(title[2] == works, f"{lines[0]}: it is worked {works}")
         said = [line for line in lines[1:] if not LINE.fullmatch(line)]
         runs = self._lines(lines[len(said) + 1 :])
-        begin = "Bind off each section in its own yarn."
-        turned = "Turn the work. " if not self.way.is_turned else ""
-        refuse_unless(said.pop(0) == turned + begin, "how is it bound off?")
+        sections = " each section in its own yarn" if len(runs) > 1 else ""
+        begin = f"Turn the work and bind off{sections}."
+        refuse_unless(said.pop(0) == begin, "how is it bound off?")
         side = "WS" if self.way.side(self.last_row) == "RS" else "RS"
         if len(runs) > 1:
             refuse_unless(said and said[0].startswith("At each border: "), "bind off: crossing?")

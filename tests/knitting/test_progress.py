@@ -89,7 +89,7 @@ def test_measured_left():
     assert (line.left_measured_m, line.left_planned_m, line.still_needed_m) == (1.00, 1.00, 1.30)
     assert (line.out_in_row_earliest, line.out_in_row_likely, line.out_in_row_latest) == (4, 4, 4)
     assert line.chance_it_lasts_percent == 0
-    assert line.what_to_do == "now: join a new piece at a border, two ends"
+    assert line.what_to_do == "now: join a new piece of 0.50 m at a border, two ends"
 
 
 def test_measured_left_a_row_ago():
@@ -138,7 +138,7 @@ def test_what_ran_short_is_told_until_a_new_piece_is_joined():
     [line] = after_notes(1, short).itertuples()
     assert (line.left_planned_m, line.left_measured_m) == (0, 0)
     assert line.out_in_row_likely == 2
-    assert line.what_to_do == "now: join a new piece at a border, two ends"
+    assert line.what_to_do == "now: join a new piece of 1.50 m at a border, two ends"
     joined = replace(short, number=10, what=JOINED, length_cm=300.0)
     [line] = after_notes(3, short, joined).itertuples()
     assert (line.left_planned_m, line.what_to_do) == (2.2, "")
@@ -234,10 +234,10 @@ def test_three_rows_warning():
 def test_what_to_do_by_yarn_and_supply():
     assert (
         table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), feltable=True).what_to_do[0]
-        == "now: splice a new piece on, it felts"
+        == "now: splice on a new piece of 0.90 m, it felts"
     )
     superwash = table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), feltable=True, superwash=True)
-    assert superwash.what_to_do[0] == "now: join a new piece at a border, two ends"
+    assert superwash.what_to_do[0] == "now: join a new piece of 0.90 m at a border, two ends"
     uncut = table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), may_be_cut=False)
     assert uncut.what_to_do[0] == "now: take more from the ball"
 

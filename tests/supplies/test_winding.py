@@ -72,8 +72,8 @@ def test_stages_in_the_winding_list():
     assert plan.winding_list.line.tolist() == [
         "B1: from the ball, 5.95 m",
         "A1: from ball 2 (20 g), 29.15 m",
-        "B1 from row 30: 4.15 m, not beforehand but off its ball then",
-        "A1 from row 30: 4.15 m, not beforehand but off its ball then",
+        "B1 from row 30: 4.15 m, measured off its ball then, not before",
+        "A1 from row 30: 4.15 m, measured off its ball then, not before",
         "1 × F, 4.30 m: F1",
         "1 × E, 4.30 m: E1",
         "1 × D, 4.30 m: D1",
@@ -229,7 +229,7 @@ def test_alike_pieces_stand_on_one_line(number):
     # What is measured off in mid-strand is not wound beforehand: each has a line of its own.
     for line in table[table.later].itertuples():
         measured = show(getattr(line, f"length_{unit}") * float(CM_PER[unit]), units)
-        assert line.line == f"{line.labels}: {measured}, not beforehand but off its ball then"
+        assert line.line == f"{line.labels}: {measured}, measured off its ball then, not before"
         assert (line.pieces, line.middle) == (1, "")
     for line in wound.itertuples():
         # What is wound up has no middle to begin from; a loose strand has.
