@@ -265,3 +265,50 @@ def test_what_is_pressed_is_large_enough(open_page):
     assert len(sizes) >= 8
     assert all(size["width"] >= 44 and size["height"] >= 44 for size in sizes)
     assert page.locator("#done").bounding_box()["width"] > PHONE[0] / 2
+
+
+def test_sixty_runs_of_one_stitch(open_page):
+    """They cannot all be seen at once: the one to work always can."""
+    page = open_page(make_plan(piece(["ABCDEFGHIJKL" * 5] * 3)))
+    seen = page.evaluate(WALK)
+    assert len([each for each in seen if each["card"] == "r2"]) == 60
+    assert all(each["lit"] for each in seen if each["run"])
+    assert max(each["runsOff"] for each in seen) == 0
+    assert {each["button"] for each in seen} == {seen[0]["button"]}
+
+
+def test_the_screen_is_kept_awake_where_it_can(open_page):
+    page = open_page(make_plan(small()))
+    page.add_init_script("""
+      window.asked = [];
+      const request = async (what) => (asked.push(what), {released: false});
+      Object.defineProperty(navigator, "wakeLock", {value: {request}, configurable: true});
+    """)
+    page.reload()
+    page.click("#done")
+    assert page.evaluate("asked") == ["screen"]  # once, and it is held
+
+    page.add_init_script('Object.defineProperty(navigator, "wakeLock", {value: undefined})')
+    page.reload()
+    page.click("#done")
+    assert page.troubles == []
+
+
+def test_a_browser_that_keeps_nothing(open_page):
+    page = open_page(make_plan(small()))
+    page.add_init_script("""
+      Object.defineProperty(window, "localStorage", {get() { throw new Error("refused"); }});
+    """)
+    page.reload()
+    page.click("#done")
+    assert page.inner_text("#aloud").startswith("Run 2 of")
+    page.reload()
+    assert page.inner_text("#aloud").startswith("Cast on")
+    assert page.troubles == []
+
+
+def test_printed_it_is_the_list_of_all_cards(open_page):
+    page = open_page(make_plan(small()))
+    page.emulate_media(media="print")
+    assert page.locator("article:visible").count() == 21
+    assert page.locator("button:visible").count() == 0
