@@ -1,5 +1,7 @@
 """Colour: differences to any eye, to colour-blind ones and in grey; ink, contrast."""
 
+import re
+
 import numpy as np
 import pytest
 from coloraide import Color
@@ -8,6 +10,8 @@ from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000, lab2xyz, rgb2lab, xyz2lab
 
 from planner.colour import ANY_EYE, EYES, IN_GREY, apart, contrast, ink_on, luminance
+from planner.pictures.canvas import INK, NUMBER_INK, STYLE
+from planner.pictures.chart import STRAND_TINTS
 from planner.workbook.card import LOOK
 from tests.helpers.colours import PAIRS
 
@@ -112,3 +116,12 @@ def test_the_card_in_the_notebook():
     assert "color: var(--jp-content-font-color1, inherit)" in LOOK
     assert contrast("#4d7ea8", "#ffffff") >= 3
     assert contrast("#4d7ea8", "#111111") >= 3
+
+
+def test_the_words_in_pictures():
+    """Inks on white paper, and black on the tints of the strands."""
+    style = STYLE.read_text("utf-8")
+    inks = [*re.findall(r'color: "(#\w+)"', style), INK, NUMBER_INK]
+    assert len(inks) >= 5
+    assert [ink for ink in inks if contrast(ink, "#ffffff") < 4.5] == []
+    assert [tint for tint in STRAND_TINTS if contrast(INK, tint) < 4.5] == []

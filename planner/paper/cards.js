@@ -128,8 +128,10 @@
     markStrip();
     // What is said at the end of a row is to be seen with its last run.
     if (isLast) card.lastElementChild.scrollIntoView({block: "nearest"});
-    const block = isLast || place.run === 0 ? "nearest" : "center";
-    runs[place.run]?.scrollIntoView({block});
+    const run = runs[place.run];
+    // In very large text a run may be higher than what is seen: then it is read from its beginning.
+    const isHigh = run && run.offsetHeight > byId("cards").clientHeight / 2;
+    run?.scrollIntoView({block: isHigh ? "start" : "nearest"});
   };
 
   const showWorked = () => {

@@ -24,6 +24,12 @@ UNHURRIED = """
 WALK = """() => {
   const seen = [];
   const find = (what) => document.querySelector(what);
+  const isSeen = (run, main) => {
+    const [{top, bottom, height}, room] = [run, main].map((it) => it.getBoundingClientRect());
+    // One that is higher than all that is seen is seen from its beginning.
+    const end = height < room.height ? bottom : top + 40;
+    return top >= room.top - 1 && end <= room.bottom + 1;  // a pixel for rounding
+  };
   for (;;) {
     const run = find("article.due li[aria-current]");
     const {left, top, width, height} = find("#done").getBoundingClientRect();
@@ -31,7 +37,9 @@ WALK = """() => {
     seen.push({
       card: find("article.due").id,
       run: run && [run.querySelector("b"), run.querySelector("i")].map((it) => it.textContent),
-      lit: run && run.getBoundingClientRect().top < main.getBoundingClientRect().bottom,
+      lit: run && isSeen(run, main),
+      named: find("article.due h2").getBoundingClientRect().top
+        >= main.getBoundingClientRect().top,
       aloud: find("#aloud").textContent,
       button: [left, top, width, height].join(" "),
       runsOff: Math.max(
@@ -128,7 +136,7 @@ def test_walked_through_by_its_button_it_gives_the_chart(open_page, plan, size):
     assert {each["shown"] for each in seen} == {1}
     assert {each["button"] for each in seen} == {seen[0]["button"]}  # it never moves
     assert max(each["runsOff"] for each in seen) == 0
-    assert all(each["lit"] for each in seen if each["run"])
+    assert all(each["lit"] and each["named"] for each in seen if each["run"])
     assert page.troubles == []
 
 
