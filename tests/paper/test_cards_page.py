@@ -5,6 +5,7 @@ import hashlib
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from planner.paper import cards_page
 from planner.piece import WORKED, Allowances, Entry
 from planner.strands import note_row
 from tests.conftest import DEMO
+from tests.helpers.carded import case, every_case
 from tests.helpers.knitter import draw_chart
 from tests.helpers.plans import demo
 
@@ -162,6 +164,31 @@ def test_under_a_megabyte_for_300_rows():
     runs = sum(len(card.lines) for card in plan.cards)
     assert runs > 300 * 15
     assert len(cards_page(plan)) < 1_000_000
+
+
+@every_case
+def test_the_strip_lies_as_the_chart(name, number):
+    """In all ways of working each run covers its cells of the chart, between its two edges."""
+    rows, plan = case(name, number)
+    page = cards_page(plan).decode()
+    times = plan.traced.how.rows_per_chart_row
+    found = re.findall(
+        r'<article id="r(\d+)".*? data-edges="([\d ]+)".*?</article>', page, re.DOTALL
+    )
+    runs = re.findall(r'<article id="r\d+".*?</article>', page, re.DOTALL)
+    assert len(found) == len(rows) * times
+    for (row, edges), article in zip(found, runs, strict=True):
+        letters = re.findall(r"<i class=y\d+>(\w)</i>", article)
+        numbers = [int(edge) for edge in edges.split()]
+        cells = ["."] * len(rows[0])
+        for letter, pair in zip(letters, pairwise(numbers), strict=True):
+            lo, hi = sorted(pair)
+            cells[lo:hi] = letter * (hi - lo)
+        chart_row = rows[-1 - (int(row) - 1) // times]
+        # A run goes on behind a cell without a stitch.
+        assert [cell if at != "." else "." for cell, at in zip(cells, chart_row, strict=True)] == [
+            *chart_row
+        ]
 
 
 @pytest.mark.parametrize("worked", ["rounds", "turned"])
