@@ -18,7 +18,18 @@ if TYPE_CHECKING:
 NO_STITCH_GREY = "#e4e4e4"
 ALIKE = 10  # CIEDE2000; two yarns nearer than this are hard to tell apart for any eye
 # Ground whose relative luminance is above this takes black ink; white reads better below.
-BLACK_ABOVE = 0.19
+# There both have the same contrast, 4.6 (WCAG 2 asks for 4.5), so that no ground has less.
+BLACK_ABOVE = 0.179
+# The eyes and prints for which yarns are compared, in the words that follow "alike", each with the
+# name of its dichromacy. Those of Machado, Oliveira and Fernandes (2009), at their full strength.
+ANY_EYE, IN_GREY = "to any eye", "on a grey print"
+EYES = {
+    ANY_EYE: "",
+    "to red-blind eyes": "protan",
+    "to green-blind eyes": "deutan",
+    "to blue-blind eyes": "tritan",
+    IN_GREY: "",
+}
 # As most files write it; such a colour is known without the library.
 AS_HEX = re.compile("#[0-9a-fA-F]{6}")
 # Channels of a colour that a screen can show lie between 0 and 1; some lie a little beyond.
@@ -50,9 +61,30 @@ def hex_of(colour: str) -> str:
     return _read(colour).convert("srgb").to_string(hex=True, alpha=False)
 
 
-def apart(first: str, second: str) -> float:
-    """How far two colours look apart: CIEDE2000, NaN where a colour has no such distance."""
-    return _read(first).delta_e(second, method="2000")
+def apart(first: str, second: str, *, eye: str = ANY_EYE) -> float:
+    """How far two colours look apart to one of `EYES`: CIEDE2000.
+
+    NaN where a colour has no such distance.
+    """
+    return _as_seen(first, eye).delta_e(_as_seen(second, eye), method="2000")
+
+
+def _as_seen(colour: str, eye: str) -> Color:
+    """A colour as it looks to one of `EYES`."""
+    read = _read(colour)
+    if eye == IN_GREY:
+        # A grey as light as the colour: a print has nothing else of it.
+        lab = read.convert("lab-d65").coords(nans=False)
+        return read.new("lab-d65", [lab[0], 0, 0])
+    if EYES[eye]:
+        return read.filter(EYES[eye], method="machado")
+    return read
+
+
+def contrast(ink: str, ground: str) -> float:
+    """The contrast of a text on its ground, from 1 to 21 (WCAG 2, success criterion 1.4.3)."""
+    lighter, darker = sorted((luminance(rgb_of(ink)), luminance(rgb_of(ground))), reverse=True)
+    return (lighter + 0.05) / (darker + 0.05)
 
 
 def lightness(colour: str) -> float:
@@ -71,10 +103,14 @@ def ink_on(colour: str | Sequence[float]) -> str:
     The colour is a CSS colour, or red, green and blue between 0 and 1.
     """
     channels = rgb_of(colour) if isinstance(colour, str) else colour[:3]
+    return "black" if luminance(channels) > BLACK_ABOVE else "white"
+
+
+def luminance(channels: Sequence[float]) -> float:
+    """How much light a colour gives, from 0 to 1: relative luminance as WCAG 2 defines it."""
     red, green, blue = (_linear(float(channel)) for channel in channels)
-    # Relative luminance as WCAG 2 defines it: the eye takes most of its light from green.
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return "black" if luminance > BLACK_ABOVE else "white"
+    # The eye takes most of its light from green.
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def _linear(channel: float) -> float:

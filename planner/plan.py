@@ -12,7 +12,9 @@ import pandas as pd
 
 from planner.cards import Card, Cards, cast_on_piece, make_cards
 from planner.choices import (
+    Alike,
     Embroidery,
+    alike_yarns,
     ask,
     compare_ways,
     cost_of_rounds,
@@ -168,6 +170,11 @@ class Plan:
         units = self.project.units
         measured_off = [(p.yarn, p.supply, p.to_measure_cm(units)) for p in self.pieces]
         return yarn_needed(self.project, self.multipliers, measured_off)
+
+    @cached_property
+    def alike(self) -> list[Alike]:
+        """The yarns that touch and look alike, to whom, and where."""
+        return alike_yarns(self.traced, self.project.all_yarns)
 
     # Tables for people, in the units of the project. No logic reads them back.
 

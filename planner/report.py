@@ -8,16 +8,13 @@ from pathlib import Path
 
 import pandas as pd
 
+from planner.charts import tables_xlsx
 from planner.errors import PlanError
 from planner.folder import locked_folder, open_project, write_together
-from planner.guards import guarded
+from planner.paper import csv_of, tables_of
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
-TABLES = (
-    *("strands", "supplies", "ways", "winding_list", "shopping_list"),
-    *("rows", "ends", "ends_by_area", "areas", "findings", "embroidery"),
-)
 ROWS_A_PICTURE = 24
 DOTS_PER_INCH = 150
 CARE = (
@@ -34,15 +31,11 @@ PRINTED = {
 }
 
 
-def tables_of(plan: Plan) -> dict[str, bytes]:
-    """Each table of the plan as CSV, by the name of its file; no text of it is a formula."""
-    tables = {}
-    for name in TABLES:
-        table: pd.DataFrame = getattr(plan, name)
-        # Numbers stay as they are: -5 is one.
-        safe = table.map(lambda cell: guarded(cell) if isinstance(cell, str) else cell)
-        tables[f"{name}.csv"] = safe.to_csv(index=False, lineterminator="\n").encode()
-    return tables
+def table_files(plan: Plan) -> dict[str, bytes]:
+    """The plan's tables as CSV, and all of them as one workbook, by the name of their files."""
+    tables = tables_of(plan)
+    files = {f"{name}.csv": csv_of(table) for name, table in tables.items()}
+    return files | {"tables.xlsx": tables_xlsx(tables)}
 
 
 def pictures_of(plan: Plan, say: Callable[[str], None] = print) -> dict[str, bytes]:
@@ -91,7 +84,7 @@ def report(piece: Path) -> None:
     plan = make_plan(open_project(piece), say=print)
     with pd.option_context(*(part for option in PRINTED.items() for part in option)):
         print_plan(plan)
-    files = tables_of(plan) | pictures_of(plan)
+    files = table_files(plan) | pictures_of(plan)
     with locked_folder(piece):
         write_together(piece, {f"plan/{name}": data for name, data in files.items()})
     print(f"\nTables and pictures are in {piece / 'plan'}.\n{CARE}")

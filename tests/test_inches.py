@@ -27,9 +27,10 @@ from planner.choices import find_offers, offer_table, tradeoff
 from planner.folder import with_units
 from planner.knitting import balls_before_and_after, before_and_after, will_it_last, will_yarns_last
 from planner.multiplier import arithmetic
+from planner.paper import TABLES
 from planner.pictures import draw_chart, draw_load, draw_multipliers, draw_strand_order
 from planner.piece import MultiplierChoice
-from planner.report import TABLES, print_plan
+from planner.report import print_plan
 from planner.workbook import (
     Desk,
     advice_pane,

@@ -21,8 +21,9 @@ from planner import (
     open_project,
     trace_strands,
 )
+from planner.paper import TABLES
 from planner.piece import SUPPLIES, MultiplierChoice
-from planner.report import TABLES, main
+from planner.report import main
 from tests.conftest import DEMO, ROOT
 from tests.helpers import plans
 
@@ -290,7 +291,8 @@ def test_report_writes_tables_and_pictures_and_prints(demo_copy, capsys, demo):
         assert words in out
     folder = demo_copy / "plan"
     pictures = {"chart.png", "strands.png", "strand-order.png", "load.png"}
-    assert {path.name for path in folder.iterdir()} == pictures | {f"{name}.csv" for name in TABLES}
+    tables = {"tables.xlsx", *(f"{name}.csv" for name in TABLES)}
+    assert {path.name for path in folder.iterdir()} == pictures | tables
     for name in TABLES:
         table = pd.read_csv(folder / f"{name}.csv", dtype="string", keep_default_na=False)
         assert list(table) == list(getattr(demo, name))

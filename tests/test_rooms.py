@@ -30,6 +30,8 @@ MAY_IMPORT = {
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
+    "paper": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "twists", "knitting"}
+    | {"plan", "pictures"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
 }
 # May import anything; nothing imports them.

@@ -18,6 +18,8 @@ questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
+svg           as a drawing, with grid, numbers and letters
+books         what workbooks that go out have in common; tables as a workbook
 """
 
 from typing import TYPE_CHECKING
@@ -25,11 +27,15 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.charts.books import (
+        tables_xlsx,
+    )
     from planner.charts.grid import (
         GridReading,
         read_grid_picture,
     )
     from planner.charts.handout import (
+        chart_pixels,
         chart_png,
         chart_xlsx,
     )
@@ -77,6 +83,9 @@ if TYPE_CHECKING:
     from planner.charts.sheets import (
         SheetChart,
         read_sheet,
+    )
+    from planner.charts.svg import (
+        chart_svg,
     )
     from planner.charts.tidying import (
         LEVELS,

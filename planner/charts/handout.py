@@ -1,23 +1,21 @@
-"""A chart to hand out: as a workbook with fills, as a picture at its true aspect.
+"""A chart to hand out: as a workbook with fills, in plain blocks, and as one pixel a stitch.
 
 The same chart gives the same bytes.
 """
 
 from __future__ import annotations
 
-import re
-import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from io import BytesIO
 
 import numpy as np
 from openpyxl import Workbook
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 from PIL import Image
 
+from planner.charts.books import put_texts, undated
 from planner.colour import NO_STITCH_GREY, ink_on, rgb_of
 from planner.piece import NO_STITCH, Chart, Construction, Yarn
 
@@ -28,8 +26,6 @@ MIDDLE = Alignment("center", "center")
 INK = {"white": "FFFFFF", "black": "000000"}
 RULER = "Ruler"  # how the numbers of rows and stitches look
 TRANSPARENT = (0, 0, 0, 0)
-SAVED = re.compile(rb"\d{4}-\d\d-\d\dT[\d:]+Z")  # a time in a workbook
-NO_TIME = b"2000-01-01T00:00:00Z"
 
 Yarns = Mapping[str, Yarn]  # by letter
 Looks = Mapping[str, str]  # by letter, the name of a style
@@ -49,6 +45,20 @@ def chart_png(chart: Chart, yarns: Yarns, aspect: float) -> bytes:
     most = max(1, min(24, widest))
     widths = range(fewest, most + 1)
     width, height = _cell_pixels(aspect, widths)
+    lines = _pixels(chart, yarns).repeat(height, axis=0)
+    return _png(lines.repeat(width, axis=1))
+
+
+def chart_pixels(chart: Chart, yarns: Yarns) -> bytes:
+    """The chart as a PNG of one pixel a stitch, as other programs take it; no stitch is nothing.
+
+    It knows no gauge: a viewer shows it flatter or taller than it is knitted.
+    """
+    return _png(_pixels(chart, yarns))
+
+
+def _pixels(chart: Chart, yarns: Yarns) -> np.ndarray:
+    """Red, green, blue and how solid each stitch is, top row first."""
     colours = []
     for letter in chart.letters:
         red, green, blue = rgb_of(yarns[letter].colour)
@@ -56,9 +66,10 @@ def chart_png(chart: Chart, yarns: Yarns, aspect: float) -> bytes:
     colours.append(TRANSPARENT)  # last, where −1 finds it
     in_bytes = np.round(255 * np.array(colours))
     top_first = chart.cells[::-1]
-    cells = in_bytes.astype(np.uint8)[top_first]
-    lines = cells.repeat(height, axis=0)
-    pixels = lines.repeat(width, axis=1)
+    return in_bytes.astype(np.uint8)[top_first]
+
+
+def _png(pixels: np.ndarray) -> bytes:
     saved = BytesIO()
     Image.fromarray(pixels).save(saved, "PNG")
     return saved.getvalue()
@@ -99,7 +110,7 @@ def chart_xlsx(
     _list_yarns(listed, chart, yarns, looks)
     saved = BytesIO()
     book.save(saved)
-    return _undated(saved.getvalue())
+    return undated(saved.getvalue())
 
 
 def _add_looks(book: Workbook, chart: Chart, yarns: Yarns) -> Looks:
@@ -172,37 +183,11 @@ def _list_yarns(
     looks: Looks,
 ) -> None:
     """The yarns of the chart, one a row, with their stitches."""
-    _put_texts(sheet, 1, ("Letter", "Name", "Colour", "Stitches"))
+    put_texts(sheet, 1, ("Letter", "Name", "Colour", "Stitches"))
     stitches = chart.stitches()
     for row, letter in enumerate(stitches, 2):
         yarn = yarns[letter]
         texts = (letter, yarn.name, yarn.colour)
-        _put_texts(sheet, row, texts)
+        put_texts(sheet, row, texts)
         sheet.cell(row, 4, stitches[letter])
         sheet.cell(row, 1).style = looks[letter]
-
-
-def _put_texts(sheet: Worksheet, row: int, texts: Sequence[str]) -> None:
-    """Texts that stay so, even where they look like a formula, such as "=1+1"."""
-    for column, text in enumerate(texts, 1):
-        cell = sheet.cell(row, column)
-        # Control characters would make the workbook unreadable.
-        cell.value = ILLEGAL_CHARACTERS_RE.sub("", text)
-        cell.data_type = "s"
-        cell.quotePrefix = True
-
-
-def _undated(book: bytes) -> bytes:
-    """A workbook without the time at which it was saved."""
-    undated = BytesIO()
-    with (
-        zipfile.ZipFile(BytesIO(book)) as old,
-        zipfile.ZipFile(undated, "w", zipfile.ZIP_DEFLATED) as new,
-    ):
-        for part in old.namelist():
-            data = old.read(part)
-            if part == "docProps/core.xml":
-                data = SAVED.sub(NO_TIME, data)
-            entry = zipfile.ZipInfo(part)  # of 1980, as it is not told a time
-            new.writestr(entry, data, zipfile.ZIP_DEFLATED)
-    return undated.getvalue()

@@ -1,6 +1,7 @@
 """Choices: what else could be done, and what it would cost or save.
 
 check         what is worth a second look before casting on
+alike         which yarns that touch look alike
 places        what a choice is about: a yarn at a place, in words too
 beneath       what is knitted beneath an embroidery
 asked         what the knitter's own choices ask of the plan
@@ -24,6 +25,10 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.choices.alike import (
+        Alike,
+        alike_yarns,
+    )
     from planner.choices.asked import (
         Asked,
         ask,

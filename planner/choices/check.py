@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 import pandas as pd
 
+from planner.choices.alike import MARK_THE_BALLS, alike_yarns
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
 from planner.strands import Strands
@@ -77,7 +78,7 @@ def find_issues(
         *_about_gauge(strands.gauge, on_chart, units),
         *_about_aspect(strands.gauge, units, garter=strands.how.fabric == "garter"),
         *_about_rounds(strands),
-        *_about_colours(letters, listed),
+        *_about_colours(strands, on_chart, listed),
     ]
     columns = ["about", "row", "stitch", "where", "finding", "what_to_do"]
     lines = [_line(strands, finding) for finding in findings]
@@ -276,16 +277,24 @@ def _about_rounds(strands: Strands) -> Findings:
         )
 
 
-def _about_colours(letters: Iterable[str], listed: Yarns) -> Findings:
-    """Yarns that look alike."""
-    yarns = [listed[letter] for letter in letters if letter in listed]
+def _about_colours(strands: Strands, on_chart: Yarns, listed: Yarns) -> Findings:
+    """Yarns that look alike: to some eye where they touch, to any eye elsewhere."""
+    # A colour that nobody has said is no yarn's.
+    alike = [
+        pair for pair in alike_yarns(strands, on_chart) if {pair.first, pair.second} <= set(listed)
+    ]
+    for pair in alike:
+        where = f"yarns {pair.first} and {pair.second}"
+        yield Finding("colours", where, pair.finding, pair.what_to_do, pair.run)
+    told = [(pair.first, pair.second) for pair in alike]
+    yarns = [listed[letter] for letter in on_chart if letter in listed]
     for a, b in combinations(yarns, 2):
         # Not a number where a colour has no distance: then nothing is found.
         distance = apart(a.colour, b.colour)
-        if distance < ALIKE:
+        if (a.letter, b.letter) not in told and distance < ALIKE:
             yield Finding(
                 "colours",
                 f"yarns {a.letter} and {b.letter}",
-                f"they look alike (CIEDE2000 {distance:.1f}, below {ALIKE})",
-                "Go by the letters, and mark the balls; or choose colours further apart.",
+                f"they look alike to any eye (CIEDE2000 {distance:.1f}), but touch nowhere",
+                MARK_THE_BALLS,
             )

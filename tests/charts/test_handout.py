@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from planner import Chart, Construction, Yarn
-from planner.charts.handout import chart_png, chart_xlsx
+from planner.charts.handout import chart_pixels, chart_png, chart_xlsx
 from planner.charts.sheets import read_sheet
 from planner.folder.project import chart_csv, open_project, read_chart
 from tests.conftest import DEMO
@@ -61,7 +61,10 @@ def test_out_and_back(grid, how, aspect):
     yarns = yarns_of(chart)
     assert read_sheet(chart_csv(chart).encode(), "chart.csv").chart == chart
     assert read_sheet(chart_xlsx(chart, yarns, aspect, how), "chart.xlsx").chart == chart
-    assert by_vote(chart_png(chart, yarns, aspect), yarns, chart.columns, chart.rows) == grid
+    for picture in (chart_png(chart, yarns, aspect), chart_pixels(chart, yarns)):
+        assert by_vote(picture, yarns, chart.columns, chart.rows) == grid
+    pixels = Image.open(io.BytesIO(chart_pixels(chart, yarns)))
+    assert pixels.size == (chart.columns, chart.rows)
 
 
 def test_csv_as_the_project_folder_keeps_it(tmp_path):

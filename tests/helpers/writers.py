@@ -265,6 +265,7 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a file loaded": _form(load_form, _load),
     "set into a piece": _form(place_form, _place),
     "written out": _form(out_form, _pressed("Table")),
+    "the plan's tables": _form(out_form, _pressed("One by one")),
     "back to a version": _form(versions_form, _pressed("Go back to this version")),
     "a damaged file": _mending(lambda folder: (folder / "choices.csv").write_text("what,is\n,\n")),
     "a chart otherwise knitted": _mending(_contradict),

@@ -1,10 +1,14 @@
 """The forms of notebook 1, driven as a browser drives them."""
 
+from io import BytesIO
+
 import pytest
 from openpyxl import load_workbook
+from PIL import Image
 
 from planner import Chart, Construction, Gauge, PlanError, Yarn, open_project
 from planner.folder import read_yarns
+from planner.paper import TABLES
 from planner.workbook import (
     Form,
     construction_form,
@@ -17,13 +21,16 @@ from planner.workbook import (
     yarns_form,
 )
 from planner.workbook.chart_and_gauge import (
+    CHART_FILES,
     MIRRORED,
+    PLAN_FILES,
     REPEATED,
     SET,
     WHOLE,
     chart_file,
     height_in_words,
     placed,
+    plan_files,
     quick_sum_html,
     yarn_of,
 )
@@ -262,28 +269,32 @@ def test_into_a_piece(desk):
 def test_out_and_in_again_is_the_same_chart(desk, demo_copy):
     chart = desk.project.chart
     form = out_form(desk)
-    for ending in ("Spreadsheet (.xlsx)", "Table (.csv)", "Picture (.png)", "Written rows (.txt)"):
-        press(form, ending)
+    for what in CHART_FILES.values():
+        press(form, what)
         assert "written to harbour-cushion/out/" in said(form)
     assert load_workbook(demo_copy / "out" / "harbour-cushion-chart.xlsx").sheetnames == [
         "Chart",
         "Yarns",
     ]
-    for ending in ("xlsx", "csv", "txt", "png"):
+    # What holds the chart itself; pictures are read back in tests/charts.
+    for name in ("chart.xlsx", "chart.csv", "chart.txt"):
         desk.change(chart=Chart.from_rows(["N"]))
         back = load_form(desk)
-        choose_file(
-            back,
-            f"chart.{ending}",
-            (demo_copy / "out" / f"harbour-cushion-chart.{ending}").read_bytes(),
-        )
-        if ending == "png":
-            (
-                by_label(back)["or stitches across"].value,
-                by_label(back)["rows (0: as its shape asks)"].value,
-            ) = chart.columns, chart.rows
+        file = demo_copy / "out" / f"harbour-cushion-{name}"
+        choose_file(back, file.name, file.read_bytes())
         press(back, "Put it on the desk")
-        assert desk.project.chart == chart, ending
+        assert desk.project.chart == chart, name
+
+
+def test_the_plans_tables_are_written_out(desk, demo_copy):
+    form = out_form(desk)
+    for what in PLAN_FILES.values():
+        press(form, what)
+        assert "written to harbour-cushion/out/harbour-cushion-tables" in said(form)
+    book = load_workbook(demo_copy / "out" / "harbour-cushion-tables.xlsx")
+    assert book.sheetnames == [name.replace("_", " ") for name in TABLES]
+    folder = demo_copy / "out" / "harbour-cushion-tables"
+    assert {path.stem for path in folder.iterdir()} == set(TABLES)
 
 
 def test_a_saved_notebook_keeps_the_forms_in_words(desk, tmp_path):
@@ -341,8 +352,21 @@ def test_placed(what, typed, rows):
 
 
 def test_chart_files():
-    project = small().project
-    assert chart_file(project, "csv").decode().splitlines()[0] == "A,A,A,A,A,A"
-    assert chart_file(project, "txt").decode().startswith("Row 1 (RS): 6 A")
-    assert chart_file(project, "png").startswith(b"\x89PNG")
-    assert chart_file(project, "xlsx").startswith(b"PK")
+    plan = small().plan
+    assert chart_file(plan, "chart.csv").decode().splitlines()[0] == "A,A,A,A,A,A"
+    assert chart_file(plan, "chart.txt").decode().startswith("Row 1 (RS): 6 A")
+    assert chart_file(plan, "chart.png").startswith(b"\x89PNG")
+    assert chart_file(plan, "chart.svg").startswith(b"<svg")
+    assert chart_file(plan, "chart.xlsx").startswith(b"PK")
+    pixels = Image.open(BytesIO(chart_file(plan, "chart-one-pixel-a-stitch.png")))
+    chart = plan.project.chart
+    assert pixels.size == (chart.columns, chart.rows)
+    assert {len(chart_file(plan, name)) > 0 for name in CHART_FILES} == {True}
+
+
+def test_tables_of_the_plan():
+    plan = small().plan
+    assert set(plan_files(plan, "tables.xlsx")) == {"tables.xlsx"}
+    files = plan_files(plan, "tables")
+    assert "tables/winding_list.csv" in files
+    assert files["tables/strands.csv"].decode().count("\n") == 1 + len(plan.strands)
