@@ -3,6 +3,7 @@
 multiplier    one multiplier with its spread, and where it comes from
 calibration   what measurements say about a knitter's multipliers
 evidence      what each way of measuring says, with its error
+normal        the normal distribution
 """
 
 from typing import TYPE_CHECKING

@@ -30,7 +30,6 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtr, ndtri  # the normal distribution, quickly loaded
 
 from planner.multiplier.multiplier import (
     BEFORE_ANY_SWATCH,
@@ -41,6 +40,7 @@ from planner.multiplier.multiplier import (
     Multiplier,
     as_widths,
 )
+from planner.multiplier.normal import ndtr, ndtri
 from planner.units import counted
 
 Kind = tuple[str, str]  # a yarn's letter, and a fabric

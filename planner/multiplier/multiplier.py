@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtr, ndtri  # the normal distribution, quickly loaded
 
+from planner.multiplier.normal import ndtr, ndtri
 from planner.piece import SHORTEST_YARN, MultiplierChoice, check_multiplier
 from planner.units import check_number
 

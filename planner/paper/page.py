@@ -118,8 +118,9 @@ def _screens(plan: Plan) -> list[_Screen]:
             between = [between[0], between[-1]]
         screens.append(_Screen(CAST_ON, cast_on, 0, cast_on.said, cast_on.foot, between))
 
-    stops = set(good_rows_to_stop(plan))
-    for card, advice, between in zip(rows, advise(plan), edges, strict=True):
+    balls = advise(plan)
+    stops = set(good_rows_to_stop(plan, [each.clear for each in balls]))
+    for card, advice, between in zip(rows, balls, edges, strict=True):
         before = [*advice.before, *card.said]
         after = [*card.foot, *advice.after]
         if card.row in stops:

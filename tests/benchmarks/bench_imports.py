@@ -7,6 +7,7 @@ bench_actions.py.
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -26,7 +27,9 @@ TIMED = "import time; begun = time.process_time()\n{}\nprint(time.process_time()
 def fresh(lines: str) -> float:
     """Seconds of the processor that some lines take in a Python of their own."""
     command = [sys.executable, "-c", TIMED.format(lines)]
-    return float(subprocess.check_output(command, cwd=ROOT, text=True))
+    # As a knitter's computer has it: what was compiled once is kept.
+    environment = {**os.environ, "PYTHONDONTWRITEBYTECODE": ""}
+    return float(subprocess.check_output(command, cwd=ROOT, text=True, env=environment))
 
 
 def measure() -> list[Result]:
