@@ -74,11 +74,13 @@ if TYPE_CHECKING:
         HOW_TO,
         TO_EMBROIDER,
         Piece,
+        alike_pieces,
         balls_of_yarns,
         hanging_pieces,
         which_ball,
         winding_list,
         winding_pieces,
+        wraps_of,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

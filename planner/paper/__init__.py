@@ -1,0 +1,22 @@
+"""Paper: what leaves the screen.
+
+sheet         the plan as one PDF, set by Typst from the template sheet.typ
+first_page    the piece at a glance: its yarns, what to have ready, how sure the lengths are
+chart_pages   the chart over as many pages as are legible, and the map of its strands
+drawing       charts as drawings of lines and plain fills (SVG)
+lists         what to wind, tags to tie on, what to buy, which ends to sew in
+row_cards     a card for each row, to be ticked
+signs         which signs can be printed, and what is printed where one cannot
+"""
+
+from typing import TYPE_CHECKING
+
+from planner.doors import open_door
+
+if TYPE_CHECKING:
+    from planner.paper.sheet import (
+        PAPERS,
+        sheet_pdf,
+    )
+else:
+    __getattr__, __dir__, __all__ = open_door(__name__)

@@ -1,0 +1,130 @@
+"""Drawing: a grid of cells as an SVG of plain fills and lines, in points.
+
+Fills go by run and edges by stretch, never by cell: a drawing is small, quick and crisp at any
+size. Rows of a grid count from the bottom, as they are knitted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+GRID_GREY = "#808080"  # reads on light yarns and on dark ones
+EDGE = "#111111"
+EDGE_PT, RIM_PT = 0.9, 2.0
+FINE_PT, TENTH_PT = 0.25, 0.7
+OVERLAP_PT = 0.15  # fills reach so far under their neighbours, lest paper show between them
+
+
+def stretches(mask: np.ndarray) -> list[tuple[int, int, int]]:
+    """Where lines of a mask are True: line, first place, and the place after the last."""
+    lines, places = mask.shape
+    framed = np.zeros((lines, places + 2), dtype=np.int8)
+    framed[:, 1:-1] = mask
+    steps = np.diff(framed, axis=1)
+    line, first = np.nonzero(steps == 1)
+    _, end = np.nonzero(steps == -1)
+    return list(zip(line.tolist(), first.tolist(), end.tolist(), strict=True))
+
+
+def borders(cells: np.ndarray) -> Iterator[tuple[int, int, int, int]]:
+    """The stretches of border between unlike cells: from column, row to column, row."""
+    upright = cells[:, 1:] != cells[:, :-1]
+    for column, first, end in stretches(upright.T):
+        yield column + 1, first, column + 1, end
+    level = cells[1:] != cells[:-1]
+    for row, first, end in stretches(level):
+        yield first, row + 1, end, row + 1
+
+
+@dataclass
+class Drawing:
+    """A drawing of a grid: `rows` × `columns` of cells, each so wide and high in points."""
+
+    rows: int
+    columns: int
+    cell_width: float
+    cell_height: float
+
+    def __post_init__(self) -> None:
+        self._parts: list[str] = []
+
+    @property
+    def width(self) -> float:
+        return self.columns * self.cell_width
+
+    @property
+    def height(self) -> float:
+        return self.rows * self.cell_height
+
+    def at(self, column: float, row: float) -> tuple[float, float]:
+        """A place of the grid in points, from the left and from the top."""
+        x = column * self.cell_width
+        y = (self.rows - row) * self.cell_height
+        return round(x, 2), round(y, 2)
+
+    def fill(self, cells: np.ndarray, colours: Sequence[str]) -> None:
+        """Fill cells in the colours that they are places in; −1 is the last of them."""
+        for value in np.unique(cells).tolist():
+            path = []
+            for row, first, end in stretches(cells == value):
+                left, top = self.at(first, row + 1)
+                right, bottom = self.at(end, row)
+                path.append(f"M{left:g} {top:g}H{right:g}V{bottom:g}H{left:g}Z")
+            look = f'fill="{colours[value]}" stroke="{colours[value]}"'
+            self._parts.append(f'<path {look} stroke-width="{OVERLAP_PT}" d="{"".join(path)}"/>')
+
+    def rule(self, *, stitches_before: int = 0, rows_before: int = 0) -> None:
+        """Rule the grid, every tenth line stronger.
+
+        What comes before it of the whole chart is counted as it is knitted: stitches from the
+        right, rows from the bottom.
+        """
+        fine, tenth = [], []
+        for column in range(self.columns + 1):
+            line = (column, 0, column, self.rows)
+            stitches = self.columns - column + stitches_before
+            (fine if stitches % 10 else tenth).append(line)
+        for row in range(self.rows + 1):
+            line = (0, row, self.columns, row)
+            (fine if (row + rows_before) % 10 else tenth).append(line)
+        self.lines(fine, width=FINE_PT, colour=GRID_GREY)
+        self.lines(tenth, width=TENTH_PT, colour=GRID_GREY)
+
+    def part(self, cells: np.ndarray, *, width: float = EDGE_PT) -> None:
+        """Draw an edge wherever unlike cells meet, with a white rim that shows it on dark ones."""
+        found = list(borders(cells))
+        self.lines(found, width=width * RIM_PT / EDGE_PT, colour="#ffffff")
+        self.lines(found, width=width, colour=EDGE)
+
+    def frame(self) -> None:
+        """Draw an edge round the whole grid."""
+        top, right = self.rows, self.columns
+        around = [(0, 0, right, 0), (right, 0, right, top), (right, top, 0, top), (0, top, 0, 0)]
+        self.lines(around, width=EDGE_PT, colour=EDGE)
+
+    def lines(
+        self,
+        lines: Iterable[tuple[float, float, float, float]],
+        *,
+        width: float,
+        colour: str,
+    ) -> None:
+        """Draw lines from column, row to column, row."""
+        path = []
+        for from_column, from_row, to_column, to_row in lines:
+            x, y = self.at(from_column, from_row)
+            to_x, to_y = self.at(to_column, to_row)
+            path.append(f"M{x:g} {y:g}L{to_x:g} {to_y:g}")
+        if path:
+            look = f'fill="none" stroke="{colour}" stroke-width="{width:g}"'
+            self._parts.append(f'<path {look} stroke-linecap="round" d="{"".join(path)}"/>')
+
+    def svg(self) -> str:
+        """The drawing as SVG, with room for the edges at its rim."""
+        width, height = self.width + 2 * EDGE_PT, self.height + 2 * EDGE_PT
+        box = f"{-EDGE_PT:g} {-EDGE_PT:g} {width:.2f} {height:.2f}"
+        size = f'width="{width:.2f}pt" height="{height:.2f}pt" viewBox="{box}"'
+        return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{"".join(self._parts)}</svg>'

@@ -1,0 +1,165 @@
+"""The first page: the piece at a glance, its yarns, and what to have ready before which row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from planner.paper.lists import Pieces, balls_to_buy
+from planner.piece import BALL
+from planner.plan import Plan
+from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
+from planner.units import CM_PER, counted, figure
+
+WORKED = {
+    "flat": "worked flat",
+    "rounds": "worked in rounds",
+    "turned": "worked in turned rounds",
+}
+NOT_MEASURED = "Lengths: not yet measured. Swatch first."
+
+
+def glance(pieces: Pieces) -> dict[str, Any]:
+    """What the first page says, beside the drawing of the chart."""
+    plan = pieces.plan
+    return {
+        "facts": pieces.signs.texts(_facts(plan, pieces)),
+        "yarns": _yarns(pieces),
+        "counts": _counts(plan),
+        "ready": _ready(pieces),
+        "sure": how_sure(plan),
+        "worked": _worked(pieces),
+        "notes": [*pieces.signs.notes, *pieces.signs.texts(plan.notes)],
+    }
+
+
+def how_sure(plan: Plan) -> str:
+    """How sure the lengths are, in one sentence or two."""
+    estimated = plan.project.multiplier.way == "estimate"
+    if estimated or not plan.project.measurements:
+        return NOT_MEASURED if estimated else plan.how_sure()
+    return plan.how_sure()
+
+
+def _facts(plan: Plan, pieces: Pieces) -> list[str]:
+    project, how, chart = plan.project, plan.traced.how, plan.traced.chart
+    gauge, units = project.gauge, project.units
+    per_unit = float(CM_PER[units])
+    digits = 0 if units == "cm" else 1
+    width = chart.columns * float(gauge.stitch_cm) / per_unit
+    height = plan.traced.runs.rows * float(gauge.row_cm) / per_unit
+    round_it = " round" if how.is_tube else ""
+    size = f"{figure(width, digits)}{round_it} × {figure(height, digits)} {units}"
+    chart_size = f"{counted(chart.columns, 'stitch')} × {counted(plan.traced.runs.rows, how.row_word)}"
+    return [
+        f"{size}, {chart_size}",
+        f"{gauge.in_words(units)} · needle ________",
+        f"{WORKED[how.worked]} in {how.fabric} · {_cast_on(plan, pieces)}",
+    ]
+
+
+def _cast_on(plan: Plan, pieces: Pieces) -> str:
+    """How many stitches are cast on, and in which yarn."""
+    card = plan.all_cards.cast_on
+    if card is None:
+        return f"begins with {plan.cards[0].in_all}"
+    stitches = card.lines[-1].so_far
+    yarns = {line.yarn for line in card.lines}
+    if len(yarns) == 1:
+        return f"cast on {stitches} {pieces.signs.short_name(yarns.pop())}"
+    return f"cast on {stitches} in {len(card.lines)} sections"
+
+
+def _yarns(pieces: Pieces) -> list[dict[str, Any]]:
+    lines = []
+    for needed in pieces.plan.needed:
+        yarn = needed.yarn
+        lines.append(
+            {
+                "chip": pieces.chip(yarn.letter),
+                "name": pieces.signs.name(yarn.letter),
+                "lot": pieces.signs.text(yarn.dye_lot),
+                "have": figure(sum(yarn.balls), 2),
+                "buy": balls_to_buy(needed),
+            }
+        )
+    return lines
+
+
+def _counts(plan: Plan) -> list[str]:
+    """Strands, ends, and the most lengths that hang at once."""
+    how = plan.traced.how
+    live = [load.live for load in plan.loads]
+    most = max(live)
+    rows = [load.row + 1 for load in plan.loads if load.live == most]
+    return [
+        counted(plan.traced.count, "strand"),
+        counted(plan.ends_in_all, "end"),
+        f"most at once {most}, {stretches_in_words(rows, how.row_word)}",
+    ]
+
+
+def stretches_in_words(rows: Sequence[int], noun: str) -> str:
+    """Rows in words, those that follow each other as one stretch: "rows 35–39, 71"."""
+    words = []
+    first = last = rows[0]
+    for row in [*rows[1:], None]:
+        if row is not None and row == last + 1:
+            last = row
+            continue
+        words.append(str(first) if first == last else f"{first}–{last}")
+        first = last = row or 0
+    # A long list of rows says less than its first ones.
+    shown = [*words[:4], "…"] if len(words) > 4 else words
+    return f"{noun} {words[0]}" if len(rows) == 1 else f"{noun}s {', '.join(shown)}"
+
+
+def _ready(pieces: Pieces) -> list[dict[str, Any]]:
+    """What to have ready before each section of rows, with a box each."""
+    plan = pieces.plan
+    word = plan.traced.how.row_word
+    knitted = [piece for piece in plan.pieces if piece.supply != TO_EMBROIDER]
+    found = []
+    for section in find_sections(plan.traced.live, plan.project.habits):
+        wanted = [piece for piece in knitted if section.first <= piece.row <= section.last]
+        if not wanted:
+            continue
+        is_first = not section.first
+        title = f"before {word} {section.first + 1}"
+        found.append(
+            {
+                "title": f"Ready {title}" if is_first else title.capitalize(),
+                "note": _section_in_words(section, word),
+                "boxes": [_ready_box(pieces, piece) for piece in wanted],
+            }
+        )
+    to_embroider = [piece for piece in plan.pieces if piece.supply == TO_EMBROIDER]
+    if to_embroider:
+        boxes = [_ready_box(pieces, piece) for piece in to_embroider]
+        found.append({"title": "After blocking", "note": "to embroider", "boxes": boxes})
+    return found
+
+
+def _section_in_words(section: Section, word: str) -> str:
+    return f"{section.load} {word}s {section.first + 1}–{section.last + 1}"
+
+
+def _ready_box(pieces: Pieces, piece: Piece) -> dict[str, Any]:
+    box = pieces.box(piece)
+    word = pieces.plan.traced.how.row_word
+    if piece.supply == BALL:
+        box["words"] = "ball"
+    elif piece.before_row is not None:
+        # Its label names the row already.
+        box["words"] = "off its ball then"
+    elif piece.refill:
+        box["words"] = f"{pieces.length(piece)}, {word} {piece.row + 1}"
+    else:
+        box["words"] = pieces.length(piece)
+    return box
+
+
+def _worked(pieces: Pieces) -> str:
+    """How far the piece was when the sheet was made; "" before the first row."""
+    word = pieces.plan.traced.how.row_word
+    return f"Worked up to {word} {pieces.done} when this was made." if pieces.done else ""

@@ -1,0 +1,98 @@
+"""The sheet: a plan as a PDF to take along, to tick with a pencil and to copy in grey.
+
+It is set by Typst from `sheet.typ`. What is set is data, never markup: no name can be taken for an
+instruction. The same plan gives the same bytes on every computer.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from planner.errors import PlanError
+from planner.paper.chart_pages import ChartOnPaper, strand_map
+from planner.paper.first_page import glance
+from planner.paper.lists import Pieces, ends_plan, names_of, shopping_list, tags, winding_list
+from planner.paper.papers import PAPERS, Paper
+from planner.paper.row_cards import row_cards
+from planner.paper.signs import BOLD, Signs, can_be_printed, font_folder, shortened
+from planner.plan import Plan
+from planner.supplies import HOW_TO
+
+TEMPLATE = Path(__file__).with_name("sheet.typ")
+STANDARD = "ua-1"  # ISO 14289-1: tagged, so that it can be read aloud
+SHORT_TITLE = 48  # signs of the piece's name at the foot of a page
+CARE = (
+    "Wind loosely, never tight round a finger. Keep yarn, cords and bobbins away from small "
+    "children and pets. For washing and blocking follow the yarn's label."
+)
+
+
+def sheet_pdf(
+    plan: Plan, paper: str = "a4", *, say: Callable[[str], None] | None = None
+) -> bytes:
+    """The plan as a PDF on A4 or US Letter paper ("a4", "letter").
+
+    `say` is told what is being done. Raises PlanError for another paper.
+    """
+    if paper not in PAPERS:
+        raise PlanError(f'The paper is "{paper}"; it is one of {", ".join(PAPERS)}.')
+    if say is not None:
+        say("Setting the pages …")
+    content = json.dumps(content_of(plan, PAPERS[paper]), ensure_ascii=False, sort_keys=True)
+    # Neither the fonts of this computer nor the setter's own: every machine sets the same.
+    fonts = typst.Fonts(
+        include_system_fonts=False,
+        include_embedded_fonts=False,
+        font_paths=[str(font_folder())],
+    )
+    return typst.compile(
+        str(TEMPLATE),
+        root=str(TEMPLATE.parent),
+        font_paths=fonts,
+        sys_inputs={"content": content},
+        format="pdf",
+        pdf_standards=STANDARD,
+    )
+
+
+def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
+    """All that the sheet says and shows, for the template."""
+    signs = Signs(plan.project)
+    pieces = Pieces(plan, signs)
+    chart = ChartOnPaper(plan, signs)
+    how = plan.traced.how
+    return {
+        "paper": paper.setter_name,
+        "title": signs.text(signs.title),
+        "bold_title": can_be_printed(signs.title, BOLD),
+        "short_title": signs.text(shortened(signs.title, SHORT_TITLE)),
+        "word": how.row_word,
+        "units": plan.project.units,
+        "glance": glance(pieces),
+        "overview": chart.overview(),
+        "chart": chart.pages(paper),
+        "key": names_of(pieces, plan.project.chart.letters),
+        "embroidered": bool((plan.embroidered >= 0).any()),
+        "no_stitch": bool((plan.project.chart.cells < 0).any()),
+        "strands": strand_map(plan, paper, signs),
+        "winding": winding_list(pieces),
+        "how_sure": plan.how_sure(),
+        "how_to": [HOW_TO[kind] for kind in _kinds(plan)],
+        "tags": tags(pieces),
+        "cards": row_cards(pieces),
+        "chips": {letter: pieces.chip(letter) for letter in plan.project.all_yarns},
+        "shopping": shopping_list(pieces),
+        "ends": ends_plan(pieces),
+        "care": CARE,
+    }
+
+
+def _kinds(plan: Plan) -> list[str]:
+    """The kinds of supply that the plan has, in the order of their ways to wind."""
+    held = {piece.supply for piece in plan.pieces}
+    return [kind for kind in HOW_TO if kind in held]
