@@ -31,6 +31,10 @@ MAY_IMPORT = {
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
+    "paper": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
+        *("twists", "knitting", "plan", "pictures"),
+    },
 }
 # May import anything; nothing imports them.
 EDGES = {"workbook", "report", "__main__", "__init__"}

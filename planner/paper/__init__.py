@@ -3,6 +3,7 @@
 sheet         the plan as one PDF, set by Typst from the template sheet.typ
 first_page    the piece at a glance: its yarns, what to have ready, how sure the lengths are
 chart_pages   the chart over as many pages as are legible, and the map of its strands
+papers        the sizes of paper, and the room on them
 drawing       charts as drawings of lines and plain fills (SVG)
 lists         what to wind, tags to tie on, what to buy, which ends to sew in
 row_cards     a card for each row, to be ticked
@@ -14,8 +15,11 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
-    from planner.paper.sheet import (
+    from planner.paper.papers import (
         PAPERS,
+    )
+    from planner.paper.sheet import (
+        SHEET,
         sheet_pdf,
     )
 else:

@@ -252,7 +252,7 @@ class ChartOnPaper:
 
 
 def _stitch_numbers(tile: Tile, columns: int, drawing: Drawing) -> Any:
-    """Stitch 1 and every fifth, counted from the right, and the last of the page."""
+    """Stitch 1 and every fifth, counted from the right."""
     for column in range(tile.left, tile.right):
         stitch = columns - column
         if stitch % EVERY == 0 or stitch == 1:
@@ -321,7 +321,11 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
             ways.append((column, row, to_column, to_row))
     drawing.lines(ways, width=0.7, colour=EDGE)
     unlabelled = strands.count - len(labels)
-    without = f"{counted(unlabelled, 'strand')} too small for a label here." if unlabelled else ""
+    without = (
+        f"{counted(unlabelled, 'strand')} too small for a label here: see the tags."
+        if unlabelled
+        else ""
+    )
     return {
         **_drawn(drawing, f"The map of {counted(strands.count, 'strand')}"),
         "labels": [_label(label, drawing) for label in labels],

@@ -39,6 +39,9 @@ def borders(cells: np.ndarray) -> Iterator[tuple[int, int, int, int]]:
         yield first, row + 1, end, row + 1
 
 
+Line = tuple[float, float, float, float]  # from column, row to column, row
+
+
 @dataclass
 class Drawing:
     """A drawing of a grid: `rows` × `columns` of cells, each so wide and high in points."""
@@ -82,7 +85,8 @@ class Drawing:
         What comes before it of the whole chart is counted as it is knitted: stitches from the
         right, rows from the bottom.
         """
-        fine, tenth = [], []
+        fine: list[Line] = []
+        tenth: list[Line] = []
         for column in range(self.columns + 1):
             line = (column, 0, column, self.rows)
             stitches = self.columns - column + stitches_before
@@ -107,7 +111,7 @@ class Drawing:
 
     def lines(
         self,
-        lines: Iterable[tuple[float, float, float, float]],
+        lines: Iterable[Line],
         *,
         width: float,
         colour: str,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.paper.lists import Pieces, balls_to_buy
 from planner.piece import BALL
 from planner.plan import Plan
@@ -16,6 +17,7 @@ WORKED = {
     "rounds": "worked in rounds",
     "turned": "worked in turned rounds",
 }
+MOST_STRETCHES = 4  # of rows that are named; the first say enough
 NOT_MEASURED = "Lengths: not yet measured. Swatch first."
 
 
@@ -35,27 +37,31 @@ def glance(pieces: Pieces) -> dict[str, Any]:
 
 def how_sure(plan: Plan) -> str:
     """How sure the lengths are, in one sentence or two."""
-    estimated = plan.project.multiplier.way == "estimate"
-    if estimated or not plan.project.measurements:
-        return NOT_MEASURED if estimated else plan.how_sure()
-    return plan.how_sure()
+    measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
+    return plan.how_sure() if measured else NOT_MEASURED
 
 
 def _facts(plan: Plan, pieces: Pieces) -> list[str]:
-    project, how, chart = plan.project, plan.traced.how, plan.traced.chart
-    gauge, units = project.gauge, project.units
-    per_unit = float(CM_PER[units])
-    digits = 0 if units == "cm" else 1
-    width = chart.columns * float(gauge.stitch_cm) / per_unit
-    height = plan.traced.runs.rows * float(gauge.row_cm) / per_unit
-    round_it = " round" if how.is_tube else ""
-    size = f"{figure(width, digits)}{round_it} × {figure(height, digits)} {units}"
-    chart_size = f"{counted(chart.columns, 'stitch')} × {counted(plan.traced.runs.rows, how.row_word)}"
+    how = plan.traced.how
+    gauge = plan.project.gauge.in_words(plan.project.units)
+    stitches = counted(plan.traced.runs.columns, "stitch")
+    rows = counted(plan.traced.runs.rows, how.row_word)
     return [
-        f"{size}, {chart_size}",
-        f"{gauge.in_words(units)} · needle ________",
+        f"{_size(plan)}, {stitches} × {rows}",
+        f"{gauge} · needle ________",
         f"{WORKED[how.worked]} in {how.fabric} · {_cast_on(plan, pieces)}",
     ]
+
+
+def _size(plan: Plan) -> str:
+    """How wide and how high the piece is: "36 × 34 cm", "14.2 × 13.5 in"."""
+    runs, gauge, units = plan.traced.runs, plan.project.gauge, plan.project.units
+    digits = 0 if units == "cm" else 1
+    cm_per_unit = float(CM_PER[units])
+    width = figure(runs.columns * gauge.stitch_cm / cm_per_unit, digits)
+    height = figure(runs.rows * gauge.row_cm / cm_per_unit, digits)
+    round_it = " round" if plan.traced.how.is_tube else ""
+    return f"{width}{round_it} × {height} {units}"
 
 
 def _cast_on(plan: Plan, pieces: Pieces) -> str:
@@ -101,17 +107,20 @@ def _counts(plan: Plan) -> list[str]:
 
 def stretches_in_words(rows: Sequence[int], noun: str) -> str:
     """Rows in words, those that follow each other as one stretch: "rows 35–39, 71"."""
+    stretches: list[list[int]] = []
+    for row in rows:
+        if stretches and stretches[-1][-1] == row - 1:
+            stretches[-1].append(row)
+        else:
+            stretches.append([row])
     words = []
-    first = last = rows[0]
-    for row in [*rows[1:], None]:
-        if row is not None and row == last + 1:
-            last = row
-            continue
+    for stretch in stretches[:MOST_STRETCHES]:
+        first, last = stretch[0], stretch[-1]
         words.append(str(first) if first == last else f"{first}–{last}")
-        first = last = row or 0
-    # A long list of rows says less than its first ones.
-    shown = [*words[:4], "…"] if len(words) > 4 else words
-    return f"{noun} {words[0]}" if len(rows) == 1 else f"{noun}s {', '.join(shown)}"
+    if len(stretches) > MOST_STRETCHES:
+        words.append("…")
+    ending = "" if len(rows) == 1 else "s"
+    return f"{noun}{ending} {', '.join(words)}"
 
 
 def _ready(pieces: Pieces) -> list[dict[str, Any]]:

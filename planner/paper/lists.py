@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Any
 
 from planner.colour import ink_on
@@ -160,7 +160,7 @@ def _after(pieces: Pieces, piece: Piece) -> str:
     """After which run of its row a piece starts: ", after 1 Rock K2"."""
     titles = {piece.part, *(part_title(piece.strand, part) for part in PARTS)}
     lines = pieces.plan.cards[piece.row].lines
-    for before, line in zip(lines, lines[1:], strict=False):
+    for before, line in pairwise(lines):
         if line.strand in titles:
             name = pieces.signs.short_name(before.yarn)
             return f", after {before.stitches} {name} {before.strand}"
@@ -220,6 +220,5 @@ def _side(pieces: Pieces, side: str) -> str:
 def names_of(pieces: Pieces, letters: Iterable[str]) -> Sequence[dict[str, Any]]:
     """The key to the yarns: patches, each with its name."""
     return [
-        {"chip": pieces.chip(letter), "name": pieces.signs.short_name(letter)}
-        for letter in letters
+        {"chip": pieces.chip(letter), "name": pieces.signs.short_name(letter)} for letter in letters
     ]

@@ -23,8 +23,8 @@ from planner.paper.signs import BOLD, Signs, can_be_printed, font_folder, shorte
 from planner.plan import Plan
 from planner.supplies import HOW_TO
 
+SHEET = "out/sheet.pdf"  # where it is kept in the folder of its piece
 TEMPLATE = Path(__file__).with_name("sheet.typ")
-STANDARD = "ua-1"  # ISO 14289-1: tagged, so that it can be read aloud
 SHORT_TITLE = 48  # signs of the piece's name at the foot of a page
 CARE = (
     "Wind loosely, never tight round a finger. Keep yarn, cords and bobbins away from small "
@@ -32,9 +32,7 @@ CARE = (
 )
 
 
-def sheet_pdf(
-    plan: Plan, paper: str = "a4", *, say: Callable[[str], None] | None = None
-) -> bytes:
+def sheet_pdf(plan: Plan, paper: str = "a4", *, say: Callable[[str], None] | None = None) -> bytes:
     """The plan as a PDF on A4 or US Letter paper ("a4", "letter").
 
     `say` is told what is being done. Raises PlanError for another paper.
@@ -51,12 +49,14 @@ def sheet_pdf(
         font_paths=[str(font_folder())],
     )
     return typst.compile(
-        str(TEMPLATE),
-        root=str(TEMPLATE.parent),
-        font_paths=fonts,
+        TEMPLATE,
+        None,
+        TEMPLATE.parent,
+        fonts,
         sys_inputs={"content": content},
         format="pdf",
-        pdf_standards=STANDARD,
+        # Tagged, so that it can be read aloud (ISO 14289-1).
+        pdf_standards="ua-1",
     )
 
 
@@ -82,7 +82,7 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
         "strands": strand_map(plan, paper, signs),
         "winding": winding_list(pieces),
         "how_sure": plan.how_sure(),
-        "how_to": [HOW_TO[kind] for kind in _kinds(plan)],
+        "how_to": how_to_wind(plan),
         "tags": tags(pieces),
         "cards": row_cards(pieces),
         "chips": {letter: pieces.chip(letter) for letter in plan.project.all_yarns},
@@ -92,7 +92,8 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
     }
 
 
-def _kinds(plan: Plan) -> list[str]:
-    """The kinds of supply that the plan has, in the order of their ways to wind."""
+def how_to_wind(plan: Plan) -> list[dict[str, str]]:
+    """How each kind of supply of the plan is wound."""
     held = {piece.supply for piece in plan.pieces}
-    return [kind for kind in HOW_TO if kind in held]
+    kinds = [kind for kind in HOW_TO if kind in held]
+    return [{"kind": f"{kind.capitalize()}:", "words": HOW_TO[kind]} for kind in kinds]

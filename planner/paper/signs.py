@@ -28,6 +28,9 @@ JOINERS = "\N{ZERO WIDTH NON-JOINER}\N{ZERO WIDTH JOINER}"
 # A longer word may be wider than its column, so it may be broken at every so many signs.
 LONGEST_WORD, BROKEN_AT = 18, 9
 LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
+# A number and its unit stand on one line.
+NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:m|cm|mm|g|in|yd)\b)")
+NO_BREAK = "\N{NO-BREAK SPACE}"
 SHORT_NAME = 26  # signs of a name on a tag or a card
 
 
@@ -135,7 +138,8 @@ class Signs:
         for sign in stood_in:
             has_shape = ord(sign) in shapes or sign in JOINERS
             printed.append(sign if has_shape else UNKNOWN)
-        return breakable("".join(printed))
+        together = NUMBER_AND_UNIT.sub(NO_BREAK, "".join(printed))
+        return breakable(together)
 
     def texts(self, sentences: Iterable[str]) -> list[str]:
         """The sentences as they are printed."""

@@ -5,6 +5,7 @@ drawing         what follows from a change, brought up to date by and by
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, loading, swatch, yarn_plan, row_by_row, other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+to_paper        the plan on paper, from notebooks 3 and 4
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
@@ -108,6 +109,10 @@ if TYPE_CHECKING:
         used_pane,
         used_picture,
         weigh_form,
+    )
+    from planner.workbook.to_paper import (
+        make_sheet,
+        sheet_form,
     )
     from planner.workbook.yarn_plan import (
         choice_form,
