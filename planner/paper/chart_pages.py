@@ -7,6 +7,7 @@ and from the right, where stitch 1 is.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -42,6 +43,8 @@ ROOM_FOR_A_LETTER_PT = 7.0
 MOST_LETTERED = 150  # areas that bear a letter on the small chart, the largest first
 MAP_MM = 15.0  # the longer side of the map of pages
 STRAND_EDGE_PT = 0.8
+
+Place = tuple[float, float]  # of a drawing, in points from the left and from the top
 
 
 @dataclass(frozen=True)
@@ -138,33 +141,33 @@ class ChartOnPaper:
 
     def _letters_of_areas(self, drawing: Drawing) -> list[dict[str, Any]]:
         """The letter of each area that has room for it, in its widest place."""
-        areas = self.plan.drawn_areas
-        sizes = np.bincount(areas.ravel())
-        sizes[0] = 0  # what is no stitch
-        least = (ROOM_FOR_A_LETTER_PT**2) / (drawing.cell_width * drawing.cell_height)
-        largest = np.argsort(-sizes, kind="stable")[:MOST_LETTERED]
-        chosen = largest[sizes[largest] >= least]
-        number = np.full(len(sizes), -1)
-        number[chosen] = np.arange(len(chosen))
-        _, first_cell = np.unique(areas, return_index=True)
-        yarn_of = dict(zip(np.unique(areas).tolist(), first_cell.tolist(), strict=True))
-        yarns = [int(self.cells.ravel()[yarn_of[area]]) for area in chosen.tolist()]
+        areas, first_cell, sizes = np.unique(
+            self.plan.drawn_areas, return_index=True, return_counts=True
+        )
+        # Small areas have no room for certain, and looking for it takes long.
+        cell_pt2 = drawing.cell_width * drawing.cell_height
+        is_large = (sizes * cell_pt2 >= ROOM_FOR_A_LETTER_PT**2) & (areas > 0)
+        largest = np.argsort(-sizes * is_large, kind="stable")[:MOST_LETTERED]
+        chosen = largest[is_large[largest]]
+        number = np.full(areas.max() + 1, -1)
+        number[areas[chosen]] = np.arange(len(chosen))
+        yarn_of_cell = self.cells.ravel()
+        yarns: list[int] = yarn_of_cell[first_cell[chosen]].tolist()
         spots = widest_spots(
-            number[areas],
-            [str(yarn) for yarn in yarns],
+            number[self.plan.drawn_areas],
+            [""] * len(chosen),
             stitch_pt=drawing.cell_width,
             row_pt=drawing.cell_height,
         )
-        places: dict[int, list[tuple[float, float]]] = {}
+        places: dict[int, list[Place]] = defaultdict(list)
         for spot, yarn in zip(spots, yarns, strict=True):
             if spot.room >= ROOM_FOR_A_LETTER_PT:
                 place = (round(spot.x, 2), round(drawing.height - spot.y, 2))
-                places.setdefault(yarn, []).append(place)
+                places[yarn].append(place)
         return [self._lettering(yarn, places[yarn], size=6.5) for yarn in sorted(places)]
 
-    def _lettering(
-        self, yarn: int, places: Sequence[tuple[float, float]], *, size: float
-    ) -> dict[str, Any]:
+    def _lettering(self, yarn: int, places: Sequence[Place], *, size: float) -> dict[str, Any]:
+        """The letter of a yarn at some places of a drawing."""
         return {
             "letter": self.letters[yarn],
             "ink": self.inks[yarn],
@@ -205,7 +208,7 @@ class ChartOnPaper:
         return {
             **_drawn(drawing, f"The chart, {where}"),
             "where": where[0].upper() + where[1:],
-            "letters": self._letters_of_runs(cells, drawing),
+            "letters": self._letters_of_runs(tile, drawing),
             "rows": list(self._row_numbers(tile, drawing)),
             "stitches": list(_stitch_numbers(tile, columns, drawing)),
             "map": _map_of_pages(found, number, columns, self.chart.rows, self.aspect),
@@ -222,8 +225,10 @@ class ChartOnPaper:
                 marks.append((*middle, column + 0.8, row + 0.8))
             drawing.lines(marks, width=0.9, colour=ink)
 
-    def _letters_of_runs(self, cells: np.ndarray, drawing: Drawing) -> list[dict[str, Any]]:
-        """The letter of its yarn in the middle of every run."""
+    def _letters_of_runs(self, tile: Tile, drawing: Drawing) -> list[dict[str, Any]]:
+        """The letter of its yarn in the middle of every run that is knitted."""
+        # What is embroidered bears a V there.
+        cells = np.where(tile.of(self.plan.embroidered) < 0, tile.of(self.cells), -1)
         lettered = []
         for yarn, letter in enumerate(self.letters):
             high = drawing.cell_height * 0.8 / CAPITAL
@@ -232,7 +237,6 @@ class ChartOnPaper:
             places = []
             for row, first, end in stretches(cells == yarn):
                 middle = (first + end) / 2
-                # A V stands there already.
                 places.append(drawing.at(middle, row + 0.5))
             if places:
                 lettered.append(self._lettering(yarn, places, size=size))
@@ -321,11 +325,9 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
             ways.append((column, row, to_column, to_row))
     drawing.lines(ways, width=0.7, colour=EDGE)
     unlabelled = strands.count - len(labels)
-    without = (
-        f"{counted(unlabelled, 'strand')} too small for a label here: see the tags."
-        if unlabelled
-        else ""
-    )
+    without = ""
+    if unlabelled:
+        without = f"{counted(unlabelled, 'strand')} too small for a label here: see the tags."
     return {
         **_drawn(drawing, f"The map of {counted(strands.count, 'strand')}"),
         "labels": [_label(label, drawing) for label in labels],
