@@ -36,7 +36,8 @@ LEAST_MM, MOST_MM = 2.8, 7.0
 CAPITAL = 0.73  # how high a capital is, as a share of the size of its font
 LARGEST_LETTER_PT, SMALLEST_LETTER_PT = 9.5, 3.0
 ROW_NUMBERS_PT, STITCH_NUMBERS_PT = 22, 14  # room for the numbers at each side, and below
-HEADING_PT, LEGEND_LINE_PT, LEGEND_COLUMNS = 58, 15, 4
+HEADING_PT = 58
+KEY_LINE_PT, KEY_COLUMNS, KEY_PATCH_PT = 15, 4, 30
 EVERY = 5  # stitches are numbered so
 OVERVIEW_MM = (84, 88)
 ROOM_FOR_A_LETTER_PT = 7.0
@@ -105,6 +106,12 @@ def cell_that_fits(
     most = MOST_MM * POINTS_PER_MM / min(1, aspect)
     width = min(width, most)
     return width, width * aspect
+
+
+def key_width(paper: Paper) -> float:
+    """The room for a name in the key to the yarns, in points."""
+    width, _ = paper.room
+    return width / KEY_COLUMNS - KEY_PATCH_PT
 
 
 class ChartOnPaper:
@@ -178,8 +185,8 @@ class ChartOnPaper:
     def pages(self, paper: Paper) -> list[dict[str, Any]]:
         """The pages of the chart on this paper, each with its map of them all."""
         width, height = paper.room
-        legend_lines = math.ceil(len(self.letters) / LEGEND_COLUMNS)
-        height -= HEADING_PT + STITCH_NUMBERS_PT + legend_lines * LEGEND_LINE_PT + 12
+        key_lines = math.ceil(len(self.letters) / KEY_COLUMNS)
+        height -= HEADING_PT + STITCH_NUMBERS_PT + key_lines * KEY_LINE_PT + 12
         room = (width - 2 * ROW_NUMBERS_PT, height)
         rows, columns = self.cells.shape
         found = tiles(columns, rows, self.aspect, room)
@@ -317,6 +324,8 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
         row_pt=drawing.cell_height,
     )
     labels = place_labels(spots, Page(drawing.width, drawing.height))
+    # What found no free place lies on others, and could be read no better than they.
+    labels = [label for label in labels if label.tip != (label.x, label.y)]
     ways = []
     for label in labels:
         if label.tip is not None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.paper.lists import Pieces, balls_to_buy
+from planner.paper.signs import LONGEST_LOT
 from planner.piece import BALL
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
@@ -27,6 +28,7 @@ def glance(pieces: Pieces) -> dict[str, Any]:
     return {
         "facts": pieces.signs.texts(_facts(plan, pieces)),
         "yarns": _yarns(pieces),
+        "long_lots": any(len(each.yarn.dye_lot) > LONGEST_LOT for each in plan.needed),
         "counts": _counts(plan),
         "ready": _ready(pieces),
         "sure": how_sure(plan),
@@ -84,7 +86,7 @@ def _yarns(pieces: Pieces) -> list[dict[str, Any]]:
             {
                 "chip": pieces.chip(yarn.letter),
                 "name": pieces.signs.name(yarn.letter),
-                "lot": pieces.signs.text(yarn.dye_lot),
+                "lot": pieces.signs.lot(yarn.dye_lot),
                 "have": figure(sum(yarn.balls), 2),
                 "buy": balls_to_buy(needed),
             }

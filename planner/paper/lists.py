@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
 from typing import Any
 
@@ -24,6 +23,8 @@ from planner.units import figure, show, show_total
 
 # Kitchen scales step by a gram: of less than this the length is measured, not the weight.
 LEAST_WEIGHED_G = 5
+MOST_OF_A_LOT = 20  # signs of a dye lot on a tag
+KEY_PT = 7.4  # the size of the names in the key
 
 
 def yarn_chip(letter: str, colour: str, signs: Signs) -> dict[str, str]:
@@ -123,13 +124,13 @@ def tags(pieces: Pieces) -> list[dict[str, Any]]:
 def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
     signs, yarn = pieces.signs, pieces.yarns[piece.yarn]
     grams = yarn.grams(piece.to_measure_cm(pieces.units))
+    lot = signs.lot(shortened(yarn.dye_lot, MOST_OF_A_LOT))
     is_weighed = grams is not None and grams >= LEAST_WEIGHED_G
-    lot = shortened(yarn.dye_lot, 20)
     return {
         "label": signs.text(piece.label),
         "chip": pieces.chip(piece.yarn),
         "name": signs.short_name(piece.yarn),
-        "lot": signs.text(f"lot {lot}") if lot else "",
+        "lot": f"lot {lot}" if lot else "",
         "held": piece.supply,
         "length": pieces.length(piece),
         "wraps": pieces.wraps(piece),
@@ -178,7 +179,7 @@ def _to_buy(pieces: Pieces, needed: YarnNeeded) -> dict[str, Any]:
     return {
         "chip": pieces.chip(yarn.letter),
         "name": pieces.signs.name(yarn.letter),
-        "lot": pieces.signs.text(yarn.dye_lot),
+        "lot": pieces.signs.lot(yarn.dye_lot),
         "piece": show_total(needed.piece_cm, units),
         "swatch": show_total(needed.swatch_cm, units),
         "spare": show_total(needed.spare_cm, units),
@@ -217,8 +218,10 @@ def _side(pieces: Pieces, side: str) -> str:
     return f" {side}" if pieces.plan.traced.how.is_turned else ""
 
 
-def names_of(pieces: Pieces, letters: Iterable[str]) -> Sequence[dict[str, Any]]:
-    """The key to the yarns: patches, each with its name."""
-    return [
-        {"chip": pieces.chip(letter), "name": pieces.signs.short_name(letter)} for letter in letters
-    ]
+def key_to_yarns(pieces: Pieces, width: float) -> list[dict[str, Any]]:
+    """The key to the chart's yarns: patches, each with its name on one line of this width, pt."""
+    key = []
+    for letter in pieces.plan.project.chart.letters:
+        name = pieces.signs.name_that_fits(letter, width, KEY_PT)
+        key.append({"chip": pieces.chip(letter), "name": name})
+    return key

@@ -14,9 +14,9 @@ from typing import Any
 import typst
 
 from planner.errors import PlanError
-from planner.paper.chart_pages import ChartOnPaper, strand_map
+from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
 from planner.paper.first_page import glance
-from planner.paper.lists import Pieces, ends_plan, names_of, shopping_list, tags, winding_list
+from planner.paper.lists import Pieces, ends_plan, key_to_yarns, shopping_list, tags, winding_list
 from planner.paper.papers import PAPERS, Paper
 from planner.paper.row_cards import row_cards
 from planner.paper.signs import BOLD, Signs, can_be_printed, font_folder, shortened
@@ -76,7 +76,7 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
         "glance": glance(pieces),
         "overview": chart.overview(),
         "chart": chart.pages(paper),
-        "key": names_of(pieces, plan.project.chart.letters),
+        "key": key_to_yarns(pieces, key_width(paper)),
         "embroidered": bool((plan.embroidered >= 0).any()),
         "no_stitch": bool((plan.project.chart.cells < 0).any()),
         "strands": strand_map(plan, paper, signs),

@@ -31,6 +31,7 @@ LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
 # A number and its unit stand on one line.
 NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:m|cm|mm|g|in|yd)\b)")
 NO_BREAK = "\N{NO-BREAK SPACE}"
+LONGEST_LOT = 12  # signs; a longer dye lot may be broken
 SHORT_NAME = 26  # signs of a name on a tag or a card
 
 
@@ -58,6 +59,15 @@ def shapes_of(font: str) -> frozenset[int]:
     """The code points that a font has a shape for."""
     with TTFont(font_folder() / font, lazy=True) as opened:
         return frozenset(opened.getBestCmap())
+
+
+@cache
+def advances() -> dict[int, float]:
+    """How wide the shape of each code point is, in letters of size 1."""
+    with TTFont(font_folder() / REGULAR, lazy=True) as opened:
+        widths, unit = opened["hmtx"].metrics, opened["head"].unitsPerEm
+        shapes = opened.getBestCmap()
+        return {sign: widths[name][0] / unit for sign, name in shapes.items()}
 
 
 def cleaned(text: str) -> str:
@@ -99,6 +109,21 @@ def shortened(text: str, most: int = SHORT_NAME) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
+def fitting(text: str, width: float, size: float) -> str:
+    """The text, cut with "…" where it is wider than that in letters of this size, both in pt."""
+    for most in range(len(text), 0, -1):
+        cut = shortened(text, most)
+        if _width(cut) * size <= width:
+            return cut
+    return ""
+
+
+def _width(text: str) -> float:
+    """How wide a text is in letters of size 1."""
+    widths = advances()
+    return sum(widths.get(ord(sign), 1.0) for sign in text)
+
+
 class Signs:
     """How the letters and names of a piece are printed.
 
@@ -129,6 +154,14 @@ class Signs:
     def short_name(self, letter: str) -> str:
         """What a yarn is called where there is little room."""
         return breakable(shortened(self.names[letter]))
+
+    def name_that_fits(self, letter: str, width: float, size: float) -> str:
+        """What a yarn is called on one line of this width, in letters of this size, both in pt."""
+        return fitting(self.names[letter], width, size)
+
+    def lot(self, dye_lot: str) -> str:
+        """A dye lot as it is printed."""
+        return breakable(cleaned(dye_lot)) if can_be_printed(dye_lot) else "see its band"
 
     def text(self, words: str) -> str:
         """A sentence with the letters as they are printed, and nothing that cannot be."""
