@@ -59,7 +59,7 @@ def picture(pdf: bytes, page: int, dpi: int, *, grey: bool = False) -> np.ndarra
     made = subprocess.run(
         ["pdftoppm", *which, "-png", "-"], input=pdf, stdout=subprocess.PIPE, check=True
     )
-    return np.asarray(Image.open(io.BytesIO(made.stdout)))
+    return np.asarray(Image.open(io.BytesIO(made.stdout)).convert("L" if grey else "RGB"))
 
 
 def png(pdf: bytes, page: int, dpi: int) -> bytes:
@@ -67,6 +67,15 @@ def png(pdf: bytes, page: int, dpi: int) -> bytes:
     saved = io.BytesIO()
     Image.fromarray(picture(pdf, page, dpi)).save(saved, "PNG")
     return saved.getvalue()
+
+
+def is_white(pdf: bytes, page: int, *, within_mm: float) -> bool:
+    """Whether nothing is printed so near to the edges of a page, where printers leave out."""
+    dpi = 50
+    pixels = picture(pdf, page, dpi, grey=True)
+    edge = round(within_mm / 25.4 * dpi)
+    rims = (pixels[:edge], pixels[-edge:], pixels[:, :edge], pixels[:, -edge:])
+    return all(rim.min() == 255 for rim in rims)
 
 
 def words(pdf: bytes, page: int) -> list[tuple[float, float, float, float, str]]:

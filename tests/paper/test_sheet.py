@@ -14,7 +14,7 @@ from planner import PlanError
 from planner.charts import open_artwork, read_grid_picture
 from planner.paper import PAPERS, sheet_pdf
 from planner.piece import BALL
-from planner.units import CM_PER, show
+from planner.units import show
 from tests.conftest import DEMO
 from tests.helpers import printed
 from tests.helpers.plans import demo
@@ -23,6 +23,7 @@ from tests.helpers.printed import needs_poppler
 ROOT = Path(__file__).parents[2]
 # ISO 216: A4 is 210 × 297 mm. ANSI/ASME Y14.1: size A is 8.5 × 11 in. In points of 1/72 in.
 SIZES = {"a4": (210 / 25.4 * 72, 297 / 25.4 * 72), "letter": (8.5 * 72, 11 * 72)}
+UNREAD = -2
 LENGTH = re.compile(r"(\d+\.\d\d) m\b")
 
 
@@ -210,12 +211,14 @@ def test_each_end_has_a_box(pages):
 
 
 @needs_poppler
-def test_the_printed_chart_is_read_back(pdf, pages):
+def test_the_printed_chart_is_read_back(pdf, pages, paper):
     """By the reader of charted pictures, from each whole page as it comes out of a printer."""
+    # All of one paper; of the other, which takes as long, the page that begins the chart.
+    pages = pages if paper == "a4" else pages[:2]
     project = demo().project
     chart = project.chart
     colours = [project.all_yarns[letter].colour for letter in chart.letters]
-    read = np.full(chart.cells.shape, -2)
+    read = np.full(chart.cells.shape, UNREAD)
     for number, text in enumerate(pages, 1):
         where = re.search(r"Rows (\d+)–(\d+), stitches (\d+)–(\d+)", text)
         if not where:
@@ -224,25 +227,27 @@ def test_the_printed_chart_is_read_back(pdf, pages):
         art = open_artwork(printed.png(pdf, number, 300), "page.png")
         cells = read_grid_picture(art, yarns=colours).cells
         read[first_row - 1 : last_row, chart.columns - last : chart.columns - first + 1] = cells
-    assert (read == chart.cells).all()
+    is_read = read != UNREAD
+    assert is_read.all() or (paper != "a4" and is_read.sum() > 1500)
+    assert (read == chart.cells)[is_read].all()
 
 
 @needs_poppler
 def test_the_ruler_is_50_mm_long(pdf):
-    dpi = 600
+    dpi = 300
     page = printed.picture(pdf, 1, dpi, grey=True)
-    foot = page[int(0.95 * len(page)) :] < 128
-    # Its line is the longest there; the marks at its ends stand upright on it.
-    dark = [np.flatnonzero(np.diff(np.pad(row.astype(int), 1))) for row in foot]
-    longest = max(end - start for row in dark for start, end in row.reshape(-1, 2))
-    assert longest / dpi * 25.4 == pytest.approx(50, abs=0.1)
+    # Of the foot the left half: the number of the page stands in the other.
+    foot = page[int(0.95 * len(page)) :, : page.shape[1] // 2] < 128
+    rows = [np.flatnonzero(np.diff(np.pad(row.astype(int), 1))) for row in foot]
+    # The first dark row is the top of the two outer marks; words stand beside them, lower.
+    marks = next(row for row in rows if len(row))
+    middles = marks.reshape(-1, 2).mean(axis=1)
+    assert len(middles) == 2
+    assert (middles[1] - middles[0]) / dpi * 25.4 == pytest.approx(50, abs=0.1)
 
 
 @needs_poppler
 def test_margins_are_white_and_no_word_lies_on_another(pdf, pages):
     for number in range(1, len(pages) + 1):
-        page = printed.picture(pdf, number, 50, grey=True)
-        edge = round(10 / float(CM_PER["in"] * 10) * 50)
-        assert page[:edge].min() == page[-edge:].min() == 255
-        assert page[:, :edge].min() == page[:, -edge:].min() == 255
+        assert printed.is_white(pdf, number, within_mm=8)
         assert printed.overlaps(printed.words(pdf, number)) == []
