@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from planner.colour import NO_STITCH_GREY, ink_on
-from planner.paper.drawing import EDGE, Drawing, stretches
+from planner.paper.drawing import EDGE, Drawing, Line, stretches
 from planner.paper.papers import POINTS_PER_MM, Paper
 from planner.paper.signs import Signs
 from planner.pictures import (
@@ -37,6 +37,7 @@ CAPITAL = 0.73  # how high a capital is, as a share of the size of its font
 LARGEST_LETTER_PT, SMALLEST_LETTER_PT = 9.5, 3.0
 ROW_NUMBERS_PT, STITCH_NUMBERS_PT = 22, 14  # room for the numbers at each side, and below
 HEADING_PT = 58
+UNDER_KEY_PT = 12
 KEY_LINE_PT, KEY_COLUMNS, KEY_PATCH_PT = 15, 4, 30
 EVERY = 5  # stitches are numbered so
 OVERVIEW_MM = (84, 88)
@@ -72,9 +73,14 @@ class Tile:
 
 def cut(length: int, most: int) -> list[tuple[int, int]]:
     """A length in the fewest stretches of at most so many, each sharing one with the next."""
-    pages = max(1, math.ceil((length - 1) / (most - 1)))
-    places = [round(page * (length - 1) / pages) for page in range(pages + 1)]
-    return [(first, last + 1) for first, last in pairwise(places)]
+    # Each page but the first shows one that was shown before.
+    steps = length - 1
+    pages = max(1, math.ceil(steps / (most - 1)))
+    places = [round(page * steps / pages) for page in range(pages + 1)]
+    found = []
+    for first, last in pairwise(places):
+        found.append((first, last + 1))
+    return found
 
 
 def tiles(columns: int, rows: int, aspect: float, room: tuple[float, float]) -> list[Tile]:
@@ -95,16 +101,20 @@ def tiles(columns: int, rows: int, aspect: float, room: tuple[float, float]) -> 
 def _smallest_cell(aspect: float) -> tuple[float, float]:
     """Width and height of the smallest cell that is legible, in points."""
     shorter = LEAST_MM * POINTS_PER_MM
-    return (shorter / aspect, shorter) if aspect < 1 else (shorter, shorter * aspect)
+    if aspect < 1:
+        return shorter / aspect, shorter
+    return shorter, shorter * aspect
 
 
 def cell_that_fits(
     columns: int, rows: int, aspect: float, room: tuple[float, float]
 ) -> tuple[float, float]:
     """Width and height of the largest cell, in points, so that all of them fit into the room."""
-    width = min(room[0] / columns, room[1] / rows / aspect)
+    room_width, room_height = room
+    widest = room_width / columns
+    highest = room_height / rows
     most = MOST_MM * POINTS_PER_MM / min(1, aspect)
-    width = min(width, most)
+    width = min(widest, highest / aspect, most)
     return width, width * aspect
 
 
@@ -184,11 +194,8 @@ class ChartOnPaper:
 
     def pages(self, paper: Paper) -> list[dict[str, Any]]:
         """The pages of the chart on this paper, each with its map of them all."""
-        width, height = paper.room
-        key_lines = math.ceil(len(self.letters) / KEY_COLUMNS)
-        height -= HEADING_PT + STITCH_NUMBERS_PT + key_lines * KEY_LINE_PT + 12
-        room = (width - 2 * ROW_NUMBERS_PT, height)
         rows, columns = self.cells.shape
+        room = self._room_on(paper)
         found = tiles(columns, rows, self.aspect, room)
         # All pages at one scale, that of the fullest.
         most_columns = max(tile.columns for tile in found)
@@ -196,9 +203,18 @@ class ChartOnPaper:
         cell = cell_that_fits(most_columns, most_rows, self.aspect, room)
         return [self._page(found, number, cell) for number in range(len(found))]
 
+    def _room_on(self, paper: Paper) -> tuple[float, float]:
+        """The room for cells on a page, beside its heading, the numbers and the key."""
+        width, height = paper.room
+        key_lines = math.ceil(len(self.letters) / KEY_COLUMNS)
+        key_height = key_lines * KEY_LINE_PT + UNDER_KEY_PT
+        height -= HEADING_PT + STITCH_NUMBERS_PT + key_height
+        return width - 2 * ROW_NUMBERS_PT, height
+
     def _page(
         self, found: Sequence[Tile], number: int, cell: tuple[float, float]
     ) -> dict[str, Any]:
+        """A page of the chart, one of those found."""
         tile = found[number]
         cells = tile.of(self.cells)
         columns = self.chart.columns
@@ -208,66 +224,81 @@ class ChartOnPaper:
         drawing.part(cells)
         self._mark_embroidery(drawing, tile)
         drawing.frame()
-        times = self.how.rows_per_chart_row
-        first_row, last_row = tile.bottom * times + 1, tile.top * times
-        first, last = columns - tile.right + 1, columns - tile.left
-        where = f"{self.how.row_word}s {first_row}–{last_row}, stitches {first}–{last}"
+        where = self._where(tile)
         return {
             **_drawn(drawing, f"The chart, {where}"),
-            "where": where[0].upper() + where[1:],
+            "where": where.capitalize(),
             "letters": self._letters_of_runs(tile, drawing),
             "rows": list(self._row_numbers(tile, drawing)),
             "stitches": list(_stitch_numbers(tile, columns, drawing)),
             "map": _map_of_pages(found, number, columns, self.chart.rows, self.aspect),
         }
 
+    def _where(self, tile: Tile) -> str:
+        """Which rows and stitches a page shows: "rows 1–49, stitches 1–36"."""
+        times = self.how.rows_per_chart_row
+        first_row = tile.bottom * times + 1
+        last_row = tile.top * times
+        first = self.chart.columns - tile.right + 1
+        last = self.chart.columns - tile.left
+        word = self.how.row_word
+        return f"{word}s {first_row}–{last_row}, stitches {first}–{last}"
+
     def _mark_embroidery(self, drawing: Drawing, tile: Tile) -> None:
         """Mark each stitch that is embroidered afterwards with a V."""
         embroidered = tile.of(self.plan.embroidered)
         for yarn, ink in enumerate(self.inks[:-1]):
-            marks = []
+            marks: list[Line] = []
             for row, column in np.argwhere(embroidered == yarn).tolist():
-                middle = (column + 0.5, row + 0.22)
-                marks.append((column + 0.2, row + 0.8, *middle))
-                marks.append((*middle, column + 0.8, row + 0.8))
+                x, y = column + 0.5, row + 0.2
+                marks.append((column + 0.2, row + 0.8, x, y))
+                marks.append((x, y, column + 0.8, row + 0.8))
             drawing.lines(marks, width=0.9, colour=ink)
 
     def _letters_of_runs(self, tile: Tile, drawing: Drawing) -> list[dict[str, Any]]:
         """The letter of its yarn in the middle of every run that is knitted."""
         # What is embroidered bears a V there.
-        cells = np.where(tile.of(self.plan.embroidered) < 0, tile.of(self.cells), -1)
+        embroidered = tile.of(self.plan.embroidered) >= 0
+        cells = np.where(embroidered, -1, tile.of(self.cells))
         lettered = []
         for yarn, letter in enumerate(self.letters):
-            high = drawing.cell_height * 0.8 / CAPITAL
-            wide = drawing.cell_width / (0.8 * len(letter))
-            size = max(SMALLEST_LETTER_PT, min(high, wide, LARGEST_LETTER_PT))
             places = []
             for row, first, end in stretches(cells == yarn):
                 middle = (first + end) / 2
                 places.append(drawing.at(middle, row + 0.5))
             if places:
+                size = _letter_size(letter, drawing)
                 lettered.append(self._lettering(yarn, places, size=size))
         return lettered
 
-    def _row_numbers(self, tile: Tile, drawing: Drawing) -> Any:
+    def _row_numbers(self, tile: Tile, drawing: Drawing) -> Iterator[dict[str, Any]]:
         """The worked rows, each numbered at the side where it begins."""
         times = self.how.rows_per_chart_row
         for row in range(tile.bottom, tile.top):
             _, y = drawing.at(0, row - tile.bottom + 0.5)
-            by_side: dict[str, list[str]] = {}
-            for worked in range(row * times, (row + 1) * times):
+            by_side: dict[str, list[str]] = defaultdict(list)
+            first = row * times
+            for worked in range(first, first + times):
                 side = "right" if self.how.runs_leftwards(worked) else "left"
-                by_side.setdefault(side, []).append(str(worked + 1))
+                by_side[side].append(str(worked + 1))
             for side, numbers in by_side.items():
                 yield {"y": y, "side": side, "text": ", ".join(numbers)}
 
 
-def _stitch_numbers(tile: Tile, columns: int, drawing: Drawing) -> Any:
+def _letter_size(letter: str, drawing: Drawing) -> float:
+    """The size of letters that fit into a cell, in points."""
+    high = drawing.cell_height * 0.8 / CAPITAL
+    wide = drawing.cell_width / (0.8 * len(letter))
+    fitted = min(high, wide, LARGEST_LETTER_PT)
+    return max(SMALLEST_LETTER_PT, fitted)
+
+
+def _stitch_numbers(tile: Tile, columns: int, drawing: Drawing) -> Iterator[dict[str, Any]]:
     """Stitch 1 and every fifth, counted from the right."""
-    for column in range(tile.left, tile.right):
-        stitch = columns - column
-        if stitch % EVERY == 0 or stitch == 1:
-            x, _ = drawing.at(column - tile.left + 0.5, 0)
+    for place in range(tile.columns):
+        stitch = columns - tile.left - place
+        if stitch == 1 or not stitch % EVERY:
+            x, _ = drawing.at(place + 0.5, 0)
             yield {"x": x, "text": str(stitch)}
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 GRID_GREY = "#808080"  # reads on light yarns and on dark ones
 EDGE = "#111111"
-EDGE_PT, RIM_PT = 0.9, 2.0
+EDGE_PT, RIM_PT = 0.9, 2.4
 FINE_PT, TENTH_PT = 0.25, 0.7
 OVERLAP_PT = 0.15  # fills reach so far under their neighbours, lest paper show between them
 
@@ -21,21 +21,25 @@ OVERLAP_PT = 0.15  # fills reach so far under their neighbours, lest paper show 
 def stretches(mask: np.ndarray) -> list[tuple[int, int, int]]:
     """Where lines of a mask are True: line, first place, and the place after the last."""
     lines, places = mask.shape
+    # With a rim, what reaches to the edge begins and ends like the rest.
     framed = np.zeros((lines, places + 2), dtype=np.int8)
     framed[:, 1:-1] = mask
     steps = np.diff(framed, axis=1)
     line, first = np.nonzero(steps == 1)
-    _, end = np.nonzero(steps == -1)
-    return list(zip(line.tolist(), first.tolist(), end.tolist(), strict=True))
+    end = np.nonzero(steps == -1)[1]
+    found = np.column_stack((line, first, end))
+    return [tuple(stretch) for stretch in found.tolist()]
 
 
 def borders(cells: np.ndarray) -> Iterator[tuple[int, int, int, int]]:
     """The stretches of border between unlike cells: from column, row to column, row."""
-    upright = cells[:, 1:] != cells[:, :-1]
-    for column, first, end in stretches(upright.T):
+    left = cells[:, :-1]
+    right = cells[:, 1:]
+    for column, first, end in stretches((left != right).T):
         yield column + 1, first, column + 1, end
-    level = cells[1:] != cells[:-1]
-    for row, first, end in stretches(level):
+    below = cells[:-1]
+    above = cells[1:]
+    for row, first, end in stretches(below != above):
         yield first, row + 1, end, row + 1
 
 
@@ -76,8 +80,9 @@ class Drawing:
                 left, top = self.at(first, row + 1)
                 right, bottom = self.at(end, row)
                 path.append(f"M{left:g} {top:g}H{right:g}V{bottom:g}H{left:g}Z")
-            look = f'fill="{colours[value]}" stroke="{colours[value]}"'
-            self._parts.append(f'<path {look} stroke-width="{OVERLAP_PT}" d="{"".join(path)}"/>')
+            colour = colours[value]
+            look = f'fill="{colour}" stroke="{colour}" stroke-width="{OVERLAP_PT}"'
+            self._add(look, path)
 
     def rule(self, *, stitches_before: int = 0, rows_before: int = 0) -> None:
         """Rule the grid, every tenth line stronger.
@@ -123,12 +128,18 @@ class Drawing:
             to_x, to_y = self.at(to_column, to_row)
             path.append(f"M{x:g} {y:g}L{to_x:g} {to_y:g}")
         if path:
-            look = f'fill="none" stroke="{colour}" stroke-width="{width:g}"'
-            self._parts.append(f'<path {look} stroke-linecap="round" d="{"".join(path)}"/>')
+            look = f'fill="none" stroke="{colour}" stroke-width="{width:g}" stroke-linecap="round"'
+            self._add(look, path)
+
+    def _add(self, look: str, path: Sequence[str]) -> None:
+        steps = "".join(path)
+        self._parts.append(f'<path {look} d="{steps}"/>')
 
     def svg(self) -> str:
         """The drawing as SVG, with room for the edges at its rim."""
-        width, height = self.width + 2 * EDGE_PT, self.height + 2 * EDGE_PT
-        box = f"{-EDGE_PT:g} {-EDGE_PT:g} {width:.2f} {height:.2f}"
-        size = f'width="{width:.2f}pt" height="{height:.2f}pt" viewBox="{box}"'
-        return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{"".join(self._parts)}</svg>'
+        width = round(self.width + 2 * EDGE_PT, 2)
+        height = round(self.height + 2 * EDGE_PT, 2)
+        box = f"{-EDGE_PT} {-EDGE_PT} {width} {height}"
+        size = f'width="{width}pt" height="{height}pt" viewBox="{box}"'
+        drawn = "".join(self._parts)
+        return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{drawn}</svg>'

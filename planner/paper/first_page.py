@@ -58,12 +58,13 @@ def _facts(plan: Plan, pieces: Pieces) -> list[str]:
 def _size(plan: Plan) -> str:
     """How wide and how high the piece is: "36 × 34 cm", "14.2 × 13.5 in"."""
     runs, gauge, units = plan.traced.runs, plan.project.gauge, plan.project.units
-    digits = 0 if units == "cm" else 1
     cm_per_unit = float(CM_PER[units])
-    width = figure(runs.columns * gauge.stitch_cm / cm_per_unit, digits)
-    height = figure(runs.rows * gauge.row_cm / cm_per_unit, digits)
+    width = runs.columns * gauge.stitch_cm / cm_per_unit
+    height = runs.rows * gauge.row_cm / cm_per_unit
+    digits = 0 if units == "cm" else 1
+    across, up = figure(width, digits), figure(height, digits)
     round_it = " round" if plan.traced.how.is_tube else ""
-    return f"{width}{round_it} × {height} {units}"
+    return f"{across}{round_it} × {up} {units}"
 
 
 def _cast_on(plan: Plan, pieces: Pieces) -> str:

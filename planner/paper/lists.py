@@ -64,7 +64,7 @@ class Pieces:
         if piece.supply == BALL:
             return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
         if piece.before_row is not None:
-            return f"{piece.supply}, measured off its ball before {word} {piece.before_row + 1}"
+            return f"{piece.supply}, off its ball"
         if piece.refill:
             return f"{piece.supply}, to join in {word} {piece.row + 1}"
         return piece.supply
@@ -117,8 +117,11 @@ def winding_list(pieces: Pieces) -> list[dict[str, Any]]:
 
 def tags(pieces: Pieces) -> list[dict[str, Any]]:
     """A tag for each piece that is wound or cut off, in the order of need."""
-    wound = [piece for piece in pieces.plan.pieces if piece.supply != BALL]
-    return [_tag(pieces, piece) for piece in wound]
+    tagged = []
+    for piece in pieces.plan.pieces:
+        if piece.supply != BALL:
+            tagged.append(_tag(pieces, piece))
+    return tagged
 
 
 def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:

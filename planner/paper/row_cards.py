@@ -62,6 +62,15 @@ def _line(pieces: Pieces, line: Line) -> dict[str, Any]:
 
 def _height(texts: dict[str, list[str]], lines: list[dict[str, Any]]) -> int:
     """About how many lines a card takes on paper."""
-    sentences = [sentence for said in texts.values() for sentence in said]
-    sentences += [f"{line['name']} {line['strand']} {line['steps']}" for line in lines]
-    return 2 + sum(1 + len(sentence) // SIGNS_A_LINE for sentence in sentences)
+    height = 2  # its name, and what it adds up to
+    for said in texts.values():
+        for sentence in said:
+            height += _lines_of(sentence)
+    for line in lines:
+        height += _lines_of(f"{line['name']} {line['strand']} {line['steps']}")
+    return height
+
+
+def _lines_of(text: str) -> int:
+    """About how many lines a text takes on a card."""
+    return 1 + len(text) // SIGNS_A_LINE

@@ -95,5 +95,8 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
 def how_to_wind(plan: Plan) -> list[dict[str, str]]:
     """How each kind of supply of the plan is wound."""
     held = {piece.supply for piece in plan.pieces}
-    kinds = [kind for kind in HOW_TO if kind in held]
-    return [{"kind": f"{kind.capitalize()}:", "words": HOW_TO[kind]} for kind in kinds]
+    ways = []
+    for kind, words in HOW_TO.items():
+        if kind in held:
+            ways.append({"kind": f"{kind.capitalize()}:", "words": words})
+    return ways

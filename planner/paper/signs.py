@@ -21,6 +21,7 @@ from planner.errors import PlanError
 from planner.piece import Project
 
 REGULAR, BOLD = "DejaVuSans.ttf", "DejaVuSans-Bold.ttf"
+GREEK = "ΓΔΘΛΞΠΣΦΨΩ"
 UNKNOWN = "\N{REPLACEMENT CHARACTER}"
 BREAK = "\N{ZERO WIDTH SPACE}"
 # They join letters in the scripts of Arabia, and are no mark of their own.
@@ -65,9 +66,13 @@ def shapes_of(font: str) -> frozenset[int]:
 def advances() -> dict[int, float]:
     """How wide the shape of each code point is, in letters of size 1."""
     with TTFont(font_folder() / REGULAR, lazy=True) as opened:
-        widths, unit = opened["hmtx"].metrics, opened["head"].unitsPerEm
-        shapes = opened.getBestCmap()
-        return {sign: widths[name][0] / unit for sign, name in shapes.items()}
+        unit = opened["head"].unitsPerEm
+        metrics = opened["hmtx"].metrics
+        widths = {}
+        for sign, shape in opened.getBestCmap().items():
+            width, _ = metrics[shape]
+            widths[sign] = width / unit
+    return widths
 
 
 def cleaned(text: str) -> str:
@@ -202,8 +207,10 @@ class Signs:
 def _stand_ins(letters: Iterable[str]) -> dict[int, str]:
     """A free letter for each sign of the yarns' letters that cannot be printed."""
     used = set("".join(letters))
-    free = [letter for letter in ascii_uppercase if letter not in used]
-    # Where a piece has used up the alphabet, there are others.
-    free += [chr(sign) for sign in range(ord("Α"), ord("Ω")) if chr(sign).isalpha()]
-    lacking = sorted(sign for sign in used if not can_be_printed(sign, BOLD))
-    return {ord(sign): letter for sign, letter in zip(lacking, free, strict=False)}
+    # Where a piece has used up one alphabet, there is another.
+    free = [letter for letter in (*ascii_uppercase, *GREEK) if letter not in used]
+    lacking = [sign for sign in sorted(used) if not can_be_printed(sign, BOLD)]
+    stand_ins = {}
+    for sign, letter in zip(lacking, free, strict=False):
+        stand_ins[ord(sign)] = letter
+    return stand_ins
