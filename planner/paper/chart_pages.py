@@ -306,20 +306,19 @@ def _map_of_pages(
     found: Sequence[Tile], number: int, columns: int, rows: int, aspect: float
 ) -> dict[str, Any]:
     """Where the page lies on the chart: all pages as boxes, in mm from the top left."""
-    scale = MAP_MM / max(columns, rows * aspect)
+    wide = MAP_MM / max(columns, rows * aspect)  # a cell on the map, mm
+    high = wide * aspect
     boxes = []
     for page, tile in enumerate(found):
-        boxes.append(
-            {
-                "x": round(tile.left * scale, 2),
-                "y": round((rows - tile.top) * aspect * scale, 2),
-                "width": round(tile.columns * scale, 2),
-                "height": round(tile.rows * aspect * scale, 2),
-                "this": page == number,
-            }
-        )
-    width, height = round(columns * scale, 2), round(rows * aspect * scale, 2)
-    return {"width": width, "height": height, "boxes": boxes}
+        box = {
+            "x": tile.left * wide,
+            "y": (rows - tile.top) * high,
+            "width": tile.columns * wide,
+            "height": tile.rows * high,
+            "this": page == number,
+        }
+        boxes.append(box)
+    return {"width": columns * wide, "height": rows * high, "boxes": boxes}
 
 
 def _drawn(drawing: Drawing, alt: str) -> dict[str, Any]:
@@ -357,13 +356,7 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
     labels = place_labels(spots, Page(drawing.width, drawing.height))
     # What found no free place lies on others, and could be read no better than they.
     labels = [label for label in labels if label.tip != (label.x, label.y)]
-    ways = []
-    for label in labels:
-        if label.tip is not None:
-            places = np.array([(label.x, label.y), label.tip])
-            (column, row), (to_column, to_row) = places / (drawing.cell_width, drawing.cell_height)
-            ways.append((column, row, to_column, to_row))
-    drawing.lines(ways, width=0.7, colour=EDGE)
+    drawing.lines(_ways(labels, drawing), width=0.7, colour=EDGE)
     unlabelled = strands.count - len(labels)
     without = ""
     if unlabelled:
@@ -373,6 +366,15 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
         "labels": [_label(label, drawing) for label in labels],
         "without": without,
     }
+
+
+def _ways(labels: Sequence[Label], drawing: Drawing) -> Iterator[Line]:
+    """A line from each label that stands beside its strand to that strand, in cells."""
+    wide, high = drawing.cell_width, drawing.cell_height
+    for label in labels:
+        if label.tip is not None:
+            tip_x, tip_y = label.tip
+            yield label.x / wide, label.y / high, tip_x / wide, tip_y / high
 
 
 def _label(label: Label, drawing: Drawing) -> dict[str, Any]:

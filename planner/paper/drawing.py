@@ -15,6 +15,10 @@ GRID_GREY = "#808080"  # reads on light yarns and on dark ones
 EDGE = "#111111"
 EDGE_PT, RIM_PT = 0.9, 2.4
 FINE_PT, TENTH_PT = 0.25, 0.7
+RECTANGLE = "M{:g} {:g}H{:g}V{:g}H{:g}Z"  # left, top, right, bottom, left
+SEGMENT = "M{:g} {:g}L{:g} {:g}"  # from and to
+FILLED = 'fill="{0}" stroke="{0}" stroke-width="{1:g}"'
+STROKED = 'fill="none" stroke="{}" stroke-width="{:g}" stroke-linecap="round"'
 OVERLAP_PT = 0.15  # fills reach so far under their neighbours, lest paper show between them
 
 
@@ -79,9 +83,8 @@ class Drawing:
             for row, first, end in stretches(cells == value):
                 left, top = self.at(first, row + 1)
                 right, bottom = self.at(end, row)
-                path.append(f"M{left:g} {top:g}H{right:g}V{bottom:g}H{left:g}Z")
-            colour = colours[value]
-            look = f'fill="{colour}" stroke="{colour}" stroke-width="{OVERLAP_PT}"'
+                path.append(RECTANGLE.format(left, top, right, bottom, left))
+            look = FILLED.format(colours[value], OVERLAP_PT)
             self._add(look, path)
 
     def rule(self, *, stitches_before: int = 0, rows_before: int = 0) -> None:
@@ -110,9 +113,10 @@ class Drawing:
 
     def frame(self) -> None:
         """Draw an edge round the whole grid."""
-        top, right = self.rows, self.columns
-        around = [(0, 0, right, 0), (right, 0, right, top), (right, top, 0, top), (0, top, 0, 0)]
-        self.lines(around, width=EDGE_PT, colour=EDGE)
+        left, top = self.at(0, self.rows)
+        right, bottom = self.at(self.columns, 0)
+        look = STROKED.format(EDGE, EDGE_PT)
+        self._add(look, [RECTANGLE.format(left, top, right, bottom, left)])
 
     def lines(
         self,
@@ -124,11 +128,11 @@ class Drawing:
         """Draw lines from column, row to column, row."""
         path = []
         for from_column, from_row, to_column, to_row in lines:
-            x, y = self.at(from_column, from_row)
-            to_x, to_y = self.at(to_column, to_row)
-            path.append(f"M{x:g} {y:g}L{to_x:g} {to_y:g}")
+            begin = self.at(from_column, from_row)
+            end = self.at(to_column, to_row)
+            path.append(SEGMENT.format(*begin, *end))
         if path:
-            look = f'fill="none" stroke="{colour}" stroke-width="{width:g}" stroke-linecap="round"'
+            look = STROKED.format(colour, width)
             self._add(look, path)
 
     def _add(self, look: str, path: Sequence[str]) -> None:

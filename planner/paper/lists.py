@@ -9,6 +9,7 @@ from planner.colour import ink_on
 from planner.paper.signs import Signs, shortened
 from planner.piece import BALL, PARTS, part_title, rows_worked
 from planner.plan import Plan
+from planner.rows import End
 from planner.supplies import (
     CAST_ON,
     TO_EMBROIDER,
@@ -19,17 +20,12 @@ from planner.supplies import (
     which_ball,
     wraps_of,
 )
-from planner.units import figure, show, show_total
+from planner.units import counted, figure, show, show_total
 
 # Kitchen scales step by a gram: of less than this the length is measured, not the weight.
 LEAST_WEIGHED_G = 5
 MOST_OF_A_LOT = 20  # signs of a dye lot on a tag
 KEY_PT = 7.4  # the size of the names in the key
-
-
-def yarn_chip(letter: str, colour: str, signs: Signs) -> dict[str, str]:
-    """A patch of a yarn's colour with its letter."""
-    return {"letter": signs.letter(letter), "colour": colour, "ink": ink_on(colour)}
 
 
 class Pieces:
@@ -42,13 +38,11 @@ class Pieces:
         self.yarns = plan.project.all_yarns
         self.balls = balls_of_yarns(plan.pieces, self.yarns)
         self.done = rows_worked(plan.project.progress)
-        self._chips = {
-            letter: yarn_chip(letter, yarn.colour, signs) for letter, yarn in self.yarns.items()
-        }
 
     def chip(self, letter: str) -> dict[str, str]:
-        """The patch of a yarn."""
-        return self._chips[letter]
+        """A patch of a yarn's colour with its letter."""
+        colour = self.yarns[letter].colour
+        return {"letter": self.signs.letter(letter), "colour": colour, "ink": ink_on(colour)}
 
     def is_begun(self, piece: Piece) -> bool:
         """Whether the row in which it is first needed has been worked."""
@@ -73,12 +67,12 @@ class Pieces:
         """What to measure off, in words."""
         return show(piece.to_measure_cm(self.units), self.units)
 
-    def wraps(self, piece: Piece) -> str:
-        """How often that goes round what the knitter winds round; "" for a ball."""
+    def wraps(self, piece: Piece) -> int | None:
+        """How often that goes round what the knitter winds round; None for a ball."""
         if piece.supply == BALL:
-            return ""
-        wraps = wraps_of(piece.to_measure_cm(self.units), self.plan.project.habits)
-        return f"{wraps} wrap" if wraps == 1 else f"{wraps} wraps"
+            return None
+        length_cm = piece.to_measure_cm(self.units)
+        return wraps_of(length_cm, self.plan.project.habits)
 
     def begun(self, piece: Piece) -> str:
         """How a length is begun from its middle, in words; "" where it is not."""
@@ -107,7 +101,7 @@ def winding_list(pieces: Pieces) -> list[dict[str, Any]]:
                 "held": pieces.held(first),
                 "begun": " ".join(filter(None, map(pieces.begun, group))),
                 "length": pieces.length(first),
-                "wraps": pieces.wraps(first).split(" ")[0],
+                "wraps": str(pieces.wraps(first) or ""),
                 "row": pieces.first_row(first),
                 "place": signs.text(first.place),
             }
@@ -136,7 +130,7 @@ def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
         "lot": f"lot {lot}" if lot else "",
         "held": piece.supply,
         "length": pieces.length(piece),
-        "wraps": pieces.wraps(piece),
+        "wraps": counted(pieces.wraps(piece) or 0, "wrap"),
         "begun": pieces.begun(piece),
         "places": signs.texts(_places(pieces, piece)),
         "left_in": "g" if is_weighed else pieces.units,
@@ -204,21 +198,20 @@ def ends_plan(pieces: Pieces) -> list[dict[str, Any]]:
     ends = sorted(pieces.plan.ends_to_sew, key=lambda end: end.sew_after)
     sittings = []
     for after, to_sew in groupby(ends, key=lambda end: end.sew_after):
-        lines = [
-            {
-                "label": pieces.signs.text(end.strand),
-                "what": end.what,
-                "where": f"{end.row + 1}{_side(pieces, end.side)}, stitch {end.stitch}",
-                "how": pieces.signs.text(end.sew_in),
-            }
-            for end in to_sew
-        ]
+        lines = [_end(pieces, end) for end in to_sew]
         sittings.append({"after": after, "ends": lines})
     return sittings
 
 
-def _side(pieces: Pieces, side: str) -> str:
-    return f" {side}" if pieces.plan.traced.how.is_turned else ""
+def _end(pieces: Pieces, end: End) -> dict[str, str]:
+    """An end: whose it is, where it lies, and how it is sewn in."""
+    side = f" {end.side}" if pieces.plan.traced.how.is_turned else ""
+    return {
+        "label": pieces.signs.text(end.strand),
+        "what": end.what,
+        "where": f"{end.row + 1}{side}, stitch {end.stitch}",
+        "how": pieces.signs.text(end.sew_in),
+    }
 
 
 def key_to_yarns(pieces: Pieces, width: float) -> list[dict[str, Any]]:
