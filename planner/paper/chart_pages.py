@@ -18,7 +18,7 @@ import numpy as np
 from planner.colour import NO_STITCH_GREY, ink_on
 from planner.paper.drawing import EDGE, Drawing, Line, stretches
 from planner.paper.papers import POINTS_PER_MM, Paper
-from planner.paper.signs import Signs
+from planner.paper.signs import Signs, width_of
 from planner.pictures import (
     Label,
     Page,
@@ -30,9 +30,11 @@ from planner.pictures import (
 from planner.plan import Plan
 from planner.units import counted
 
-# The shorter side of a cell, at least and at most. A letter as high as that is read at arm's
-# length (60 cm): its 1.8 mm are 10 minutes of arc, twice what a good eye needs.
+# The shorter side of a cell, at least and at most, and how much of its height a letter takes. The
+# smallest letters are 1.8 mm high; at arm's length (60 cm) these are 10 minutes of arc, twice what
+# an eye needs that sees well (20/20 is 5 minutes, by definition).
 LEAST_MM, MOST_MM = 2.8, 7.0
+LETTER_IN_CELL = 0.66
 CAPITAL = 0.73  # how high a capital is, as a share of the size of its font
 LARGEST_LETTER_PT, SMALLEST_LETTER_PT = 9.5, 3.0
 ROW_NUMBERS_PT, STITCH_NUMBERS_PT = 22, 14  # room for the numbers at each side, and below
@@ -287,8 +289,8 @@ class ChartOnPaper:
 
 def _letter_size(letter: str, drawing: Drawing) -> float:
     """The size of letters that fit into a cell, in points."""
-    high = drawing.cell_height * 0.8 / CAPITAL
-    wide = drawing.cell_width / (0.8 * len(letter))
+    high = drawing.cell_height * LETTER_IN_CELL / CAPITAL
+    wide = drawing.cell_width * 0.95 / width_of(letter)
     fitted = min(high, wide, LARGEST_LETTER_PT)
     return max(SMALLEST_LETTER_PT, fitted)
 

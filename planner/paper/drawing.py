@@ -14,7 +14,7 @@ import numpy as np
 GRID_GREY = "#808080"  # reads on light yarns and on dark ones
 EDGE = "#111111"
 EDGE_PT, RIM_PT = 0.9, 2.4
-FINE_PT, TENTH_PT = 0.25, 0.7
+FINE_PT, TENTH_PT = 0.25, 0.9
 RECTANGLE = "M{:g} {:g}H{:g}V{:g}H{:g}Z"  # left, top, right, bottom, left
 SEGMENT = "M{:g} {:g}L{:g} {:g}"  # from and to
 FILLED = 'fill="{0}" stroke="{0}" stroke-width="{1:g}"'

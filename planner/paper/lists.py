@@ -6,7 +6,7 @@ from itertools import groupby, pairwise
 from typing import Any
 
 from planner.colour import ink_on
-from planner.paper.signs import Signs, shortened
+from planner.paper.signs import Signs, shortened, width_of
 from planner.piece import BALL, PARTS, part_title, rows_worked
 from planner.plan import Plan
 from planner.rows import End
@@ -25,6 +25,8 @@ from planner.units import counted, figure, show, show_total
 # Kitchen scales step by a gram: of less than this the length is measured, not the weight.
 LEAST_WEIGHED_G = 5
 MOST_OF_A_LOT = 20  # signs of a dye lot on a tag
+# The letters in a patch, and the room for them; bold ones are a sixth wider.
+LARGEST_IN_PATCH_PT, PATCH_PT = 7.0, 11.5
 KEY_PT = 7.4  # the size of the names in the key
 
 
@@ -39,10 +41,16 @@ class Pieces:
         self.balls = balls_of_yarns(plan.pieces, self.yarns)
         self.done = rows_worked(plan.project.progress)
 
-    def chip(self, letter: str) -> dict[str, str]:
-        """A patch of a yarn's colour with its letter."""
-        colour = self.yarns[letter].colour
-        return {"letter": self.signs.letter(letter), "colour": colour, "ink": ink_on(colour)}
+    def chip(self, letter: str) -> dict[str, Any]:
+        """A patch of a yarn's colour with its letter, and the size at which that fits."""
+        colour, printed = self.yarns[letter].colour, self.signs.letter(letter)
+        size = min(LARGEST_IN_PATCH_PT, PATCH_PT / width_of(printed))
+        return {
+            "letter": printed,
+            "size": round(size, 2),
+            "colour": colour,
+            "ink": ink_on(colour),
+        }
 
     def is_begun(self, piece: Piece) -> bool:
         """Whether the row in which it is first needed has been worked."""

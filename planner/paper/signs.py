@@ -118,13 +118,13 @@ def fitting(text: str, width: float, size: float) -> str:
     """The text, cut with "…" where it is wider than that in letters of this size, both in pt."""
     for most in range(len(text), 0, -1):
         cut = shortened(text, most)
-        if _width(cut) * size <= width:
+        if width_of(cut) * size <= width:
             return cut
     return ""
 
 
-def _width(text: str) -> float:
-    """How wide a text is in letters of size 1."""
+def width_of(text: str) -> float:
+    """How wide a text is in letters of size 1, not bold."""
     widths = advances()
     return sum(widths.get(ord(sign), 1.0) for sign in text)
 
