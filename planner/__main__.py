@@ -2,6 +2,8 @@
 
 python3 -m planner                    set up, and open the workbook in JupyterLab
 python3 -m planner plan data/NAME     set up, print a piece's plan, write its tables and pictures
+python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to print, on A4 or, with
+                                      --paper letter, on US Letter
 python3 -m planner test               set up, and run all tests
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is
                                       current
@@ -9,6 +11,7 @@ python3 -m planner refresh            set up, and run the notebooks anew so that
 
 from __future__ import annotations
 
+import argparse
 import csv
 import hashlib
 import os
@@ -308,13 +311,31 @@ def print_plan(*folders: str) -> int:
     return run("planner.report", *full)
 
 
+def make_sheet(*words: str) -> int:
+    """Write a piece's plan as a PDF to print; a folder may be named from where one stands."""
+    parser = argparse.ArgumentParser("python3 -m planner sheet")
+    parser.add_argument("piece", metavar="data/NAME")
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    asked = parser.parse_args(words)
+    set_up(WORKBOOK)
+    piece = asked.piece
+    full = str(Path(piece).resolve()) if Path(piece).exists() else piece
+    return run("planner.report", "--sheet", asked.paper, full)
+
+
 def refresh(*names: str) -> int:
     """Run the notebooks anew, those with one of these names in theirs or all."""
     set_up(WORKBOOK, TESTS)
     return run("planner.workbook.refresh", *names)
 
 
-COMMANDS = {"open": open_workbook, "test": run_tests, "plan": print_plan, "refresh": refresh}
+COMMANDS = {
+    "open": open_workbook,
+    "plan": print_plan,
+    "sheet": make_sheet,
+    "test": run_tests,
+    "refresh": refresh,
+}
 
 
 def main(arguments: list[str]) -> int:

@@ -1,4 +1,4 @@
-"""A piece's plan without notebooks: printed, and its tables and pictures written beside it."""
+"""A piece's plan without notebooks: printed, its tables and pictures written beside it; a sheet."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import pandas as pd
 from planner.charts import tables_xlsx
 from planner.errors import PlanError
 from planner.folder import locked_folder, open_project, write_together
-from planner.paper import csv_of, tables_of
+from planner.paper import SHEET, csv_of, sheet_pdf, tables_of
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
@@ -90,13 +90,32 @@ def report(piece: Path) -> None:
     print(f"\nTables and pictures are in {piece / 'plan'}.\n{CARE}")
 
 
+def write_sheet(piece: Path, paper: str) -> None:
+    """Write the plan of a piece as a PDF to print, into its folder `out`."""
+    plan = make_plan(open_project(piece), say=print)
+    data = sheet_pdf(plan, paper, say=print)
+    with locked_folder(piece):
+        write_together(piece, {SHEET: data})
+    print(f"The sheet is {piece / SHEET}. Print it at its true size (100 %).")
+
+
 def main(arguments: list[str]) -> int:
-    """Do what the command line says; returns the exit code."""
+    """Do what the command line says; returns the exit code.
+
+    Before the folder, `--sheet a4` asks for the sheet on that paper.
+    """
+    paper = ""
+    if arguments[:1] == ["--sheet"]:
+        paper, *arguments = arguments[1:]
     if len(arguments) != 1:
         print("Name one folder: python3 -m planner plan data/NAME")
         return 2
+    piece = Path(arguments[0])
     try:
-        report(Path(arguments[0]))
+        if paper:
+            write_sheet(piece, paper)
+        else:
+            report(piece)
     except PlanError as error:
         print(f"Please look at this: {error}", file=sys.stderr)
         return 1

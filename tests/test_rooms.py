@@ -30,9 +30,11 @@ MAY_IMPORT = {
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
-    "paper": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "twists", "knitting"}
-    | {"plan", "pictures"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
+    "paper": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
+        *("twists", "knitting", "plan", "pictures"),
+    },
 }
 # May import anything; nothing imports them.
 EDGES = {"workbook", "report", "__main__", "__init__"}

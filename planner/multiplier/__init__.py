@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         same_as,
     )
     from planner.multiplier.multiplier import (
+        BEFORE_ANY_SWATCH,
         PRIOR_MEAN,
         PRIOR_SPREAD,
         RULE_OF_THREE,

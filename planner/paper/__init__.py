@@ -2,6 +2,14 @@
 
 page          the row cards as one HTML file, for a phone beside the needles
 tables        all tables of a plan, for other programs
+sheet         the plan as one PDF, set by Typst from the template sheet.typ
+first_page    the piece at a glance: its yarns, what to have ready, how sure the lengths are
+chart_pages   the chart over as many pages as are legible, and the map of its strands
+papers        the sizes of paper, and the room on them
+drawing       charts as drawings of lines and plain fills (SVG)
+lists         what to wind, tags to tie on, what to buy, which ends to sew in
+row_cards     a card for each row, to be ticked
+signs         which signs can be printed, and what is printed where one cannot
 """
 
 from typing import TYPE_CHECKING
@@ -11,6 +19,13 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.paper.page import (
         cards_page,
+    )
+    from planner.paper.papers import (
+        PAPERS,
+    )
+    from planner.paper.sheet import (
+        SHEET,
+        sheet_pdf,
     )
     from planner.paper.tables import (
         TABLES,

@@ -33,6 +33,12 @@ if TYPE_CHECKING:
         draw_multipliers,
         draw_used_against_planned,
     )
+    from planner.pictures.labels import (
+        Label,
+        Page,
+        place_labels,
+        widest_spots,
+    )
     from planner.pictures.load import (
         draw_load,
     )

@@ -70,12 +70,14 @@ if TYPE_CHECKING:
         HOW_TO,
         TO_EMBROIDER,
         Piece,
+        alike_pieces,
         balls_of_yarns,
         hanging_pieces,
         rows_to_cut_before,
         which_ball,
         winding_list,
         winding_pieces,
+        wraps_of,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -234,6 +234,24 @@ def _begun_from_middle(half: Piece, second: Piece) -> Piece:
     )
 
 
+def alike_pieces(pieces: Sequence[Piece], units: str) -> list[list[Piece]]:
+    """The pieces in lines, in the order of first need: those that are wound alike on one line."""
+    # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
+    lines: dict[tuple[object, ...], list[Piece]] = {}
+    for place, piece in enumerate(pieces):
+        # Each ball is a line of its own: it is laid out, not wound by the dozen.
+        # So is what is not to be wound beforehand.
+        ball = place if piece.supply == BALL or piece.before_row is not None else None
+        measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
+        lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
+    return list(lines.values())
+
+
+def wraps_of(length_cm: float, habits: Habits) -> int:
+    """How often so much yarn goes round what the knitter winds round."""
+    return math.ceil(length_cm / habits.wrap_cm - ROUNDING_ERROR)
+
+
 def winding_list(
     pieces: Sequence[Piece], yarns: Mapping[str, Yarn], habits: Habits, units: str
 ) -> pd.DataFrame:
@@ -245,17 +263,9 @@ def winding_list(
     names. Row, side and place (between which strands) are where the first piece of the line is
     needed.
     """
-    # Told apart by what is measured off: nobody can tell two pieces apart that are measured alike.
-    lines: dict[tuple[object, ...], list[Piece]] = {}
-    for place, piece in enumerate(pieces):
-        # Each ball is a line of its own: it is laid out, not wound by the dozen.
-        # So is what is not to be wound beforehand.
-        ball = place if piece.supply == BALL or piece.before_row is not None else None
-        measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
-        lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
     balls = balls_of_yarns(pieces, yarns)
     listed = []
-    for group in lines.values():
+    for group in alike_pieces(pieces, units):
         letter = group[0].yarn
         listed.append(_line(group, yarns[letter], habits, units, balls=balls[letter]))
     table = table_of(listed, list(listed[0]), {"wraps": "Int64"})
@@ -337,7 +347,7 @@ def _line(
     # The longest of the line, as the planned length is; refills have no rule of their own.
     by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]
     rule = max(by_rule) / unit_cm if by_rule else math.nan
-    wraps = math.ceil(length_cm / habits.wrap_cm - ROUNDING_ERROR)
+    wraps = wraps_of(length_cm, habits)
     return {
         "line": line,
         "pieces": len(group),

@@ -8,6 +8,7 @@ other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
+to_paper        the plan on paper, from notebooks 3 and 4
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
@@ -116,6 +117,10 @@ if TYPE_CHECKING:
         used_pane,
         used_picture,
         weigh_form,
+    )
+    from planner.workbook.to_paper import (
+        make_sheet,
+        sheet_form,
     )
     from planner.workbook.yarn_plan import (
         choice_form,

@@ -138,6 +138,14 @@ def _reporting(folder: Path) -> Action:
     return action
 
 
+def _printing(folder: Path) -> Action:
+    def action() -> None:
+        with redirect_stdout(StringIO()):
+            report(["--sheet", "a4", str(folder)])
+
+    return action
+
+
 SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "settings": _change(lambda held: replace(held, gauge=Gauge(21, 28))),
     "yarns": _change(lambda held: replace(held, yarns={**held.yarns, "B": Yarn("B", "Moss")})),
@@ -150,6 +158,7 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "setting a file aside": _setting_aside,
     "a new piece": _starting,
     "the report": _reporting,
+    "the sheet": _printing,
 }
 
 

@@ -187,9 +187,8 @@ def test_what_is_measured_off_in_mid_strand_stays_wound():
     [held] = plan.held
     assert held.measured_off.row == 6
     met = what_comes_undone(plan, worked(7), 6)
-    assert met == [
-        "row 7: A1 was measured off its ball; it stays as it is wound, and is not measured off again"
-    ]
+    stays = "it stays as it is wound, and is not measured off again"
+    assert met == [f"row 7: A1 was measured off its ball; {stays}"]
     assert what_comes_undone(plan, worked(6), 5) == []
 
 

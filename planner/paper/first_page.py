@@ -1,0 +1,177 @@
+"""The first page: the piece at a glance, its yarns, and what to have ready before which row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from planner.multiplier import BEFORE_ANY_SWATCH
+from planner.paper.lists import Pieces, balls_to_buy
+from planner.paper.signs import LONGEST_LOT
+from planner.piece import BALL
+from planner.plan import Plan
+from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
+from planner.units import CM_PER, counted, figure
+
+WORKED = {
+    "flat": "worked flat",
+    "rounds": "worked in rounds",
+    "turned": "worked in turned rounds",
+}
+MOST_STRETCHES = 4  # of rows that are named; the first say enough
+NOT_MEASURED = "Lengths: not yet measured. Swatch first."
+
+
+def glance(pieces: Pieces) -> dict[str, Any]:
+    """What the first page says, beside the drawing of the chart."""
+    plan = pieces.plan
+    return {
+        "facts": pieces.signs.texts(_facts(plan, pieces)),
+        "yarns": _yarns(pieces),
+        "long_lots": any(len(each.yarn.dye_lot) > LONGEST_LOT for each in plan.needed),
+        "counts": _counts(plan),
+        "ready": _ready(pieces),
+        "sure": how_sure(plan),
+        "worked": _worked(pieces),
+        "notes": [*pieces.signs.notes, *pieces.signs.texts(plan.notes)],
+    }
+
+
+def how_sure(plan: Plan) -> str:
+    """How sure the lengths are, in one sentence or two."""
+    measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
+    return plan.how_sure() if measured else NOT_MEASURED
+
+
+def _facts(plan: Plan, pieces: Pieces) -> list[str]:
+    how = plan.traced.how
+    gauge = plan.project.gauge.in_words(plan.project.units)
+    stitches = counted(plan.traced.runs.columns, "stitch")
+    rows = counted(plan.traced.runs.rows, how.row_word)
+    return [
+        f"{_size(plan)}, {stitches} × {rows}",
+        f"{gauge} · needle ________",
+        f"{WORKED[how.worked]} in {how.fabric} · {_cast_on(plan, pieces)}",
+    ]
+
+
+def _size(plan: Plan) -> str:
+    """How wide and how high the piece is: "36 × 34 cm", "14.2 × 13.5 in"."""
+    runs, gauge, units = plan.traced.runs, plan.project.gauge, plan.project.units
+    cm_per_unit = float(CM_PER[units])
+    width = runs.columns * gauge.stitch_cm / cm_per_unit
+    height = runs.rows * gauge.row_cm / cm_per_unit
+    digits = 0 if units == "cm" else 1
+    across, up = figure(width, digits), figure(height, digits)
+    round_it = " round" if plan.traced.how.is_tube else ""
+    return f"{across}{round_it} × {up} {units}"
+
+
+def _cast_on(plan: Plan, pieces: Pieces) -> str:
+    """How many stitches are cast on, and in which yarn."""
+    card = plan.all_cards.cast_on
+    if card is None:
+        return f"begins with {plan.cards[0].in_all}"
+    stitches = card.lines[-1].so_far
+    yarns = {line.yarn for line in card.lines}
+    if len(yarns) == 1:
+        return f"cast on {stitches} {pieces.signs.short_name(yarns.pop())}"
+    return f"cast on {stitches} in {len(card.lines)} sections"
+
+
+def _yarns(pieces: Pieces) -> list[dict[str, Any]]:
+    lines = []
+    for needed in pieces.plan.needed:
+        yarn = needed.yarn
+        lines.append(
+            {
+                "chip": pieces.chip(yarn.letter),
+                "name": pieces.signs.name(yarn.letter),
+                "lot": pieces.signs.lot(yarn.dye_lot),
+                "have": figure(sum(yarn.balls), 2),
+                "buy": balls_to_buy(needed),
+            }
+        )
+    return lines
+
+
+def _counts(plan: Plan) -> list[str]:
+    """Strands, ends, and the most lengths that hang at once."""
+    how = plan.traced.how
+    live = [load.live for load in plan.loads]
+    most = max(live)
+    rows = [load.row + 1 for load in plan.loads if load.live == most]
+    return [
+        counted(plan.traced.count, "strand"),
+        counted(plan.ends_in_all, "end"),
+        f"most at once {most}, {stretches_in_words(rows, how.row_word)}",
+    ]
+
+
+def stretches_in_words(rows: Sequence[int], noun: str) -> str:
+    """Rows in words, those that follow each other as one stretch: "rows 35–39, 71"."""
+    stretches: list[list[int]] = []
+    for row in rows:
+        if stretches and stretches[-1][-1] == row - 1:
+            stretches[-1].append(row)
+        else:
+            stretches.append([row])
+    words = []
+    for stretch in stretches[:MOST_STRETCHES]:
+        first, last = stretch[0], stretch[-1]
+        words.append(str(first) if first == last else f"{first}–{last}")
+    if len(stretches) > MOST_STRETCHES:
+        words.append("…")
+    ending = "" if len(rows) == 1 else "s"
+    return f"{noun}{ending} {', '.join(words)}"
+
+
+def _ready(pieces: Pieces) -> list[dict[str, Any]]:
+    """What to have ready before each section of rows, with a box each."""
+    plan = pieces.plan
+    word = plan.traced.how.row_word
+    knitted = [piece for piece in plan.pieces if piece.supply != TO_EMBROIDER]
+    found = []
+    for section in find_sections(plan.traced.live, plan.project.habits):
+        wanted = [piece for piece in knitted if section.first <= piece.row <= section.last]
+        if not wanted:
+            continue
+        is_first = not section.first
+        title = f"before {word} {section.first + 1}"
+        found.append(
+            {
+                "title": f"Ready {title}" if is_first else title.capitalize(),
+                "note": _section_in_words(section, word),
+                "boxes": [_ready_box(pieces, piece) for piece in wanted],
+            }
+        )
+    to_embroider = [piece for piece in plan.pieces if piece.supply == TO_EMBROIDER]
+    if to_embroider:
+        boxes = [_ready_box(pieces, piece) for piece in to_embroider]
+        found.append({"title": "After blocking", "note": "to embroider", "boxes": boxes})
+    return found
+
+
+def _section_in_words(section: Section, word: str) -> str:
+    return f"{section.load} {word}s {section.first + 1}–{section.last + 1}"
+
+
+def _ready_box(pieces: Pieces, piece: Piece) -> dict[str, Any]:
+    box = pieces.box(piece)
+    word = pieces.plan.traced.how.row_word
+    if piece.supply == BALL:
+        box["words"] = "ball"
+    elif piece.before_row is not None:
+        # Its label names the row already.
+        box["words"] = "off its ball then"
+    elif piece.refill:
+        box["words"] = f"{pieces.length(piece)}, {word} {piece.row + 1}"
+    else:
+        box["words"] = pieces.length(piece)
+    return box
+
+
+def _worked(pieces: Pieces) -> str:
+    """How far the piece was when the sheet was made; "" before the first row."""
+    word = pieces.plan.traced.how.row_word
+    return f"Worked up to {word} {pieces.done} when this was made." if pieces.done else ""

@@ -1,0 +1,102 @@
+"""The sheet: a plan as a PDF to take along, to tick with a pencil and to copy in grey.
+
+It is set by Typst from `sheet.typ`. What is set is data, never markup: no name can be taken for an
+instruction. The same plan gives the same bytes on every computer.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from planner.errors import PlanError
+from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
+from planner.paper.first_page import glance
+from planner.paper.lists import Pieces, ends_plan, key_to_yarns, shopping_list, tags, winding_list
+from planner.paper.papers import PAPERS, Paper
+from planner.paper.row_cards import row_cards
+from planner.paper.signs import BOLD, Signs, can_be_printed, font_folder, shortened
+from planner.plan import Plan
+from planner.supplies import HOW_TO
+
+SHEET = "out/sheet.pdf"  # where it is kept in the folder of its piece
+TEMPLATE = Path(__file__).with_name("sheet.typ")
+SHORT_TITLE = 48  # signs of the piece's name at the foot of a page
+CARE = (
+    "Wind loosely, never tight round a finger. Keep yarn, cords and bobbins away from small "
+    "children and pets. For washing and blocking follow the yarn's label."
+)
+
+
+def sheet_pdf(plan: Plan, paper: str = "a4", *, say: Callable[[str], None] | None = None) -> bytes:
+    """The plan as a PDF on A4 or US Letter paper ("a4", "letter").
+
+    `say` is told what is being done. Raises PlanError for another paper.
+    """
+    if paper not in PAPERS:
+        raise PlanError(f'The paper is "{paper}"; it is one of {", ".join(PAPERS)}.')
+    if say is not None:
+        say("Setting the pages …")
+    content = json.dumps(content_of(plan, PAPERS[paper]), ensure_ascii=False, sort_keys=True)
+    # Neither the fonts of this computer nor the setter's own: every machine sets the same.
+    fonts = typst.Fonts(
+        include_system_fonts=False,
+        include_embedded_fonts=False,
+        font_paths=[str(font_folder())],
+    )
+    return typst.compile(
+        TEMPLATE,
+        None,
+        TEMPLATE.parent,
+        fonts,
+        sys_inputs={"content": content},
+        format="pdf",
+        # Tagged, so that it can be read aloud (ISO 14289-1).
+        pdf_standards="ua-1",
+    )
+
+
+def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
+    """All that the sheet says and shows, for the template."""
+    signs = Signs(plan.project)
+    pieces = Pieces(plan, signs)
+    chart = ChartOnPaper(plan, signs)
+    how = plan.traced.how
+    return {
+        "paper": paper.setter_name,
+        "title": signs.text(signs.title),
+        "bold_title": can_be_printed(signs.title, BOLD),
+        "short_title": signs.text(shortened(signs.title, SHORT_TITLE)),
+        "word": how.row_word,
+        "units": plan.project.units,
+        "glance": glance(pieces),
+        "overview": chart.overview(),
+        "chart": chart.pages(paper),
+        "key": key_to_yarns(pieces, key_width(paper)),
+        "embroidered": bool((plan.embroidered >= 0).any()),
+        "no_stitch": bool((plan.project.chart.cells < 0).any()),
+        "strands": strand_map(plan, paper, signs),
+        "winding": winding_list(pieces),
+        "how_sure": plan.how_sure(),
+        "how_to": how_to_wind(plan),
+        "tags": tags(pieces),
+        "cards": row_cards(pieces),
+        "chips": {letter: pieces.chip(letter) for letter in plan.project.all_yarns},
+        "shopping": shopping_list(pieces),
+        "ends": ends_plan(pieces),
+        "care": CARE,
+    }
+
+
+def how_to_wind(plan: Plan) -> list[dict[str, str]]:
+    """How each kind of supply of the plan is wound."""
+    held = {piece.supply for piece in plan.pieces}
+    ways = []
+    for kind, words in HOW_TO.items():
+        if kind in held:
+            ways.append({"kind": f"{kind.capitalize()}:", "words": words})
+    return ways

@@ -1,0 +1,47 @@
+"""Notebooks 3 and 4: the plan on paper."""
+
+from __future__ import annotations
+
+import ipywidgets as widgets
+
+from planner.folder import locked_folder, write_together
+from planner.paper import SHEET, sheet_pdf
+from planner.workbook.asking import heard
+from planner.workbook.desk import Desk
+from planner.workbook.fields import button, one_of
+from planner.workbook.panes import Form, Pane, notice
+
+PAPERS = (("A4", "a4"), ("US Letter", "letter"))
+# Where a piece is measured in inches, so is the paper.
+USUAL_PAPER = {"cm": "a4", "in": "letter"}
+NO_FOLDER = "This piece has no folder to write into. Open one that has."
+
+
+def make_sheet(desk: Desk, paper: str) -> str:
+    """Write the sheet of the plan on the desk into its folder; says where it is, as HTML."""
+    folder = desk.folder(NO_FOLDER)
+    # Paper cannot be brought up to date, so it is made of what the folder holds by now.
+    desk.look()
+    data = sheet_pdf(desk.plan, paper)
+    with locked_folder(folder):
+        write_together(folder, {SHEET: data})
+    size = {name: title for title, name in PAPERS}[paper]
+    return notice(
+        f"written to {folder.name}/{SHEET} for {size} paper. Open it from the list of files; print "
+        "it at its true size (100 %)."
+    )
+
+
+def sheet_form(desk: Desk) -> Form:
+    """A button that makes the sheet: the whole plan as a PDF to print and to tick."""
+    message = Pane()
+    paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
+    make = button("Make the sheet (PDF)", icon="print", width="220px")
+
+    @heard(message)
+    def act() -> None:
+        message.value = notice("setting the pages …")
+        message.value = make_sheet(desk, paper.value)
+
+    make.on_click(act)
+    return Form([widgets.HBox([paper, make]), message])
