@@ -2,8 +2,8 @@
 
 python3 -m planner                    set up, and open the workbook in JupyterLab
 python3 -m planner plan data/NAME     set up, print a piece's plan, write its tables and pictures
-python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to print, on A4 or, with
-                                      --paper letter, on US Letter
+python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to print (A4, or
+                                      --paper letter) and its row cards as a page for a phone
 python3 -m planner test               set up, and run all tests
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is
                                       current

@@ -11,7 +11,7 @@ import pandas as pd
 from planner.charts import tables_xlsx
 from planner.errors import PlanError
 from planner.folder import locked_folder, open_project, write_together
-from planner.paper import SHEET, csv_of, sheet_pdf, tables_of
+from planner.paper import CARDS, SHEET, all_papers, csv_of, tables_of
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
 
@@ -91,12 +91,13 @@ def report(piece: Path) -> None:
 
 
 def write_sheet(piece: Path, paper: str) -> None:
-    """Write the plan of a piece as a PDF to print, into its folder `out`."""
+    """Write the plan of a piece as a PDF to print and its cards page, into its folder `out`."""
     plan = make_plan(open_project(piece), say=print)
-    data = sheet_pdf(plan, paper, say=print)
+    files = all_papers(plan, paper, say=print)
     with locked_folder(piece):
-        write_together(piece, {SHEET: data})
+        write_together(piece, files)
     print(f"The sheet is {piece / SHEET}. Print it at its true size (100 %).")
+    print(f"The row cards for a phone are {piece / CARDS}; they need no network.")
 
 
 def main(arguments: list[str]) -> int:

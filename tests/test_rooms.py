@@ -25,7 +25,7 @@ MAY_IMPORT = {
     "cards": {"piece", "strands", "supplies", "rows"},
     "choices": {"piece", "multiplier", "strands", "supplies"},
     "plan": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"},
-    "knitting": {"piece", "multiplier", "strands", "supplies", "plan"},
+    "knitting": {"piece", "multiplier", "strands", "supplies", "cards", "plan"},
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},

@@ -5,6 +5,7 @@ phrases       what is said at each run
 carries       where carried yarn is caught
 legs          where it lies behind the work
 casting_on    the length for casting on all in one yarn
+cutting       what is cut off a ball before the ball is in use
 shaping       what a row takes off the stitches of the row before, and adds
 """
 
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     )
     from planner.cards.casting_on import (
         cast_on_piece,
+    )
+    from planner.cards.cutting import (
+        rows_to_cut_before,
     )
     from planner.cards.phrases import (
         Need,

@@ -15,18 +15,11 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.cards.carries import CATCH_EVERY, FLOAT, WAITING, Carries
+from planner.cards.cutting import rows_to_cut_before
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.rows import CAUGHT_OVER, can_be_caught
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
-from planner.supplies import (
-    CAST_ON,
-    TO_EMBROIDER,
-    Held,
-    Piece,
-    balls_of_yarns,
-    rows_to_cut_before,
-    which_ball,
-)
+from planner.supplies import CAST_ON, TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
 from planner.units import counted, nth, rounded_up, show, show_short
 
 WIND = {

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import pandas as pd
 
+from planner.cards import rows_to_cut_before
 from planner.piece import BALL
 from planner.plan import Plan
-from planner.supplies import TO_EMBROIDER, balls_of_yarns, rows_to_cut_before, which_ball
+from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
 from planner.units import show
 
 A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them

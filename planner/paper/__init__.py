@@ -1,6 +1,7 @@
 """Paper: what leaves the screen.
 
 page          the row cards as one HTML file, for a phone beside the needles
+together      the sheet and the cards page, made together
 tables        all tables of a plan, for other programs
 sheet         the plan as one PDF, set by Typst from the template sheet.typ
 first_page    the piece at a glance: its yarns, what to have ready, how sure the lengths are
@@ -31,6 +32,10 @@ if TYPE_CHECKING:
         TABLES,
         csv_of,
         tables_of,
+    )
+    from planner.paper.together import (
+        CARDS,
+        all_papers,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

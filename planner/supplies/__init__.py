@@ -73,7 +73,6 @@ if TYPE_CHECKING:
         alike_pieces,
         balls_of_yarns,
         hanging_pieces,
-        rows_to_cut_before,
         which_ball,
         winding_list,
         winding_pieces,

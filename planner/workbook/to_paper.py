@@ -5,7 +5,7 @@ from __future__ import annotations
 import ipywidgets as widgets
 
 from planner.folder import locked_folder, write_together
-from planner.paper import SHEET, sheet_pdf
+from planner.paper import CARDS, SHEET, all_papers
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, one_of
@@ -18,17 +18,18 @@ NO_FOLDER = "This piece has no folder to write into. Open one that has."
 
 
 def make_sheet(desk: Desk, paper: str) -> str:
-    """Write the sheet of the plan on the desk into its folder; says where it is, as HTML."""
+    """Write sheet and cards page of the plan on the desk into its folder; says where, as HTML."""
     folder = desk.folder(NO_FOLDER)
     # Paper cannot be brought up to date, so it is made of what the folder holds by now.
     desk.look()
-    data = sheet_pdf(desk.plan, paper)
+    files = all_papers(desk.plan, paper)
     with locked_folder(folder):
-        write_together(folder, {SHEET: data})
+        write_together(folder, files)
     size = {name: title for title, name in PAPERS}[paper]
     return notice(
-        f"written to {folder.name}/{SHEET} for {size} paper. Open it from the list of files; print "
-        "it at its true size (100 %)."
+        f"written to {folder.name}/{SHEET} for {size} paper: open it from the list of files, and "
+        f"print it at its true size (100 %). And to {folder.name}/{CARDS}, the row cards for a "
+        "phone beside the needles: send it there, it needs no network."
     )
 
 
@@ -36,7 +37,7 @@ def sheet_form(desk: Desk) -> Form:
     """A button that makes the sheet: the whole plan as a PDF to print and to tick."""
     message = Pane()
     paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
-    make = button("Make the sheet (PDF)", icon="print", width="220px")
+    make = button("Make sheet and cards page", icon="print", width="240px")
 
     @heard(message)
     def act() -> None:

@@ -23,7 +23,7 @@ from planner.paper.papers import A4
 from planner.paper.sheet import content_of
 from planner.paper.signs import font_folder
 from planner.plan import Plan
-from tests.benchmarks.bench_strands import smooth_chart
+from tests.benchmarks.bench_strands import chart_of
 from tests.benchmarks.results import Result
 from tests.benchmarks.timing import best_of
 
@@ -32,8 +32,8 @@ TIMES = 3
 # What is made, and the most seconds that it may take.
 PIECES: dict[str, tuple[Callable[[], Plan], float]] = {
     "the demo, 72 × 96": (lambda: make_plan(open_project(DEMO)), 2.0),
-    "150 × 200": (lambda: make_plan(Project("150 × 200", smooth_chart(150, 200))), 5.0),
-    "200 × 300": (lambda: make_plan(Project("200 × 300", smooth_chart(200, 300))), 10.0),
+    "150 × 200": (lambda: make_plan(Project("150 × 200", chart_of("smooth", (150, 200)))), 5.0),
+    "200 × 300": (lambda: make_plan(Project("200 × 300", chart_of("smooth", (200, 300)))), 10.0),
 }
 PLAIN = '#set text(font: "DejaVu Sans", size: 8pt)\n#sys.inputs.words'
 

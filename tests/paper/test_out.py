@@ -6,7 +6,7 @@ import pytest
 
 from planner import make_plan
 from planner.__main__ import make_sheet as sheet_command
-from planner.paper import SHEET, sheet_pdf
+from planner.paper import CARDS, SHEET, cards_page, sheet_pdf
 from planner.report import main
 from planner.workbook import make_sheet, open_desk, sheet_form
 from tests.helpers import printed
@@ -17,7 +17,10 @@ from tests.helpers.plans import demo
 def test_the_command_writes_the_sheet_into_the_folder(demo_copy, capsys):
     assert main(["--sheet", "letter", str(demo_copy)]) == 0
     assert (demo_copy / SHEET).read_bytes() == sheet_pdf(demo(), "letter")
-    assert f"The sheet is {demo_copy / SHEET}" in capsys.readouterr().out
+    assert (demo_copy / CARDS).read_bytes() == cards_page(demo())
+    said = capsys.readouterr().out
+    assert f"The sheet is {demo_copy / SHEET}" in said
+    assert f"{demo_copy / CARDS}; they need no network." in said
 
 
 def test_a_folder_that_cannot_be_read_is_said_in_words(tmp_path, capsys):
@@ -38,6 +41,7 @@ def test_the_button_writes_the_sheet_and_says_where(demo_copy):
     form = sheet_form(desk)
     assert "out/sheet.pdf" in make_sheet(desk, "a4")
     assert (demo_copy / SHEET).read_bytes() == sheet_pdf(desk.plan, "a4")
+    assert (demo_copy / CARDS).read_bytes() == cards_page(desk.plan)
     assert form.children
 
 
