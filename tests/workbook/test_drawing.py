@@ -147,7 +147,7 @@ def test_card_and_message_come_before_what_stands_below_them(demo_copy):
         desk = Desk(open_project(demo_copy))
         form = row_form(desk)
         at_once = ("card", "buttons", "several", "foretold")
-        later = ("below", "", "sitting", "", "coming", "picture", "", "supplies", "")
+        later = ("below", "", "sitting", "", "coming", "picture", "", "supplies")
         named = dict(zip((*at_once, *later), form.children, strict=True))
         message = named["buttons"].children[-1]
         changed = []
