@@ -33,7 +33,7 @@ def glance(pieces: Pieces) -> dict[str, Any]:
         "ready": _ready(pieces),
         "sure": how_sure(plan),
         "worked": _worked(pieces),
-        "notes": [*pieces.signs.notes, *pieces.signs.texts(plan.notes)],
+        "notes": [*pieces.signs.notes, *pieces.signs.texts([*plan.notes, *map(str, plan.alike)])],
     }
 
 

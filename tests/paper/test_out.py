@@ -54,3 +54,17 @@ def test_what_is_worked_is_ticked():
     assert "☐ W3" in pages[0]
     cards = printed.part(pages, "Row cards")
     assert cards.count("= 72 ☑") == 30
+
+
+def test_yarns_that_look_alike_in_grey_are_named_on_the_first_page():
+    """The demo's cream and lamp yellow, and its rock and midnight, touch and print as one grey."""
+    first = _run_together(printed.texts(sheet_pdf(demo()))[0])
+    alike = [str(pair) for pair in demo().alike]
+    assert len(alike) == 2
+    for sentence in alike:
+        assert _run_together(sentence) in first
+
+
+def _run_together(text):
+    """Without spaces and the hyphens at which a line may break."""
+    return "".join(text.replace("\u00ad", "").split())
