@@ -6,11 +6,12 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from planner.cards import Card, Cards, cast_on_piece, make_cards
+from planner import cards  # loaded when a card is asked for
 from planner.choices import (
     Alike,
     Embroidery,
@@ -60,6 +61,9 @@ from planner.supplies import (
 )
 from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
 
+if TYPE_CHECKING:
+    from planner.cards import Card, Cards
+
 
 @dataclass(frozen=True, eq=False)
 class Plan:
@@ -102,7 +106,7 @@ class Plan:
     @cached_property
     def all_cards(self) -> Cards:
         """The cards of the worked rows, and of casting on and binding off."""
-        return make_cards(
+        return cards.make_cards(
             self.traced,
             self.held,
             self.loads,
@@ -115,7 +119,7 @@ class Plan:
     def pieces(self) -> list[Piece]:
         """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
         wound = winding_pieces(self.traced, self.held)
-        cast_on = cast_on_piece(self.project, self.traced)
+        cast_on = cards.cast_on_piece(self.project, self.traced)
         return [*cast_on, *wound, *self.to_embroider.pieces(self.project.how)]
 
     @cached_property
@@ -361,7 +365,7 @@ def make_plan(
     # Balls have to be counted before it is known how the yarn is held, for how it is held hangs on
     # how many balls there are. The tails of refills are not in it yet; they are short.
     measured_off = [*_measured_off(parts, embroidery, project.units)]
-    for piece in cast_on_piece(project, strands):
+    for piece in cards.cast_on_piece(project, strands):
         measured_off.append((piece.yarn, piece.supply, piece.to_measure_cm(project.units)))
     needed = yarn_needed(project, multipliers, measured_off)
     balls = lengths_of_balls(needed, project.units)
