@@ -291,6 +291,17 @@ def counted(number: int, noun: str) -> str:
     return f"{number:,} {noun}{ending}"
 
 
+def stretches(numbers: Sequence[int]) -> list[str]:
+    """Rising numbers in words, those that follow one another together: "3–5", "9"."""
+    ends: list[list[int]] = []
+    for number in numbers:
+        if ends and ends[-1][1] == number - 1:
+            ends[-1][1] = number
+        else:
+            ends.append([number, number])
+    return [str(first) if first == last else f"{first}–{last}" for first, last in ends]
+
+
 def nth(number: int) -> str:
     """A place in an order, in figures: "1st", "2nd", "11th"."""
     is_teen = number % 100 in (11, 12, 13)

@@ -21,6 +21,7 @@ from planner.units import (
     show_total,
     shown,
     shown_totals,
+    stretches,
     tenth_up,
     to_cm,
     whole_percent,
@@ -177,3 +178,11 @@ def test_words():
         "tail (cm)",
         "short once in",
     ]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"),
+    [([], []), ([4], ["4"]), ([1, 2, 3], ["1–3"]), ([1, 2, 4, 7, 8], ["1–2", "4", "7–8"])],
+)
+def test_stretches(numbers, words):
+    assert stretches(numbers) == words

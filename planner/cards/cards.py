@@ -268,19 +268,7 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
     said.append(
         f"For a long-tail cast-on each tail has {widths:g} times the width of its sections in it."
     )
-    return replace(
-        first,
-        row=0,
-        chart_row=0,
-        name="cast on",
-        side="",
-        works="",
-        ready=tuple(ready),
-        said=tuple(said),
-        lines=_counted_anew(lines),
-        foot=(),
-        ahead="",
-    )
+    return _before_the_rows(first, ready, said, _counted_anew(lines))
 
 
 def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
@@ -291,6 +279,15 @@ def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], projec
     line = Line(CAST_ON, yarn.letter, yarn.name or yarn.letter, stitches, stitches, (cut,))
     method = "knitted on or by a cable cast-on; a long-tail cast-on takes more"
     order = f"{first.name} begins with the last stitch cast on, and each of its yarns is new there"
+    said = [f"Cast on all stitches with the length that lies ready ({method}); {order}."]
+    card = _before_the_rows(first, ready, said, (line,))
+    return replace(card, hanging=())
+
+
+def _before_the_rows(
+    first: Card, ready: Sequence[Need], said: Sequence[str], lines: tuple[Line, ...]
+) -> Card:
+    """The card of the cast-on; what it does not say is as in the first row."""
     return replace(
         first,
         row=0,
@@ -299,11 +296,10 @@ def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], projec
         side="",
         works="",
         ready=tuple(ready),
-        said=(f"Cast on all stitches with the length that lies ready ({method}); {order}.",),
-        lines=(line,),
+        said=tuple(said),
+        lines=lines,
         foot=(),
         ahead="",
-        hanging=(),
     )
 
 

@@ -11,7 +11,7 @@ from planner.paper.signs import LONGEST_LOT
 from planner.piece import BALL
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
-from planner.units import CM_PER, counted, figure
+from planner.units import CM_PER, counted, figure, stretches
 
 WORKED = {
     "flat": "worked flat",
@@ -110,18 +110,9 @@ def _counts(plan: Plan) -> list[str]:
 
 def stretches_in_words(rows: Sequence[int], noun: str) -> str:
     """Rows in words, those that follow each other as one stretch: "rows 35–39, 71"."""
-    stretches: list[list[int]] = []
-    for row in rows:
-        if stretches and stretches[-1][-1] == row - 1:
-            stretches[-1].append(row)
-        else:
-            stretches.append([row])
-    words = []
-    for stretch in stretches[:MOST_STRETCHES]:
-        first, last = stretch[0], stretch[-1]
-        words.append(str(first) if first == last else f"{first}–{last}")
-    if len(stretches) > MOST_STRETCHES:
-        words.append("…")
+    words = stretches(rows)
+    if len(words) > MOST_STRETCHES:
+        words = [*words[:MOST_STRETCHES], "…"]
     ending = "" if len(rows) == 1 else "s"
     return f"{noun}{ending} {', '.join(words)}"
 

@@ -29,7 +29,7 @@ from planner.knitting import (
 )
 from planner.piece import Entry, notes_in_row, rows_worked
 from planner.plan import Plan
-from planner.units import counted
+from planner.units import counted, stretches
 from planner.workbook.asking import heard
 from planner.workbook.card import card_html
 from planner.workbook.desk import Desk, pictured, unless_same
@@ -382,8 +382,8 @@ def busiest_rows(plan: Plan) -> list[int]:
 def stops_html(plan: Plan) -> str:
     """The good rows to stop at, and those with most to do."""
     stops = _rows_to_stop(plan)
-    good = html.escape(stretches_in_words(stops)) or "none"
-    busy = html.escape(stretches_in_words(busiest_rows(plan)))
+    good = html.escape(", ".join(stretches(stops))) or "none"
+    busy = html.escape(", ".join(stretches(busiest_rows(plan))))
     to_stop = f"<p>Good rows to stop at: after {good}.</p>"
     most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
     return to_stop + most
@@ -392,18 +392,3 @@ def stops_html(plan: Plan) -> str:
 def stops_pane(desk: Desk) -> Pane:
     """The good rows to stop at, and those with most to do."""
     return desk.pane(stops_html)
-
-
-def stretches_in_words(rows: Sequence[int]) -> str:
-    """Rows in words, those that follow one another together: "3–5, 9"."""
-    stretches: list[list[int]] = []
-    for row in rows:
-        if stretches and stretches[-1][-1] == row - 1:
-            stretches[-1].append(row)
-        else:
-            stretches.append([row])
-    words = []
-    for stretch in stretches:
-        first, last = stretch[0], stretch[-1]
-        words.append(str(first) if first == last else f"{first}–{last}")
-    return ", ".join(words)

@@ -31,7 +31,6 @@ from planner.workbook.row_by_row import (
     mark_rows,
     order_now_html,
     sitting_html,
-    stretches_in_words,
     what_marking_does,
 )
 from tests.helpers.folders import write
@@ -459,14 +458,6 @@ def test_the_balls_in_any_row(desk):
     box(form, "row").value = 25
     for sentence in advise(desk.plan)[24].before:
         assert sentence in plain(form)
-
-
-@pytest.mark.parametrize(
-    ("rows", "words"),
-    [([], ""), ([4], "4"), ([1, 2, 3], "1–3"), ([1, 2, 4, 7, 8], "1–2, 4, 7–8")],
-)
-def test_stretches_in_words(rows, words):
-    assert stretches_in_words(rows) == words
 
 
 def test_the_row_on_the_needles(desk):
