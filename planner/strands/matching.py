@@ -40,6 +40,8 @@ LARGE_GROUP = 3_000  # links; above this the exact matching takes long enough to
 PRICED_GROUP = 5_000  # links; up to this the exact matching alone is as fast
 SAFE_BITS = 118  # weights are kept below 2**118: rustworkx counts in 128 bits and doubles them
 LOW_32_BITS = 0xFFFFFFFF
+# What settles the rest: so many bits, with so much room that their sum stays below working order.
+LAST_BITS, LAST_DIGIT = 13, 24
 
 
 class _Links(NamedTuple):
@@ -156,10 +158,13 @@ def _ties(u: Numbers, v: Numbers) -> Numbers:
     By them alone, so that the choice among the others stays the same when some links are decided.
     """
     # Working order comes first. The scrambled low part (multiplicative hashing: 2**32 divided by
-    # the golden ratio) keeps two sets of links from adding up alike.
+    # the golden ratio) keeps most sets of links from adding up alike. Not all: it is linear, so
+    # two pairs of links that exchange their ports may. A number times itself is not.
     mixed = (u * 65_537 + v) & LOW_32_BITS
     scrambled = (mixed * 2_654_435_761) & LOW_32_BITS
-    return (v << 16) + (scrambled >> 16)
+    working_order = (v << 16) + (scrambled >> 16)
+    squared = scrambled * (scrambled ^ (scrambled >> 15)) & LOW_32_BITS
+    return (working_order << LAST_DIGIT) + (squared >> (32 - LAST_BITS))
 
 
 def _take_what_is_sure(

@@ -147,21 +147,17 @@ GAUGES = [Gauge(), Gauge(20, 20), Gauge(22, 30)]
 
 @pytest.mark.parametrize("kind", ["noise", "plaid", "dots", "dither"])
 def test_charts_against_the_exact_matching_of_whole_groups(kind, monkeypatch):
-    """Every aim comes out the same, the number that settles ties too.
-
-    Where not even that number tells two choices apart, either may be taken: links then differ.
-    """
-    compared = []
+    """Link by link the same choice: the number that settles ties tells any two choices apart."""
+    compared = 0
 
     def both(u, v, major, minor, *, place, **_):
+        nonlocal compared
         monkeypatch.setattr(matching, "PRICED_GROUP", 30)
         taken = cheapest_matching(u, v, major, minor, place=place)
         monkeypatch.setattr(matching, "PRICED_GROUP", len(u))
         whole = cheapest_matching(u, v, major, minor, place=place)
-        tie = matching._ties(place[u], place[v])
-        aims = np.stack((np.ones_like(u), major, minor, minor**2, tie))
-        assert aims[:, taken].sum(axis=1).tolist() == aims[:, whole].sum(axis=1).tolist()
-        compared.append((taken == whole).all())
+        assert np.flatnonzero(taken).tolist() == np.flatnonzero(whole).tolist()
+        compared += 1
         return taken
 
     monkeypatch.setattr(trace, "cheapest_matching", both)
@@ -170,7 +166,7 @@ def test_charts_against_the_exact_matching_of_whole_groups(kind, monkeypatch):
         how, gauge = HOW[number % 5], GAUGES[number % 3]
         limits = LIMITS[int(rng.integers(len(LIMITS)))]
         trace_strands(picture(kind, rng), how, gauge, limits)
-    assert sum(compared) > len(compared) // 2
+    assert compared == 75
 
 
 # Progress
