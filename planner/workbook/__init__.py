@@ -1,5 +1,7 @@
 """Workbook: widgets that drive the planner in Jupyter.
 
+opened          what the notebooks call: an open piece, a method a cell
+folds           what is kept out of the way until it is asked for
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
 fields, asking  the boxes, and forms made of them and of a plain function of their values
@@ -52,6 +54,11 @@ if TYPE_CHECKING:
         labelled,
         strand_box,
     )
+    from planner.workbook.folds import (
+        Fold,
+        SideBySide,
+        fold,
+    )
     from planner.workbook.in_the_row import (
         in_row_form,
     )
@@ -68,6 +75,10 @@ if TYPE_CHECKING:
     )
     from planner.workbook.on_the_table import (
         balls_form,
+    )
+    from planner.workbook.opened import (
+        Piece,
+        open_piece,
     )
     from planner.workbook.other_choices import (
         bobbins_form,

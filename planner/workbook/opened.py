@@ -1,0 +1,91 @@
+"""An open piece: what the notebooks show of it, a call a cell.
+
+    piece = open_piece()
+    piece.chart()
+    piece.winding_list()
+
+Each call returns a widget that follows the piece. What changes the result folds under a heading
+that says its present state.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from IPython.display import display
+
+from planner import pictures, workbook
+from planner.workbook.desk import DEMO, Desk, open_desk
+from planner.workbook.folds import Fold, fold
+
+if TYPE_CHECKING:
+    import ipywidgets as widgets
+
+
+def open_piece(name: str = "") -> Piece:
+    """The piece that was chosen last, or the one of this name, with the menu of pieces above it."""
+    piece = Piece(open_desk(name or DEMO))
+    display(piece.menu())
+    return piece
+
+
+class Piece:
+    """A piece on the desk; every method is a cell of a notebook."""
+
+    def __init__(self, desk: Desk):
+        self.desk = desk
+
+    def menu(self) -> widgets.Widget:
+        """The pieces there are, and what is new or wrong with the one that is open."""
+        return workbook.news_form(self.desk)
+
+    # ---- notebook 1: chart and gauge
+
+    def chart(self) -> widgets.Widget:
+        """The chart to paint on, with what it comes to."""
+        return workbook.paint_form(self.desk)
+
+    # ---- notebook 2: swatch and calibrate
+
+    def measure(self) -> widgets.Widget:
+        """What is known of the knitter's hand, and the form to measure."""
+        return workbook.measure_form(self.desk)
+
+    # ---- notebook 3: yarn plan
+
+    def strand_map(self) -> widgets.Widget:
+        """The chart by strands, each in a shade of its yarn."""
+        words = "The chart coloured by strand: {!r}"
+        return self.desk.picture(pictures.draw_strands, lambda plan: words.format(plan.traced))
+
+    def winding_list(self) -> widgets.Widget:
+        """What to wind, in the order of first need."""
+        return self.desk.table(lambda plan: plan.winding_list)
+
+    # ---- notebook 4: row by row
+
+    def card(self) -> widgets.Widget:
+        """The card of the row on the needles."""
+        return workbook.row_form(self.desk)
+
+    # ---- notebook 5: choices
+
+    def choices(self) -> widgets.Widget:
+        """The chart with the offers on it."""
+        return workbook.offers_form(self.desk)
+
+    # ---- in several notebooks
+
+    def earlier_versions(self) -> Fold:
+        """What was replaced, to go back to."""
+        desk = self.desk
+        return fold(desk, "Earlier versions", lambda: workbook.versions_form(desk))
+
+    def units(self) -> Fold:
+        """Centimetres and metres, or inches and yards."""
+        desk = self.desk
+        return fold(
+            desk,
+            lambda plan: f"Shown in {'inches' if plan.project.units == 'in' else 'centimetres'}",
+            lambda: workbook.units_form(desk),
+        )
