@@ -8,24 +8,33 @@ from __future__ import annotations
 
 import base64
 import html
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 import pandas as pd
 
 from planner import pictures
+from planner.piece import Yarn
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 TABLE_LOOK = (
     "<style>"
-    ".plan-table {overflow: auto; line-height: 1.35} "
+    ".plan-table {line-height: 1.35} .plan-table > table {border-collapse: collapse} "
     # JupyterLab's own colours, so that a dark theme stays dark.
-    ".plan-table th {position: sticky; top: 0; background: var(--jp-layout-color2, #eee)} "
-    ".plan-table td, .plan-table th {padding: 3px 8px; vertical-align: top; text-align: left} "
-    ".plan-table tr:nth-child(even) td {background: rgba(128, 128, 128, 0.1)}"
+    ".plan-table th {background: var(--jp-layout-color2, #eee)} "
+    ".plan-table :is(td, th) {padding: 3px 8px; vertical-align: top; text-align: left} "
+    ".plan-table .n {text-align: right; font-variant-numeric: tabular-nums} "
+    ".plan-table tr:nth-child(even) td {background: rgba(128, 128, 128, 0.1)} "
+    # The lines that a table keeps folded stand in a body of their own.
+    ".plan-table > details:not([open]) + table > .plan-rest {display: none} "
+    ".plan-table > details {float: right} .plan-table > details + table {clear: both} "
+    ".plan-table details[open] .plan-all, .plan-table details:not([open]) .plan-few "
+    "{display: none} "
+    ".plan-yarn {display: inline-block; width: 0.8em; height: 0.8em; margin-right: 0.4em; "
+    "border: 1px solid var(--jp-border-color0, #888); border-radius: 2px; vertical-align: -0.05em}"
     "</style>"
 )
 # On a narrow screen labels give way to their boxes and nothing runs off at the side. On a phone
@@ -58,6 +67,12 @@ WHOLE_INCHES = ("length_in", "rule_of_three_in")
 WENT_WRONG = (
     "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
     "back, show trouble.log in the piece's folder to whoever helps you."
+)
+# A table's cells that are numbers stand to the right; so many lines more are not worth folding.
+NUMBER, FEW_MORE = ' class="n"', 2
+ALL_OR_FEW = (
+    '<details><summary><span class="plan-all">all {}</span>'
+    '<span class="plan-few">only the first {}</span></summary></details>'
 )
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
 
@@ -171,28 +186,63 @@ def _cells(column: pd.Series, name: str) -> list[str]:
     return cells
 
 
-def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
-    """A table for people: headings in words, nothing where there is nothing, yes and no."""
-    headings = [html.escape(heading(name), quote=False) for name in table]
-    columns = [_cells(table[name], name) for name in table]
-    head = _line("th", headings, ' style="text-align: left;"')
-    lines = [_line("td", cells) for cells in zip(*columns, strict=True)]
-    # By hand, for pandas takes five times as long; it is laid out as pandas does.
-    body = "\n".join(
-        [
-            '<table class="dataframe">',
-            *("  <thead>", head, "  </thead>"),
-            *("  <tbody>", *lines, "  </tbody>"),
-            "</table>",
-        ]
-    )
-    return f'<div class="plan-table" style="max-height:{tall_px}px">{TABLE_LOOK}{body}</div>'
+def table_html(
+    table: pd.DataFrame,
+    *,
+    first: int | None = None,
+    yarns: Mapping[str, Yarn] | None = None,
+    tall_px: int | None = None,
+) -> str:
+    """A table for people as HTML: headings in words, numbers below each other, yes and no.
+
+    A column in which nothing stands is left out. A table of clearly more than `first` lines folds
+    to these, under "all 33". With `yarns`, by letter, a column called yarn has their colours.
+    """
+    del tall_px
+    shown = {name: _cells(table[name], name) for name in table}
+    # Without lines the headings say what there is nothing of.
+    columns = {name: cells for name, cells in shown.items() if any(cells) or not cells}
+    if yarns and "yarn" in columns:
+        columns["yarn"] = _with_patches(columns["yarn"], yarns)
+    looks = [NUMBER if _is_of_numbers(table[name]) else "" for name in columns]
+    headings = [html.escape(heading(name), quote=False) for name in columns]
+    # By hand, for pandas takes five times as long.
+    head = _line("th", headings, looks)
+    lines = [_line("td", cells, looks) for cells in zip(*columns.values(), strict=True)]
+    opening, rest = "", ""
+    # To hide a line or two would save no room.
+    if first is not None and len(lines) > first + FEW_MORE:
+        opening = ALL_OR_FEW.format(len(lines), first)
+        rest = f'<tbody class="plan-rest">\n{"".join(lines[first:])}</tbody>\n'
+        lines = lines[:first]
+    body = f"<thead>\n{head}</thead>\n<tbody>\n{''.join(lines)}</tbody>\n{rest}"
+    return f'<div class="plan-table">{TABLE_LOOK}{opening}<table>\n{body}</table></div>'
 
 
-def _line(tag: str, cells: Iterable[str], look: str = "") -> str:
+def _is_of_numbers(column: pd.Series) -> bool:
+    return pd.api.types.is_numeric_dtype(column) and column.dtype != bool
+
+
+def _line(tag: str, cells: Iterable[str], looks: Iterable[str]) -> str:
     """A line of a table."""
-    inner = "\n".join([f"      <{tag}>{cell}</{tag}>" for cell in cells])
-    return f"    <tr{look}>\n{inner}\n    </tr>"
+    pairs = zip(cells, looks, strict=True)
+    inner = "".join(f"<{tag}{look}>{cell}</{tag}>" for cell, look in pairs)
+    return f"<tr>{inner}</tr>\n"
+
+
+def _with_patches(cells: Iterable[str], yarns: Mapping[str, Yarn]) -> list[str]:
+    """Cells that name yarns, each with a patch of its yarn's colour before it."""
+    colours = {}
+    for letter, yarn in yarns.items():
+        # By their letters, by their names, or by both.
+        for name in (letter, yarn.name, yarn.title):
+            colours[html.escape(name, quote=False)] = yarn.colour
+    return [yarn_patch(colours[cell]) + cell if cell in colours else cell for cell in cells]
+
+
+def yarn_patch(colour: str) -> str:
+    """A patch of a yarn's colour as HTML, to stand before the yarn's letter or name."""
+    return f'<span class="plan-yarn" style="background: {html.escape(colour)}"></span>'
 
 
 def picture_png(figure: Figure) -> str:
