@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.piece import PLACES, CarryLimits, Project
@@ -63,8 +64,7 @@ def ways_of_holding(plan: Plan) -> str:
     project, habits = plan.project, plan.project.habits
     row = project.how.row_word
     told = [PLACES_IN_WORDS[habits.place]]
-    # The room of the first row is that of the place itself, unless the first rows are elsewhere.
-    balls = max(habits.room(plan.traced.runs.rows))
+    (balls,) = replace(habits, elsewhere="").room(1)
     told.append(f"up to {counted(balls, 'ball')} beside the work" if balls else "no balls")
     for sitting in habits.sittings:
         rows = f"{row}s {sitting.from_row}–{sitting.to_row}"
@@ -115,9 +115,15 @@ ON_PAPER = "On paper: a sheet to print, row cards for the phone"
 
 
 def lengths(plan: Plan) -> str:
-    """What the strands' lengths come to."""
-    wound_cm = sum(part.wound_cm for part in plan.parts)
-    return f"What makes up each length: {show_total(wound_cm, plan.project.units)} in all"
+    """What most of the strands' lengths is made up of, in all."""
+    shares = {
+        "in the stitches": sum(part.worked_cm for part in plan.parts),
+        "of tails": sum(part.tails_cm for part in plan.parts),
+        "of margin": sum(part.margin_cm for part in plan.parts),
+    }
+    units = plan.project.units
+    told = [f"{show_total(length_cm, units)} {what}" for what, length_cm in shares.items()]
+    return f"What makes up each length: {', '.join(told)}"
 
 
 def fullest_rows(plan: Plan) -> str:
