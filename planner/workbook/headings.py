@@ -15,6 +15,7 @@ PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), st
 # What a bare number counts in each of the limits, one and several.
 STITCHES = ("stitch", "stitches")
 COUNTED_IN = {"across": STITCHES, "sideways": STITCHES, "up": ("row", "rows")}
+FULL = ("busy", "crowded")
 MOST_NAMED = 3  # of what has its name in a heading
 
 
@@ -130,7 +131,7 @@ def fullest_rows(plan: Plan) -> str:
     """How full the fullest row is, and how many rows are busy or crowded."""
     row = plan.project.how.row_word
     loads = Counter(load.load for load in plan.loads)
-    full = [f"{loads[word]} {word}" for word in ("busy", "crowded") if loads[word]]
+    full = [f"{counted(loads[word], row)} {word}" for word in FULL if loads[word]]
     told = [f"at most {most_at_once(plan)} at once", *(full or [f"all {row}s easy"])]
     return f"How full the {row}s are: {', '.join(told)}"
 

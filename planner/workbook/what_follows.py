@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import ipywidgets as widgets
@@ -15,6 +15,7 @@ from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Proje
 from planner.plan import Plan
 from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_ball
 from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
+from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import LABEL
 from planner.workbook.folds import SideBySide
@@ -25,6 +26,7 @@ ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
+WOVEN_IN = "behind other stitches, woven in or caught every few of them"
 ADDED_UP = (
     "Worked + carried + cast-on + bind-off + tails + margin = wound. Beside it the rule of three "
     "with the same tails."
@@ -40,18 +42,6 @@ class _Results(Form):
 
     def words(self) -> str:
         return "<br>".join(pane.value for pane in self._panes if pane.value)
-
-
-def title(words: str) -> widgets.HTML:
-    """A heading within a fold."""
-    return widgets.HTML(f"<h4>{html.escape(words)}</h4>")
-
-
-def quiet(desk: Desk, words: Callable[[Plan], str]) -> Pane:
-    """A pane of plain text that stands back: what is to be known beside the result."""
-    pane = desk.words(words)
-    pane.add_class("plan-note")
-    return pane
 
 
 # ---- the first screen
@@ -108,7 +98,10 @@ def sections_table(plan: Plan) -> pd.DataFrame:
     """The suggested mix of supplies and its best alternative, section by section."""
     names = ["rows", "load", "way", "held", "pieces_to_wind", "most_at_once", "refills"]
     table = plan.ways[[*names, "for", "against"]]
-    return _without(table, "refills", 0)
+    # An alternative stands below the mix of its section, whose rows it need not say again.
+    is_first = ~table["rows"].duplicated()
+    rows, load = table["rows"].where(is_first, ""), table["load"].where(is_first, "")
+    return _without(table.assign(rows=rows, load=load), "refills", 0)
 
 
 def supplies_by_strand(plan: Plan) -> pd.DataFrame:
@@ -290,4 +283,10 @@ def strand_order_form(desk: Desk) -> Form:
 
     desk.on_change(follow)
     first_row.observe(move, names="value")
-    return _Results([first_row, picture], [picture])
+    return _Results([quiet(desk, _how_to_read), first_row, picture], [picture])
+
+
+def _how_to_read(plan: Plan) -> str:
+    """How the picture of the order of the strands is read."""
+    row = plan.project.how.row_word
+    return f"Read upwards, each {row} in the direction of its arrow. Dashed: carried {WOVEN_IN}."

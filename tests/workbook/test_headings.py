@@ -30,13 +30,13 @@ def test_the_headings_of_the_demo(demo):
         "How much yarn: 3.7 × the width (an estimate), tails 15 cm, short once in 20",
         "Gauge: 20 stitches and 28 rows over 10 cm",
         "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
-        "How full the rows are: at most 9 at once, 33 busy",
+        "How full the rows are: at most 9 at once, 33 rows busy",
         "Ends: 66 in 23 colour areas",
         "Shopping list: buy 1 ball (N Midnight)",
-        "How to wind: 24 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
+        "How to wind: 22 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
     ]
     assert (demo.rows.load == "busy").sum() == 33
-    assert demo.winding_list.pieces.sum() == 24 + 3 + 4 + 6
+    assert demo.winding_list.pieces.sum() == 22 + 3 + 4 + 6
 
 
 @pytest.mark.parametrize(

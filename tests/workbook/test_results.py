@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 
-import pytest
-
 from planner import CarryLimits, open_project
 from planner.piece import Habits, MultiplierChoice
 from planner.workbook import Desk, result_pane
