@@ -148,5 +148,5 @@ class Piece:
         return fold(
             desk,
             lambda plan: f"Shown in {'inches' if plan.project.units == 'in' else 'centimetres'}",
-            lambda: workbook.units_form(desk),
+            lambda: workbook.units_form(desk, "lengths in"),
         )

@@ -17,10 +17,11 @@ from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_
 from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
-from planner.workbook.fields import LABEL
+from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
 from planner.workbook.panes import Form, Pane, picture_html
 from planner.workbook.results import headline_pane, most_at_once
+from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
@@ -150,7 +151,9 @@ def ends_table(plan: Plan) -> pd.DataFrame:
 
 def winding_in_full(plan: Plan) -> pd.DataFrame:
     """The winding list with weights, wraps, and the place where each piece is first needed."""
-    return plan.winding_list.drop(columns=["labels", "pieces", "name", "supply"])
+    rule = f"rule_of_three_{LISTED_UNIT[plan.project.units]}"
+    columns = ["yarn", "line", "wraps", "weight_g", rule, "first_row", "first_side", "place"]
+    return plan.winding_list[columns]
 
 
 def how_bought(plan: Plan) -> str:
@@ -244,14 +247,11 @@ def _last_first_row(plan: Plan) -> int:
 
 def strand_order_form(desk: Desk) -> Form:
     """The order of the strands for a stretch of rows, moved with a slider or its arrow keys."""
-    first_row = widgets.IntSlider(
-        value=_first_around_the_fullest(desk.plan),
-        min=1,
+    first_row = labelled(
+        Slider,
+        f"from {desk.project.how.row_word}",
         max=_last_first_row(desk.plan),
-        description="from row",
-        continuous_update=False,
-        style=LABEL,
-        layout=widgets.Layout(width="620px", max_width="100%"),
+        value=_first_around_the_fullest(desk.plan),
     )
 
     def draw_order(plan: Plan) -> str:
