@@ -27,14 +27,16 @@ from planner.workbook.asking import (
 )
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
-    LABEL_AS_WIDE_AS_IT_IS,
     UNITS,
     LengthBox,
     button,
+    length,
     letter_box,
+    number,
     one_of,
     yes,
 )
+from planner.workbook.folds import SideBySide
 from planner.workbook.panes import Form, Pane
 
 NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
@@ -43,7 +45,6 @@ NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
 Count = tuple[float, float]  # how many, and over which length
 
-SHORT = {"style": LABEL_AS_WIDE_AS_IT_IS, "layout": widgets.Layout(width="190px")}
 COUNTED = ("stitches", "rows")
 LENGTH_OF_CARRIES = "Longest carry in stitches (rows for up) or as a length such as {}; 0 is never."
 
@@ -106,9 +107,9 @@ class _GaugeLines:
         quietly: Callable[[Callable[[], None]], None],
     ):
         self._hear = hear
-        self.unit = one_of("measured in", UNITS, **SHORT)
-        self.column = widgets.VBox()
-        self._lines: dict[str, list[widgets.HBox]] = {}
+        self.unit = one_of("lengths measured in", UNITS)
+        # Stitches beside rows.
+        self.columns = {what: widgets.VBox() for what in COUNTED}
         # What stood in the boxes when they last came to the gauge that holds.
         self._accepted: tuple[Gauge | None, dict[widgets.Widget, Any]] = (None, {})
         self.unit.observe(
@@ -117,24 +118,22 @@ class _GaugeLines:
 
     def add(self, what: str, count: float = 0.0, over: float = 0.0) -> None:
         """One line more, of stitches or of rows."""
-        count_box = widgets.FloatText(value=count, description=what, **SHORT)
-        over_box = LengthBox(value=over, description="over", **SHORT)
+        count_box, over_box = number(what, count), length("over", over, unit=self.unit.value)
         line = widgets.HBox([count_box, over_box])
-        self._lines[what].append(line)
-        # All stitches stand above all rows, also when a line was added later.
-        self.column.children = [line for lines in self._lines.values() for line in lines]
+        line.add_class("plan-count")
+        self.columns[what].children += (line,)
         for box in line.children:
             self._hear(box)
 
     def gauge(self) -> Gauge:
         """The gauge that the lines come to."""
         # Lengths that were typed in one unit are the gauge's own; otherwise they are in that shown.
-        pairs = [line.children for lines in self._lines.values() for line in lines]
-        typed_in = {over.typed(self.unit.value)[1] for _, over in pairs if over.value}
+        overs = [box for box in self._boxes() if isinstance(box, LengthBox)]
+        typed_in = {over.typed(self.unit.value)[1] for over in overs if over.value}
         unit = typed_in.pop() if len(typed_in) == 1 else self.unit.value
         counts: dict[str, list[Count]] = {}
-        for what, lines in self._lines.items():
-            boxes = [line.children for line in lines]
+        for what, column in self.columns.items():
+            boxes = [line.children for line in column.children]
             counts[what] = [(count.value, self._meant(over, unit)) for count, over in boxes]
         return gauge_of_counts(counts["stitches"], counts["rows"], unit)
 
@@ -169,20 +168,21 @@ class _GaugeLines:
 
     def _come_to(self, gauge: Gauge) -> bool:
         try:
-            return bool(self._lines) and self.gauge() == gauge
+            return self.gauge() == gauge
         except PlanError:
             return False
 
     def _start_anew(self, gauge: Gauge) -> None:
-        self._lines = {what: [] for what in COUNTED}
         self.unit.value = gauge.unit
         for what, counts in zip(COUNTED, (gauge.stitch_counts, gauge.row_counts), strict=True):
+            self.columns[what].children = ()
             for count, over in counts:
                 self.add(what, float(count), float(over))
         self.accept(gauge)
 
     def _boxes(self) -> list[widgets.Widget]:
-        return [box for line in self.column.children for box in line.children]
+        lines = [line for column in self.columns.values() for line in column.children]
+        return [box for line in lines for box in line.children]
 
 
 def gauge_form(desk: Desk) -> Form:
@@ -200,12 +200,17 @@ def gauge_form(desk: Desk) -> Form:
 
     lines = _GaugeLines(lambda box: boxes.hear(box, changes), boxes.quietly)
     boxes.follow()
-    add_stitches = button("Another count of stitches")
-    add_stitches.on_click(lambda _: lines.add("stitches"))
-    add_rows = button("Another count of rows")
-    add_rows.on_click(lambda _: lines.add("rows"))
-    buttons = widgets.HBox([add_stitches, add_rows])
-    return Form([lines.unit, lines.column, buttons, desk.pane(gauge_in_words), message])
+    columns = [_with_button(lines, what) for what in COUNTED]
+    words = desk.pane(gauge_in_words)
+    words.add_class("plan-note")
+    return Form([lines.unit, SideBySide(columns), message, words])
+
+
+def _with_button(lines: _GaugeLines, what: str) -> widgets.VBox:
+    """The lines of one kind, and a button for one more."""
+    add = button(f"Another count of {what}", icon="plus")
+    add.on_click(lambda _: lines.add(what))
+    return widgets.VBox([lines.columns[what], add])
 
 
 # ---- carry limits
@@ -238,9 +243,16 @@ def with_own_limits(project: Project, letter: str, limits: CarryLimits | None) -
 def limits_form(desk: Desk) -> Form:
     """How far yarns may be carried: all of them, and single yarns that have limits of their own."""
     general = fields_form(desk, "limits", limit_settings(), note=LENGTH_OF_CARRIES)
+    return Form([SideBySide([general, own_limits_form(desk)])])
+
+
+def own_limits_form(desk: Desk) -> Form:
+    """How far a single yarn may be carried, if it has limits of its own."""
     message, settings = Pane(), limit_settings()
     letter = letter_box(desk, "limits of its own for yarn")
     has_own = yes("this yarn has limits of its own")
+    # A yarn that has them is looked at first.
+    letter.value = next(filter(desk.project.by_yarn.get, letter.options), letter.value)
 
     def show(project: Project) -> None:
         has_own.value = letter.value in project.by_yarn
@@ -264,7 +276,7 @@ def limits_form(desk: Desk) -> Form:
     )
     boxes.follow()
     letter.observe(boxes.show, names="value")
-    return Form([general, letter, has_own, *(setting.box for setting in settings), message])
+    return Form([letter, has_own, *(setting.box for setting in settings), message])
 
 
 # ---- what several notebooks look up
