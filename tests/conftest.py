@@ -155,7 +155,8 @@ class Lab:
 
 def copy_project(root: Path, *names: str) -> None:
     """These folders of the project as they are committed, without what a knitter has made."""
-    own = ("plan", "out", "history", "my-*", ".lock", "__pycache__", ".ipynb_checkpoints")
+    of_a_knitter = ("plan", "out", "history", "my-*", ".lock", ".chosen-piece")
+    own = (*of_a_knitter, "__pycache__", ".ipynb_checkpoints")
     for name in names:
         shutil.rmtree(root / name, ignore_errors=True)
         shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns(*own))
