@@ -153,6 +153,7 @@ if TYPE_CHECKING:
         lengths_pane,
         plan_form,
         shopping_pane,
+        strand_map,
         strand_order_form,
         where_sewn_in,
         winding_pane,

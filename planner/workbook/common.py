@@ -34,6 +34,7 @@ from planner.workbook.fields import (
     length,
     letter_box,
     number,
+    offer,
     one_of,
     yes,
 )
@@ -255,8 +256,6 @@ def own_limits_form(desk: Desk) -> Form:
     message, settings = Pane(), limit_settings()
     letter = letter_box(desk)
     has_own = yes("this yarn has limits of its own")
-    # A yarn that has them is looked at first.
-    letter.value = next(filter(desk.project.by_yarn.get, letter.options), letter.value)
 
     def show(project: Project) -> None:
         has_own.value = letter.value in project.by_yarn
@@ -278,6 +277,14 @@ def own_limits_form(desk: Desk) -> Form:
         held=lambda project: limits_of(project, letter.value),
         put=lambda project, limits: with_own_limits(project, letter.value, limits),
     )
+
+    # A yarn that has limits of its own is looked at first.
+    def look_first() -> None:
+        offer(letter, desk.project.chart.letters)
+        letter.value = next(filter(desk.project.by_yarn.get, letter.options), letter.options[0])
+
+    look_first()
+    desk.on_arrival(lambda: boxes.quietly(look_first))
     boxes.follow()
     letter.observe(boxes.show, names="value")
     heads = [title("One yarn by itself"), letter, has_own]

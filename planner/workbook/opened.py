@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from IPython.display import display
 
-from planner import pictures, workbook
+from planner import workbook
 from planner.workbook import headings
 from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, fold
@@ -58,8 +58,7 @@ class Piece:
 
     def strand_map(self) -> Pane:
         """The chart by strands, each in a shade of its yarn."""
-        words = "The chart coloured by strand: {!r}"
-        return self.desk.picture(pictures.draw_strands, lambda plan: words.format(plan.traced))
+        return workbook.strand_map(self.desk)
 
     def winding_list(self) -> Pane:
         """What to wind, in the order of first need."""

@@ -104,30 +104,32 @@ class _LastChange:
     """What the pane says: the result, and after a change what it was before."""
 
     def __init__(self, plan: Plan):
-        self._begin_with(plan)
+        self.begin_with(plan)
 
-    def _begin_with(self, plan: Plan) -> None:
-        self._plan, self._result = plan, result_of(plan)
+    def begin_with(self, plan: Plan) -> None:
+        """Say what this plan comes to, whatever was before."""
+        self._project, self._result = plan.project, result_of(plan)
         self._words = result_html(plan)
 
     def __call__(self, plan: Plan) -> str:
-        before, now = self._plan.project, plan.project
-        # Figures of another piece, or in other units, are no change of these.
-        if (before.folder, before.units) != (now.folder, now.units):
-            self._begin_with(plan)
+        before, self._project = self._project, plan.project
+        # In other units all figures are others, and nothing has changed.
+        if before.units != plan.project.units:
+            self.begin_with(plan)
         # What only shows the same once more leaves the change to be read.
-        elif before != now:
+        elif before != plan.project:
             result = result_of(plan)
             self._words = change_html(self._result, result)
             self._result = result
-        self._plan = plan
         # As a status it is read out when it changes.
         return f'<span role="status">{self._words}</span>'
 
 
 def result_pane(desk: Desk) -> Pane:
     """What the plan comes to, to stand beside a form: after each change, before → after."""
-    pane = desk.pane(_LastChange(desk.plan))
+    said = _LastChange(desk.plan)
+    desk.on_arrival(lambda: said.begin_with(desk.plan))
+    pane = desk.pane(said)
     pane.add_class("plan-result")
     return pane
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import ipywidgets as widgets
@@ -24,6 +25,7 @@ from planner.workbook.results import headline_pane, most_at_once
 from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
+MAP_IN = 5.0  # the width of the map: half a page
 LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
@@ -54,6 +56,13 @@ def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     notes = quiet(desk, lambda plan: "\n".join(plan.notes))
     beside = SideBySide([strand_map, winding])
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
+
+
+def strand_map(desk: Desk) -> Pane:
+    """The chart by strands, drawn so large that their labels are read beside a list."""
+    words = "The strands on the chart: {!r}"
+    draw = partial(pictures.draw_strands, width_in=MAP_IN)
+    return desk.picture(draw, lambda plan: words.format(plan.traced))
 
 
 def winding_table(plan: Plan) -> pd.DataFrame:
@@ -249,7 +258,7 @@ def strand_order_form(desk: Desk) -> Form:
     """The order of the strands for a stretch of rows, moved with a slider or its arrow keys."""
     first_row = labelled(
         Slider,
-        f"from {desk.project.how.row_word}",
+        "from row",
         max=_last_first_row(desk.plan),
         value=_first_around_the_fullest(desk.plan),
     )
@@ -262,16 +271,14 @@ def strand_order_form(desk: Desk) -> Form:
 
     draw = unless_same(draw_order, lambda plan: (pictured(plan), first_row.value))
     picture = desk.pane(draw, slow=True)
-    folder, following = desk.project.folder, False
+    following = False
 
-    # Another chart has other rows, and another piece its fullest row elsewhere. The picture follows
-    # in its turn.
-    def follow() -> None:
-        nonlocal folder, following
+    # Another chart has other rows. The picture follows in its turn.
+    def follow(*, anew: bool = False) -> None:
+        nonlocal following
         following = True
         first_row.max = _last_first_row(desk.plan)
-        if desk.project.folder != folder:
-            folder = desk.project.folder
+        if anew:
             first_row.value = _first_around_the_fullest(desk.plan)
         following = False
 
@@ -282,6 +289,7 @@ def strand_order_form(desk: Desk) -> Form:
                 picture.value = draw(desk.plan)
 
     desk.on_change(follow)
+    desk.on_arrival(lambda: follow(anew=True))
     first_row.observe(move, names="value")
     return _Results([quiet(desk, _how_to_read), first_row, picture], [picture])
 

@@ -159,15 +159,16 @@ def multiplier_form(desk: Desk) -> Form:
     way = one_of("multiplier", WAYS_TO_A_MULTIPLIER)
     value = number("your own multiplier", USUAL_MULTIPLIER, step=0.05)
     # The last multiplier that had a figure of its own: it comes back with its spread.
-    own, folder = MultiplierChoice(), desk.project.folder
+    own = MultiplierChoice()
+
+    # What was typed for one piece is nothing to another.
+    def begin_anew() -> None:
+        nonlocal own
+        own, value.value = MultiplierChoice(), USUAL_MULTIPLIER
 
     def show(project: Project) -> None:
-        nonlocal own, folder
+        nonlocal own
         held = project.multiplier
-        # What was typed for one piece is nothing to another.
-        if project.folder != folder:
-            own, folder = MultiplierChoice(), project.folder
-            value.value = USUAL_MULTIPLIER
         # Another way has no figure; the one typed before stays in its box for when it is wanted.
         if held.value:
             own = held
@@ -181,6 +182,7 @@ def multiplier_form(desk: Desk) -> Form:
     boxes = DeskBoxes(desk, message, show)
     boxes.hear(way, changes)
     boxes.hear(value, changes)
+    desk.on_arrival(lambda: boxes.quietly(begin_anew))
     boxes.follow()
     return Form([title("Yarn in the stitches"), way, value, message])
 

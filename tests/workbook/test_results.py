@@ -76,7 +76,5 @@ def test_other_units_or_another_piece_are_no_change(demo_copy):
     desk.change(units="in")
     assert "→" not in pane.value
     assert "yd of yarn" in pane.value
-    other = Desk(open_project(demo_copy))
-    desk.seen, desk.plan = other.seen, other.plan
-    desk.show_all()
-    assert line_of(pane) == result_html(other.plan)
+    desk.go_to(demo_copy)
+    assert line_of(pane) == result_html(desk.plan)

@@ -174,7 +174,5 @@ def test_the_order_of_the_strands_follows_another_chart():
 def test_the_order_of_another_piece_begins_around_its_fullest_row(demo_copy):
     desk = small(rows=["AB"] * 40)
     form = strand_order_form(desk)
-    demo = small().__class__(open_project(demo_copy))
-    desk.seen, desk.plan = demo.seen, demo.plan
-    desk.show_all()
+    desk.go_to(demo_copy)
     assert 'alt="Order of the strands in rows 28 to 41"' in form.words()

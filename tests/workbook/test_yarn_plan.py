@@ -194,9 +194,7 @@ def test_a_multiplier_typed_for_one_piece_is_not_another_s(demo_copy):
     desk.change(multiplier=MultiplierChoice("own", 4.2))
     form = lengths_form(desk)
     assert box(form, "your own multiplier").value == 4.2
-    other = Desk(open_project(PIECES / "tiny"))
-    desk.seen, desk.plan = other.seen, other.plan
-    desk.show_all()
+    desk.go_to(PIECES / "tiny")
     assert box(form, "your own multiplier").value == 3.7
 
 
