@@ -17,11 +17,15 @@ const WIDE = 640;
 
 const STYLE = `
 .painting { font: 13px/1.5 system-ui, sans-serif; outline: none; --line: #8a8a8a }
-.painting.wide { display: grid; grid-template-columns: 222px minmax(0, 1fr); gap: 0 14px }
+.painting.wide { display: grid; grid-template-columns: 250px minmax(0, 1fr); gap: 0 14px }
 .painting .tools { min-width: 0 }
-.painting .line { display: flex; flex-wrap: wrap; gap: 4px; align-items: center; margin: 0 0 6px }
-.painting.wide .line.pairs { display: grid; grid-template-columns: 1fr 1fr }
-.painting.wide .yarns:not(.many) button { flex: 1 0 45% }
+.painting .line { display: flex; flex-wrap: wrap; gap: 4px; align-items: center; margin: 0 0 8px }
+.painting.wide .pairs { display: grid; grid-template-columns: 1fr 1fr }
+.painting .more { gap: 0 16px }
+.painting.wide .more > *, .painting .more > [open] { flex-basis: 100% }
+.painting .yarns button {
+  max-width: 100%; overflow: hidden; text-overflow: ellipsis; white-space: nowrap
+}
 .painting :is(button, select, input[type=number]) {
   font: inherit; min-height: 28px; padding: 2px 8px; border: 1px solid var(--line);
   border-radius: 4px; background: var(--jp-layout-color1, #fff); color: inherit; text-align: left
@@ -42,7 +46,8 @@ const STYLE = `
 .painting .trouble { color: #a33000 }
 [data-jp-theme-light=false] .painting .trouble { color: #ff9b6b }
 .painting .plan-headline { white-space: pre-line }
-.painting .hint { min-height: 3em; margin-bottom: 6px }
+.painting .hint { margin-bottom: 8px }
+.painting.wide .hint { min-height: 3em }
 .painting .place { min-height: 1.5em }
 .painting .kept { min-height: 1.5em }
 .painting .offer { border-left: 4px solid #d08000; padding: 4px 8px }
@@ -102,10 +107,15 @@ class View {
       group("ways pairs", "Way of putting stitches in", ...this.buildWays()),
       this.hint,
       this.part = group("part pairs", "The part that is copied", ...this.buildPart()),
-      group("pairs", "Steps and size", ...this.buildSteps()),
-      make("label", {}, this.strands, " show the strands"),
-      make("details", {}, this.size, this.buildSizes()),
-      make("details", {}, summary("By keyboard"), ...KEYS.map(paragraph)),
+      group("pairs", "Steps", ...this.buildSteps()),
+      group("", "How large it is shown", ...this.buildZoom()),
+      make(
+        "div",
+        { className: "line more" },
+        this.buildStrands(),
+        make("details", {}, this.size, this.buildSizes()),
+        make("details", {}, summary("By keyboard"), ...KEYS.map(paragraph)),
+      ),
     );
   }
 
@@ -129,19 +139,27 @@ class View {
   }
 
   buildSteps() {
-    const { painting, paper, model } = this;
+    const { painting } = this;
     this.undo = makeButton("Undo", "Ctrl + Z", () => painting.undo());
     this.redo = makeButton("Do again", "Ctrl + Y", () => painting.redo());
+    return [this.undo, this.redo];
+  }
+
+  buildZoom() {
+    const { paper } = this;
     const larger = makeButton("Larger", "+", () => paper.zoom(ZOOM));
     const smaller = makeButton("Smaller", "−", () => paper.zoom(1 / ZOOM));
-    const fitted = makeButton("Whole chart", "0", () => paper.fit());
+    return [larger, smaller, makeButton("Whole chart", "0", () => paper.fit())];
+  }
+
+  buildStrands() {
     const showStrands = () => {
-      model.set("show_strands", this.strands.checked);
-      model.save_changes();
+      this.model.set("show_strands", this.strands.checked);
+      this.model.save_changes();
       this.update();
     };
     this.strands = make("input", { type: "checkbox", onchange: showStrands });
-    return [this.undo, this.redo, larger, smaller, fitted];
+    return make("label", {}, this.strands, " show the strands");
   }
 
   buildSizes() {

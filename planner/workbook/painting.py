@@ -1,8 +1,8 @@
 """The chart as a thing to paint on, in the browser; the desk is told of every stroke.
 
-What the browser does stands in the .mjs files, from geometry.mjs to painting.mjs. Shape and cells travel together as
-bytes: two for rows, two for columns, then a byte a cell, bottom row first; the byte is the yarn's
-place in `yarns`, 255 no stitch.
+What the browser does stands in painting.mjs and the files that are sent with it. Shape and cells
+travel together as bytes: two for rows, two for columns, then a byte a cell, bottom row first; the
+byte is the yarn's place in `yarns`, 255 no stitch.
 """
 
 from __future__ import annotations

@@ -18,6 +18,7 @@ const LARGEST_CELL = 60;
 const LARGEST_FITTED = 26;
 const BORDERS_FROM = 1.5;
 const ZOOM = 1.3;
+const LETTERS_APART = 20;  // from row to row
 
 const NO_STRAND = 65535;
 const GREY = "#e4e4e4";
@@ -286,7 +287,7 @@ class Paper {
     const { cells } = this;
     const { columns } = this.painting;
     const size = between(8, Math.min(this.high * 0.85, this.cell * 1.3), 13);
-    const every = Math.max(1, Math.round(11 / this.high));
+    const every = Math.max(1, Math.round(LETTERS_APART / this.high));
     const font = `${size}px system-ui, sans-serif`;
     Object.assign(ctx, { font, textAlign: "center", textBaseline: "middle" });
     for (let y = y0; y <= y1; y++) {
