@@ -16,7 +16,7 @@ const MOST_NAMED = 9;
 const WIDE = 640;
 
 const STYLE = `
-.painting { font: 13px/1.5 system-ui, sans-serif; outline: none; --line: #8a8a8a }
+.painting { font: 13px/1.5 system-ui, sans-serif; outline: none }
 .painting.wide { display: grid; grid-template-columns: 250px minmax(0, 1fr); gap: 0 14px }
 .painting .tools { min-width: 0 }
 .painting .line { display: flex; flex-wrap: wrap; gap: 4px; align-items: center; margin: 0 0 8px }
@@ -27,30 +27,31 @@ const STYLE = `
   max-width: 100%; overflow: hidden; text-overflow: ellipsis; white-space: nowrap
 }
 .painting :is(button, select, input[type=number]) {
-  font: inherit; min-height: 28px; padding: 2px 8px; border: 1px solid var(--line);
+  font: inherit; min-height: 28px; padding: 2px 8px; border: 1px solid var(--plan-edge, #848484);
   border-radius: 4px; background: var(--jp-layout-color1, #fff); color: inherit; text-align: left
 }
-.painting button[aria-pressed=true] { border-color: currentColor; box-shadow: inset 0 0 0 1px }
+.painting button[aria-pressed=true] {
+  border-color: var(--plan-accent, #1f6291); box-shadow: inset 0 0 0 1.5px var(--plan-accent, #1f6291)
+}
 .painting button:hover:enabled { background: var(--jp-layout-color2, #eee) }
 .painting button:disabled { opacity: .45 }
 .painting :is(button, select, input, summary, .cloth):focus-visible {
-  outline: 2px solid var(--jp-brand-color1, #1565c0); outline-offset: 1px
+  outline: 2px solid var(--plan-accent, #1f6291); outline-offset: 2px
 }
 .painting .patch {
-  display: inline-block; width: 14px; height: 14px; border: 1px solid var(--line);
+  display: inline-block; width: 14px; height: 14px; border: 1px solid var(--plan-edge, #848484);
   vertical-align: -2px; margin-right: 6px
 }
 .painting .paper { position: relative; max-width: 100%; margin: 2px 0 }
 .painting .paper canvas { position: absolute; left: 0; top: 0; pointer-events: none }
 .painting .cloth { position: absolute; overflow: auto; touch-action: none; cursor: crosshair }
-.painting .trouble { color: #a33000 }
-[data-jp-theme-light=false] .painting .trouble { color: #ff9b6b }
+.painting .trouble { color: var(--plan-trouble, #c0481a) }
 .painting .plan-headline { white-space: pre-line }
 .painting .hint { margin-bottom: 8px }
 .painting.wide .hint { min-height: 3em }
 .painting .place { min-height: 1.5em }
 .painting .kept { min-height: 1.5em }
-.painting .offer { border-left: 4px solid #d08000; padding: 4px 8px }
+.painting .offer { border-left: 4px solid var(--plan-trouble, #c0481a); padding: 4px 8px }
 .painting [hidden] { display: none !important }
 .painting input[type=number] { width: 4.5em }
 .painting summary { cursor: pointer; padding: 2px 0 }`;

@@ -14,7 +14,6 @@ from planner.piece import SURFACES, Chart, Project, Yarn
 from planner.plan import Plan
 from planner.units import CM_PER, LONG_UNIT, check_number
 from planner.workbook.asking import heard
-from planner.workbook.common import units_form
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     YARN_UNIT_IN_WORDS,
@@ -155,7 +154,7 @@ def yarns_title(plan: Plan) -> str:
 def yarns_form(desk: Desk) -> Form:
     """What is known of a yarn, to be changed; or one yarn more."""
     message, one_yarn = Pane(), _YarnBoxes()
-    which = one_of("yarn", (*desk.project.all_yarns, ANOTHER))
+    which = one_of("yarn", _choices(desk.project))
     put_down_button, folder = button("Put this yarn down"), desk.project.folder
 
     def chosen() -> Yarn:
@@ -167,7 +166,7 @@ def yarns_form(desk: Desk) -> Form:
 
     def follow() -> None:
         nonlocal folder
-        offer(which, (*desk.project.all_yarns, ANOTHER))
+        offer(which, _choices(desk.project))
         one_yarn.follow(chosen(), desk.project.units)
         # What was typed for a yarn of another piece is not meant for this one.
         if desk.project.folder != folder:
@@ -189,8 +188,14 @@ def yarns_form(desk: Desk) -> Form:
     desk.on_change(follow)
     show()
     put_down_button.on_click(put_down)
-    fields = Form(tuple(one_yarn.boxes.values()))
+    fields = Form([which, *one_yarn.boxes.values()])
     fields.add_class("plan-fields")
     note = widgets.HTML(ABOUT_YARNS)
     note.add_class("plan-note")
-    return Form([note, which, units_form(desk, "lengths in"), fields, put_down_button, message])
+    return Form([note, fields, put_down_button, message])
+
+
+def _choices(project: Project) -> list[tuple[str, str]]:
+    """What to choose among: each yarn by its title, and another one."""
+    titles = [(yarn.title, letter) for letter, yarn in project.all_yarns.items()]
+    return [*titles, (ANOTHER, ANOTHER)]
