@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import partial
-from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
@@ -13,23 +11,17 @@ from planner import charts
 from planner.buying import quick_sum
 from planner.charts import ACROSS, UP
 from planner.choices import rows_for
-from planner.errors import PlanError
-from planner.folder import (
-    start_piece,
-)
-from planner.piece import Chart, Gauge, Yarn, mirror
+from planner.piece import Chart, Gauge, mirror
 from planner.plan import Plan
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted
 from planner.workbook.asking import Setting, asking, fields_form, whole_setting
 from planner.workbook.common import gauge_form
-from planner.workbook.desk import DATA, Desk
+from planner.workbook.desk import Desk
 from planner.workbook.fields import (
-    colour,
     length,
     listed,
     number,
     one_of,
-    text,
     unit_box,
     whole,
 )
@@ -196,40 +188,6 @@ def with_note(note: str, *children: widgets.Widget) -> Form:
     above = widgets.HTML(note)
     above.add_class("plan-note")
     return Form([above, *children])
-
-
-# ---- a new piece
-
-
-def start_new_piece(
-    folder: Path, *, name: str, stitches: int, rows: int, letter: str, colour: str
-) -> str:
-    """Make the folder of a new piece, all in one yarn, below `folder`; what to do next, as HTML."""
-    # As much as a chart to paint may have; a slip of the finger must not fill the memory.
-    if not (1 <= stitches <= 1000 and 1 <= rows <= 2000):
-        raise PlanError(
-            f"{stitches} stitches × {rows} rows: give 1 to 1,000 stitches and 1 to 2,000 rows."
-        )
-    ground = letter.strip()
-    chart = Chart.from_rows([[ground] * stitches] * rows)
-    made = start_piece(folder, name, chart, {ground: Yarn(ground, colour=colour)})
-    return notice(
-        f'{made.name} is made. Write PIECE = "{made.name}" in the cell below and run the cells '
-        "again."
-    )
-
-
-def new_piece_form(folder: Path = DATA) -> Form:
-    """A name, a size and a first yarn; makes the piece's folder."""
-    return asking(
-        partial(start_new_piece, folder),
-        button="Make the piece",
-        name=text("name of the piece", placeholder="such as hill scarf"),
-        stitches=whole("stitches", 60),
-        rows=whole("rows (garter: ridges)", 80),
-        letter=text("letter of its ground", "A"),
-        colour=colour("colour of it", "#d9d2c3"),
-    )
 
 
 # ---- the chart set into a piece

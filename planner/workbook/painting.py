@@ -21,7 +21,7 @@ from planner.errors import PlanError
 from planner.piece import NO_STITCH, Chart, Project, Yarn, rows_worked
 from planner.plan import Plan
 from planner.units import counted, show_total
-from planner.workbook.desk import COPY, DEMO, Desk, note_trouble
+from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.panes import WENT_WRONG, picture_png
 
 NO_STITCH_BYTE = 255
@@ -71,11 +71,6 @@ def headline(plan: Plan) -> str:
     )
 
 
-def _is_copy_of_demo(folder: str, before: str) -> bool:
-    """Whether a folder is the copy in which the demo goes on when it is changed first."""
-    return [Path(folder).name, Path(before).name] == [COPY, DEMO]
-
-
 class Painting(anywidget.AnyWidget):
     """The chart on the desk, to paint on.
 
@@ -116,16 +111,21 @@ class Painting(anywidget.AnyWidget):
         super().__init__()
         self._desk = desk
         # Whether a stroke is being kept, and whether the grid is set here, not by the browser.
-        self._keeping = self._showing = False
+        self._keeping = self._showing = self._has_arrived = False
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
         desk.on_change(self._follow)
+        desk.on_arrival(self._arrive)
 
     @property
     def letters(self) -> list[str]:
         """The yarns to paint with, by their places in the bytes."""
         return [yarn["letter"] for yarn in self.yarns]
+
+    def _arrive(self) -> None:
+        """Another piece lies on the desk."""
+        self._has_arrived = True
 
     def _follow(self) -> None:
         """Show what is on the desk now."""
@@ -137,12 +137,12 @@ class Painting(anywidget.AnyWidget):
             )
         worked_rows = how.rows_per_chart_row
         with self.hold_sync():
-            folder = "" if project.folder is None else str(project.folder.resolve())
-            is_same = folder == self.piece or _is_copy_of_demo(folder, self.piece)
-            # At first there is nothing to forget.
-            if self.yarns and not is_same:
-                self.yarns, self.sitting = [], self.sitting + 1
-            self.piece = folder
+            if self._has_arrived:
+                # No step back on the page leads to the piece that was here before.
+                self.sitting, self.yarns, self.trouble = self.sitting + 1, [], ""
+                self._has_arrived = False
+            # The first change of the demo goes on in a copy of it.
+            self.piece = "" if project.folder is None else str(project.folder.resolve())
             self.yarns = self._yarns_in_place(project.all_yarns)
             self.aspect = float(project.gauge.aspect) * worked_rows
             self.tube = how.is_tube

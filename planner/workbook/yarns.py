@@ -96,9 +96,13 @@ class _YarnBoxes:
 
     def show(self, yarn: Yarn, units: str) -> None:
         """Show a yarn, whatever was typed."""
+        self.forget()
+        self.follow(yarn, units)
+
+    def forget(self) -> None:
+        """Take what is typed for nothing: the next yarn is shown whole."""
         # With nothing shown before, every box is set.
         self._shown = {}
-        self.follow(yarn, units)
 
     def follow(self, yarn: Yarn, units: str) -> None:
         """Show what has changed in the yarn, and leave what is typed beside it."""
@@ -155,7 +159,7 @@ def yarns_form(desk: Desk) -> Form:
     """What is known of a yarn, to be changed; or one yarn more."""
     message, one_yarn = Pane(), _YarnBoxes()
     which = one_of("yarn", _choices(desk.project))
-    put_down_button, folder = button("Put this yarn down"), desk.project.folder
+    put_down_button = button("Put this yarn down")
 
     def chosen() -> Yarn:
         return desk.project.all_yarns.get(which.value, Yarn(""))
@@ -165,13 +169,8 @@ def yarns_form(desk: Desk) -> Form:
         one_yarn.boxes["letter"].disabled = which.value != ANOTHER
 
     def follow() -> None:
-        nonlocal folder
         offer(which, _choices(desk.project))
         one_yarn.follow(chosen(), desk.project.units)
-        # What was typed for a yarn of another piece is not meant for this one.
-        if desk.project.folder != folder:
-            folder = desk.project.folder
-            show()
 
     @heard(message)
     def put_down() -> None:
@@ -186,6 +185,8 @@ def yarns_form(desk: Desk) -> Form:
 
     which.observe(show, names="value")
     desk.on_change(follow)
+    # What was typed for a yarn of another piece is not meant for this one.
+    desk.on_arrival(one_yarn.forget)
     show()
     put_down_button.on_click(put_down)
     fields = Form([which, *one_yarn.boxes.values()])

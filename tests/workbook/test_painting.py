@@ -137,8 +137,7 @@ def test_a_stroke_made_in_another_piece_is_refused(demo_copy, tmp_path):
     desk = desk_of(demo_copy)
     painting = Painting(desk)
     shutil.copytree(demo_copy, tmp_path / "scarf")
-    desk.seen = Desk(open_project(tmp_path / "scarf")).seen
-    desk.show_all()
+    desk.go_to(tmp_path / "scarf")
     assert painting.sitting == 1
     stroke(painting, ["NNTT", "NNTT", "KNNN"])
     assert "Another piece was opened meanwhile" in painting.trouble
