@@ -389,7 +389,10 @@ def limit_setting(name: str, label: str, counts: str) -> Setting:
 
     It is heard when it is typed to its end.
     """
-    return LimitSetting(name, text(label, continuous_update=False), counts)
+    box = text(label, continuous_update=False)
+    # As wide as a number is, which it mostly is.
+    box.add_class("plan-limit")
+    return LimitSetting(name, box, counts)
 
 
 def bind(

@@ -40,6 +40,7 @@ from planner.workbook.fields import (
 )
 from planner.workbook.folds import SideBySide
 from planner.workbook.panes import Form, Pane
+from planner.workbook.results import result_pane
 
 NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
@@ -207,7 +208,8 @@ def gauge_form(desk: Desk) -> Form:
     lines = _GaugeLines(lambda box: boxes.hear(box, changes), boxes.quietly)
     boxes.follow()
     columns = [_with_button(lines, what) for what in COUNTED]
-    return Form([lines.unit, SideBySide(columns), message, quiet(desk, gauge_in_words)])
+    fields = [lines.unit, SideBySide(columns), message, quiet(desk, gauge_in_words)]
+    return Form([result_pane(desk), *fields])
 
 
 def _with_button(lines: _GaugeLines, what: str) -> widgets.VBox:
@@ -248,7 +250,7 @@ def limits_form(desk: Desk) -> Form:
     """How far yarns may be carried: all of them, and single yarns that have limits of their own."""
     general = fields_form(desk, "limits", ["All yarns", *limit_settings()])
     note = quiet(desk, lambda plan: LENGTH_OF_CARRIES.format(A_LENGTH[plan.project.units]))
-    return Form([note, SideBySide([general, own_limits_form(desk)])])
+    return Form([result_pane(desk), note, SideBySide([general, own_limits_form(desk)])])
 
 
 def own_limits_form(desk: Desk) -> Form:

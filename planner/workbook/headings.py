@@ -84,10 +84,10 @@ def how_much_yarn(plan: Plan) -> str:
     # As they are shown: figures that look alike are not told apart.
     low, high = f"{least.value:.1f}", f"{most.value:.1f}"
     times = low if low == high else f"{low} to {high}"
-    told = [f"{times} × the width ({_basis(plan)})"]
+    told = [f"{times} × the knitted width ({_basis(plan)})"]
     told.append(f"tails {show_short(allow.tail_cm, plan.project.units)}")
     if most.spread:
-        told.append(f"short once in {allow.short_once_in:g}")
+        told.append(f"1 strand in {allow.short_once_in:g} may fall short")
     return f"How much yarn: {', '.join(told)}"
 
 
@@ -101,11 +101,6 @@ def _basis(plan: Plan) -> str:
     # What is to be measured may not have been so far.
     measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
     return "measured" if measured else "an estimate"
-
-
-def gauge(plan: Plan) -> str:
-    """The gauge as it was counted."""
-    return f"Gauge: {plan.project.gauge.in_words(plan.project.units)}"
 
 
 # ---- what follows
@@ -132,7 +127,7 @@ def fullest_rows(plan: Plan) -> str:
     row = plan.project.how.row_word
     loads = Counter(load.load for load in plan.loads)
     full = [f"{counted(loads[word], row)} {word}" for word in FULL if loads[word]]
-    told = [f"at most {most_at_once(plan)} at once", *(full or [f"all {row}s easy"])]
+    told = [f"at most {most_at_once(plan)} hang at once", *(full or [f"all {row}s easy"])]
     return f"How full the {row}s are: {', '.join(told)}"
 
 

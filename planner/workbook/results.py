@@ -1,7 +1,7 @@
 """Results: what a plan comes to in a line, and what the last change has made of it.
 
-    33 strands · 66 ends to sew in · at most 9 at once · 169.3 m of yarn · 1 ball to buy
-    33 → 30 strands · 66 → 60 ends to sew in · at most 9 at once · 169.3 → 171.0 m of yarn · …
+    33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn · 1 ball to buy
+    33 → 30 strands · 66 → 60 ends to sew in · at most 9 hang at once · 169.3 → 171.0 m of yarn · …
 
 The first line stands above the plan. The second stands beside each form that changes it.
 """
@@ -54,7 +54,7 @@ def result_of(plan: Plan) -> Result:
     figures = {
         "strands": _counted(plan.traced.count, "{} strand", "{} strands"),
         "ends": _counted(plan.ends_in_all, "{} end to sew in", "{} ends to sew in"),
-        "at once": Figure(str(most_at_once(plan)), "at most {} at once"),
+        "at once": Figure(str(most_at_once(plan)), "at most {} hang at once"),
         "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn"),
         "to buy": _counted(to_buy, "{} ball to buy", "{} balls to buy"),
     }

@@ -16,6 +16,7 @@ from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Proje
 from planner.plan import Plan
 from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_ball
 from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
+from planner.workbook.asking import title
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
@@ -26,7 +27,8 @@ from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
-LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
+IN_WHICH_ORDER = "What to wind, in the order you need it"
+LINES_BESIDE_MAP = 14  # of the winding list, as many as stand beside the map
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
@@ -54,7 +56,9 @@ def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
     notes = quiet(desk, lambda plan: "\n".join(plan.notes))
-    beside = SideBySide([strand_map, winding])
+    listed = widgets.VBox([title(IN_WHICH_ORDER), winding])
+    beside = SideBySide([strand_map, listed])
+    beside.add_class("plan-wide")
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
 
 
@@ -117,10 +121,11 @@ def sections_table(plan: Plan) -> pd.DataFrame:
 def supplies_by_strand(plan: Plan) -> pd.DataFrame:
     """How each strand is held, how long it is, in which rows, and why it is held so."""
     long_unit = LONG_UNIT[plan.project.units]
-    names = ["strand", "yarn", "part", "supply", "chosen", f"wound_{long_unit}"]
-    names += ["first_row", "last_row", "refill_rows", "why", "against"]
-    table = _without(plan.supplies[names], "part", "whole")
-    return _without(table, "chosen", "suggested")
+    names = ["strand", "yarn", "supply", f"wound_{long_unit}", "first_row", "last_row"]
+    table = plan.supplies[[*names, "refill_rows", "why", "against"]]
+    # The halves of one begun from its middle have names of their own.
+    titles = [each.part.title for each in plan.held]
+    return table.assign(strand=titles).rename(columns={"supply": "held_as"})
 
 
 def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:

@@ -34,7 +34,6 @@ from planner.workbook.asking import (
     yes_setting,
 )
 from planner.workbook.common import (
-    gauge_form,
     keep_choices,
     letter_of,
     limits_form,
@@ -64,7 +63,7 @@ def carrying_form(desk: Desk) -> Form:
     """The carry limits, what they come to, and what might be embroidered instead."""
     told = desk.pane(lambda plan: lines_html(carried_in_words(plan)), slow=True)
     told.add_class("plan-note")
-    return Form([result_pane(desk), limits_form(desk), told])
+    return Form([limits_form(desk), told])
 
 
 def holding_form(desk: Desk) -> Form:
@@ -76,6 +75,7 @@ def holding_form(desk: Desk) -> Form:
             title("Section by section"),
             desk.table(sections_table),
             title("Strand by strand"),
+            result_pane(desk),
             choice_form(desk),
             desk.table(supplies_by_strand, first=LINES_OF_A_TABLE),
         ]
@@ -85,11 +85,6 @@ def holding_form(desk: Desk) -> Form:
 def how_much_form(desk: Desk) -> Form:
     """The multiplier, what is added to the yarn in the stitches, and how sure the lengths are."""
     return Form([result_pane(desk), lengths_form(desk), quiet(desk, how_long)])
-
-
-def counting_form(desk: Desk) -> Form:
-    """The gauge, and what it comes to."""
-    return Form([result_pane(desk), gauge_form(desk)])
 
 
 # ---- how yarn is held
@@ -268,7 +263,7 @@ def choice_form(desk: Desk) -> Form:
     def keep(strand: str, held_as: str) -> str:
         choice = supply_choice(desk.plan.traced, strand, held_as)
         keep_choices(desk, [choice], strand)
-        return notice(f"{strand}: {held_as}. Kept in choices.csv.")
+        return notice(f"{strand}: {held_as}. That is kept, whatever else you change.")
 
     # What the boxes offer is what holds for the strand that is chosen.
     def show(_: Any = None) -> None:
