@@ -317,9 +317,14 @@ class Desk:
         """A pane of plain text, a line to a line."""
         return self.pane(lambda plan: lines_html(content(plan)))
 
-    def table(self, content: Callable[[Plan], pd.DataFrame], *, tall_px: int = 420) -> Pane:
-        """A pane with a table."""
-        return self.pane(lambda plan: table_html(content(plan), tall_px=tall_px))
+    def table(self, content: Callable[[Plan], pd.DataFrame], *, first: int | None = None) -> Pane:
+        """A pane with a table; a long one folds to its `first` lines."""
+
+        def made(plan: Plan) -> str:
+            yarns = plan.project.all_yarns
+            return table_html(content(plan), first=first, yarns=yarns)
+
+        return self.pane(made)
 
     def picture(self, draw: Callable[[Plan], Figure], words: Content = repr) -> Pane:
         """A pane with a picture of what is planned; `words` says the same for who cannot see it.

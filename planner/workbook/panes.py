@@ -8,46 +8,24 @@ from __future__ import annotations
 
 import base64
 import html
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 import pandas as pd
 
 from planner import pictures
+from planner.piece import Yarn
+from planner.workbook.labels import is_field, label_of, with_help
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-TABLE_LOOK = (
-    "<style>"
-    ".plan-table {overflow: auto; line-height: 1.35} "
-    # JupyterLab's own colours, so that a dark theme stays dark.
-    ".plan-table th {position: sticky; top: 0; background: var(--jp-layout-color2, #eee)} "
-    ".plan-table td, .plan-table th {padding: 3px 8px; vertical-align: top; text-align: left} "
-    ".plan-table tr:nth-child(even) td {background: rgba(128, 128, 128, 0.1)}"
-    "</style>"
-)
-# On a narrow screen labels give way to their boxes and nothing runs off at the side. On a phone
-# buttons are as wide as it is, and there is no room for the numbers of cells.
-PAGE_LOOK = """<style>
-.jupyter-widgets.widget-box, .jupyter-widgets.widget-html, .jupyter-widgets.widget-button {
-  max-width: 100%}
-.jupyter-widgets.widget-html > .widget-html-content {line-height: 1.5; min-width: 0}
-.jupyter-widgets.widget-html > .widget-html-content > p:first-child {margin-top: 0}
-.jupyter-widgets.widget-inline-hbox {height: auto; min-height: var(--jp-widgets-inline-height);
-  max-width: calc(100% - 4px) !important}
-.jupyter-widgets.widget-inline-hbox > .widget-label {flex-shrink: 1; height: auto; min-width: 0;
-  white-space: normal; line-height: 1.3; align-self: center}
-.jupyter-widgets.widget-inline-hbox > :is(input, select) {flex: 1 0 8em; width: 8em; min-width: 0;
-  height: var(--jp-widgets-inline-height)}
-@media (max-width: 600px) {
-  .jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser {display: none}
-  .jp-Notebook .jp-Cell {padding-left: 0; padding-right: 0}
-  .jupyter-widgets.widget-button {width: 100% !important; height: 40px}
-  .jupyter-widgets .plan-table :is(td, th) {padding: 3px 4px}
-}
-</style>"""
+# The look of everything that a notebook shows; the menu at its top puts it down.
+LOOKS = Path(__file__).with_name("looks.css").read_text(encoding="utf-8")
+PAGE_LOOK = f"<style>{LOOKS}</style>"
 # What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 # How the names of columns end whose numbers have no digit behind the point, one at the most, and
@@ -58,6 +36,14 @@ WHOLE_INCHES = ("length_in", "rule_of_three_in")
 WENT_WRONG = (
     "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
     "back, show trouble.log in the piece's folder to whoever helps you."
+)
+# How a table's columns look: numbers, and words of few letters.
+NUMBER, IN_ONE_LINE, SHORT = ' class="n"', ' class="s"', 9
+AS_NUMBER = re.compile(r"[±−+-]?\d+\.\d+")
+FEW_MORE = 2  # lines: they are not worth folding
+ALL_OR_FEW = (
+    '<details><summary><span class="plan-all">all {}</span>'
+    '<span class="plan-few">only the first {}</span></summary></details>'
 )
 RUN_TO_CHANGE = "<small>Run this cell to change it here.</small>"
 
@@ -79,6 +65,12 @@ class Pane(widgets.HTML):
 
 class Form(widgets.VBox):
     """Fields to fill in; a saved notebook keeps their names and values in words."""
+
+    def __init__(self, children: Sequence[widgets.Widget]):
+        super().__init__([with_help(child) for child in children])
+        # In two columns where there is room.
+        if any(is_field(child) for child in children):
+            self.add_class("plan-fields")
 
     def words(self) -> str:
         """The fields with what is filled in, then what the form's panes say, as HTML."""
@@ -110,7 +102,7 @@ def _field_in_words(child: widgets.Widget) -> str:
         return f"[{html.escape(child.description)}]"
     if isinstance(child, widgets.HTML) or not hasattr(child, "value"):
         return ""
-    name = child.description or getattr(child, "placeholder", "")
+    name = label_of(child) or getattr(child, "placeholder", "")
     if not name:
         return ""
     value = child.value
@@ -171,28 +163,71 @@ def _cells(column: pd.Series, name: str) -> list[str]:
     return cells
 
 
-def table_html(table: pd.DataFrame, *, tall_px: int = 420) -> str:
-    """A table for people: headings in words, nothing where there is nothing, yes and no."""
-    headings = [html.escape(heading(name), quote=False) for name in table]
-    columns = [_cells(table[name], name) for name in table]
-    head = _line("th", headings, ' style="text-align: left;"')
-    lines = [_line("td", cells) for cells in zip(*columns, strict=True)]
-    # By hand, for pandas takes five times as long; it is laid out as pandas does.
-    body = "\n".join(
-        [
-            '<table class="dataframe">',
-            *("  <thead>", head, "  </thead>"),
-            *("  <tbody>", *lines, "  </tbody>"),
-            "</table>",
-        ]
-    )
-    return f'<div class="plan-table" style="max-height:{tall_px}px">{TABLE_LOOK}{body}</div>'
+def table_html(
+    table: pd.DataFrame,
+    *,
+    first: int | None = None,
+    yarns: Mapping[str, Yarn] | None = None,
+    tall_px: int | None = None,
+) -> str:
+    """A table for people as HTML: headings in words, numbers below each other, yes and no.
+
+    A column in which nothing stands is left out. A table of clearly more than `first` lines folds
+    to these, under "all 33". With `yarns`, by letter, a column called yarn has their colours.
+    """
+    del tall_px
+    shown = {name: _cells(table[name], name) for name in table}
+    # Without lines the headings say what there is nothing of.
+    columns = {name: cells for name, cells in shown.items() if any(cells) or not cells}
+    looks = [_look(table[name], cells) for name, cells in columns.items()]
+    if yarns and "yarn" in columns:
+        columns["yarn"] = _with_patches(columns["yarn"], yarns)
+    headings = [html.escape(heading(name), quote=False) for name in columns]
+    # By hand, for pandas takes five times as long.
+    head = _line("th", headings, looks)
+    lines = [_line("td", cells, looks) for cells in zip(*columns.values(), strict=True)]
+    opening, rest = "", ""
+    # To hide a line or two would save no room.
+    if first is not None and len(lines) > first + FEW_MORE:
+        opening = ALL_OR_FEW.format(len(lines), first)
+        rest = f'<tbody class="plan-rest">\n{"".join(lines[first:])}</tbody>\n'
+        lines = lines[:first]
+    body = f"<thead>\n{head}</thead>\n<tbody>\n{''.join(lines)}</tbody>\n{rest}"
+    return f'<div class="plan-table">{opening}<table>\n{body}</table></div>'
 
 
-def _line(tag: str, cells: Iterable[str], look: str = "") -> str:
+def _look(column: pd.Series, cells: Sequence[str]) -> str:
+    """How a column stands: numbers below each other, and what is short in one line."""
+    if pd.api.types.is_numeric_dtype(column) and column.dtype != bool:
+        return NUMBER
+    # Numbers may be written out, with a sign that is no number's.
+    written = [cell for cell in cells if cell]
+    if written and all(map(AS_NUMBER.fullmatch, written)):
+        return NUMBER
+    longest = max(map(len, written), default=0)
+    return IN_ONE_LINE if longest <= SHORT else ""
+
+
+def _line(tag: str, cells: Iterable[str], looks: Iterable[str]) -> str:
     """A line of a table."""
-    inner = "\n".join([f"      <{tag}>{cell}</{tag}>" for cell in cells])
-    return f"    <tr{look}>\n{inner}\n    </tr>"
+    pairs = zip(cells, looks, strict=True)
+    inner = "".join(f"<{tag}{look}>{cell}</{tag}>" for cell, look in pairs)
+    return f"<tr>{inner}</tr>\n"
+
+
+def _with_patches(cells: Iterable[str], yarns: Mapping[str, Yarn]) -> list[str]:
+    """Cells that name yarns, each with a patch of its yarn's colour before it."""
+    colours = {}
+    for letter, yarn in yarns.items():
+        # By their letters, by their names, or by both.
+        for name in (letter, yarn.name, yarn.title):
+            colours[html.escape(name, quote=False)] = yarn.colour
+    return [yarn_patch(colours[cell]) + cell if cell in colours else cell for cell in cells]
+
+
+def yarn_patch(colour: str) -> str:
+    """A patch of a yarn's colour as HTML, to stand before the yarn's letter or name."""
+    return f'<span class="plan-yarn" style="background: {html.escape(colour)}"></span>'
 
 
 def picture_png(figure: Figure) -> str:
@@ -213,9 +248,9 @@ def notice(text: str, *, trouble: bool = False) -> str:
     if not text:
         return ""
     # The colour stands beside the text: no one colour of letters is read on light and on dark.
-    look = f"border-left:4px solid {'#d0561f' if trouble else '#2e8b57'}; padding-left:6px"
+    look = "plan-notice plan-trouble" if trouble else "plan-notice"
     mark = "▲ Please look at this: " if trouble else "✓ "
-    return f'<span role="status" style="{look}">{mark}{html.escape(text)}</span>'
+    return f'<span role="status" class="{look}">{mark}{html.escape(text)}</span>'
 
 
 def lines_html(text: str) -> str:

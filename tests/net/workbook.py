@@ -28,7 +28,7 @@ def workbook_words() -> Titled:
         yield "winding", house.how_to_wind(plan)
         yield "headline", house.headline(plan)
     odd = pd.DataFrame({"share_percent": [0.04, None], "so": [True, False], "grams": [2.4, -0.2]})
-    yield "odd", house.table_html(odd, tall_px=90)
+    yield "odd", house.table_html(odd)
     chart = patches(191, shaped=True)
     packed = house.pack(chart, ["C", "A", "B"])
     yield "packed", [packed.hex(), house.unpack(packed, ["C", "A", "B"])]

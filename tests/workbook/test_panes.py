@@ -1,6 +1,7 @@
 """What a saved notebook keeps: panes, forms, tables and pictures as HTML."""
 
 import html
+import re
 
 import pandas as pd
 import pytest
@@ -111,15 +112,15 @@ def test_table_for_people():
     )
     text = table_html(table)
     for cell in (
-        "<th>middle start</th>",
-        "<th>wound (m)</th>",
-        "<th>label (per 10 cm)</th>",
-        "<td>yes</td>",
-        "<td>no</td>",
-        "<td>1.5</td>",
-        "<td>1.50</td>",
-        "<td>3</td>",
-        "<td>96</td>",
+        '<th class="s">middle start</th>',
+        '<th class="n">wound (m)</th>',
+        '<th class="n">label (per 10 cm)</th>',
+        '<td class="s">yes</td>',
+        '<td class="s">no</td>',
+        '<td class="n">1.5</td>',
+        '<td class="n">1.50</td>',
+        '<td class="n">3</td>',
+        '<td class="n">96</td>',
     ):
         assert cell in text
     assert "nan" not in text.lower()
@@ -128,11 +129,47 @@ def test_table_for_people():
 
 
 @pytest.mark.parametrize("lines", [[], [1], [1, 2]])
-def test_tables_are_laid_out_as_pandas_does(lines):
-    """They are written by hand for their speed; escaped and laid out they are as pandas has it."""
+def test_tables_say_what_pandas_says(lines):
+    """They are written by hand for their speed; what they hold is escaped as pandas does it."""
     table = pd.DataFrame({"what <b>": [f'{NASTY} "{line}" ' for line in lines], "n": lines})
-    by_pandas = table.to_html(index=False, border=0, justify="left")
-    assert by_pandas in table_html(table)
+    by_pandas = table.to_html(index=False, border=0)
+    cell = re.compile("<t[hd][^>]*>(.*?)</t[hd]>")
+    assert cell.findall(table_html(table)) == cell.findall(by_pandas)
+
+
+def test_numbers_stand_to_the_right_and_an_empty_column_is_left_out():
+    nothing = pd.array([pd.NA, pd.NA], dtype="Int64")
+    table = pd.DataFrame(
+        {"n": [1, 20], "what": ["a", "b"], "not_there": nothing, "never": ["", ""]}
+    )
+    text = table_html(table)
+    assert '<th class="n">n</th><th class="s">what</th></tr>' in text
+    assert '<tr><td class="n">20</td><td class="s">b</td></tr>' in text
+    # Where there are no lines at all, the headings say what there is nothing of.
+    assert ">not there</th>" in table_html(table.iloc[:0].astype(object))
+
+
+def test_a_long_table_folds_to_its_first_lines():
+    table = pd.DataFrame({"n": range(33)})
+    text = table_html(table, first=8)
+    first, rest = text.split('<tbody class="plan-rest">')
+    assert (first.count("<td"), rest.count("<td")) == (8, 25)
+    assert "all 33" in first
+    for few in (8, 10):
+        assert "<details" not in table_html(table[:few], first=8)
+    assert "<details" not in table_html(table)
+
+
+def test_a_yarn_has_a_patch_of_its_colour():
+    yarns = {"A": Yarn("A", "Sea <b>", colour="#123456"), "B": Yarn("B", colour="#abcdef")}
+    table = pd.DataFrame({"yarn": ["A", "Sea <b>", "A Sea <b>", "B", "all"]})
+    text = table_html(table, yarns=yarns)
+    assert (text.count("#123456"), text.count("#abcdef")) == (3, 1)
+    assert "#123456" not in table_html(table)
+    desk = small()
+    colours = [yarn.colour for yarn in desk.project.all_yarns.values()]
+    shown = desk.table(lambda plan: plan.shopping_list).value
+    assert [colour for colour in colours if colour not in shown] == []
 
 
 def test_picture_as_html_says_what_it_shows():
