@@ -242,14 +242,14 @@ class View {
     // Before the first stroke nobody knows whether the browser can keep it.
     const keeps = piece && (safe || waited < 0);
     if (gone && keeps)
-      return "The notebook's kernel has stopped, so nothing is planned any more. This page keeps "
-        + "what you paint. Run the cells again (menu Run, Run All Cells), and it is offered.";
+      return "The program behind this page has stopped, so nothing is planned any more. This page "
+        + "keeps what you paint. Wake it up at the top, and it is offered.";
     if (gone)
-      return "The notebook's kernel has stopped, so what you paint now is not kept. Run the cells "
-        + "again (menu Run, Run All Cells) before you go on.";
+      return "The program behind this page has stopped, so what you paint now is not kept. Wake it "
+        + "up at the top before you go on.";
     if (!isSilent) return "";
     const meanwhile = keeps ? " This page keeps what you paint until it answers." : "";
-    return `The notebook's kernel does not answer: it is busy, or it has stopped.${meanwhile}`;
+    return `The program behind this page does not answer: it is busy, or it has stopped.${meanwhile}`;
   }
 
   /** Whether what is seen is kept, in a word or two. */
