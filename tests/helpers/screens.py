@@ -38,8 +38,9 @@ OPEN_FOLDS = """() => {
 }"""
 FOUND_BY_AXE = """async ([within, options]) => {
   const {violations} = await axe.run({include: [[within]]}, options);
-  return violations.flatMap(({id, impact, nodes}) =>
-    nodes.map(({html, failureSummary}) => ({id, impact, html: html.slice(0, 200), failureSummary})));
+  const told = (rule, {html, failureSummary}) =>
+    ({id: rule.id, impact: rule.impact, html: html.slice(0, 200), failureSummary});
+  return violations.flatMap((rule) => rule.nodes.map((node) => told(rule, node)));
 }"""
 
 
@@ -81,4 +82,4 @@ def make_dark(page):
     page.get_by_role("menuitem", name="Settings", exact=True).click()
     page.get_by_text("Theme", exact=True).hover()
     page.get_by_text("JupyterLab Dark", exact=True).click()
-    page.locator("body[data-jp-theme-light=false]").wait_for()
+    page.locator("body[data-jp-theme-light=false]").wait_for(state="attached")
