@@ -137,7 +137,9 @@ def test_a_copy_under_another_name_is_a_notebook_like_any_other(lab, page):
     copy = lab.root / "notebooks" / "mine.ipynb"
     assert "application/vnd.jupyter.widget-view" not in copy.read_text("utf-8")
     assert "text/html" in copy.read_text("utf-8")
+    page.locator(".jp-NotebookPanel:not([data-life]) .jp-MarkdownCell").first.click()
     page.keyboard.press("b")
+    page.locator(".jp-mod-dirty").first.wait_for(state="attached")
     page.keyboard.press("Control+s")
     page.locator(".jp-mod-dirty").first.wait_for(state="detached")
     cells = json.loads(copy.read_text("utf-8"))["cells"]
