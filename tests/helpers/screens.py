@@ -7,7 +7,7 @@ GRAVE = ("serious", "critical")
 OUTPUTS = ".jp-Notebook .jp-OutputArea-output"
 
 # What of the notebook's outputs reaches beyond its right edge, or over what stands beside it, and
-# what scrolls within the page. Boxes to type in may scroll; what is hidden, or cut off as the picture of a chart is, takes no room.
+# what scrolls within the page. Boxes to type in may scroll; what is hidden takes no room.
 MEASURED = """() => {
   const page = document.querySelector(".jp-WindowedPanel-outer");
   const right = page.getBoundingClientRect().left + page.clientWidth;
