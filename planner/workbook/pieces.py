@@ -26,7 +26,7 @@ from planner.workbook import desk as desks
 from planner.workbook.asking import DeskBoxes, asking
 from planner.workbook.desk import COPY, DEMO, Desk, folder_of, open_desk, shows_the_demo
 from planner.workbook.fields import colour, offer, one_of, text, whole
-from planner.workbook.folds import SideBySide, fold
+from planner.workbook.folds import fold
 from planner.workbook.keeping import news_form
 from planner.workbook.panes import Form, Pane, notice
 
@@ -191,7 +191,7 @@ class Menu(Form):
         boxes.follow()
         boxes.hear(which, choose)
         new = fold(desk, "New piece", lambda: new_piece_form(desk))
-        super().__init__([SideBySide([which, new]), news_form(desk), message])
+        super().__init__([which, new, news_form(desk), message])
         self.add_class("plan-menu")
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:

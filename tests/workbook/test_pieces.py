@@ -256,7 +256,7 @@ def unfolded(widget):
     """A widget with all its folds open, those in folds as well."""
     shut = [each for each in boxes(widget, Fold) if not each.is_open]
     for each in shut:
-        each.turn()
+        each.heading.click()
     return unfolded(widget) if shut else widget
 
 

@@ -8,6 +8,7 @@
   const NAME = "workbook-alive";
   const NARROW_PX = 900; // below it the list of files leaves no room for the notebook
   const ANSWER_MS = 8000;
+  const WIDGET = "application/vnd.jupyter.widget-view+json";
 
   const NOTES = {
     waking: ["Waking up … what you see is from before, and can be changed in a moment.", ""],
@@ -34,8 +35,9 @@
   & .jp-MarkdownCell :is(.jp-InputCollapser, .jp-InputPrompt),
   & :is(.jp-CodeCell:not(:has(.jp-InputArea)), .jp-MarkdownCell.jp-mod-rendered) .jp-cell-toolbar,
   & .jp-Notebook-footer {display: none}
-  & .jp-Cell:focus {outline: none; border-color: transparent}
-  & .jp-Cell:focus-visible {box-shadow: -3px 0 0 var(--jp-brand-color1)}
+  & .jp-Notebook .jp-Cell {box-shadow: none !important}
+  & .jp-Notebook .jp-Cell:focus-visible {box-shadow: -3px 0 0 var(--jp-brand-color1) !important}
+  & .jp-Notebook .jp-MarkdownOutput {border-color: transparent !important}
   & .jp-Toolbar-item:is([data-jp-item-name=save], [data-jp-item-name=insert],
     [data-jp-item-name=cut], [data-jp-item-name=copy], [data-jp-item-name=paste],
     [data-jp-item-name=run], [data-jp-item-name=cellType]) {display: none}
@@ -91,11 +93,12 @@
     async run() {
       const {sessionContext} = this.panel;
       await sessionContext.ready;
-      if (!sessionContext.session?.kernel) await sessionContext.startKernel();
-      const {kernel} = sessionContext.session;
-      if (kernel.status === "dead") await kernel.restart();
+      const before = sessionContext.session?.kernel;
+      if (!before || before.status === "dead") {
+        await sessionContext.changeKernel({name: sessionContext.kernelPreference.name});
+      }
       // Without it a page that is opened beside a running kernel stays busy.
-      await kernel.info;
+      await sessionContext.session.kernel.info;
       for (const cell of this.cells) {
         const reply = await cell.constructor.execute(cell, sessionContext);
         if (reply && reply.content.status !== "ok") return false;
@@ -158,6 +161,15 @@
     context.restoreCheckpoint = async () => {};
     context.model.stateChanged.connect(stayClean);
     stayClean();
+    const toJSON = context.model.toJSON.bind(context.model);
+    context.model.toJSON = () => withoutWidgets(toJSON());
+  }
+
+  // In a copy under another name a widget would be dead; the HTML beside it can be shown.
+  function withoutWidgets(notebook) {
+    const outputs = notebook.cells.flatMap((cell) => cell.outputs ?? []);
+    for (const {data} of outputs) if (data && Object.keys(data).length > 1) delete data[WIDGET];
+    return notebook;
   }
 
   // ---- JupyterLab
