@@ -4,11 +4,13 @@ opened          what the notebooks call: an open piece, a method a cell
 folds           what is kept out of the way until it is asked for
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
-labels, slider  what a field is called, the unit behind it, help on demand; sliders
+labels          what a field is called, the unit behind it, and help on demand
+slider, colour_box
+                boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, loading, swatch, yarn_plan, what_follows, row_by_row, in_the_row, on_the_table,
-other_choices, common
-                the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+chart_and_gauge, yarns, loading, written_out, swatch, yarn_plan, what_follows, row_by_row,
+in_the_row, on_the_table, other_choices, common
+                the forms of notebook 1 (with files in and out), of 2 to 5, and of several
 results         what the plan comes to, and what a change has made of it
 headings        how things stand, for the folds of notebook 3
 card            the card of a row as HTML
@@ -47,11 +49,8 @@ if TYPE_CHECKING:
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
-        out_form,
-        paint_form,
         place_form,
         quick_sum_form,
-        yarns_form,
     )
     from planner.workbook.common import (
         gauge_form,
@@ -158,19 +157,25 @@ if TYPE_CHECKING:
         lengths_pane,
         plan_form,
         shopping_pane,
+        strand_map,
         strand_order_form,
         where_sewn_in,
         winding_pane,
         winding_table,
     )
+    from planner.workbook.written_out import (
+        out_form,
+    )
     from planner.workbook.yarn_plan import (
         carrying_form,
         choice_form,
-        counting_form,
         holding_form,
         how_much_form,
         lengths_form,
         ways_form,
+    )
+    from planner.workbook.yarns import (
+        yarns_form,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

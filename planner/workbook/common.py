@@ -23,6 +23,7 @@ from planner.workbook.asking import (
     hear_unit,
     limit_setting,
     put_all,
+    title,
     yes_setting,
 )
 from planner.workbook.desk import Desk
@@ -33,11 +34,13 @@ from planner.workbook.fields import (
     length,
     letter_box,
     number,
+    offer,
     one_of,
     yes,
 )
 from planner.workbook.folds import SideBySide
 from planner.workbook.panes import Form, Pane
+from planner.workbook.results import result_pane
 
 NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
@@ -46,7 +49,11 @@ NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 Count = tuple[float, float]  # how many, and over which length
 
 COUNTED = ("stitches", "rows")
-LENGTH_OF_CARRIES = "Longest carry in stitches (rows for up) or as a length such as {}; 0 is never."
+LENGTH_OF_CARRIES = (
+    "The longest carries you allow: a number, or a length such as {}, which holds at any gauge. "
+    "0 is never."
+)
+A_LENGTH = {"cm": "2.5 cm", "in": "1 in"}
 
 
 def gauge_of_counts(stitches: Sequence[Count], rows: Sequence[Count], unit: str) -> Gauge:
@@ -201,9 +208,8 @@ def gauge_form(desk: Desk) -> Form:
     lines = _GaugeLines(lambda box: boxes.hear(box, changes), boxes.quietly)
     boxes.follow()
     columns = [_with_button(lines, what) for what in COUNTED]
-    words = desk.pane(gauge_in_words)
-    words.add_class("plan-note")
-    return Form([lines.unit, SideBySide(columns), message, words])
+    fields = [lines.unit, SideBySide(columns), message, quiet(desk, gauge_in_words)]
+    return Form([result_pane(desk), *fields])
 
 
 def _with_button(lines: _GaugeLines, what: str) -> widgets.VBox:
@@ -219,9 +225,9 @@ def _with_button(lines: _GaugeLines, what: str) -> widgets.VBox:
 def limit_settings() -> list[Setting]:
     """The fields of carry limits, each with a box of its own."""
     return [
-        limit_setting("across", "across, in the same row"),
-        limit_setting("sideways", "sideways, to the next row"),
-        limit_setting("up", "up, rows skipped"),
+        limit_setting("across", "across, in one row", "stitches"),
+        limit_setting("sideways", "sideways, to the next row", "stitches"),
+        limit_setting("up", "up, past rows without it", "rows"),
         yes_setting("middle_start", "a length may be begun from its middle"),
     ]
 
@@ -242,17 +248,16 @@ def with_own_limits(project: Project, letter: str, limits: CarryLimits | None) -
 
 def limits_form(desk: Desk) -> Form:
     """How far yarns may be carried: all of them, and single yarns that have limits of their own."""
-    general = fields_form(desk, "limits", limit_settings(), note=LENGTH_OF_CARRIES)
-    return Form([SideBySide([general, own_limits_form(desk)])])
+    general = fields_form(desk, "limits", ["All yarns", *limit_settings()])
+    note = quiet(desk, lambda plan: LENGTH_OF_CARRIES.format(A_LENGTH[plan.project.units]))
+    return Form([result_pane(desk), note, SideBySide([general, own_limits_form(desk)])])
 
 
 def own_limits_form(desk: Desk) -> Form:
     """How far a single yarn may be carried, if it has limits of its own."""
     message, settings = Pane(), limit_settings()
-    letter = letter_box(desk, "limits of its own for yarn")
+    letter = letter_box(desk)
     has_own = yes("this yarn has limits of its own")
-    # A yarn that has them is looked at first.
-    letter.value = next(filter(desk.project.by_yarn.get, letter.options), letter.value)
 
     def show(project: Project) -> None:
         has_own.value = letter.value in project.by_yarn
@@ -274,9 +279,28 @@ def own_limits_form(desk: Desk) -> Form:
         held=lambda project: limits_of(project, letter.value),
         put=lambda project, limits: with_own_limits(project, letter.value, limits),
     )
+
+    # A yarn that has limits of its own is looked at first.
+    def look_first() -> None:
+        offer(letter, desk.project.chart.letters)
+        letter.value = next(filter(desk.project.by_yarn.get, letter.options), letter.options[0])
+
+    look_first()
+    desk.on_arrival(lambda: boxes.quietly(look_first))
     boxes.follow()
     letter.observe(boxes.show, names="value")
-    return Form([letter, has_own, *(setting.box for setting in settings), message])
+    heads = [title("One yarn by itself"), letter, has_own]
+    return Form([*heads, *(setting.box for setting in settings), message])
+
+
+# ---- words that stand back
+
+
+def quiet(desk: Desk, words: Callable[[Plan], str]) -> Pane:
+    """A pane of plain text that stands back: what is to be known beside the result."""
+    pane = desk.words(words)
+    pane.add_class("plan-note")
+    return pane
 
 
 # ---- what several notebooks look up

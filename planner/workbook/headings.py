@@ -15,6 +15,7 @@ PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), st
 # What a bare number counts in each of the limits, one and several.
 STITCHES = ("stitch", "stitches")
 COUNTED_IN = {"across": STITCHES, "sideways": STITCHES, "up": ("row", "rows")}
+FULL = ("busy", "crowded")
 MOST_NAMED = 3  # of what has its name in a heading
 
 
@@ -83,10 +84,10 @@ def how_much_yarn(plan: Plan) -> str:
     # As they are shown: figures that look alike are not told apart.
     low, high = f"{least.value:.1f}", f"{most.value:.1f}"
     times = low if low == high else f"{low} to {high}"
-    told = [f"{times} × the width ({_basis(plan)})"]
+    told = [f"{times} × the knitted width ({_basis(plan)})"]
     told.append(f"tails {show_short(allow.tail_cm, plan.project.units)}")
     if most.spread:
-        told.append(f"short once in {allow.short_once_in:g}")
+        told.append(f"1 strand in {allow.short_once_in:g} may fall short")
     return f"How much yarn: {', '.join(told)}"
 
 
@@ -100,11 +101,6 @@ def _basis(plan: Plan) -> str:
     # What is to be measured may not have been so far.
     measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
     return "measured" if measured else "an estimate"
-
-
-def gauge(plan: Plan) -> str:
-    """The gauge as it was counted."""
-    return f"Gauge: {plan.project.gauge.in_words(plan.project.units)}"
 
 
 # ---- what follows
@@ -130,8 +126,8 @@ def fullest_rows(plan: Plan) -> str:
     """How full the fullest row is, and how many rows are busy or crowded."""
     row = plan.project.how.row_word
     loads = Counter(load.load for load in plan.loads)
-    full = [f"{loads[word]} {word}" for word in ("busy", "crowded") if loads[word]]
-    told = [f"at most {most_at_once(plan)} at once", *(full or [f"all {row}s easy"])]
+    full = [f"{counted(loads[word], row)} {word}" for word in FULL if loads[word]]
+    told = [f"at most {most_at_once(plan)} hang at once", *(full or [f"all {row}s easy"])]
     return f"How full the {row}s are: {', '.join(told)}"
 
 

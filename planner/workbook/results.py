@@ -1,7 +1,7 @@
 """Results: what a plan comes to in a line, and what the last change has made of it.
 
-    33 strands · 66 ends to sew in · at most 9 at once · 169.3 m of yarn · 1 ball to buy
-    33 → 30 strands · 66 → 60 ends to sew in · at most 9 at once · 169.3 → 171.0 m of yarn · …
+    33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn · 1 ball to buy
+    33 → 30 strands · 66 → 60 ends to sew in · at most 9 hang at once · 169.3 → 171.0 m of yarn · …
 
 The first line stands above the plan. The second stands beside each form that changes it.
 """
@@ -54,7 +54,7 @@ def result_of(plan: Plan) -> Result:
     figures = {
         "strands": _counted(plan.traced.count, "{} strand", "{} strands"),
         "ends": _counted(plan.ends_in_all, "{} end to sew in", "{} ends to sew in"),
-        "at once": Figure(str(most_at_once(plan)), "at most {} at once"),
+        "at once": Figure(str(most_at_once(plan)), "at most {} hang at once"),
         "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn"),
         "to buy": _counted(to_buy, "{} ball to buy", "{} balls to buy"),
     }
@@ -104,30 +104,32 @@ class _LastChange:
     """What the pane says: the result, and after a change what it was before."""
 
     def __init__(self, plan: Plan):
-        self._begin_with(plan)
+        self.begin_with(plan)
 
-    def _begin_with(self, plan: Plan) -> None:
-        self._plan, self._result = plan, result_of(plan)
+    def begin_with(self, plan: Plan) -> None:
+        """Say what this plan comes to, whatever was before."""
+        self._project, self._result = plan.project, result_of(plan)
         self._words = result_html(plan)
 
     def __call__(self, plan: Plan) -> str:
-        before, now = self._plan.project, plan.project
-        # Figures of another piece, or in other units, are no change of these.
-        if (before.folder, before.units) != (now.folder, now.units):
-            self._begin_with(plan)
+        before, self._project = self._project, plan.project
+        # In other units all figures are others, and nothing has changed.
+        if before.units != plan.project.units:
+            self.begin_with(plan)
         # What only shows the same once more leaves the change to be read.
-        elif before != now:
+        elif before != plan.project:
             result = result_of(plan)
             self._words = change_html(self._result, result)
             self._result = result
-        self._plan = plan
         # As a status it is read out when it changes.
         return f'<span role="status">{self._words}</span>'
 
 
 def result_pane(desk: Desk) -> Pane:
     """What the plan comes to, to stand beside a form: after each change, before → after."""
-    pane = desk.pane(_LastChange(desk.plan))
+    said = _LastChange(desk.plan)
+    desk.on_arrival(lambda: said.begin_with(desk.plan))
+    pane = desk.pane(said)
     pane.add_class("plan-result")
     return pane
 

@@ -56,7 +56,7 @@ def sheet_form(desk: Desk) -> Form:
     message = Pane()
     paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
     make = button("Make sheet and cards page", icon="print")
-    units, made_of = desk.project.units, None
+    made_of, units = None, desk.project.units
 
     @heard(message)
     def act() -> None:
@@ -65,14 +65,20 @@ def sheet_form(desk: Desk) -> Form:
         message.value = make_sheet(desk, paper.value)
         made_of = desk.plan
 
+    def forget() -> None:
+        nonlocal made_of
+        made_of, message.value = None, ""
+
     def follow() -> None:
-        nonlocal units, made_of
+        nonlocal units
         if made_of is not None and made_of is not desk.plan:
-            made_of, message.value = None, notice(OUTDATED, trouble=True)
+            forget()
+            message.value = notice(OUTDATED, trouble=True)
         if desk.project.units != units:
             units = desk.project.units
             paper.value = USUAL_PAPER[units]
 
+    desk.on_arrival(forget)
     make.on_click(act)
     desk.on_change(follow)
     actions = widgets.HBox([make])

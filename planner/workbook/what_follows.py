@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import ipywidgets as widgets
@@ -15,16 +16,22 @@ from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Proje
 from planner.plan import Plan
 from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_ball
 from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
+from planner.workbook.asking import title
+from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
-from planner.workbook.fields import LABEL
+from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
 from planner.workbook.panes import Form, Pane, picture_html
 from planner.workbook.results import headline_pane, most_at_once
+from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
-LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
+MAP_IN = 5.0  # the width of the map: half a page
+IN_WHICH_ORDER = "What to wind, in the order you need it"
+LINES_BESIDE_MAP = 14  # of the winding list, as many as stand beside the map
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
+WOVEN_IN = "behind other stitches, woven in or caught every few of them"
 ADDED_UP = (
     "Worked + carried + cast-on + bind-off + tails + margin = wound. Beside it the rule of three "
     "with the same tails."
@@ -42,18 +49,6 @@ class _Results(Form):
         return "<br>".join(pane.value for pane in self._panes if pane.value)
 
 
-def title(words: str) -> widgets.HTML:
-    """A heading within a fold."""
-    return widgets.HTML(f"<h4>{html.escape(words)}</h4>")
-
-
-def quiet(desk: Desk, words: Callable[[Plan], str]) -> Pane:
-    """A pane of plain text that stands back: what is to be known beside the result."""
-    pane = desk.words(words)
-    pane.add_class("plan-note")
-    return pane
-
-
 # ---- the first screen
 
 
@@ -61,8 +56,17 @@ def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
     notes = quiet(desk, lambda plan: "\n".join(plan.notes))
-    beside = SideBySide([strand_map, winding])
+    listed = widgets.VBox([title(IN_WHICH_ORDER), winding])
+    beside = SideBySide([strand_map, listed])
+    beside.add_class("plan-wide")
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
+
+
+def strand_map(desk: Desk) -> Pane:
+    """The chart by strands, drawn so large that their labels are read beside a list."""
+    words = "The strands on the chart: {!r}"
+    draw = partial(pictures.draw_strands, width_in=MAP_IN)
+    return desk.picture(draw, lambda plan: words.format(plan.traced))
 
 
 def winding_table(plan: Plan) -> pd.DataFrame:
@@ -108,16 +112,20 @@ def sections_table(plan: Plan) -> pd.DataFrame:
     """The suggested mix of supplies and its best alternative, section by section."""
     names = ["rows", "load", "way", "held", "pieces_to_wind", "most_at_once", "refills"]
     table = plan.ways[[*names, "for", "against"]]
-    return _without(table, "refills", 0)
+    # An alternative stands below the mix of its section, whose rows it need not say again.
+    is_first = ~table["rows"].duplicated()
+    rows, load = table["rows"].where(is_first, ""), table["load"].where(is_first, "")
+    return _without(table.assign(rows=rows, load=load), "refills", 0)
 
 
 def supplies_by_strand(plan: Plan) -> pd.DataFrame:
     """How each strand is held, how long it is, in which rows, and why it is held so."""
     long_unit = LONG_UNIT[plan.project.units]
-    names = ["strand", "yarn", "part", "supply", "chosen", f"wound_{long_unit}"]
-    names += ["first_row", "last_row", "refill_rows", "why", "against"]
-    table = _without(plan.supplies[names], "part", "whole")
-    return _without(table, "chosen", "suggested")
+    names = ["strand", "yarn", "supply", f"wound_{long_unit}", "first_row", "last_row"]
+    table = plan.supplies[[*names, "refill_rows", "why", "against"]]
+    # The halves of one begun from its middle have names of their own.
+    titles = [each.part.title for each in plan.held]
+    return table.assign(strand=titles).rename(columns={"supply": "held_as"})
 
 
 def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:
@@ -157,7 +165,9 @@ def ends_table(plan: Plan) -> pd.DataFrame:
 
 def winding_in_full(plan: Plan) -> pd.DataFrame:
     """The winding list with weights, wraps, and the place where each piece is first needed."""
-    return plan.winding_list.drop(columns=["labels", "pieces", "name", "supply"])
+    rule = f"rule_of_three_{LISTED_UNIT[plan.project.units]}"
+    columns = ["yarn", "line", "wraps", "weight_g", rule, "first_row", "first_side", "place"]
+    return plan.winding_list[columns]
 
 
 def how_bought(plan: Plan) -> str:
@@ -251,14 +261,11 @@ def _last_first_row(plan: Plan) -> int:
 
 def strand_order_form(desk: Desk) -> Form:
     """The order of the strands for a stretch of rows, moved with a slider or its arrow keys."""
-    first_row = widgets.IntSlider(
-        value=_first_around_the_fullest(desk.plan),
-        min=1,
+    first_row = labelled(
+        Slider,
+        "from row",
         max=_last_first_row(desk.plan),
-        description="from row",
-        continuous_update=False,
-        style=LABEL,
-        layout=widgets.Layout(width="620px", max_width="100%"),
+        value=_first_around_the_fullest(desk.plan),
     )
 
     def draw_order(plan: Plan) -> str:
@@ -269,16 +276,14 @@ def strand_order_form(desk: Desk) -> Form:
 
     draw = unless_same(draw_order, lambda plan: (pictured(plan), first_row.value))
     picture = desk.pane(draw, slow=True)
-    folder, following = desk.project.folder, False
+    following = False
 
-    # Another chart has other rows, and another piece its fullest row elsewhere. The picture follows
-    # in its turn.
-    def follow() -> None:
-        nonlocal folder, following
+    # Another chart has other rows. The picture follows in its turn.
+    def follow(*, anew: bool = False) -> None:
+        nonlocal following
         following = True
         first_row.max = _last_first_row(desk.plan)
-        if desk.project.folder != folder:
-            folder = desk.project.folder
+        if anew:
             first_row.value = _first_around_the_fullest(desk.plan)
         following = False
 
@@ -289,5 +294,12 @@ def strand_order_form(desk: Desk) -> Form:
                 picture.value = draw(desk.plan)
 
     desk.on_change(follow)
+    desk.on_arrival(lambda: follow(anew=True))
     first_row.observe(move, names="value")
-    return _Results([first_row, picture], [picture])
+    return _Results([quiet(desk, _how_to_read), first_row, picture], [picture])
+
+
+def _how_to_read(plan: Plan) -> str:
+    """How the picture of the order of the strands is read."""
+    row = plan.project.how.row_word
+    return f"Read upwards, each {row} in the direction of its arrow. Dashed: carried {WOVEN_IN}."

@@ -28,10 +28,17 @@ from planner.workbook.asking import (
     fields_form,
     length_setting,
     number_setting,
+    percent_setting,
+    title,
     whole_setting,
     yes_setting,
 )
-from planner.workbook.common import gauge_form, keep_choices, letter_of, limits_form
+from planner.workbook.common import (
+    keep_choices,
+    letter_of,
+    limits_form,
+    quiet,
+)
 from planner.workbook.desk import Desk
 from planner.workbook.fields import number, one_of, strand_box, text
 from planner.workbook.panes import Form, Pane, lines_html, notice
@@ -39,17 +46,14 @@ from planner.workbook.results import result_pane
 from planner.workbook.what_follows import (
     LINES_OF_A_TABLE,
     how_long,
-    quiet,
     sections_table,
     supplies_by_strand,
-    title,
 )
 
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
-ELSEWHERE = "elsewhere in rows (such as 30-60 train)"
-CAST_ON_IN = "cast on all in yarn (a letter; empty: in sections)"
+ELSEWHERE = "elsewhere in rows"
+CAST_ON_IN = "cast on all in yarn"
 AS_SUGGESTED = "as suggested"
-SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a larger piece."
 
 
 # ---- what the folds hold
@@ -59,7 +63,7 @@ def carrying_form(desk: Desk) -> Form:
     """The carry limits, what they come to, and what might be embroidered instead."""
     told = desk.pane(lambda plan: lines_html(carried_in_words(plan)), slow=True)
     told.add_class("plan-note")
-    return Form([result_pane(desk), limits_form(desk), told])
+    return Form([limits_form(desk), told])
 
 
 def holding_form(desk: Desk) -> Form:
@@ -71,6 +75,7 @@ def holding_form(desk: Desk) -> Form:
             title("Section by section"),
             desk.table(sections_table),
             title("Strand by strand"),
+            result_pane(desk),
             choice_form(desk),
             desk.table(supplies_by_strand, first=LINES_OF_A_TABLE),
         ]
@@ -82,33 +87,32 @@ def how_much_form(desk: Desk) -> Form:
     return Form([result_pane(desk), lengths_form(desk), quiet(desk, how_long)])
 
 
-def counting_form(desk: Desk) -> Form:
-    """The gauge, and what it comes to."""
-    return Form([result_pane(desk), gauge_form(desk)])
-
-
 # ---- how yarn is held
 
 
 def ways_form(desk: Desk) -> Form:
     """The knitter's ways of holding yarn."""
-    drop = one_of("yarn between hand and work is kept", ("short", "long"))
-    settings = [
-        length_setting("loose_up_to_cm", "loose strand up to ({})", of_yarn=True),
-        length_setting("butterfly_up_to_cm", "butterfly up to ({})", of_yarn=True),
-        length_setting("bobbin_up_to_cm", "bobbin up to ({})", of_yarn=True),
+    settings: list[Setting | str] = [
+        "Where you knit",
         Setting("place", one_of("where you sit", PLACES)),
         Setting("elsewhere", text(ELSEWHERE, continuous_update=False)),
         whole_setting("balls_on_table", "balls on the table at most"),
         yes_setting("both_ends", "both ends of a ball may be used"),
-        yes_setting("rewinding", "rewinding is no bother"),
-        Setting("drop", drop),
+        "The longest piece",
+        length_setting("loose_up_to_cm", "loose strand up to ({})", of_yarn=True),
+        length_setting("butterfly_up_to_cm", "butterfly up to ({})", of_yarn=True),
+        length_setting("bobbin_up_to_cm", "bobbin up to ({})", of_yarn=True),
+        length_setting("wrap_cm", "wraps go round ({})"),
+        "How full a row may be",
         whole_setting("comfortable", "comfortable up to (at once)"),
         whole_setting("crowded", "crowded above (at once)"),
-        length_setting("wrap_cm", "wraps go round ({})"),
+        "At the needles",
+        Setting("drop", one_of("yarn between hand and work is kept", ("short", "long"))),
+        yes_setting("rewinding", "rewinding is no bother"),
         Setting("turning", one_of("the work is turned", TURNINGS)),
         Setting("first_turn", one_of("after the first row", FIRST_TURNS)),
         whole_setting("twists_allowed", "full turns that two yarns may hold"),
+        "Ends",
         whole_setting("sew_every", "ends are sewn in every (rows)"),
         yes_setting("tails_caught", "tails are caught as they are knitted"),
     ]
@@ -120,18 +124,20 @@ def ways_form(desk: Desk) -> Form:
 
 def allowances_form(desk: Desk) -> Form:
     """Tails, cast-on, bind-off, the chance to fall short, swatches and what is to spare."""
-    settings = [
+    settings: list[Setting | str] = [
+        "Added to the stitches",
         length_setting("tail_cm", "each tail ({})"),
+        number_setting("short_once_in", "a strand may fall short once in"),
         number_setting("cast_on", "cast-on, widths of the first row"),
         Setting("cast_on_in", text(CAST_ON_IN, continuous_update=False)),
         number_setting("bind_off", "bind-off, widths of the last row"),
-        number_setting("short_once_in", "a strand may fall short once in"),
-        length_setting("swatch_cm", "side of a swatch ({})"),
+        "Counted when you buy",
         Setting("swatch_in", one_of("a swatch is counted in", SWATCH_IN)),
-        number_setting("spare", "spare, as a share (0.05 is 5 %)"),
-        number_setting("label_error", "error of the bands, as a share"),
+        length_setting("swatch_cm", "side of a swatch ({})"),
+        percent_setting("spare", "to spare"),
+        percent_setting("label_error", "balls may be short by"),
     ]
-    return fields_form(desk, "allow", settings, note=SET_INTO_A_PIECE)
+    return fields_form(desk, "allow", settings)
 
 
 def multiplier_asked(way: str, value: float, before: MultiplierChoice) -> MultiplierChoice:
@@ -148,15 +154,16 @@ def multiplier_form(desk: Desk) -> Form:
     way = one_of("multiplier", WAYS_TO_A_MULTIPLIER)
     value = number("your own multiplier", USUAL_MULTIPLIER, step=0.05)
     # The last multiplier that had a figure of its own: it comes back with its spread.
-    own, folder = MultiplierChoice(), desk.project.folder
+    own = MultiplierChoice()
+
+    # What was typed for one piece is nothing to another.
+    def begin_anew() -> None:
+        nonlocal own
+        own, value.value = MultiplierChoice(), USUAL_MULTIPLIER
 
     def show(project: Project) -> None:
-        nonlocal own, folder
+        nonlocal own
         held = project.multiplier
-        # What was typed for one piece is nothing to another.
-        if project.folder != folder:
-            own, folder = MultiplierChoice(), project.folder
-            value.value = USUAL_MULTIPLIER
         # Another way has no figure; the one typed before stays in its box for when it is wanted.
         if held.value:
             own = held
@@ -170,13 +177,14 @@ def multiplier_form(desk: Desk) -> Form:
     boxes = DeskBoxes(desk, message, show)
     boxes.hear(way, changes)
     boxes.hear(value, changes)
+    desk.on_arrival(lambda: boxes.quietly(begin_anew))
     boxes.follow()
-    return Form([way, value, message])
+    return Form([title("Yarn in the stitches"), way, value, message])
 
 
 def lengths_form(desk: Desk) -> Form:
     """Tails, cast-on, bind-off and the chance to fall short; and which multiplier to go by."""
-    return Form([allowances_form(desk), multiplier_form(desk)])
+    return Form([multiplier_form(desk), allowances_form(desk)])
 
 
 # ---- the strands
@@ -198,7 +206,7 @@ def embroider_instead(plan: Plan) -> str:
     if not worth:
         return ""
     each = ", each by itself" if len(worth) > 1 else ""
-    return f"Worth embroidering{each}: {'; '.join(worth)}. See notebook 5."
+    return "\n".join([f"Worth embroidering{each} (see notebook 5):", *worth])
 
 
 def _saving_in_words(offer: Offer, now: Price) -> str:
@@ -255,7 +263,7 @@ def choice_form(desk: Desk) -> Form:
     def keep(strand: str, held_as: str) -> str:
         choice = supply_choice(desk.plan.traced, strand, held_as)
         keep_choices(desk, [choice], strand)
-        return notice(f"{strand}: {held_as}. Kept in choices.csv.")
+        return notice(f"{strand}: {held_as}. That is kept, whatever else you change.")
 
     # What the boxes offer is what holds for the strand that is chosen.
     def show(_: Any = None) -> None:

@@ -22,6 +22,7 @@ from planner.workbook.common import (
     metres_per_gram,
     with_own_limits,
 )
+from planner.workbook.labels import unit_of
 from tests.helpers.folders import contents
 from tests.helpers.forms import box, boxes, said, small
 
@@ -151,7 +152,7 @@ def test_limits_of_one_yarn():
     desk = small()
     form = limits_form(desk)
     which, own, across = (
-        box(form, "limits of its own"),
+        box(form, "yarn"),
         box(form, "this yarn has"),
         box(form, "across", 1),
     )
@@ -195,22 +196,34 @@ def test_usual_lengths_follow_the_unit_and_others_stay():
     assert [box(ways, label).value for label in labels] == [3, 13.12, 30, 8]
     assert desk.project.habits.butterfly_up_to_cm == 1200
     box(lengths, "each tail").value = 7
-    box(lengths, "lengths in").value = "cm"
+    box(form, "show").value = "cm"
     assert desk.project == replace(before, allow=replace(before.allow, tail_cm=17.78))
 
 
 def test_limits_are_shown_in_the_units_of_the_piece():
     desk = small(limits=CarryLimits("2.5 cm", middle_start=False))
     form = limits_form(desk)
-    box(form, "lengths in").value = "in"
+    desk.change(units="in")
     assert box(form, "across").value == "0.984 in"
-    notes = [note.value for note in boxes(form, widgets.HTML)]
-    assert any("such as 1 in" in note for note in notes)
+    assert "such as 1 in" in said(form)
     box(form, "sideways").value = "1 in"
     assert (desk.project.limits.across, desk.project.limits.sideways) == ("2.5 cm", "1 in")
-    box(form, "lengths in").value = "cm"
+    desk.change(units="cm")
     assert (box(form, "across").value, box(form, "sideways").value) == ("2.5 cm", "2.54 cm")
     assert desk.project.limits.sideways == "1 in"
+
+
+def test_behind_a_bare_number_stands_what_it_counts():
+    desk = small(limits=CarryLimits("2.5 cm"))
+    form = limits_form(desk)
+    assert [unit_of(box(form, name)) for name in ("across", "up")] == ["", "rows"]
+    box(form, "across").value = "2"
+    assert unit_of(box(form, "across")) == "stitches"
+
+
+def test_a_yarn_with_limits_of_its_own_is_looked_at_first():
+    desk = small(by_yarn={"B": CarryLimits(2)})
+    assert box(limits_form(desk), "yarn").value == "B"
 
 
 # Kept as it is made

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner import CarryLimits, Gauge, Yarn, make_plan, open_project
+from planner import CarryLimits, Yarn, make_plan, open_project
 from planner.piece import Construction, Habits, MultiplierChoice
 from planner.workbook import headings
 from planner.workbook.yarn_plan import supply_choice
@@ -21,22 +21,22 @@ def test_the_headings_of_the_demo(demo):
     """Each figure stands in one of the plan's tables, too."""
     said = [
         *(headings.carrying(demo), headings.ways_of_holding(demo), headings.how_much_yarn(demo)),
-        *(headings.gauge(demo), headings.lengths(demo), headings.fullest_rows(demo)),
+        *(headings.lengths(demo), headings.fullest_rows(demo)),
         *(headings.ends(demo), headings.shopping(demo), headings.winding(demo)),
     ]
     assert said == [
         "Carrying: sideways 2.5 cm, up 2 rows; N across 1 stitch",
         "How the yarns are held: at a table, up to 4 balls beside the work",
-        "How much yarn: 3.7 × the width (an estimate), tails 15 cm, short once in 20",
-        "Gauge: 20 stitches and 28 rows over 10 cm",
+        "How much yarn: 3.7 × the knitted width (an estimate), tails 15 cm, "
+        "1 strand in 20 may fall short",
         "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
-        "How full the rows are: at most 9 at once, 33 busy",
+        "How full the rows are: at most 9 hang at once, 33 rows busy",
         "Ends: 66 in 23 colour areas",
         "Shopping list: buy 1 ball (N Midnight)",
-        "How to wind: 24 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
+        "How to wind: 22 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
     ]
     assert (demo.rows.load == "busy").sum() == 33
-    assert demo.winding_list.pieces.sum() == 24 + 3 + 4 + 6
+    assert demo.winding_list.pieces.sum() == 22 + 3 + 4 + 6
 
 
 @pytest.mark.parametrize(
@@ -94,15 +94,18 @@ def test_own_choices_are_counted():
 @pytest.mark.parametrize(
     ("choice", "words"),
     [
-        (MultiplierChoice("rule of three"), "3.0 × the width (the rule of three), tails 15 cm"),
+        (
+            MultiplierChoice("rule of three"),
+            "3.0 × the knitted width (the rule of three), tails 15 cm",
+        ),
         (
             MultiplierChoice("own", 3.4),
-            "3.4 × the width (your own figure), tails 15 cm, short once in 20",
+            "3.4 × the knitted width (your own figure), tails 15 cm, 1 strand in 20 may fall short",
         ),
         # Nothing has been measured so far.
         (
             MultiplierChoice("measured"),
-            "3.7 × the width (an estimate), tails 15 cm, short once in 20",
+            "3.7 × the knitted width (an estimate), tails 15 cm, 1 strand in 20 may fall short",
         ),
     ],
 )
@@ -121,11 +124,6 @@ def test_rounds_are_called_so():
     plan = small(how=Construction(worked="rounds"), habits=Habits(elsewhere="1-2 train")).plan
     assert "rounds 1–2 in a train" in headings.ways_of_holding(plan)
     assert headings.fullest_rows(plan).endswith("all rounds easy")
-
-
-def test_the_gauge_is_told_as_it_was_counted():
-    plan = small(gauge=Gauge("33 over 6", "22.5 over 3", unit="in"), units="in").plan
-    assert headings.gauge(plan) == "Gauge: 33 stitches over 6 in, 22.5 rows over 3 in"
 
 
 def test_shopping_says_what_it_does_not_know():

@@ -2,8 +2,6 @@
 
 from dataclasses import replace
 
-import pytest
-
 from planner import CarryLimits, open_project
 from planner.piece import Habits, MultiplierChoice
 from planner.workbook import Desk, result_pane
@@ -19,7 +17,7 @@ def line_of(pane) -> str:
 def test_a_result_in_a_line():
     plan = Desk(open_project(DEMO)).plan
     assert result_html(plan) == (
-        "33 strands · 66 ends to sew in · at most 9 at once · 169.3 m of yarn · 1 ball to buy"
+        "33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn · 1 ball to buy"
     )
     assert sum(piece.to_measure_cm("cm") for piece in plan.pieces) == 16930
 
@@ -38,7 +36,7 @@ def test_a_change_is_shown_before_and_after():
     assert "→" not in line_of(pane)
     desk.change(limits=CarryLimits(across=2))
     assert "<b>3 → 2 strands</b> · <b>6 → 4 ends to sew in</b>" in pane.value
-    assert "at most 3 → 2 at once" in pane.value
+    assert "at most 3 → 2 hang at once" in pane.value
     desk.change(limits=CarryLimits(middle_start=False))
     assert "2 → 3 strands" in pane.value
 
@@ -78,7 +76,5 @@ def test_other_units_or_another_piece_are_no_change(demo_copy):
     desk.change(units="in")
     assert "→" not in pane.value
     assert "yd of yarn" in pane.value
-    other = Desk(open_project(demo_copy))
-    desk.seen, desk.plan = other.seen, other.plan
-    desk.show_all()
-    assert line_of(pane) == result_html(other.plan)
+    desk.go_to(demo_copy)
+    assert line_of(pane) == result_html(desk.plan)
