@@ -138,7 +138,7 @@ def lengths_by_strand(plan: Plan) -> pd.DataFrame:
     unit = LONG_UNIT[plan.project.units]
     # Whatever else the table says of a strand, its lengths have the unit in their names.
     lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
-    return plan.strands[["strand", "yarn", "first_row", "stitches", *lengths]]
+    return plan.strands[["strand", "yarn", "stitches", *lengths]]
 
 
 def how_long(plan: Plan) -> str:

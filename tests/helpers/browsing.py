@@ -20,3 +20,9 @@ def own_piece(lab, *notebooks):
 def row_of(page, row):
     """The card of a row, while it is the one on the needles."""
     return page.locator(".jupyter-widgets .row-card", has_text=f"Row {row} (").first
+
+
+def gauge_box(page):
+    """The first count of stitches, in the fold of the gauge."""
+    page.get_by_role("button", name="Gauge:").click()
+    return page.get_by_label("stitches", exact=True).first

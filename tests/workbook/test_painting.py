@@ -332,6 +332,36 @@ def test_what_goes_from_end_to_end_by_keyboard_alone(alone, page):
 
 
 @pytest.mark.browser
+def test_one_finger_draws_and_two_move_the_chart(browser):
+    context = browser.new_context(has_touch=True, viewport={"width": 1000, "height": 800})
+    page = context.new_page()
+    on = PaintingPage(page, ["A" * 40] * 30)
+    on.choose("B yarn")
+    on.press_button("Block", *["Larger"] * 6)
+    fingers = context.new_cdp_session(page)
+
+    def touch(kind, *points):
+        places = [{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(points)]
+        fingers.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": places})
+
+    box = on.cloth.bounding_box()
+    x, y = box["x"] + 200, box["y"] + 200
+    touch("touchStart", (x, y))
+    touch("touchMove", (x + 5, y + 80))
+    touch("touchEnd")
+    drawn = "".join(on.rows).count("B")
+    assert drawn >= 2
+    before = on.cloth.evaluate("(each) => each.scrollTop")
+    touch("touchStart", (x, y))
+    touch("touchStart", (x, y), (x + 60, y))
+    touch("touchMove", (x, y - 50), (x + 60, y - 50))
+    touch("touchEnd")
+    assert on.cloth.evaluate("(each) => each.scrollTop") > before + 20
+    assert "".join(on.rows).count("B") == drawn
+    context.close()
+
+
+@pytest.mark.browser
 def test_in_rounds_an_area_goes_round(alone, page):
     on = alone(["ABA", "BBB", "AAA"], tube=True)
     on.choose("Ab yarn")
