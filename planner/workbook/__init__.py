@@ -37,6 +37,15 @@ if TYPE_CHECKING:
         fields_form,
         heard,
     )
+    from planner.workbook.beside_the_card import (
+        changes_fold,
+        ends_pane,
+        lasts_pane,
+        order_pane,
+        pattern_pane,
+        stops_pane,
+        stretches_pane,
+    )
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
@@ -117,12 +126,8 @@ if TYPE_CHECKING:
         result_pane,
     )
     from planner.workbook.row_by_row import (
-        changes_pane,
-        ends_pane,
-        pattern_pane,
         row_form,
-        stops_pane,
-        stretches_pane,
+        several_rows_form,
     )
     from planner.workbook.swatch import (
         advice_pane,
