@@ -19,7 +19,13 @@ from dataclasses import dataclass, replace
 
 from planner.errors import PlanError
 from planner.multiplier.calibration import Band, Calibration, Evidence
-from planner.multiplier.multiplier import IMPOSSIBLE, QUERY_ABOVE, QUERY_BELOW, Multiplier
+from planner.multiplier.multiplier import (
+    IMPOSSIBLE,
+    QUERY_ABOVE,
+    QUERY_BELOW,
+    Multiplier,
+    between,
+)
 from planner.piece import (
     MARKED,
     SUPPLY,
@@ -201,8 +207,11 @@ def arithmetic(line: Measurement, units: str = "cm") -> list[str]:
     over = line.gauge_over_cm / float(CM_PER[units])
     one_stitch = f"{over:.4g} {units} ÷ {line.gauge_stitches:g}"
     sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
-    within = f"read to within ±{evidence.error_cm / evidence.width_cm:.2f}"
-    sums.append(f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f}, {within}")
+    ratio = _ratio(evidence)
+    alone = Multiplier(ratio, evidence.error_cm / evidence.width_cm)
+    sums.append(
+        f"Multiplier: {used} ÷ {width} = {ratio:.2f} (as it was read, {between(*alone.ends)})"
+    )
     return sums
 
 
@@ -281,9 +290,10 @@ def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
         where, likely = "above", "the cast-on left out, or a double strand"
     else:
         where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
+    expected = Multiplier(expected_cm / found.width_cm, standard_error / found.width_cm)
     return (
-        f"It lies {abs(away):.0f} standard errors {where} what your other measurements lead one to "
-        f"expect ({expected_cm / found.width_cm:.2f}). A likely reason: {likely}."
+        f"It lies far {where} what your other measurements lead one to expect, which is "
+        f"{between(*expected.ends)}. A likely reason: {likely}."
     )
 
 
@@ -299,12 +309,15 @@ def _ask_about_blocking(new: Measurement) -> str:
 def _ask_about_the_scale(new: Measurement) -> str:
     if new.way != WEIGHED:
         return ""
-    percent = 100 * new.grams_step * STEP_TO_ERROR / _given(new.grams)
+    grams = _given(new.grams)
+    percent = 100 * new.grams_step * STEP_TO_ERROR / grams
     if percent <= COARSE_SCALE_PERCENT:
         return ""
+    # What a knitter can see for herself: the scale shows the nearest step.
+    most_percent = 100 * new.grams_step / 2 / grams
     return (
-        f"A {new.grams_step:g} g step leaves ±{percent:.0f} % here; weigh several swatches "
-        "together."
+        f"A scale with steps of {new.grams_step:g} g may be out by {most_percent:.0f} % of "
+        f"{grams:g} g. Weigh several swatches together."
     )
 
 

@@ -29,6 +29,10 @@ BEFORE_ANY_SWATCH = "an estimate before any swatch"
 IMPOSSIBLE, QUERY_BELOW, QUERY_ABOVE = SHORTEST_YARN, 2.5, 5.5
 # Of a figure that the knitter gives without a spread (judgement).
 OWN_SPREAD = 0.05
+# A range is told to hold the figure nine times in ten: as often it lies below as above.
+NINE_IN_TEN = (0.05, 0.95)
+# A range at least so wide is told to a tenth: more digits would look surer than they are.
+WIDE_RANGE = 0.5
 # Lengths are sums of floats. One that is just enough is enough.
 JUST_ENOUGH_CM = 1e-9
 # A multiplier taken as exact has no spread; so small a one leaves its chances at 0 or 1.
@@ -109,10 +113,22 @@ class Multiplier:
         chances: Array = ndtr(-spare / spread)
         return chances
 
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The two figures between which it lies nine times in ten."""
+        low, high = (self.value + self.spread * float(ndtri(chance)) for chance in NINE_IN_TEN)
+        return low, high
+
     def __str__(self) -> str:
         if not self.spread:
             return f"{self.value:.2f}"
-        return f"{self.value:.2f} ± {self.spread:.2f}"
+        return f"{self.value:.2f}, {between(*self.ends)}"
+
+
+def between(low: float, high: float) -> str:
+    """A range of multipliers in words: "between 3.0 and 4.4"."""
+    digits = 1 if high - low >= WIDE_RANGE else 2
+    return f"between {low:.{digits}f} and {high:.{digits}f}"
 
 
 def as_widths(width_cm: Lengths) -> Array:

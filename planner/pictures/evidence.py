@@ -15,11 +15,11 @@ from matplotlib.ticker import FormatStrFormatter, LogLocator, NullLocator
 from scipy.special import ndtri  # the normal distribution, quickly loaded
 
 from planner.multiplier import (
-    PRIOR_MEAN,
-    PRIOR_SPREAD,
     RULE_OF_THREE,
     Calibration,
     Evidence,
+    Multiplier,
+    between,
     evidence_in,
 )
 from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
@@ -122,7 +122,7 @@ def _draw_against(ax: Axes, lengths: Used) -> None:
         lengths.high,
         color=INTERVAL_BLUE,
         linewidth=4,
-        label="what the plan allowed (90 %)",
+        label="what the plan allowed",
     )
     _mark_yarns(ax, lengths, lengths.used)
     ax.set_yscale("log")
@@ -218,8 +218,8 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     lines = [line for line in in_force(log) if line.fabric == fabric]
     if not lines:
         return _only_words(
-            f"No measurement in {fabric} yet. Before any, the multiplier is taken as "
-            f"{PRIOR_MEAN} ± {PRIOR_SPREAD}."
+            f"No measurement in {fabric} yet. Before any, the multiplier is taken to lie "
+            f"{between(*Multiplier().ends)}."
         )
     fields = learn(log, lines, fabric)
     abreast = min(MOST_FIELDS_ABREAST, len(fields))
