@@ -208,10 +208,8 @@ def arithmetic(line: Measurement, units: str = "cm") -> list[str]:
     one_stitch = f"{over:.4g} {units} ÷ {line.gauge_stitches:g}"
     sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
     ratio = _ratio(evidence)
-    alone = Multiplier(ratio, evidence.error_cm / evidence.width_cm)
-    sums.append(
-        f"Multiplier: {used} ÷ {width} = {ratio:.2f} (as it was read, {between(*alone.ends)})"
-    )
+    as_read = between(ratio, evidence.error_cm / evidence.width_cm)
+    sums.append(f"Multiplier: {used} ÷ {width} = {ratio:.2f} (as it was read, {as_read})")
     return sums
 
 
@@ -290,10 +288,10 @@ def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
         where, likely = "above", "the cast-on left out, or a double strand"
     else:
         where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
-    expected = Multiplier(expected_cm / found.width_cm, standard_error / found.width_cm)
+    expected = between(expected_cm / found.width_cm, standard_error / found.width_cm)
     return (
-        f"It lies far {where} what your other measurements lead one to expect, which is "
-        f"{between(*expected.ends)}. A likely reason: {likely}."
+        f"It lies far {where} what your other measurements lead one to expect, which is {expected}. "
+        f"A likely reason: {likely}."
     )
 
 

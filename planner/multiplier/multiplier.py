@@ -113,20 +113,18 @@ class Multiplier:
         chances: Array = ndtr(-spare / spread)
         return chances
 
-    @property
-    def ends(self) -> tuple[float, float]:
-        """The two figures between which it lies nine times in ten."""
-        low, high = (self.value + self.spread * float(ndtri(chance)) for chance in NINE_IN_TEN)
-        return low, high
-
     def __str__(self) -> str:
         if not self.spread:
             return f"{self.value:.2f}"
-        return f"{self.value:.2f}, {between(*self.ends)}"
+        return f"{self.value:.2f}, {between(self.value, self.spread)}"
 
 
-def between(low: float, high: float) -> str:
-    """A range of multipliers in words: "between 3.0 and 4.4"."""
+def between(value: float, spread: float) -> str:
+    """The two figures between which a multiplier lies nine times in ten, in words.
+
+    `spread` is its standard error.
+    """
+    low, high = (value + spread * float(ndtri(chance)) for chance in NINE_IN_TEN)
     digits = 1 if high - low >= WIDE_RANGE else 2
     return f"between {low:.{digits}f} and {high:.{digits}f}"
 

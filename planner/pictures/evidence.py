@@ -15,10 +15,11 @@ from matplotlib.ticker import FormatStrFormatter, LogLocator, NullLocator
 from scipy.special import ndtri  # the normal distribution, quickly loaded
 
 from planner.multiplier import (
+    PRIOR_MEAN,
+    PRIOR_SPREAD,
     RULE_OF_THREE,
     Calibration,
     Evidence,
-    Multiplier,
     between,
     evidence_in,
 )
@@ -219,7 +220,7 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     if not lines:
         return _only_words(
             f"No measurement in {fabric} yet. Before any, the multiplier is taken to lie "
-            f"{between(*Multiplier().ends)}."
+            f"{between(PRIOR_MEAN, PRIOR_SPREAD)}."
         )
     fields = learn(log, lines, fabric)
     abreast = min(MOST_FIELDS_ABREAST, len(fields))
