@@ -33,12 +33,10 @@ if TYPE_CHECKING:
     )
     from planner.multiplier.multiplier import (
         BEFORE_ANY_SWATCH,
-        NINE_IN_TEN,
         PRIOR_MEAN,
         PRIOR_SPREAD,
         RULE_OF_THREE,
         Multiplier,
-        between,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

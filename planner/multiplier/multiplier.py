@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from planner.multiplier.normal import ndtr, ndtri
 from planner.piece import SHORTEST_YARN, MultiplierChoice, check_multiplier
-from planner.units import check_number
+from planner.units import between, check_number
 
 Array = np.ndarray
 Lengths = ArrayLike  # widths of stitches or lengths of yarn, cm: one of them or many
@@ -29,10 +29,6 @@ BEFORE_ANY_SWATCH = "an estimate before any swatch"
 IMPOSSIBLE, QUERY_BELOW, QUERY_ABOVE = SHORTEST_YARN, 2.5, 5.5
 # Of a figure that the knitter gives without a spread (judgement).
 OWN_SPREAD = 0.05
-# A range is told to hold the figure nine times in ten: as often it lies below as above.
-NINE_IN_TEN = (0.05, 0.95)
-# A range at least so wide is told to a tenth: more digits would look surer than they are.
-WIDE_RANGE = 0.5
 # Lengths are sums of floats. One that is just enough is enough.
 JUST_ENOUGH_CM = 1e-9
 # A multiplier taken as exact has no spread; so small a one leaves its chances at 0 or 1.
@@ -114,19 +110,8 @@ class Multiplier:
         return chances
 
     def __str__(self) -> str:
-        if not self.spread:
-            return f"{self.value:.2f}"
-        return f"{self.value:.2f}, {between(self.value, self.spread)}"
-
-
-def between(value: float, spread: float) -> str:
-    """The two figures between which a multiplier lies nine times in ten, in words.
-
-    `spread` is its standard error.
-    """
-    low, high = (value + spread * float(ndtri(chance)) for chance in NINE_IN_TEN)
-    digits = 1 if high - low >= WIDE_RANGE else 2
-    return f"between {low:.{digits}f} and {high:.{digits}f}"
+        likely_range = f", {between(self.value, self.spread)}" if self.spread else ""
+        return f"{self.value:.2f}{likely_range}"
 
 
 def as_widths(width_cm: Lengths) -> Array:

@@ -20,12 +20,12 @@ from planner.multiplier import (
     RULE_OF_THREE,
     Calibration,
     Evidence,
-    between,
     evidence_in,
 )
 from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
 from planner.pictures.words import Lettering, Words
 from planner.piece import Measurement, in_force
+from planner.units import between
 
 # One after the other for the yarns, which a grey printer does not tell apart by colour.
 MARKERS = "os^Dv<>ph*"

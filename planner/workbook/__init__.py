@@ -67,7 +67,6 @@ if TYPE_CHECKING:
         versions_form,
     )
     from planner.workbook.loading import (
-        Loaded,
         Reader,
         load_form,
         preview_html,

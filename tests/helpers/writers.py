@@ -202,7 +202,7 @@ def _back_to_the_start(form: Any) -> None:
 
 def _load(form: Any) -> None:
     choose_file(form, "motif.csv", ("\n".join([*ROWS[1:3], *ROWS[1:]]) + "\n").encode())
-    press(form, "Put it on the desk")
+    press(form, "Make it the chart of this piece")
 
 
 def _accept(form: Any) -> None:
