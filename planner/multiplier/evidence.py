@@ -201,9 +201,7 @@ def arithmetic(line: Measurement, units: str = "cm") -> list[str]:
     one_stitch = f"{over:.4g} {units} ÷ {line.gauge_stitches:g}"
     sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
     as_read = between(_ratio(evidence), evidence.error_cm / evidence.width_cm)
-    sums.append(
-        f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f} (as it was read, {as_read})"
-    )
+    sums.append(f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f} (as read, {as_read})")
     return sums
 
 

@@ -78,7 +78,7 @@ def test_each_way_by_hand(m, width, used, error):
             MARKED,
             [
                 "54 × 10 cm ÷ 20 = 27 cm",
-                "100 cm ÷ 27 cm = 3.70 (as it was read, between 3.67 and 3.74)",
+                "100 cm ÷ 27 cm = 3.70 (as read, between 3.67 and 3.74)",
             ],
         ),
         (UNRAVELLED, ["60 × 10 cm ÷ 20 = 30 cm", "90 cm ÷ 30 cm = 3.00"]),
@@ -87,7 +87,7 @@ def test_each_way_by_hand(m, width, used, error):
             [
                 "8.3 g × 2 m/g = 16.6 m",
                 "1660 cm − 30 cm tails − 130 cm cast-on and bind-off = 1500 cm",
-                "1500 cm ÷ 442 cm = 3.39 (as it was read, between 3.0 and 3.8)",
+                "1500 cm ÷ 442 cm = 3.39 (as read, between 3.0 and 3.8)",
             ],
         ),
         (
@@ -95,7 +95,7 @@ def test_each_way_by_hand(m, width, used, error):
             [
                 "17.1 cm ÷ 10 wraps = 1.71 cm",
                 "1 × 10 cm ÷ 20 = 0.5 cm",
-                "= 3.43 (as it was read, between 2.3 and 4.6)",
+                "= 3.43 (as read, between 2.3 and 4.6)",
             ],
         ),
         (
