@@ -1,9 +1,9 @@
-"""Notebook 2: what was measured, what it says of the multiplier, and planning anew with it."""
+"""Notebook 2: what is known of the knitter's hand, measuring, and planning anew with it."""
 
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -25,6 +25,12 @@ from planner.knitting import (
     planned_interval,
 )
 from planner.multiplier import (
+    BEFORE_ANY_SWATCH,
+    PRIOR_MEAN,
+    PRIOR_SPREAD,
+    RULE_OF_THREE,
+    Calibrated,
+    Multiplier,
     arithmetic,
     calibration_of,
     evidence_in,
@@ -51,7 +57,10 @@ from planner.units import (
     CM_PER,
     LENGTH_OF_A_GAUGE,
     LONG_UNIT,
+    SPREADS_EACH_WAY,
+    between,
     check_number,
+    counted,
     in_words,
     rounded_up,
     show_total,
@@ -69,6 +78,7 @@ from planner.workbook.asking import (
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
+    LengthBox,
     button,
     length,
     letter_box,
@@ -79,10 +89,12 @@ from planner.workbook.fields import (
     text,
     unit_box,
     unit_changes,
+    values_of,
     yarn_length,
     yes,
 )
-from planner.workbook.panes import Form, Pane, lines_html, notice, table_html
+from planner.workbook.folds import Fold
+from planner.workbook.panes import Form, Pane, lines_html, notice, table_html, yarn_patch
 
 HINTS = {
     MARKED: "Mark a length of yarn, knit it in the middle of a row, count the stitches it makes.",
@@ -93,7 +105,7 @@ HINTS = {
         "Weigh a swatch. Count its stitches over all rows; say how wide its cast-on and bind-off "
         "are, if it has them."
     ),
-    WRAPS: "Wrap yarn round the needle and measure it: only a guess, taken as ±20 %.",
+    WRAPS: "Wrap yarn round the needle and measure it: only a guess, which may be out by a fifth.",
     SUPPLY: (
         "After a supply of the plan is used: cut the end with its tail, lay what is left straight "
         "but unstretched, measure it."
@@ -117,6 +129,13 @@ ASKED = {
     SUPPLY: ("strand", "wound_cm", "left_cm", "length_step_cm"),
 }
 OF_ITS_GAUGE = ("gauge_stitches", "gauge_over_cm", "gauge_state", "state", "fabric", "needle_mm")
+# What of it is out of sight until it is wanted.
+SELDOM_ASKED = ("units", "length_step_cm", "date", "note")
+# What the plan knows of a strand, by the names of a Measurement.
+OF_A_STRAND = (
+    *("strand", "yarn", "fabric", "stitches", "carried_cm", "edges_cm", "tails_cm"),
+    *("planned_cm", "planned_low_cm", "planned_high_cm"),
+)
 OF_EVERY_WAY = ("way", "date", "length_step_cm", "corrects", "note")
 MAY_LACK = ("needle_mm", "metres_per_gram", "corrects")  # 0 is not known, or none
 # What must be filled in before there is a sum to show.
@@ -131,20 +150,148 @@ NOTHING_TO_SUM = "The sum appears here when the fields are filled in."
 USUAL_STEP = {"cm": 0.1, "in": 0.125}  # a millimetre, or an eighth of an inch
 NO_LOG = "this piece has no folder to keep a log in."
 NINE_IN_TEN = (0.05, 0.95)
+FIRST_LINES = 8  # of a long table
+NEW = "a new measurement"
+CHECKED = "Yes, I have checked it: log it"
+LOOK_AGAIN = "it is not logged yet. Look at the question above: if all is right, say so."
+DRAWN_WIDTH = 150  # of a range, in pixels
+HOW_WORKED_OUT = (
+    f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g} with a standard error of "
+    f"{PRIOR_SPREAD:g}: the knitters' rule of three, figures from real needles (3.1 and 3.4) and "
+    "textile science for relaxed plain knitting (3.8 to 4.2) lie within it. Where these figures "
+    "come from stands in shared/sources.csv. Each measurement narrows it, most for the yarn that "
+    "was measured and less for the others, which come from the same hand; garter and stockinette "
+    "are kept apart, but learn from each other.</p>"
+)
+ABOUT_USED = (
+    '<div class="plan-note">What was wound less what was left, beside what the plan said when it '
+    "was logged. One supply in ten lies outside what was allowed. If many more do, the gauge has "
+    "drifted, or the yarns differ more than was allowed for.</div>"
+)
+BY_MEASURED = (
+    "the plan goes by your measurements now. The other notebooks take it up by themselves."
+)
+
+
+# ---- what is known of the hand
+
+
+def hand_html(plan: Plan) -> str:
+    """What is known of the knitter's hand: the multiplier of each yarn, drawn and in words.
+
+    It is what was measured, whether the plan goes by it or not yet.
+    """
+    project = plan.project
+    multipliers = _measured_multipliers(project)
+    lows, highs = zip(*(_ends(each) for each in multipliers.values()), strict=True)
+    # The rule of three is always in sight, beside which the hand is seen.
+    scale = min(*lows, RULE_OF_THREE) - 0.1, max(*highs, RULE_OF_THREE) + 0.1
+    lines = []
+    for letter, multiplier in multipliers.items():
+        yarn = project.all_yarns[letter]
+        cells = (
+            f"{yarn_patch(yarn.colour)}{html.escape(yarn.title)}",
+            _range_drawn(multiplier, scale),
+            html.escape(str(multiplier)),
+            _measured_in_words(multiplier),
+        )
+        lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>")
+    return (
+        f'<div class="plan-headline">{html.escape(hand_in_words(multipliers))}</div>'
+        f'<div class="plan-table"><table>{"".join(lines)}</table></div>'
+        '<div class="plan-note">The dot is likeliest; nine times in ten it lies within the bar. '
+        "The line is the rule of three.</div>"
+    )
+
+
+def _measured_multipliers(project: Project) -> dict[str, Calibrated]:
+    calibration, fabric = calibration_of(project), project.how.fabric
+    return {letter: calibration.multiplier(letter, fabric) for letter in project.chart.letters}
+
+
+def _ends(multiplier: Multiplier) -> tuple[float, float]:
+    """Between which figures a multiplier lies nine times in ten."""
+    reach = SPREADS_EACH_WAY * multiplier.spread
+    return multiplier.value - reach, multiplier.value + reach
+
+
+def hand_in_words(multipliers: Mapping[str, Calibrated]) -> str:
+    """What all multipliers together say, in a sentence."""
+    if all(each.basis == BEFORE_ANY_SWATCH for each in multipliers.values()):
+        likely = between(PRIOR_MEAN, PRIOR_SPREAD)
+        return f"Nothing is measured yet. A row takes {likely} times its width in yarn."
+    values = [each.value for each in multipliers.values()]
+    least, most = f"{min(values):.2f}", f"{max(values):.2f}"
+    times = least if least == most else f"{least} to {most}"
+    return f"A row of your knitting takes {times} times its width in yarn."
+
+
+def _measured_in_words(multiplier: Calibrated) -> str:
+    if multiplier.basis == BEFORE_ANY_SWATCH:
+        return "not measured"
+    # By other yarns of the same hand, or by itself as well.
+    return f"{multiplier.stitches:,.0f} stitches measured" if multiplier.stitches else "by the rest"
+
+
+def _range_drawn(multiplier: Multiplier, scale: tuple[float, float]) -> str:
+    """A multiplier as a dot on its range, beside a line at the rule of three; as SVG."""
+    low, high = scale
+
+    def at(value: float) -> float:
+        return round(DRAWN_WIDTH * (value - low) / (high - low), 1)
+
+    left, right = (at(end) for end in _ends(multiplier))
+    words = html.escape(str(multiplier))
+    rule = at(RULE_OF_THREE)
+    # In the colour of letters, so that it shows on a light page and on a dark one.
+    return (
+        f'<svg width="{DRAWN_WIDTH}" height="16" role="img" aria-label="{words}" '
+        'fill="currentColor" stroke="currentColor">'
+        f'<line x1="{rule}" x2="{rule}" y1="0" y2="16" stroke-opacity="0.5"/>'
+        f'<rect x="{left}" y="4" width="{right - left:.1f}" height="8" rx="4" '
+        'fill-opacity="0.3" stroke="none"/>'
+        f'<circle cx="{at(multiplier.value)}" cy="8" r="4" stroke="none"/></svg>'
+    )
+
+
+def hand_form(desk: Desk) -> Form:
+    """What is known of the hand; if the plan does not go by it yet, a button that lets it."""
+    message = Pane()
+    pane = desk.pane(hand_html)
+    apply_button = button("Plan with what was measured", icon="check", width="260px")
+    actions = widgets.HBox([apply_button])
+    actions.add_class("plan-actions")
+
+    @heard(message)
+    def apply() -> None:
+        desk.change(multiplier=MultiplierChoice("measured"))
+        message.value = notice(BY_MEASURED)
+
+    def follow() -> None:
+        project = desk.project
+        nothing_new = project.multiplier.way == "measured" or not project.measurements
+        actions.layout.display = "none" if nothing_new else ""
+
+    apply_button.on_click(apply)
+    desk.on_change(follow)
+    follow()
+    return Form([pane, actions, message])
 
 
 # ---- what was measured, as tables
 
 
 def log_table(desk: Desk) -> pd.DataFrame:
-    """The log as a table, each line with the multiplier it gives and whether it counts."""
+    """The log as a table, each line with the multiplier it gives and whether it counts.
+
+    The last line that was logged comes first.
+    """
     log = desk.project.measurements
     held = {line.number for line in in_force(log)}
-    return pd.DataFrame([_log_row(line, line.number in held) for line in log])
+    return pd.DataFrame([_log_row(line, line.number in held) for line in reversed(log)])
 
 
 def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
-    evidence = evidence_in(line)
     # A line that another one corrects stays in the log, whatever it says of its use.
     counts = "yes" if line.use == "yes" else "left out"
     if not holds:
@@ -155,32 +302,51 @@ def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
         "way": line.way,
         "yarn": line.yarn,
         "fabric": line.fabric,
-        "stitches": round(evidence.stitches),
+        "stitches": round(evidence_in(line).stitches),
         "multiplier": f"{ratio_of(line):.2f}",
-        "read_to_within": f"±{evidence.error_cm / evidence.width_cm:.2f}",
         "counts": counts,
         "strand": line.strand,
         "note": line.note,
     }
 
 
+def log_in_words(plan: Plan) -> str:
+    """How many measurements there are, and how many of them do not count."""
+    log = in_force(plan.project.measurements)
+    if not log:
+        return "No measurement yet"
+    left_out = sum(line.use != "yes" for line in log)
+    does_not = "does not count yet" if left_out == 1 else "do not count yet"
+    without = f", {left_out} {does_not}" if left_out else ""
+    return f"{counted(len(log), 'measurement')}{without}"
+
+
+def log_pane(desk: Desk) -> Pane:
+    """The log, the last line first."""
+    nothing = "Nothing is logged yet. Measure once, and it starts here."
+
+    def logged(plan: Plan) -> str:
+        if not plan.project.measurements:
+            return nothing
+        return table_html(log_table(desk), first=FIRST_LINES, yarns=plan.project.all_yarns)
+
+    return desk.pane(logged)
+
+
 def multiplier_table(desk: Desk) -> pd.DataFrame:
     """One row a yarn of the chart: its multiplier in the piece's fabric, and on what evidence."""
     project = desk.project
-    # What was measured, whether the plan goes by it or not yet.
-    calibration, fabric = calibration_of(project), project.how.fabric
     unit = LONG_UNIT[project.units]
+    # Metres for a row of one metre, which is a length that a knitter can picture; or yards.
+    cm = float(CM_PER[unit])
     rows = []
-    for letter in project.chart.letters:
-        multiplier = calibration.multiplier(letter, fabric)
-        # Metres for a row of one metre, which is a length that a knitter can picture; or yards.
-        cm = float(CM_PER[unit])
+    for letter, multiplier in _measured_multipliers(project).items():
         low, high = (float(multiplier.length_at(cm, p)[0]) / cm for p in NINE_IN_TEN)
         row = {
             "yarn": letter,
             "name": project.all_yarns[letter].name,
             "multiplier": f"{multiplier.value:.2f}",
-            "spread": f"±{multiplier.spread:.2f}",
+            "standard_error": f"{multiplier.spread:.2f}",
             f"nine_in_ten_rows_of_1_{unit}_take": f"{low:.2f} to {high:.2f} {unit}",
             "stitches_of_evidence": round(multiplier.stitches),
             "from": multiplier.basis.removeprefix("from "),
@@ -189,20 +355,20 @@ def multiplier_table(desk: Desk) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def log_pane(desk: Desk) -> Pane:
-    """The log, oldest first."""
-    nothing = "Nothing is logged yet. Measure once, and it starts here."
-    return desk.pane(
-        lambda plan: table_html(log_table(desk)) if plan.project.measurements else nothing
-    )
-
-
-def multipliers_picture(desk: Desk) -> Pane:
-    """The multiplier of each yarn, measurement by measurement."""
-    return desk.picture(
+def worked_out_form(desk: Desk) -> Form:
+    """How the multipliers are worked out: figures, sources, and how they were learnt."""
+    figures = desk.table(lambda plan: multiplier_table(desk))
+    picture = desk.picture(
         lambda plan: pictures.draw_multipliers(plan.project.measurements, plan.project.how.fabric),
         lambda plan: "The multiplier of each yarn, measurement by measurement",
     )
+    return Form([Pane(value=HOW_WORKED_OUT), figures, picture])
+
+
+def advice_in_words(plan: Plan) -> str:
+    """What to measure next."""
+    best = most_useful_next(plan, calibration_of(plan.project)).iloc[0]
+    return f"Most useful to measure next: {plan.project.all_yarns[best.yarn].title}"
 
 
 def advice_html(plan: Plan) -> str:
@@ -215,7 +381,8 @@ def advice_html(plan: Plan) -> str:
         f"Most useful next: {best.measure} in yarn {best.yarn}. It would take about {saved} off "
         "all margins."
     )
-    return f"<p>{html.escape(advice)}</p>{table_html(table)}"
+    lines = table_html(table, first=FIRST_LINES, yarns=plan.project.all_yarns)
+    return f"<p>{html.escape(advice)}</p>{lines}"
 
 
 def advice_pane(desk: Desk) -> Pane:
@@ -231,36 +398,48 @@ def used_table(plan: Plan) -> pd.DataFrame:
     return planned_against_used(plan.project.measurements, plan.project.units)
 
 
+def used_in_words(plan: Plan) -> str:
+    """How many of the supplies that were measured after use took what the plan allowed."""
+    table = used_table(plan)
+    if not len(table):
+        return "Planned against used: no supply is measured yet"
+    inside = int(table["inside"].astype(bool).sum())
+    return f"Planned against used: {inside} of {len(table)} supplies took what the plan allowed"
+
+
 def used_html(plan: Plan) -> str:
-    """Planned against used: in words, by supply, by yarn."""
+    """Planned against used: in words, by yarn, by supply."""
     table = used_table(plan)
     words = f"<p>{html.escape(comparison_in_words(table))}</p>"
     # Without a supply that was measured the words say that there is none yet.
     if not len(table):
         return words
-    return f"{words}{table_html(table, tall_px=340)}<br>{table_html(by_yarn(table))}"
+    yarns = plan.project.all_yarns
+    by_supply = table_html(table, first=FIRST_LINES, yarns=yarns)
+    return f"{words}{table_html(by_yarn(table), yarns=yarns)}<br>{by_supply}"
 
 
-def used_pane(desk: Desk) -> Pane:
-    """Planned against used: in words, by supply, by yarn."""
-    return desk.pane(used_html)
-
-
-def used_picture(desk: Desk) -> Pane:
-    """Planned against used, supply by supply."""
-    return desk.picture(
+def used_form(desk: Desk) -> Form:
+    """Planned against used: in words, drawn, by yarn and by supply."""
+    picture = desk.picture(
         lambda plan: pictures.draw_used_against_planned(used_table(plan)),
         lambda plan: comparison_in_words(used_table(plan)),
     )
+    return Form([Pane(value=ABOUT_USED), picture, desk.pane(used_html)])
 
 
 # ---- measuring
 
 
 def numbers(desk: Desk) -> list[tuple[str, int]]:
-    """The lines of the log that a new one may take the place of."""
-    lines = [(f"number {line.number}", line.number) for line in desk.project.measurements]
-    return [("none", 0), *lines]
+    """The lines of the log that a new one may take the place of, the last first."""
+    lines = []
+    for line in reversed(in_force(desk.project.measurements)):
+        left_out = "" if line.use == "yes" else ", does not count yet"
+        of_what = line.strand or line.yarn
+        words = f"{line.number}: {line.date}, {line.way} of {of_what}{left_out}"
+        lines.append((f"in place of {words}", line.number))
+    return [(NEW, 0), *lines]
 
 
 def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
@@ -296,13 +475,12 @@ def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
 def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
     """The boxes of the measuring form by the names of a Measurement; lengths in the unit chosen."""
     project, states = desk.project, ("as knitted", "blocked")
-    gauge, fabrics = project.gauge, ("stockinette", "garter")
+    fabrics, unit = ("stockinette", "garter"), project.units
     # The gauge of the piece is where that of the swatch begins, until another is counted.
-    unit = project.units
-    over = LENGTH_OF_A_GAUGE[gauge.unit]
-    stitches = float(gauge.stitches_in(to_cm(over, gauge.unit)))
-    gauge_over = length("over", over, unit=gauge.unit)
-    gauge_over.other_unit(gauge.unit, unit)
+    begins = _begins_with(project)
+    over, its_unit = begins["over"]
+    gauge_over = length("over", over, unit=its_unit)
+    gauge_over.other_unit(its_unit, unit)
     sources = ("label", "weighed length")
     return {
         "units": unit_box(desk),
@@ -313,7 +491,7 @@ def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
         "state": one_of("measured", states),
         "gauge_state": one_of("its gauge was counted", states),
         "needle_mm": number("needle (mm), 0 if not known"),
-        "gauge_stitches": number("gauge of the same fabric: stitches", round(stitches, 4)),
+        "gauge_stitches": number("gauge of the same fabric: stitches", begins["stitches"]),
         "gauge_over_cm": gauge_over,
         "stitches": number("stitches"),
         "length_cm": length("length of yarn"),
@@ -329,8 +507,7 @@ def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
         "left_cm": length("left over"),
         "date": text("date", date.today().isoformat()),
         "note": text("note"),
-        "corrects": listed("takes the place of", desk, lambda: numbers(desk)),
-        "sure": yes("I have checked it: let it count"),
+        "corrects": listed("this is", desk, lambda: numbers(desk)),
     }
 
 
@@ -381,6 +558,18 @@ def sum_html(new: Measurement, log: Sequence[Measurement], units: str = "cm") ->
     return "<br>".join(sums + questions + worth_knowing)
 
 
+def typed_before(line: Measurement, allow: Allowances) -> dict[str, Any]:
+    """What stood in the boxes when a line was logged, by their names; lengths in cm."""
+    of_its_way = {*ASKED[line.way], *OF_ITS_GAUGE, *OF_EVERY_WAY} - {"corrects", "edge"}
+    values = {name: getattr(line, name) or 0 for name in of_its_way - {"note"}}
+    values["note"] = line.note
+    in_edges = allow.cast_on + allow.bind_off
+    if line.way == WEIGHED and in_edges:
+        edge = line.edges_cm / in_edges * line.gauge_stitches / line.gauge_over_cm
+        values["edge"] = round(edge, 1)
+    return values
+
+
 class _Measuring:
     """The measuring form at work: its boxes, the sum as it is typed, the line that is logged."""
 
@@ -388,19 +577,28 @@ class _Measuring:
         self.desk = desk
         self.boxes = measuring_fields(desk)
         self.hint, self.answer, self.message = Pane(), Pane(), Pane()
-        self.asked = widgets.VBox()
+        self.hint.add_class("plan-note")
+        self.asked = _fields([])
+        self.its_gauge = Fold("", lambda: _fields(self.boxes[name] for name in OF_ITS_GAUGE))
+        self.more = Fold("", lambda: _fields(self.boxes[name] for name in SELDOM_ASKED))
+        self.log_button = button("Log this measurement", icon="pencil", width="240px")
+        self.checked_button = button(CHECKED, width="auto")
+        self.log_button.on_click(heard(self.message)(self.log))
+        self.checked_button.on_click(heard(self.message)(self._log_checked))
         # The length in a gram that was filled in from a yarn's band, not typed, and its unit.
         self._from_band = 0.0, desk.project.units
+        self._begun = _begins_with(desk.project)
+        self._filling_in = False
         self._watch()
 
     def _watch(self) -> None:
         # First, so that every sum is made of lengths in the unit that is chosen.
         unit_changes(self.boxes["units"], self.boxes.values())
-        show = heard(self.answer)(self.show)
         for name, box in self.boxes.items():
             changes_more = name in ("way", "strand", "yarn")
-            box.observe(self._chosen if changes_more else show, names="value")
-        self.desk.on_change(show)
+            box.observe(self._chosen if changes_more else self._typed, names="value")
+        self.boxes["corrects"].observe(self._fill_in_line, names="value")
+        self.desk.on_change(self._follow)
         self._chosen()
 
     def typed(self) -> dict[str, Any]:
@@ -409,16 +607,30 @@ class _Measuring:
 
     def measurement(self, number: int) -> Measurement:
         """The measurement as it is typed."""
-        # The plan is asked each time: it may know another length of the strand by now.
         typed, of_strand = self.typed(), {}
         if typed["way"] == SUPPLY:
-            of_strand = supply_values(self.desk, typed["strand"])
+            of_strand = self._known_of(typed["strand"])
         return measurement_of(typed, number, self.desk.project.allow, of_strand)
+
+    def _known_of(self, strand: str) -> dict[str, Any]:
+        """What is known of a strand beside what was measured: by the plan as it stands now."""
+        corrected = self._corrected()
+        # A line that is put right was planned when it was logged, not now.
+        if corrected is not None and corrected.strand == strand:
+            return {name: getattr(corrected, name) for name in OF_A_STRAND}
+        return supply_values(self.desk, strand)
+
+    def _corrected(self) -> Measurement | None:
+        """The line of the log that is to be put right, if one is."""
+        lines = self.desk.project.measurements
+        return next((line for line in lines if line.number == self.boxes["corrects"].value), None)
 
     def show(self) -> None:
         """Show the sum for what is typed so far."""
         typed, log = self.typed(), self.desk.project.measurements
         self.hint.value = html.escape(HINTS[typed["way"]])
+        self.its_gauge.heading.description = gauge_line(typed)
+        self.more.heading.description = more_line(typed)
         # With nothing filled in, every sum would be refused and look like a mistake.
         if all(typed[name] for name in NEEDED[typed["way"]]):
             new = self.measurement(next_number(log))
@@ -426,15 +638,24 @@ class _Measuring:
         else:
             self.answer.value = NOTHING_TO_SUM
 
+    def _typed(self, _: Any = None) -> None:
+        if not self._filling_in:
+            # What is checked is checked as it stands.
+            self.checked_button.layout.display = "none"
+            heard(self.answer)(self.show)()
+
     def _chosen(self, _: Any = None) -> None:
         """Another way, strand or yarn: ask what belongs to it, and fill in what is known of it."""
+        if self._filling_in:
+            return
         way = self.boxes["way"].value
         if way == WEIGHED:
             self._fill_in_band()
         if way == SUPPLY:
             self._fill_in_wound()
-        self.asked.children = [self.boxes[name] for name in (*ASKED[way], *OF_ITS_GAUGE)]
-        heard(self.answer)(self.show)()
+        names = [name for name in ASKED[way] if name not in SELDOM_ASKED]
+        self.asked.children = [self.boxes["way"], *(self.boxes[name] for name in names)]
+        self._typed()
 
     def _fill_in_band(self) -> None:
         box = self.boxes["metres_per_gram"]
@@ -449,60 +670,137 @@ class _Measuring:
         wound_cm = supply_values(self.desk, self.boxes["strand"].value)["wound_cm"]
         self.boxes["wound_cm"].put(round(wound_cm, 2), "cm", self.boxes["units"].value)
 
+    def _fill_in_line(self, _: Any = None) -> None:
+        """Fill in what stands in the line that is to be put right, so that little is retyped."""
+        line = self._corrected()
+        if line is None:
+            return
+        values, unit = typed_before(line, self.desk.project.allow), self.boxes["units"].value
+        self._filling_in = True
+        try:
+            # The way first, for it is what the others belong to.
+            for name in ("way", *values):
+                _put(self.boxes[name], values[name], unit)
+        finally:
+            self._filling_in = False
+        way = self.boxes["way"].value
+        names = [name for name in ASKED[way] if name not in SELDOM_ASKED]
+        self.asked.children = [self.boxes["way"], *(self.boxes[name] for name in names)]
+        self._typed()
+
+    def _follow(self) -> None:
+        """Take up another gauge of the piece, where none of the swatch's own was typed."""
+        before, now = self._begun, _begins_with(self.desk.project)
+        if now != before:
+            self._begun = now
+            unit = self.boxes["units"].value
+            if now["folder"] != before["folder"]:
+                self.boxes["corrects"].value = 0
+            if self.boxes["fabric"].value == before["fabric"]:
+                self.boxes["fabric"].value = now["fabric"]
+            if self.boxes["gauge_stitches"].value == before["stitches"]:
+                self.boxes["gauge_stitches"].value = now["stitches"]
+                self.boxes["gauge_over_cm"].put(*now["over"], unit)
+        heard(self.answer)(self.show)()
+
     def log(self) -> None:
-        """Put what is typed into the log; what raises a question counts only once it is ticked."""
-        desk, sure, corrects = self.desk, self.boxes["sure"], self.boxes["corrects"]
-        desk.folder(NO_LOG)
-        log = desk.project.measurements
+        """Put what is typed into the log; what raises a question is asked about once."""
+        self.desk.folder(NO_LOG)
+        log = self.desk.project.measurements
+        # What is impossible is refused here; what is only odd is asked about.
         new = self.measurement(next_number(log))
-        # What is impossible is refused by now; what is only odd is asked about.
-        use = "yes" if sure.value or not judge(new, log) else "no"
-        twice = same_as(new, log)
+        self._refuse_the_same(new)
+        if judge(new, log):
+            self.checked_button.layout.display = ""
+            raise PlanError(LOOK_AGAIN)
+        self._log_checked()
+
+    def _refuse_the_same(self, new: Measurement) -> None:
+        twice = same_as(new, self.desk.project.measurements)
         if twice:
             raise PlanError(
                 f"number {twice.number} says the same already; change something, or let this take "
                 "its place."
             )
+
+    def _log_checked(self) -> None:
+        desk = self.desk
+        self._refuse_the_same(self.measurement(next_number(desk.project.measurements)))
         # The number is given once more: another notebook may have logged a line.
         desk.act(
             lambda held: replace(
-                held,
-                measurements=with_measurement(
-                    held.measurements, lambda number: replace(self.measurement(number), use=use)
-                ),
+                held, measurements=with_measurement(held.measurements, self.measurement)
             )
         )
         logged = desk.project.measurements[-1]
-        words = f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}."
-        if use == "no":
-            words += (
-                " It is left out of the multiplier until you have checked it: tick the box and log "
-                "it once more."
-            )
-        self.message.value = notice(words)
-        # Logged once more after a second look, it takes the place of the line that was left out.
-        corrects.value = logged.number if use == "no" else 0
-        sure.value = False
+        self.checked_button.layout.display = "none"
+        self.boxes["corrects"].value = 0
+        now = calibration_of(desk.project).multiplier(logged.yarn, logged.fabric)
+        self.message.value = notice(
+            f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}. Yarn "
+            f"{logged.yarn} is now taken as {now}."
+        )
+
+
+def _fields(boxes: Iterable[widgets.Widget]) -> widgets.VBox:
+    """Boxes in two columns where there is room."""
+    column = widgets.VBox(list(boxes))
+    column.add_class("plan-fields")
+    return column
+
+
+def _begins_with(project: Project) -> dict[str, Any]:
+    """What the boxes for the gauge of a swatch begin with, until another is counted."""
+    gauge = project.gauge
+    over = LENGTH_OF_A_GAUGE[gauge.unit]
+    stitches = round(float(gauge.stitches_in(to_cm(over, gauge.unit))), 4)
+    return {
+        "folder": project.folder,
+        "fabric": project.how.fabric,
+        "stitches": stitches,
+        "over": (over, gauge.unit),
+    }
+
+
+def _put(box: widgets.Widget, value: Any, unit: str) -> None:
+    """Show a value of a line of the log, lengths in cm, in a box of the form."""
+    if isinstance(box, LengthBox):
+        box.put(value, "cm", unit)
+    elif not hasattr(box, "options") or value in values_of(box):
+        box.value = value
+
+
+def gauge_line(typed: Mapping[str, Any]) -> str:
+    """The gauge of what is measured, its fabric and its state, in a line."""
+    stitches, over = f"{typed['gauge_stitches']:g}", f"{typed['gauge_over_cm']:.4g}"
+    counted_in = typed["gauge_state"]
+    state = typed["state"] if typed["state"] == counted_in else f"counted {counted_in}"
+    return (
+        f"Its gauge: {stitches} stitches over {over} {typed['units']}, {typed['fabric']}, {state}"
+    )
+
+
+def more_line(typed: Mapping[str, Any]) -> str:
+    """The date, and how lengths are read, in a line."""
+    step = f"{typed['length_step_cm']:g} {typed['units']}"
+    return f"Dated {typed['date']}, lengths read to {step}"
 
 
 def measure_form(desk: Desk) -> Form:
     """One measurement, by any of the ways, the sum worked out as it is typed; then into the log."""
     measuring = _Measuring(desk)
-    boxes = measuring.boxes
-    log_button = button("Log this measurement", icon="pencil", width="240px")
-    log_button.on_click(heard(measuring.message)(measuring.log))
+    actions = widgets.HBox([measuring.log_button, measuring.checked_button])
+    actions.add_class("plan-actions")
+    actions.layout.flex_flow = "row wrap"
     return Form(
         [
-            boxes["units"],
-            boxes["way"],
-            measuring.hint,
+            measuring.boxes["corrects"],
             measuring.asked,
-            boxes["date"],
-            boxes["note"],
-            boxes["corrects"],
+            measuring.hint,
+            measuring.its_gauge,
+            measuring.more,
             measuring.answer,
-            boxes["sure"],
-            log_button,
+            actions,
             measuring.message,
         ]
     )
@@ -519,6 +817,17 @@ def measured_plan(desk: Desk) -> Plan:
     return make_plan(replace(desk.project, multiplier=MultiplierChoice("measured")))
 
 
+def lengths_in_words(plan: Plan) -> str:
+    """What the lengths of a plan go by, in a line."""
+    choice = plan.project.multiplier
+    by = {
+        "measured": "what was measured",
+        "own": f"your own multiplier, {choice.value:g}" if choice.value else "your own multiplier",
+        "rule of three": "the rule of three",
+    }
+    return f"Lengths go by {by.get(choice.way, 'an estimate before any swatch')}"
+
+
 def apply_form(desk: Desk) -> Form:
     """What changes if the plan goes by what was measured, and a button that does so."""
     # What changes is told against the plan as it was opened, also after it was applied.
@@ -527,23 +836,27 @@ def apply_form(desk: Desk) -> Form:
     once = number_setting("short_once_in", "a supply may fall short once in")
 
     def show(project: Project) -> None:
+        nonlocal opened
+        # Another piece may have been put on the desk since.
+        if opened.project.folder != project.folder:
+            opened = desk.plan
         put_all([once], project.allow, project)
         after = measured_plan(desk)
-        table.value = table_html(before_and_after(opened, after))
-        balls.value = table_html(balls_before_and_after(opened, after))
+        yarns = project.all_yarns
+        table.value = table_html(before_and_after(opened, after), first=FIRST_LINES, yarns=yarns)
+        balls.value = table_html(balls_before_and_after(opened, after), yarns=yarns)
+        apply_button.disabled = project.multiplier.way == "measured"
 
     @heard(message)
     def apply() -> None:
         desk.change(multiplier=MultiplierChoice("measured"))
-        message.value = notice(
-            "the plan goes by your measurements now. The other notebooks take it up by themselves."
-        )
+        message.value = notice(BY_MEASURED)
 
     boxes = DeskBoxes(desk, message, show)
     bind(boxes, [once], lambda project: project.allow, lambda _, allow: {"allow": allow})
     boxes.follow()
     apply_button.on_click(apply)
-    return Form([once.box, table, balls, apply_button, message])
+    return Form([once.box, apply_button, message, balls, table])
 
 
 # ---- by weight
