@@ -272,6 +272,9 @@ def lab_options(root: Path) -> list[str]:
         "--LabApp.extension_manager=readonly",  # the other one asks for all there are
         "--LabApp.news_url=None",
         f"--LabApp.app_settings_dir={root / '.lab'}",
+        # The notebooks run by themselves when they are opened, and are never written.
+        f"--LabApp.extra_labextensions_path={root / '.lab' / 'labextensions'}",
+        "--ServerApp.contents_manager_class=planner.workbook.views.NotebooksAsViews",
         f'--ServerApp.tornado_settings={{"websocket_max_message_size": {LARGEST_UPLOAD}}}',
     ]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
