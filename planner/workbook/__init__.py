@@ -6,7 +6,7 @@ desk, panes     one piece on the desk, and what shows it, also in a saved notebo
 drawing         what follows from a change, brought up to date by and by
 labels          what a field is called, the unit behind it, and help on demand
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, on_the_table,
+chart_and_gauge, loading, swatch, measuring, yarn_plan, row_by_row, in_the_row, on_the_table,
 other_choices, common
                 the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
 card            the card of a row as HTML
@@ -73,6 +73,12 @@ if TYPE_CHECKING:
         preview_html,
         reader_for,
     )
+    from planner.workbook.measuring import (
+        measure_form,
+        measuring_fields,
+        numbers,
+        supply_values,
+    )
     from planner.workbook.on_the_table import (
         balls_form,
     )
@@ -114,20 +120,20 @@ if TYPE_CHECKING:
         stretches_pane,
     )
     from planner.workbook.swatch import (
+        advice_in_words,
         advice_pane,
         apply_form,
+        hand_form,
+        lengths_in_words,
+        log_in_words,
         log_pane,
         log_table,
-        measure_form,
         measured_plan,
-        measuring_fields,
         multiplier_table,
-        multipliers_picture,
-        numbers,
-        supply_values,
-        used_pane,
-        used_picture,
+        used_form,
+        used_in_words,
         weigh_form,
+        worked_out_form,
     )
     from planner.workbook.to_paper import (
         make_sheet,

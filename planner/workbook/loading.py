@@ -261,9 +261,7 @@ def _tie_width_to_stitches(
 def _show_if(box: widgets.Widget, wanted: bool) -> None:
     """Show a box, or hide it and keep its place."""
     # A layout of its own: boxes may share one.
-    display = None if wanted else "none"
-    layout = box.layout
-    box.layout = widgets.Layout(width=layout.width, max_width=layout.max_width, display=display)
+    box.layout = widgets.Layout(display=None if wanted else "none")
 
 
 # ---- what was read, to look at
@@ -381,12 +379,11 @@ class _ChoicesFold(Fold):
         self._choices = choices
         self._told = Pane()
         self._loaded: Loaded | None = None
-        fields = widgets.VBox([reader.boxes[name] for name in choices.names])
-        fields.add_class("plan-fields")
-        super().__init__("", lambda: widgets.VBox([fields, self._told]))
+        boxes = [reader.boxes[name] for name in choices.names]
+        super().__init__("", lambda: Form([*boxes, self._told]))
 
-    def turn(self) -> None:
-        super().turn()
+    def _follow(self) -> None:
+        super()._follow()
         self._tell()
 
     def follow(self, loaded: Loaded) -> None:
@@ -416,7 +413,7 @@ class _Loading:
         self.goes = one_of("it goes", (WHOLE, ONTO))
         self.stitch = whole("its lower right corner at stitch", 1)
         self.row = whole("and row", 1)
-        self.place = Fold("", lambda: widgets.VBox([self.goes, self.stitch, self.row]))
+        self.place = Fold("", lambda: Form([self.goes, self.stitch, self.row]))
         for box in (self.goes, self.stitch, self.row):
             box.observe(self._place, names="value")
         self._place()
@@ -436,7 +433,7 @@ class _Loading:
         # What could not be read as it is may be read by other settings.
         if self._loaded is None or self._loaded.asks:
             for fold in self._folds[:1]:
-                fold.turn()
+                fold.heading.is_open = True
 
     def put(self) -> None:
         """Make what was read the chart of the piece, or set it into that."""
@@ -524,7 +521,7 @@ def load_form(desk: Desk) -> Form:
         placeholder="Row 1 (RS): 32 A\nRow 2 (WS): 10 A, 3 B, 19 A",
     )
     read_pasted = button("Read these rows")
-    paste = Fold("Or paste written rows", lambda: widgets.VBox([pasted, read_pasted]))
+    paste = Fold("Or paste written rows", lambda: Form([pasted, read_pasted]))
 
     @heard(message)
     def opened() -> None:

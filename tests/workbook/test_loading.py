@@ -43,8 +43,7 @@ def choose_file(form, name, content):
 
 def open_folds(form):
     for fold in boxes(form, Fold):
-        if not fold.is_open:
-            fold.turn()
+        fold.heading.is_open = True
 
 
 def headings(form):
@@ -96,10 +95,10 @@ def test_width_and_stitches_go_together(desk):
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
-    box["width"].value = 20
+    box["width (cm)"].value = 20
     assert box["or stitches across"].value == round(20 / desk.project.gauge.stitch_cm)
     box["or stitches across"].value = 10
-    assert box["width"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
+    assert box["width (cm)"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
 
 
 def test_the_width_of_a_picture_in_inches(desk):
@@ -107,13 +106,13 @@ def test_the_width_of_a_picture_in_inches(desk):
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
-    box["width"].value = 20
+    box["width (cm)"].value = 20
     box["lengths in"].value = "in"
-    assert (box["width"].value, box["or stitches across"].value) == (7.874, 40)
-    box["width"].value = 8
+    assert (box["width (cm)"].value, box["or stitches across"].value) == (7.874, 40)
+    box["width (cm)"].value = 8
     assert box["or stitches across"].value == 41
     box["or stitches across"].value = 20
-    assert box["width"].value == 3.9
+    assert box["width (cm)"].value == 3.9
     box["lengths in"].value = "cm"
     assert box["or stitches across"].value == 20
 
@@ -147,7 +146,7 @@ def test_a_picture_of_a_grid_chart(desk):
     choose_file(form, "grid.png", png(picture, scale=1))
     box = by_label(form)
     assert box["it is"].value == GRID
-    assert box["width"].layout.display == "none"
+    assert box["width (cm)"].layout.display == "none"
     assert "15 stitches × 12 rows" in said(form)
     press(form, "Make it the chart of this piece")
     rows = np.array(desk.project.chart.to_rows())
