@@ -14,8 +14,16 @@ export default {
     heading.append(button);
     el.append(heading);
 
+    // What stands before the colon is its name, what stands behind it how things are.
+    const name = document.createElement("span");
+    const state = document.createElement("span");
+    state.className = "plan-state";
+    button.append(name, state);
+
     const follow = () => {
-      button.textContent = model.get("description");
+      const [, before, after] = /^([^:]*:?)(.*)$/s.exec(model.get("description"));
+      name.textContent = before;
+      state.textContent = after;
       button.setAttribute("aria-expanded", model.get("is_open"));
     };
     button.addEventListener("click", () => {

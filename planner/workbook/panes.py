@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import html
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -38,6 +39,7 @@ WENT_WRONG = (
 )
 # How a table's columns look: numbers, and words of few letters.
 NUMBER, IN_ONE_LINE, SHORT = ' class="n"', ' class="s"', 9
+AS_NUMBER = re.compile(r"[±−+-]?\d+\.\d+")
 FEW_MORE = 2  # lines: they are not worth folding
 ALL_OR_FEW = (
     '<details><summary><span class="plan-all">all {}</span>'
@@ -194,11 +196,15 @@ def table_html(
     return f'<div class="plan-table">{opening}<table>\n{body}</table></div>'
 
 
-def _look(column: pd.Series, cells: Iterable[str]) -> str:
+def _look(column: pd.Series, cells: Sequence[str]) -> str:
     """How a column stands: numbers below each other, and what is short in one line."""
     if pd.api.types.is_numeric_dtype(column) and column.dtype != bool:
         return NUMBER
-    longest = max(map(len, cells), default=0)
+    # Numbers may be written out, with a sign that is no number's.
+    written = [cell for cell in cells if cell]
+    if written and all(map(AS_NUMBER.fullmatch, written)):
+        return NUMBER
+    longest = max(map(len, written), default=0)
     return IN_ONE_LINE if longest <= SHORT else ""
 
 
