@@ -12,11 +12,13 @@ other_choices, common
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
+pieces          the menu of pieces, and a new one
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
 waiting         a bar where a plan takes long, which can be stopped
 refresh         runs the notebooks anew
+views           JupyterLab's files, where the notebooks are only to be read
 """
 
 from typing import TYPE_CHECKING
@@ -34,7 +36,6 @@ if TYPE_CHECKING:
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
-        new_piece_form,
         out_form,
         paint_form,
         place_form,
@@ -110,6 +111,11 @@ if TYPE_CHECKING:
         picture_html,
         picture_png,
         table_html,
+    )
+    from planner.workbook.pieces import (
+        Menu,
+        new_piece_form,
+        open_chosen,
     )
     from planner.workbook.row_by_row import (
         changes_pane,

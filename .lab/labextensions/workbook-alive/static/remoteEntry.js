@@ -34,8 +34,9 @@
   & .jp-MarkdownCell :is(.jp-InputCollapser, .jp-InputPrompt),
   & :is(.jp-CodeCell:not(:has(.jp-InputArea)), .jp-MarkdownCell.jp-mod-rendered) .jp-cell-toolbar,
   & .jp-Notebook-footer {display: none}
-  & .jp-Cell:focus {outline: none; border-color: transparent}
-  & .jp-Cell:focus-visible {box-shadow: -3px 0 0 var(--jp-brand-color1)}
+  & .jp-Notebook .jp-Cell {box-shadow: none !important}
+  & .jp-Notebook .jp-Cell:focus-visible {box-shadow: -3px 0 0 var(--jp-brand-color1) !important}
+  & .jp-Notebook .jp-MarkdownOutput {border-color: transparent !important}
   & .jp-Toolbar-item:is([data-jp-item-name=save], [data-jp-item-name=insert],
     [data-jp-item-name=cut], [data-jp-item-name=copy], [data-jp-item-name=paste],
     [data-jp-item-name=run], [data-jp-item-name=cellType]) {display: none}
