@@ -12,6 +12,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import ipywidgets as widgets
@@ -20,8 +21,10 @@ import numpy as np
 from planner import charts
 from planner.charts import FLAT, GRID, PHOTO, Loaded
 from planner.errors import PlanError
+from planner.folder import folder_name, start_piece
 from planner.piece import Chart, Gauge, Project, Yarn
 from planner.units import CM_PER, counted
+from planner.workbook import desk as desks
 from planner.workbook.asking import heard, typed_values
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
@@ -37,6 +40,7 @@ from planner.workbook.fields import (
 )
 from planner.workbook.folds import Fold
 from planner.workbook.panes import Form, Pane, notice, table_html
+from planner.workbook.pieces import go_to_piece
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -45,6 +49,8 @@ PICKED, IN_HAND = "colours picked from the picture", "the yarns of this piece"
 WHOLE, ONTO = "in place of the piece's chart", "into the piece's chart"
 PUT = {WHOLE: "Make it the chart of this piece", ONTO: "Set it into the chart of this piece"}
 DONE = "it is on the chart now. Undo above the chart takes it back; nothing kept is lost."
+NEW_PIECE = "Begin a new piece with it"
+BEGUN = "{} is a piece of its own now, and open in all notebooks."
 FOUND = "find out"
 READABLE = ".png,.jpg,.jpeg,.xlsx,.xlsm,.csv,.tsv,.txt"
 
@@ -369,6 +375,16 @@ def yarns_with(
     return new | old
 
 
+def free_name(title: str) -> str:
+    """A name for a new piece that no other has: "fish", "fish 2"."""
+    number = 1
+    while True:
+        name = title if number == 1 else f"{title} {number}"
+        if not (desks.DATA / folder_name(name)).exists():
+            return name
+        number += 1
+
+
 # ---- the form
 
 
@@ -409,7 +425,9 @@ class _Loading:
         self.put_button = button(PUT[WHOLE], icon="check", width="320px")
         self.put_button.on_click(heard(self.message)(self.put))
         self.put_button.button_style = "primary"
-        self.put_button.layout.display = "none"
+        self.new_button = button(NEW_PIECE, icon="plus", width="260px")
+        self.new_button.on_click(heard(self.message)(self.begin_piece))
+        self.title = ""
         self.goes = one_of("it goes", (WHOLE, ONTO))
         self.stitch = whole("its lower right corner at stitch", 1)
         self.row = whole("and row", 1)
@@ -419,11 +437,16 @@ class _Loading:
         self._place()
         self._folds: list[_ChoicesFold] = []
         self._loaded: Loaded | None = None
-        self._folder = desk.project.folder
-        desk.on_change(self._another_piece)
+        self.clear()
+        # A file is read by the gauge and the yarns of the piece that lies here.
+        desk.on_arrival(self.clear)
 
-    def begin(self, reader: Reader) -> None:
-        """Read a file, and again whenever one of its settings is changed."""
+    def begin(self, reader: Reader, title: str) -> None:
+        """Read a file, and again whenever one of its settings is changed.
+
+        `title` is what a new piece is called that begins with it.
+        """
+        self.title = title
         again = heard(self.message)(lambda: self._show(reader))
         for box in reader.boxes.values():
             box.observe(again, names="value")
@@ -450,6 +473,20 @@ class _Loading:
         )
         self.message.value = notice(DONE)
 
+    def begin_piece(self) -> None:
+        """Make what was read a piece of its own, and go to it."""
+        loaded = self._loaded
+        if loaded is None:
+            raise PlanError("Nothing is read yet. Choose a file first.")
+        # Its colours are the file's own: what is in hand is the business of the other piece.
+        yarns = {}
+        for letter in loaded.chart.letters:
+            colour = loaded.colours.get(letter)
+            yarns[letter] = Yarn(letter, colour=colour) if colour else Yarn(letter)
+        name = free_name(self.title)
+        go_to_piece(self.desk, start_piece(desks.DATA, name, loaded.chart, yarns))
+        self.message.value = notice(BEGUN.format(name))
+
     def _show(self, reader: Reader) -> None:
         # Until the file is read anew, there is nothing to be taken.
         self._forget()
@@ -458,17 +495,20 @@ class _Loading:
         self.asked.children = [self._question(reader, ask) for ask in loaded.asks]
         for fold in self._folds:
             fold.follow(loaded)
-        self.put_button.layout.display = None
+        for action in (self.put_button, self.new_button):
+            action.layout.display = None
 
     def clear(self) -> None:
         """Forget the file that was read."""
         self._forget()
         self.choices.children = ()
+        self.message.value = ""
 
     def _forget(self) -> None:
         self._loaded = None
-        self.seen.value, self.put_button.layout.display = "", "none"
-        self.asked.children = ()
+        self.seen.value, self.asked.children = "", ()
+        for action in (self.put_button, self.new_button):
+            action.layout.display = "none"
 
     def _question(self, reader: Reader, ask: charts.Question) -> widgets.Widget:
         """What is in doubt, with a button for each answer but the one that is taken."""
@@ -491,13 +531,6 @@ class _Loading:
         where = f", at stitch {self.stitch.value} and row {self.row.value}" if is_set_in else ""
         self.place.heading.description = f"It goes {self.goes.value}{where}"
         self.put_button.description = PUT[self.goes.value]
-
-    def _another_piece(self) -> None:
-        # A file was read by the gauge and the yarns of the piece that lay here then.
-        if self.desk.project.folder != self._folder:
-            self._folder = self.desk.project.folder
-            self.clear()
-            self.message.value = ""
 
 
 def _answer(box: widgets.Widget, ask: charts.Question, choice: str) -> widgets.Button:
@@ -529,15 +562,16 @@ def load_form(desk: Desk) -> Form:
             file = upload.value[0]
             upload.value = ()  # or it would travel to the browser again with every reload
             loading.clear()
-            loading.begin(reader_for(desk, bytes(file["content"]), file["name"]))
+            name = file["name"]
+            loading.begin(reader_for(desk, bytes(file["content"]), name), PurePath(name).stem)
 
     @heard(message)
     def read_text() -> None:
-        loading.begin(RowsReader(desk, charts.RowsFile(pasted.value)))
+        loading.begin(RowsReader(desk, charts.RowsFile(pasted.value)), "written rows")
 
     upload.observe(opened, names="value")
     read_pasted.on_click(read_text)
-    actions = widgets.HBox([upload, loading.put_button])
+    actions = widgets.HBox([upload, loading.put_button, loading.new_button])
     actions.add_class("plan-actions")
     actions.layout.flex_flow = "row wrap"
     return Form([actions, message, loading.asked, loading.seen, loading.choices, paste])

@@ -296,6 +296,7 @@ class _Measuring:
             box.observe(self._chosen if changes_more else self._typed, names="value")
         self.boxes["corrects"].observe(self._fill_in_line, names="value")
         self.desk.on_change(self._follow)
+        self.desk.on_arrival(self._another_piece)
         self._chosen()
 
     def _form(self, names: Iterable[str]) -> Form:
@@ -395,14 +396,17 @@ class _Measuring:
         if now != before:
             self._begun = now
             unit = self.boxes["units"].value
-            if now["folder"] != before["folder"]:
-                self.boxes["corrects"].value = 0
             if self.boxes["fabric"].value == before["fabric"]:
                 self.boxes["fabric"].value = now["fabric"]
             if self.boxes["gauge_stitches"].value == before["stitches"]:
                 self.boxes["gauge_stitches"].value = now["stitches"]
                 self.boxes["gauge_over_cm"].put(*now["over"], unit)
         heard(self.answer)(self.show)()
+
+    def _another_piece(self) -> None:
+        # Its log has other lines under these numbers.
+        self.boxes["corrects"].value = 0
+        self.message.value = ""
 
     def log(self) -> None:
         """Put what is typed into the log; what raises a question is asked about once."""
@@ -449,7 +453,6 @@ def _begins_with(project: Project) -> dict[str, Any]:
     over = LENGTH_OF_A_GAUGE[gauge.unit]
     stitches = round(float(gauge.stitches_in(to_cm(over, gauge.unit))), 4)
     return {
-        "folder": project.folder,
         "fabric": project.how.fabric,
         "stitches": stitches,
         "over": (over, gauge.unit),

@@ -188,6 +188,7 @@ def hand_form(desk: Desk) -> Form:
         actions.layout.display = "none" if nothing_new else ""
 
     apply_button.on_click(apply)
+    desk.on_arrival(lambda: setattr(message, "value", ""))
     desk.on_change(follow)
     follow()
     return Form([pane, actions, message])
@@ -373,10 +374,6 @@ def apply_form(desk: Desk) -> Form:
     once = number_setting("short_once_in", "a supply may fall short once in")
 
     def show(project: Project) -> None:
-        nonlocal opened
-        # Another piece may have been put on the desk since.
-        if opened.project.folder != project.folder:
-            opened = desk.plan
         put_all([once], project.allow, project)
         after = measured_plan(desk)
         yarns = project.all_yarns
@@ -384,11 +381,16 @@ def apply_form(desk: Desk) -> Form:
         balls.value = table_html(balls_before_and_after(opened, after), yarns=yarns)
         apply_button.disabled = project.multiplier.way == "measured"
 
+    def another_piece() -> None:
+        nonlocal opened
+        opened, message.value = desk.plan, ""
+
     @heard(message)
     def apply() -> None:
         desk.change(multiplier=MultiplierChoice("measured"))
         message.value = notice(BY_MEASURED)
 
+    desk.on_arrival(another_piece)
     boxes = DeskBoxes(desk, message, show)
     bind(boxes, [once], lambda project: project.allow, lambda _, allow: {"allow": allow})
     boxes.follow()

@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from planner import Chart, Yarn
+from planner import Chart, Yarn, open_project
 from planner.charts import GRID, Loaded, letters_of_colours
-from planner.workbook import Fold, load_form, preview_html
+from planner.folder import chosen_piece
+from planner.workbook import Fold, load_form, open_desk, preview_html
 from planner.workbook.loading import IN_HAND, ONTO, yarns_with
+from planner.workbook.pieces import go_to_piece, start_new_piece
 from tests.helpers.folders import contents
 from tests.helpers.forms import (
     boxes,
@@ -32,6 +34,7 @@ def png(pixels, scale=10) -> bytes:
     return out.getvalue()
 
 
+PUT_IT = "Make it the chart of this piece"
 NAVY, SAND, RED = (31, 58, 95), (217, 210, 195), (255, 32, 32)
 
 
@@ -60,7 +63,7 @@ def test_flat_art_in_two_colours(desk):
     assert "3 stitches × 2 rows" in said(form)
     assert "most at once" in said(form)
     assert box["Choose a file"].value == ()  # it does not travel to the browser again
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     rows = desk.project.chart.to_rows()
     red, sand = rows[0][0], rows[0][2]
     assert rows == [[red, red, sand], [sand, red, sand]]
@@ -78,7 +81,7 @@ def test_a_photograph_in_the_yarns_of_the_piece(desk):
     box = by_label(form)
     box["in"].value = IN_HAND
     box["or stitches across"].value = 20
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert set(desk.project.chart.letters) <= set("NTKWRY")
     assert desk.project.chart.columns == 20
 
@@ -87,7 +90,7 @@ def test_yarns_of_a_picture_put_aside_do_not_pile_up(desk):
     for _ in range(3):
         form = load_form(desk)
         choose_file(form, "two.png", png([[RED, SAND]], scale=50))
-        press(form, "Make it the chart of this piece")
+        press(form, PUT_IT)
     assert desk.project.yarns.keys() == set("NTKWRY") | {"A", "B"}
 
 
@@ -125,14 +128,14 @@ def test_tidying_is_chosen_by_its_price(desk):
     choose_file(form, "specks.png", png(pixels))
     box = by_label(form)
     box["or stitches across"].value = 20
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert (desk.project.chart.rows, len(desk.plan.areas)) == (
         28,
         4,
     )  # 20 stitches high at 1.4 rows a stitch
     before = desk.plan.traced.count
     box["tidied"].value = 2
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert desk.plan.traced.count < before
     assert len(desk.plan.areas) == 2
 
@@ -148,7 +151,7 @@ def test_a_picture_of_a_grid_chart(desk):
     assert box["it is"].value == GRID
     assert box["width (cm)"].layout.display == "none"
     assert "15 stitches × 12 rows" in said(form)
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     rows = np.array(desk.project.chart.to_rows())
     assert np.array_equal(rows == rows[0, 0], (cells == cells[0, 0]).all(-1))
 
@@ -158,23 +161,23 @@ def test_a_spreadsheet_and_its_questions(desk):
     choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
     assert "3 stitches × 3 rows" in said(form)
     assert "No numbers say where row 1 is" in said(form)
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNT", "NTT", "YYY"])
     by_label(form)["row 1 is at the"].value = "top"
     assert "No numbers say" not in said(form)
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["YYY", "NTT", "NNT"])
 
 
 def test_written_rows_from_a_file_and_pasted(desk):
     form = load_form(desk)
     choose_file(form, "rows.txt", b"Row 1 (RS): 2 N, 1 T\nRow 2 (WS): 3 N\n")
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNN", "TNN"])
     open_folds(form)
     by_label(form)["written rows"].value = "Row 1: 1 N, 2 T"
     press(form, "Read these rows")
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["TTN"])
     by_label(form)["written rows"].value = "knit two"
     press(form, "Read these rows")
@@ -229,9 +232,66 @@ def test_worked_rows_stay_whatever_is_loaded(desk):
     chart = desk.project.chart
     form = load_form(desk)
     choose_file(form, "motif.csv", b"N,T\nT,N\n")
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert "are worked and stay as they are" in said(form)
     assert desk.project.chart == chart
+
+
+def test_what_is_asked_of_a_sheet_is_answered_at_its_place(desk):
+    form = load_form(desk)
+    only_choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
+    assert [fold.is_open for fold in boxes(form, Fold)] == [True, False, False]
+    press(form, "No, top")
+    assert "No numbers say" not in said(form)
+    press(form, PUT_IT)
+    assert desk.project.chart == Chart.from_rows(["YYY", "NTT", "NNT"])
+
+
+def test_nothing_is_asked_where_all_is_understood(desk):
+    """The choice of a file and one press; no fold is open."""
+    form = load_form(desk)
+    only_choose_file(form, "motif.csv", b"N,N,T,3\nN,T,T,2\nY,Y,Y,1\n")
+    assert "Please look" not in said(form)
+    assert not any(fold.is_open for fold in boxes(form, Fold))
+    assert "3 stitches × 3 rows, 2 × 1 cm · 3 yarns · 3 strands · 6 ends" in said(form)
+    press(form, PUT_IT)
+    assert desk.project.chart == Chart.from_rows(["NNT", "NTT", "YYY"])
+
+
+def test_the_result_stands_above_the_choices(desk):
+    form = load_form(desk)
+    choose_file(form, "two.png", png([[RED, SAND]], scale=50))
+    order = boxes(form)
+    preview = next(child for child in order if "<img " in str(getattr(child, "value", "")))
+    first_choice = next(child for child in order if isinstance(child, Fold))
+    button = by_label(form)[PUT_IT]
+    assert order.index(button) < order.index(preview) < order.index(first_choice)
+
+
+def test_a_file_begins_a_new_piece(data):
+    """Its name is the file's, or a free one beside that; what was on the desk stays as it is."""
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    for name in ("fish", "fish 2"):
+        choose_file(form, "fish.csv", b"N,N,T,2\nN,T,T,1\n")
+        press(form, "Begin a new piece with it")
+        assert (desk.project.name, desk.project.folder.parent) == (name, data)
+        assert desk.project.chart == Chart.from_rows(["NNT", "NTT"])
+        assert chosen_piece(data) == desk.project.folder.name
+        assert f"{name} is a piece of its own now" in said(form)
+        assert "stitches ×" not in said(form)  # what was read has found its place
+    demo = open_project(data / "harbour-cushion")
+    assert demo.chart.columns == 72
+
+
+def test_a_file_read_for_one_piece_is_not_put_into_another(data):
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    choose_file(form, "fish.csv", b"N,N,T,2\nN,T,T,1\n")
+    go_to_piece(desk, start_new_piece(name="scarf", stitches=9, rows=9, letter="A", colour="#111"))
+    press(form, PUT_IT)
+    assert "Nothing is read yet" in said(form)
+    assert desk.project.chart.columns == 9
 
 
 # ---- the functions behind the form
@@ -264,6 +324,6 @@ def test_a_preview_rings_what_is_doubtful():
 
 def test_nothing_is_put_on_the_desk_before_it_is_read(desk):
     form, before = load_form(desk), contents(desk.project.folder)
-    press(form, "Make it the chart of this piece")
+    press(form, PUT_IT)
     assert "Nothing is read yet" in said(form)
     assert contents(desk.project.folder) == before
