@@ -6,9 +6,9 @@ desk, panes     one piece on the desk, and what shows it, also in a saved notebo
 drawing         what follows from a change, brought up to date by and by
 labels, slider  what a field is called, the unit behind it, help on demand; sliders
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, loading, swatch, measuring, yarn_plan, row_by_row, in_the_row, on_the_table,
-other_choices, common
-                the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, row_by_row,
+in_the_row, on_the_table, other_choices, common
+                the forms of notebook 1 (with files in and out), of 2 to 5, and of several
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -36,11 +36,8 @@ if TYPE_CHECKING:
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
-        out_form,
-        paint_form,
         place_form,
         quick_sum_form,
-        yarns_form,
     )
     from planner.workbook.common import (
         gauge_form,
@@ -145,6 +142,9 @@ if TYPE_CHECKING:
         make_sheet,
         sheet_form,
     )
+    from planner.workbook.written_out import (
+        out_form,
+    )
     from planner.workbook.yarn_plan import (
         choice_form,
         how_to_wind,
@@ -153,6 +153,9 @@ if TYPE_CHECKING:
         strand_order_form,
         strands_in_words,
         ways_form,
+    )
+    from planner.workbook.yarns import (
+        yarns_form,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from IPython.display import display
 
 from planner import pictures, workbook
+from planner.workbook import chart_and_gauge, written_out, yarns
 from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, SideBySide, fold
 from planner.workbook.pieces import Menu, open_chosen
@@ -40,7 +41,62 @@ class Piece:
 
     def chart(self) -> widgets.Widget:
         """The chart to paint on, with what it comes to."""
-        return workbook.paint_form(self.desk)
+        return workbook.Painting(self.desk)
+
+    def yarns(self) -> Fold:
+        """The yarns, each with what its band says and what is in hand."""
+        desk = self.desk
+        return fold(desk, yarns.yarns_title, lambda: yarns.yarns_form(desk))
+
+    def gauge(self) -> Fold:
+        """The gauge as it was counted, and the size that it gives."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.gauge_title, lambda: chart_and_gauge.gauge_and_height_form(desk)
+        )
+
+    def how_it_is_worked(self) -> Fold:
+        """Flat or in rounds, and which way the rows go."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.how_title, lambda: chart_and_gauge.construction_form(desk)
+        )
+
+    def chart_from_file(self) -> Fold:
+        """A chart from a picture, a spreadsheet or written rows."""
+        desk = self.desk
+        title = "A chart from a file: picture, spreadsheet or written rows"
+        return fold(desk, title, lambda: workbook.load_form(desk))
+
+    def chart_into_a_piece(self) -> Fold:
+        """The chart set into a larger piece, repeated, mirrored, or made whole from a half."""
+        desk = self.desk
+        title = "Into a piece: set into a larger one, repeated, mirrored, made whole"
+        return fold(desk, title, lambda: chart_and_gauge.place_form(desk))
+
+    def check_before_cast_on(self) -> Fold:
+        """What in chart, yarns and gauge is worth a second look."""
+        desk = self.desk
+        return fold(desk, chart_and_gauge.check_title, lambda: chart_and_gauge.check_form(desk))
+
+    def what_it_comes_to(self) -> Fold:
+        """The plan in a few lines."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.comes_to_title, lambda: chart_and_gauge.comes_to_form(desk)
+        )
+
+    def chart_to_a_file(self) -> Fold:
+        """The chart and the tables of the plan, written into the piece's folder."""
+        desk = self.desk
+        title = "Out again: spreadsheet, picture, written rows, all tables"
+        return fold(desk, title, lambda: written_out.out_form(desk))
+
+    def quick_sum(self) -> Fold:
+        """How long a piece to wind for a single motif, without a chart."""
+        desk = self.desk
+        title = "A quick sum for a single motif, without a chart"
+        return fold(desk, title, lambda: chart_and_gauge.quick_sum_form(desk))
 
     # ---- notebook 2: swatch and calibrate
 
