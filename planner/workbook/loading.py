@@ -131,13 +131,13 @@ class PictureReader(Reader):
     def _kind_in_words(self, loaded: Loaded) -> str:
         cells = " (stitches and rows counted)" if loaded.taken == GRID else ""
         width = f", {loaded.chart.columns} stitches wide" if loaded.taken != GRID else ""
-        return f"Read as {loaded.taken}{cells}{width}"
+        return f"Read as: {loaded.taken}{cells}{width}"
 
     def _yarns_in_words(self, loaded: Loaded) -> str:
         many = len(loaded.chart.letters)
         if self.boxes["yarns"].value == IN_HAND:
-            return f"In {counted(many, 'yarn')} of this piece"
-        return f"In {counted(many, 'colour')} of the picture"
+            return f"Yarns: {many} of this piece"
+        return f"Yarns: {counted(many, 'colour')} of the picture"
 
     def _tidied_in_words(self, loaded: Loaded) -> str:
         return f"Tidied: {charts.LEVELS[self.boxes['tidy'].value].words}"
@@ -169,13 +169,17 @@ class SheetReader(Reader):
             options = answers if setting == "hidden" else (FOUND, *answers)
             boxes[setting] = one_of(self.LABELS[setting], options)
         super().__init__(desk, boxes)
-        self.groups = (Choices(tuple(boxes), lambda loaded: loaded.taken.rstrip(".")),)
+        self.groups = (Choices(tuple(boxes), _place_in_words),)
 
     def loaded(self) -> Loaded:
         told: dict[str, str | None] = {}
         for name, box in self.boxes.items():
             told[name] = None if box.value in (FOUND, "") else box.value
         return self.file.read(colours_of(self.desk), **told)
+
+
+def _place_in_words(loaded: Loaded) -> str:
+    return f"Read from: {loaded.taken.removeprefix('Taken from ').rstrip('.')}"
 
 
 class RowsReader(Reader):
@@ -529,7 +533,7 @@ class _Loading:
         for box in (self.stitch, self.row):
             _show_if(box, is_set_in)
         where = f", at stitch {self.stitch.value} and row {self.row.value}" if is_set_in else ""
-        self.place.heading.description = f"It goes {self.goes.value}{where}"
+        self.place.heading.description = f"It goes: {self.goes.value}{where}"
         self.put_button.description = PUT[self.goes.value]
 
 

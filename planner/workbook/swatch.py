@@ -44,7 +44,6 @@ from planner.units import (
     LONG_UNIT,
     SPREADS_EACH_WAY,
     between,
-    counted,
     show_total,
 )
 from planner.workbook.asking import (
@@ -230,11 +229,11 @@ def log_in_words(plan: Plan) -> str:
     """How many measurements there are, and how many of them do not count."""
     log = in_force(plan.project.measurements)
     if not log:
-        return "No measurement yet"
+        return "Measurements: none yet"
     left_out = sum(line.use != "yes" for line in log)
     does_not = "does not count yet" if left_out == 1 else "do not count yet"
     without = f", {left_out} {does_not}" if left_out else ""
-    return f"{counted(len(log), 'measurement')}{without}"
+    return f"Measurements: {len(log)}{without}"
 
 
 def log_pane(desk: Desk) -> Pane:
@@ -363,7 +362,7 @@ def lengths_in_words(plan: Plan) -> str:
         "own": f"your own multiplier, {choice.value:g}" if choice.value else "your own multiplier",
         "rule of three": "the rule of three",
     }
-    return f"Lengths go by {by.get(choice.way, 'an estimate before any swatch')}"
+    return f"Lengths go by: {by.get(choice.way, 'an estimate before any swatch')}"
 
 
 def apply_form(desk: Desk) -> Form:

@@ -62,12 +62,14 @@ def test_from_a_knitters_sheet_to_the_winding_list(tmp_path, page, record_proper
         hand.press("Begin a new piece with it")
         page.locator(".jupyter-widgets", has_text="fish is a piece of its own").first.wait_for()
         hand.open_from_the_list("3-yarn-plan")
-        # Of each of the sheet's colours there is something to wind, seen without scrolling.
-        lines = page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .plan-table:visible")
-        winding = lines.filter(has_text="wind").first
+        # Seen without scrolling, and something to wind of each of the sheet's four colours.
+        winding = page.locator(".plan-table:visible", has_text="held as").first
         winding.wait_for(timeout=60_000)
         seconds = time.monotonic() - began
-        page.screenshot(path="/tmp/c/sheet.png")
+        place = winding.bounding_box()
+        yarns = set(winding.locator("tbody tr td:first-child").all_inner_texts())
+    assert len(yarns) == 4
+    assert place["y"] + place["height"] < page.viewport_size["height"]
     record_property("clicks", hand.clicks)
     record_property("seconds", round(seconds, 1))
     print(f"{hand.clicks} clicks, {seconds:.1f} s")

@@ -192,7 +192,7 @@ def test_a_motif_onto_the_chart(desk):
     box["blank cells are"].value = "no stitch"
     box["it goes"].value = ONTO
     box["its lower right corner at stitch"].value, box["and row"].value = 3, 2
-    assert headings(form)[-2] == "It goes into the piece's chart, at stitch 3 and row 2"
+    assert headings(form)[-2] == "It goes: into the piece's chart, at stitch 3 and row 2"
     press(form, "Set it into the chart of this piece")
     after = desk.project.chart.to_rows()
     assert (after[-2][-4:-2], after[-3][-4:-2]) == (["Y", "Y"], ["Y", before[-3][-3]])

@@ -238,13 +238,13 @@ def test_a_line_that_was_left_out_counts_once_it_is_checked(demo_copy):
     first = text.splitlines()[1]
     path.write_text(text.replace(first, first.replace(",yes,", ",no,", 1), 1))
     desk = Desk(open_project(demo_copy))
-    assert log_in_words(desk.plan) == "17 measurements, 1 does not count yet"
+    assert log_in_words(desk.plan) == "Measurements: 17, 1 does not count yet"
     form = opened(measure_form(desk))
     box(form, "this is").value = 1
     log(form)
     counts = log_table(desk).set_index("number").counts
     assert (counts[1], counts[18]) == ("corrected", "yes")
-    assert log_in_words(desk.plan) == "17 measurements"
+    assert log_in_words(desk.plan) == "Measurements: 17"
 
 
 @pytest.mark.parametrize("unit", ["cm", "in"])

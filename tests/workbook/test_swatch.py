@@ -81,16 +81,16 @@ def test_what_is_known_of_the_hand(desk):
     assert re.search(r"A row of your knitting takes 3\.\d\d to 3\.\d\d times its width", text)
     assert f"{each.value:.2f} {each.value - 1.645 * each.spread:.2f} and" in text
     assert "±" not in text
-    assert lengths_in_words(desk.plan) == "Lengths go by an estimate before any swatch"
+    assert lengths_in_words(desk.plan) == "Lengths go by: an estimate before any swatch"
     box(form, "Plan with what was measured").click()
     assert desk.project.multiplier.way == "measured"
-    assert lengths_in_words(desk.plan) == "Lengths go by what was measured"
+    assert lengths_in_words(desk.plan) == "Lengths go by: what was measured"
     assert "Plan with what" not in words_of(form.words())
 
 
 def test_lengths_by_a_figure_of_ones_own(desk):
     desk.change(multiplier=MultiplierChoice("own", 3.25))
-    assert lengths_in_words(desk.plan) == "Lengths go by your own multiplier, 3.25"
+    assert lengths_in_words(desk.plan) == "Lengths go by: your own multiplier, 3.25"
 
 
 def test_a_supply_that_is_put_right_keeps_what_was_planned_then(desk):
@@ -160,7 +160,7 @@ def test_a_piece_without_measurements(demo_copy):
     assert "Nothing is logged yet" in log_pane(desk).value
     assert "No supply has been measured after use yet." in said(used_form(desk))
     assert "no supply is measured yet" in used_in_words(desk.plan)
-    assert log_in_words(desk.plan) == "No measurement yet"
+    assert log_in_words(desk.plan) == "Measurements: none yet"
     hand = said(hand_form(desk))
     assert "Nothing is measured yet. A row takes between 3.0 and 4.4 times its width" in hand
     assert "Plan with" not in words_of(hand_form(desk).words())  # there is nothing to plan with
