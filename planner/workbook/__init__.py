@@ -4,7 +4,7 @@ opened          what the notebooks call: an open piece, a method a cell
 folds           what is kept out of the way until it is asked for
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
-labels, slider  what a field is called, the unit behind it, help on demand; sliders
+labels, boxes   what a field is called, the unit behind it, help on demand; sliders, colours
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, row_by_row,
 in_the_row, on_the_table, other_choices, common

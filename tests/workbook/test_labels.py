@@ -2,12 +2,13 @@
 
 import ipywidgets as widgets
 import pytest
+from traitlets import TraitError
 
 from planner.workbook import Form, labelled
+from planner.workbook.boxes import ColourBox, FineSlider, Slider
 from planner.workbook.fields import length, number, one_of, text, unit_changes
-from planner.workbook.labels import label_of, put_label, unit_of
+from planner.workbook.labels import UNIT_CLASSES, label_of, put_label, unit_of
 from planner.workbook.panes import LOOKS
-from planner.workbook.slider import FineSlider, Slider
 
 
 @pytest.mark.parametrize(
@@ -38,8 +39,6 @@ def test_a_unit_follows():
 
 
 def test_every_unit_is_written_by_the_stylesheet():
-    from planner.workbook.labels import UNIT_CLASSES
-
     for unit, name in UNIT_CLASSES.items():
         assert f'.plan-unit-{name} {{--plan-unit: "{unit}"}}' in LOOKS
 
@@ -53,6 +52,14 @@ def test_a_slider_stays_between_its_ends():
     zoom = FineSlider(description="zoom", min=1, max=8, value=0)
     assert zoom.value == 1
     assert "<b>row</b> 4" in Form([row]).words()
+
+
+def test_a_box_for_a_colour_takes_nothing_else():
+    box = ColourBox(value="navy")
+    assert box.value == "#000080"
+    with pytest.raises(TraitError, match="is no colour"):
+        box.value = "red; --x: y"
+    assert box.value == "#000080"
 
 
 def test_fields_stand_in_columns_and_what_is_no_field_does_not():
