@@ -9,6 +9,7 @@ fields, asking  the boxes, and forms made of them and of a plain function of the
 chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, row_by_row,
 in_the_row, on_the_table, other_choices, common
                 the forms of notebook 1 (with files in and out), of 2 to 5, and of several
+choosing        a button to choose a file with
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4

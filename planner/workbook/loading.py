@@ -26,6 +26,7 @@ from planner.piece import Chart, Gauge, Project, Yarn
 from planner.units import CM_PER, counted
 from planner.workbook import desk as desks
 from planner.workbook.asking import heard, typed_values
+from planner.workbook.choosing import FileChoice
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     LengthBox,
@@ -548,9 +549,6 @@ def load_form(desk: Desk) -> Form:
     """Choose a file, see what it is read as, and make it the chart of the piece."""
     loading = _Loading(desk)
     message = loading.message
-    upload = widgets.FileUpload(
-        accept=READABLE, description="Choose a file", layout=widgets.Layout(width="210px")
-    )
     pasted = labelled(
         widgets.Textarea,
         "written rows",
@@ -560,20 +558,18 @@ def load_form(desk: Desk) -> Form:
     read_pasted = button("Read these rows")
     paste = Fold("Or paste written rows", lambda: Form([pasted, read_pasted]))
 
-    @heard(message)
-    def opened() -> None:
-        if upload.value:
-            file = upload.value[0]
-            upload.value = ()  # or it would travel to the browser again with every reload
-            loading.clear()
-            name = file["name"]
-            loading.begin(reader_for(desk, bytes(file["content"]), name), PurePath(name).stem)
+    def opened(name: str, data: bytes) -> None:
+        loading.clear()
+        loading.begin(reader_for(desk, data, name), PurePath(name).stem)
+
+    def take(name: str, data: bytes) -> None:
+        heard(message)(lambda: opened(name, data))()
 
     @heard(message)
     def read_text() -> None:
         loading.begin(RowsReader(desk, charts.RowsFile(pasted.value)), "written rows")
 
-    upload.observe(opened, names="value")
+    upload = FileChoice("Choose a file", READABLE, take)
     read_pasted.on_click(read_text)
     actions = widgets.HBox([upload, loading.put_button, loading.new_button])
     actions.add_class("plan-actions")

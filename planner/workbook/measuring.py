@@ -480,7 +480,7 @@ def gauge_line(typed: Mapping[str, Any]) -> str:
 def more_line(typed: Mapping[str, Any]) -> str:
     """The date, and how lengths are read, in a line."""
     step = f"{typed['length_step_cm']:g} {typed['units']}"
-    return f"Dated {typed['date']}, lengths read to {step}"
+    return f"Dated: {typed['date']}, lengths read to {step}"
 
 
 def measure_form(desk: Desk) -> Form:

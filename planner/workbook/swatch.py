@@ -66,7 +66,7 @@ from planner.workbook.panes import Form, Pane, lines_html, notice, table_html, y
 
 NINE_IN_TEN = (0.05, 0.95)
 FIRST_LINES = 8  # of a long table
-DRAWN_WIDTH = 120  # of a range, in pixels
+DRAWN_WIDTH = 100  # of a range, in pixels
 HOW_WORKED_OUT = (
     f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g} with a standard error of "
     f"{PRIOR_SPREAD:g}: the knitters' rule of three, figures from real needles (3.1 and 3.4) and "
@@ -98,7 +98,7 @@ def hand_html(plan: Plan) -> str:
     lows, highs = zip(*(_ends(each) for each in multipliers.values()), strict=True)
     # The rule of three is always in sight, beside which the hand is seen.
     scale = min(*lows, RULE_OF_THREE) - 0.1, max(*highs, RULE_OF_THREE) + 0.1
-    headings = ("yarn", "", "multiplier", "between", "stitches measured")
+    headings = ("yarn", "", "multiplier", "between", "stitches")
     lines = [_table_line("th", headings)]
     for letter, multiplier in multipliers.items():
         yarn = project.all_yarns[letter]
@@ -114,15 +114,15 @@ def hand_html(plan: Plan) -> str:
         f'<div class="plan-headline">{html.escape(hand_in_words(multipliers))}</div>'
         f'<div class="plan-table"><table>{"".join(lines)}</table></div>'
         '<div class="plan-note">The dot is likeliest; nine times in ten it lies within the bar. '
-        "The line is the rule of three.</div>"
+        "The line is the rule of three; stitches are those that were measured.</div>"
     )
 
 
 def _table_line(tag: str, cells: Sequence[str]) -> str:
-    # Headings may be broken into lines; figures may not.
-    look = ' class="s"' if tag == "td" else ""
-    inner = "".join(f"<{tag}{look}>{cell}</{tag}>" for cell in cells)
-    return f"<tr>{inner}</tr>"
+    # The names of yarns may be broken into lines; figures may not.
+    name, *figures = cells
+    inner = "".join(f'<{tag} class="s">{cell}</{tag}>' for cell in figures)
+    return f"<tr><{tag}>{name}</{tag}>{inner}</tr>"
 
 
 def _measured_multipliers(project: Project) -> dict[str, Calibrated]:
@@ -203,10 +203,11 @@ def log_table(desk: Desk) -> pd.DataFrame:
     """
     log = desk.project.measurements
     held = {line.number for line in in_force(log)}
-    return pd.DataFrame([_log_row(line, line.number in held) for line in reversed(log)])
+    fabric = desk.project.how.fabric
+    return pd.DataFrame([_log_row(line, line.number in held, fabric) for line in reversed(log)])
 
 
-def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
+def _log_row(line: Measurement, holds: bool, fabric: str) -> dict[str, Any]:
     # A line that another one corrects stays in the log, whatever it says of its use.
     counts = "yes" if line.use == "yes" else "left out"
     if not holds:
@@ -216,7 +217,8 @@ def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
         "date": line.date,
         "way": line.way,
         "yarn": line.yarn,
-        "fabric": line.fabric,
+        # That of the piece goes without saying.
+        "fabric": line.fabric if line.fabric != fabric else "",
         "stitches": round(evidence_in(line).stitches),
         "multiplier": f"{ratio_of(line):.2f}",
         "counts": counts,

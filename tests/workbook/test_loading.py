@@ -62,7 +62,6 @@ def test_flat_art_in_two_colours(desk):
     box["or stitches across"].value, box["rows (0: as its shape asks)"].value = 3, 2
     assert "3 stitches × 2 rows" in said(form)
     assert "most at once" in said(form)
-    assert box["Choose a file"].value == ()  # it does not travel to the browser again
     press(form, PUT_IT)
     rows = desk.project.chart.to_rows()
     red, sand = rows[0][0], rows[0][2]
