@@ -6,9 +6,11 @@ desk, panes     one piece on the desk, and what shows it, also in a saved notebo
 drawing         what follows from a change, brought up to date by and by
 labels, boxes   what a field is called, the unit behind it, help on demand; sliders, colours
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, row_by_row,
-in_the_row, on_the_table, other_choices, common
+chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
+row_by_row, in_the_row, on_the_table, other_choices, common
                 the forms of notebook 1 (with files in and out), of 2 to 5, and of several
+results         what the plan comes to, and what a change has made of it
+headings        how things stand, for the folds of notebook 3
 choosing        a button to choose a file with
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
@@ -115,6 +117,9 @@ if TYPE_CHECKING:
         new_piece_form,
         open_chosen,
     )
+    from planner.workbook.results import (
+        result_pane,
+    )
     from planner.workbook.row_by_row import (
         changes_pane,
         ends_pane,
@@ -143,16 +148,29 @@ if TYPE_CHECKING:
         make_sheet,
         sheet_form,
     )
+    from planner.workbook.what_follows import (
+        LINES_BESIDE_MAP,
+        how_full_pane,
+        how_to_wind,
+        lengths_by_strand,
+        lengths_pane,
+        plan_form,
+        shopping_pane,
+        strand_map,
+        strand_order_form,
+        where_sewn_in,
+        winding_pane,
+        winding_table,
+    )
     from planner.workbook.written_out import (
         out_form,
     )
     from planner.workbook.yarn_plan import (
+        carrying_form,
         choice_form,
-        how_to_wind,
-        lengths_by_strand,
+        holding_form,
+        how_much_form,
         lengths_form,
-        strand_order_form,
-        strands_in_words,
         ways_form,
     )
     from planner.workbook.yarns import (

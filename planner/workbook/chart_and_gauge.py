@@ -240,7 +240,7 @@ def place_form(desk: Desk) -> Form:
         new = placed(desk.project.chart, what, typed)
         desk.change(chart=new, doing=f"making the chart {what}", much=True)
         size = f"{new.columns} stitches × {new.rows} rows"
-        return notice(f"the chart is {what}: {size}. Undo is above the chart.")
+        return notice(f"the chart is {what}: {size}. Undo is beside the chart.")
 
     # Where an odd stitch or row goes is asked only when there is one.
     def spare(noun: str, *sides: str) -> widgets.Dropdown:

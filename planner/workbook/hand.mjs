@@ -50,6 +50,7 @@ class Hand {
     this.typed = "";
     this.typedAt = 0;
     this.letGo();
+    this.sitting = painting.sitting;  // the piece that is painted
     this.at = null;  // where the stroke is that is being made
     this.fingers = new Map();
     const { cloth } = paper;
@@ -72,7 +73,6 @@ class Hand {
   letGo() {
     this.from = this.to = null;  // where the line, block or part begins and ends
     this.part = this.spot = null;  // the part that was copied, and its lower left stitch
-    this.sitting = this.painting.sitting;
   }
 
   mirror(how) {
@@ -83,7 +83,11 @@ class Hand {
   /** Keep inside the chart, which may be another one by now, and show what is about to be done. */
   follow() {
     const { painting, paper } = this;
-    if (this.sitting !== painting.sitting) this.letGo();
+    if (this.sitting !== painting.sitting) {
+      this.sitting = painting.sitting;
+      this.letGo();
+      paper.begin();
+    }
     paper.cursor = paper.inside(paper.cursor);
     if (this.from) [this.from, this.to] = [paper.inside(this.from), paper.inside(this.to)];
     if (this.part) this.carryTo(this.spot);

@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING
 
 from IPython.display import display
 
-from planner import pictures, workbook
-from planner.workbook import chart_and_gauge, written_out, yarns
+from planner import workbook
+from planner.workbook import chart_and_gauge, headings, written_out, yarns
 from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, SideBySide, fold
+from planner.workbook.panes import Pane
 from planner.workbook.pieces import Menu, open_chosen
 
 if TYPE_CHECKING:
@@ -137,14 +138,67 @@ class Piece:
 
     # ---- notebook 3: yarn plan
 
-    def strand_map(self) -> widgets.Widget:
-        """The chart by strands, each in a shade of its yarn."""
-        words = "The chart coloured by strand: {!r}"
-        return self.desk.picture(pictures.draw_strands, lambda plan: words.format(plan.traced))
+    def yarn_plan(self) -> widgets.Widget:
+        """What the piece takes; the strands on the chart, and beside them what to wind."""
+        return workbook.plan_form(self.desk, self.strand_map(), self.winding_list())
 
-    def winding_list(self) -> widgets.Widget:
+    def strand_map(self) -> Pane:
+        """The chart by strands, each in a shade of its yarn."""
+        return workbook.strand_map(self.desk)
+
+    def winding_list(self) -> Pane:
         """What to wind, in the order of first need."""
-        return self.desk.table(lambda plan: plan.winding_list)
+        return self.desk.table(workbook.winding_table, first=workbook.LINES_BESIDE_MAP)
+
+    def carrying(self) -> Fold:
+        """How far yarns may be carried."""
+        desk = self.desk
+        return fold(desk, headings.carrying, lambda: workbook.carrying_form(desk))
+
+    def ways_of_holding(self) -> Fold:
+        """How the yarns are held: the knitter's ways, section by section, and her own choices."""
+        desk = self.desk
+        return fold(desk, headings.ways_of_holding, lambda: workbook.holding_form(desk))
+
+    def how_much_yarn(self) -> Fold:
+        """The multiplier, tails and margin."""
+        desk = self.desk
+        return fold(desk, headings.how_much_yarn, lambda: workbook.how_much_form(desk))
+
+    def order_of_strands(self) -> Fold:
+        """Which strand lies where, row by row."""
+        desk = self.desk
+        return fold(desk, headings.ORDER, lambda: workbook.strand_order_form(desk))
+
+    def lengths(self) -> Fold:
+        """What makes up the length of each strand."""
+        desk = self.desk
+        return fold(desk, headings.lengths, lambda: workbook.lengths_pane(desk))
+
+    def how_full(self) -> Fold:
+        """How many lengths hang in each row."""
+        desk = self.desk
+        return fold(desk, headings.fullest_rows, lambda: workbook.how_full_pane(desk))
+
+    def ends(self) -> Fold:
+        """Where each end is sewn in."""
+        desk = self.desk
+        return fold(desk, headings.ends, lambda: workbook.where_sewn_in(desk))
+
+    def shopping_list(self) -> Fold:
+        """What to buy."""
+        desk = self.desk
+        return fold(desk, headings.shopping, lambda: workbook.shopping_pane(desk))
+
+    def how_to_wind(self) -> Fold:
+        """How each kind of supply is wound, and the winding list in full."""
+        desk = self.desk
+        return fold(desk, headings.winding, lambda: workbook.winding_pane(desk))
+
+    def on_paper(self) -> Fold:
+        """The plan as a PDF to print, and the row cards for a phone."""
+        desk = self.desk
+        return fold(desk, headings.ON_PAPER, lambda: workbook.sheet_form(desk))
 
     # ---- notebook 4: row by row
 
@@ -171,5 +225,5 @@ class Piece:
         return fold(
             desk,
             lambda plan: f"Shown in {'inches' if plan.project.units == 'in' else 'centimetres'}",
-            lambda: workbook.units_form(desk),
+            lambda: workbook.units_form(desk, "lengths in"),
         )

@@ -55,7 +55,8 @@ class Painting {
     if (!this.answered) this.wait();  // the page was opened anew meanwhile
     for (const trait of ["grid", "answered", "sitting"])
       model.on(`change:${trait}`, () => this.hear());
-    for (const trait of WATCHED) model.on(`change:${trait}`, () => this.changed());
+    for (const trait of WATCHED)
+      model.on(`change:${trait}`, () => { this.meet(); this.changed(); });
     watchKernel(model, {
       gone: () => this.lose(),
       reached: (isNear) => { this.isNear = isNear; this.changed(); },
@@ -74,6 +75,11 @@ class Painting {
     // A byte a cell: whether it was painted since the last answer. Null: so was the whole chart.
     this.touched = new Uint8Array(this.cells.length);
     this.lookForUnheard();
+  }
+
+  /** Take up another piece whole, whichever of its traits is heard of first. */
+  meet() {
+    if (this.sitting !== this.model.get("sitting")) this.open();
   }
 
   // --- the chart
@@ -222,7 +228,7 @@ class Painting {
 
   /** Take up what Python has answered or set; our own chart comes back from there as well. */
   hear() {
-    if (this.sitting !== this.model.get("sitting")) this.open();
+    this.meet();
     const { begun } = this;
     const stroke = begun && this.stepFrom(begun);
     if (begun) this.setChart(begun);

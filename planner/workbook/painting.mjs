@@ -17,8 +17,13 @@ const WIDE = 640;
 
 const STYLE = `
 .painting { font: 13px/1.5 system-ui, sans-serif; outline: none }
-.painting.wide { display: grid; grid-template-columns: 250px minmax(0, 1fr); gap: 0 14px }
-.painting .tools { min-width: 0 }
+.painting.wide {
+  display: grid; gap: 0 14px;
+  grid-template: "tools sheet" auto "words sheet" 1fr / 250px minmax(0, 1fr)
+}
+.painting .tools { grid-area: tools }
+.painting .sheet { grid-area: sheet }
+.painting .words { grid-area: words }
 .painting .line { display: flex; flex-wrap: wrap; gap: 4px; align-items: center; margin: 0 0 8px }
 .painting.wide .pairs { display: grid; grid-template-columns: 1fr 1fr }
 .painting .more { gap: 0 16px }
@@ -87,10 +92,15 @@ class View {
     this.kept = make("div", { className: "kept" });
     this.offer = make("div", { className: "line offer", role: "status" });
     this.tools = this.buildTools();
-    const words = [this.place, this.trouble, this.kept];
-    const sheet = make("div", {}, this.headline, this.offer, this.paper.element, ...words);
-    const style = make("style", { textContent: STYLE });
-    this.root = make("div", { className: "painting" }, style, this.tools, sheet);
+    this.root = make(
+      "div",
+      { className: "painting" },
+      make("style", { textContent: STYLE }),
+      this.tools,
+      make("div", { className: "sheet" }, this.headline, this.offer, this.paper.element),
+      // What comes and goes stands where it does not move the chart.
+      make("div", { className: "words" }, this.trouble, this.place, this.kept),
+    );
     this.root.dataset.lmSuppressShortcuts = "true";  // JupyterLab leaves the keys to the painting
     return this.root;
   }
@@ -131,7 +141,7 @@ class View {
     return [
       makeButton("Mirror left–right", "Exchange its left and its right", () => hand.mirror()),
       makeButton(
-        "Mirror top–bottom",
+        "Mirror up–down",
         "Exchange its top and its bottom",
         () => hand.mirror({ upsideDown: true }),
       ),
@@ -232,14 +242,14 @@ class View {
     // Before the first stroke nobody knows whether the browser can keep it.
     const keeps = piece && (safe || waited < 0);
     if (gone && keeps)
-      return "The notebook's kernel has stopped, so nothing is planned any more. This page keeps "
-        + "what you paint. Run the cells again (menu Run, Run All Cells), and it is offered.";
+      return "The program behind this page has stopped, so nothing is planned any more. This page "
+        + "keeps what you paint. Wake it up at the top, and it is offered.";
     if (gone)
-      return "The notebook's kernel has stopped, so what you paint now is not kept. Run the cells "
-        + "again (menu Run, Run All Cells) before you go on.";
+      return "The program behind this page has stopped, so what you paint now is not kept. Wake it "
+        + "up at the top before you go on.";
     if (!isSilent) return "";
     const meanwhile = keeps ? " This page keeps what you paint until it answers." : "";
-    return `The notebook's kernel does not answer: it is busy, or it has stopped.${meanwhile}`;
+    return `The program behind this page does not answer: it is busy, or it has stopped.${meanwhile}`;
   }
 
   /** Whether what is seen is kept, in a word or two. */

@@ -190,7 +190,7 @@ class Painting(anywidget.AnyWidget):
             return
         plan = self._desk.plan
         traced, grid = plan.traced, pictures.strand_grid(plan)
-        self.tints = pictures.strand_tints(grid, traced.count)
+        self.tints = pictures.strand_shades(plan, grid)
         self.strand_labels = list(traced.labels)
         letters = [traced.chart.letters[yarn] for yarn in traced.yarn.tolist()]
         self.strand_yarn = [self.letters.index(letter) for letter in letters]

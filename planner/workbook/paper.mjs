@@ -9,7 +9,7 @@ const SIDE = 36;
 const FOOT = 20;
 const RIM = 4;
 const SCROLL_BAR = 16;
-const AROUND = 400;
+const AROUND = 390;
 const [LEAST_TALL, MOST_TALL] = [280, 800];
 
 // Of a stitch: as small as it must be for the whole chart, and no smaller when it is zoomed.
@@ -62,8 +62,7 @@ class Paper {
     this.model = painting.model;
     this.stacked = stacked;
     this.cell = 0;
-    this.cursor = [painting.columns - 1, painting.worked < painting.rows ? painting.worked : 0];
-    this.zoomed = false;  // until then the whole chart is shown
+    this.begin();
     this.drawing = false;
     // What is about to be done to the cells, and the block of them that is framed.
     this.about = null;
@@ -76,6 +75,13 @@ class Paper {
     this.element = make("div", { className: "paper" }, this.canvas, this.cloth);
     for (const kind of ["scroll", "focus", "blur"])
       this.cloth.addEventListener(kind, () => this.requestDraw());
+  }
+
+  /** As a piece is when it is opened: shown whole, and work stands where it goes on. */
+  begin() {
+    const { columns, rows, worked } = this.painting;
+    this.cursor = [columns - 1, worked < rows ? worked : 0];
+    this.zoomed = false;
   }
 
   // --- sizes and places
@@ -258,7 +264,7 @@ class Paper {
       for (let y = y0; y <= y1 + 1; y++)
         if (y % every === 0) stroke(X(x0), Y(y) + 0.5, X(x1 + 1), Y(y) + 0.5);
     };
-    if (this.cell >= 6 && this.high >= 5) strokes(ctx, 1, "#00000028", ruled(1));
+    if (this.cell >= 5 && this.high >= 4) strokes(ctx, 1, "#00000028", ruled(1));
     strokes(ctx, 1, "#00000060", ruled(10));
   }
 

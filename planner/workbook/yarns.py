@@ -18,6 +18,7 @@ from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     YARN_UNIT_IN_WORDS,
     button,
+    colour,
     labelled,
     number,
     offer,
@@ -40,7 +41,7 @@ IN_A_BALL = "{} in a ball (0: not known)"  # metres or yards, as the piece is sh
 YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "letter": lambda: text("its letter on the chart"),
     "name": lambda: text("name"),
-    "colour": lambda: labelled(widgets.ColorPicker, "colour"),
+    "colour": lambda: colour("colour", "#d9d2c3"),
     "metres_per_ball": lambda: number(IN_A_BALL.format("metres")),
     "grams_per_ball": lambda: number("grams in a ball (0: not known)"),
     "balls_in_hand": lambda: number("balls in hand"),

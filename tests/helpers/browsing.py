@@ -22,6 +22,12 @@ def row_of(page, row):
     return page.locator(".jupyter-widgets .row-card", has_text=f"Row {row} (").first
 
 
+def gauge_box(page):
+    """The first count of stitches, in the fold of the gauge."""
+    page.get_by_role("button", name="Gauge:").click()
+    return page.get_by_label("stitches", exact=True).first
+
+
 class Hand:
     """A knitter's hand with a mouse, which counts how often it clicks."""
 

@@ -32,9 +32,11 @@ async ([source, asked]) => {
     kernel[name] = signal();
   window.kernelIs = (status) => kernel.statusChanged.emit(kernel, status);
   window.connectionIs = (status) => kernel.connectionStatusChanged.emit(kernel, status);
+  // What comes in one message is all there before any of it is heard of.
   window.answer = (more = {}) => {
-    for (const [name, value] of Object.entries(more)) window.model.set(name, value);
-    window.model.set("answered", traits.stroke);
+    const values = {...more, answered: traits.stroke};
+    Object.assign(traits, values);
+    for (const name of Object.keys(values)) (heard[`change:${name}`] ?? []).forEach((act) => act());
   };
   window.model = {
     widget_manager: {kernel},

@@ -15,7 +15,7 @@ from planner.folder import read_chart
 from planner.workbook import Desk, Painting, headline, pack, unpack
 from planner.workbook.painting import NO_STITCH_BYTE
 from tests.helpers.forms import work_rows
-from tests.helpers.painting_page import PaintingPage
+from tests.helpers.painting_page import YARNS, PaintingPage
 
 # ---- Python's side
 
@@ -308,7 +308,7 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     on.press_button("Mirror left–right")
     on.draw((5, 1), (5, 1))  # its lower left stitch is one to the left and one below
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAABB", "BCAACB"]
-    on.press_button("Mirror top–bottom")
+    on.press_button("Mirror up–down")
     on.draw((1, 3), (0, 3))  # at the edge it stays whole
     assert on.rows == ["CBAAAA", "BBAAAA", "BBAABB", "BCAACB"]
     on.press_button("Let go of it")
@@ -332,6 +332,36 @@ def test_what_goes_from_end_to_end_by_keyboard_alone(alone, page):
 
 
 @pytest.mark.browser
+def test_one_finger_draws_and_two_move_the_chart(browser):
+    context = browser.new_context(has_touch=True, viewport={"width": 1000, "height": 800})
+    page = context.new_page()
+    on = PaintingPage(page, ["A" * 40] * 30)
+    on.choose("B yarn")
+    on.press_button("Block", *["Larger"] * 6)
+    fingers = context.new_cdp_session(page)
+
+    def touch(kind, *points):
+        places = [{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(points)]
+        fingers.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": places})
+
+    box = on.cloth.bounding_box()
+    x, y = box["x"] + 200, box["y"] + 200
+    touch("touchStart", (x, y))
+    touch("touchMove", (x + 5, y + 80))
+    touch("touchEnd")
+    drawn = "".join(on.rows).count("B")
+    assert drawn >= 2
+    before = on.cloth.evaluate("(each) => each.scrollTop")
+    touch("touchStart", (x, y))
+    touch("touchStart", (x, y), (x + 60, y))
+    touch("touchMove", (x, y - 50), (x + 60, y - 50))
+    touch("touchEnd")
+    assert on.cloth.evaluate("(each) => each.scrollTop") > before + 20
+    assert "".join(on.rows).count("B") == drawn
+    context.close()
+
+
+@pytest.mark.browser
 def test_in_rounds_an_area_goes_round(alone, page):
     on = alone(["ABA", "BBB", "AAA"], tube=True)
     on.choose("Ab yarn")
@@ -346,11 +376,13 @@ def test_another_piece_begins_anew(alone, page):
     """What was painted in the piece before cannot be undone in the other one."""
     on = alone(["AB"])
     on.press("b", "Enter", "5", "Enter", "Enter")
-    page.evaluate("answer({grid: bytes([0, 1, 0, 3, 2, 2, 2]), sitting: 1})")
-    assert on.rows == ["CCC"]
+    other = {"yarns": YARNS[:1], "headline": "1 strand", "sitting": 1}
+    page.evaluate("(o) => answer({...o, grid: bytes([0, 1, 0, 3, 0, 0, 0])})", other)
+    assert on.rows == ["AAA"]
+    assert "Size: 3 stitches × 1 row" in on.text
     assert page.get_by_role("button", name="Undo").is_disabled()
     assert page.get_by_role("button", name="Let go of it").is_disabled()
-    on.press("1", "b", "Enter")
+    on.press("1", ".", "Enter")
     assert page.evaluate("model.get('painted_in')") == 1
 
 

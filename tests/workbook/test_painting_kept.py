@@ -13,7 +13,7 @@ from tests.helpers.painting_page import YARNS, PaintingPage, go_home
 pytestmark = pytest.mark.browser
 
 PIECE = "/pieces/scarf"
-STOPPED = "kernel has stopped"
+STOPPED = "program behind this page has stopped"
 
 
 @pytest.fixture
