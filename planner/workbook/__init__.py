@@ -4,7 +4,9 @@ opened          what the notebooks call: an open piece, a method a cell
 folds           what is kept out of the way until it is asked for
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
-labels, boxes   what a field is called, the unit behind it, help on demand; sliders, colours
+labels          what a field is called, the unit behind it, and help on demand
+slider, colour_box
+                boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
 row_by_row, in_the_row, on_the_table, other_choices, common

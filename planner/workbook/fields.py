@@ -13,7 +13,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from planner.units import CM_PER, LONG_UNIT
-from planner.workbook.boxes import ColourBox
+from planner.workbook.colour_box import ColourBox
 from planner.workbook.desk import Desk
 from planner.workbook.labels import FIELD, put_label, put_unit
 

@@ -1,14 +1,18 @@
 """What a field is called: its unit stands behind it, its help opens on demand; and sliders."""
 
+import html
+from pathlib import Path
+
 import ipywidgets as widgets
 import pytest
 from traitlets import TraitError
 
-from planner.workbook import Form, labelled
-from planner.workbook.boxes import ColourBox, FineSlider, Slider
+from planner.workbook import Form, labelled, labels
+from planner.workbook.colour_box import ColourBox
 from planner.workbook.fields import length, number, one_of, text, unit_changes
-from planner.workbook.labels import UNIT_CLASSES, label_of, put_label, unit_of
+from planner.workbook.labels import HELP, UNIT_CLASSES, label_of, put_label, unit_of
 from planner.workbook.panes import LOOKS
+from planner.workbook.slider import FineSlider, Slider
 
 
 @pytest.mark.parametrize(
@@ -65,3 +69,20 @@ def test_a_box_for_a_colour_takes_nothing_else():
 def test_fields_stand_in_columns_and_what_is_no_field_does_not():
     assert "plan-fields" in Form([text("name"), widgets.HTML("words")])._dom_classes
     assert "plan-fields" not in Form([widgets.HTML("words")])._dom_classes
+
+
+def test_help_is_opened_behind_its_field():
+    form = Form([number("each tail (cm)"), number("each <b> tail (cm)")])
+    helped, plain = form.children
+    assert "plan-helped" in helped._dom_classes
+    sentence = helped.children[1].value
+    assert html.escape(HELP["each tail"]) in sentence
+    assert 'aria-label="What is meant by: each tail"' in sentence
+    assert isinstance(plain, widgets.FloatText)
+
+
+@pytest.mark.parametrize("label", HELP)
+def test_help_is_for_a_field_that_there_is(label):
+    files = Path(labels.__file__).parent.glob("*.py")
+    sources = [path.read_text("utf-8") for path in files if path.name != "labels.py"]
+    assert any(f'"{label}' in source for source in sources)

@@ -1,7 +1,6 @@
-"""Boxes whose every part says its label to a screen reader: sliders and colours.
+"""Sliders: a number between two ends, moved by hand or by keys, with a label that is read out.
 
-ipywidgets has both, but leaves the handle and the patch of colour nameless. The page's side stands
-in slider.mjs and colour_box.mjs.
+ipywidgets has sliders, but leaves their handles nameless. The page's side stands in slider.mjs.
 """
 
 from __future__ import annotations
@@ -11,8 +10,6 @@ from typing import Any
 
 import anywidget
 import traitlets
-
-from planner.colour import hex_of
 
 
 class _AnySlider(anywidget.AnyWidget):
@@ -49,18 +46,3 @@ class FineSlider(_AnySlider):
     max = traitlets.Float(1.0).tag(sync=True)
     step = traitlets.Float(0.05).tag(sync=True)
     value = traitlets.Float(0.5).tag(sync=True)
-
-
-class ColourBox(anywidget.AnyWidget):
-    """A box for a colour, #rrggbb, to be typed or picked."""
-
-    _esm = Path(__file__).with_name("colour_box.mjs").read_text(encoding="utf-8")
-    description = traitlets.Unicode().tag(sync=True)
-    value = traitlets.Unicode("#b8b8b8").tag(sync=True)
-
-    @traitlets.validate("value")
-    def _as_hex(self, proposal: Any) -> str:
-        try:
-            return hex_of(proposal["value"])
-        except ValueError:
-            raise traitlets.TraitError(f"{proposal['value']!r} is no colour") from None
