@@ -64,7 +64,7 @@ from planner.workbook import (
     stretches_pane,
     table_html,
     tradeoff_form,
-    used_pane,
+    used_form,
     versions_form,
     ways_form,
     weigh_form,
@@ -159,7 +159,7 @@ MAKERS = (
     *(carrying_form, holding_form, how_much_form, how_full_pane, lengths_pane),
     *(shopping_pane, winding_pane, where_sewn_in),
     *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form),
-    *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_pane),
+    *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_form),
     *(
         in_row_form,
         ends_pane,

@@ -17,7 +17,7 @@ from IPython.display import display
 from planner import workbook
 from planner.workbook import beside_the_card, chart_and_gauge, headings, written_out, yarns
 from planner.workbook.desk import Desk, open_desk
-from planner.workbook.folds import Fold, fold
+from planner.workbook.folds import Fold, SideBySide, fold
 from planner.workbook.panes import Pane
 from planner.workbook.pieces import Menu, open_chosen
 
@@ -103,7 +103,38 @@ class Piece:
 
     def measure(self) -> widgets.Widget:
         """What is known of the knitter's hand, and the form to measure."""
-        return workbook.measure_form(self.desk)
+        desk = self.desk
+        return SideBySide([workbook.hand_form(desk), workbook.measure_form(desk)])
+
+    def measurements(self) -> Fold:
+        """All that was measured."""
+        desk = self.desk
+        return fold(desk, workbook.log_in_words, lambda: workbook.log_pane(desk))
+
+    def measure_next(self) -> Fold:
+        """Which measurement would take most off the lengths to wind."""
+        desk = self.desk
+        return fold(desk, workbook.advice_in_words, lambda: workbook.advice_pane(desk))
+
+    def plan_anew(self) -> Fold:
+        """What lengths go by, and what changes if they go by what was measured."""
+        desk = self.desk
+        return fold(desk, workbook.lengths_in_words, lambda: workbook.apply_form(desk))
+
+    def planned_against_used(self) -> Fold:
+        """What supplies took, beside what was planned for them."""
+        desk = self.desk
+        return fold(desk, workbook.used_in_words, lambda: workbook.used_form(desk))
+
+    def yarn_by_weight(self) -> Fold:
+        """Metres from grams."""
+        desk = self.desk
+        return fold(desk, "Yarn by weight", lambda: workbook.weigh_form(desk))
+
+    def how_worked_out(self) -> Fold:
+        """The figures behind what is known of the hand, and where they come from."""
+        desk = self.desk
+        return fold(desk, "How this is worked out", lambda: workbook.worked_out_form(desk))
 
     # ---- notebook 3: yarn plan
 

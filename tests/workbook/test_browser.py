@@ -243,7 +243,7 @@ def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
     page.locator(".jupyter-widgets", has_text="24 stitches × 28 rows").first.wait_for(
         timeout=60_000
     )
-    page.get_by_role("button", name="Put it on the desk").click()
+    page.get_by_role("button", name="Make it the chart of this piece").click()
     page.locator(".jupyter-widgets", has_text="it is on the desk").first.wait_for(timeout=60_000)
     assert (
         page.get_by_role("application")
@@ -263,7 +263,7 @@ def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
     book.close()
     choose("motif.xlsx")
     page.locator(".jupyter-widgets", has_text="8 stitches × 6 rows").first.wait_for(timeout=60_000)
-    page.get_by_role("button", name="Put it on the desk").click()
+    page.get_by_role("button", name="Make it the chart of this piece").click()
     page.locator(f"{HEADLINE}", has_text="3 strands · 6 ends").wait_for(timeout=60_000)
     page.get_by_role("button", name="Undo", exact=True).click()
     page.get_by_role("button", name="Undo", exact=True).click()
