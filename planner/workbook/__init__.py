@@ -152,7 +152,6 @@ if TYPE_CHECKING:
         worked_out_form,
     )
     from planner.workbook.to_paper import (
-        make_sheet,
         sheet_form,
     )
     from planner.workbook.what_follows import (
