@@ -180,13 +180,14 @@ def offer(box: widgets.Dropdown, options: Iterable[Any]) -> None:
         return
     chosen = box.value
     box.options = options
-    if chosen in _values(options):
+    if chosen in values_of(box):
         box.value = chosen
 
 
-def _values(options: Iterable[Any]) -> list[Any]:
+def values_of(box: widgets.Dropdown) -> list[Any]:
+    """The values that can be chosen in a box."""
     # An option is a value, or a pair of what is shown for it and the value.
-    return [option[1] if isinstance(option, tuple) else option for option in options]
+    return [option[1] if isinstance(option, tuple) else option for option in box.options]
 
 
 # ---- what is on a desk
