@@ -15,11 +15,15 @@ export default {
     el.append(button, input);
 
     const follow = () => {
+      button.disabled = false;
       button.textContent = model.get("description");
       input.accept = model.get("accept");
     };
     const send = async (file) => {
       if (!file) return;
+      // Until the kernel answers: a photograph takes a moment.
+      button.disabled = true;
+      button.textContent = "Reading …";
       const content = await file.arrayBuffer();
       model.send({ name: file.name }, undefined, [content]);
     };
@@ -35,6 +39,7 @@ export default {
       send(event.dataTransfer.files[0]);
     });
     model.on("change:description", follow);
+    model.on("msg:custom", follow);
     follow();
   },
 };

@@ -27,4 +27,7 @@ class FileChoice(anywidget.AnyWidget):
     def _chosen(self, _: Any, content: dict[str, Any], buffers: list[Any]) -> None:
         # A message of another kind, or one that lost its file on the way, is nobody's choice.
         if "name" in content and len(buffers) == 1:
-            self.take(str(content["name"]), bytes(buffers[0]))
+            try:
+                self.take(str(content["name"]), bytes(buffers[0]))
+            finally:
+                self.send({"read": content["name"]})

@@ -98,7 +98,7 @@ def test_a_logged_swatch_changes_the_winding_list(lab, page):
 
     lab.open(page, "2-swatch-and-calibrate.ipynb")
     lab.run_all(page, "Log this measurement")
-    page.locator(".jupyter-widgets", has_text="Nothing is logged yet").first.wait_for(
+    page.locator(".jupyter-widgets", has_text="Nothing is measured yet").first.wait_for(
         timeout=30_000
     )
     page.get_by_label("yarn", exact=True).first.select_option(label="N")
@@ -236,15 +236,15 @@ def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
         chooser.value.set_files(tmp_path / name)
 
     choose("square.png")
-    page.locator(".jupyter-widgets .plan-table", has_text="no single stitches").first.wait_for(
-        timeout=60_000
-    )
+    open_fold(page, "Read as:")
     fill(page, "or stitches across", "24")
     page.locator(".jupyter-widgets", has_text="24 stitches × 28 rows").first.wait_for(
         timeout=60_000
     )
     page.get_by_role("button", name="Make it the chart of this piece").click()
-    page.locator(".jupyter-widgets", has_text="it is on the desk").first.wait_for(timeout=60_000)
+    page.locator(".jupyter-widgets", has_text="it is on the chart now").first.wait_for(
+        timeout=60_000
+    )
     assert (
         page.get_by_role("application")
         .get_attribute("aria-label")

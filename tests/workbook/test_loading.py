@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from planner import Chart, Yarn, open_project
-from planner.charts import GRID, Loaded, letters_of_colours
+from planner.charts import GRID, Loaded
 from planner.folder import chosen_piece
 from planner.workbook import Fold, load_form, open_desk, preview_html
 from planner.workbook.loading import IN_HAND, ONTO, yarns_with
@@ -294,12 +294,6 @@ def test_a_file_read_for_one_piece_is_not_put_into_another(data):
 
 
 # ---- the functions behind the form
-
-
-def test_letters_for_colours():
-    """A yarn that looks the same gives its letter, once; what is new gets a free one."""
-    yarns = {"N": Yarn("N", colour="#1f3a5f"), "A": Yarn("A", colour="#d9d2c3")}
-    assert letters_of_colours(["#1f3a5f", "#1f3a60", "#ff0000"], yarns) == ["N", "B", "C"]
 
 
 @pytest.mark.parametrize(("stays", "letters"), [(False, "QN"), (True, "QNB")])
