@@ -37,14 +37,19 @@ from planner.workbook import (
     apply_form,
     bobbins_form,
     buying_form,
+    carrying_form,
     ceiling_form,
     changes_pane,
     ends_pane,
     gauge_form,
     heading,
     height_form,
+    holding_form,
+    how_full_pane,
+    how_much_form,
     in_row_form,
     lengths_form,
+    lengths_pane,
     limits_form,
     log_pane,
     measure_form,
@@ -54,15 +59,18 @@ from planner.workbook import (
     quick_sum_form,
     row_form,
     savings_pane,
+    shopping_pane,
     stops_pane,
     stretches_pane,
     table_html,
     tradeoff_form,
-    used_pane,
+    used_form,
     versions_form,
     ways_form,
     weigh_form,
     weighing_form,
+    where_sewn_in,
+    winding_pane,
     yarns_form,
 )
 from tests.conftest import ROOT
@@ -148,8 +156,10 @@ def said_by(form):
 
 
 MAKERS = (
+    *(carrying_form, holding_form, how_much_form, how_full_pane, lengths_pane),
+    *(shopping_pane, winding_pane, where_sewn_in),
     *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form),
-    *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_pane),
+    *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_form),
     *(
         in_row_form,
         ends_pane,
@@ -173,7 +183,7 @@ def test_forms(folder):
     over_four = float(4 * 2.54 * desk.project.gauge.stitches_per_cm)
     desk.change(gauge=Gauge(round(over_four, 2), 28, 4, "in"))
     forms = [make(desk) for make in MAKERS]
-    forms += [quick_sum_form(units="in")]
+    forms += [quick_sum_form(desk)]
     for form in forms:
         for text in said_by(form):
             assert metric_in(text) == []

@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING
 
 from IPython.display import display
 
-from planner import pictures, workbook
+from planner import workbook
+from planner.workbook import beside_the_card, chart_and_gauge, headings, written_out, yarns
 from planner.workbook.desk import Desk, open_desk
-from planner.workbook.folds import Fold, fold
+from planner.workbook.folds import Fold, SideBySide, fold
+from planner.workbook.panes import Pane
 from planner.workbook.pieces import Menu, open_chosen
 
 if TYPE_CHECKING:
@@ -40,30 +42,218 @@ class Piece:
 
     def chart(self) -> widgets.Widget:
         """The chart to paint on, with what it comes to."""
-        return workbook.paint_form(self.desk)
+        return workbook.Painting(self.desk)
+
+    def yarns(self) -> Fold:
+        """The yarns, each with what its band says and what is in hand."""
+        desk = self.desk
+        return fold(desk, yarns.yarns_title, lambda: yarns.yarns_form(desk))
+
+    def gauge(self) -> Fold:
+        """The gauge as it was counted, and the size that it gives."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.gauge_title, lambda: chart_and_gauge.gauge_and_height_form(desk)
+        )
+
+    def how_it_is_worked(self) -> Fold:
+        """Flat or in rounds, and which way the rows go."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.how_title, lambda: chart_and_gauge.construction_form(desk)
+        )
+
+    def chart_from_file(self) -> Fold:
+        """A chart from a picture, a spreadsheet or written rows."""
+        desk = self.desk
+        title = "A chart from a file: picture, spreadsheet or written rows"
+        return fold(desk, title, lambda: workbook.load_form(desk))
+
+    def chart_into_a_piece(self) -> Fold:
+        """The chart set into a larger piece, repeated, mirrored, or made whole from a half."""
+        desk = self.desk
+        title = "Into a piece: set into a larger one, repeated, mirrored, made whole"
+        return fold(desk, title, lambda: chart_and_gauge.place_form(desk))
+
+    def check_before_cast_on(self) -> Fold:
+        """What in chart, yarns and gauge is worth a second look."""
+        desk = self.desk
+        return fold(desk, chart_and_gauge.check_title, lambda: chart_and_gauge.check_form(desk))
+
+    def what_it_comes_to(self) -> Fold:
+        """The plan in a few lines."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.comes_to_title, lambda: chart_and_gauge.comes_to_form(desk)
+        )
+
+    def chart_to_a_file(self) -> Fold:
+        """The chart and the tables of the plan, written into the piece's folder."""
+        desk = self.desk
+        title = "Out again: spreadsheet, picture, written rows, all tables"
+        return fold(desk, title, lambda: written_out.out_form(desk))
+
+    def quick_sum(self) -> Fold:
+        """How long a piece to wind for a single motif, without a chart."""
+        desk = self.desk
+        title = "A quick sum for a single motif, without a chart"
+        return fold(desk, title, lambda: chart_and_gauge.quick_sum_form(desk))
 
     # ---- notebook 2: swatch and calibrate
 
     def measure(self) -> widgets.Widget:
         """What is known of the knitter's hand, and the form to measure."""
-        return workbook.measure_form(self.desk)
+        desk = self.desk
+        return SideBySide([workbook.hand_form(desk), workbook.measure_form(desk)])
+
+    def measurements(self) -> Fold:
+        """All that was measured."""
+        desk = self.desk
+        return fold(desk, workbook.log_in_words, lambda: workbook.log_pane(desk))
+
+    def measure_next(self) -> Fold:
+        """Which measurement would take most off the lengths to wind."""
+        desk = self.desk
+        return fold(desk, workbook.advice_in_words, lambda: workbook.advice_pane(desk))
+
+    def plan_anew(self) -> Fold:
+        """What lengths go by, and what changes if they go by what was measured."""
+        desk = self.desk
+        return fold(desk, workbook.lengths_in_words, lambda: workbook.apply_form(desk))
+
+    def planned_against_used(self) -> Fold:
+        """What supplies took, beside what was planned for them."""
+        desk = self.desk
+        return fold(desk, workbook.used_in_words, lambda: workbook.used_form(desk))
+
+    def yarn_by_weight(self) -> Fold:
+        """Metres from grams."""
+        desk = self.desk
+        return fold(desk, "Yarn by weight", lambda: workbook.weigh_form(desk))
+
+    def how_worked_out(self) -> Fold:
+        """The figures behind what is known of the hand, and where they come from."""
+        desk = self.desk
+        return fold(desk, "How this is worked out", lambda: workbook.worked_out_form(desk))
 
     # ---- notebook 3: yarn plan
 
-    def strand_map(self) -> widgets.Widget:
-        """The chart by strands, each in a shade of its yarn."""
-        words = "The chart coloured by strand: {!r}"
-        return self.desk.picture(pictures.draw_strands, lambda plan: words.format(plan.traced))
+    def yarn_plan(self) -> widgets.Widget:
+        """What the piece takes; the strands on the chart, and beside them what to wind."""
+        return workbook.plan_form(self.desk, self.strand_map(), self.winding_list())
 
-    def winding_list(self) -> widgets.Widget:
+    def strand_map(self) -> Pane:
+        """The chart by strands, each in a shade of its yarn."""
+        return workbook.strand_map(self.desk)
+
+    def winding_list(self) -> Pane:
         """What to wind, in the order of first need."""
-        return self.desk.table(lambda plan: plan.winding_list)
+        return self.desk.table(workbook.winding_table, first=workbook.LINES_BESIDE_MAP)
+
+    def carrying(self) -> Fold:
+        """How far yarns may be carried."""
+        desk = self.desk
+        return fold(desk, headings.carrying, lambda: workbook.carrying_form(desk))
+
+    def ways_of_holding(self) -> Fold:
+        """How the yarns are held: the knitter's ways, section by section, and her own choices."""
+        desk = self.desk
+        return fold(desk, headings.ways_of_holding, lambda: workbook.holding_form(desk))
+
+    def how_much_yarn(self) -> Fold:
+        """The multiplier, tails and margin."""
+        desk = self.desk
+        return fold(desk, headings.how_much_yarn, lambda: workbook.how_much_form(desk))
+
+    def order_of_strands(self) -> Fold:
+        """Which strand lies where, row by row."""
+        desk = self.desk
+        return fold(desk, headings.ORDER, lambda: workbook.strand_order_form(desk))
+
+    def lengths(self) -> Fold:
+        """What makes up the length of each strand."""
+        desk = self.desk
+        return fold(desk, headings.lengths, lambda: workbook.lengths_pane(desk))
+
+    def how_full(self) -> Fold:
+        """How many lengths hang in each row."""
+        desk = self.desk
+        return fold(desk, headings.fullest_rows, lambda: workbook.how_full_pane(desk))
+
+    def ends(self) -> Fold:
+        """Where each end is sewn in."""
+        desk = self.desk
+        return fold(desk, headings.ends, lambda: workbook.where_sewn_in(desk))
+
+    def shopping_list(self) -> Fold:
+        """What to buy."""
+        desk = self.desk
+        return fold(desk, headings.shopping, lambda: workbook.shopping_pane(desk))
+
+    def how_to_wind(self) -> Fold:
+        """How each kind of supply is wound, and the winding list in full."""
+        desk = self.desk
+        return fold(desk, headings.winding, lambda: workbook.winding_pane(desk))
+
+    def on_paper(self) -> Fold:
+        """The plan as a PDF to print, and the row cards for a phone."""
+        desk = self.desk
+        return fold(desk, headings.ON_PAPER, lambda: workbook.sheet_form(desk))
 
     # ---- notebook 4: row by row
 
     def card(self) -> widgets.Widget:
-        """The card of the row on the needles."""
+        """The card of the row on the needles, with the button that marks it worked."""
         return workbook.row_form(self.desk)
+
+    def in_the_row(self) -> Fold:
+        """What happens in the row on the needles, noted where it happens."""
+        desk = self.desk
+        return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def will_it_last(self) -> Fold:
+        """Whether what is on the needles lasts, and the yarn in hand."""
+        desk = self.desk
+        return fold(desk, beside_the_card.lasting, lambda: workbook.lasts_pane(desk))
+
+    def rows_worked(self) -> Fold:
+        """Several rows marked as worked, or taken back."""
+        desk = self.desk
+        return fold(desk, beside_the_card.rows_marked, lambda: workbook.several_rows_form(desk))
+
+    def where_strands_lie(self) -> Fold:
+        """The order of the strands in the rows round the needles."""
+        desk = self.desk
+        return fold(desk, beside_the_card.order_around, lambda: workbook.order_pane(desk))
+
+    def balls_on_the_table(self) -> Fold:
+        """Where the balls lie, and what to do about their yarns."""
+        desk = self.desk
+        return fold(desk, beside_the_card.balls_now, lambda: workbook.balls_form(desk))
+
+    def evenings(self) -> Fold:
+        """Good rows to stop at, and those with most to do."""
+        desk = self.desk
+        return fold(desk, beside_the_card.evening, lambda: workbook.stops_pane(desk))
+
+    def worth_reading(self) -> Fold:
+        """Cards to read before their turn."""
+        desk = self.desk
+        return fold(desk, beside_the_card.worth_reading, lambda: workbook.stretches_pane(desk))
+
+    def changing_the_plan(self) -> Fold:
+        """Limits to change with work on the needles, and what that changes."""
+        return workbook.changes_fold(self.desk)
+
+    def ends_now(self) -> Fold:
+        """The ends that can be sewn in by now."""
+        desk = self.desk
+        return fold(desk, beside_the_card.ends_by_now, lambda: workbook.ends_pane(desk))
+
+    def pattern(self) -> Fold:
+        """The chart in words, as a pattern writes it."""
+        desk = self.desk
+        return fold(desk, beside_the_card.as_written, lambda: workbook.pattern_pane(desk))
 
     # ---- notebook 5: choices
 
@@ -84,5 +274,5 @@ class Piece:
         return fold(
             desk,
             lambda plan: f"Shown in {'inches' if plan.project.units == 'in' else 'centimetres'}",
-            lambda: workbook.units_form(desk),
+            lambda: workbook.units_form(desk, "lengths in"),
         )

@@ -3,26 +3,35 @@
 from importlib.resources import files
 
 AXE = (files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8")
-GRAVE = ("serious", "critical")
+GRAVE, WCAG = ("serious", "critical"), ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa")
 OUTPUTS = ".jp-Notebook .jp-OutputArea-output"
 
-# What of the notebook's outputs reaches beyond its right edge, and what scrolls within it. Boxes to
-# type in may scroll; what is hidden, or cut off as the picture of a chart is, takes no room.
+# What of the notebook's outputs reaches beyond its right edge, or over what stands beside it, and
+# what scrolls within the page. Boxes to type in may scroll; what is hidden takes no room.
 MEASURED = """() => {
   const page = document.querySelector(".jp-WindowedPanel-outer");
   const right = page.getBoundingClientRect().left + page.clientWidth;
   const named = (node) => `${node.localName}.${[...node.classList].join(".")} ` +
     (node.textContent ?? "").trim().slice(0, 40);
-  const beyond = [], scrolling = [];
-  for (const node of page.querySelectorAll(".jp-OutputArea-output, .jp-OutputArea-output *")) {
-    if (!node.checkVisibility() || node.closest("svg") && node.localName !== "svg") continue;
+  const beyond = [], scrolling = [], over = [];
+  for (const side of page.querySelectorAll(".plan-side-by-side > *, .plan-fields > *")) {
+    const end = side.getBoundingClientRect().right;
+    const wide = [...side.querySelectorAll("*:not(tbody, tbody *, svg *, option)")].find((node) =>
+      node.checkVisibility() && node.getBoundingClientRect().right > end + 1);
+    if (wide) over.push(named(wide));
+  }
+  // The lines of a table are as wide as its head.
+  const most = "*:not(tbody, tbody *, svg *, option)";
+  const outputs = `.jp-OutputArea-output, .jp-OutputArea-output ${most}`;
+  for (const node of page.querySelectorAll(outputs)) {
+    if (!node.checkVisibility()) continue;
     if (node.getBoundingClientRect().right > right + 1) beyond.push(named(node));
     const {overflowX, overflowY} = getComputedStyle(node);
     const tall = node.scrollHeight > node.clientHeight + 1 && /auto|scroll/.test(overflowY);
     const wide = node.scrollWidth > node.clientWidth + 1 && /auto|scroll/.test(overflowX);
     if ((tall || wide) && !node.matches("input, textarea, select")) scrolling.push(named(node));
   }
-  return {beyond, scrolling, sideways: page.scrollWidth - page.clientWidth,
+  return {beyond, scrolling, over, sideways: page.scrollWidth - page.clientWidth,
     tall: page.scrollHeight};
 }"""
 IN_VIEW = """(wanted) => {
@@ -36,10 +45,13 @@ OPEN_FOLDS = """() => {
   shut.forEach((heading) => heading.click());
   return shut.length;
 }"""
+# The lines of a table are alike: three of each are looked at.
 FOUND_BY_AXE = """async ([within, options]) => {
-  const {violations} = await axe.run({include: [[within]]}, options);
-  return violations.flatMap(({id, impact, nodes}) =>
-    nodes.map(({html, failureSummary}) => ({id, impact, html: html.slice(0, 200), failureSummary})));
+  const context = {include: [[within]], exclude: [["tbody tr:nth-child(n + 4)"]]};
+  const {violations} = await axe.run(context, options);
+  const told = (rule, {html, failureSummary}) =>
+    ({id: rule.id, impact: rule.impact, html: html.slice(0, 200), failureSummary});
+  return violations.flatMap((rule) => rule.nodes.map((node) => told(rule, node)));
 }"""
 
 
@@ -63,9 +75,8 @@ def found_by_axe(page, *rules):
     """What axe finds grave in the outputs of the page, by these rules of its or by all."""
     if not page.evaluate("Boolean(window.axe)"):
         page.evaluate(AXE)
-    options = {"resultTypes": ["violations"]}
-    if rules:
-        options["runOnly"] = list(rules)
+    options = {"resultTypes": ["violations"], "preload": False}
+    options["runOnly"] = list(rules or WCAG)
     found = page.evaluate(FOUND_BY_AXE, [OUTPUTS, options])
     return [finding for finding in found if finding["impact"] in GRAVE]
 
@@ -81,4 +92,4 @@ def make_dark(page):
     page.get_by_role("menuitem", name="Settings", exact=True).click()
     page.get_by_text("Theme", exact=True).hover()
     page.get_by_text("JupyterLab Dark", exact=True).click()
-    page.locator("body[data-jp-theme-light=false]").wait_for()
+    page.locator("body[data-jp-theme-light=false]").wait_for(state="attached")

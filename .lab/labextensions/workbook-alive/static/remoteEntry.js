@@ -31,7 +31,8 @@
   const LOOK = `
 .jp-NotebookPanel[data-life] {
   & .jp-Cell-inputWrapper:has(.jp-Placeholder) {display: none}
-  & .jp-CodeCell:not(:has(.jp-InputArea)) :is(.jp-OutputCollapser, .jp-OutputPrompt),
+  & .jp-CodeCell:not(:has(.jp-InputArea))
+    :is(.jp-OutputCollapser, .jp-OutputPrompt, .jp-OutputArea-promptOverlay),
   & .jp-MarkdownCell :is(.jp-InputCollapser, .jp-InputPrompt),
   & :is(.jp-CodeCell:not(:has(.jp-InputArea)), .jp-MarkdownCell.jp-mod-rendered) .jp-cell-toolbar,
   & .jp-Notebook-footer {display: none}
