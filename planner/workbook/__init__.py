@@ -6,8 +6,10 @@ desk, panes     one piece on the desk, and what shows it, also in a saved notebo
 drawing         what follows from a change, brought up to date by and by
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, on_the_table,
-other_choices, common
-                the forms of notebook 1 (with the files it reads), of 2 to 5, and of several
+common          the forms of notebook 1 (with the files it reads), of 2 to 4, and of several
+offers, offered, weighing, trade_off, ceiling, buying
+                those of notebook 5: the chart with the offers on it, what is told of each, how they
+                are found, limits by their price, never more at once, what to own and to buy
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -29,6 +31,14 @@ if TYPE_CHECKING:
         Setting,
         fields_form,
         heard,
+    )
+    from planner.workbook.buying import (
+        bobbins_form,
+        buying_form,
+        savings_pane,
+    )
+    from planner.workbook.ceiling import (
+        ceiling_form,
     )
     from planner.workbook.chart_and_gauge import (
         construction_form,
@@ -73,22 +83,16 @@ if TYPE_CHECKING:
         preview_html,
         reader_for,
     )
+    from planner.workbook.offers import (
+        Offers,
+        offers_form,
+    )
     from planner.workbook.on_the_table import (
         balls_form,
     )
     from planner.workbook.opened import (
         Piece,
         open_piece,
-    )
-    from planner.workbook.other_choices import (
-        bobbins_form,
-        buying_form,
-        ceiling_form,
-        embroidery_pane,
-        offers_form,
-        savings_pane,
-        tradeoff_form,
-        weighing_form,
     )
     from planner.workbook.painting import (
         Painting,
@@ -132,6 +136,14 @@ if TYPE_CHECKING:
     from planner.workbook.to_paper import (
         make_sheet,
         sheet_form,
+    )
+    from planner.workbook.trade_off import (
+        tradeoff_form,
+    )
+    from planner.workbook.weighing import (
+        embroidery_pane,
+        start_form,
+        weighing_form,
     )
     from planner.workbook.yarn_plan import (
         choice_form,
