@@ -30,6 +30,10 @@ from planner.workbook.fields import labelled, listed, whole
 from planner.workbook.panes import Form, Pane, picture_html, table_html
 
 NO_LOTS = "none"
+OF_YOUR_HAND = (
+    "What is not known of your hand is the same for all strands of a yarn and does not average "
+    "out; a measured swatch narrows it."
+)
 
 
 def bobbins_html(plan: Plan, *, owned: int, butterflies: bool) -> str:
@@ -40,10 +44,11 @@ def bobbins_html(plan: Plan, *, owned: int, butterflies: bool) -> str:
         return "Nothing in the plan is held on a bobbin."
     in_use = counted(int(table.bobbin.max()), "bobbin")
     picture = picture_html(draw_bobbins(plan, table), f"{in_use}, row by row")
+    held = table_html(table, first=8, yarns=plan.project.all_yarns)
     # What more bobbins would save stands beside it, before they are bought.
     more = "<br>To own more saves stopping to wind; all at once needs the last line:"
     stops = table_html(winding_stops(plan, kinds=kinds), first=5)
-    return f"{in_use} in use.{picture}{table_html(table, first=8)}{more}{stops}"
+    return f"{in_use} in use.{picture}{held}{more}{stops}"
 
 
 def bobbins_form(desk: Desk) -> Form:
@@ -58,25 +63,32 @@ def bobbins_form(desk: Desk) -> Form:
 
 def savings_html(plan: Plan) -> str:
     """Both ends of one ball, splices, and left-overs that serve again."""
-    parts = [
-        _titled(
+    joins = splices(plan)
+    tables = (
+        (
             "One ball, both ends",
             both_ends(plan),
             "no two strands of a yarn could be fed from the two ends of one ball.",
         ),
-        _titled(
+        (
             "Left-overs that serve again",
             reuse_leftovers(plan),
             "no left-over is likely to be long enough for a later strand.",
         ),
-        _titled("Joins and splices", splices(plan), "no yarn is refilled, however it is held."),
-    ]
-    return "<br>".join(parts)
+        (
+            "Joins and splices",
+            joins[joins.joins > 0],
+            "no yarn is refilled, however it is held.",
+        ),
+    )
+    return "<br>".join(_titled(plan, *each) for each in tables)
 
 
-def _titled(title: str, table: pd.DataFrame, nothing: str) -> str:
+def _titled(plan: Plan, title: str, table: pd.DataFrame, nothing: str) -> str:
     """A table under its title; of an empty one, why it is empty."""
-    content = table_html(table, first=5) if len(table) else f": {nothing}"
+    content = f": {nothing}"
+    if len(table):
+        content = table_html(table, first=5, yarns=plan.project.all_yarns)
     return f"<b>{title}</b>{content}"
 
 
@@ -88,23 +100,28 @@ def savings_pane(desk: Desk) -> Pane:
 def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     """Balls for so many pieces alike, with their chances; `lots` is a yarn to share two lots of."""
     plans = copies(plan, pieces, mirrored_count=mirrored)
+    units = plan.project.units
+    metre = "metre" if units == "cm" else "yard"
+
+    def shown(table: pd.DataFrame, nothing: str = "") -> str:
+        return table_html(table, yarns=plan.project.all_yarns) if len(table) else nothing
+
     # So sure the plan is of each strand; here it is asked of the balls together.
     sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
-    to_buy = table_html(shown_totals(shop_for(plans), plan.project.units))
-    odd, metre = odd_metres(plans), "metre" if plan.project.units == "cm" else "yard"
-    odd_ones = table_html(odd) if len(odd) else ": no yarn is only just into a ball."
+    to_buy = shown(shown_totals(shop_for(plans), units))
+    odd_ones = shown(odd_metres(plans), ": no yarn is only just into a ball.")
     parts = [
-        f"<b>What to buy</b>, as the shopping list has it{to_buy}",
+        f"<b>What to buy</b>, with spare yarn and each band at its worst{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
-        f"enough is {sure} times in 100{table_html(balls_table(plans))}",
-        f"<b>The odd {metre}</b> that takes one ball more, and what would save it" + odd_ones,
+        f"enough is {sure} times in 100{shown(balls_table(plans))}{OF_YOUR_HAND}",
+        f"<b>The odd {metre}</b> that takes one ball more, and what would save it{odd_ones}",
     ]
     if pieces > 1:
-        parts.insert(0, f"<b>The pieces</b>{table_html(copies_table(plans))}")
+        parts.insert(0, f"<b>The pieces</b>{shown(copies_table(plans))}")
     if lots != NO_LOTS:
         share = share_lots(plans, lots)
         title = f"<b>Dye lots of {html.escape(lots)}</b>"
-        parts.append(f"{title}<br>{html.escape(share.said)}{table_html(share.table)}")
+        parts.append(f"{title}<br>{html.escape(share.said)}{shown(share.table)}")
     return "<br>".join(parts)
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 
+import ipywidgets as widgets
+
 from planner.choices import Ceiling, Spots, keep_under, tell_choices
 from planner.errors import PlanError
 from planner.plan import Plan
@@ -24,7 +26,7 @@ def way_in_words(found: Ceiling, plan: Plan) -> str:
         return str(found)
     now = Figures.of(plan)
     before, after = (each.shown(plan.project.units) for each in (now, now.after(found.price)))
-    return f"{found} {before_and_after(before, after, found.price)}."
+    return f"{found} {before_and_after(before, after)}."
 
 
 def way_items(found: Ceiling, plan: Plan) -> list[Item]:
@@ -50,8 +52,8 @@ class _Way:
 
     def __init__(self, desk: Desk):
         self.desk = desk
-        self.most_live = desk.project.weighing.most_live
-        self.most = whole("never more at once than", self.most_live, least=1, most=500)
+        self.proposed = self._one_less()
+        self.most = whole("never more at once than", self.proposed, least=1, most=500)
         self.message, self.answer = Pane(), Pane()
         self.chart = SpotChart(desk)
         self.chart.singly = False
@@ -84,11 +86,16 @@ class _Way:
         self.message.value = notice(f"taken; at most {at_once} at once now.")
 
     def follow(self) -> None:
-        """Forget what was found for another plan, and begin where another piece does."""
+        """Forget what was found for another plan; propose anew where nothing else was typed."""
         self.forget()
-        most_live = self.desk.project.weighing.most_live
-        if most_live != self.most_live:
-            self.most_live = self.most.value = most_live
+        if self.most.value == self.proposed:
+            self.most.value = self._one_less()
+        self.proposed = self._one_less()
+
+    def _one_less(self) -> int:
+        """One length less than hangs at once now, and no more than the knitter wants."""
+        most = int(self.desk.plan.traced.live.max())
+        return max(1, min(most - 1, self.desk.project.weighing.most_live))
 
     def forget(self) -> None:
         """Forget a way: what was found for another plan must not be taken for this one."""
@@ -104,4 +111,6 @@ class _Way:
 def ceiling_form(desk: Desk) -> Form:
     """Never more at once than so many: what that takes, to be taken together."""
     way = _Way(desk)
-    return Form([way.most, way.find, way.answer, way.chart, way.accept, way.message])
+    ask = widgets.HBox([way.most, way.find])
+    ask.add_class("plan-actions")
+    return Form([ask, way.answer, way.chart, way.accept, way.message])

@@ -14,7 +14,6 @@ import numpy as np
 
 from planner.choices import (
     BY_ITSELF,
-    NO_SOURCE,
     REFUSED,
     Offer,
     Price,
@@ -32,6 +31,7 @@ from planner.workbook.panes import table_html
 
 DECIDED = ("embroider", "carry", "middle")  # what is decided about offers, not about supplies
 AFTER_BLOCKING = "What is embroidered is worked last, after blocking (common practice, no source)."
+SO_IS_THIS = "What is marked ▲ is common practice too, without a source."
 
 Item = dict[str, Any]  # an offer or a decision as the browser gets it
 
@@ -80,14 +80,12 @@ NAMES_IN_TABLE = {
 NAMES = ("strands", "ends", "most at once", "stitches carried", "of yarn")
 
 
-def before_and_after(before: Sequence[str], after: Sequence[str], price: Price) -> str:
+def before_and_after(before: Sequence[str], after: Sequence[str]) -> str:
     """What changes, in words: "33 → 27 strands · 66 → 60 ends"."""
     changes = []
     for name, then, now in zip(NAMES, before, after, strict=True):
         if then != now:
             changes.append(f"{then} → {now} {name}")
-    if price.embroidered > 0:
-        changes.append(f"{counted(price.embroidered, 'stitch')} to embroider")
     return " · ".join(changes)
 
 
@@ -186,8 +184,8 @@ def offered(offers: Sequence[Offer], plan: Plan, spots: Spots) -> list[Item]:
             "key": key_of(offer.choices),
             "about": offer.about,
             "what": offer.what,
-            "change": before_and_after(before, after, offer.price),
-            "mind": f"{offer.mind} ({NO_SOURCE})" if offer.mind else "",
+            "change": before_and_after(before, after),
+            "mind": offer.mind,
             "after": after,
         }
         items.append(item | spot_of(offer.choices, spots))

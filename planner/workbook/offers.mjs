@@ -18,7 +18,10 @@ const FOOT = 16;
 const RIM = 4;
 const TALLEST = 560;
 const LARGEST_CELL = 22;
+const BESIDE = 720;  // wide enough for the list to stand beside the chart
 const NEAR = 7;
+
+const LETTERS_APART = 28;
 
 const FEW = 5;  // offers that are listed before all are asked for
 const FEW_MORE = 2;
@@ -36,12 +39,14 @@ const SHOWN = [
 const STYLE = `
 .offers { font: 13px/1.45 var(--jp-ui-font-family, system-ui, sans-serif);
   color: var(--jp-ui-font-color1, #222) }
-.offers .figures { display: flex; flex-wrap: wrap; gap: 2px 26px; margin: 2px 0 10px }
-.offers .figures > div { min-width: 5.5em }
-.offers dt { font-size: 12px; color: var(--jp-ui-font-color1, #333) }
-.offers dd { margin: 0; font-size: 19px; font-variant-numeric: tabular-nums; white-space: nowrap }
-.offers dd.changes { font-weight: 600 }
+.offers .figures { display: flex; flex-wrap: wrap; gap: 0 24px; margin: 0 0 6px }
+.offers .figures b { font-size: 18px; font-weight: 400; font-variant-numeric: tabular-nums;
+  white-space: nowrap }
+.offers .figures b.changes { font-weight: 700 }
 .offers .board { display: flex; flex-wrap: wrap; gap: 8px 20px; align-items: flex-start }
+/* A long list passes by the chart, which stays in sight. */
+.offers .wide .left { position: sticky; top: 4px }
+.jp-Cell:has(.offers), .jp-Cell :has(.offers) { overflow: visible !important }
 .offers .list { flex: 1 1 330px; min-width: min(100%, 300px) }
 .offers .paper { position: relative; flex: none }
 .offers .paper canvas { position: absolute; left: 0; top: 0; pointer-events: none }
@@ -56,6 +61,7 @@ const STYLE = `
   border: 1px solid transparent; border-bottom-color: var(--jp-border-color2, #ddd) }
 .offers li.lit { border-color: currentColor; border-radius: 3px }
 .offers li .words { flex: 1; min-width: 0; overflow-wrap: anywhere }
+.offers li .words > :first-child::first-letter { text-transform: uppercase }
 .offers li .change, .offers li .mind, .offers .note { font-size: 12px }
 .offers li .mind::before { content: "▲ "; color: #d0561f }
 .offers li.first-elsewhere { margin-top: 14px }
@@ -177,7 +183,9 @@ class Sheet {
   fit() {
     const width = this.el.clientWidth || 900;
     // Beside the list where there is room for both.
-    const room = (width >= 720 ? 0.56 * width : width) - 2 * SIDE - 4;
+    const isWide = width >= BESIDE;
+    const room = (isWide ? 0.56 * width : width) - 2 * SIDE - 4;
+    this.element.closest(".board")?.classList.toggle("wide", isWide);
     const byHeight = TALLEST / (this.rows * this.model.get("aspect"));
     this.cell = Math.min(LARGEST_CELL, room / this.columns, byHeight);
     const [wide, tall] = [this.columns * this.cell, this.rows * this.high];
@@ -320,7 +328,7 @@ class Sheet {
   drawLetters(ctx) {
     const { columns, cells } = this;
     const size = between(8, Math.min(this.high * 0.85, this.cell * 1.3), 12);
-    const every = Math.max(1, Math.round(11 / this.high));
+    const every = Math.max(1, Math.round(LETTERS_APART / this.high));
     const font = `${size}px system-ui, sans-serif`;
     Object.assign(ctx, { font, textAlign: "center", textBaseline: "middle" });
     for (let y = every >> 1; y < this.rows; y += every) {
@@ -352,15 +360,16 @@ class Sheet {
     });
   }
 
-  /** What is offered: a dashed line round areas to embroider, a dashed way of a carry. */
+  /** What is offered: a dashed line round areas to embroider, a ring where a carry begins. */
   drawOffered(ctx) {
     const offered = new Uint8Array(this.cells.length);
     for (const item of this.model.get("items")) {
       if (item.about === "embroider") for (const cell of this.cellsOf(item)) offered[cell] = 1;
+      for (const [edge, row] of item.ways) this.drawRing(ctx, edge, row);
     }
     const border = this.borders((i) => offered[i]);
-    strokes(ctx, 3, "#ffffff", border);
-    strokes(ctx, 1.6, INK, border, [3, 3]);
+    strokes(ctx, 2.2, "#ffffff", border);
+    strokes(ctx, 1.4, INK, border, [3, 3]);
   }
 
   /** What is lit: outlined, its carries drawn, all the rest dimmed. */
@@ -381,22 +390,30 @@ class Sheet {
   drawDecided(ctx) {
     const { columns } = this;
     const signs = this.cell >= 5;
-    const marked = (stroke) => {
+    this.yarns.forEach((yarn, place) => strokes(ctx, 1.3, yarn.ink, (stroke) => {
       this.embroidered.forEach((is, i) => {
-        if (!is) return;
+        if (!is || this.cells[i] !== place) return;
         const [x, y] = [i % columns, Math.floor(i / columns)];
-        const [left, right] = [this.X(x) + 1.5, this.X(x + 1) - 0.5];
-        const [up, low] = [this.Y(y + 1) + 1.5, this.Y(y) - 0.5];
-        if (signs || (x + y) % 3 === 0) {
-          stroke(left, up, (left + right) / 2, low);
-          stroke((left + right) / 2, low, right, up);
-        }
+        // Where stitches are too small for a V each, every third is marked.
+        if (!signs && (x + y) % 3) return;
+        const [middle, half] = [(this.X(x) + this.X(x + 1) + 1) / 2, Math.max(2.5, this.cell / 2 - 1)];
+        const [up, low] = [this.Y(y + 1) + 1.5, Math.max(this.Y(y) - 0.5, this.Y(y + 1) + 5)];
+        stroke(middle - half, up, middle, low);
+        stroke(middle, low, middle + half, up);
       });
-    };
-    strokes(ctx, 3, "#ffffff", marked);
-    strokes(ctx, 1.3, "#000000", marked);
+    }));
     for (const item of this.model.get("taken"))
       for (const way of item.ways) this.drawWay(ctx, way, []);
+  }
+
+  drawRing(ctx, edge, row) {
+    const [x, y] = [SIDE + edge * this.cell, RIM + (this.rows - row - 0.5) * this.high];
+    for (const [width, style] of [[2.6, "#ffffff"], [1.2, INK]]) {
+      Object.assign(ctx, { lineWidth: width, strokeStyle: style });
+      ctx.beginPath();
+      ctx.arc(x, y, between(1.2, 0.3 * this.cell, 3), 0, 7);
+      ctx.stroke();
+    }
   }
 
   /** The way of a carry, a ring at each of its ends; round a tube it is drawn at both sides. */
@@ -406,16 +423,14 @@ class Sheet {
     const y = (row) => RIM + (this.rows - row - 0.5) * this.high;
     const round = toEdge < 0 || toEdge > this.columns;
     for (const aside of round ? [-wide, 0, wide] : [0]) {
-      const ends = [[x(fromEdge) + aside, y(fromRow)], [x(toEdge) + aside, y(toRow)]];
-      for (const [width, style] of [[4.5, "#ffffff"], [2.2, "#000000"]]) {
-        strokes(ctx, width, style, (stroke) => stroke(...ends[0], ...ends[1]), dash);
-        for (const [cx, cy] of ends) {
-          ctx.beginPath();
-          ctx.arc(cx, cy, 3, 0, 7);
-          ctx.stroke();
-        }
+      for (const [width, style] of [[3.4, "#ffffff"], [1.6, "#000000"]]) {
+        strokes(ctx, width, style, (stroke) => {
+          stroke(x(fromEdge) + aside, y(fromRow), x(toEdge) + aside, y(toRow));
+        }, dash);
       }
     }
+    this.drawRing(ctx, fromEdge, fromRow);
+    if (!round) this.drawRing(ctx, toEdge, toRow);
   }
 
   /** The pointer of work, where the keys are heard. */
@@ -468,9 +483,10 @@ class Board {
     this.all = false;
     this.pinned = null;  // the item that stays lit until another one is touched
     this.press = 0;
+    this.pressed = "";  // of what the press was, to find it again
     this.waiting = null;
     this.sheet = new Sheet(model, el);
-    this.figures = make("dl", { className: "figures" });
+    this.figures = make("div", { className: "figures" });
     this.place = make("div", { className: "place" });
     this.place.setAttribute("aria-live", "polite");
     this.said = make("div", { className: "said" });
@@ -481,7 +497,7 @@ class Board {
     this.note = make("div", { className: "note" });
     this.groundLine = make("label", { className: "note" }, "Embroidered ones are knitted in ",
       this.ground);
-    const left = make("div", {}, this.sheet.element, this.place);
+    const left = make("div", { className: "left" }, this.sheet.element, this.place);
     const right = make("div", { className: "list" }, this.said, this.taken, this.list,
       this.groundLine, this.note, this.refused);
     this.root = make("div", { className: "offers" }, make("style", { textContent: STYLE }),
@@ -540,12 +556,15 @@ class Board {
   }
 
   showFigures(after = []) {
-    const now = this.model.get("figures");
-    const figures = this.model.get("names").map((name, i) => {
+    const { model } = this;
+    const now = model.get("figures");
+    // What is only taken together says above what it changes.
+    this.figures.hidden = !model.get("singly");
+    const figures = model.get("names").map((name, i) => {
       const changes = after.length && after[i] !== now[i];
       const figure = changes ? `${now[i]} → ${after[i]}` : now[i];
-      return make("div", {}, make("dt", { textContent: name }),
-        make("dd", { textContent: figure, className: changes ? "changes" : "" }));
+      const number = make("b", { textContent: figure, className: changes ? "changes" : "" });
+      return make("span", {}, number, ` ${name}`);
     });
     this.figures.replaceChildren(...figures);
   }
@@ -676,15 +695,17 @@ class Board {
 
   focusAgain(focused) {
     if (!focused) return;
-    const buttons = [...this.root.querySelectorAll("button")];
-    const sameLine = buttons.find((button) => button.dataset.press === focused.press);
-    // What was taken can be taken back from where the focus goes.
-    const moved = focused.press.replace(/^[^:]*/, "");
-    const sameItem = buttons.find((button) => button.dataset.press.endsWith(moved));
+    const buttons = [...this.root.querySelectorAll("li button")];
+    const pressOf = (button) => button.dataset.press;
+    const same = buttons.find((button) => pressOf(button) === focused.press);
+    // What was pressed is listed elsewhere then, maybe not before it is priced: where it was taken
+    // it can be taken back, and the other way round.
+    const moved = this.pressed && buttons.find((button) => pressOf(button).endsWith(this.pressed));
     const lines = [...this.root.querySelectorAll("li")];
-    const near = lines[Math.min(Math.max(focused.place, 0), lines.length - 1)];
-    const next = sameLine ?? sameItem ?? near?.querySelector("button") ?? this.sheet.cloth;
+    const near = lines[between(0, focused.place, lines.length - 1)];
+    const next = moved || same || near?.querySelector("button") || this.sheet.cloth;
     next.focus({ preventScroll: true });
+    if (!this.model.get("pricing")) this.pressed = "";
   }
 
   // --- the light
@@ -732,7 +753,8 @@ class Board {
     const focused = document.activeElement === sheet.cloth;
     const at = cell ?? (focused ? sheet.cursor : this.spot);
     if (!at) {
-      this.place.textContent = "Touch a spot to see first what is offered there.";
+      const isOffered = this.model.get("singly") && this.model.get("items").length;
+      this.place.textContent = isOffered ? "Touch a spot to see first what is offered there." : "";
       return;
     }
     const yarn = sheet.yarns[sheet.cells[at[1] * sheet.columns + at[0]]];
@@ -770,6 +792,7 @@ class Board {
   send(act, key = "") {
     this.press += 1;
     this.pinned = null;
+    this.pressed = (this.focusedPress()?.press ?? "").replace(/^[^:]*/, "");
     for (const button of this.root.querySelectorAll("li button"))
       button.setAttribute("aria-disabled", "true");
     this.model.send({ act, key, ground: this.ground.value, press: this.press });

@@ -27,6 +27,7 @@ from planner.workbook.desk import Desk
 from planner.workbook.offered import (
     AFTER_BLOCKING,
     NAMES,
+    SO_IS_THIS,
     Decision,
     Figures,
     Item,
@@ -177,6 +178,8 @@ class Offers(SpotChart):
         notes = [too_many_in_words(plan.traced, project.weighing.most_live)]
         if any(offer.about == "embroider" for offer in self.offers):
             notes.append(AFTER_BLOCKING)
+        if any(offer.mind for offer in self.offers):
+            notes.append(SO_IS_THIS)
         with self.hold_sync():
             self.items = offered(self.offers, plan, spots)
             self.note = " ".join(filter(None, notes))

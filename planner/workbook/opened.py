@@ -15,17 +15,9 @@ from typing import TYPE_CHECKING
 from IPython.display import display
 
 from planner import pictures, workbook
+from planner.workbook import states
 from planner.workbook.desk import DEMO, Desk, open_desk
 from planner.workbook.folds import Fold, fold
-from planner.workbook.states import (
-    comes_to,
-    limits_now,
-    most_at_once,
-    on_bobbins,
-    to_buy,
-    what_is_embroidered,
-    what_is_offered,
-)
 
 if TYPE_CHECKING:
     import ipywidgets as widgets
@@ -84,41 +76,33 @@ class Piece:
         return workbook.offers_form(self.desk)
 
     def what_is_offered(self) -> Fold:
-        """How far is looked for offers, and what an end costs."""
+        """How far is looked for offers, what an end costs, and where the round begins."""
         desk = self.desk
-        return fold(desk, what_is_offered, lambda: workbook.weighing_form(desk))
 
-    def start_of_the_round(self) -> Fold:
-        """Whether the round had better begin elsewhere; of a flat piece nothing is shown."""
-        desk = self.desk
-        start = fold(desk, "Another start of the round", lambda: workbook.start_form(desk))
+        def make() -> widgets.Widget:
+            return workbook.Form([workbook.weighing_form(desk), workbook.start_form(desk)])
 
-        def follow() -> None:
-            start.layout.display = "" if desk.project.how.is_tube else "none"
-
-        follow()
-        desk.on_change(follow)
-        return start
+        return fold(desk, states.what_is_offered, make)
 
     def embroidery(self) -> Fold:
         """What is embroidered, and how."""
         desk = self.desk
-        return fold(desk, what_is_embroidered, lambda: workbook.embroidery_pane(desk))
+        return fold(desk, states.what_is_embroidered, lambda: workbook.embroidery_pane(desk))
 
     def ceiling(self) -> Fold:
         """What it takes never to have more at once than so many."""
         desk = self.desk
-        return fold(desk, most_at_once, lambda: workbook.ceiling_form(desk))
+        return fold(desk, states.most_at_once, lambda: workbook.ceiling_form(desk))
 
     def limits_by_price(self) -> Fold:
         """What carrying farther saves, and what it costs."""
         desk = self.desk
-        return fold(desk, limits_now, lambda: workbook.tradeoff_form(desk))
+        return fold(desk, states.limits_now, lambda: workbook.tradeoff_form(desk))
 
     def bobbins(self) -> Fold:
         """Which bobbin carries which piece when."""
         desk = self.desk
-        return fold(desk, on_bobbins, lambda: workbook.bobbins_form(desk))
+        return fold(desk, states.on_bobbins, lambda: workbook.bobbins_form(desk))
 
     def left_overs(self) -> Fold:
         """Both ends of one ball, splices, and left-overs that serve again."""
@@ -129,12 +113,12 @@ class Piece:
     def buying(self) -> Fold:
         """Balls for one piece or several, with their chances, and dye lots."""
         desk = self.desk
-        return fold(desk, to_buy, lambda: workbook.buying_form(desk))
+        return fold(desk, states.to_buy, lambda: workbook.buying_form(desk))
 
     def summary(self) -> Fold:
         """What the plan comes to, in a few sentences."""
         desk = self.desk
-        return fold(desk, comes_to, lambda: desk.words(lambda plan: plan.summary()))
+        return fold(desk, states.comes_to, lambda: desk.words(lambda plan: plan.summary()))
 
     # ---- in several notebooks
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from planner import CarryLimits, Chart, Gauge, Project
+from planner.folder import read_choices
 from planner.piece import rows_worked
 from planner.workbook import Desk, Pane
 from planner.workbook.row_by_row import mark_rows
@@ -92,3 +93,19 @@ def choose_file(form, name: str, content: bytes) -> None:
         "last_modified": datetime(2026, 1, 1, tzinfo=UTC),
     }
     by_label(form)["Choose a file"].value = (file,)
+
+
+def press_on(chart, act: str, key: str = "", ground: str = "by itself") -> None:
+    """Press on the chart with the offers, as a browser sends it."""
+    chart._handle_custom_msg({"act": act, "key": key, "ground": ground, "press": 1}, [])
+
+
+def offer_of(chart, words: str) -> str:
+    """The key of the first offer that says this; "" if there is none."""
+    return next((item["key"] for item in chart.items if words in item["what"]), "")
+
+
+def choices_of(folder) -> list[tuple[str, str, str]]:
+    """What choices.csv holds about offers."""
+    choices = read_choices(folder / "choices.csv")
+    return [(each.about, each.yarn, each.choice) for each in choices if each.about != "supply"]

@@ -50,7 +50,7 @@ from planner.workbook import (
     yarns_form,
 )
 from tests.helpers.folders import GOOD, write
-from tests.helpers.forms import box, by_label, choose_file, press
+from tests.helpers.forms import box, by_label, choose_file, press, press_on
 
 Action = Callable[[], Any]
 DAY = "2026-03-02"
@@ -206,7 +206,7 @@ def _load(form: Any) -> None:
 
 
 def _accept(form: Any) -> None:
-    press(form, "Accept")
+    press_on(form.offers, "take", form.offers.items[0]["key"])
 
 
 def _wider(form: Any) -> None:
