@@ -1,12 +1,16 @@
 """Sets the workbook up on a bare Python 3.11 or newer, then opens it, plans, or runs the tests.
 
-python3 -m planner                    set up, and open the workbook in JupyterLab
+python3 -m planner                    set up, and open the workbook in JupyterLab; options of
+                                      JupyterLab may follow, such as --no-browser --port=8899
+python3 -m planner open               the same
 python3 -m planner plan data/NAME     set up, print a piece's plan, write its tables and pictures
 python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to print (A4, or
                                       --paper letter) and its row cards as a page for a phone
-python3 -m planner test               set up, and run all tests
+python3 -m planner test               set up, and run all tests; or those that are named, in
+                                      pytest's own words
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is
-                                      current
+                                      current; or those with a word in their names
+python3 -m planner --help             this
 """
 
 from __future__ import annotations
@@ -272,6 +276,9 @@ def lab_options(root: Path) -> list[str]:
         "--LabApp.extension_manager=readonly",  # the other one asks for all there are
         "--LabApp.news_url=None",
         f"--LabApp.app_settings_dir={root / '.lab'}",
+        # The notebooks run by themselves when they are opened, and are never written.
+        f"--LabApp.extra_labextensions_path={root / '.lab' / 'labextensions'}",
+        "--ServerApp.contents_manager_class=planner.workbook.views.NotebooksAsViews",
         f'--ServerApp.tornado_settings={{"websocket_max_message_size": {LARGEST_UPLOAD}}}',
     ]
     if hasattr(os, "geteuid") and os.geteuid() == 0:
@@ -344,6 +351,8 @@ def main(arguments: list[str]) -> int:
     if command in ("-h", "--help", "help"):
         print(__doc__)
         return 0
+    if command.startswith("-"):
+        command, more = "open", arguments
     if command not in COMMANDS:
         print(__doc__)
         say(f'"{command}" is none of these.')

@@ -85,9 +85,13 @@ class Lab:
         self.pid, self.asked = pid, asked  # of the server; what it asked for from outside
 
     def open(self, page, notebook: str):
+        """Open a notebook of the workbook, which begins to run."""
         page.goto(f"{self.address}/lab/tree/notebooks/{notebook}?token={self.token}&reset")
-        page.wait_for_selector(".jp-NotebookPanel-toolbar", timeout=60_000)
-        self.idle(page)
+        page.wait_for_selector(".jp-NotebookPanel[data-life]", timeout=60_000)
+
+    def awake(self, page):
+        """Wait until the notebook in sight has run."""
+        page.wait_for_selector('.jp-NotebookPanel[data-life="awake"]', timeout=120_000)
 
     def ask(self, path: str, method: str = "GET"):
         """What the server answers."""
@@ -141,9 +145,15 @@ class Lab:
         pytest.fail("a kernel is still at work")
 
     def run_all(self, page, until: str):
-        """Run → Run All Cells, until a widget with this text is there; no cell may have failed."""
-        page.get_by_role("menuitem", name="Run", exact=True).click()
-        page.get_by_text("Run All Cells", exact=True).click()
+        """Wait until a widget with this text is there; no cell may have failed.
+
+        An open notebook has begun to run by itself. One that has stopped is run by the menu.
+        """
+        life = page.locator(".jp-NotebookPanel[data-life]").first.get_attribute("data-life")
+        if life in ("asleep", "stuck"):
+            page.get_by_role("menuitem", name="Run", exact=True).click()
+            page.get_by_text("Run All Cells", exact=True).click()
+        self.awake(page)
         page.locator(".jupyter-widgets", has_text=until).first.wait_for(
             state="attached", timeout=120_000
         )
@@ -155,7 +165,8 @@ class Lab:
 
 def copy_project(root: Path, *names: str) -> None:
     """These folders of the project as they are committed, without what a knitter has made."""
-    own = ("plan", "out", "history", "my-*", ".lock", "__pycache__", ".ipynb_checkpoints")
+    of_a_knitter = ("plan", "out", "history", "my-*", ".lock", ".chosen-piece")
+    own = (*of_a_knitter, "__pycache__", ".ipynb_checkpoints")
     for name in names:
         shutil.rmtree(root / name, ignore_errors=True)
         shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns(*own))

@@ -212,8 +212,26 @@ def test_help_lists_every_command(capsys):
     assert set_up.main(["--help"]) == 0
     words = capsys.readouterr().out
     named = set(re.findall(r"python3 -m planner (\w+)", words))
-    assert named | {"open"} == set(set_up.COMMANDS)
+    assert named == set(set_up.COMMANDS)
+    assert "options of\n" in words
+    assert "JupyterLab may follow" in words
     assert set_up.main(["purl"]) == 2
+    assert set_up.main(["purl", "--no-browser"]) == 2
+
+
+@pytest.mark.parametrize("before", [[], ["open"]])
+@pytest.mark.parametrize("options", [[], ["--no-browser"], ["--no-browser", "--port=8899"]])
+def test_options_of_jupyterlab_are_passed_on(monkeypatch, before, options):
+    calls = []
+    monkeypatch.setattr(set_up, "set_up", lambda *lists: None)
+    monkeypatch.setattr(set_up, "run", lambda *words, **_: calls.append(words) or 0)
+    assert set_up.main([*before, *options]) == 0
+    ((module, *words),) = calls
+    assert module == "jupyterlab"
+    # Last, so that they hold against the workbook's own.
+    own = [*set_up.lab_options(set_up.ROOT), words[-1 - len(options)]]
+    assert words == [*own, *options]
+    assert own[-1].startswith("--LabApp.default_url=")
 
 
 def test_tests_and_notebooks_show_the_demo_itself(monkeypatch):

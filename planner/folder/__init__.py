@@ -9,6 +9,7 @@ transaction   several files written together, or none, wherever it is cut off
 merge         what was touched here put into what the folder holds by now
 changes       the one way in which a folder is changed
 history       what was replaced, kept
+chosen        which piece the notebooks open
 """
 
 from typing import TYPE_CHECKING
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
         set_aside,
         stamp_of,
         start_piece,
+    )
+    from planner.folder.chosen import (
+        choose_piece,
+        chosen_piece,
     )
     from planner.folder.files import (
         csv_line,

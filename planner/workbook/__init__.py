@@ -4,6 +4,7 @@ opened          what the notebooks call: an open piece, a method a cell
 folds           what is kept out of the way until it is asked for
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
+labels, slider  what a field is called, the unit behind it, help on demand; sliders
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, on_the_table,
 common          the forms of notebook 1 (with the files it reads), of 2 to 4, and of several
@@ -13,11 +14,13 @@ offers, offered, weighing, trade_off, ceiling, buying
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
+pieces          the menu of pieces, and a new one
 keeping, news, troubles
                 earlier versions, what has changed elsewhere, what is wrong and the ways out
 painting        the chart to paint on
 waiting         a bar where a plan takes long, which can be stopped
 refresh         runs the notebooks anew
+views           JupyterLab's files, where the notebooks are only to be read
 """
 
 from typing import TYPE_CHECKING
@@ -43,7 +46,6 @@ if TYPE_CHECKING:
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
-        new_piece_form,
         out_form,
         paint_form,
         place_form,
@@ -108,6 +110,11 @@ if TYPE_CHECKING:
         picture_html,
         picture_png,
         table_html,
+    )
+    from planner.workbook.pieces import (
+        Menu,
+        new_piece_form,
+        open_chosen,
     )
     from planner.workbook.row_by_row import (
         changes_pane,

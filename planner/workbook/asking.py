@@ -30,6 +30,7 @@ from planner.units import CM_PER, LONG_UNIT, check_number, exact, parse_length
 from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
+from planner.workbook.labels import label_of, put_label, with_help
 from planner.workbook.panes import WENT_WRONG, Form, Pane, notice
 from planner.workbook.waiting import Stopped
 
@@ -124,7 +125,10 @@ def asking(
     `desk`: answer again when its plan changes. `shown` gives the names of the fields to show for
     the values typed so far. A field called `unit` is the unit of the lengths among the fields.
     """
-    answered, column = Pane(), widgets.VBox(list(fields.values()))
+    answered = Pane()
+    shown_as = {name: with_help(box) for name, box in fields.items()}
+    column = widgets.VBox(list(shown_as.values()))
+    column.add_class("plan-fields")
 
     def values() -> Values:
         return typed_values(fields, "unit")
@@ -135,7 +139,7 @@ def asking(
 
     def arrange(_: Any = None) -> None:
         if shown:
-            column.children = [fields[name] for name in shown(values())]
+            column.children = [shown_as[name] for name in shown(values())]
 
     # Lengths are converted before anything is answered, so that no answer mixes two units.
     if "unit" in fields:
@@ -298,12 +302,12 @@ class LengthSetting(Setting):
 
     def meant(self, project: Project) -> float:
         # Here, where it is named in the unit that was typed.
-        check_number(self.box.value, self.box.description)
+        check_number(self.box.value, label_of(self.box))
         return round(self.box.value * float(CM_PER[self.unit(project)]), 2)
 
     def put(self, value: Any, project: Project) -> None:
         # The units may have been changed since the label was written.
-        self.box.description = self.label.format(self.unit(project))
+        put_label(self.box, self.label.format(self.unit(project)))
         super().put(value, project)
 
     def written(self, value: Any, project: Project) -> float:
@@ -419,4 +423,5 @@ def fields_form(desk: Desk, name: str, settings: Sequence[Setting], *, note: str
     heads = [unit] if has_lengths else []
     if note:
         heads.append(above)
+        above.add_class("plan-note")
     return Form([*heads, *(setting.box for setting in settings), message])

@@ -7,7 +7,6 @@ import html
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
@@ -20,7 +19,6 @@ from planner.errors import PlanError
 from planner.folder import (
     chart_csv,
     locked_folder,
-    start_piece,
     weights_in,
     weights_text,
     write_together,
@@ -32,12 +30,11 @@ from planner.plan import Plan
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, LONG_UNIT, check_number, to_cm
 from planner.workbook.asking import Setting, asking, fields_form, heard, whole_setting
 from planner.workbook.common import units_form
-from planner.workbook.desk import DATA, Desk
+from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     UNITS,
     YARN_UNIT_IN_WORDS,
     button,
-    colour,
     labelled,
     length,
     listed,
@@ -128,40 +125,6 @@ def construction_form(desk: Desk) -> Form:
         whole_setting("selvedge", "selvedge stitches at each side"),
     ]
     return fields_form(desk, "how", settings)
-
-
-# ---- a new piece
-
-
-def start_new_piece(
-    folder: Path, *, name: str, stitches: int, rows: int, letter: str, colour: str
-) -> str:
-    """Make the folder of a new piece, all in one yarn, below `folder`; what to do next, as HTML."""
-    # As much as a chart to paint may have; a slip of the finger must not fill the memory.
-    if not (1 <= stitches <= 1000 and 1 <= rows <= 2000):
-        raise PlanError(
-            f"{stitches} stitches × {rows} rows: give 1 to 1,000 stitches and 1 to 2,000 rows."
-        )
-    ground = letter.strip()
-    chart = Chart.from_rows([[ground] * stitches] * rows)
-    made = start_piece(folder, name, chart, {ground: Yarn(ground, colour=colour)})
-    return notice(
-        f'{made.name} is made. Write PIECE = "{made.name}" in the cell below and run the cells '
-        "again."
-    )
-
-
-def new_piece_form(folder: Path = DATA) -> Form:
-    """A name, a size and a first yarn; makes the piece's folder."""
-    return asking(
-        partial(start_new_piece, folder),
-        button="Make the piece",
-        name=text("name of the piece", placeholder="such as hill scarf"),
-        stitches=whole("stitches", 60),
-        rows=whole("rows (garter: ridges)", 80),
-        letter=text("letter of its ground", "A"),
-        colour=colour("colour of it", "#d9d2c3"),
-    )
 
 
 # ---- yarns

@@ -31,6 +31,7 @@ from planner.folder import (
     Version,
     brought_back,
     change_piece,
+    chosen_piece,
     copy_piece,
     merged,
     stamp_of,
@@ -54,6 +55,7 @@ DATA = Path(__file__).resolve().parents[2] / "data"
 DEMO, COPY = "harbour-cushion", "my-harbour-cushion"
 OPEN_THE_DEMO = "PLANNER_DEMO"
 LOOK_EVERY_S = 1.5
+OPENED_ELSEWHERE = "This piece was opened in another notebook, and is shown here, too."
 IN_TROUBLE = "First one of the ways out at the top has to be chosen: {}"
 
 # The piece that was opened last: what goes wrong is noted in its folder.
@@ -107,10 +109,13 @@ class Desk:
         self.troubles = troubles
         self.news = ""
         self.plan: Plan = plan or make_plan(self.project, say=print)
+        # Whether it goes to whatever piece is chosen in another notebook.
+        self.follows_choice = False
         self._looking: asyncio.Task[None] | None = None
-        self._not_shown: Stamp | None = None
+        self._not_shown: tuple[Path, Stamp] | None = None
         _open.append(weakref.ref(self))
         # In the order in which they are brought up to date, the later ones by and by.
+        self._arrivals: list[Step] = []
         self._watchers: list[Step] = []
         self._quick: list[Step] = []
         self._slow: list[Step] = []
@@ -187,6 +192,18 @@ class Desk:
         self.news = f"The demo stays as it is; from now on this is a copy of it, in data/{COPY}."
         return True
 
+    def go_to(self, folder: Path, *, news: str = "") -> None:
+        """Put another piece on the desk, and show it everywhere.
+
+        Raises PlanError where there is nothing to show; then everything is as it was.
+        """
+        with self.lock:
+            self.seen, self.plan, self.troubles = open_anyway(folder, plan=plan_or_stop)
+            self.news = news
+            for arrived in self._arrivals:
+                arrived()
+            self.show_all()
+
     def look(self) -> bool:
         """Take up what has changed in the folder, and show it; whether anything has."""
         with self.lock:
@@ -215,25 +232,49 @@ class Desk:
                 await asyncio.sleep(LOOK_EVERY_S)
                 self._look_quietly()
 
-        # A notebook that is run again has a new desk, and nobody sees the old one.
-        for desk in _open_desks():
-            if desk._looking is not None and desk.project.folder == self.project.folder:
-                desk._looking.cancel()
+        # A notebook that is run again has a new desk. The one before may be seen in a second tab
+        # of the browser, older ones by nobody.
+        older = [desk for desk in _open_desks() if desk._looking and desk._is_like(self)]
+        for desk in older[:-1]:
+            desk._stop_looking()
         # Kept here, or it would be thrown away while it sleeps.
         self._looking = loop.create_task(keep_looking())
 
+    def _is_like(self, other: Desk) -> bool:
+        """Whether both show the same piece, now and later."""
+        if self.follows_choice or other.follows_choice:
+            return self.follows_choice and other.follows_choice
+        return self.project.folder == other.project.folder
+
+    def _stop_looking(self) -> None:
+        if self._looking is not None:
+            self._looking.cancel()
+            self._looking = None
+
     def _look_quietly(self) -> None:
         """Look; what cannot be shown now is said where somebody acts on it."""
+        folder = self._folder_to_show()
         # Tried once for each state of the folder, for it may take long.
-        stamp = stamp_of(self.folder())
-        if stamp == self._not_shown:
+        tried = folder, stamp_of(folder)
+        if tried == self._not_shown:
             return
         try:
-            self.look()
+            if folder == self.folder():
+                self.look()
+            else:
+                self.go_to(folder, news=OPENED_ELSEWHERE)
         except Exception as error:
-            self._not_shown = stamp
+            self._not_shown = tried
             if not isinstance(error, PlanError | OSError):
                 note_trouble(error)
+
+    def _folder_to_show(self) -> Path:
+        """The folder of the piece that was chosen last, if the desk follows that; or its own."""
+        if self.follows_choice:
+            chosen = folder_of(chosen_piece(DATA) or DEMO)
+            if chosen.is_dir():
+                return chosen
+        return self.folder()
 
     def show_all(self) -> None:
         """Bring everything up to date: forms at once, then tables, then what takes longest."""
@@ -302,6 +343,13 @@ class Desk:
         watchers = self._slow if later else self._watchers
         watchers.append(watcher)
 
+    def on_arrival(self, watcher: Step) -> None:
+        """Call this when another piece is on the desk, before it is shown anywhere.
+
+        What a form remembers of a piece, such as how it was at first, it forgets then.
+        """
+        self._arrivals.append(watcher)
+
     def folder(self, otherwise: str = NO_FOLDER) -> Path:
         """The piece's folder; a PlanError that says `otherwise` if it has none."""
         if self.project.folder is None:
@@ -340,12 +388,25 @@ def _check_worked_rows(project: Project, chart: Chart) -> None:
         )
 
 
-def open_desk(name: str) -> Desk:
-    """The piece in data/NAME, or in any folder, laid out on a desk."""
+def shows_the_demo() -> bool:
+    """Whether the demo itself is opened, whatever was chosen or changed: in tests."""
+    return bool(os.environ.get(OPEN_THE_DEMO))
+
+
+def folder_of(name: str) -> Path:
+    """The folder data/NAME; of the demo its copy, once there is one."""
+    if name == DEMO and (DATA / COPY).is_dir() and not shows_the_demo():
+        return DATA / COPY
+    return DATA / name
+
+
+def open_desk(name: str, *, follows_choice: bool = False) -> Desk:
+    """The piece in data/NAME, or in any folder, laid out on a desk.
+
+    `follows_choice`: go to whatever piece is chosen later on in another notebook.
+    """
     # A piece of the workbook's own comes first, whatever the notebook's folder holds.
-    folder = DATA / name
-    if name == DEMO and (DATA / COPY).is_dir() and not os.environ.get(OPEN_THE_DEMO):
-        folder = DATA / COPY
+    folder = folder_of(name)
     if not folder.is_dir():
         folder = Path(name)
     if not folder.is_dir():
@@ -353,7 +414,8 @@ def open_desk(name: str) -> Desk:
         raise PlanError(
             f'There is no piece "{name}" in the folder data. There are: {", ".join(pieces)}.'
         )
-    seen, plan, troubles = open_anyway(folder, say=print)
+    seen, plan, troubles = open_anyway(folder, plan=partial(make_plan, say=print))
     desk = Desk(seen, troubles, plan)
+    desk.follows_choice = follows_choice
     desk.watch()
     return desk

@@ -14,12 +14,13 @@ import ipywidgets as widgets
 
 from planner.units import CM_PER, LONG_UNIT
 from planner.workbook.desk import Desk
+from planner.workbook.labels import FIELD, put_label, put_unit
 
-# Labels are as wide as the longest of them, so that boxes stand one below the other.
-LABEL = {"description_width": "265px"}
+LABEL = {"description_width": ""}
 LABEL_AS_WIDE_AS_IT_IS = {"description_width": "initial"}
-LINE = widgets.Layout(width="480px", max_width="100%")
-LONG_LINE = widgets.Layout(width="760px", max_width="100%")
+# How boxes are laid out stands in looks.css; one for long lines takes both columns of a form.
+LINE = widgets.Layout()
+LONG_LINE = widgets.Layout(grid_column="1 / -1", max_width="none")
 UNITS = ("cm", "in")
 # What yarn is measured by, in words, where a form is in cm or in inches.
 YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}
@@ -28,7 +29,10 @@ YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}
 def labelled(kind: type[widgets.Widget], label: str, **more: Any) -> widgets.Widget:
     """A widget with its label before it, as all forms lay them out."""
     # What is given by name comes last, so that it takes the place of the usual look.
-    return kind(description=label, **{"style": LABEL, "layout": LINE} | more)
+    box = kind(**{"layout": LINE} | more)
+    box.add_class(FIELD)
+    put_label(box, label)
+    return box
 
 
 def number(label: str, value: float = 0.0, **more: Any) -> widgets.FloatText:
@@ -89,9 +93,11 @@ class LengthBox(widgets.FloatText):
         self.value = self._shown
 
     def say_unit(self, unit: str) -> None:
-        """Name the unit in the label, where that has a place for it."""
+        """Name the unit behind the box, or in the label, where that has a place for it."""
         if self.of_yarn:
             self.description = self.label.format(YARN_UNIT_IN_WORDS[unit])
+        else:
+            put_unit(self, unit)
 
     def _converted(self, number: float, old: str, new: str) -> float:
         if old == new:
@@ -109,13 +115,14 @@ def length(
     begins = value if usual is None else usual[unit]
     box = labelled(LengthBox, label, value=begins)
     box.label, box.usual = label, usual
+    box.say_unit(unit)
     return box
 
 
 def yarn_length(label: str, *, unit: str = "cm") -> LengthBox:
     """A box for metres or yards, as the form's unit is; the label has a place for these words."""
-    box = length(label)
-    box.of_yarn = True
+    box = labelled(LengthBox, label)
+    box.label, box.of_yarn = label, True
     box.say_unit(unit)
     return box
 
@@ -139,11 +146,12 @@ def colour(label: str, value: str) -> widgets.ColorPicker:
 
 def yes(label: str, value: bool = False) -> widgets.Checkbox:
     """A box to tick, its label behind it."""
-    # Not indented: its label needs the width that other boxes have for themselves.
-    return widgets.Checkbox(value=value, description=label, indent=False, layout=LINE)
+    box = widgets.Checkbox(value=value, description=label, indent=False, layout=LINE)
+    box.add_class(FIELD)
+    return box
 
 
-def button(label: str, *, icon: str = "", width: str = "210px") -> widgets.Button:
+def button(label: str, *, icon: str = "", width: str = "auto") -> widgets.Button:
     """A button."""
     return widgets.Button(description=label, icon=icon, layout=widgets.Layout(width=width))
 
@@ -157,6 +165,8 @@ def unit_changes(unit: widgets.Dropdown, boxes: Iterable[widgets.Widget]) -> Non
         for box in lengths:
             box.other_unit(change.old, change.new)
 
+    for box in lengths:
+        box.say_unit(unit.value)
     unit.observe(convert, names="value")
 
 

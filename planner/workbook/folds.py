@@ -8,15 +8,29 @@ from __future__ import annotations
 
 import html
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import Any
 
+import anywidget
 import ipywidgets as widgets
+import traitlets
 
 from planner.plan import Plan
+from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
-from planner.workbook.panes import Form
+from planner.workbook.panes import Form, Pane
 
-SHUT, OPEN = "caret-right", "caret-down"
+
+class FoldHeading(anywidget.AnyWidget):
+    """The button that opens a fold, and says whether it is open, as folds.mjs has it."""
+
+    _esm = Path(__file__).with_name("folds.mjs").read_text(encoding="utf-8")
+    description = traitlets.Unicode().tag(sync=True)
+    is_open = traitlets.Bool(False).tag(sync=True)
+
+    def click(self) -> None:
+        """Open the fold if it is shut, shut it if it is open."""
+        self.is_open = not self.is_open
 
 
 class Fold(Form):
@@ -24,24 +38,24 @@ class Fold(Form):
 
     def __init__(self, title: str, make: Callable[[], widgets.Widget]):
         self._make = make
-        self.heading = widgets.Button(description=title, icon=SHUT)
-        self.heading.add_class("plan-fold")
+        self._message = Pane()
+        self.heading = FoldHeading(description=title)
         self.body = widgets.VBox([], layout=widgets.Layout(display="none"))
-        self.heading.on_click(lambda _: self.turn())
+        self.body.add_class("plan-fold-body")
+        self.heading.observe(heard(self._message)(self._follow), names="is_open")
         super().__init__([self.heading, self.body])
 
     @property
     def is_open(self) -> bool:
         """Whether what the fold holds is shown."""
-        return self.body.layout.display != "none"
+        return bool(self.heading.is_open)
 
-    def turn(self) -> None:
-        """Open the fold if it is shut, shut it if it is open."""
-        if not self.body.children:
+    def _follow(self) -> None:
+        self.body.layout.display = "" if self.is_open else "none"
+        if self.is_open and self.body.children in ((), (self._message,)):
+            # It says why, where what is asked for cannot be made; the next press tries anew.
+            self.body.children = [self._message]
             self.body.children = [self._make()]
-        is_open = not self.is_open
-        self.body.layout.display = "" if is_open else "none"
-        self.heading.icon = OPEN if is_open else SHUT
 
     def words(self) -> str:
         """The heading, and what is shown below it, as HTML."""
@@ -72,7 +86,6 @@ class SideBySide(Form):
     def __init__(self, children: Sequence[widgets.Widget]):
         super().__init__(children)
         self.add_class("plan-side-by-side")
-        self.layout.flex_flow = "row wrap"
 
     def words(self) -> str:
         """What stands side by side, one after the other, as HTML."""

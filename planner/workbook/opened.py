@@ -16,8 +16,9 @@ from IPython.display import display
 
 from planner import pictures, workbook
 from planner.workbook import states
-from planner.workbook.desk import DEMO, Desk, open_desk
+from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, fold
+from planner.workbook.pieces import Menu, open_chosen
 
 if TYPE_CHECKING:
     import ipywidgets as widgets
@@ -25,9 +26,9 @@ if TYPE_CHECKING:
 
 def open_piece(name: str = "") -> Piece:
     """The piece that was chosen last, or the one of this name, with the menu of pieces above it."""
-    piece = Piece(open_desk(name or DEMO))
-    display(piece.menu())
-    return piece
+    desk, said = (open_desk(name), "") if name else open_chosen()
+    display(Menu(desk, said))
+    return Piece(desk)
 
 
 class Piece:
@@ -35,10 +36,6 @@ class Piece:
 
     def __init__(self, desk: Desk):
         self.desk = desk
-
-    def menu(self) -> widgets.Widget:
-        """The pieces there are, and what is new or wrong with the one that is open."""
-        return workbook.news_form(self.desk)
 
     # ---- notebook 1: chart and gauge
 

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import base64
 import html
-from collections.abc import Iterable, Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
@@ -16,47 +18,14 @@ import pandas as pd
 
 from planner import pictures
 from planner.piece import Yarn
+from planner.workbook.labels import is_field, label_of, with_help
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-TABLE_LOOK = (
-    "<style>"
-    ".plan-table {line-height: 1.35} .plan-table > table {border-collapse: collapse} "
-    # JupyterLab's own colours, so that a dark theme stays dark.
-    ".plan-table th {background: var(--jp-layout-color2, #eee)} "
-    ".plan-table :is(td, th) {padding: 3px 8px; vertical-align: top; text-align: left} "
-    ".plan-table .n {text-align: right; font-variant-numeric: tabular-nums} "
-    ".plan-table tr:nth-child(even) td {background: rgba(128, 128, 128, 0.1)} "
-    # The lines that a table keeps folded stand in a body of their own.
-    ".plan-table > details:not([open]) + table > .plan-rest {display: none} "
-    ".plan-table > details {float: right} .plan-table > details + table {clear: both} "
-    ".plan-table details[open] .plan-all, .plan-table details:not([open]) .plan-few "
-    "{display: none} "
-    ".plan-yarn {display: inline-block; width: 0.8em; height: 0.8em; margin-right: 0.4em; "
-    "border: 1px solid var(--jp-border-color0, #888); border-radius: 2px; vertical-align: -0.05em}"
-    "</style>"
-)
-# On a narrow screen labels give way to their boxes and nothing runs off at the side. On a phone
-# buttons are as wide as it is, and there is no room for the numbers of cells.
-PAGE_LOOK = """<style>
-.jupyter-widgets.widget-box, .jupyter-widgets.widget-html, .jupyter-widgets.widget-button {
-  max-width: 100%}
-.jupyter-widgets.widget-html > .widget-html-content {line-height: 1.5; min-width: 0}
-.jupyter-widgets.widget-html > .widget-html-content > p:first-child {margin-top: 0}
-.jupyter-widgets.widget-inline-hbox {height: auto; min-height: var(--jp-widgets-inline-height);
-  max-width: calc(100% - 4px) !important}
-.jupyter-widgets.widget-inline-hbox > .widget-label {flex-shrink: 1; height: auto; min-width: 0;
-  white-space: normal; line-height: 1.3; align-self: center}
-.jupyter-widgets.widget-inline-hbox > :is(input, select) {flex: 1 0 8em; width: 8em; min-width: 0;
-  height: var(--jp-widgets-inline-height)}
-@media (max-width: 600px) {
-  .jp-InputPrompt, .jp-OutputPrompt, .jp-Collapser {display: none}
-  .jp-Notebook .jp-Cell {padding-left: 0; padding-right: 0}
-  .jupyter-widgets.widget-button {width: 100% !important; height: 40px}
-  .jupyter-widgets .plan-table :is(td, th) {padding: 3px 4px}
-}
-</style>"""
+# The look of everything that a notebook shows; the menu at its top puts it down.
+LOOKS = Path(__file__).with_name("looks.css").read_text(encoding="utf-8")
+PAGE_LOOK = f"<style>{LOOKS}</style>"
 # What stands behind the last underscore in the name of a column, if it has a unit.
 UNITS_IN_NAMES = ("m", "yd", "cm", "g", "10cm")
 # How the names of columns end whose numbers have no digit behind the point, one at the most, and
@@ -68,8 +37,10 @@ WENT_WRONG = (
     "something went wrong here ({}). What was kept is safe. Run the notebook again; if it comes "
     "back, show trouble.log in the piece's folder to whoever helps you."
 )
-# A table's cells that are numbers stand to the right; so many lines more are not worth folding.
-NUMBER, FEW_MORE = ' class="n"', 2
+# How a table's columns look: numbers, and words of few letters.
+NUMBER, IN_ONE_LINE, SHORT = ' class="n"', ' class="s"', 9
+AS_NUMBER = re.compile(r"[±−+-]?\d+\.\d+")
+FEW_MORE = 2  # lines: they are not worth folding
 ALL_OR_FEW = (
     '<details><summary><span class="plan-all">all {}</span>'
     '<span class="plan-few">only the first {}</span></summary></details>'
@@ -94,6 +65,12 @@ class Pane(widgets.HTML):
 
 class Form(widgets.VBox):
     """Fields to fill in; a saved notebook keeps their names and values in words."""
+
+    def __init__(self, children: Sequence[widgets.Widget]):
+        super().__init__([with_help(child) for child in children])
+        # In two columns where there is room.
+        if any(is_field(child) for child in children):
+            self.add_class("plan-fields")
 
     def words(self) -> str:
         """The fields with what is filled in, then what the form's panes say, as HTML."""
@@ -125,7 +102,7 @@ def _field_in_words(child: widgets.Widget) -> str:
         return f"[{html.escape(child.description)}]"
     if isinstance(child, widgets.HTML) or not hasattr(child, "value"):
         return ""
-    name = child.description or getattr(child, "placeholder", "")
+    name = label_of(child) or getattr(child, "placeholder", "")
     if not name:
         return ""
     value = child.value
@@ -202,9 +179,9 @@ def table_html(
     shown = {name: _cells(table[name], name) for name in table}
     # Without lines the headings say what there is nothing of.
     columns = {name: cells for name, cells in shown.items() if any(cells) or not cells}
+    looks = [_look(table[name], cells) for name, cells in columns.items()]
     if yarns and "yarn" in columns:
         columns["yarn"] = _with_patches(columns["yarn"], yarns)
-    looks = [NUMBER if _is_of_numbers(table[name]) else "" for name in columns]
     headings = [html.escape(heading(name), quote=False) for name in columns]
     # By hand, for pandas takes five times as long.
     head = _line("th", headings, looks)
@@ -216,11 +193,19 @@ def table_html(
         rest = f'<tbody class="plan-rest">\n{"".join(lines[first:])}</tbody>\n'
         lines = lines[:first]
     body = f"<thead>\n{head}</thead>\n<tbody>\n{''.join(lines)}</tbody>\n{rest}"
-    return f'<div class="plan-table">{TABLE_LOOK}{opening}<table>\n{body}</table></div>'
+    return f'<div class="plan-table">{opening}<table>\n{body}</table></div>'
 
 
-def _is_of_numbers(column: pd.Series) -> bool:
-    return pd.api.types.is_numeric_dtype(column) and column.dtype != bool
+def _look(column: pd.Series, cells: Sequence[str]) -> str:
+    """How a column stands: numbers below each other, and what is short in one line."""
+    if pd.api.types.is_numeric_dtype(column) and column.dtype != bool:
+        return NUMBER
+    # Numbers may be written out, with a sign that is no number's.
+    written = [cell for cell in cells if cell]
+    if written and all(map(AS_NUMBER.fullmatch, written)):
+        return NUMBER
+    longest = max(map(len, written), default=0)
+    return IN_ONE_LINE if longest <= SHORT else ""
 
 
 def _line(tag: str, cells: Iterable[str], looks: Iterable[str]) -> str:
@@ -263,9 +248,9 @@ def notice(text: str, *, trouble: bool = False) -> str:
     if not text:
         return ""
     # The colour stands beside the text: no one colour of letters is read on light and on dark.
-    look = f"border-left:4px solid {'#d0561f' if trouble else '#2e8b57'}; padding-left:6px"
+    look = "plan-notice plan-trouble" if trouble else "plan-notice"
     mark = "▲ Please look at this: " if trouble else "✓ "
-    return f'<span role="status" style="{look}">{mark}{html.escape(text)}</span>'
+    return f'<span role="status" class="{look}">{mark}{html.escape(text)}</span>'
 
 
 def lines_html(text: str) -> str:

@@ -49,6 +49,7 @@ from planner.piece import (
 )
 from planner.plan import Plan, make_plan
 from planner.strands import KnittedRun, knitted_of
+from planner.workbook.waiting import Stopped
 
 # What may contradict the rest of a piece, and how the piece is without it.
 MAY_BE_LEFT_OUT: dict[str, dict[str, Any]] = {
@@ -86,26 +87,28 @@ class Trouble:
 
 
 def open_anyway(
-    folder: Path, *, say: Callable[[str], None] | None = None
+    folder: Path, *, plan: Callable[[Project], Plan] = make_plan
 ) -> tuple[Seen, Plan, tuple[Trouble, ...]]:
     """The piece in a folder as far as it can be shown, its plan, and what is wrong with it.
 
-    `say` is told when the plan needs time. Raises PlanError only where there is nothing to show: no
-    chart, and no version with one.
+    `plan` makes the plan. Raises PlanError only where there is nothing to show: no chart, and no
+    version with one; and Stopped.
     """
     with locked_folder(folder):
         stamp = stamp_of(folder)
         fields, troubles = _read_piece(folder)
-    project, plan, more = _planned(Project(folder=folder, **fields), say)
-    return Seen(project, stamp), plan, (*troubles, *more)
+    project, planned, more = _planned(Project(folder=folder, **fields), plan)
+    return Seen(project, stamp), planned, (*troubles, *more)
 
 
 def _planned(
-    project: Project, say: Callable[[str], None] | None
+    project: Project, plan: Callable[[Project], Plan]
 ) -> tuple[Project, Plan, list[Trouble]]:
     """A piece without what keeps it from being planned, its plan, and the troubles of that."""
     try:
-        return project, make_plan(project, say=say), []
+        return project, plan(project), []
+    except Stopped:
+        raise
     except PlanError as error:
         what = str(error)
     for left_out in (*([name] for name in MAY_BE_LEFT_OUT), list(MAY_BE_LEFT_OUT)):

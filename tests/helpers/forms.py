@@ -12,6 +12,7 @@ from planner import CarryLimits, Chart, Gauge, Project
 from planner.folder import read_choices
 from planner.piece import rows_worked
 from planner.workbook import Desk, Pane
+from planner.workbook.labels import label_of
 from planner.workbook.row_by_row import mark_rows
 
 PATCH = ["AAAAAA", "AABBAA", "AABBAA", "AAAAAA"]
@@ -44,17 +45,19 @@ def boxes(form, kind: type | None = None) -> list:
 
 def box(form, label: str, nth: int = 0):
     """The n-th widget whose label begins so."""
-    labelled = [
-        child for child in boxes(form) if getattr(child, "description", "").startswith(label)
-    ]
+    labelled = [child for child in boxes(form) if _label(child).startswith(label)]
     return labelled[nth]
+
+
+def _label(child) -> str:
+    return label_of(child) if hasattr(child, "description") else ""
 
 
 def by_label(form) -> dict[str, Any]:
     """Every widget of a form by its whole label; of two that are labelled alike the first."""
     found: dict[str, Any] = {}
     for child in boxes(form):
-        found.setdefault(getattr(child, "description", ""), child)
+        found.setdefault(_label(child), child)
     return found
 
 

@@ -6,7 +6,7 @@ import pytest
 from openpyxl import load_workbook
 from PIL import Image
 
-from planner import Chart, Construction, Gauge, PlanError, Yarn, open_project
+from planner import Chart, Construction, Gauge, PlanError, Yarn
 from planner.folder import read_yarns
 from planner.paper import TABLES
 from planner.workbook import (
@@ -14,7 +14,6 @@ from planner.workbook import (
     construction_form,
     height_form,
     load_form,
-    new_piece_form,
     out_form,
     place_form,
     quick_sum_form,
@@ -120,47 +119,6 @@ def test_height_form():
 
 
 # ---- a new piece, and its yarns
-
-
-def test_a_new_piece_has_a_folder_that_opens(tmp_path):
-    form = new_piece_form(tmp_path)
-    box = by_label(form)
-    box["name of the piece"].value = "Hill scarf, 2nd!"
-    box["stitches"].value, box["rows (garter: ridges)"].value = 7, 5
-    box["letter of its ground"].value, box["colour of it"].value = "G", "#335577"
-    press(form, "Make the piece")
-    assert "hill-scarf-2nd is made" in said(form)
-    piece = open_project(tmp_path / "hill-scarf-2nd")
-    assert piece.name == "Hill scarf, 2nd!"
-    assert piece.chart == Chart.from_rows(["GGGGGGG"] * 5)
-    assert piece.yarns["G"].colour == "#335577"
-    press(form, "Make the piece")
-    assert "There is a piece hill-scarf-2nd already" in said(form)
-
-
-@pytest.mark.parametrize(
-    ("name", "stitches", "letter", "words"),
-    [
-        ("", 7, "G", "has no name yet"),
-        ("..", 7, "G", "has no name yet"),
-        ("a", 0, "G", "give 1 to 1,000 stitches"),
-        ("a", 7, "7", "not a yarn letter"),
-        ("../up", 7, "G", "up is made"),
-    ],
-)
-def test_a_new_piece_that_cannot_be(tmp_path, name, stitches, letter, words):
-    data = tmp_path / "data"
-    data.mkdir()
-    form = new_piece_form(data)
-    box = by_label(form)
-    box["name of the piece"].value, box["stitches"].value, box["letter of its ground"].value = (
-        name,
-        stitches,
-        letter,
-    )
-    press(form, "Make the piece")
-    assert words in said(form)
-    assert [path.name for path in tmp_path.iterdir()] == ["data"]  # nothing outside the data folder
 
 
 def test_a_yarn_is_changed_and_another_added(desk, demo_copy):
@@ -297,13 +255,12 @@ def test_the_plans_tables_are_written_out(desk, demo_copy):
     assert {path.stem for path in folder.iterdir()} == set(TABLES)
 
 
-def test_a_saved_notebook_keeps_the_forms_in_words(desk, tmp_path):
+def test_a_saved_notebook_keeps_the_forms_in_words(desk):
     for form in (
         load_form(desk),
         place_form(desk),
         out_form(desk),
         yarns_form(desk),
-        new_piece_form(tmp_path),
     ):
         assert isinstance(form, Form)
         assert "Run this cell to change it here" in form._repr_mimebundle_()["text/html"]

@@ -112,11 +112,11 @@ def test_table_for_people():
     )
     text = table_html(table)
     for cell in (
-        "<th>middle start</th>",
+        '<th class="s">middle start</th>',
         '<th class="n">wound (m)</th>',
         '<th class="n">label (per 10 cm)</th>',
-        "<td>yes</td>",
-        "<td>no</td>",
+        '<td class="s">yes</td>',
+        '<td class="s">no</td>',
         '<td class="n">1.5</td>',
         '<td class="n">1.50</td>',
         '<td class="n">3</td>',
@@ -143,10 +143,10 @@ def test_numbers_stand_to_the_right_and_an_empty_column_is_left_out():
         {"n": [1, 20], "what": ["a", "b"], "not_there": nothing, "never": ["", ""]}
     )
     text = table_html(table)
-    assert '<th class="n">n</th><th>what</th></tr>' in text
-    assert '<tr><td class="n">20</td><td>b</td></tr>' in text
+    assert '<th class="n">n</th><th class="s">what</th></tr>' in text
+    assert '<tr><td class="n">20</td><td class="s">b</td></tr>' in text
     # Where there are no lines at all, the headings say what there is nothing of.
-    assert "<th>not there</th>" in table_html(table.iloc[:0].astype(object))
+    assert ">not there</th>" in table_html(table.iloc[:0].astype(object))
 
 
 def test_a_long_table_folds_to_its_first_lines():

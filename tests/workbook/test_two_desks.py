@@ -23,7 +23,6 @@ from planner.workbook import (
     units_form,
     versions_form,
 )
-from tests.conftest import DEMO, NOT_ITS_OWN
 from tests.helpers.faults import no_writing_in, state_of
 from tests.helpers.folders import kept, write
 from tests.helpers.forms import box, press, said
@@ -148,27 +147,28 @@ def test_a_resized_chart_is_not_laid_over_another(folder):
 
 
 def test_the_watch_takes_up_within_two_seconds(folder, monkeypatch):
-    """A notebook's kernel runs a loop; run again, the notebook has a new desk, and one watch."""
+    """A notebook that is run again has a new desk; the one before may be seen in a second tab."""
     monkeypatch.setattr(desks, "LOOK_EVERY_S", 0.01)
     assert desks.LOOK_EVERY_S < 2
 
     async def in_a_kernel():
-        first, desk = two(folder)
-        first.watch()
-        desk.watch()
+        first, second, desk = *two(folder), Desk(see(folder))
+        for each in (first, second, desk):
+            each.watch()
         await asyncio.sleep(0)
         kept(desk.project, units="in")
         for _ in range(500):
             if desk.project.units == "in":
                 break
             await asyncio.sleep(0.01)
-        watching = [each._looking.cancelled() for each in (first, desk)]
-        desk._looking.cancel()
+        watching = [each._looking is not None for each in (first, second, desk)]
+        second._stop_looking()
+        desk._stop_looking()
         return desk.project.units, watching
 
     # In a thread of its own: beside a browser this one has a loop already.
     with ThreadPoolExecutor(1) as thread:
-        assert thread.submit(asyncio.run, in_a_kernel()).result() == ("in", [True, False])
+        assert thread.submit(asyncio.run, in_a_kernel()).result() == ("in", [False, True, True])
 
 
 def test_the_watch_tries_a_piece_that_cannot_be_shown_once(folder, monkeypatch):
@@ -256,17 +256,6 @@ def test_a_version_that_contradicts_what_is_knitted_is_refused_in_words(folder):
 
 
 # The demo
-
-
-@pytest.fixture
-def data(tmp_path, monkeypatch):
-    """The data folder with the demo alone in it."""
-    data = tmp_path / "data"
-    ignored = shutil.ignore_patterns(*NOT_ITS_OWN)
-    shutil.copytree(DEMO, data / "harbour-cushion", ignore=ignored)
-    monkeypatch.setattr(desks, "DATA", data)
-    monkeypatch.delenv("PLANNER_DEMO", raising=False)
-    return data
 
 
 def test_the_demo_is_changed_in_a_copy(data):

@@ -20,6 +20,7 @@ from planner.workbook import (
     weighing_form,
     yarns_form,
 )
+from planner.workbook.labels import label_of
 from tests.helpers.forms import box, boxes, by_label, press, said, small
 
 STILL = "The plan still goes by what was set before."
@@ -218,9 +219,9 @@ def test_lengths_are_shown_in_the_units_of_the_desk():
     desk = small()
     ways, lengths = ways_form(desk), lengths_form(desk)
     box(units_form(desk), "show").value = "in"
-    assert box(ways, "loose strand").description == "loose strand up to (yd)"
+    assert label_of(box(ways, "loose strand")) == "loose strand up to (yd)"
     assert box(ways, "loose strand").value == 3
-    assert box(lengths, "each tail").description == "each tail (in)"
+    assert label_of(box(lengths, "each tail")) == "each tail (in)"
     box(lengths, "each tail").value = 6
     assert desk.project.allow.tail_cm == pytest.approx(15.24)
 

@@ -1,0 +1,84 @@
+"""What the tests of the screens share: a page that has come alive, what it looks like, and axe."""
+
+from importlib.resources import files
+
+AXE = (files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8")
+GRAVE = ("serious", "critical")
+OUTPUTS = ".jp-Notebook .jp-OutputArea-output"
+
+# What of the notebook's outputs reaches beyond its right edge, and what scrolls within it. Boxes to
+# type in may scroll; what is hidden, or cut off as the picture of a chart is, takes no room.
+MEASURED = """() => {
+  const page = document.querySelector(".jp-WindowedPanel-outer");
+  const right = page.getBoundingClientRect().left + page.clientWidth;
+  const named = (node) => `${node.localName}.${[...node.classList].join(".")} ` +
+    (node.textContent ?? "").trim().slice(0, 40);
+  const beyond = [], scrolling = [];
+  for (const node of page.querySelectorAll(".jp-OutputArea-output, .jp-OutputArea-output *")) {
+    if (!node.checkVisibility() || node.closest("svg") && node.localName !== "svg") continue;
+    if (node.getBoundingClientRect().right > right + 1) beyond.push(named(node));
+    const {overflowX, overflowY} = getComputedStyle(node);
+    const tall = node.scrollHeight > node.clientHeight + 1 && /auto|scroll/.test(overflowY);
+    const wide = node.scrollWidth > node.clientWidth + 1 && /auto|scroll/.test(overflowX);
+    if ((tall || wide) && !node.matches("input, textarea, select")) scrolling.push(named(node));
+  }
+  return {beyond, scrolling, sideways: page.scrollWidth - page.clientWidth,
+    tall: page.scrollHeight};
+}"""
+IN_VIEW = """(wanted) => {
+  const page = document.querySelector(".jp-WindowedPanel-outer").getBoundingClientRect();
+  const place = document.querySelector(`.jp-OutputArea-output ${wanted}`)?.getBoundingClientRect();
+  return place?.height > 0 && place.top >= page.top && place.bottom <= page.bottom + 1;
+}"""
+# Each is pressed as it stands; what one opens may hold another.
+OPEN_FOLDS = """() => {
+  const shut = [...document.querySelectorAll(".plan-fold[aria-expanded=false]")];
+  shut.forEach((heading) => heading.click());
+  return shut.length;
+}"""
+FOUND_BY_AXE = """async ([within, options]) => {
+  const {violations} = await axe.run({include: [[within]]}, options);
+  return violations.flatMap(({id, impact, nodes}) =>
+    nodes.map(({html, failureSummary}) => ({id, impact, html: html.slice(0, 200), failureSummary})));
+}"""
+
+
+def come_alive(lab, page, notebook):
+    """Open a notebook, which runs by itself."""
+    page.goto(f"{lab.address}/lab/tree/notebooks/{notebook}?token={lab.token}&reset")
+    page.locator(".jp-NotebookPanel[data-life=awake]").wait_for(timeout=60_000)
+    lab.calm(page)
+
+
+def shape_at(page, width, height):
+    """How the page is laid out in a window of this size, in CSS pixels."""
+    page.set_viewport_size({"width": width, "height": height})
+    # The notebook lays itself out anew, frame by frame.
+    page.wait_for_timeout(400)
+    page.evaluate("document.querySelector('.jp-WindowedPanel-outer').scrollTop = 0")
+    return page.evaluate(MEASURED)
+
+
+def found_by_axe(page, *rules):
+    """What axe finds grave in the outputs of the page, by these rules of its or by all."""
+    if not page.evaluate("Boolean(window.axe)"):
+        page.evaluate(AXE)
+    options = {"resultTypes": ["violations"]}
+    if rules:
+        options["runOnly"] = list(rules)
+    found = page.evaluate(FOUND_BY_AXE, [OUTPUTS, options])
+    return [finding for finding in found if finding["impact"] in GRAVE]
+
+
+def open_folds(lab, page):
+    """Open everything that is folded away, and wait until it is there."""
+    while page.evaluate(OPEN_FOLDS):
+        lab.calm(page)
+
+
+def make_dark(page):
+    """Choose JupyterLab's dark theme from its menu."""
+    page.get_by_role("menuitem", name="Settings", exact=True).click()
+    page.get_by_text("Theme", exact=True).hover()
+    page.get_by_text("JupyterLab Dark", exact=True).click()
+    page.locator("body[data-jp-theme-light=false]").wait_for()
