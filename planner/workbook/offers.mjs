@@ -16,7 +16,7 @@
 const SIDE = 30;
 const FOOT = 16;
 const RIM = 4;
-const TALLEST = 560;
+const TALLEST = 450;
 const LARGEST_CELL = 22;
 const BESIDE = 720;  // wide enough for the list to stand beside the chart
 const NEAR = 7;
@@ -363,9 +363,14 @@ class Sheet {
   /** What is offered: a dashed line round areas to embroider, a ring where a carry begins. */
   drawOffered(ctx) {
     const offered = new Uint8Array(this.cells.length);
+    const singly = this.model.get("singly");
     for (const item of this.model.get("items")) {
       if (item.about === "embroider") for (const cell of this.cellsOf(item)) offered[cell] = 1;
-      for (const [edge, row] of item.ways) this.drawRing(ctx, edge, row);
+      for (const way of item.ways) {
+        // What is only taken together is drawn as it would be.
+        if (singly) this.drawRing(ctx, way[0], way[1]);
+        else this.drawWay(ctx, way, []);
+      }
     }
     const border = this.borders((i) => offered[i]);
     strokes(ctx, 2.2, "#ffffff", border);

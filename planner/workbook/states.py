@@ -28,7 +28,7 @@ def most_at_once(plan: Plan) -> str:
     """What hangs at once now, and where."""
     fullest = int(plan.traced.live.argmax())
     most = int(plan.traced.live[fullest])
-    return f"Never more at once than … (now {most}, in {plan.traced.how.row_name(fullest)})"
+    return f"Never more at once than …: now {most}, in {plan.traced.how.row_name(fullest)}"
 
 
 def limits_now(plan: Plan) -> str:
@@ -38,7 +38,7 @@ def limits_now(plan: Plan) -> str:
     more = f"; {', '.join(own)} apart" if own else ""
     across, sideways, up, _ = project.limits.at(project.gauge)
     now = f"across {across}, sideways {sideways}, up {up}"
-    return f"Carry more, sew in less (now {now}{more})"
+    return f"Carry more, sew in less: now {now}{more}"
 
 
 def on_bobbins(plan: Plan) -> str:

@@ -19,7 +19,7 @@ from planner.workbook.desk import Desk
 from planner.workbook.fields import LONG_LINE, labelled, listed
 from planner.workbook.panes import Form, Pane, picture_html, table_html
 
-ALL_YARNS = "yarns without limits of their own"
+ALL_YARNS = "yarns without own limits"
 PLANNED_SO = "planned so; the other notebooks follow."
 
 

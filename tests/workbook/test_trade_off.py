@@ -33,7 +33,7 @@ def test_the_limits_of_one_yarn_alone(desk):
 def test_looking_at_the_tradeoff_changes_nothing(desk):
     form = tradeoff_form(desk)
     before = contents(desk.project.folder)
-    for letter in ("K", "T", "yarns without limits of their own"):
+    for letter in ("K", "T", "yarns without own limits"):
         by_label(form)["limits of"].value = letter
     assert contents(desk.project.folder) == before
 
