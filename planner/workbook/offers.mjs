@@ -39,7 +39,8 @@ const SHOWN = [
 const STYLE = `
 .offers { font: 13px/1.45 var(--jp-ui-font-family, system-ui, sans-serif);
   color: var(--jp-ui-font-color1, #222) }
-.offers .figures { display: flex; flex-wrap: wrap; gap: 0 24px; margin: 0 0 6px }
+.offers .figures { display: flex; flex-wrap: wrap; gap: 0 24px; margin: 0 0 6px;
+  font-size: inherit; font-weight: inherit }
 .offers .figures b { font-size: 18px; font-weight: 400; font-variant-numeric: tabular-nums;
   white-space: nowrap }
 .offers .figures b.changes { font-weight: 700 }
@@ -491,7 +492,7 @@ class Board {
     this.pressed = "";  // of what the press was, to find it again
     this.waiting = null;
     this.sheet = new Sheet(model, el);
-    this.figures = make("div", { className: "figures" });
+    this.figures = make("div", { className: "figures plan-headline" });
     this.place = make("div", { className: "place" });
     this.place.setAttribute("aria-live", "polite");
     this.said = make("div", { className: "said" });
