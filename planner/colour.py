@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from planner.guards import LONGEST_COLOUR
@@ -90,6 +91,41 @@ def contrast(ink: str, ground: str) -> float:
 def lightness(colour: str) -> float:
     """How light a colour looks, from 0 for black to 100 for white: L* of CIELAB."""
     return float(_read(colour).convert("lab").coords(nans=False)[0])
+
+
+@lru_cache(maxsize=256)
+def shades_of(colour: str, step: float) -> tuple[str, ...]:
+    """The colour and its shades as #rrggbb, so many steps of L* of CIELAB lighter or darker.
+
+    The nearest come first, and before all the colour itself. Their hue stays, and as much of its
+    chroma as a screen can show at their lightness.
+    """
+    lch = _read(colour).convert("lch-d65")
+    light = lch["lightness"]
+    # First to the side on which there is more room.
+    side = 1 if light < 50 else -1
+    found = [hex_of(colour)]
+    for steps in range(1, int(100 / step) + 1):
+        for away in (side * steps * step, -side * steps * step):
+            if 0 <= light + away <= 100:
+                lch["lightness"] = light + away
+                found.append(_as_screens_show(lch))
+    return tuple(found)
+
+
+def _as_screens_show(lch: Color) -> str:
+    """A colour as #rrggbb, with as much of its chroma as a screen can show."""
+    shown, low, high = lch.clone(), 0.0, lch["chroma"]
+    # Halved again and again: what is left in the end is far less than a step of a screen.
+    for _ in range(12):
+        if shown.convert("srgb").in_gamut():
+            if shown["chroma"] == lch["chroma"]:
+                break
+            low = shown["chroma"]
+        else:
+            high = shown["chroma"]
+        shown["chroma"] = (low + high) / 2
+    return shown.convert("srgb").clip().to_string(hex=True, alpha=False)
 
 
 def rgb_of(colour: str) -> tuple[float, ...]:

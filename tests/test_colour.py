@@ -11,7 +11,6 @@ from skimage.color import deltaE_ciede2000, lab2xyz, rgb2lab, xyz2lab
 
 from planner.colour import ANY_EYE, EYES, IN_GREY, apart, contrast, ink_on, luminance
 from planner.pictures.canvas import INK, NUMBER_INK, STYLE
-from planner.pictures.chart import STRAND_TINTS
 from planner.workbook.card import LOOK
 from tests.helpers.colours import PAIRS
 
@@ -119,9 +118,8 @@ def test_the_card_in_the_notebook():
 
 
 def test_the_words_in_pictures():
-    """Inks on white paper, and black on the tints of the strands."""
+    """Inks on white paper."""
     style = STYLE.read_text("utf-8")
     inks = [*re.findall(r'color: "(#\w+)"', style), INK, NUMBER_INK]
     assert len(inks) >= 5
     assert [ink for ink in inks if contrast(ink, "#ffffff") < 4.5] == []
-    assert [tint for tint in STRAND_TINTS if contrast(INK, tint) < 4.5] == []

@@ -178,7 +178,7 @@ def test_forms(folder):
     over_four = float(4 * 2.54 * desk.project.gauge.stitches_per_cm)
     desk.change(gauge=Gauge(round(over_four, 2), 28, 4, "in"))
     forms = [make(desk) for make in MAKERS]
-    forms += [quick_sum_form(units="in")]
+    forms += [quick_sum_form(desk)]
     for form in forms:
         for text in said_by(form):
             assert metric_in(text) == []

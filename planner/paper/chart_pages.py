@@ -16,16 +16,16 @@ from typing import Any
 import numpy as np
 
 from planner.colour import NO_STITCH_GREY, ink_on
-from planner.paper.drawing import EDGE, Drawing, Line, stretches
+from planner.paper.drawing import EDGE, GRID_GREY, Drawing, Line, stretches
 from planner.paper.papers import POINTS_PER_MM, Paper
 from planner.paper.signs import Signs, width_of
 from planner.pictures import (
     Label,
     Page,
+    parts_of,
     place_labels,
     strand_grid,
-    strand_tints,
-    widest_spots,
+    strand_shades,
 )
 from planner.plan import Plan
 from planner.units import counted
@@ -172,17 +172,13 @@ class ChartOnPaper:
         number[areas[chosen]] = np.arange(len(chosen))
         yarn_of_cell = self.cells.ravel()
         yarns: list[int] = yarn_of_cell[first_cell[chosen]].tolist()
-        spots = widest_spots(
-            number[self.plan.drawn_areas],
-            [""] * len(chosen),
-            stitch_pt=drawing.cell_width,
-            row_pt=drawing.cell_height,
-        )
+        page = _page_of(drawing, self.plan.drawn_areas < 0)
         places: dict[int, list[Place]] = defaultdict(list)
-        for spot, yarn in zip(spots, yarns, strict=True):
-            if spot.room >= ROOM_FOR_A_LETTER_PT:
-                place = (round(spot.x, 2), round(drawing.height - spot.y, 2))
-                places[yarn].append(place)
+        for part in parts_of(number[self.plan.drawn_areas], [""] * len(chosen)):
+            place = page.place_in(part, ROOM_FOR_A_LETTER_PT, ROOM_FOR_A_LETTER_PT)
+            if place is not None:
+                x, y = place
+                places[yarns[part.strand]].append((round(x, 2), round(drawing.height - y, 2)))
         return [self._lettering(yarn, places[yarn], size=6.5) for yarn in sorted(places)]
 
     def _lettering(self, yarn: int, places: Sequence[Place], *, size: float) -> dict[str, Any]:
@@ -250,12 +246,7 @@ class ChartOnPaper:
         """Mark each stitch that is embroidered afterwards with a V."""
         embroidered = tile.of(self.plan.embroidered)
         for yarn, ink in enumerate(self.inks[:-1]):
-            marks: list[Line] = []
-            for row, column in np.argwhere(embroidered == yarn).tolist():
-                x, y = column + 0.5, row + 0.2
-                marks.append((column + 0.2, row + 0.8, x, y))
-                marks.append((x, y, column + 0.8, row + 0.8))
-            drawing.lines(marks, width=0.9, colour=ink)
+            _mark(drawing, embroidered == yarn, ink)
 
     def _letters_of_runs(self, tile: Tile, drawing: Drawing) -> list[dict[str, Any]]:
         """The letter of its yarn in the middle of every run that is knitted."""
@@ -285,6 +276,16 @@ class ChartOnPaper:
                 by_side[side].append(str(worked + 1))
             for side, numbers in by_side.items():
                 yield {"y": y, "side": side, "text": ", ".join(numbers)}
+
+
+def _mark(drawing: Drawing, is_marked: np.ndarray, ink: str) -> None:
+    """Mark cells with a V, as a duplicate stitch looks."""
+    marks: list[Line] = []
+    for row, column in np.argwhere(is_marked).tolist():
+        x, y = column + 0.5, row + 0.2
+        marks.append((column + 0.2, row + 0.8, x, y))
+        marks.append((x, y, column + 0.8, row + 0.8))
+    drawing.lines(marks, width=0.9, colour=ink)
 
 
 def _letter_size(letter: str, drawing: Drawing) -> float:
@@ -333,8 +334,13 @@ def _drawn(drawing: Drawing, alt: str) -> dict[str, Any]:
     }
 
 
+def _page_of(drawing: Drawing, marked: np.ndarray) -> Page:
+    """The surface of a drawing, on which places for words are looked for."""
+    return Page(marked, stitch_pt=drawing.cell_width, row_pt=drawing.cell_height)
+
+
 def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
-    """The chart recoloured by strand, each with its label and its count of stitches."""
+    """The chart by strands, each in a shade of its yarn, with its label and its stitches."""
     strands = plan.traced
     grid = strand_grid(plan)
     rows, columns = grid.shape
@@ -342,30 +348,34 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
     room = (width, height - HEADING_PT)
     aspect = float(plan.project.gauge.aspect)
     drawing = Drawing(rows, columns, *cell_that_fits(columns, rows, aspect, room))
-    tints = strand_tints(grid, strands.count)
-    # Strands of one tint are filled together; −1 looks up the last, which is paper.
-    shades = sorted(set(tints))
-    shade_of = np.array([*(shades.index(tint) for tint in tints), len(shades)])
-    drawing.fill(shade_of[grid], [*shades, "#ffffff"])
+    shades = strand_shades(plan, grid)
+    # Strands of one shade are filled together; −1 looks up the last, which is no stitch.
+    colours = sorted(set(shades))
+    colour_of = np.array([*(colours.index(shade) for shade in shades), len(colours)])
+    drawing.fill(colour_of[grid], [*colours, NO_STITCH_GREY])
     drawing.part(grid, width=STRAND_EDGE_PT)
+    no_stitch = [(x, y, x + 1, y + 1) for y, x in np.argwhere(grid < 0).tolist()]
+    drawing.lines(no_stitch, width=0.4, colour=GRID_GREY)
+    embroidered = np.repeat(plan.embroidered >= 0, strands.how.rows_per_chart_row, axis=0)
+    inks = np.array([*map(ink_on, shades), ink_on(NO_STITCH_GREY)])
+    for ink in ("black", "white"):
+        _mark(drawing, embroidered & (inks[grid] == ink), ink)
     drawing.frame()
-    spots = widest_spots(
-        grid,
-        [signs.text(label) for label in strands.labels],
-        stitch_pt=drawing.cell_width,
-        row_pt=drawing.cell_height,
-    )
-    labels = place_labels(spots, Page(drawing.width, drawing.height))
+    parts = parts_of(grid, [signs.text(label) for label in strands.labels])
+    labels = place_labels(parts, _page_of(drawing, embroidered))
     # What found no free place lies on others, and could be read no better than they.
     labels = [label for label in labels if label.tip != (label.x, label.y)]
-    drawing.lines(_ways(labels, drawing), width=0.7, colour=EDGE)
-    unlabelled = strands.count - len(labels)
+    ways = list(_ways(labels, drawing))
+    drawing.lines(ways, width=1.8, colour="#ffffff")
+    drawing.lines(ways, width=0.7, colour=EDGE)
+    labelled = {label.strand for label in labels}
+    unlabelled = strands.count - len(labelled)
     without = ""
     if unlabelled:
         without = f"{counted(unlabelled, 'strand')} too small for a label here: see the tags."
     return {
         **_drawn(drawing, f"The map of {counted(strands.count, 'strand')}"),
-        "labels": [_label(label, drawing) for label in labels],
+        "labels": [_label(label, shades[label.strand], drawing) for label in labels],
         "without": without,
     }
 
@@ -379,10 +389,11 @@ def _ways(labels: Sequence[Label], drawing: Drawing) -> Iterator[Line]:
             yield label.x / wide, label.y / high, tip_x / wide, tip_y / high
 
 
-def _label(label: Label, drawing: Drawing) -> dict[str, Any]:
+def _label(label: Label, shade: str, drawing: Drawing) -> dict[str, Any]:
     return {
         "x": round(label.x, 2),
         "y": round(drawing.height - label.y, 2),
         "lines": label.text.split("\n"),
+        "ink": ink_on(shade),
         "boxed": label.tip is not None,
     }

@@ -2,7 +2,8 @@
 
 canvas        the style, the sheet in the shape of the chart, marks that several pictures share
 words         short texts at many places, drawn together
-chart         the chart, and the map of its strands; labels says where their names have room
+chart         the chart, and the map of its strands: shades has their colours, and labels says
+              where their names have room
 order         the order of the strands in each row
 load          how full each row is
 evidence      measurements and multipliers
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
         draw_chart,
         draw_strands,
         strand_grid,
-        strand_tints,
     )
     from planner.pictures.choices import (
         draw_bobbins,
@@ -36,14 +36,18 @@ if TYPE_CHECKING:
     from planner.pictures.labels import (
         Label,
         Page,
+        Part,
+        parts_of,
         place_labels,
-        widest_spots,
     )
     from planner.pictures.load import (
         draw_load,
     )
     from planner.pictures.order import (
         draw_strand_order,
+    )
+    from planner.pictures.shades import (
+        strand_shades,
     )
     from planner.pictures.twists import (
         draw_moves,

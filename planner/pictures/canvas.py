@@ -128,27 +128,44 @@ def draw_lines(ax: Axes, lines: np.ndarray, *, width: float, colour: str, zorder
     ax.add_artist(pieces)
 
 
-def edges_between(values: np.ndarray) -> np.ndarray:
-    """Lines between unlike neighbours of a grid, as n × 2 ends × (x, y).
+def unlike_neighbours(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Where a cell of a grid is unlike the one to its right, and where unlike the one above it."""
+    return values[:, 1:] != values[:, :-1], values[1:] != values[:-1]
+
+
+def edges_along(beside: np.ndarray, above: np.ndarray) -> np.ndarray:
+    """Lines to the right of cells and above cells, as n × 2 ends × (x, y), as long as they can be.
 
     The cell at (row, column) spans column..column + 1 and row..row + 1.
     """
-    # An edge between two columns lies at the right of the first, one between two rows on its top.
-    changes = values[:, 1:] != values[:, :-1]
-    row, column = np.nonzero(changes)
+    column, low, high = _stretches(beside.T)
     right = column + 1
-    upright = np.stack((right, row, right, row + 1), axis=1)
-    changes = values[1:] != values[:-1]
-    row, column = np.nonzero(changes)
+    upright = np.stack((right, low, right, high), axis=1)
+    row, left, end = _stretches(above)
     top = row + 1
-    level = np.stack((column, top, column + 1, top), axis=1)
+    level = np.stack((left, top, end, top), axis=1)
     lines = np.concatenate((upright, level))
     return lines.reshape(-1, 2, 2)
 
 
-def chart_size(columns: int, rows: int, aspect: float) -> tuple[float, float]:
-    """Width and height, in inches, at which a chart is drawn; `aspect` is that of a stitch."""
-    width = WIDTH_IN - 1.0  # the numbers of the rows stand at both sides
+def _stretches(mask: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Where lines of a mask are True: the line, the first place, and the place after the last."""
+    # With a rim, what reaches to the edge begins and ends like the rest.
+    framed = np.pad(mask.astype(np.int8), ((0, 0), (1, 1)))
+    steps = np.diff(framed, axis=1)
+    line, first = np.nonzero(steps == 1)
+    _, end = np.nonzero(steps == -1)
+    return line, first, end
+
+
+def chart_size(
+    columns: int, rows: int, aspect: float, *, width_in: float = WIDTH_IN
+) -> tuple[float, float]:
+    """Width and height, in inches, at which a chart is drawn; `aspect` is that of a stitch.
+
+    With what stands beside it, it is `width_in` wide.
+    """
+    width = width_in - 1.0  # the numbers of the rows stand at both sides
     height = width / columns * rows * aspect
     if height > TALLEST_IN:
         return width * TALLEST_IN / height, TALLEST_IN
@@ -189,13 +206,20 @@ class Sheet:
     are the width of a stitch and the height of a row in points.
     """
 
-    def __init__(self, strands: Strands, title: str, *, below_in: float = 0.45):
+    def __init__(
+        self,
+        strands: Strands,
+        title: str,
+        *,
+        below_in: float = 0.45,
+        width_in: float = WIDTH_IN,
+    ):
         runs = strands.runs
         self.strands = strands
         self.rows = runs.rows
         self.columns = runs.columns
         aspect = float(strands.gauge.aspect)
-        width, height = chart_size(runs.columns, runs.rows, aspect)
+        width, height = chart_size(runs.columns, runs.rows, aspect, width_in=width_in)
         self.stitch_pt = POINTS_PER_IN * width / runs.columns
         self.row_pt = POINTS_PER_IN * height / runs.rows
 
@@ -266,9 +290,16 @@ class Sheet:
         lines = np.reshape(ends, (-1, 2, 2))
         draw_lines(self.ax, lines, width=width, colour=colour, zorder=zorder)
 
-    def part(self, values: np.ndarray, *, width: float) -> None:
-        """Draw a line between neighbours of unlike value."""
-        edges = edges_between(values)
+    def part(self, values: np.ndarray, *, width: float, on_dark: np.ndarray | None = None) -> None:
+        """Draw a line between neighbours of unlike value, a white one between two dark cells."""
+        beside, above = unlike_neighbours(values)
+        if on_dark is not None:
+            both_beside = beside & on_dark[:, 1:] & on_dark[:, :-1]
+            both_above = above & on_dark[1:] & on_dark[:-1]
+            edges = edges_along(both_beside, both_above)
+            draw_lines(self.ax, edges, width=width, colour="white", zorder=3)
+            beside, above = beside & ~both_beside, above & ~both_above
+        edges = edges_along(beside, above)
         draw_lines(self.ax, edges, width=width, colour=INK, zorder=3)
 
     def mark_embroidery(self, embroidered: np.ndarray, inks: Sequence[str]) -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from matplotlib.collections import LineCollection
@@ -13,23 +13,25 @@ from matplotlib.patches import Patch
 from planner.colour import NO_STITCH_GREY, ink_on
 from planner.pictures.canvas import (
     INK,
+    WIDTH_IN,
     Sheet,
     by_worked_row,
+    draw_lines,
     in_style,
     yarn_colours,
 )
-from planner.pictures.labels import LABEL_PT, Label, Page, place_labels, widest_spots
+from planner.pictures.labels import LABEL_PT, Label, Page, parts_of, place_labels
+from planner.pictures.shades import strand_shades
 from planner.pictures.words import Lettering, Words, frame
 from planner.plan import Plan
 from planner.strands import Runs
 from planner.units import counted
 
-# Pale, of unlike lightness even in grey, so that dark labels read on all of them.
-STRAND_TINTS = (
-    "#9ecae1", "#fdd49e", "#d9d9d9", "#c7e9c0", "#fbb4b9", "#dadaeb",
-    "#ffffb3", "#8dd3c7", "#f0c9a0", "#b3b3cc", "#e5f5b0", "#f7f7f7",
-)  # fmt: skip
 LETTER_ROWS_PT = 12  # letters stand in rows about so far apart
+NO_STITCH_MARK = "#8c8c8c"
+# The legend below a chart: as many columns as there is room for, and how high a line of it is.
+LEGEND_COLUMN_IN, LEGEND_LINE_IN = 2.1, 0.2
+BELOW_IN = 0.5  # room for the numbers of the stitches
 LABELS = Lettering(LABEL_PT, rim=2.2)
 CALLOUTS = Lettering(LABEL_PT)
 
@@ -105,19 +107,34 @@ def _write_yarns(sheet: Sheet, inks: Sequence[str], chosen: np.ndarray) -> None:
 
 def _add_yarns_legend(figure: Figure, plan: Plan, colours: Sequence[str]) -> None:
     """Name each yarn below the chart, with its stitches, knitted and embroidered."""
-    yarns = plan.project.all_yarns
-    handles = []
     # Stitches come in the order of the chart's letters, as colours do.
     knitted = plan.traced.chart.stitches()
-    for yarn, (letter, stitches) in enumerate(knitted.items()):
-        words = f"{yarns[letter].title}, {stitches:,} st"
+    said = []
+    for yarn, stitches in enumerate(knitted.values()):
+        words = f"{stitches:,} st"
         embroidered = np.count_nonzero(plan.embroidered == yarn)
         if embroidered:
             words += f" and {embroidered} embroidered (V)"
-        patch = Patch(facecolor=colours[yarn], edgecolor=INK, label=words)
-        handles.append(patch)
+        said.append(words)
     # Longer words need wider columns.
     most_abreast = 3 if (plan.embroidered >= 0).any() else 4
+    _add_legend(figure, plan, colours, said, most_abreast=most_abreast)
+
+
+def _add_legend(
+    figure: Figure,
+    plan: Plan,
+    colours: Sequence[str],
+    said: Sequence[str],
+    *,
+    most_abreast: int,
+) -> None:
+    """Name each yarn of the chart below it, with a patch of its colour and what is said of it."""
+    yarns = plan.project.all_yarns
+    handles = []
+    for letter, colour, words in zip(plan.traced.chart.letters, colours, said, strict=True):
+        label = f"{yarns[letter].title}, {words}"
+        handles.append(Patch(facecolor=colour, edgecolor=INK, label=label))
     figure.legend(
         handles=handles,
         loc="lower center",
@@ -127,30 +144,48 @@ def _add_yarns_legend(figure: Figure, plan: Plan, colours: Sequence[str]) -> Non
 
 
 @in_style
-def draw_strands(plan: Plan) -> Figure:
-    """The chart recoloured by strand, each with its label and its count of stitches."""
-    strands = plan.traced
-    sheet = Sheet(strands, _title_of_strands(plan))
-    grid = strand_grid(plan)
-    tints = strand_tints(grid, strands.count)
-    sheet.paint(grid, [*tints, "#ffffff"])
-    sheet.rule()
-    sheet.part(grid, width=1.1)
-    # Tints say which strand, not which yarn; so every V is in ink.
-    inks = [INK] * len(strands.chart.letters)
-    sheet.mark_embroidery(by_worked_row(strands, plan.embroidered), inks)
+def draw_strands(plan: Plan, *, width_in: float = WIDTH_IN) -> Figure:
+    """The chart by strands, each in a shade of its yarn, with its label and its stitches.
 
-    spots = widest_spots(
-        grid,
-        strands.labels,
-        stitch_pt=sheet.stitch_pt,
-        row_pt=sheet.row_pt,
-    )
-    width = sheet.columns * sheet.stitch_pt
-    height = sheet.rows * sheet.row_pt
-    page = Page(width, height)
-    _write_labels(sheet, place_labels(spots, page))
+    Every part of a strand has a label, in it or beside it; a V marks what is embroidered
+    afterwards, and a stroke what is no stitch. The picture is `width_in` wide.
+    """
+    strands = plan.traced
+    most_abreast = max(1, int(width_in / LEGEND_COLUMN_IN))
+    lines = math.ceil(len(strands.chart.letters) / most_abreast)
+    below_in = BELOW_IN + LEGEND_LINE_IN * lines
+    sheet = Sheet(strands, _title_of_strands(plan), below_in=below_in, width_in=width_in)
+    grid = strand_grid(plan)
+    shades = strand_shades(plan, grid)
+    inks = [ink_on(colour) for colour in shades]
+    sheet.paint(grid, [*shades, NO_STITCH_GREY])
+    sheet.rule()
+    # No stitch is the last one.
+    is_dark = np.array([*(ink == "white" for ink in inks), False])
+    sheet.part(grid, width=1.1, on_dark=is_dark[grid])
+    _strike_out(sheet, grid < 0)
+    # Marked in the ink that reads on the strand that is knitted there.
+    embroidered = by_worked_row(strands, plan.embroidered) >= 0
+    ink_of_cell = np.where(is_dark[grid], 1, 0)
+    sheet.mark_embroidery(np.where(embroidered, ink_of_cell, -1), ("black", "white"))
+
+    parts = parts_of(grid, strands.labels)
+    page = Page(embroidered, stitch_pt=sheet.stitch_pt, row_pt=sheet.row_pt)
+    labels = place_labels(parts, page)
+    _write_labels(sheet, labels, shades, inks)
+    _say_what_goes_without(sheet, len(parts) - len(labels))
+    said = list(_strands_in_words(plan))
+    _add_legend(sheet.figure, plan, yarn_colours(plan), said, most_abreast=most_abreast)
     return sheet.figure
+
+
+def _strands_in_words(plan: Plan) -> Iterator[str]:
+    """How many strands each yarn of the chart has, and whether some of it is embroidered."""
+    strands = plan.traced
+    counts = np.bincount(strands.yarn, minlength=len(strands.chart.letters))
+    for yarn, count in enumerate(counts.tolist()):
+        marked = " and V" if (plan.embroidered == yarn).any() else ""
+        yield f"{counted(count, 'strand')}{marked}"
 
 
 def _title_of_strands(plan: Plan) -> str:
@@ -162,29 +197,48 @@ def _title_of_strands(plan: Plan) -> str:
     return words
 
 
-def _write_labels(sheet: Sheet, labels: Sequence[Label]) -> None:
+def _strike_out(sheet: Sheet, is_no_stitch: np.ndarray) -> None:
+    """Draw a stroke across each cell without a stitch: the grey alone might be a yarn's."""
+    row, column = np.nonzero(is_no_stitch)
+    if len(row):
+        strokes = np.stack((column, row, column + 1, row + 1), axis=1).reshape(-1, 2, 2)
+        draw_lines(sheet.ax, strokes, width=0.5, colour=NO_STITCH_MARK, zorder=1)
+
+
+def _write_labels(
+    sheet: Sheet, labels: Sequence[Label], shades: Sequence[str], inks: Sequence[str]
+) -> None:
     """Write each label in its strand, or in a box beside it with a line to it."""
     ax = sheet.ax
     # Labels are placed in points.
     cell = np.array((sheet.stitch_pt, sheet.row_pt))
-    texts, places = [], []
-    boxed, ways = [], []
-    for label in labels:
-        place = (label.x, label.y)
-        if label.tip is None:
-            texts.append(label.text)
-            places.append(place / cell)
-        else:
-            boxed.append(label.text)
-            ways.append((place, label.tip) / cell)
-    Words(ax, texts, places, look=LABELS, ink="black")
+    inside = [label for label in labels if label.tip is None]
+    Words(
+        ax,
+        [label.text for label in inside],
+        [np.array((label.x, label.y)) / cell for label in inside],
+        look=LABELS,
+        ink=[inks[label.strand] for label in inside],
+        rims=[shades[label.strand] for label in inside],
+    )
 
-    # Under all boxes, so that none crosses what is written.
-    lines = LineCollection(ways, colors="black", linewidths=0.7, zorder=5)
-    ax.add_collection(lines, autolim=False)
+    beside = [label for label in labels if label.tip is not None]
+    boxed = [label.text for label in beside]
+    ways = [((label.x, label.y), label.tip) / cell for label in beside]
+    # Under all boxes, so that none crosses what is written; the rim shows them on dark yarns.
+    for width, colour in ((2.0, "white"), (0.8, "black")):
+        lines = LineCollection(ways, colors=colour, linewidths=width, zorder=5, capstyle="round")
+        ax.add_collection(lines, autolim=False)
     places = [way[0] for way in ways]
     frame(ax, boxed, places, look=CALLOUTS)
     Words(ax, boxed, places, look=CALLOUTS, ink="black")
+
+
+def _say_what_goes_without(sheet: Sheet, parts: int) -> None:
+    """Say below the chart how many parts have no label, where that is so."""
+    if parts:
+        words = f"{counted(parts, 'part')} too small for a label"
+        sheet.ax.set_xlabel(f"{sheet.ax.get_xlabel()}; {words}", size=8)
 
 
 def strand_grid(plan: Plan) -> np.ndarray:
@@ -203,36 +257,3 @@ def strand_grid(plan: Plan) -> np.ndarray:
     # A run may go on over cells without a stitch.
     worked = by_worked_row(strands, strands.chart.cells) >= 0
     return np.where(worked, grid, -1)
-
-
-def strand_tints(grid: np.ndarray, count: int) -> list[str]:
-    """A tint for each strand, unlike those of the strands that touch it."""
-    touching = _touching(grid)
-    number = len(STRAND_TINTS)
-    chosen: list[int] = []
-    for strand in range(count):
-        # Those after it are not tinted yet, and −1 is no strand.
-        taken = {chosen[other] for other in touching[strand] if 0 <= other < strand}
-        # Each strand begins one further on in the list, so that all tints come into use.
-        wanted = [(strand + k) % number for k in range(number)]
-        free = [tint for tint in wanted if tint not in taken]
-        chosen.append(free[0] if free else 0)
-    return [STRAND_TINTS[tint] for tint in chosen]
-
-
-def _touching(grid: np.ndarray) -> dict[int, set[int]]:
-    """The values that lie beside, above or below each value of a grid."""
-    touching: dict[int, set[int]] = defaultdict(set)
-    # Pairs are looked for as single numbers, which are sorted far more quickly; −1 becomes 0.
-    numbered = grid + 1
-    count = int(numbered.max()) + 1
-    beside = (numbered[:, 1:], numbered[:, :-1])
-    above = (numbered[1:], numbered[:-1])
-    for these, those in (beside, above):
-        pairs = these * count + those
-        unlike = pairs[these != those]
-        for pair in np.unique(unlike).tolist():
-            a, b = divmod(pair, count)
-            touching[a - 1].add(b - 1)
-            touching[b - 1].add(a - 1)
-    return touching

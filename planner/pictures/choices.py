@@ -19,7 +19,8 @@ from planner.plan import Plan
 
 WOUND_BEFORE = "before you start"  # as the table of bobbins says it
 HALF_BAR = 0.4
-NAMES = Lettering(8)
+BOBBIN_IN = 0.36  # how high the line of a bobbin is
+NAMES = Lettering(8, rim=2.5)
 NUMBERS = Lettering(8, above=1, away=9)
 
 
@@ -107,18 +108,17 @@ def draw_bobbins(plan: Plan, table: pd.DataFrame) -> Figure:
     """
     # A piece without bobbins still gets an empty picture.
     bobbins = int(table.bobbin.max()) if len(table) else 0
-    height = 0.8 + 0.36 * max(1, bobbins)
+    height = 1.0 + BOBBIN_IN * max(1, bobbins)
     figure = Figure(figsize=(WIDTH_IN, height))
     ax = figure.subplots()
-    leave_room(figure, 0.5, 0.15, below=0.45, above=0.3)
+    leave_room(figure, 0.85, 0.15, below=0.45, above=0.35)
+    ax.set_xlim(0.5, len(plan.rows) + 0.5)
+    ax.set_xlabel(plan.traced.how.row_word)
+    ax.set_ylim(max(1, bobbins) + 0.6, 0.4)  # the first at the top
+    ax.set_yticks(range(1, bobbins + 1), [f"bobbin {n}" for n in range(1, bobbins + 1)])
+    ax.set_title("Each bobbin, row by row; a heavy stroke: stop and wind", y=1)
     yarns = plan.project.all_yarns
     _draw_pieces(ax, table, [yarns[letter].colour for letter in table.yarn])
-    ax.set_xlim(0.5, len(plan.rows) + 0.5)
-    ax.set_xlabel("row")
-    ax.set_ylim(bobbins + 0.6, 0.4)  # the first at the top
-    ax.set_ylabel("bobbin")
-    ax.yaxis.set_major_locator(MaxNLocator(integer=True))
-    ax.set_title("Each bobbin, row by row; a heavy stroke: stop and wind", y=1)
     return figure
 
 
@@ -138,7 +138,8 @@ def _draw_pieces(ax: Axes, table: pd.DataFrame, colours: Sequence[str]) -> None:
     ax.add_collection(bars, autolim=False)
     places = np.column_stack(((begins + ends) / 2, bobbins))
     inks = [ink_on(colour) for colour in colours]
-    Words(ax, table.piece.tolist(), places, look=NAMES, ink=inks)
+    # A name may be longer than its bar: its rim is of the bar's colour.
+    Words(ax, table.piece.tolist(), places, look=NAMES, ink=inks, rims=colours)
 
     late = (table.wind != WOUND_BEFORE).to_numpy(bool)
     # A little longer than the bar is high, so that it shows between two of one colour.

@@ -40,7 +40,7 @@ class Lettering:
 
     A text stands to the right of its place where `aside` is 1, to the left where it is −1, else
     across it; and above it where `above` is 1, below it where it is −1; `away` is how far from it.
-    A white rim parts the letters from what lies behind them.
+    A rim parts the letters from what lies behind them.
     """
 
     size: float
@@ -63,7 +63,7 @@ class Outline:
 class Words(PathCollection):
     """Texts at places in the data of the axes: one text for all places, or one for each.
 
-    `ink` is likewise one colour for all, or one for each.
+    `ink` is likewise one colour for all, or one for each, and so is that of their rims.
     """
 
     def __init__(
@@ -74,19 +74,21 @@ class Words(PathCollection):
         *,
         look: Lettering,
         ink: str | Sequence[str],
+        rims: str | Sequence[str] = "white",
     ):
         self.texts = [texts] if isinstance(texts, str) else list(texts)
         paths = [path_of(text, look) for text in self.texts]
         offsets = np.reshape(places, (-1, 2))
         fills = [ink] if isinstance(ink, str) else list(ink)
-        rims = [NOTHING]
+        edges = [NOTHING]
         widths = [0.0]
         # The rim of each text lies over the texts before it, as if they were written in turn.
         if look.rim:
             paths = [path for path in paths for _ in range(2)]
             offsets = np.repeat(offsets, 2, axis=0)
             fills = [colour for fill in fills for colour in (NOTHING, fill)]
-            rims = ["white", NOTHING]
+            around = [rims] if isinstance(rims, str) else list(rims)
+            edges = [colour for rim in around for colour in (rim, NOTHING)]
             widths = [look.rim, 0.0]
         super().__init__(
             paths,
@@ -94,7 +96,7 @@ class Words(PathCollection):
             offsets=offsets,
             offset_transform=ax.transData,
             facecolors=fills,
-            edgecolors=rims,
+            edgecolors=edges,
             linewidths=widths,
             zorder=look.zorder,
         )

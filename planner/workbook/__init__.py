@@ -4,13 +4,19 @@ opened          what the notebooks call: an open piece, a method a cell
 folds           what is kept out of the way until it is asked for
 desk, panes     one piece on the desk, and what shows it, also in a saved notebook
 drawing         what follows from a change, brought up to date by and by
-labels, slider  what a field is called, the unit behind it, help on demand; sliders
+labels          what a field is called, the unit behind it, and help on demand
+slider, colour_box
+                boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, loading, swatch, yarn_plan, row_by_row, in_the_row, on_the_table,
-common          the forms of notebook 1 (with the files it reads), of 2 to 4, and of several
+chart_and_gauge, yarns, loading, written_out, swatch, yarn_plan, what_follows, row_by_row,
+in_the_row, on_the_table, common
+                the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
+results         what the plan comes to, and what a change has made of it
+headings, choice_headings
+                how things stand, for the folds of notebooks 3 and 5
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -46,11 +52,8 @@ if TYPE_CHECKING:
     from planner.workbook.chart_and_gauge import (
         construction_form,
         height_form,
-        out_form,
-        paint_form,
         place_form,
         quick_sum_form,
-        yarns_form,
     )
     from planner.workbook.common import (
         gauge_form,
@@ -116,6 +119,9 @@ if TYPE_CHECKING:
         new_piece_form,
         open_chosen,
     )
+    from planner.workbook.results import (
+        result_pane,
+    )
     from planner.workbook.row_by_row import (
         changes_pane,
         ends_pane,
@@ -152,14 +158,33 @@ if TYPE_CHECKING:
         start_form,
         weighing_form,
     )
-    from planner.workbook.yarn_plan import (
-        choice_form,
+    from planner.workbook.what_follows import (
+        LINES_BESIDE_MAP,
+        how_full_pane,
         how_to_wind,
         lengths_by_strand,
-        lengths_form,
+        lengths_pane,
+        plan_form,
+        shopping_pane,
+        strand_map,
         strand_order_form,
-        strands_in_words,
+        where_sewn_in,
+        winding_pane,
+        winding_table,
+    )
+    from planner.workbook.written_out import (
+        out_form,
+    )
+    from planner.workbook.yarn_plan import (
+        carrying_form,
+        choice_form,
+        holding_form,
+        how_much_form,
+        lengths_form,
         ways_form,
+    )
+    from planner.workbook.yarns import (
+        yarns_form,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

@@ -13,6 +13,7 @@ and the field falls back to what holds.
 
 from __future__ import annotations
 
+import html
 import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -28,9 +29,9 @@ from planner.folder import cannot_write, with_units
 from planner.piece import Project
 from planner.units import CM_PER, LONG_UNIT, check_number, exact, parse_length
 from planner.workbook.desk import Desk, note_trouble
-from planner.workbook.fields import LengthBox, number, one_of, text, unit_changes, whole, yes
+from planner.workbook.fields import LengthBox, number, text, unit_changes, whole, yes
 from planner.workbook.fields import button as make_button
-from planner.workbook.labels import label_of, put_label, with_help
+from planner.workbook.labels import label_of, put_label, put_unit, with_help
 from planner.workbook.panes import WENT_WRONG, Form, Pane, notice
 from planner.workbook.waiting import Stopped
 
@@ -239,7 +240,6 @@ class DeskBoxes:
             raise
 
 
-A_LENGTH = {"cm": "2.5 cm", "in": "1 in"}
 UNITS_IN_WORDS = (("cm and m", "cm"), ("in and yd", "in"))
 
 
@@ -314,11 +314,26 @@ class LengthSetting(Setting):
         return round(value / float(CM_PER[self.unit(project)]), 2)
 
 
+class PercentSetting(Setting):
+    """A share, shown in per cent."""
+
+    def meant(self, project: Project) -> float:
+        check_number(self.box.value, label_of(self.box))
+        return round(self.box.value / 100, 6)
+
+    def written(self, value: Any, project: Project) -> float:
+        return round(100 * value, 4)
+
+
+@dataclass(frozen=True)
 class LimitSetting(Setting):
     """A number of stitches or rows, or a length with its unit, such as 2.5 cm.
 
-    A length is shown in the piece's units; what was typed is kept until the box is touched.
+    A length is shown in the piece's units; what was typed is kept until the box is touched. Behind
+    a bare number stands what it counts.
     """
+
+    counts: str
 
     def meant(self, project: Project) -> float | str:
         typed = self.box.value
@@ -333,6 +348,7 @@ class LimitSetting(Setting):
             self.box.value = self.written(value, project)
         else:
             super().put(value, project)
+        put_unit(self.box, "" if isinstance(value, str) else self.counts)
 
     def written(self, value: Any, project: Project) -> str:
         if not isinstance(value, str):
@@ -346,6 +362,11 @@ class LimitSetting(Setting):
 def number_setting(name: str, label: str) -> Setting:
     """A setting that is a number."""
     return Setting(name, number(label))
+
+
+def percent_setting(name: str, label: str) -> Setting:
+    """A setting that is a share, asked for in per cent."""
+    return PercentSetting(name, number(f"{label} (%)"))
 
 
 def whole_setting(name: str, label: str) -> Setting:
@@ -363,9 +384,15 @@ def length_setting(name: str, label: str, *, of_yarn: bool = False) -> Setting:
     return LengthSetting(name, number(label), label, of_yarn)
 
 
-def limit_setting(name: str, label: str) -> Setting:
-    """A setting that is a number, or a length with its unit; heard when it is typed to its end."""
-    return LimitSetting(name, text(label, continuous_update=False))
+def limit_setting(name: str, label: str, counts: str) -> Setting:
+    """A setting that is a count of stitches or rows, or a length with its unit.
+
+    It is heard when it is typed to its end.
+    """
+    box = text(label, continuous_update=False)
+    # As wide as a number is, which it mostly is.
+    box.add_class("plan-limit")
+    return LimitSetting(name, box, counts)
 
 
 def bind(
@@ -399,29 +426,24 @@ def put_all(settings: Sequence[Setting], values: Any, project: Project) -> None:
         setting.put(getattr(values, setting.name), project)
 
 
-def fields_form(desk: Desk, name: str, settings: Sequence[Setting], *, note: str = "") -> Form:
+def title(words: str) -> widgets.HTML:
+    """A heading within a form or a fold."""
+    return widgets.HTML(f"<h4>{html.escape(words)}</h4>")
+
+
+def fields_form(desk: Desk, name: str, settings: Sequence[Setting | str]) -> Form:
     """A form for the settings in `desk.project.NAME`; each change is planned and shown at once.
 
-    Above lengths stands the piece's unit, and they follow when that is changed. `note` may have a
-    place for a length, as an example.
+    A text among the settings is the heading of those that follow.
     """
-    message, unit, above = Pane(), one_of("lengths in", UNITS_IN_WORDS), widgets.HTML()
+    message = Pane()
+    fields = [setting for setting in settings if isinstance(setting, Setting)]
 
     def held(project: Project) -> Any:
         return getattr(project, name)
 
-    def show(project: Project) -> None:
-        unit.value = project.units
-        above.value = note.format(A_LENGTH[project.units])
-        put_all(settings, held(project), project)
-
-    boxes = DeskBoxes(desk, message, show)
-    bind(boxes, settings, held, lambda project, new: {name: new})
-    hear_unit(boxes, unit)
+    boxes = DeskBoxes(desk, message, lambda project: put_all(fields, held(project), project))
+    bind(boxes, fields, held, lambda project, new: {name: new})
     boxes.follow()
-    has_lengths = any(isinstance(setting, LengthSetting | LimitSetting) for setting in settings)
-    heads = [unit] if has_lengths else []
-    if note:
-        heads.append(above)
-        above.add_class("plan-note")
-    return Form([*heads, *(setting.box for setting in settings), message])
+    shown = [each.box if isinstance(each, Setting) else title(each) for each in settings]
+    return Form([*shown, message])

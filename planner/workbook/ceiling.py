@@ -25,8 +25,8 @@ def way_in_words(found: Ceiling, plan: Plan) -> str:
     if found.price is None or not found.choices:
         return str(found)
     now = Figures.of(plan)
-    before, after = (each.shown(plan.project.units) for each in (now, now.after(found.price)))
-    return f"{found} {before_and_after(before, after)}."
+    changes = before_and_after(now, now.after(found.price), plan.project.units)
+    return f"{found} {changes}."
 
 
 def way_items(found: Ceiling, plan: Plan) -> list[Item]:

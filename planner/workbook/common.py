@@ -23,19 +23,24 @@ from planner.workbook.asking import (
     hear_unit,
     limit_setting,
     put_all,
+    title,
     yes_setting,
 )
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
-    LABEL_AS_WIDE_AS_IT_IS,
     UNITS,
     LengthBox,
     button,
+    length,
     letter_box,
+    number,
+    offer,
     one_of,
     yes,
 )
+from planner.workbook.folds import SideBySide
 from planner.workbook.panes import Form, Pane
+from planner.workbook.results import result_pane
 
 NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
@@ -43,9 +48,12 @@ NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
 Count = tuple[float, float]  # how many, and over which length
 
-SHORT = {"style": LABEL_AS_WIDE_AS_IT_IS, "layout": widgets.Layout(width="190px")}
 COUNTED = ("stitches", "rows")
-LENGTH_OF_CARRIES = "Longest carry in stitches (rows for up) or as a length such as {}; 0 is never."
+LENGTH_OF_CARRIES = (
+    "The longest carries you allow: a number, or a length such as {}, which holds at any gauge. "
+    "0 is never."
+)
+A_LENGTH = {"cm": "2.5 cm", "in": "1 in"}
 
 
 def gauge_of_counts(stitches: Sequence[Count], rows: Sequence[Count], unit: str) -> Gauge:
@@ -106,9 +114,9 @@ class _GaugeLines:
         quietly: Callable[[Callable[[], None]], None],
     ):
         self._hear = hear
-        self.unit = one_of("measured in", UNITS, **SHORT)
-        self.column = widgets.VBox()
-        self._lines: dict[str, list[widgets.HBox]] = {}
+        self.unit = one_of("lengths measured in", UNITS)
+        # Stitches beside rows.
+        self.columns = {what: widgets.VBox() for what in COUNTED}
         # What stood in the boxes when they last came to the gauge that holds.
         self._accepted: tuple[Gauge | None, dict[widgets.Widget, Any]] = (None, {})
         self.unit.observe(
@@ -117,24 +125,22 @@ class _GaugeLines:
 
     def add(self, what: str, count: float = 0.0, over: float = 0.0) -> None:
         """One line more, of stitches or of rows."""
-        count_box = widgets.FloatText(value=count, description=what, **SHORT)
-        over_box = LengthBox(value=over, description="over", **SHORT)
+        count_box, over_box = number(what, count), length("over", over, unit=self.unit.value)
         line = widgets.HBox([count_box, over_box])
-        self._lines[what].append(line)
-        # All stitches stand above all rows, also when a line was added later.
-        self.column.children = [line for lines in self._lines.values() for line in lines]
+        line.add_class("plan-count")
+        self.columns[what].children += (line,)
         for box in line.children:
             self._hear(box)
 
     def gauge(self) -> Gauge:
         """The gauge that the lines come to."""
         # Lengths that were typed in one unit are the gauge's own; otherwise they are in that shown.
-        pairs = [line.children for lines in self._lines.values() for line in lines]
-        typed_in = {over.typed(self.unit.value)[1] for _, over in pairs if over.value}
+        overs = [box for box in self._boxes() if isinstance(box, LengthBox)]
+        typed_in = {over.typed(self.unit.value)[1] for over in overs if over.value}
         unit = typed_in.pop() if len(typed_in) == 1 else self.unit.value
         counts: dict[str, list[Count]] = {}
-        for what, lines in self._lines.items():
-            boxes = [line.children for line in lines]
+        for what, column in self.columns.items():
+            boxes = [line.children for line in column.children]
             counts[what] = [(count.value, self._meant(over, unit)) for count, over in boxes]
         return gauge_of_counts(counts["stitches"], counts["rows"], unit)
 
@@ -169,20 +175,21 @@ class _GaugeLines:
 
     def _come_to(self, gauge: Gauge) -> bool:
         try:
-            return bool(self._lines) and self.gauge() == gauge
+            return self.gauge() == gauge
         except PlanError:
             return False
 
     def _start_anew(self, gauge: Gauge) -> None:
-        self._lines = {what: [] for what in COUNTED}
         self.unit.value = gauge.unit
         for what, counts in zip(COUNTED, (gauge.stitch_counts, gauge.row_counts), strict=True):
+            self.columns[what].children = ()
             for count, over in counts:
                 self.add(what, float(count), float(over))
         self.accept(gauge)
 
     def _boxes(self) -> list[widgets.Widget]:
-        return [box for line in self.column.children for box in line.children]
+        lines = [line for column in self.columns.values() for line in column.children]
+        return [box for line in lines for box in line.children]
 
 
 def gauge_form(desk: Desk) -> Form:
@@ -200,12 +207,16 @@ def gauge_form(desk: Desk) -> Form:
 
     lines = _GaugeLines(lambda box: boxes.hear(box, changes), boxes.quietly)
     boxes.follow()
-    add_stitches = button("Another count of stitches")
-    add_stitches.on_click(lambda _: lines.add("stitches"))
-    add_rows = button("Another count of rows")
-    add_rows.on_click(lambda _: lines.add("rows"))
-    buttons = widgets.HBox([add_stitches, add_rows])
-    return Form([lines.unit, lines.column, buttons, desk.pane(gauge_in_words), message])
+    columns = [_with_button(lines, what) for what in COUNTED]
+    fields = [lines.unit, SideBySide(columns), message, quiet(desk, gauge_in_words)]
+    return Form([result_pane(desk), *fields])
+
+
+def _with_button(lines: _GaugeLines, what: str) -> widgets.VBox:
+    """The lines of one kind, and a button for one more."""
+    add = button(f"Another count of {what}", icon="plus")
+    add.on_click(lambda _: lines.add(what))
+    return widgets.VBox([lines.columns[what], add])
 
 
 # ---- carry limits
@@ -214,9 +225,9 @@ def gauge_form(desk: Desk) -> Form:
 def limit_settings() -> list[Setting]:
     """The fields of carry limits, each with a box of its own."""
     return [
-        limit_setting("across", "across, in the same row"),
-        limit_setting("sideways", "sideways, to the next row"),
-        limit_setting("up", "up, rows skipped"),
+        limit_setting("across", "across, in one row", "stitches"),
+        limit_setting("sideways", "sideways, to the next row", "stitches"),
+        limit_setting("up", "up, past rows without it", "rows"),
         yes_setting("middle_start", "a length may be begun from its middle"),
     ]
 
@@ -237,9 +248,15 @@ def with_own_limits(project: Project, letter: str, limits: CarryLimits | None) -
 
 def limits_form(desk: Desk) -> Form:
     """How far yarns may be carried: all of them, and single yarns that have limits of their own."""
-    general = fields_form(desk, "limits", limit_settings(), note=LENGTH_OF_CARRIES)
+    general = fields_form(desk, "limits", ["All yarns", *limit_settings()])
+    note = quiet(desk, lambda plan: LENGTH_OF_CARRIES.format(A_LENGTH[plan.project.units]))
+    return Form([result_pane(desk), note, SideBySide([general, own_limits_form(desk)])])
+
+
+def own_limits_form(desk: Desk) -> Form:
+    """How far a single yarn may be carried, if it has limits of its own."""
     message, settings = Pane(), limit_settings()
-    letter = letter_box(desk, "limits of its own for yarn")
+    letter = letter_box(desk)
     has_own = yes("this yarn has limits of its own")
 
     def show(project: Project) -> None:
@@ -262,9 +279,28 @@ def limits_form(desk: Desk) -> Form:
         held=lambda project: limits_of(project, letter.value),
         put=lambda project, limits: with_own_limits(project, letter.value, limits),
     )
+
+    # A yarn that has limits of its own is looked at first.
+    def look_first() -> None:
+        offer(letter, desk.project.chart.letters)
+        letter.value = next(filter(desk.project.by_yarn.get, letter.options), letter.options[0])
+
+    look_first()
+    desk.on_arrival(lambda: boxes.quietly(look_first))
     boxes.follow()
     letter.observe(boxes.show, names="value")
-    return Form([general, letter, has_own, *(setting.box for setting in settings), message])
+    heads = [title("One yarn by itself"), letter, has_own]
+    return Form([*heads, *(setting.box for setting in settings), message])
+
+
+# ---- words that stand back
+
+
+def quiet(desk: Desk, words: Callable[[Plan], str]) -> Pane:
+    """A pane of plain text that stands back: what is to be known beside the result."""
+    pane = desk.words(words)
+    pane.add_class("plan-note")
+    return pane
 
 
 # ---- what several notebooks look up

@@ -13,6 +13,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from planner.units import CM_PER, LONG_UNIT
+from planner.workbook.colour_box import ColourBox
 from planner.workbook.desk import Desk
 from planner.workbook.labels import FIELD, put_label, put_unit
 
@@ -139,9 +140,9 @@ def text(label: str, value: str = "", **more: Any) -> widgets.Text:
     return labelled(widgets.Text, label, value=value, **more)
 
 
-def colour(label: str, value: str) -> widgets.ColorPicker:
+def colour(label: str, value: str = "#b8b8b8") -> ColourBox:
     """A box for a colour, #rrggbb."""
-    return labelled(widgets.ColorPicker, label, value=value)
+    return labelled(ColourBox, label, value=value)
 
 
 def yes(label: str, value: bool = False) -> widgets.Checkbox:

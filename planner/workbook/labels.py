@@ -76,5 +76,72 @@ def _unit_class(unit: str) -> str:
     return f"plan-unit-{UNIT_CLASSES[unit]}"
 
 
-# By the labels of fields, without their units.
-HELP: dict[str, str] = {}
+# One sentence or two, by the labels of fields without their units.
+HELP = {
+    # how it is worked, and the yarns
+    "selvedge stitches at each side": (
+        "Worked beside the chart in the yarn that is next to them; 0 if there are none."
+    ),
+    "direction of work": "Which way your row grows, not which hand holds the yarn.",
+    "dye lot": "As the band says it; of several lots how many balls each: 2 of 114, 1 of 131.",
+    "its surface": "Hairy strands cling to each other; slippery ones slide out of a butterfly.",
+    # carrying
+    "across, in one row": (
+        "Behind how many stitches a yarn may lie to be worked again in the same row; 0 is never. "
+        "A length, such as 2.5 cm or 1 in, holds at any gauge."
+    ),
+    "sideways, to the next row": (
+        "How far from where it hangs a yarn may be taken to its stitches in the next row. "
+        "A length, such as 2.5 cm or 1 in, holds at any gauge."
+    ),
+    "up, past rows without it": (
+        "How many rows a yarn may wait without being worked before it goes on above them."
+    ),
+    "a length may be begun from its middle": (
+        "One length then serves two parts, each worked from one half of it: two ends fewer."
+    ),
+    # how the yarns are held
+    "balls on the table at most": "More balls than these are never to lie beside the work at once.",
+    "both ends of a ball may be used": (
+        "One ball then feeds two strands at once, from its outside and from its inside."
+    ),
+    "loose strand up to": "The longest piece that you let hang free and draw out of the others.",
+    "butterfly up to": "The longest piece that you wind round your fingers into a small bundle.",
+    "bobbin up to": "The longest piece that a bobbin of yours holds.",
+    "wraps go round": (
+        "The yarn in one turn round what you wind on: measure ten turns and divide by ten."
+    ),
+    "comfortable up to": "Rows with up to so many lengths hanging at once are called easy.",
+    "crowded above": "Rows with more lengths hanging at once than these are called crowded.",
+    "yarn between hand and work is kept": (
+        "Long drops wrap round each other, and a butterfly cannot be rewound: with long ones "
+        "fewer butterflies are suggested."
+    ),
+    "rewinding is no bother": (
+        "Untick it if winding up a bobbin again and again is a nuisance: fewer are suggested then."
+    ),
+    "full turns that two yarns may hold": (
+        "So often the yarns of two balls may lie round each other before they are to be cleared."
+    ),
+    "tails are caught as they are knitted": (
+        "They then lie behind the next stitches of their own yarn and need no sewing in."
+    ),
+    # how much yarn
+    "each tail": "What hangs free at each end of a strand; 10 to 15 cm (4 to 6 in) is common.",
+    "a strand may fall short once in": (
+        "Of so many strands one may turn out too short. The larger the number, the more is wound."
+    ),
+    "cast-on, widths of the first row": (
+        "The yarn for casting on: about 4 widths for a long-tail cast-on, 0 if the chart is set "
+        "into a larger piece."
+    ),
+    "bind-off, widths of the last row": (
+        "The yarn for binding off: up to 6 widths, 0 if the chart is set into a larger piece."
+    ),
+    "side of a swatch": "The yarn of a square swatch of this side is counted in when you buy.",
+    "to spare": "Counted in on top of all else when you buy.",
+    "balls may be short by": "By so much a ball may hold less than its band says.",
+    "your own multiplier": (
+        "The length of the yarn in a row ÷ the width of that row. Notebook 2 measures it."
+    ),
+}

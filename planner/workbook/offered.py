@@ -26,7 +26,7 @@ from planner.folder import choices_as_taken
 from planner.piece import OwnChoice, Project
 from planner.plan import Plan
 from planner.strands import Strands
-from planner.units import counted, half_up, show_total, stretches
+from planner.units import LONG_UNIT, counted, half_up, show_total, stretches
 from planner.workbook.panes import table_html
 
 DECIDED = ("embroider", "carry", "middle")  # what is decided about offers, not about supplies
@@ -67,7 +67,8 @@ class Figures:
     def shown(self, units: str) -> list[str]:
         """Each of them as it is shown, in the order of the fields."""
         carried = f"{half_up(self.carried):,.0f}"
-        yarn = show_total(self.yarn_cm, units)
+        # No more than is known: how the strands will be held is not priced.
+        yarn, _ = show_total(self.yarn_cm, units).split()
         return [f"{self.strands:,}", f"{self.ends:,}", str(self.live), carried, yarn]
 
 
@@ -77,13 +78,19 @@ NAMES_IN_TABLE = {
     "embroidered": "stitches_to_embroider",
     "carried": "carried_stitches",
 }
-NAMES = ("strands", "ends", "most at once", "stitches carried", "of yarn")
+NAMES = ("strands", "ends", "most at once", "stitches carried", "{} of yarn")
 
 
-def before_and_after(before: Sequence[str], after: Sequence[str]) -> str:
+def names_of_figures(units: str) -> list[str]:
+    """What stands behind each of the figures."""
+    return [name.format(LONG_UNIT[units]) for name in NAMES]
+
+
+def before_and_after(before: Figures, after: Figures, units: str) -> str:
     """What changes, in words: "33 → 27 strands · 66 → 60 ends"."""
     changes = []
-    for name, then, now in zip(NAMES, before, after, strict=True):
+    shown = names_of_figures(units), before.shown(units), after.shown(units)
+    for name, then, now in zip(*shown, strict=True):
         if then != now:
             changes.append(f"{then} → {now} {name}")
     return " · ".join(changes)
@@ -176,17 +183,16 @@ def offered(offers: Sequence[Offer], plan: Plan, spots: Spots) -> list[Item]:
     """Offers as the browser gets them, best first."""
     units = plan.project.units
     now = Figures.of(plan)
-    before = now.shown(units)
     items = []
     for offer in offers:
-        after = now.after(offer.price).shown(units)
+        after = now.after(offer.price)
         item = {
             "key": key_of(offer.choices),
             "about": offer.about,
             "what": offer.what,
-            "change": before_and_after(before, after),
+            "change": before_and_after(now, after, units),
             "mind": offer.mind,
-            "after": after,
+            "after": after.shown(units),
         }
         items.append(item | spot_of(offer.choices, spots))
     return items

@@ -32,7 +32,7 @@ const INK = "#222222";
 
 // What is shown anew when Python sends it.
 const SHOWN = [
-  "grid", "embroidered", "yarns", "aspect", "figures", "items", "pricing", "taken", "refused",
+  "grid", "embroidered", "yarns", "aspect", "figures", "names", "items", "pricing", "taken", "refused",
   "grounds", "note", "said",
 ];
 

@@ -26,7 +26,6 @@ from planner.workbook.common import keep_choices
 from planner.workbook.desk import Desk
 from planner.workbook.offered import (
     AFTER_BLOCKING,
-    NAMES,
     SO_IS_THIS,
     Decision,
     Figures,
@@ -35,6 +34,7 @@ from planner.workbook.offered import (
     decided_items,
     decisions,
     key_of,
+    names_of_figures,
     offered,
     offers_html,
     too_many_in_words,
@@ -68,7 +68,7 @@ class SpotChart(anywidget.AnyWidget):
     title = traitlets.Unicode().tag(sync=True)
     # What the plan comes to, figure by figure, and how they are named.
     figures: traitlets.List[str] = traitlets.List().tag(sync=True)
-    names: traitlets.List[str] = traitlets.List(list(NAMES)).tag(sync=True)
+    names: traitlets.List[str] = traitlets.List().tag(sync=True)
     # What is listed, and whether each can be taken and refused by itself.
     items: traitlets.List[Item] = traitlets.List().tag(sync=True)
     singly = traitlets.Bool(True).tag(sync=True)
@@ -110,6 +110,7 @@ class SpotChart(anywidget.AnyWidget):
             self.worked = -(-rows_worked(project.progress) // self.times)
             self.grid = pack(project.chart, list(yarns))
             self.embroidered = (plan.embroidered >= 0).astype(np.uint8).tobytes()
+            self.names = names_of_figures(project.units)
             self.figures = Figures.of(plan).shown(project.units)
 
     # Without the metadata that comes beside it: the notebook needs none.

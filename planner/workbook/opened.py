@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING
 
 from IPython.display import display
 
-from planner import pictures, workbook
-from planner.workbook import states
+from planner import workbook
+from planner.workbook import chart_and_gauge, choice_headings, headings, written_out, yarns
 from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, fold
+from planner.workbook.panes import Pane
 from planner.workbook.pieces import Menu, open_chosen
 
 if TYPE_CHECKING:
@@ -41,7 +42,62 @@ class Piece:
 
     def chart(self) -> widgets.Widget:
         """The chart to paint on, with what it comes to."""
-        return workbook.paint_form(self.desk)
+        return workbook.Painting(self.desk)
+
+    def yarns(self) -> Fold:
+        """The yarns, each with what its band says and what is in hand."""
+        desk = self.desk
+        return fold(desk, yarns.yarns_title, lambda: yarns.yarns_form(desk))
+
+    def gauge(self) -> Fold:
+        """The gauge as it was counted, and the size that it gives."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.gauge_title, lambda: chart_and_gauge.gauge_and_height_form(desk)
+        )
+
+    def how_it_is_worked(self) -> Fold:
+        """Flat or in rounds, and which way the rows go."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.how_title, lambda: chart_and_gauge.construction_form(desk)
+        )
+
+    def chart_from_file(self) -> Fold:
+        """A chart from a picture, a spreadsheet or written rows."""
+        desk = self.desk
+        title = "A chart from a file: picture, spreadsheet or written rows"
+        return fold(desk, title, lambda: workbook.load_form(desk))
+
+    def chart_into_a_piece(self) -> Fold:
+        """The chart set into a larger piece, repeated, mirrored, or made whole from a half."""
+        desk = self.desk
+        title = "Into a piece: set into a larger one, repeated, mirrored, made whole"
+        return fold(desk, title, lambda: chart_and_gauge.place_form(desk))
+
+    def check_before_cast_on(self) -> Fold:
+        """What in chart, yarns and gauge is worth a second look."""
+        desk = self.desk
+        return fold(desk, chart_and_gauge.check_title, lambda: chart_and_gauge.check_form(desk))
+
+    def what_it_comes_to(self) -> Fold:
+        """The plan in a few lines."""
+        desk = self.desk
+        return fold(
+            desk, chart_and_gauge.comes_to_title, lambda: chart_and_gauge.comes_to_form(desk)
+        )
+
+    def chart_to_a_file(self) -> Fold:
+        """The chart and the tables of the plan, written into the piece's folder."""
+        desk = self.desk
+        title = "Out again: spreadsheet, picture, written rows, all tables"
+        return fold(desk, title, lambda: written_out.out_form(desk))
+
+    def quick_sum(self) -> Fold:
+        """How long a piece to wind for a single motif, without a chart."""
+        desk = self.desk
+        title = "A quick sum for a single motif, without a chart"
+        return fold(desk, title, lambda: chart_and_gauge.quick_sum_form(desk))
 
     # ---- notebook 2: swatch and calibrate
 
@@ -51,14 +107,67 @@ class Piece:
 
     # ---- notebook 3: yarn plan
 
-    def strand_map(self) -> widgets.Widget:
-        """The chart by strands, each in a shade of its yarn."""
-        words = "The chart coloured by strand: {!r}"
-        return self.desk.picture(pictures.draw_strands, lambda plan: words.format(plan.traced))
+    def yarn_plan(self) -> widgets.Widget:
+        """What the piece takes; the strands on the chart, and beside them what to wind."""
+        return workbook.plan_form(self.desk, self.strand_map(), self.winding_list())
 
-    def winding_list(self) -> widgets.Widget:
+    def strand_map(self) -> Pane:
+        """The chart by strands, each in a shade of its yarn."""
+        return workbook.strand_map(self.desk)
+
+    def winding_list(self) -> Pane:
         """What to wind, in the order of first need."""
-        return self.desk.table(lambda plan: plan.winding_list)
+        return self.desk.table(workbook.winding_table, first=workbook.LINES_BESIDE_MAP)
+
+    def carrying(self) -> Fold:
+        """How far yarns may be carried."""
+        desk = self.desk
+        return fold(desk, headings.carrying, lambda: workbook.carrying_form(desk))
+
+    def ways_of_holding(self) -> Fold:
+        """How the yarns are held: the knitter's ways, section by section, and her own choices."""
+        desk = self.desk
+        return fold(desk, headings.ways_of_holding, lambda: workbook.holding_form(desk))
+
+    def how_much_yarn(self) -> Fold:
+        """The multiplier, tails and margin."""
+        desk = self.desk
+        return fold(desk, headings.how_much_yarn, lambda: workbook.how_much_form(desk))
+
+    def order_of_strands(self) -> Fold:
+        """Which strand lies where, row by row."""
+        desk = self.desk
+        return fold(desk, headings.ORDER, lambda: workbook.strand_order_form(desk))
+
+    def lengths(self) -> Fold:
+        """What makes up the length of each strand."""
+        desk = self.desk
+        return fold(desk, headings.lengths, lambda: workbook.lengths_pane(desk))
+
+    def how_full(self) -> Fold:
+        """How many lengths hang in each row."""
+        desk = self.desk
+        return fold(desk, headings.fullest_rows, lambda: workbook.how_full_pane(desk))
+
+    def ends(self) -> Fold:
+        """Where each end is sewn in."""
+        desk = self.desk
+        return fold(desk, headings.ends, lambda: workbook.where_sewn_in(desk))
+
+    def shopping_list(self) -> Fold:
+        """What to buy."""
+        desk = self.desk
+        return fold(desk, headings.shopping, lambda: workbook.shopping_pane(desk))
+
+    def how_to_wind(self) -> Fold:
+        """How each kind of supply is wound, and the winding list in full."""
+        desk = self.desk
+        return fold(desk, headings.winding, lambda: workbook.winding_pane(desk))
+
+    def on_paper(self) -> Fold:
+        """The plan as a PDF to print, and the row cards for a phone."""
+        desk = self.desk
+        return fold(desk, headings.ON_PAPER, lambda: workbook.sheet_form(desk))
 
     # ---- notebook 4: row by row
 
@@ -79,27 +188,29 @@ class Piece:
         def make() -> widgets.Widget:
             return workbook.Form([workbook.weighing_form(desk), workbook.start_form(desk)])
 
-        return fold(desk, states.what_is_offered, make)
+        return fold(desk, choice_headings.what_is_offered, make)
 
     def embroidery(self) -> Fold:
         """What is embroidered, and how."""
         desk = self.desk
-        return fold(desk, states.what_is_embroidered, lambda: workbook.embroidery_pane(desk))
+        return fold(
+            desk, choice_headings.what_is_embroidered, lambda: workbook.embroidery_pane(desk)
+        )
 
     def ceiling(self) -> Fold:
         """What it takes never to have more at once than so many."""
         desk = self.desk
-        return fold(desk, states.most_at_once, lambda: workbook.ceiling_form(desk))
+        return fold(desk, choice_headings.most_at_once, lambda: workbook.ceiling_form(desk))
 
     def limits_by_price(self) -> Fold:
         """What carrying farther saves, and what it costs."""
         desk = self.desk
-        return fold(desk, states.limits_now, lambda: workbook.tradeoff_form(desk))
+        return fold(desk, choice_headings.limits_now, lambda: workbook.tradeoff_form(desk))
 
     def bobbins(self) -> Fold:
         """Which bobbin carries which piece when."""
         desk = self.desk
-        return fold(desk, states.on_bobbins, lambda: workbook.bobbins_form(desk))
+        return fold(desk, choice_headings.on_bobbins, lambda: workbook.bobbins_form(desk))
 
     def left_overs(self) -> Fold:
         """Both ends of one ball, splices, and left-overs that serve again."""
@@ -110,12 +221,12 @@ class Piece:
     def buying(self) -> Fold:
         """Balls for one piece or several, with their chances, and dye lots."""
         desk = self.desk
-        return fold(desk, states.to_buy, lambda: workbook.buying_form(desk))
+        return fold(desk, choice_headings.to_buy, lambda: workbook.buying_form(desk))
 
     def summary(self) -> Fold:
         """What the plan comes to, in a few sentences."""
         desk = self.desk
-        return fold(desk, states.comes_to, lambda: desk.words(lambda plan: plan.summary()))
+        return fold(desk, choice_headings.comes_to, lambda: desk.words(lambda plan: plan.summary()))
 
     # ---- in several notebooks
 
@@ -130,5 +241,5 @@ class Piece:
         return fold(
             desk,
             lambda plan: f"Shown in {'inches' if plan.project.units == 'in' else 'centimetres'}",
-            lambda: workbook.units_form(desk),
+            lambda: workbook.units_form(desk, "lengths in"),
         )

@@ -5,19 +5,13 @@
 // list, 255 no stitch. On the way to Python two bytes each of rows and columns go before them, so
 // that shape and cells can never come apart.
 //
-// The browser keeps what Python has not answered yet, and the steps back and forward. It keeps
-// them in letters, since a yarn's place may be another one when the piece is opened again. Strokes
-// that no kernel has heard are offered when the piece is opened the next time.
+// The browser keeps what Python has not answered yet, and the steps back and forward (steps.mjs).
+// Strokes that no kernel has heard are offered when the piece is opened the next time.
 
 const NO_STITCH = 255;
 const NO_STITCH_LETTER = ".";
 const MOST_ROWS = 2000;
 const MOST_STITCHES = 1000;
-
-// Of the steps back, and of those forward: how many, and how long they are as text.
-const MOST_STEPS = 200;
-const MOST_TEXT = 500_000;
-const MOST_CELLS = 4_000_000;
 
 // In milliseconds: an answer that is worth a word, one that is overdue, and a stroke so old that
 // the page it was painted on is gone.
@@ -25,207 +19,10 @@ const SLOW = 500;
 const OVERDUE = 4000;
 const ABANDONED = 10_000;
 
-// ---- geometry
-
-/** The cells of the straight line between two cells, both included (Bresenham 1965). */
-export function line(x0, y0, x1, y1) {
-  const across = Math.abs(x1 - x0);
-  const up = Math.abs(y1 - y0);
-  const steep = up > across;
-  const [long, short] = steep ? [up, across] : [across, up];
-  const [stepX, stepY] = [x1 > x0 ? 1 : -1, y1 > y0 ? 1 : -1];
-  const cells = [];
-  let [x, y] = [x0, y0];
-  let owed = 2 * short - long;
-  for (let i = 0; i < long; i++) {
-    cells.push([x, y]);
-    if (owed >= 0) {
-      if (steep) x += stepX; else y += stepY;
-      owed -= 2 * long;
-    }
-    if (steep) y += stepY; else x += stepX;
-    owed += 2 * short;
-  }
-  cells.push([x1, y1]);
-  return cells;
-}
-
-/**
- * Fill the area of one yarn around a cell; rows below `from` stay.
- *
- * Cells belong together side by side and one above the other. Whole stretches of a row are filled
- * at once, and what touches them above and below waits its turn.
- */
-export function fill(cells, rows, columns, x, y, yarn, from = 0) {
-  const old = cells[y * columns + x];
-  if (old === yarn || y < from) return;
-  const waiting = [[x, y]];
-  while (waiting.length) {
-    const [cx, cy] = waiting.pop();
-    const row = cy * columns;
-    if (cells[row + cx] !== old) continue;
-    let [lo, hi] = [cx, cx];
-    while (lo > 0 && cells[row + lo - 1] === old) lo--;
-    while (hi < columns - 1 && cells[row + hi + 1] === old) hi++;
-    cells.fill(yarn, row + lo, row + hi + 1);
-    for (const next of [cy - 1, cy + 1]) {
-      if (next < from || next >= rows) continue;
-      for (let i = lo; i <= hi; i++)
-        if (cells[next * columns + i] === old) waiting.push([i, next]);
-    }
-  }
-}
-
-/** The cells with rows or stitches more (in `yarn`) or fewer at each side. */
-export function reshape(cells, rows, columns, sides, yarn) {
-  const { top = 0, bottom = 0, left = 0, right = 0 } = sides;
-  const [newRows, newColumns] = [rows + top + bottom, columns + left + right];
-  const reshaped = new Uint8Array(newRows * newColumns).fill(yarn);
-  for (let y = Math.max(0, -bottom); y < rows && y + bottom < newRows; y++)
-    for (let x = Math.max(0, -left); x < columns && x + left < newColumns; x++)
-      reshaped[(y + bottom) * newColumns + x + left] = cells[y * columns + x];
-  return { cells: reshaped, rows: newRows, columns: newColumns };
-}
-
-const bytesOf = (view) =>
-  new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
-const between = (least, value, most) => Math.max(least, Math.min(most, value));
-const sameShape = (a, b) => a.rows === b.rows && a.columns === b.columns;
-const same = (a, b) => sameShape(a, b) && a.cells.every((byte, i) => byte === b.cells[i]);
-
-// ---- steps from one chart to another
-//
-// A step is the shape of the chart it leads to, and runs of cells: [first, how many, letter]. It
-// holds the cells that change; of a chart of another shape it holds all.
-
-/** The runs of those cells that `belongs` is true of; `letterOf` names the yarn at a place. */
-function runsOf(cells, belongs, letterOf) {
-  const runs = [];
-  let run = [0, 0, ""];
-  cells.forEach((place, i) => {
-    if (!belongs(i)) return;
-    const letter = letterOf(place);
-    const goesOn = run[0] + run[1] === i && run[2] === letter;
-    if (goesOn) run[1] += 1;
-    else runs.push(run = [i, 1, letter]);
-  });
-  return runs;
-}
-
-/** The step that makes one chart of another. */
-export function stepTo(after, before, letterOf) {
-  const { rows, columns, cells } = after;
-  const fits = sameShape(before, after);
-  const changes = (i) => !fits || before.cells[i] !== cells[i];
-  return { rows, columns, runs: runsOf(cells, changes, letterOf) };
-}
-
-const cellsOf = (step) => step.runs.reduce((sum, [, count]) => sum + count, 0);
-const isWhole = (step) => cellsOf(step) === step.rows * step.columns;
-
-/** The chart that a step leads to; null where it does not fit or one of its yarns is unknown. */
-export function take(step, chart, placeOf) {
-  const { rows, columns, runs } = step;
-  const fits = sameShape(step, chart);
-  if (!fits && !isWhole(step)) return null;
-  const cells = fits ? chart.cells.slice() : new Uint8Array(rows * columns);
-  for (const [first, count, letter] of runs) {
-    const place = placeOf(letter);
-    if (place < 0) return null;
-    cells.fill(place, first, first + count);
-  }
-  return { rows, columns, cells };
-}
-
-/** Whether something read from the browser's store is a step. */
-function isStep(step) {
-  const { rows, columns, runs } = step ?? {};
-  const isCount = (number) => Number.isInteger(number) && number > 0;
-  const size = rows * columns;
-  if (!isCount(rows) || !isCount(columns) || size > MOST_CELLS) return false;
-  const isRun = (run) => {
-    if (!Array.isArray(run)) return false;
-    const [first, count, letter] = run;
-    const inside = Number.isInteger(first) && first >= 0 && first + count <= size;
-    return inside && isCount(count) && typeof letter === "string";
-  };
-  return Array.isArray(runs) && runs.every(isRun) && cellsOf(step) <= size;
-}
-
-/** Put a step on a pile; the oldest ones go when the pile grows too large. */
-function pile(steps, step) {
-  steps.push(step);
-  const length = ({ runs }) => 40 + 14 * runs.length;  // about, as text
-  let text = steps.reduce((sum, each) => sum + length(each), 0);
-  while (steps.length > MOST_STEPS || (text > MOST_TEXT && steps.length > 1))
-    text -= length(steps.shift());
-}
-
-/** A number that tells charts apart, by shape and letters (FNV-1a, 32 bits). */
-export function fingerprint({ rows, columns, cells }, letterOf) {
-  let sum = 0x811c9dc5;
-  const add = (text) => {
-    for (let i = 0; i < text.length; i++)
-      sum = Math.imul(sum ^ text.charCodeAt(i), 0x01000193);
-  };
-  add(`${rows} ${columns} `);
-  for (const place of cells) add(`${letterOf(place)} `);
-  return sum >>> 0;
-}
-
-// ---- what the browser keeps
-//
-// The store may be full, forbidden or damaged. Painting then goes on without it.
-
-const STEPS = "chart painting, steps: ";
-const UNHEARD = "chart painting, unheard: ";
-
-function readStore(key) {
-  try {
-    return JSON.parse(localStorage.getItem(key));
-  } catch {
-    return null;
-  }
-}
-
-function storedKeys(start) {
-  try {
-    return Object.keys(localStorage).filter((key) => key.startsWith(start));
-  } catch {
-    return [];
-  }
-}
-
-function removeStored(key) {
-  try {
-    localStorage.removeItem(key);
-  } catch {
-    // What cannot be reached cannot be in the way.
-  }
-}
-
-/** Write into the store; whether it is there now. */
-function writeStore(key, value) {
-  const text = JSON.stringify(value);
-  // In a full store the steps of other pieces give way.
-  const others = storedKeys(STEPS).filter((each) => each !== key);
-  for (const makeRoom of [false, true]) {
-    if (makeRoom) others.forEach(removeStored);
-    try {
-      localStorage.setItem(key, text);
-      return true;
-    } catch {
-      // Full, or forbidden: once more, with more room.
-    }
-  }
-  removeStored(key);  // what is out of date is worse than nothing
-  return false;
-}
-
-// ---- what is painted
-
 // What changes what is seen when Python sets it, beside the grid.
-const WATCHED = ["yarns", "aspect", "begins_right", "worked", "headline", "trouble", "strand_of"];
+const WATCHED = [
+  "yarns", "aspect", "begins_right", "tube", "worked", "headline", "trouble", "strand_of",
+];
 
 // Kernels that are so, or become so, never answer this widget again.
 const STOPPED = ["restarting", "autorestarting", "terminating", "dead"];
@@ -245,10 +42,7 @@ function watchKernel(model, { gone, reached }) {
 class Painting {
   constructor(model) {
     this.model = model;
-    this.past = [];
-    this.future = [];
     this.views = new Set();
-    this.yarn = 0;
     this.remark = "";
     this.gone = false;  // the kernel has stopped
     this.isNear = true;  // the server can be reached
@@ -257,20 +51,35 @@ class Painting {
     this.sentAt = Infinity;  // the first stroke that is not answered
     this.unheardKey = "";
     this.safe = false;  // whether the browser could keep it
+    this.open();
+    if (!this.answered) this.wait();  // the page was opened anew meanwhile
+    for (const trait of ["grid", "answered", "sitting"])
+      model.on(`change:${trait}`, () => this.hear());
+    for (const trait of WATCHED)
+      model.on(`change:${trait}`, () => { this.meet(); this.changed(); });
+    watchKernel(model, {
+      gone: () => this.lose(),
+      reached: (isNear) => { this.isNear = isNear; this.changed(); },
+    });
+  }
+
+  /** Begin with the piece that the model has, as it was left the last time. */
+  open() {
+    this.sitting = this.model.get("sitting");
+    [this.past, this.future] = [[], []];
+    this.yarn = 0;
+    this.begun = null;  // the chart before the stroke that is being made
     this.setChart(this.held());
     this.restore();
     this.settled = { chart: this.chart(), past: this.past.slice() };
     // A byte a cell: whether it was painted since the last answer. Null: so was the whole chart.
     this.touched = new Uint8Array(this.cells.length);
-    this.begun = null;  // the chart before the stroke that is being made
-    if (!this.answered) this.wait();  // the page was opened anew meanwhile
     this.lookForUnheard();
-    for (const trait of ["grid", "answered"]) model.on(`change:${trait}`, () => this.hear());
-    for (const trait of WATCHED) model.on(`change:${trait}`, () => this.changed());
-    watchKernel(model, {
-      gone: () => this.lose(),
-      reached: (isNear) => { this.isNear = isNear; this.changed(); },
-    });
+  }
+
+  /** Take up another piece whole, whichever of its traits is heard of first. */
+  meet() {
+    if (this.sitting !== this.model.get("sitting")) this.open();
   }
 
   // --- the chart
@@ -378,6 +187,7 @@ class Painting {
     model.set("grid", new DataView(this.packed().buffer));
     model.set("touched", new DataView(this.touchedPlaces().buffer));
     model.set("stroke", this.sent);
+    model.set("painted_in", this.sitting);
     model.save_changes();
     this.changed();
   }
@@ -418,6 +228,7 @@ class Painting {
 
   /** Take up what Python has answered or set; our own chart comes back from there as well. */
   hear() {
+    this.meet();
     const { begun } = this;
     const stroke = begun && this.stepFrom(begun);
     if (begun) this.setChart(begun);
@@ -573,14 +384,40 @@ class Painting {
 
   // --- painting
 
+  /** What the cells would be after something is done to them. */
+  tried(act) {
+    const { cells } = this;
+    this.cells = cells.slice();
+    act();
+    const changed = this.cells;
+    this.cells = cells;
+    return changed;
+  }
+
   /** Put a yarn into a cell, unless it lies outside the chart or in a row that is worked. */
   put(x, y, yarn) {
     const inside = x >= 0 && x < this.columns && y >= this.worked && y < this.rows;
     if (inside) this.cells[y * this.columns + x] = yarn;
   }
 
-  fill(x, y, yarn) {
-    fill(this.cells, this.rows, this.columns, x, y, yarn, this.worked);
+  putLine(from, to) {
+    for (const [x, y] of line(...from, ...to)) this.put(x, y, this.yarn);
+  }
+
+  putBlock(from, to) {
+    const { x, y, columns, rows } = block(...from, ...to);
+    this.setDown({ rows, columns, cells: new Uint8Array(rows * columns).fill(this.yarn) }, [x, y]);
+  }
+
+  /** Put in a part, its lower left stitch at this place. */
+  setDown({ columns, cells }, [x, y]) {
+    cells.forEach((yarn, i) => this.put(x + (i % columns), y + Math.floor(i / columns), yarn));
+  }
+
+  /** Fill the area around a cell; in rounds it goes round the tube. */
+  fill(x, y) {
+    const tube = this.model.get("tube");
+    fill(this.cells, this.rows, this.columns, x, y, this.yarn, { from: this.worked, tube });
   }
 
   choose(yarn) {
@@ -601,10 +438,7 @@ class Painting {
     if (columns < 1) return `There are ${this.columns} stitches in a row: fewer can go.`;
     if (rows > MOST_ROWS || columns > MOST_STITCHES)
       return `A chart to paint has at most ${MOST_ROWS} rows and ${MOST_STITCHES} stitches.`;
-    this.step(() => {
-      const sides = { [side]: count };
-      Object.assign(this, reshape(this.cells, this.rows, this.columns, sides, this.yarn));
-    });
+    this.step(() => this.setChart(reshape(this, { [side]: count })));
     return "";
   }
 }

@@ -1,8 +1,8 @@
 """The chart as a thing to paint on, in the browser; the desk is told of every stroke.
 
-What the browser does stands in painted.mjs and painting.mjs. Shape and cells travel together as
-bytes: two for rows, two for columns, then a byte a cell, bottom row first; the byte is the yarn's
-place in `yarns`, 255 no stitch.
+What the browser does stands in painting.mjs and the files that are sent with it. Shape and cells
+travel together as bytes: two for rows, two for columns, then a byte a cell, bottom row first; the
+byte is the yarn's place in `yarns`, 255 no stitch.
 """
 
 from __future__ import annotations
@@ -25,13 +25,15 @@ from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.panes import WENT_WRONG, picture_png
 
 NO_STITCH_BYTE = 255
+ANOTHER_PIECE = "Another piece was opened meanwhile, so this stroke is not kept."
 CHANGED_SIZE = "The chart has been given another size elsewhere; it is shown now. Paint once more."
 MOST_YARNS_TO_PAINT_WITH = 250  # that fit into a byte, with room to spare
 SHAPE_BYTES = 4  # of rows and columns, before the cells
 NO_STRAND = np.iinfo(np.uint16).max
 
-# A widget is one module, so the two files are sent as one text.
-SOURCES = [Path(__file__).with_name(name) for name in ("painted.mjs", "painting.mjs")]
+# A widget is one module, so the files are sent as one text; what each is for says the last one.
+PARTS = ("geometry", "steps", "painted", "paper", "hand", "painting")
+SOURCES = [Path(__file__).with_name(f"{part}.mjs") for part in PARTS]
 
 
 def pack(chart: Chart, letters: list[str]) -> bytes:
@@ -84,6 +86,8 @@ class Painting(anywidget.AnyWidget):
     aspect = traitlets.Float(1.0).tag(sync=True)
     # Whether rows 1, 3, 5 … and rows 2, 4, 6 … begin at the right.
     begins_right: traitlets.List[bool] = traitlets.List([True, False]).tag(sync=True)
+    # Whether the last column is beside the first one.
+    tube = traitlets.Bool(False).tag(sync=True)
     # Chart rows that are knitted and stay as they are.
     worked = traitlets.Int(0).tag(sync=True)
     # Strokes painted, and how many of these are planned.
@@ -91,6 +95,9 @@ class Painting(anywidget.AnyWidget):
     # The cells painted since the last answer, four bytes each; none: the whole chart is meant.
     touched = traitlets.CBytes().tag(sync=True)
     answered = traitlets.Int(0).tag(sync=True)
+    # How many pieces were opened before this one, and the one that the last stroke was made in.
+    sitting = traitlets.Int(0).tag(sync=True)
+    painted_in = traitlets.Int(0).tag(sync=True)
     headline = traitlets.Unicode().tag(sync=True)
     trouble = traitlets.Unicode().tag(sync=True)
     show_strands = traitlets.Bool(False).tag(sync=True)
@@ -104,16 +111,21 @@ class Painting(anywidget.AnyWidget):
         super().__init__()
         self._desk = desk
         # Whether a stroke is being kept, and whether the grid is set here, not by the browser.
-        self._keeping = self._showing = False
+        self._keeping = self._showing = self._has_arrived = False
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
         desk.on_change(self._follow)
+        desk.on_arrival(self._arrive)
 
     @property
     def letters(self) -> list[str]:
         """The yarns to paint with, by their places in the bytes."""
         return [yarn["letter"] for yarn in self.yarns]
+
+    def _arrive(self) -> None:
+        """Another piece lies on the desk."""
+        self._has_arrived = True
 
     def _follow(self) -> None:
         """Show what is on the desk now."""
@@ -125,10 +137,15 @@ class Painting(anywidget.AnyWidget):
             )
         worked_rows = how.rows_per_chart_row
         with self.hold_sync():
+            if self._has_arrived:
+                # No step back on the page leads to the piece that was here before.
+                self.sitting, self.yarns, self.trouble = self.sitting + 1, [], ""
+                self._has_arrived = False
             # The first change of the demo goes on in a copy of it.
             self.piece = "" if project.folder is None else str(project.folder.resolve())
             self.yarns = self._yarns_in_place(project.all_yarns)
             self.aspect = float(project.gauge.aspect) * worked_rows
+            self.tube = how.is_tube
             self.begins_right = [how.runs_leftwards(0), how.runs_leftwards(worked_rows)]
             # A ridge of garter that is begun stays as it is, so the count is rounded up.
             self.worked = -(-rows_worked(project.progress) // worked_rows)
@@ -173,7 +190,7 @@ class Painting(anywidget.AnyWidget):
             return
         plan = self._desk.plan
         traced, grid = plan.traced, pictures.strand_grid(plan)
-        self.tints = pictures.strand_tints(grid, traced.count)
+        self.tints = pictures.strand_shades(plan, grid)
         self.strand_labels = list(traced.labels)
         letters = [traced.chart.letters[yarn] for yarn in traced.yarn.tolist()]
         self.strand_yarn = [self.letters.index(letter) for letter in letters]
@@ -204,6 +221,8 @@ class Painting(anywidget.AnyWidget):
 
     def _keep(self, painted: Chart) -> None:
         """Keep the cells that were touched, and no others: the rest may be newer in the folder."""
+        if self.painted_in != self.sitting:
+            raise PlanError(ANOTHER_PIECE)
         shown = self._desk.project
         # A step back may bring back a yarn that has gone since; its colour is still known here.
         gone = {

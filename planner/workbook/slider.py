@@ -1,6 +1,6 @@
 """Sliders: a number between two ends, moved by hand or by keys, with a label that is read out.
 
-The page's side stands in slider.mjs.
+ipywidgets has sliders, but leaves their handles nameless. The page's side stands in slider.mjs.
 """
 
 from __future__ import annotations

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import base64
+import html
+from pathlib import PurePosixPath
+
 import ipywidgets as widgets
 
 from planner.folder import locked_folder, write_together
@@ -17,6 +21,13 @@ USUAL_PAPER = {"cm": "a4", "in": "letter"}
 NO_FOLDER = "This piece has no folder to write into. Open one that has."
 
 
+WHAT_FOR = {
+    SHEET: ("the sheet", "application/pdf", "print it at its true size (100 %)"),
+    CARDS: ("the row cards", "text/html", "send them to the phone; they need no network"),
+}
+OUTDATED = "the plan has changed since the sheet was made. Make it again."
+
+
 def make_sheet(desk: Desk, paper: str) -> str:
     """Write sheet and cards page of the plan on the desk into its folder; says where, as HTML."""
     folder = desk.folder(NO_FOLDER)
@@ -26,23 +37,50 @@ def make_sheet(desk: Desk, paper: str) -> str:
     with locked_folder(folder):
         write_together(folder, files)
     size = {name: title for title, name in PAPERS}[paper]
-    return notice(
-        f"written to {folder.name}/{SHEET} for {size} paper: open it from the list of files, and "
-        f"print it at its true size (100 %). And to {folder.name}/{CARDS}, the row cards for a "
-        "phone beside the needles: send it there, it needs no network."
-    )
+    done = notice(f"made for {size} paper. Both are kept in the folder {folder.name}, too, in out.")
+    links = [_download(name, content, folder.name) for name, content in files.items()]
+    return f"{done}<ul>{''.join(links)}</ul>"
+
+
+def _download(name: str, content: bytes, piece: str) -> str:
+    """A line with a file to download, wherever the notebook's server keeps its files."""
+    what, kind, advice = WHAT_FOR[name]
+    file = html.escape(f"{piece}-{PurePosixPath(name).name}")
+    source = f"data:{kind};base64,{base64.b64encode(content).decode()}"
+    link = f'<a download="{file}" href="{source}">Download {what}</a>'
+    return f"<li>{link} ({len(content) / 1000:,.0f} kB): {html.escape(advice)}.</li>"
 
 
 def sheet_form(desk: Desk) -> Form:
     """A button that makes the sheet: the whole plan as a PDF to print and to tick."""
     message = Pane()
     paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
-    make = button("Make sheet and cards page", icon="print", width="240px")
+    make = button("Make sheet and cards page", icon="print")
+    made_of, units = None, desk.project.units
 
     @heard(message)
     def act() -> None:
+        nonlocal made_of
         message.value = notice("setting the pages …")
         message.value = make_sheet(desk, paper.value)
+        made_of = desk.plan
 
+    def forget() -> None:
+        nonlocal made_of
+        made_of, message.value = None, ""
+
+    def follow() -> None:
+        nonlocal units
+        if made_of is not None and made_of is not desk.plan:
+            forget()
+            message.value = notice(OUTDATED, trouble=True)
+        if desk.project.units != units:
+            units = desk.project.units
+            paper.value = USUAL_PAPER[units]
+
+    desk.on_arrival(forget)
     make.on_click(act)
-    return Form([widgets.HBox([paper, make]), message])
+    desk.on_change(follow)
+    actions = widgets.HBox([make])
+    actions.add_class("plan-actions")
+    return Form([paper, actions, message])

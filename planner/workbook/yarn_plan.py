@@ -1,15 +1,11 @@
-"""Notebook 3: how yarn is held and how much of it is added, the order of strands, winding."""
+"""Notebook 3, what changes the plan: how the yarns are held, how much is added to them."""
 
 from __future__ import annotations
 
-import html
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
-import ipywidgets as widgets
-import pandas as pd
-
-from planner import pictures
 from planner.choices import Offer, Price, Pricing, worth_embroidering
 from planner.piece import (
     FIRST_TURNS,
@@ -24,8 +20,7 @@ from planner.piece import (
 )
 from planner.plan import Plan
 from planner.strands import Strands
-from planner.supplies import HOW_TO
-from planner.units import LONG_UNIT
+from planner.units import counted
 from planner.workbook.asking import (
     DeskBoxes,
     Setting,
@@ -33,19 +28,63 @@ from planner.workbook.asking import (
     fields_form,
     length_setting,
     number_setting,
+    percent_setting,
+    title,
     whole_setting,
     yes_setting,
 )
-from planner.workbook.common import keep_choices, letter_of
-from planner.workbook.desk import Desk, pictured, unless_same
-from planner.workbook.fields import LABEL, number, one_of, strand_box, text
-from planner.workbook.panes import Form, Pane, lines_html, notice, picture_html
+from planner.workbook.common import (
+    keep_choices,
+    letter_of,
+    limits_form,
+    quiet,
+)
+from planner.workbook.desk import Desk
+from planner.workbook.fields import number, one_of, strand_box, text
+from planner.workbook.panes import Form, Pane, lines_html, notice
+from planner.workbook.results import result_pane
+from planner.workbook.what_follows import (
+    LINES_OF_A_TABLE,
+    how_long,
+    sections_table,
+    supplies_by_strand,
+)
 
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
-ELSEWHERE = "elsewhere in rows (such as 30-60 train)"
-CAST_ON_IN = "cast on all in yarn (a letter; empty: in sections)"
+ELSEWHERE = "elsewhere in rows"
+CAST_ON_IN = "cast on all in yarn"
 AS_SUGGESTED = "as suggested"
-SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a larger piece."
+
+
+# ---- what the folds hold
+
+
+def carrying_form(desk: Desk) -> Form:
+    """The carry limits, what they come to, and what might be embroidered instead."""
+    told = desk.pane(lambda plan: lines_html(carried_in_words(plan)), slow=True)
+    told.add_class("plan-note")
+    return Form([limits_form(desk), told])
+
+
+def holding_form(desk: Desk) -> Form:
+    """The knitter's ways, what follows from them section by section, and her own choices."""
+    return Form(
+        [
+            result_pane(desk),
+            ways_form(desk),
+            title("Section by section"),
+            desk.table(sections_table),
+            title("Strand by strand"),
+            result_pane(desk),
+            choice_form(desk),
+            desk.table(supplies_by_strand, first=LINES_OF_A_TABLE),
+        ]
+    )
+
+
+def how_much_form(desk: Desk) -> Form:
+    """The multiplier, what is added to the yarn in the stitches, and how sure the lengths are."""
+    return Form([result_pane(desk), lengths_form(desk), quiet(desk, how_long)])
 
 
 # ---- how yarn is held
@@ -53,23 +92,27 @@ SET_INTO_A_PIECE = "Put 0 for cast-on and bind-off if the chart is set into a la
 
 def ways_form(desk: Desk) -> Form:
     """The knitter's ways of holding yarn."""
-    drop = one_of("yarn between hand and work is kept", ("short", "long"))
-    settings = [
-        length_setting("loose_up_to_cm", "loose strand up to ({})", of_yarn=True),
-        length_setting("butterfly_up_to_cm", "butterfly up to ({})", of_yarn=True),
-        length_setting("bobbin_up_to_cm", "bobbin up to ({})", of_yarn=True),
+    settings: list[Setting | str] = [
+        "Where you knit",
         Setting("place", one_of("where you sit", PLACES)),
         Setting("elsewhere", text(ELSEWHERE, continuous_update=False)),
         whole_setting("balls_on_table", "balls on the table at most"),
         yes_setting("both_ends", "both ends of a ball may be used"),
-        yes_setting("rewinding", "rewinding is no bother"),
-        Setting("drop", drop),
+        "The longest piece",
+        length_setting("loose_up_to_cm", "loose strand up to ({})", of_yarn=True),
+        length_setting("butterfly_up_to_cm", "butterfly up to ({})", of_yarn=True),
+        length_setting("bobbin_up_to_cm", "bobbin up to ({})", of_yarn=True),
+        length_setting("wrap_cm", "wraps go round ({})"),
+        "How full a row may be",
         whole_setting("comfortable", "comfortable up to (at once)"),
         whole_setting("crowded", "crowded above (at once)"),
-        length_setting("wrap_cm", "wraps go round ({})"),
+        "At the needles",
+        Setting("drop", one_of("yarn between hand and work is kept", ("short", "long"))),
+        yes_setting("rewinding", "rewinding is no bother"),
         Setting("turning", one_of("the work is turned", TURNINGS)),
         Setting("first_turn", one_of("after the first row", FIRST_TURNS)),
         whole_setting("twists_allowed", "full turns that two yarns may hold"),
+        "Ends",
         whole_setting("sew_every", "ends are sewn in every (rows)"),
         yes_setting("tails_caught", "tails are caught as they are knitted"),
     ]
@@ -81,18 +124,20 @@ def ways_form(desk: Desk) -> Form:
 
 def allowances_form(desk: Desk) -> Form:
     """Tails, cast-on, bind-off, the chance to fall short, swatches and what is to spare."""
-    settings = [
+    settings: list[Setting | str] = [
+        "Added to the stitches",
         length_setting("tail_cm", "each tail ({})"),
+        number_setting("short_once_in", "a strand may fall short once in"),
         number_setting("cast_on", "cast-on, widths of the first row"),
         Setting("cast_on_in", text(CAST_ON_IN, continuous_update=False)),
         number_setting("bind_off", "bind-off, widths of the last row"),
-        number_setting("short_once_in", "a strand may fall short once in"),
-        length_setting("swatch_cm", "side of a swatch ({})"),
+        "Counted when you buy",
         Setting("swatch_in", one_of("a swatch is counted in", SWATCH_IN)),
-        number_setting("spare", "spare, as a share (0.05 is 5 %)"),
-        number_setting("label_error", "error of the bands, as a share"),
+        length_setting("swatch_cm", "side of a swatch ({})"),
+        percent_setting("spare", "to spare"),
+        percent_setting("label_error", "balls may be short by"),
     ]
-    return fields_form(desk, "allow", settings, note=SET_INTO_A_PIECE)
+    return fields_form(desk, "allow", settings)
 
 
 def multiplier_asked(way: str, value: float, before: MultiplierChoice) -> MultiplierChoice:
@@ -111,6 +156,11 @@ def multiplier_form(desk: Desk) -> Form:
     # The last multiplier that had a figure of its own: it comes back with its spread.
     own = MultiplierChoice()
 
+    # What was typed for one piece is nothing to another.
+    def begin_anew() -> None:
+        nonlocal own
+        own, value.value = MultiplierChoice(), USUAL_MULTIPLIER
+
     def show(project: Project) -> None:
         nonlocal own
         held = project.multiplier
@@ -127,29 +177,26 @@ def multiplier_form(desk: Desk) -> Form:
     boxes = DeskBoxes(desk, message, show)
     boxes.hear(way, changes)
     boxes.hear(value, changes)
+    desk.on_arrival(lambda: boxes.quietly(begin_anew))
     boxes.follow()
-    return Form([way, value, message])
+    return Form([title("Yarn in the stitches"), way, value, message])
 
 
 def lengths_form(desk: Desk) -> Form:
     """Tails, cast-on, bind-off and the chance to fall short; and which multiplier to go by."""
-    return Form([allowances_form(desk), multiplier_form(desk)])
-
-
-def lengths_by_strand(plan: Plan) -> pd.DataFrame:
-    """One row a strand, in the order of first need: what its length is made up of, in m or yd."""
-    unit = LONG_UNIT[plan.project.units]
-    # Whatever else the table says of a strand, its lengths have the unit in their names.
-    lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
-    return plan.strands[["strand", "first_row", "stitches", *lengths]]
+    return Form([multiplier_form(desk), allowances_form(desk)])
 
 
 # ---- the strands
 
 
-def strands_in_words(plan: Plan) -> str:
-    """How many strands the plan has, and which small areas are worth embroidering, as HTML."""
-    return lines_html(f"{plan.traced!r}\n{embroider_instead(plan)}")
+def carried_in_words(plan: Plan) -> str:
+    """What the limits come to, and which small areas are worth embroidering instead."""
+    traced = plan.traced
+    begun = counted(traced.middle_starts, "strand")
+    carried = counted(round(traced.carried_stitches), "stitch")
+    told = f"{begun} begun from the middle; all carries together are as long as {carried}."
+    return f"{told}\n{embroider_instead(plan)}"
 
 
 def embroider_instead(plan: Plan) -> str:
@@ -159,7 +206,7 @@ def embroider_instead(plan: Plan) -> str:
     if not worth:
         return ""
     each = ", each by itself" if len(worth) > 1 else ""
-    return f"Worth embroidering{each}: {'; '.join(worth)}. See notebook 5."
+    return "\n".join([f"Worth embroidering{each} (see notebook 5):", *worth])
 
 
 def _saving_in_words(offer: Offer, now: Price) -> str:
@@ -176,53 +223,6 @@ def _saving_in_words(offer: Offer, now: Price) -> str:
     return f"{offer.what.removeprefix('embroider ')}: {words}{mind}"
 
 
-# ---- the order of the strands
-
-
-class _StrandOrder(Form):
-    """A saved notebook keeps only its picture, for the slider is nothing without a kernel."""
-
-    def __init__(self, first_row: widgets.IntSlider, picture: Pane):
-        super().__init__([first_row, picture])
-        self._picture = picture
-
-    def words(self) -> str:
-        return self._picture.value
-
-
-def strand_order_form(desk: Desk, *, rows: int = 14) -> Form:
-    """The order of the strands for a stretch of rows, moved with a slider or its arrow keys."""
-    # It opens around the row with most strands, where their order is hardest to see.
-    last = desk.plan.traced.runs.rows
-    busiest = int(desk.plan.rows.live.idxmax()) + 1
-    first_row = widgets.IntSlider(
-        value=max(1, busiest - rows // 2),
-        min=1,
-        max=max(1, last - rows + 1),
-        description="from row",
-        continuous_update=False,
-        style=LABEL,
-        layout=widgets.Layout(width="620px"),
-    )
-
-    def draw_order(plan: Plan) -> str:
-        first = first_row.value
-        end = first + rows - 1
-        words = f"Order of the strands in rows {first} to {end}"
-        return picture_html(pictures.draw_strand_order(plan, first, end), words)
-
-    draw = unless_same(draw_order, lambda plan: (pictured(plan), first_row.value))
-    picture = desk.pane(draw, slow=True)
-
-    # A change of the desk on another thread might draw the same pane.
-    def move(_: Any) -> None:
-        with desk.lock:
-            picture.value = draw(desk.plan)
-
-    first_row.observe(move, names="value")
-    return _StrandOrder(first_row, picture)
-
-
 # ---- the knitter's own choice, and winding
 
 
@@ -236,27 +236,43 @@ def supply_choice(traced: Strands, strand: str, held_as: str) -> OwnChoice:
     return OwnChoice("supply", letter_of(traced, strand), row, stitch, "whole", supply)
 
 
+def own_supply(plan: Plan, strand: str) -> str:
+    """How the knitter wants the strand with this label held, or that it is held as suggested."""
+    place = supply_choice(plan.traced, strand, AS_SUGGESTED)
+    for choice in plan.project.choices:
+        if replace(choice, choice="") == place:
+            return choice.choice
+    return AS_SUGGESTED
+
+
+def held_now(plan: Plan, strand: str) -> str:
+    """How the strand with this label is held, and why, in words; each half for itself."""
+    parts = [each for each in plan.held if each.part.label == strand]
+    told = []
+    for each in parts:
+        why = "by your own choice" if each.by_hand else each.why
+        told.append(f"{each.part.title}: {each.in_words} ({why})")
+    return "; ".join(told)
+
+
 def choice_form(desk: Desk) -> Form:
     """The knitter's own choice of supply for a strand, kept in choices.csv."""
+    strand, held_as = strand_box(desk), one_of("held as", (AS_SUGGESTED, *SUPPLIES))
+    now = quiet(desk, lambda plan: held_now(plan, strand.value))
 
     def keep(strand: str, held_as: str) -> str:
         choice = supply_choice(desk.plan.traced, strand, held_as)
         keep_choices(desk, [choice], strand)
-        return notice(f"{strand}: {held_as}. Kept in choices.csv.")
+        return notice(f"{strand}: {held_as}. That is kept, whatever else you change.")
 
-    return asking(
-        keep,
-        button="Keep this choice",
-        strand=strand_box(desk),
-        held_as=one_of("held as", (AS_SUGGESTED, *SUPPLIES)),
-    )
+    # What the boxes offer is what holds for the strand that is chosen.
+    def show(_: Any = None) -> None:
+        with desk.lock:
+            held_as.value = own_supply(desk.plan, strand.value)
+            now.value = lines_html(held_now(desk.plan, strand.value))
 
-
-def how_to_wind(plan: Plan) -> str:
-    """How each kind of supply in the plan is wound and hung."""
-    held = set(plan.supplies.supply)
-    return "".join(
-        f"<p><b>{kind.capitalize()}.</b> {html.escape(HOW_TO[kind])}</p>"
-        for kind in SUPPLIES
-        if kind in held
-    )
+    strand.observe(show, names="value")
+    desk.on_change(show)
+    show()
+    form = asking(keep, button="Keep this choice", strand=strand, held_as=held_as)
+    return Form([now, form])

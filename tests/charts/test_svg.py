@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from planner import Chart, Construction, Yarn, open_project
 from planner.charts import chart_svg, open_artwork, read_grid_picture
 from planner.plan import make_plan
-from planner.workbook.chart_and_gauge import chart_file
+from planner.workbook.written_out import chart_file
 from tests.conftest import DEMO
 from tests.helpers.grids import grids
 

@@ -32,9 +32,11 @@ async ([source, asked]) => {
     kernel[name] = signal();
   window.kernelIs = (status) => kernel.statusChanged.emit(kernel, status);
   window.connectionIs = (status) => kernel.connectionStatusChanged.emit(kernel, status);
+  // What comes in one message is all there before any of it is heard of.
   window.answer = (more = {}) => {
-    for (const [name, value] of Object.entries(more)) window.model.set(name, value);
-    window.model.set("answered", traits.stroke);
+    const values = {...more, answered: traits.stroke};
+    Object.assign(traits, values);
+    for (const name of Object.keys(values)) (heard[`change:${name}`] ?? []).forEach((act) => act());
   };
   window.model = {
     widget_manager: {kernel},
@@ -73,6 +75,9 @@ AS_OPENED: dict[str, Any] = {
     "yarns": YARNS,
     "aspect": 0.75,
     "begins_right": [True, False],
+    "tube": False,
+    "sitting": 0,
+    "painted_in": 0,
     "worked": 0,
     "stroke": 0,
     "answered": 0,
@@ -141,3 +146,26 @@ class PaintingPage:
         """Choose a yarn to put in, by its title."""
         yarns = self.page.get_by_role("group", name="Yarn to put in")
         yarns.get_by_role("button", name=name, exact=True).click()
+
+    def draw(self, start: tuple[int, int], end: tuple[int, int]) -> None:
+        """A stroke with the pointer, from one cell straight to another."""
+        size = len(self.rows), len(self.rows[0])
+        self.page.mouse.move(*self.middle(*start, *size))
+        self.page.mouse.down()
+        self.page.mouse.move(*self.middle(*end, *size))
+        self.page.mouse.up()
+
+    def press_button(self, *names: str) -> None:
+        """Press buttons one after the other."""
+        for name in names:
+            self.page.get_by_role("button", name=name, exact=True).click()
+
+    def reshape(self, what: str, count: int, where: str) -> None:
+        """Add or take away rows or stitches."""
+        form = self.page.locator(".painting details", has_text="Size: ")
+        if form.get_attribute("open") is None:
+            form.locator("summary").click()
+        self.page.get_by_label("add or take away").select_option(label=what)
+        self.page.get_by_label("how many").fill(str(count))
+        self.page.get_by_label("where").select_option(label=where)
+        self.press_button("Do it")

@@ -6,14 +6,20 @@ AXE = (files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8")
 GRAVE = ("serious", "critical")
 OUTPUTS = ".jp-Notebook .jp-OutputArea-output"
 
-# What of the notebook's outputs reaches beyond its right edge, and what scrolls within it. Boxes to
-# type in may scroll; what is hidden, or cut off as the picture of a chart is, takes no room.
+# What of the notebook's outputs reaches beyond its right edge, or over what stands beside it, and
+# what scrolls within the page. Boxes to type in may scroll; what is hidden takes no room.
 MEASURED = """() => {
   const page = document.querySelector(".jp-WindowedPanel-outer");
   const right = page.getBoundingClientRect().left + page.clientWidth;
   const named = (node) => `${node.localName}.${[...node.classList].join(".")} ` +
     (node.textContent ?? "").trim().slice(0, 40);
-  const beyond = [], scrolling = [];
+  const beyond = [], scrolling = [], over = [];
+  for (const side of page.querySelectorAll(".plan-side-by-side > *, .plan-fields > *")) {
+    const end = side.getBoundingClientRect().right;
+    const wide = [...side.querySelectorAll("*")].find((node) =>
+      node.checkVisibility() && node.getBoundingClientRect().right > end + 1);
+    if (wide) over.push(named(wide));
+  }
   for (const node of page.querySelectorAll(".jp-OutputArea-output, .jp-OutputArea-output *")) {
     if (!node.checkVisibility() || node.closest("svg") && node.localName !== "svg") continue;
     if (node.getBoundingClientRect().right > right + 1) beyond.push(named(node));
@@ -22,7 +28,7 @@ MEASURED = """() => {
     const wide = node.scrollWidth > node.clientWidth + 1 && /auto|scroll/.test(overflowX);
     if ((tall || wide) && !node.matches("input, textarea, select")) scrolling.push(named(node));
   }
-  return {beyond, scrolling, sideways: page.scrollWidth - page.clientWidth,
+  return {beyond, scrolling, over, sideways: page.scrollWidth - page.clientWidth,
     tall: page.scrollHeight};
 }"""
 IN_VIEW = """(wanted) => {
@@ -38,8 +44,9 @@ OPEN_FOLDS = """() => {
 }"""
 FOUND_BY_AXE = """async ([within, options]) => {
   const {violations} = await axe.run({include: [[within]]}, options);
-  return violations.flatMap(({id, impact, nodes}) =>
-    nodes.map(({html, failureSummary}) => ({id, impact, html: html.slice(0, 200), failureSummary})));
+  const told = (rule, {html, failureSummary}) =>
+    ({id: rule.id, impact: rule.impact, html: html.slice(0, 200), failureSummary});
+  return violations.flatMap((rule) => rule.nodes.map((node) => told(rule, node)));
 }"""
 
 
@@ -81,4 +88,4 @@ def make_dark(page):
     page.get_by_role("menuitem", name="Settings", exact=True).click()
     page.get_by_text("Theme", exact=True).hover()
     page.get_by_text("JupyterLab Dark", exact=True).click()
-    page.locator("body[data-jp-theme-light=false]").wait_for()
+    page.locator("body[data-jp-theme-light=false]").wait_for(state="attached")

@@ -42,10 +42,10 @@ def drawn_plans():
 
 @section
 def strand_colours() -> Titled:
-    """Which strand each cell shows and in which tint; black or white on a colour."""
+    """Which strand each cell shows and in which shade; black or white on a colour."""
     for name, plan in drawn_plans():
         grid = house.strand_grid(plan)
-        yield name, [grid, house.strand_tints(grid, plan.traced.count)]
+        yield name, [grid, house.strand_shades(plan, grid)]
     inks = [house.ink_on(f"#{grey:02x}{grey:02x}{grey:02x}") for grey in range(0, 256, 15)]
     yield "inks", inks
 

@@ -158,7 +158,7 @@ WHERE = {
     "draw_used_against_planned": "planner.pictures",
     "ink_on": "planner.colour",
     "strand_grid": "planner.pictures",
-    "strand_tints": "planner.pictures",
+    "strand_shades": "planner.pictures",
     # the workbook, the report, the command
     "Desk": "planner.workbook",
     "card_html": "planner.workbook.card",

@@ -12,10 +12,11 @@ from planner.pictures.canvas import (
     QUICK,
     Sheet,
     chart_size,
-    edges_between,
+    edges_along,
     fitting_step,
     numbered_rows,
     png_of,
+    unlike_neighbours,
 )
 from tests.helpers.drawn import piece_plan, written
 
@@ -43,14 +44,27 @@ def test_which_rows_are_numbered(rows, step, both_sides, numbered):
     assert [row + 1 for row in numbered_rows(rows, step, both_sides=both_sides)] == numbered
 
 
+def edges_between(cells) -> list:
+    """The lines between unlike cells."""
+    return edges_along(*unlike_neighbours(np.array(cells))).tolist()
+
+
 def test_edges_between_unlike_cells():
     """By eye: 0 1 in the lower row, 0 0 in the upper one."""
-    edges = edges_between(np.array([[0, 1], [0, 0]])).tolist()
-    assert edges == [[[1, 0], [1, 1]], [[1, 1], [2, 1]]]
+    assert edges_between([[0, 1], [0, 0]]) == [[[1, 0], [1, 1]], [[1, 1], [2, 1]]]
+
+
+def test_an_edge_is_one_line_from_end_to_end():
+    """By eye: two columns, parted over all three rows, but for a step in the middle one."""
+    assert edges_between([[0, 1]] * 3) == [[[1, 0], [1, 3]]]
+    stepped = edges_between([[0, 1, 1], [0, 0, 1], [0, 1, 1]])
+    assert [[1, 0], [1, 1]] in stepped
+    assert [[1, 2], [1, 3]] in stepped
+    assert [[2, 1], [2, 2]] in stepped
 
 
 def test_no_edges_in_one_colour():
-    assert edges_between(np.zeros((3, 4))).shape == (0, 2, 2)
+    assert edges_between(np.zeros((3, 4))) == []
 
 
 @pytest.mark.parametrize(

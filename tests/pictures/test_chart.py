@@ -4,14 +4,22 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.colors import to_hex
 
 from planner import Chart, Gauge, Project, Yarn, make_plan
-from planner.pictures import draw_chart, draw_strands, strand_grid, strand_tints
-from planner.pictures.chart import STRAND_TINTS, lettered_runs
+from planner.colour import NO_STITCH_GREY, contrast
+from planner.pictures import draw_chart, draw_strands, strand_grid, strand_shades
+from planner.pictures.chart import NO_STITCH_MARK, lettered_runs
+from planner.pictures.labels import LABEL_PT
 from planner.pictures.words import Words
 from planner.piece import OwnChoice
 from planner.strands import find_runs, label_areas
 from tests.helpers.drawn import PATCH, PIECES, piece_plan, words_in
+
+EXTREME = {
+    letter: Yarn(letter, colour=colour)
+    for letter, colour in zip("ABCD", ("#000000", "#ffffff", "#243b63", "#b5452c"), strict=True)
+}
 
 
 def test_the_chart_is_drawn_in_its_colours_the_right_way_up():
@@ -94,22 +102,62 @@ def test_every_strand_has_its_label_in_the_picture():
     assert set(plan.traced.labels) <= labels
 
 
-def test_strands_that_touch_have_unlike_tints():
-    plan = piece_plan("many strands")
+def test_a_map_may_be_narrow():
+    """As wide as is said, its letters as large as ever."""
+    plan = piece_plan("big")
+    wide, narrow = draw_strands(plan), draw_strands(plan, width_in=5.5)
+    assert [wide.get_size_inches()[0], narrow.get_size_inches()[0]] == [9, 5.5]
+    for figure in (wide, narrow):
+        (*_, labels, _) = figure.findobj(Words)
+        assert set(plan.traced.labels) <= {text.split()[0] for text in words_in(figure)}
+        assert labels.get_sizes().tolist() == [LABEL_PT**2]
+
+
+def test_labels_read_on_their_shades():
+    """WCAG 2.2, 1.4.3: 4.5, on yarns from black to white; each rim has the shade of its strand."""
+    plan = make_plan(replace(PIECES["big"], yarns=EXTREME))
     grid = strand_grid(plan)
-    tints = np.array(strand_tints(grid, plan.traced.count), dtype=object)
-    for a, b in ((grid[:, 1:], grid[:, :-1]), (grid[1:], grid[:-1])):
-        assert (tints[a[a != b]] != tints[b[a != b]]).all()
-    for strand in range(plan.traced.count):
-        assert (grid == strand).sum() == plan.strands.stitches[strand]
+    shades = strand_shades(plan, grid)
+    assert len(set(shades)) > len(EXTREME)
+    inside = next(
+        words for words in draw_strands(plan).findobj(Words) if words.texts[0][0] in "ABCD"
+    )
+    inks = inside.get_facecolors()[1::2]
+    rims = inside.get_edgecolors()[::2]
+    places = inside.get_offsets()[::2]
+    for text, (x, y), ink, rim in zip(inside.texts, places, inks, rims, strict=True):
+        strand = plan.traced.labels.index(text.split("\n")[0])
+        assert grid[int(y), int(x)] == strand
+        assert to_hex(rim) == shades[strand]
+        assert contrast(to_hex(ink), shades[strand]) >= 4.5
 
 
-def test_a_strand_that_touches_all_tints_takes_the_first():
-    """There is no other way; labels still tell it apart."""
-    count = len(STRAND_TINTS)
-    others = np.arange(count)
-    grid = np.stack((others, np.full(count, count)))
-    assert strand_tints(grid, count + 1) == [*STRAND_TINTS, STRAND_TINTS[0]]
+def test_edges_show_between_dark_strands():
+    """White where both are dark, dark elsewhere: never alike to both sides (WCAG 2.2, 1.4.11)."""
+    plan = make_plan(replace(PIECES["big"], yarns=EXTREME))
+    grid = strand_grid(plan)
+    shades = strand_shades(plan, grid)
+    sheet = draw_strands(plan).axes[0]
+    lines = [patch for patch in sheet.patches if len(patch.get_path()) > 10]
+    by_colour = {to_hex(patch.get_edgecolor()): patch.get_path().vertices for patch in lines}
+    ends = by_colour["#ffffff"].reshape(-1, 2, 2).astype(int)
+    assert len(ends) > 10
+    for (x, y), _ in ends:
+        cells = ((y, x - 1), (y, x), (y - 1, x), (y - 1, x - 1))
+        around = {grid[cell] for cell in cells if min(cell) >= 0 and cell < grid.shape}
+        assert sum(contrast("white", shades[strand]) > 4.5 for strand in around) >= 2
+
+
+def test_no_stitch_is_struck_out_and_has_a_grey_of_its_own():
+    """By eye: .AA. over ABBA over AB.A."""
+    sheet = draw_strands(piece_plan("no-stitch cells")).axes[0]
+    (strokes,) = (
+        patch for patch in sheet.patches if to_hex(patch.get_edgecolor()) == NO_STITCH_MARK
+    )
+    begins = strokes.get_path().vertices[::2].tolist()
+    assert sorted(begins) == [[0, 2], [2, 0], [3, 2]]
+    cells = sheet.images[0].get_array()
+    assert to_hex(cells[2, 0] / 255) == NO_STITCH_GREY
 
 
 def test_no_stitch_belongs_to_no_strand():

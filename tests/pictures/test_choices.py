@@ -1,11 +1,14 @@
 """Pictures of choices: the curve of rungs, and the bobbins row by row."""
 
+from itertools import pairwise
+
 import pytest
 
 from planner import make_plan, open_project
 from planner.buying import bobbin_table
 from planner.choices import tradeoff
 from planner.pictures import draw_bobbins, draw_tradeoff
+from planner.piece import SUPPLIES
 from tests.conftest import DEMO
 from tests.helpers.drawn import written
 
@@ -60,6 +63,23 @@ def test_a_stroke_stands_where_one_stops_to_wind(plan):
         _, _, strokes = draw_bobbins(plan, table).axes[0].collections
         rows = [stroke[0, 0] + 0.5 for stroke in strokes.get_segments()]
         assert rows == late.from_row.tolist()
+
+
+@pytest.mark.parametrize("bobbins", [1, 2, 9])
+def test_every_bobbin_has_its_line_and_its_name(plan, bobbins):
+    """One bobbin too: its bar is no lower than others, and nothing reaches out of the picture."""
+    table = bobbin_table(plan, kinds=SUPPLIES, owned=200)
+    figure = draw_bobbins(plan, table[table.bobbin <= bobbins])
+    figure.canvas.draw()
+    ax = figure.axes[0]
+    names = [label for label in ax.get_yticklabels() if label.get_text()]
+    assert [name.get_text() for name in names] == [f"bobbin {n + 1}" for n in range(bobbins)]
+    boxes = [name.get_window_extent() for name in names]
+    assert all(box.x0 > 0 for box in boxes)
+    assert all(above.y0 > below.y1 for above, below in pairwise(boxes))
+    low, high = ax.get_ylim()
+    bar_in = 0.8 * ax.bbox.height / figure.dpi / (low - high)
+    assert bar_in > 0.25
 
 
 def test_no_bobbins_no_bars(plan):

@@ -20,6 +20,11 @@ ALL_RUN = "what you see is kept in the piece's folder"
 COPY = "data/my-harbour-cushion"
 
 
+def open_fold(page, title):
+    """Open what folds under a heading."""
+    page.locator("button.plan-fold", has_text=title).click()
+
+
 def winding_list(page):
     """The text of the live winding list, the table whose lines begin with a count of pieces."""
     return (
@@ -33,7 +38,8 @@ def test_both_notebooks_run_and_a_changed_gauge_changes_the_winding_list(lab, pa
     lab.open(page, "1-chart-and-gauge.ipynb")
     lab.run_all(page, ALL_RUN)
     assert page.locator(".painting canvas").count() == 1
-    page.locator(".jupyter-widgets", has_text="60 stitches × 10 cm ÷ 22 = 27.3 cm").first.wait_for(
+    open_fold(page, "A quick sum")
+    page.locator(".jupyter-widgets", has_text="60 stitches × 10 cm ÷ 20 = 30 cm").first.wait_for(
         timeout=30_000
     )
 
@@ -202,7 +208,6 @@ def test_painting_by_keyboard_alone(lab, page):
     headline, cells = page.locator(HEADLINE), page.locator(".jp-Cell").count()
     before = headline.inner_text()
     page.get_by_role("button", name="Whole chart").focus()
-    page.keyboard.press("Tab")  # the box for the strands
     while page.evaluate("document.activeElement.getAttribute('role')") != "application":
         page.keyboard.press("Tab")
     page.keyboard.press("y")
@@ -213,7 +218,8 @@ def test_painting_by_keyboard_alone(lab, page):
     assert headline.inner_text() != before
     page.keyboard.press("r")
     page.keyboard.press("Shift+ArrowLeft")
-    page.keyboard.press("Control+Enter")  # fills; it does not run the cell
+    page.keyboard.press("4")
+    page.keyboard.press("Enter")  # fills; it does not run the cell
     for _ in range(3):
         page.keyboard.press("Control+z")
     page.locator(HEADLINE, has_text=before).wait_for(timeout=30_000)
@@ -226,6 +232,7 @@ def test_painting_by_keyboard_alone(lab, page):
 def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
     lab.open(page, "1-chart-and-gauge.ipynb")
     lab.run_all(page, ALL_RUN)
+    open_fold(page, "A chart from a file")
     pixels = np.random.default_rng(0).integers(0, 255, (2000, 2400, 3), dtype=np.uint8)
     pixels[600:1400, 800:1600] = (200, 30, 30)
     Image.fromarray(pixels).save(tmp_path / "square.png")

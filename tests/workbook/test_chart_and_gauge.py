@@ -20,19 +20,20 @@ from planner.workbook import (
     yarns_form,
 )
 from planner.workbook.chart_and_gauge import (
-    CHART_FILES,
     MIRRORED,
-    PLAN_FILES,
     REPEATED,
     SET,
     WHOLE,
-    chart_file,
+    check_title,
+    comes_to_title,
+    gauge_title,
     height_in_words,
+    how_title,
     placed,
-    plan_files,
     quick_sum_html,
-    yarn_of,
 )
+from planner.workbook.written_out import CHART_FILES, PLAN_FILES, chart_file, plan_files
+from planner.workbook.yarns import yarn_of, yarns_title
 from tests.helpers.folders import contents
 from tests.helpers.forms import box, by_label, choose_file, press, said, small
 
@@ -44,7 +45,7 @@ def test_quick_sum_form():
 
     The rule of three gives 120 cm.
     """
-    form = quick_sum_form(gauge=Gauge(20, 28))
+    form = quick_sum_form(small())
     for words in (
         "60 stitches × 10 cm ÷ 20 = 30 cm",
         "Likely length: 141 cm",
@@ -68,16 +69,17 @@ def test_quick_sum_form_keeps_lengths_when_the_unit_changes():
 
     Tails that nobody touched are as round in cm: 2 × 15 more than 3 × 25.4 cm are 106.2 cm.
     """
-    form = quick_sum_form(units="in", gauge=Gauge(6, 8, 1, "in"))
+    form = quick_sum_form(small(units="in"))
+    box(form, "gauge: stitches").value, box(form, "over").value = 6, 1
     assert "= 42 in" in said(form)
     box(form, "lengths in").value = "cm"
-    assert (box(form, "over").value, box(form, "each tail").value) == (10.16, 15)
+    assert (box(form, "over").value, box(form, "each tail").value) == (2.54, 15)
     assert "= 106.2 cm" in said(form)
 
 
 def test_what_was_typed_comes_back_with_its_unit():
     """14 cm are shown as 5.512 in, reckoned with as 14 cm, and 14 cm again afterwards."""
-    form = quick_sum_form(gauge=Gauge(20, 28))
+    form = quick_sum_form(small())
     box(form, "each tail").value = 14
     before = said(form)
     box(form, "lengths in").value = "in"
@@ -86,6 +88,36 @@ def test_what_was_typed_comes_back_with_its_unit():
     box(form, "lengths in").value = "cm"
     assert box(form, "each tail").value == 14
     assert said(form) == before
+
+
+def test_headings_say_how_things_stand():
+    """By hand: 6 stitches at 20 in 10 cm and 4 rows at 28 are 3 × 1.4 cm."""
+    desk = small(yarns={letter: Yarn(letter) for letter in "AB"})
+    assert gauge_title(desk.plan).startswith("Gauge: 20 stitches and 28 rows over 10 cm; 3 × 1 cm")
+    assert how_title(desk.plan).endswith(": Flat, RS first, right-handed, stockinette")
+    desk.change(how=Construction("turned", "WS", "left", "garter", selvedge=1))
+    words = "In turned rounds, WS first, left-handed, garter, 1 selvedge stitch at each side"
+    assert how_title(desk.plan).endswith(words)
+    found = len(desk.plan.findings)
+    assert f"{found} thing" in check_title(desk.plan)
+    assert comes_to_title(desk.plan).endswith(f"{desk.plan.ends_in_all} ends")
+    assert yarns_title(desk.plan) == "Yarns: 2 (A, B)"
+
+
+def test_the_size_of_a_piece_follows_the_chart_until_it_is_typed():
+    desk = small()
+    form = place_form(desk)
+    desk.change(chart=Chart.from_rows(["AAB", "ABB"]))
+    assert (box(form, "stitches of the piece").value, box(form, "rows of the piece").value) == (
+        3,
+        2,
+    )
+    box(form, "rows of the piece").value = 9
+    desk.change(chart=Chart.from_rows(["AB"]))
+    assert (box(form, "stitches of the piece").value, box(form, "rows of the piece").value) == (
+        2,
+        9,
+    )
 
 
 def test_construction_form():

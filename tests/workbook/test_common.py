@@ -22,6 +22,7 @@ from planner.workbook.common import (
     metres_per_gram,
     with_own_limits,
 )
+from planner.workbook.labels import unit_of
 from tests.helpers.folders import contents
 from tests.helpers.forms import box, boxes, said, small
 
@@ -45,7 +46,7 @@ def test_a_changed_gauge_changes_the_winding_list():
 def test_gauge_over_another_length_and_in_inches():
     desk = small()
     form = gauge_form(desk)
-    box(form, "measured in").value = "in"
+    box(form, "lengths measured in").value = "in"
     for over in (0, 1):
         box(form, "over", over).value = 4
     assert desk.project.gauge == Gauge(20, 28, 4, "in")
@@ -60,12 +61,12 @@ def test_another_unit_leaves_the_gauge_as_it_was_counted():
     """10 cm are shown as 3.937 in and stay 10 cm, also when a count beside them is changed."""
     desk = small()
     form = gauge_form(desk)
-    box(form, "measured in").value = "in"
+    box(form, "lengths measured in").value = "in"
     assert [box(form, "over", nth).value for nth in (0, 1)] == [3.937, 3.937]
     assert desk.project.gauge == Gauge(20, 28)
     box(form, "stitches").value = 21
     assert desk.project.gauge == Gauge(21, 28)
-    box(form, "measured in").value = "cm"
+    box(form, "lengths measured in").value = "cm"
     assert [box(form, "over", nth).value for nth in (0, 1)] == [10, 10]
     assert desk.project.gauge == Gauge(21, 28)
 
@@ -73,7 +74,7 @@ def test_another_unit_leaves_the_gauge_as_it_was_counted():
 def test_counts_are_there_after_the_folder_is_opened_again(demo_copy):
     desk = Desk(open_project(demo_copy))
     form = gauge_form(desk)
-    box(form, "measured in").value = "in"
+    box(form, "lengths measured in").value = "in"
     box(form, "Another count of stitches").click()
     typed = [("stitches", 0, 33, 6), ("stitches", 1, 34, 6), ("rows", 0, 22.5, 3)]
     for what, nth, count, over in typed:
@@ -81,7 +82,7 @@ def test_counts_are_there_after_the_folder_is_opened_again(demo_copy):
         box(form, "over", nth if what == "stitches" else 2).value = over
     assert str(desk.project.gauge) == "33 and 34 stitches over 6 in, 22.5 rows over 3 in"
     again = gauge_form(Desk(open_project(demo_copy)))
-    assert box(again, "measured in").value == "in"
+    assert box(again, "lengths measured in").value == "in"
     for what, nth, count, over in typed:
         assert box(again, what, nth).value == count
         assert box(again, "over", nth if what == "stitches" else 2).value == over
@@ -101,11 +102,7 @@ def test_several_counts_are_kept():
     for what, pairs in measured.items():
         for _ in pairs[1:]:
             box(form, f"Another count of {what}").click()
-    lines = [
-        line
-        for line in boxes(form)
-        if len(getattr(line, "children", ())) == 2 and line.children[1].description == "over"
-    ]
+    lines = [line for line in boxes(form, widgets.HBox) if "plan-count" in line._dom_classes]
     for line, (count, over) in zip(lines, measured["stitches"] + measured["rows"], strict=True):
         line.children[0].value, line.children[1].value = count, over
     assert desk.project.gauge.stitches == "50 over 15.7, 50 over 16.1, 50 over 16.8"
@@ -155,7 +152,7 @@ def test_limits_of_one_yarn():
     desk = small()
     form = limits_form(desk)
     which, own, across = (
-        box(form, "limits of its own"),
+        box(form, "yarn"),
         box(form, "this yarn has"),
         box(form, "across", 1),
     )
@@ -199,22 +196,34 @@ def test_usual_lengths_follow_the_unit_and_others_stay():
     assert [box(ways, label).value for label in labels] == [3, 13.12, 30, 8]
     assert desk.project.habits.butterfly_up_to_cm == 1200
     box(lengths, "each tail").value = 7
-    box(lengths, "lengths in").value = "cm"
+    box(form, "show").value = "cm"
     assert desk.project == replace(before, allow=replace(before.allow, tail_cm=17.78))
 
 
 def test_limits_are_shown_in_the_units_of_the_piece():
     desk = small(limits=CarryLimits("2.5 cm", middle_start=False))
     form = limits_form(desk)
-    box(form, "lengths in").value = "in"
+    desk.change(units="in")
     assert box(form, "across").value == "0.984 in"
-    notes = [note.value for note in boxes(form, widgets.HTML)]
-    assert any("such as 1 in" in note for note in notes)
+    assert "such as 1 in" in said(form)
     box(form, "sideways").value = "1 in"
     assert (desk.project.limits.across, desk.project.limits.sideways) == ("2.5 cm", "1 in")
-    box(form, "lengths in").value = "cm"
+    desk.change(units="cm")
     assert (box(form, "across").value, box(form, "sideways").value) == ("2.5 cm", "2.54 cm")
     assert desk.project.limits.sideways == "1 in"
+
+
+def test_behind_a_bare_number_stands_what_it_counts():
+    desk = small(limits=CarryLimits("2.5 cm"))
+    form = limits_form(desk)
+    assert [unit_of(box(form, name)) for name in ("across", "up")] == ["", "rows"]
+    box(form, "across").value = "2"
+    assert unit_of(box(form, "across")) == "stitches"
+
+
+def test_a_yarn_with_limits_of_its_own_is_looked_at_first():
+    desk = small(by_yarn={"B": CarryLimits(2)})
+    assert box(limits_form(desk), "yarn").value == "B"
 
 
 # Kept as it is made

@@ -1,11 +1,16 @@
 """What a field is called: its unit stands behind it, its help opens on demand; and sliders."""
 
+import html
+from pathlib import Path
+
 import ipywidgets as widgets
 import pytest
+from traitlets import TraitError
 
-from planner.workbook import Form, labelled
+from planner.workbook import Form, labelled, labels
+from planner.workbook.colour_box import ColourBox
 from planner.workbook.fields import length, number, one_of, text, unit_changes
-from planner.workbook.labels import label_of, put_label, unit_of
+from planner.workbook.labels import HELP, UNIT_CLASSES, label_of, put_label, unit_of
 from planner.workbook.panes import LOOKS
 from planner.workbook.slider import FineSlider, Slider
 
@@ -38,8 +43,6 @@ def test_a_unit_follows():
 
 
 def test_every_unit_is_written_by_the_stylesheet():
-    from planner.workbook.labels import UNIT_CLASSES
-
     for unit, name in UNIT_CLASSES.items():
         assert f'.plan-unit-{name} {{--plan-unit: "{unit}"}}' in LOOKS
 
@@ -55,6 +58,31 @@ def test_a_slider_stays_between_its_ends():
     assert "<b>row</b> 4" in Form([row]).words()
 
 
+def test_a_box_for_a_colour_takes_nothing_else():
+    box = ColourBox(value="navy")
+    assert box.value == "#000080"
+    with pytest.raises(TraitError, match="is no colour"):
+        box.value = "red; --x: y"
+    assert box.value == "#000080"
+
+
 def test_fields_stand_in_columns_and_what_is_no_field_does_not():
     assert "plan-fields" in Form([text("name"), widgets.HTML("words")])._dom_classes
     assert "plan-fields" not in Form([widgets.HTML("words")])._dom_classes
+
+
+def test_help_is_opened_behind_its_field():
+    form = Form([number("each tail (cm)"), number("each <b> tail (cm)")])
+    helped, plain = form.children
+    assert "plan-helped" in helped._dom_classes
+    sentence = helped.children[1].value
+    assert html.escape(HELP["each tail"]) in sentence
+    assert 'aria-label="What is meant by: each tail"' in sentence
+    assert isinstance(plain, widgets.FloatText)
+
+
+@pytest.mark.parametrize("label", HELP)
+def test_help_is_for_a_field_that_there_is(label):
+    files = Path(labels.__file__).parent.glob("*.py")
+    sources = [path.read_text("utf-8") for path in files if path.name != "labels.py"]
+    assert any(f'"{label}' in source for source in sources)

@@ -36,14 +36,15 @@ def item_of(offers, words):
 
 
 def test_figures_are_those_of_the_plan(desk, offers):
-    assert offers.figures == ["33", "66", "9", "123", "169 m"]
+    assert offers.figures == ["33", "66", "9", "123", "169"]
+    assert offers.names[-1] == "m of yarn"
     assert Figures.of(desk.plan).live == desk.plan.rows.live.max()
 
 
 def test_an_offer_is_told_with_its_stitches_and_what_changes(offers):
     stars = item_of(offers, STARS)
     assert stars["change"] == "33 → 27 strands · 66 → 60 ends"
-    assert stars["after"] == ["27", "60", "9", "123", "169 m"]
+    assert stars["after"] == ["27", "60", "9", "123", "169"]
     assert stars["mind"] == "light over dark: N may show through"
     # Three stars, each two stitches wide and three rows high, in a chart of 72 stitches.
     assert [count for _, count in stars["parts"]] == [2] * 9
@@ -96,8 +97,8 @@ def test_an_offer_is_taken_and_taken_back_as_it_was_offered(desk, demo_copy, off
     assert set(desk.plan.winding_list.labels) != before
     # Six strands fewer, and two ends of each of the three lengths to embroider with.
     assert len(desk.plan.ends) == ends - 12 + 6
-    assert offers.figures == ["27", "60", "9", "123", "169 m"]
-    assert f"Taken: {STARS}. 33 → 27 strands · 66 → 60 ends." in words_of(offers.said)
+    assert offers.figures == ["27", "60", "9", "123", "169"]
+    assert f"Taken: {STARS}. 33 → 27 strands · 66 → 60 ends" in words_of(offers.said)
     assert offers.answered == 1
     assert not offer_of(offers, "3 × a patch of 6")
     [taken] = offers.taken

@@ -1,20 +1,21 @@
 """Painting a chart, in two of its three layers: Python's messages, and the browser's side alone.
 
 The browser's side gets a made-up model. The third layer, real JupyterLab, is in test_browser.py.
-Lines and fills are compared with scikit-image (BSD-3-Clause).
+Lines and fills are compared with scikit-image, fills round a tube with SciPy, parts with NumPy.
 """
 
+import shutil
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
-from planner import Chart, PlanError, Yarn, open_project
+from planner import Chart, Construction, PlanError, Yarn, open_project
 from planner.folder import read_chart
 from planner.workbook import Desk, Painting, headline, pack, unpack
 from planner.workbook.painting import NO_STITCH_BYTE
 from tests.helpers.forms import work_rows
-from tests.helpers.painting_page import PaintingPage
+from tests.helpers.painting_page import YARNS, PaintingPage
 
 # ---- Python's side
 
@@ -131,6 +132,31 @@ def test_a_step_back_brings_a_yarn_back_in_its_colour(demo_copy):
     assert desk.project.yarns["Q"].colour == "#123456"
 
 
+def test_a_stroke_made_in_another_piece_is_refused(demo_copy, tmp_path):
+    """The desk went on to another piece while the stroke was on its way."""
+    desk = desk_of(demo_copy)
+    painting = Painting(desk)
+    shutil.copytree(demo_copy, tmp_path / "scarf")
+    desk.go_to(tmp_path / "scarf")
+    assert painting.sitting == 1
+    stroke(painting, ["NNTT", "NNTT", "KNNN"])
+    assert "Another piece was opened meanwhile" in painting.trouble
+    assert unpack(painting.grid, painting.letters) == desk.project.chart
+    painting.painted_in = 1
+    stroke(painting, ["NNTT", "NNTT", "KNNN"])
+    assert painting.trouble == ""
+    assert read_chart(tmp_path / "scarf" / "chart.csv") == desk.project.chart
+    assert read_chart(demo_copy / "chart.csv").to_rows()[-1] == ["N"] * 4
+
+
+def test_a_tube_is_known(demo_copy):
+    desk = desk_of(demo_copy)
+    painting = Painting(desk)
+    assert not painting.tube
+    desk.change(how=Construction(worked="turned"))
+    assert painting.tube
+
+
 def test_strands_are_sent_when_they_are_wanted(demo_copy):
     desk = desk_of(demo_copy)
     painting = Painting(desk)
@@ -195,6 +221,168 @@ def test_lines_and_fills_as_scikit_image_has_them(alone, page):
 
 
 @pytest.mark.browser
+def test_round_a_tube_an_area_is_filled_as_scipy_labels_it(alone, page):
+    """Independent: scipy.ndimage.label of the chart three times side by side (BSD-3-Clause)."""
+    from scipy.ndimage import label
+
+    alone(["A"])
+    rng = np.random.default_rng(4)
+    for _ in range(60):
+        image = rng.integers(0, 2, (rng.integers(1, 9), rng.integers(1, 12))).astype(np.uint8)
+        rows, columns = image.shape
+        y, x, worked = (int(rng.integers(most)) for most in (rows, columns, rows))
+        ours = page.evaluate(
+            """([cells, rows, columns, x, y, from]) => {
+                const filled = new Uint8Array(cells);
+                module.fill(filled, rows, columns, x, y, 7, { from, tube: true });
+                return [...filled];
+            }""",
+            [image.ravel().tolist(), rows, columns, x, y, worked],
+        )
+        # An area may run round any number of times, once up and once down for each row at most.
+        turns = 2 * rows + 1
+        free = np.tile(image, turns) == image[y, x]
+        free[:worked] = False
+        labels, _ = label(free)
+        own = labels[y, x + columns * rows]
+        area = (labels == own).reshape(rows, turns, columns).any(axis=1) & (own > 0)
+        assert np.array_equal(np.array(ours).reshape(rows, columns), np.where(area, 7, image))
+
+
+@pytest.mark.browser
+def test_parts_mirrors_and_sizes_as_numpy_has_them(alone, page):
+    """Independent: NumPy's slices, flips, and pad with the values at the edge (BSD-3-Clause)."""
+    alone(["A"])
+    rng = np.random.default_rng(8)
+    work = """([chart, ends, sides]) => {
+        chart.cells = new Uint8Array(chart.cells);
+        const part = module.partOf(chart, module.block(...ends));
+        const parts = [part, module.mirrored(part), module.mirrored(part, { upsideDown: true })];
+        const charts = [...parts, module.reshape(chart, sides)];
+        return charts.map(({ rows, columns, cells }) => [rows, columns, [...cells]]);
+    }"""
+    for _ in range(60):
+        image = rng.integers(0, 5, rng.integers(1, 9, 2))
+        rows, columns = image.shape
+        (x0, x1), (y0, y1) = (rng.integers(0, most, 2).tolist() for most in (columns, rows))
+        bottom, top = rng.integers(-(rows - 1) // 2, 4, 2).tolist()
+        left, right = rng.integers(-(columns - 1) // 2, 4, 2).tolist()
+        chart = {"rows": rows, "columns": columns, "cells": image.ravel().tolist()}
+        sides = {"bottom": bottom, "top": top, "left": left, "right": right}
+        ours = page.evaluate(work, [chart, [x0, y0, x1, y1], sides])
+        part = image[min(y0, y1) : max(y0, y1) + 1, min(x0, x1) : max(x0, x1) + 1]
+        more = [[max(0, bottom), max(0, top)], [max(0, left), max(0, right)]]
+        less = (slice(max(0, -bottom), rows - max(0, -top)),
+                slice(max(0, -left), columns - max(0, -right)))  # fmt: skip
+        want = [part, part[:, ::-1], part[::-1], np.pad(image[less], more, mode="edge")]
+        for (high, wide, cells), expected in zip(ours, want, strict=True):
+            assert np.array_equal(np.array(cells).reshape(high, wide), expected)
+
+
+@pytest.mark.browser
+def test_lines_and_blocks_are_seen_before_they_are_put_in(alone, page):
+    on = alone(["AAAA", "AAAA", "AAAA"])
+    on.choose("B yarn")
+    on.press_button("Straight line")
+    page.mouse.move(*on.middle(0, 0, 3, 4))
+    page.mouse.down()
+    page.mouse.move(*on.middle(3, 2, 3, 4))
+    page.mouse.move(*on.middle(2, 2, 3, 4))
+    assert on.rows == ["AAAA", "AAAA", "AAAA"]
+    assert "3 stitches × 3 rows" in on.text
+    page.mouse.up()
+    assert on.rows == ["AABA", "ABAA", "BAAA"]
+    on.press_button("Block")
+    on.draw((3, 2), (2, 1))
+    assert on.rows == ["AABB", "ABBB", "BAAA"]
+    on.press_button("Undo", "Undo")
+    assert on.rows == ["AAAA", "AAAA", "AAAA"]
+
+
+@pytest.mark.browser
+def test_a_part_is_copied_mirrored_and_set_down(alone, page):
+    on = alone(["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"])
+    on.press_button("Copy a part")
+    on.draw((1, 1), (0, 0))
+    assert "2 stitches × 2 rows copied" in on.text
+    on.press_button("Mirror left–right")
+    on.draw((5, 1), (5, 1))  # its lower left stitch is one to the left and one below
+    assert on.rows == ["AAAAAA", "AAAAAA", "BBAABB", "BCAACB"]
+    on.press_button("Mirror up–down")
+    on.draw((1, 3), (0, 3))  # at the edge it stays whole
+    assert on.rows == ["CBAAAA", "BBAAAA", "BBAABB", "BCAACB"]
+    on.press_button("Let go of it")
+    on.draw((4, 0), (4, 0))
+    assert "1 stitch × 1 row copied" in on.text
+    on.press_button("Undo", "Undo")
+    assert on.rows == ["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"]
+
+
+@pytest.mark.browser
+def test_what_goes_from_end_to_end_by_keyboard_alone(alone, page):
+    on = alone(["AAAA", "AAAA", "AAAA"])
+    on.press("b", "3", "Enter", "ArrowLeft", "ArrowUp", "Enter")
+    assert on.rows == ["AAAA", "AABB", "AABB"]
+    on.press("Enter", "PageUp", "Escape", "2", "Home", "Shift+ArrowUp", "Enter")
+    assert on.rows == ["BAAA", "AABB", "AABB"]
+    on.press("5", "Shift+PageDown", "Shift+ArrowRight", "Enter")
+    on.press("ArrowRight", "ArrowRight", "Enter", "Escape")
+    assert on.rows == ["BABA", "AAAA", "AAAA"]
+    assert page.get_by_role("button", name="Let go of it").is_disabled()
+
+
+@pytest.mark.browser
+def test_in_rounds_an_area_goes_round(alone, page):
+    on = alone(["ABA", "BBB", "AAA"], tube=True)
+    on.choose("Ab yarn")
+    on.press_button("Whole area")
+    assert "round the tube" in on.text
+    on.draw((0, 2), (0, 2))
+    assert on.rows == ["CBC", "BBB", "AAA"]
+
+
+@pytest.mark.browser
+def test_another_piece_begins_anew(alone, page):
+    """What was painted in the piece before cannot be undone in the other one."""
+    on = alone(["AB"])
+    on.press("b", "Enter", "5", "Enter", "Enter")
+    other = {"yarns": YARNS[:1], "headline": "1 strand", "sitting": 1}
+    page.evaluate("(o) => answer({...o, grid: bytes([0, 1, 0, 3, 0, 0, 0])})", other)
+    assert on.rows == ["AAA"]
+    assert "Size: 3 stitches × 1 row" in on.text
+    assert page.get_by_role("button", name="Undo").is_disabled()
+    assert page.get_by_role("button", name="Let go of it").is_disabled()
+    on.press("1", ".", "Enter")
+    assert page.evaluate("model.get('painted_in')") == 1
+
+
+@pytest.mark.browser
+def test_a_button_keeps_the_focus_when_it_is_pressed(alone, page):
+    alone(["AB"])
+    chip = page.get_by_role("button", name="B yarn", exact=True)
+    chip.focus()
+    page.keyboard.press("Enter")
+    assert chip.get_attribute("aria-pressed") == "true"
+    assert page.evaluate("document.activeElement.title") == "B yarn"
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("columns", "rows"), [(72, 96), (1000, 40), (30, 2000)])
+def test_the_whole_chart_its_tools_and_its_headline_fit_a_screen(alone, page, columns, rows):
+    page.set_viewport_size({"width": 1060, "height": 900})
+    on = alone(["A" * columns] * rows, headline="3 strands")
+    high, wide = page.evaluate(
+        "(({offsetHeight, offsetWidth}) => [offsetHeight, offsetWidth])(document.querySelector("
+        "'.painting'))"
+    )
+    cloth = on.cloth.evaluate("(each) => [each.scrollHeight - each.clientHeight,"
+                              " each.scrollWidth - each.clientWidth]")  # fmt: skip
+    assert high <= 660
+    assert wide <= 1060
+    assert max(cloth) <= 1
+
+
+@pytest.mark.browser
 def test_a_stroke_leaves_no_gap_and_is_one_step(alone, page):
     on = alone(["A" * 30] * 20)
     on.choose("B yarn")
@@ -221,8 +409,7 @@ def test_by_keyboard_alone(alone, page):
     for key in ("b", "Space", "ArrowUp", "Shift+ArrowLeft", "Delete"):
         page.keyboard.press(key)
     assert on.rows == ["AAAA", "AA.B", "AAAB"]
-    page.keyboard.press("Home")
-    page.keyboard.press("Control+Enter")
+    on.press("Home", "4", "Enter", "1")  # fills the area
     assert on.rows == ["BBBB", "BB.B", "BBBB"]
     page.keyboard.press("Control+z")
     page.keyboard.press("Control+z")
@@ -248,29 +435,20 @@ def test_by_keyboard_alone(alone, page):
 
 @pytest.mark.browser
 def test_rows_and_stitches_come_and_go_at_each_side(alone, page):
+    """New ones go on in the yarns beside them."""
     on = alone(["AB", "BA"])
-    page.get_by_text("More or fewer rows and stitches").click()
-
-    def do(what, count, where):
-        page.get_by_label("add or take away").select_option(label=what)
-        page.get_by_label("how many").fill(str(count))
-        page.get_by_label("where").select_option(label=where)
-        page.get_by_role("button", name="Do it").click()
-
-    on.choose(". no stitch")
-    do("Add", 1, "stitches at the left")
-    assert on.rows == [".AB", ".BA"]
-    on.choose("A yarn")
-    do("Add", 2, "rows at the bottom")
-    assert on.rows == [".AB", ".BA", "AAA", "AAA"]
-    do("Take away", 1, "rows at the top")
-    do("Take away", 2, "stitches at the right")
-    assert on.rows == [".", "A", "A"]
-    do("Take away", 1, "stitches at the right")
+    on.reshape("Add", 1, "stitches at the left")
+    assert on.rows == ["AAB", "BBA"]
+    on.reshape("Add", 2, "rows at the bottom")
+    assert on.rows == ["AAB", "BBA", "BBA", "BBA"]
+    on.reshape("Take away", 1, "rows at the top")
+    on.reshape("Take away", 2, "stitches at the right")
+    assert on.rows == ["B", "B", "B"]
+    on.reshape("Take away", 1, "stitches at the right")
     assert "fewer can go" in page.get_by_role("alert").inner_text()
-    do("Add", 1, "rows at the top")
-    for _ in range(5):
-        page.get_by_role("button", name="Undo").click()
+    on.reshape("Add", 1, "rows at the top")
+    assert "Size: 1 stitch × 4 rows" in on.text
+    on.press_button(*["Undo"] * 5)
     assert on.rows == ["AB", "BA"]
 
 
@@ -278,19 +456,21 @@ def test_rows_and_stitches_come_and_go_at_each_side(alone, page):
 def test_worked_rows_cannot_be_painted(alone, page):
     on = alone(["AAA", "AAA", "AAA"], worked=1)
     on.choose("B yarn")
-    page.mouse.move(*on.middle(1, 0, 3, 3))
-    page.mouse.down()
-    page.mouse.move(*on.middle(1, 2, 3, 3))
-    page.mouse.up()
+    on.draw((1, 0), (1, 2))
     assert on.rows == ["ABA", "ABA", "AAA"]
-    on.cloth.focus()
-    page.keyboard.press("Control+Enter")
-    page.get_by_role("button", name="Fill an area").click()
-    page.mouse.click(*on.middle(0, 1, 3, 3))
+    on.press_button("Block")
+    on.draw((0, 0), (0, 1))
+    assert on.rows == ["ABA", "BBA", "AAA"]
+    assert "Rows 1 to 1 are worked" in page.get_by_role("alert").inner_text()
+    on.press_button("Copy a part")
+    on.draw((0, 0), (0, 1))
+    on.draw((2, 1), (2, 1))
+    assert on.rows == ["ABA", "BBB", "AAA"]
+    on.press_button("Whole area")
+    on.draw((0, 0), (0, 0))
+    on.press("Enter")
     assert on.rows[2] == "AAA"
-    page.get_by_text("More or fewer rows and stitches").click()
-    page.get_by_label("where").select_option(label="rows at the bottom")
-    page.get_by_role("button", name="Do it").click()
+    on.reshape("Add", 1, "rows at the bottom")
     assert "only rows at the top" in page.get_by_role("alert").inner_text()
 
 

@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 from planner.folder import read_chart
+from tests.helpers.browsing import ALL_RUN, own_piece
 
 pytestmark = pytest.mark.browser
 
 NOTEBOOK = "1-chart-and-gauge.ipynb"
-UNTIL = "Spreadsheet (.xlsx)"  # what the last cell but a few of the notebook shows
 HEADLINE = ".painting [data-stroke]"
 
 
 @pytest.fixture
 def piece(lab) -> Path:
     """A piece of the knitter's own, which the notebook opens."""
-    folder = lab.root / "data" / "my-cushion"
-    shutil.copytree(lab.root / "data" / "harbour-cushion", folder)
-    notebook = lab.root / "notebooks" / NOTEBOOK
-    source = notebook.read_text(encoding="utf-8")
-    assert '\\"harbour-cushion\\"' in source
-    changed = source.replace('\\"harbour-cushion\\"', '\\"my-cushion\\"')
-    notebook.write_text(changed, encoding="utf-8")
-    return folder
+    return own_piece(lab)
 
 
 def paint(page, start, end):
@@ -58,7 +50,7 @@ def undo(page):
 def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, piece):
     before = read_chart(piece / "chart.csv")
     lab.open(page, NOTEBOOK)
-    lab.run_all(page, UNTIL)
+    lab.run_all(page, ALL_RUN)
     headline = page.locator(HEADLINE)
     as_opened = headline.inner_text()
     assert as_opened.startswith("33 strands · 66 ends")
@@ -71,13 +63,13 @@ def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, pie
 
     lab.kill_kernels()
     paint(page, (0.6, 0.95), (0.9, 0.9))
-    page.get_by_role("alert").get_by_text("kernel has stopped").wait_for(timeout=30_000)
+    page.get_by_role("alert").get_by_text("has stopped").wait_for(timeout=30_000)
     page.locator(".jp-Dialog .jp-mod-accept").click()  # JupyterLab says it, too
     paint(page, (0.6, 0.85), (0.9, 0.8))
     lab.idle(page)
     assert read_chart(piece / "chart.csv") == heard
 
-    lab.run_all(page, UNTIL)
+    lab.run_all(page, ALL_RUN)
     page.locator(".painting .offer", has_text="painted while nobody listened").wait_for()
     page.get_by_role("button", name="Put them in").click()
     wait_until_kept(page, 1)  # the first one of this kernel
@@ -86,15 +78,14 @@ def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, pie
     painted = headline.inner_text()
 
     # Steps back outlive the page that is opened anew, and the kernel that was killed.
-    lab.save(page)
     page.reload()
-    page.locator(".painting canvas").wait_for(timeout=60_000)
+    lab.run_all(page, ALL_RUN)
     assert headline.inner_text() == painted
     undo(page).click()
-    wait_until_kept(page, 2)
+    wait_until_kept(page, 1)
     assert read_chart(piece / "chart.csv") == heard
     undo(page).click()
-    wait_until_kept(page, 3)
+    wait_until_kept(page, 2)
     assert read_chart(piece / "chart.csv") == before
     assert headline.inner_text() == as_opened
     assert undo(page).is_disabled()

@@ -13,7 +13,7 @@ from tests.helpers.painting_page import YARNS, PaintingPage, go_home
 pytestmark = pytest.mark.browser
 
 PIECE = "/pieces/scarf"
-STOPPED = "kernel has stopped"
+STOPPED = "program behind this page has stopped"
 
 
 @pytest.fixture
@@ -113,8 +113,7 @@ def test_what_was_touched_is_named_until_it_is_answered(opened, page):
     on.press("ArrowUp", "Enter")
     assert page.evaluate("touched()") == [4]
     page.evaluate("answer()")
-    page.get_by_text("More or fewer rows and stitches").click()
-    page.get_by_role("button", name="Do it").click()
+    on.reshape("Add", 1, "rows at the top")
     assert page.evaluate("touched()") == []
 
 
@@ -271,14 +270,13 @@ def test_strokes_that_no_longer_fit_are_said(opened, page, rows, traits, said):
 
 
 def test_a_size_given_while_nobody_listened_is_offered(opened, page):
-    opened(["AB"])
+    on = opened(["AB"])
     page.evaluate("stop()")
-    page.get_by_text("More or fewer rows and stitches").click()
-    page.get_by_role("button", name="Do it").click()
+    on.reshape("Add", 1, "rows at the top")
     on = opened(["AB"])
     assert "A chart of 2 stitches and 2 rows was painted" in offer(page).inner_text()
     page.get_by_role("button", name="Put them in").click()
-    assert on.rows == ["AA", "AB"]
+    assert on.rows == ["AB", "AB"]
 
 
 def test_strokes_of_a_window_that_still_waits_are_left_to_it(opened, page):
@@ -327,10 +325,9 @@ def test_steps_back_and_forward_outlive_the_page(opened, page):
 
 def test_steps_back_over_another_size_outlive_the_page(opened, page):
     on = opened(["AB"])
-    page.get_by_text("More or fewer rows and stitches").click()
-    page.get_by_role("button", name="Do it").click()
+    on.reshape("Add", 1, "rows at the top")
     page.evaluate("answer()")
-    on = opened(["AA", "AB"])
+    on = opened(["AB", "AB"])
     undo(page).click()
     assert on.rows == ["AB"]
 

@@ -46,13 +46,14 @@ def test_a_page_is_laid_out_and_can_be_used_by_everybody(lab, page, notebook):
     wrong += [str(finding) for finding in found_by_axe(page)]
     make_dark(page)
     wrong += [f"dark: {finding}" for finding in found_by_axe(page, "color-contrast")]
-    assert wrong == []
+    assert not wrong, "\n".join(wrong)
 
 
 def _overflowing(shape, window):
     """What runs off at the side, or scrolls within the page."""
     wrong = [f"{window}: runs off sideways: {name}" for name in shape["beyond"][:5]]
     wrong += [f"{window}: scrolls within the page: {name}" for name in shape["scrolling"][:5]]
+    wrong += [f"{window}: stands over what is beside it: {name}" for name in shape["over"][:5]]
     if shape["sideways"] > 0:
         wrong.append(f"{window}: the page is {shape['sideways']} px too wide")
     return wrong

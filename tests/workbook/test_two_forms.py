@@ -308,8 +308,8 @@ def test_a_yarn_changed_elsewhere_is_not_put_down_as_it_was():
 def test_a_ball_is_shown_in_yards_and_stays_as_it_was_typed():
     """109 yd are 99.6696 m; 85 m are shown as 92.9571 yd and are 85 m after all."""
     desk = small(yarns={"A": Yarn("A", metres_per_ball=85), "B": Yarn("B")})
-    form = yarns_form(desk)
-    box(form, "lengths in").value = "in"
+    form, units = yarns_form(desk), units_form(desk)
+    box(units, "show").value = "in"
     band = box(form, "yards in a ball")
     assert band.value == 92.9571
     by_label(form)["name"].value = "Sand"
@@ -320,7 +320,7 @@ def test_a_ball_is_shown_in_yards_and_stays_as_it_was_typed():
     assert desk.project.yarns["A"].metres_per_ball == pytest.approx(99.6696)
     assert band.value == 109
     band.value = 120  # typed, and not put down before the unit is changed
-    box(form, "lengths in").value = "cm"
+    box(units, "show").value = "cm"
     assert (band.description[:6], band.value) == ("metres", 109.728)
     press(form, "Put this yarn down")
     assert desk.project.yarns["A"].metres_per_ball == pytest.approx(109.728)

@@ -5,7 +5,7 @@ import json
 import pytest
 
 import planner.workbook.waiting as waiting
-from planner.workbook import gauge_form, paint_form
+from planner.workbook import Painting, gauge_form
 from tests.helpers.browsing import own_piece
 from tests.helpers.folders import contents
 from tests.helpers.forms import box, said
@@ -62,7 +62,7 @@ def test_whatever_else_is_stopped_says_so_and_shows_what_holds(desk, monkeypatch
 
 
 def test_a_stroke_that_is_stopped_is_offered_again(desk, monkeypatch):
-    painting, chart = paint_form(desk), desk.project.chart
+    painting, chart = Painting(desk), desk.project.chart
     monkeypatch.setattr(waiting, "make_plan", stopped_at_once)
     grid = bytearray(painting.grid)
     grid[-1] = 1 - grid[-1]

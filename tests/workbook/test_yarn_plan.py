@@ -10,12 +10,11 @@ from planner.folder import read_choices
 from planner.piece import Allowances, MultiplierChoice, OwnChoice
 from planner.workbook import (
     Desk,
+    carrying_form,
     choice_form,
-    how_to_wind,
-    lengths_by_strand,
+    holding_form,
+    how_much_form,
     lengths_form,
-    strand_order_form,
-    strands_in_words,
     ways_form,
 )
 from planner.workbook.yarn_plan import embroider_instead, multiplier_asked, supply_choice
@@ -65,6 +64,18 @@ def test_swatches_are_asked_for_once():
         "the ground yarn": [True, False],
         "no yarn": [False, False],
     }
+
+
+def test_shares_are_asked_for_in_per_cent():
+    desk = small()
+    form = lengths_form(desk)
+    spare, short = box(form, "to spare"), box(form, "balls may be short by")
+    assert (spare.value, short.value) == (5, 10)
+    spare.value = 7.5
+    assert desk.project.allow.spare == 0.075
+    short.value = 60
+    assert "share such as 0.10 for 10 %" in said(form)
+    assert (desk.project.allow.label_error, short.value) == (0.1, 10)
 
 
 def test_rows_that_are_knitted_elsewhere():
@@ -127,15 +138,6 @@ def test_one_field_changed_is_one_setting_changed(make, name, field, value, unit
     )
 
 
-def test_strand_order_form():
-    desk = small(rows=["AB"] * 40)
-    form = strand_order_form(desk)
-    before = form.words()
-    assert 'alt="Order of the strands in rows 1 to 14"' in before
-    box(form, "from row").value = 27
-    assert 'alt="Order of the strands in rows 27 to 40"' in form.words()
-
-
 def test_choice_form(demo_copy):
     desk = Desk(open_project(demo_copy))
     form, pane = choice_form(desk), desk.table(lambda plan: plan.supplies)
@@ -172,6 +174,49 @@ def test_choice_form_offers_the_strands_there_are():
     assert "no folder" in said(form)
 
 
+def test_choice_form_shows_what_holds_for_the_strand():
+    """Also where it was decided elsewhere, and where another strand is looked at."""
+    desk = small()
+    form = choice_form(desk)
+    assert box(form, "held as").value == "as suggested"
+    assert "A1: " in said(form)
+    box(form, "strand").value = "B1"
+    assert "B1: " in said(form)
+    desk.change(choices=(supply_choice(desk.plan.traced, "B1", "bobbin"),))
+    assert box(form, "held as").value == "bobbin"
+    assert "B1: bobbin (by your own choice)" in said(form)
+    box(form, "strand").value = "A2"
+    assert box(form, "held as").value == "as suggested"
+
+
+def test_a_multiplier_typed_for_one_piece_is_not_another_s(demo_copy):
+    desk = Desk(open_project(demo_copy))
+    desk.change(multiplier=MultiplierChoice("own", 4.2))
+    form = lengths_form(desk)
+    assert box(form, "your own multiplier").value == 4.2
+    desk.go_to(PIECES / "tiny")
+    assert box(form, "your own multiplier").value == 3.7
+
+
+# What the folds hold: beside each form stands what a change has made of the plan
+
+
+@pytest.mark.parametrize(
+    ("make", "field", "value", "change"),
+    [
+        (carrying_form, "across", "2", "3 → 2 strands"),
+        (holding_form, "loose strand up to", 0.1, "3 → 0 loose strands"),
+        (how_much_form, "each tail", 20, "m of yarn"),
+    ],
+)
+def test_a_fold_says_what_its_form_has_changed(make, field, value, change):
+    desk = small()
+    form = make(desk)
+    assert "→" not in said(form).split("·")[0]
+    box(form, field).value = value
+    assert change in said(form)
+
+
 # The functions behind the forms
 
 
@@ -195,46 +240,27 @@ def test_supply_choice_is_kept_by_its_place():
     assert supply_choice(traced, "B1", "as suggested").choice == ""
 
 
-@pytest.mark.parametrize(("units", "unit"), [("cm", "m"), ("in", "yd")])
-def test_lengths_by_strand(units, unit):
-    """Each share of a strand's length in a column, in the units of the piece; they add up."""
-    table = lengths_by_strand(small(units=units).plan)
-    shares = ["worked", "carried", "cast_on", "bind_off", "tails", "margin"]
-    lengths = [f"{share}_{unit}" for share in [*shares, "wound", "rule"]]
-    assert list(table) == ["strand", "first_row", "stitches", *lengths]
-    total = table[lengths[:6]].sum(axis=1)
-    assert total.tolist() == pytest.approx(table[f"wound_{unit}"].tolist(), abs=0.003)
-
-
-def test_how_to_wind_speaks_of_what_is_held():
-    words = how_to_wind(small().plan)
-    held = set(small().plan.supplies.supply)
-    assert words.count("<p>") == len(held)
-    assert all(f"<b>{kind.capitalize()}.</b>" in words for kind in held)
-
-
 def test_small_areas_worth_embroidering_are_named_beside_the_strands():
     """By hand: 3 strands of N and 2 of Y in row 2; with Y embroidered 1, and 2 ends an area."""
     desk = small(rows=["N" * 9, "NYNNNYYNN", "N" * 9], limits=CarryLimits(middle_start=False))
     worth = (
-        "Worth embroidering: both small or thin areas in Y (3 stitches): 5 → 1 at once, ends of "
-        "strands 10 → 2, and 4 of the embroidery. See notebook 5."
+        "Worth embroidering (see notebook 5):\nboth small or thin areas in Y (3 stitches): 5 → 1 "
+        "at once, ends of strands 10 → 2, and 4 of the embroidery"
     )
     assert embroider_instead(desk.plan) == worth
-    pane = desk.pane(strands_in_words)
-    assert "5 strands" in pane.value
-    assert worth in pane.value
+    form = carrying_form(desk)
+    assert all(line in said(form) for line in worth.splitlines())
     # A ground that runs behind them leaves nothing worth the work: 2 strands, 2 areas.
     desk.change(by_yarn={"N": CarryLimits(across=2), "Y": CarryLimits(across=3)})
     assert embroider_instead(desk.plan) == ""
-    assert pane.value == repr(desk.plan.traced)
+    assert "embroidering" not in said(form)
 
 
 def test_diagonal_lines_worth_embroidering():
     """The figures of a second computation."""
     argyle = open_project(PIECES / "argyle")
     assert embroider_instead(make_plan(argyle)) == (
-        "Worth embroidering: all 3 small or thin areas in F (991 stitches): 17 → 11 at once, ends "
-        "of strands 168 → 162, and 6 of the embroidery (mind: more than one needleful, each with "
-        "two ends not counted here). See notebook 5."
+        "Worth embroidering (see notebook 5):\nall 3 small or thin areas in F (991 stitches): "
+        "17 → 11 at once, ends of strands 168 → 162, and 6 of the embroidery (mind: more than one "
+        "needleful, each with two ends not counted here)"
     )

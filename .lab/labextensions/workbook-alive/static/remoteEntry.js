@@ -8,6 +8,7 @@
   const NAME = "workbook-alive";
   const NARROW_PX = 900; // below it the list of files leaves no room for the notebook
   const ANSWER_MS = 8000;
+  const WIDGET = "application/vnd.jupyter.widget-view+json";
 
   const NOTES = {
     waking: ["Waking up … what you see is from before, and can be changed in a moment.", ""],
@@ -30,7 +31,8 @@
   const LOOK = `
 .jp-NotebookPanel[data-life] {
   & .jp-Cell-inputWrapper:has(.jp-Placeholder) {display: none}
-  & .jp-CodeCell:not(:has(.jp-InputArea)) :is(.jp-OutputCollapser, .jp-OutputPrompt),
+  & .jp-CodeCell:not(:has(.jp-InputArea))
+    :is(.jp-OutputCollapser, .jp-OutputPrompt, .jp-OutputArea-promptOverlay),
   & .jp-MarkdownCell :is(.jp-InputCollapser, .jp-InputPrompt),
   & :is(.jp-CodeCell:not(:has(.jp-InputArea)), .jp-MarkdownCell.jp-mod-rendered) .jp-cell-toolbar,
   & .jp-Notebook-footer {display: none}
@@ -159,6 +161,15 @@
     context.restoreCheckpoint = async () => {};
     context.model.stateChanged.connect(stayClean);
     stayClean();
+    const toJSON = context.model.toJSON.bind(context.model);
+    context.model.toJSON = () => withoutWidgets(toJSON());
+  }
+
+  // In a copy under another name a widget would be dead; the HTML beside it can be shown.
+  function withoutWidgets(notebook) {
+    const outputs = notebook.cells.flatMap((cell) => cell.outputs ?? []);
+    for (const {data} of outputs) if (data?.["text/html"]) delete data[WIDGET];
+    return notebook;
   }
 
   // ---- JupyterLab

@@ -1,0 +1,305 @@
+"""Notebook 3, what follows: strand map and winding list, tables, the order of the strands."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+from functools import partial
+from typing import Any
+
+import ipywidgets as widgets
+import pandas as pd
+
+from planner import pictures
+from planner.multiplier import RULE_OF_THREE
+from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Project
+from planner.plan import Plan
+from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_ball
+from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
+from planner.workbook.asking import title
+from planner.workbook.common import quiet
+from planner.workbook.desk import Desk, pictured, unless_same
+from planner.workbook.fields import labelled
+from planner.workbook.folds import SideBySide
+from planner.workbook.panes import Form, Pane, picture_html
+from planner.workbook.results import headline_pane, most_at_once
+from planner.workbook.slider import Slider
+
+ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
+MAP_IN = 5.0  # the width of the map: half a page
+IN_WHICH_ORDER = "What to wind, in the order you need it"
+LINES_BESIDE_MAP = 14  # of the winding list, as many as stand beside the map
+LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
+
+WOVEN_IN = "behind other stitches, woven in or caught every few of them"
+ADDED_UP = (
+    "Worked + carried + cast-on + bind-off + tails + margin = wound. Beside it the rule of three "
+    "with the same tails."
+)
+
+
+class _Results(Form):
+    """Panes with results: a saved notebook keeps them one after the other, and nothing else."""
+
+    def __init__(self, children: Sequence[widgets.Widget], panes: Sequence[Pane]):
+        super().__init__(children)
+        self._panes = panes
+
+    def words(self) -> str:
+        return "<br>".join(pane.value for pane in self._panes if pane.value)
+
+
+# ---- the first screen
+
+
+def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
+    """What the plan comes to and tells the knitter; below it map and winding list."""
+    headline = headline_pane(desk)
+    notes = quiet(desk, lambda plan: "\n".join(plan.notes))
+    listed = widgets.VBox([title(IN_WHICH_ORDER), winding])
+    beside = SideBySide([strand_map, listed])
+    beside.add_class("plan-wide")
+    return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
+
+
+def strand_map(desk: Desk) -> Pane:
+    """The chart by strands, drawn so large that their labels are read beside a list."""
+    words = "The strands on the chart: {!r}"
+    draw = partial(pictures.draw_strands, width_in=MAP_IN)
+    return desk.picture(draw, lambda plan: words.format(plan.traced))
+
+
+def winding_table(plan: Plan) -> pd.DataFrame:
+    """One row a line of the winding list, short enough to stand beside the map."""
+    project = plan.project
+    balls = balls_of_yarns(plan.pieces, project.all_yarns)
+    unit = LISTED_UNIT[project.units]
+    lines = []
+    for alike in alike_pieces(plan.pieces, project.units):
+        first = alike[0]
+        length = first.to_measure_cm(project.units) / float(CM_PER[unit])
+        lines.append(
+            {
+                "yarn": first.yarn,
+                "piece": _labels_in_words(alike),
+                "held_as": _held_in_words(first, project, balls=balls[first.yarn]),
+                f"length_{unit}": round(length, 2),
+                f"from_{project.how.row_word}": first.from_row,
+            }
+        )
+    return pd.DataFrame(lines)
+
+
+def _labels_in_words(alike: Sequence[Piece]) -> str:
+    """The labels of pieces that are wound alike: "Y2, Y5, Y6: each"."""
+    labels = ", ".join(piece.label for piece in alike)
+    return f"{labels}: each" if len(alike) > 1 else labels
+
+
+def _held_in_words(piece: Piece, project: Project, *, balls: int) -> str:
+    """How a piece is held, and what is to be known before it is cut."""
+    if piece.supply == BALL:
+        return which_ball(piece.ball, project.all_yarns[piece.yarn], balls)
+    if piece.before_row is not None:
+        return f"{piece.supply}, measured off its ball then"
+    return piece.supply + piece.begun_in_words(project.units)
+
+
+# ---- tables
+
+
+def sections_table(plan: Plan) -> pd.DataFrame:
+    """The suggested mix of supplies and its best alternative, section by section."""
+    names = ["rows", "load", "way", "held", "pieces_to_wind", "most_at_once", "refills"]
+    table = plan.ways[[*names, "for", "against"]]
+    # An alternative stands below the mix of its section, whose rows it need not say again.
+    is_first = ~table["rows"].duplicated()
+    rows, load = table["rows"].where(is_first, ""), table["load"].where(is_first, "")
+    return _without(table.assign(rows=rows, load=load), "refills", 0)
+
+
+def supplies_by_strand(plan: Plan) -> pd.DataFrame:
+    """How each strand is held, how long it is, in which rows, and why it is held so."""
+    long_unit = LONG_UNIT[plan.project.units]
+    names = ["strand", "yarn", "supply", f"wound_{long_unit}", "first_row", "last_row"]
+    table = plan.supplies[[*names, "refill_rows", "why", "against"]]
+    # The halves of one begun from its middle have names of their own.
+    titles = [each.part.title for each in plan.held]
+    return table.assign(strand=titles).rename(columns={"supply": "held_as"})
+
+
+def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:
+    """The table without a column that says the usual in every line."""
+    return table.drop(columns=column) if (table[column] == usual).all() else table
+
+
+def lengths_by_strand(plan: Plan) -> pd.DataFrame:
+    """One row a strand, in the order of first need: what its length is made up of, in m or yd."""
+    unit = LONG_UNIT[plan.project.units]
+    # Whatever else the table says of a strand, its lengths have the unit in their names.
+    lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
+    return plan.strands[["strand", "yarn", "first_row", "stitches", *lengths]]
+
+
+def how_long(plan: Plan) -> str:
+    """Where the lengths come from, and what the rule of three would make of them, in words."""
+    by_rule = sum(part.rule_cm for part in plan.parts)
+    planned = sum(part.wound_cm for part in plan.parts)
+    if plan.project.multiplier.way == "rule of three":
+        return plan.how_sure()
+    units = plan.project.units
+    multipliers = [each.value for each in plan.multipliers.values()]
+    most = max(multipliers)
+    reckoned = figure(most) if most == min(multipliers) else f"up to {figure(most)}"
+    return (
+        f"{plan.how_sure()} By the rule of three the strands take {show_total(by_rule, units)}, "
+        f"here {show_total(planned, units)}: the rule reckons {RULE_OF_THREE:g} widths of yarn to "
+        f"a width of knitting, without a margin; here it is {reckoned}, and a margin."
+    )
+
+
+def ends_table(plan: Plan) -> pd.DataFrame:
+    """Each end, and where it is sewn in."""
+    return plan.ends.drop(columns="area")
+
+
+def winding_in_full(plan: Plan) -> pd.DataFrame:
+    """The winding list with weights, wraps, and the place where each piece is first needed."""
+    rule = f"rule_of_three_{LISTED_UNIT[plan.project.units]}"
+    columns = ["yarn", "line", "wraps", "weight_g", rule, "first_row", "first_side", "place"]
+    return plan.winding_list[columns]
+
+
+def how_bought(plan: Plan) -> str:
+    """What the shopping list counts beside the piece itself, in words."""
+    allow, units = plan.project.allow, plan.project.units
+    swatch = _swatch_in_words(allow, units)
+    return (
+        f"Counted with {swatch}, {100 * allow.spare:g} % to spare, and balls that may be "
+        f"{100 * allow.label_error:g} % shorter than their bands say."
+    )
+
+
+def _swatch_in_words(allow: Allowances, units: str) -> str:
+    if allow.swatch_in == NO_YARN:
+        return "no swatch"
+    side = show_short(allow.swatch_cm, units)
+    if allow.swatch_in == EVERY_YARN:
+        return f"a swatch of {side} in each yarn that takes as much as one"
+    return f"a swatch of {side} in {allow.swatch_in}"
+
+
+def how_to_wind(plan: Plan) -> str:
+    """How each kind of supply in the plan is wound and hung."""
+    held = {piece.supply for piece in plan.pieces}
+    return "".join(
+        f"<p><b>{kind.capitalize()}.</b> {html.escape(HOW_TO[kind])}</p>"
+        for kind in SUPPLIES
+        if kind in held
+    )
+
+
+# ---- what the folds hold
+
+
+def lengths_pane(desk: Desk) -> Form:
+    """What makes up the length of each strand."""
+    added_up = quiet(desk, lambda plan: ADDED_UP)
+    table = desk.table(lengths_by_strand, first=LINES_OF_A_TABLE)
+    return _all_shown([added_up, table])
+
+
+def how_full_pane(desk: Desk) -> Form:
+    """How many lengths hang in each row, as a picture."""
+    words = "What hangs in each row, at most {}"
+    picture = desk.picture(pictures.draw_load, lambda plan: words.format(most_at_once(plan)))
+    return _all_shown([picture, quiet(desk, comfort_in_words)])
+
+
+def where_sewn_in(desk: Desk) -> Form:
+    """Where each end is sewn in."""
+    return _all_shown([desk.table(ends_table, first=LINES_OF_A_TABLE)])
+
+
+def shopping_pane(desk: Desk) -> Form:
+    """What to buy, and what is counted beside the piece."""
+    return _all_shown([desk.table(lambda plan: plan.shopping_list), quiet(desk, how_bought)])
+
+
+def winding_pane(desk: Desk) -> Form:
+    """How each kind of supply is wound, and the winding list in full."""
+    table = desk.table(winding_in_full, first=LINES_OF_A_TABLE)
+    return _all_shown([desk.pane(how_to_wind), table])
+
+
+def _all_shown(panes: Sequence[Pane]) -> Form:
+    return _Results(panes, panes)
+
+
+# ---- how full the rows are, and the order of the strands
+
+
+def comfort_in_words(plan: Plan) -> str:
+    """What the words easy, busy and crowded stand for."""
+    habits = plan.project.habits
+    return (
+        f"Up to {habits.comfortable} at once is easy, more than {habits.crowded} crowded: say what "
+        'is so for you under "How the yarns are held".'
+    )
+
+
+def _first_around_the_fullest(plan: Plan) -> int:
+    """The first of the rows to show around the fullest, where their order is hardest to see."""
+    fullest = max(plan.loads, key=lambda load: load.live)
+    return max(1, fullest.row + 1 - ROWS_IN_ORDER // 2)
+
+
+def _last_first_row(plan: Plan) -> int:
+    """The last row from which as many rows as are shown at a time follow."""
+    return max(1, plan.traced.runs.rows - ROWS_IN_ORDER + 1)
+
+
+def strand_order_form(desk: Desk) -> Form:
+    """The order of the strands for a stretch of rows, moved with a slider or its arrow keys."""
+    first_row = labelled(
+        Slider,
+        "from row",
+        max=_last_first_row(desk.plan),
+        value=_first_around_the_fullest(desk.plan),
+    )
+
+    def draw_order(plan: Plan) -> str:
+        first = first_row.value
+        end = min(first + ROWS_IN_ORDER - 1, plan.traced.runs.rows)
+        words = f"Order of the strands in rows {first} to {end}"
+        return picture_html(pictures.draw_strand_order(plan, first, end), words)
+
+    draw = unless_same(draw_order, lambda plan: (pictured(plan), first_row.value))
+    picture = desk.pane(draw, slow=True)
+    following = False
+
+    # Another chart has other rows. The picture follows in its turn.
+    def follow(*, anew: bool = False) -> None:
+        nonlocal following
+        following = True
+        first_row.max = _last_first_row(desk.plan)
+        if anew:
+            first_row.value = _first_around_the_fullest(desk.plan)
+        following = False
+
+    # A change of the desk on another thread might draw the same pane.
+    def move(_: Any) -> None:
+        with desk.lock:
+            if not following:
+                picture.value = draw(desk.plan)
+
+    desk.on_change(follow)
+    desk.on_arrival(lambda: follow(anew=True))
+    first_row.observe(move, names="value")
+    return _Results([quiet(desk, _how_to_read), first_row, picture], [picture])
+
+
+def _how_to_read(plan: Plan) -> str:
+    """How the picture of the order of the strands is read."""
+    row = plan.project.how.row_word
+    return f"Read upwards, each {row} in the direction of its arrow. Dashed: carried {WOVEN_IN}."

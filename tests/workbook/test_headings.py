@@ -1,0 +1,135 @@
+"""The headings of notebook 3's folds, which say how things stand."""
+
+from dataclasses import replace
+
+import pytest
+
+from planner import CarryLimits, Yarn, make_plan, open_project
+from planner.piece import Construction, Habits, MultiplierChoice
+from planner.workbook import headings
+from planner.workbook.yarn_plan import supply_choice
+from tests.conftest import DEMO
+from tests.helpers.forms import small
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return make_plan(open_project(DEMO))
+
+
+def test_the_headings_of_the_demo(demo):
+    """Each figure stands in one of the plan's tables, too."""
+    said = [
+        *(headings.carrying(demo), headings.ways_of_holding(demo), headings.how_much_yarn(demo)),
+        *(headings.lengths(demo), headings.fullest_rows(demo)),
+        *(headings.ends(demo), headings.shopping(demo), headings.winding(demo)),
+    ]
+    assert said == [
+        "Carrying: sideways 2.5 cm, up 2 rows; N across 1 stitch",
+        "How the yarns are held: at a table, up to 4 balls beside the work",
+        "How much yarn: 3.7 × the knitted width (an estimate), tails 15 cm, "
+        "1 strand in 20 may fall short",
+        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
+        "How full the rows are: at most 9 hang at once, 33 rows busy",
+        "Ends: 66 in 23 colour areas",
+        "Shopping list: buy 1 ball (N Midnight)",
+        "How to wind: 22 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
+    ]
+    assert (demo.rows.load == "busy").sum() == 33
+    assert demo.winding_list.pieces.sum() == 22 + 3 + 4 + 6
+
+
+@pytest.mark.parametrize(
+    ("limits", "by_yarn", "words"),
+    [
+        (CarryLimits(0, 0, 0), {}, "nothing is carried"),
+        (CarryLimits(0, 5, 1), {}, "sideways 5 stitches, up 1 row"),
+        (
+            CarryLimits(1, "1 in", 0, False),
+            {},
+            "across 1 stitch, sideways 2.54 cm; nothing begun from its middle",
+        ),
+        (
+            CarryLimits(2),
+            {"A": CarryLimits(0, middle_start=False)},
+            "across 2 stitches, sideways 5 stitches, up 2 rows; "
+            "A not across, not begun from its middle",
+        ),
+        # What is no different, or on no chart, is not told.
+        (CarryLimits(up=0), {"A": CarryLimits(up=0), "Z": CarryLimits(7)}, "sideways 5 stitches"),
+    ],
+)
+def test_carrying(limits, by_yarn, words):
+    assert headings.carrying(small(limits=limits, by_yarn=by_yarn).plan) == f"Carrying: {words}"
+
+
+def test_carrying_in_inches():
+    plan = small(limits=CarryLimits(sideways="2.54 cm"), units="in").plan
+    assert headings.carrying(plan) == "Carrying: sideways 1 in, up 2 rows"
+
+
+@pytest.mark.parametrize(
+    ("habits", "words"),
+    [
+        (Habits(place="train"), "in a train, no balls"),
+        (Habits(place="sofa"), "on a sofa, up to 2 balls beside the work"),
+        (Habits(balls_on_table=1), "at a table, up to 1 ball beside the work"),
+        (
+            Habits(place="train", elsewhere="1-3 sofa"),
+            "in a train, no balls, rows 1–3 on a sofa",
+        ),
+    ],
+)
+def test_ways_of_holding(habits, words):
+    said = headings.ways_of_holding(small(habits=habits).plan)
+    assert said == f"How the yarns are held: {words}"
+
+
+def test_own_choices_are_counted():
+    desk = small()
+    desk.change(choices=(supply_choice(desk.plan.traced, "B1", "bobbin"),))
+    assert headings.ways_of_holding(desk.plan).endswith("1 choice of your own")
+
+
+@pytest.mark.parametrize(
+    ("choice", "words"),
+    [
+        (
+            MultiplierChoice("rule of three"),
+            "3.0 × the knitted width (the rule of three), tails 15 cm",
+        ),
+        (
+            MultiplierChoice("own", 3.4),
+            "3.4 × the knitted width (your own figure), tails 15 cm, 1 strand in 20 may fall short",
+        ),
+        # Nothing has been measured so far.
+        (
+            MultiplierChoice("measured"),
+            "3.7 × the knitted width (an estimate), tails 15 cm, 1 strand in 20 may fall short",
+        ),
+    ],
+)
+def test_how_much_yarn(choice, words):
+    assert headings.how_much_yarn(small(multiplier=choice).plan) == f"How much yarn: {words}"
+
+
+def test_measured_multipliers_are_told_from_the_least_to_the_most(demo):
+    plan = make_plan(replace(demo.project, multiplier=MultiplierChoice("measured")))
+    values = sorted(each.value for each in plan.multipliers.values())
+    assert "(measured)" in headings.how_much_yarn(plan)
+    assert f"{values[0]:.1f}" in headings.how_much_yarn(plan)
+
+
+def test_rounds_are_called_so():
+    plan = small(how=Construction(worked="rounds"), habits=Habits(elsewhere="1-2 train")).plan
+    assert "rounds 1–2 in a train" in headings.ways_of_holding(plan)
+    assert headings.fullest_rows(plan).endswith("all rounds easy")
+
+
+def test_shopping_says_what_it_does_not_know():
+    """Yarns without a band: their balls cannot be counted."""
+    assert headings.shopping(small().plan) == (
+        "Shopping list: nothing to buy; no metres are known of A, B"
+    )
+    bands = {letter: Yarn(letter, metres_per_ball=100, balls_in_hand=1) for letter in "AB"}
+    assert headings.shopping(small(yarns=bands).plan) == "Shopping list: nothing to buy"
