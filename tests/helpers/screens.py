@@ -3,7 +3,7 @@
 from importlib.resources import files
 
 AXE = (files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8")
-GRAVE = ("serious", "critical")
+GRAVE, WCAG = ("serious", "critical"), ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa")
 OUTPUTS = ".jp-Notebook .jp-OutputArea-output"
 
 # What of the notebook's outputs reaches beyond its right edge, or over what stands beside it, and
@@ -16,12 +16,15 @@ MEASURED = """() => {
   const beyond = [], scrolling = [], over = [];
   for (const side of page.querySelectorAll(".plan-side-by-side > *, .plan-fields > *")) {
     const end = side.getBoundingClientRect().right;
-    const wide = [...side.querySelectorAll("*")].find((node) =>
+    const wide = [...side.querySelectorAll("*:not(tbody, tbody *, svg *, option)")].find((node) =>
       node.checkVisibility() && node.getBoundingClientRect().right > end + 1);
     if (wide) over.push(named(wide));
   }
-  for (const node of page.querySelectorAll(".jp-OutputArea-output, .jp-OutputArea-output *")) {
-    if (!node.checkVisibility() || node.closest("svg") && node.localName !== "svg") continue;
+  // The lines of a table are as wide as its head.
+  const most = "*:not(tbody, tbody *, svg *, option)";
+  const outputs = `.jp-OutputArea-output, .jp-OutputArea-output ${most}`;
+  for (const node of page.querySelectorAll(outputs)) {
+    if (!node.checkVisibility()) continue;
     if (node.getBoundingClientRect().right > right + 1) beyond.push(named(node));
     const {overflowX, overflowY} = getComputedStyle(node);
     const tall = node.scrollHeight > node.clientHeight + 1 && /auto|scroll/.test(overflowY);
@@ -42,8 +45,10 @@ OPEN_FOLDS = """() => {
   shut.forEach((heading) => heading.click());
   return shut.length;
 }"""
+# The lines of a table are alike: three of each are looked at.
 FOUND_BY_AXE = """async ([within, options]) => {
-  const {violations} = await axe.run({include: [[within]]}, options);
+  const context = {include: [[within]], exclude: [["tbody tr:nth-child(n + 4)"]]};
+  const {violations} = await axe.run(context, options);
   const told = (rule, {html, failureSummary}) =>
     ({id: rule.id, impact: rule.impact, html: html.slice(0, 200), failureSummary});
   return violations.flatMap((rule) => rule.nodes.map((node) => told(rule, node)));
@@ -70,9 +75,8 @@ def found_by_axe(page, *rules):
     """What axe finds grave in the outputs of the page, by these rules of its or by all."""
     if not page.evaluate("Boolean(window.axe)"):
         page.evaluate(AXE)
-    options = {"resultTypes": ["violations"]}
-    if rules:
-        options["runOnly"] = list(rules)
+    options = {"resultTypes": ["violations"], "preload": False}
+    options["runOnly"] = list(rules or WCAG)
     found = page.evaluate(FOUND_BY_AXE, [OUTPUTS, options])
     return [finding for finding in found if finding["impact"] in GRAVE]
 
