@@ -6,7 +6,6 @@ import html
 from collections.abc import Mapping
 from typing import Any
 
-import ipywidgets as widgets
 import pandas as pd
 
 from planner.choices import ladder, limits_in_words, one_step_more, tradeoff
@@ -16,8 +15,9 @@ from planner.units import counted
 from planner.workbook.asking import DeskBoxes
 from planner.workbook.common import with_own_limits
 from planner.workbook.desk import Desk
-from planner.workbook.fields import LONG_LINE, labelled, listed
+from planner.workbook.fields import LONG_LINE, listed
 from planner.workbook.panes import Form, Pane, picture_html, table_html
+from planner.workbook.slider import Slider
 
 ALL_YARNS = "yarns without own limits"
 PLANNED_SO = "planned so; the other notebooks follow."
@@ -83,9 +83,7 @@ def tradeoff_form(desk: Desk) -> Form:
     message, seen = Pane(), Pane()
     scope = listed("limits of", desk, lambda: (ALL_YARNS, *desk.project.chart.letters))
     scope.layout = LONG_LINE
-    slider = labelled(
-        widgets.SelectionSlider, "plan with line", options=["…"], continuous_update=False
-    )
+    slider = Slider(description="plan with line")
     rungs: tuple[CarryLimits, ...] = ()
 
     def letter() -> str | None:
@@ -96,12 +94,12 @@ def tradeoff_form(desk: Desk) -> Form:
         # The limits that hold now are one of the rungs, wherever they stand among the others.
         rungs = ladder(project, letter())
         table = tradeoff(project, letter())
-        slider.options = [(str(place + 1), place) for place in range(len(rungs))]
-        slider.value = int(table.present.to_numpy().argmax())
+        slider.max = len(rungs)
+        slider.value = int(table.present.to_numpy().argmax()) + 1
         seen.value = tradeoff_html(project, letter(), table)
 
     def changes() -> Mapping[str, Any]:
-        chosen, of_yarn = rungs[slider.value], letter()
+        chosen, of_yarn = rungs[slider.value - 1], letter()
         if of_yarn is None:
             return {"limits": chosen}
         return with_own_limits(desk.project, of_yarn, chosen)

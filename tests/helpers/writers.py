@@ -211,7 +211,7 @@ def _accept(form: Any) -> None:
 
 def _wider(form: Any) -> None:
     slider = by_label(form)["plan with line"]
-    slider.value = len(slider.options) - 1
+    slider.value = slider.max
 
 
 def _put_yarn(form: Any) -> None:

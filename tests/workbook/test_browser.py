@@ -282,10 +282,12 @@ def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
 
 def test_an_offer_is_taken_and_taken_back_on_the_chart(lab, page):
     come_alive(lab, page, "5-choices.ipynb")
-    figures = page.locator(".offers .figures").first
-    figures.get_by_text("33 strands").wait_for(timeout=60_000)
+    said = page.locator(".offers .said")
     page.get_by_role("button", name="Take: embroider 3 × a patch of 6 stitches in Y").click()
-    figures.get_by_text("27 strands").wait_for(timeout=60_000)
+    said.get_by_text("Taken: embroider 3 ×").wait_for(timeout=60_000)
     assert (lab.root / COPY / "choices.csv").read_text().count("embroider,Y") == 3
     page.get_by_role("button", name="Take back: embroider 3 ×").click()
-    figures.get_by_text("33 strands").wait_for(timeout=60_000)
+    said.get_by_text("Taken back: embroider 3 ×").wait_for(timeout=60_000)
+    # As it was, and the pointer is on no other offer.
+    page.mouse.move(0, 0)
+    page.locator(".offers .figures").get_by_text("33 strands", exact=True).wait_for()
