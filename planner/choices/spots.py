@@ -51,10 +51,13 @@ class Spots:
         if run is None:
             return np.empty(0, dtype=int)
         of_run = self._of_run(run)
-        goal = find_goal(self.runs, self.chart.letters, choice)
-        if choice.about != "carry" or goal is None:
+        if choice.about != "carry":
             return of_run
-        return np.unique(np.concatenate((of_run, self._of_run(goal), self.behind(choice))))
+        goal = find_goal(self.runs, self.chart.letters, choice)
+        if goal is None:
+            return of_run
+        of_carry = (of_run, self._of_run(goal), self.behind(choice))
+        return np.unique(np.concatenate(of_carry))
 
     def way(self, choice: OwnChoice) -> Way | None:
         """The way of a carry; None for any other choice, and where a run of it is gone."""
@@ -65,11 +68,15 @@ class Spots:
         b = find_goal(runs, letters, choice)
         if a is None or b is None:
             return None
-        begins, ends = int(runs.leave[a]), int(runs.enter[b])
+        begins = int(runs.leave[a])
+        ends = int(runs.enter[b])
         # From round to round it goes the shorter way.
-        if runs.tube and runs.row[a] != runs.row[b] and abs(ends - begins) > runs.columns / 2:
+        from_round_to_round = runs.tube and runs.row[a] != runs.row[b]
+        if from_round_to_round and abs(ends - begins) > runs.columns / 2:
             ends += runs.columns if ends < begins else -runs.columns
-        return Way(begins, int(runs.chart_row[a]), ends, int(runs.chart_row[b]))
+        from_row = int(runs.chart_row[a])
+        to_row = int(runs.chart_row[b])
+        return Way(begins, from_row, ends, to_row)
 
     def behind(self, choice: OwnChoice) -> np.ndarray:
         """The cells of a row behind whose stitches a carry runs; none if it leaves the row."""
@@ -77,9 +84,10 @@ class Spots:
         if way is None or way.from_row != way.to_row:
             return np.empty(0, dtype=int)
         low, high = sorted((way.from_edge, way.to_edge))
-        columns = np.arange(low, high)
-        cells = way.from_row * self.chart.columns + columns
-        return cells[self.chart.cells[way.from_row, columns] >= 0]
+        first = way.from_row * self.chart.columns
+        cells = np.arange(first + low, first + high)
+        is_stitch = self.chart.cells.ravel()[cells] >= 0
+        return cells[is_stitch]
 
     def _of_run(self, run: int) -> np.ndarray:
         first = self.runs.chart_row[run] * self.chart.columns

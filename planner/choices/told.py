@@ -6,6 +6,7 @@ the same yarns, in rows that follow each other, are told together.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,8 @@ from planner.choices.spots import Spots
 from planner.piece import OwnChoice, Project
 from planner.strands import Strands
 from planner.units import counted, stretches
+
+BESIDE = ((0, 1), (0, -1), (1, 0), (-1, 0))  # rows up and columns aside of what touches a cell
 
 
 @dataclass(frozen=True)
@@ -36,11 +39,18 @@ class _Carries:
     columns: set[int]
     choices: list[OwnChoice]
 
-    def goes_on(self, yarn: str, behind: tuple[str, ...], row: int, columns: set[int]) -> bool:
-        """Whether a carry in this row, behind these columns, belongs to these."""
-        is_alike = (yarn, behind) == (self.yarn, self.behind)
-        follows = row - self.rows[-1] in (0, 1)
-        return is_alike and follows and not columns.isdisjoint(self.columns)
+    def is_followed_by(self, carry: _Carries) -> bool:
+        """Whether a carry, in the same row or the next one, belongs to these."""
+        if carry.yarn != self.yarn or carry.behind != self.behind:
+            return False
+        follows = carry.rows[0] - self.rows[-1] <= 1
+        return follows and not carry.columns.isdisjoint(self.columns)
+
+    def add(self, carry: _Carries) -> None:
+        """Tell a carry together with these."""
+        self.rows += carry.rows
+        self.columns |= carry.columns
+        self.choices += carry.choices
 
 
 def tell_choices(
@@ -84,46 +94,42 @@ class _Telling:
             return choice_in_words(choice, self.strands)
         rows, columns = np.divmod(cells, self.chart.columns)
         times = self.project.how.rows_per_chart_row
-        worked = sorted({row * times + working + 1 for row in rows for working in range(times)})
+        worked: list[int] = []
+        for row in np.unique(rows).tolist():
+            first = row * times + 1
+            worked += range(first, first + times)
+        what = f"embroider {self._title(choice.yarn)}"
         beside = self._yarns_beside(rows, columns)
-        among = f" in {_and(map(self._title, beside))}" if beside else ""
+        if beside:
+            what += f" in {self._titles(beside)}"
         size = counted(len(cells) * times, "stitch")
-        return (
-            f"embroider {self._title(choice.yarn)}{among}: {size}, {self._rows(worked)}, "
-            f"{self._stitches(columns)}"
-        )
+        return f"{what}: {size}, {self._rows(worked)}, {self._stitches(columns)}"
 
     def together(self, carries: Iterable[OwnChoice]) -> list[_Carries]:
         """Carries within a row, those that belong together together."""
         found: list[_Carries] = []
         for carry in sorted(carries, key=lambda carry: carry.row):
-            rows, columns = np.divmod(self.spots.behind(carry), self.chart.columns)
-            yarns = self.chart.cells[rows, columns]
-            behind = tuple(self.chart.letters[yarn] for yarn in dict.fromkeys(yarns.tolist()))
-            # From the other side the same yarns are met in the other order.
-            behind = tuple(sorted(behind))
-            spans = set(columns.tolist())
-            place = carry.yarn, behind, carry.row, spans
-            before = next((each for each in found if each.goes_on(*place)), None)
-            if before is None:
-                found.append(_Carries(carry.yarn, behind, [carry.row], spans, [carry]))
-                continue
-            before.rows.append(carry.row)
-            before.columns |= spans
-            before.choices.append(carry)
+            cells = self.spots.behind(carry)
+            yarns = np.unique(self.chart.cells.ravel()[cells])
+            # In one order, from whichever side they are met.
+            behind = tuple(self.chart.letters[yarn] for yarn in yarns.tolist())
+            columns = set((cells % self.chart.columns).tolist())
+            alone = _Carries(carry.yarn, behind, [carry.row], columns, [carry])
+            before = [each for each in found if each.is_followed_by(alone)]
+            if before:
+                before[0].add(alone)
+            else:
+                found.append(alone)
         return found
 
     def carries(self, carries: _Carries) -> str:
         """Carries behind the stitches of a row, in rows that follow each other."""
-        behind = _and(map(self._title, carries.behind))
         columns = np.array(sorted(carries.columns))
-        times = ""
-        if len(carries.choices) > 1:
-            times = f" ({len(carries.choices)} times)"
-        return (
-            f"carry {self._title(carries.yarn)} behind {behind}: "
-            f"{self._rows(sorted(set(carries.rows)))}, {self._stitches(columns)}{times}"
-        )
+        rows = sorted(set(carries.rows))
+        number = len(carries.choices)
+        times = f" ({number} times)" if number > 1 else ""
+        what = f"carry {self._title(carries.yarn)} behind {self._titles(carries.behind)}"
+        return f"{what}: {self._rows(rows)}, {self._stitches(columns)}{times}"
 
     def single(self, choice: OwnChoice) -> str:
         """A carry to another row, a carry that is cut, or a middle start given up."""
@@ -141,20 +147,21 @@ class _Telling:
     def _title(self, letter: str) -> str:
         return self.project.all_yarns[letter].title
 
+    def _titles(self, letters: Sequence[str]) -> str:
+        """Yarns in a row: "R Rust", "N Midnight, W Cream and R Rust"."""
+        *first, last = map(self._title, letters)
+        return f"{', '.join(first)} and {last}" if first else last
+
     def _yarns_beside(self, rows: np.ndarray, columns: np.ndarray) -> list[str]:
         """The yarns of the cells that touch these, the most frequent first."""
-        cells = self.chart.cells
-        own = cells[rows[0], columns[0]]
-        met: dict[int, int] = {}
-        for up, aside in ((0, 1), (0, -1), (1, 0), (-1, 0)):
-            beside_rows, beside_columns = rows + up, columns + aside
-            inside = (beside_rows >= 0) & (beside_rows < self.chart.rows)
-            inside &= (beside_columns >= 0) & (beside_columns < self.chart.columns)
-            for yarn in cells[beside_rows[inside], beside_columns[inside]].tolist():
-                if yarn not in (own, -1):
-                    met[yarn] = met.get(yarn, 0) + 1
-        often_first = sorted(met, key=lambda yarn: (-met[yarn], yarn))
-        return [self.chart.letters[yarn] for yarn in often_first]
+        # Beyond its edges the chart has no stitch, which is −1 in it.
+        framed = np.pad(self.chart.cells, 1, constant_values=-1)
+        own = self.chart.cells[rows[0], columns[0]]
+        met: Counter[int] = Counter()
+        for up, aside in BESIDE:
+            yarns = framed[rows + 1 + up, columns + 1 + aside]
+            met.update(yarns.tolist())
+        return [self.chart.letters[yarn] for yarn, _ in met.most_common() if yarn not in (own, -1)]
 
     def _rows(self, rows: Sequence[int]) -> str:
         """These rows or rounds, from 1: "rows 35–39"."""
@@ -167,9 +174,3 @@ class _Telling:
         first = self.chart.columns - int(columns.max())
         last = self.chart.columns - int(columns.min())
         return f"stitch {first}" if first == last else f"stitches {first}–{last}"
-
-
-def _and(words: Iterable[str]) -> str:
-    """Words in a row: "Rust (R)", "Rust (R) and Cream (W)"."""
-    *first, last = words
-    return f"{', '.join(first)} and {last}" if first else last

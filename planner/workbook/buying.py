@@ -127,10 +127,17 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
 
 def buying_form(desk: Desk) -> Form:
     """Balls for one piece or several, with their chances; the odd metre; dye lots kept apart."""
+    pieces = whole("pieces alike", 1, least=1, most=60)
+    mirrored = whole("of these, mirrored", most=60)
+
+    def begin_anew() -> None:
+        mirrored.value, pieces.value = 0, 1
+
+    desk.on_arrival(begin_anew)
     return asking(
         lambda **typed: buying_html(desk.plan, **typed),
         desk=desk,
-        pieces=whole("pieces alike", 1, least=1, most=60),
-        mirrored=whole("of these, mirrored", most=60),
+        pieces=pieces,
+        mirrored=mirrored,
         lots=listed("share two dye lots of", desk, lambda: (NO_LOTS, *desk.project.chart.letters)),
     )

@@ -62,6 +62,7 @@ class _Way:
         self.find.on_click(heard(self.message)(self.look))
         self.accept.on_click(heard(self.message)(self.take))
         self.forget()
+        desk.on_arrival(self.begin_anew)
         desk.on_change(self.follow)
 
     def look(self) -> None:
@@ -91,6 +92,11 @@ class _Way:
         if self.most.value == self.proposed:
             self.most.value = self._one_less()
         self.proposed = self._one_less()
+
+    def begin_anew(self) -> None:
+        """Propose what fits another piece."""
+        self.message.value = ""
+        self.proposed = self.most.value = self._one_less()
 
     def _one_less(self) -> int:
         """One length less than hangs at once now, and no more than the knitter wants."""

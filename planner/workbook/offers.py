@@ -143,6 +143,7 @@ class Offers(SpotChart):
         self.decided: list[Decision] = []
         self.on_msg(self._heard)
         # To price offers takes its time; until then there is none to decide on.
+        desk.on_arrival(lambda: self.message.set_trait("value", ""))
         desk.on_change(self._wait)
         desk.on_change(self._price, later=True)
         self._wait()

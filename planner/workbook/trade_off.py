@@ -108,4 +108,5 @@ def tradeoff_form(desk: Desk) -> Form:
     boxes.hear(slider, changes, done=PLANNED_SO)
     boxes.follow(later=True)
     scope.observe(boxes.show, names="value")
+    desk.on_arrival(lambda: message.set_trait("value", ""))
     return Form([scope, slider, message, seen])

@@ -78,6 +78,7 @@ def start_form(desk: Desk) -> Form:
     forget()
     find.on_click(look)
     take.on_click(begin_there)
+    desk.on_arrival(lambda: message.set_trait("value", ""))
     desk.on_change(forget)
     return form
 

@@ -3,6 +3,7 @@
 import pytest
 
 from planner import Chart, PlanError, Project
+from planner.folder import start_piece
 from planner.workbook import Desk, bobbins_form, buying_form, savings_pane
 from planner.workbook.buying import bobbins_html, buying_html
 from tests.helpers.forms import by_label, said
@@ -53,3 +54,14 @@ def test_one_plain_yarn_has_nothing_to_save():
     assert "no left-over" in savings_pane(desk).value
     assert "no yarn is refilled" in savings_pane(desk).value
     assert "What to buy" in said(buying_form(desk))
+
+
+def test_another_piece_is_bought_for_once(desk, tmp_path):
+    form = buying_form(desk)
+    by_label(form)["pieces alike"].value = 2
+    by_label(form)["share two dye lots of"].value = "N"
+    desk.go_to(start_piece(tmp_path, "Small", Chart.from_rows(["AAB", "ABB"]), {}))
+    assert by_label(form)["pieces alike"].value == 1
+    assert by_label(form)["share two dye lots of"].options == ("none", "A", "B")
+    assert "Dye lots" not in said(form)
+    assert "Midnight" not in said(form)

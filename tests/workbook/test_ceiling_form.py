@@ -1,5 +1,7 @@
 """Never more at once than so many: what it takes, line by line, and taken together."""
 
+from planner import Chart
+from planner.folder import start_piece
 from planner.workbook import ceiling_form, offers_form
 from planner.workbook.offers import SpotChart
 from tests.helpers.forms import boxes, by_label, choices_of, press, press_on, said, work_rows
@@ -73,3 +75,13 @@ def test_a_ceiling_speaks_of_the_rows_to_come(desk):
         "In the rows still to be worked, from row 41 on: The plan keeps to 8 at once as it is"
         in said(form)
     )
+
+
+def test_another_piece_has_a_proposal_of_its_own(desk, tmp_path):
+    form = ceiling_form(desk)
+    by_label(form)["never more at once than"].value = 5
+    press(form, "Find a way")
+    desk.go_to(start_piece(tmp_path, "Small", Chart.from_rows(["AAB", "ABB"]), {}))
+    assert by_label(form)["never more at once than"].value == 1
+    assert "cannot be done" not in said(form)
+    assert listed(form) == []

@@ -7,6 +7,7 @@ import pytest
 
 from planner import Chart, Project, open_project
 from planner.choices import find_offers
+from planner.folder import start_piece
 from planner.pictures import draw_chart
 from planner.piece import OwnChoice
 from planner.workbook import Desk, offers_form
@@ -67,11 +68,11 @@ def test_what_hangs_beyond_the_wish_is_said(desk, offers):
 
 
 def test_another_piece_on_the_desk_is_shown(desk, offers, tmp_path):
-    """All that is shown follows the plan, whatever piece it is of."""
-    desk.seen = replace(desk.seen, project=Project("loose", Chart.from_rows(["AAB", "ABB"])))
-    desk.plan = Desk(desk.project).plan
-    desk.show_all()
-    assert (offers.title, len(offers.grid)) == ("loose", 4 + 6)
+    """All that is shown follows, and what was said of the piece before is gone."""
+    press_on(offers, "take", offer_of(offers, STARS))
+    desk.go_to(start_piece(tmp_path, "Small", Chart.from_rows(["AAB", "ABB"]), {}))
+    assert (offers.title, len(offers.grid)) == ("Small", 4 + 6)
+    assert (offers.said, offers.taken, sum(offers.embroidered)) == ("", [], 0)
     assert [yarn["letter"] for yarn in offers.yarns] == ["A", "B"]
     assert [value for value, _ in offers.grounds] == ["by itself", "on A", "on B"]
     assert not any("Y" in item["what"] for item in offers.items)
