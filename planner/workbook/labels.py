@@ -102,7 +102,8 @@ HELP = {
     ),
     # how the yarns are held
     "where you sit": (
-        "At a table as many balls lie as you say; on a sofa two, one at either side; in a train none."
+        "At a table as many balls lie as you say; on a sofa two, one at either side; in a train "
+        "none."
     ),
     "elsewhere in rows": (
         "Rows that you knit in another place, such as 30-60 train; several parted by commas."
