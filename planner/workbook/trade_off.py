@@ -15,7 +15,7 @@ from planner.units import counted
 from planner.workbook.asking import DeskBoxes
 from planner.workbook.common import with_own_limits
 from planner.workbook.desk import Desk
-from planner.workbook.fields import LONG_LINE, listed
+from planner.workbook.fields import LONG_LINE, labelled, listed
 from planner.workbook.panes import Form, Pane, picture_html, table_html
 from planner.workbook.slider import Slider
 
@@ -83,7 +83,7 @@ def tradeoff_form(desk: Desk) -> Form:
     message, seen = Pane(), Pane()
     scope = listed("limits of", desk, lambda: (ALL_YARNS, *desk.project.chart.letters))
     scope.layout = LONG_LINE
-    slider = Slider(description="plan with line")
+    slider = labelled(Slider, "plan with line")
     rungs: tuple[CarryLimits, ...] = ()
 
     def letter() -> str | None:

@@ -37,7 +37,7 @@ from planner import Chart, Yarn, make_plan
 from planner.folder import change_piece, see, start_piece, with_entry
 from planner.workbook import Desk, Fold, Pane
 from tests.benchmarks.results import Result
-from tests.helpers.forms import box, press, press_on
+from tests.helpers.forms import box, boxes, press, press_on
 
 ROOT = Path(__file__).parents[2]
 NOTEBOOKS = ROOT / "notebooks"
