@@ -152,6 +152,11 @@ def said_by(form):
         value = getattr(box, "value", "")
         if isinstance(value, str):
             yield value
+        # The chart with the offers says its own.
+        yield from getattr(box, "figures", ())
+        yield getattr(box, "note", "")
+        for item in getattr(box, "items", ()):
+            yield from (item["what"], item["change"], item["mind"])
 
 
 MAKERS = (

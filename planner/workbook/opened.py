@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING
 from IPython.display import display
 
 from planner import workbook
-from planner.workbook import beside_the_card, chart_and_gauge, headings, written_out, yarns
+from planner.workbook import (
+    beside_the_card,
+    chart_and_gauge,
+    choice_headings,
+    headings,
+    written_out,
+    yarns,
+)
 from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, SideBySide, fold
 from planner.workbook.panes import Pane
@@ -260,6 +267,53 @@ class Piece:
     def choices(self) -> widgets.Widget:
         """The chart with the offers on it."""
         return workbook.offers_form(self.desk)
+
+    def what_is_offered(self) -> Fold:
+        """How far is looked for offers, what an end costs, and where the round begins."""
+        desk = self.desk
+
+        def make() -> widgets.Widget:
+            return workbook.Form([workbook.weighing_form(desk), workbook.start_form(desk)])
+
+        return fold(desk, choice_headings.what_is_offered, make)
+
+    def embroidery(self) -> Fold:
+        """What is embroidered, and how."""
+        desk = self.desk
+        return fold(
+            desk, choice_headings.what_is_embroidered, lambda: workbook.embroidery_pane(desk)
+        )
+
+    def ceiling(self) -> Fold:
+        """What it takes never to have more at once than so many."""
+        desk = self.desk
+        return fold(desk, choice_headings.most_at_once, lambda: workbook.ceiling_form(desk))
+
+    def limits_by_price(self) -> Fold:
+        """What carrying farther saves, and what it costs."""
+        desk = self.desk
+        return fold(desk, choice_headings.limits_now, lambda: workbook.tradeoff_form(desk))
+
+    def bobbins(self) -> Fold:
+        """Which bobbin carries which piece when."""
+        desk = self.desk
+        return fold(desk, choice_headings.on_bobbins, lambda: workbook.bobbins_form(desk))
+
+    def left_overs(self) -> Fold:
+        """Both ends of one ball, splices, and left-overs that serve again."""
+        desk = self.desk
+        title = "Less to wind: both ends of a ball, left-overs, splices"
+        return fold(desk, title, lambda: workbook.savings_pane(desk))
+
+    def buying(self) -> Fold:
+        """Balls for one piece or several, with their chances, and dye lots."""
+        desk = self.desk
+        return fold(desk, choice_headings.to_buy, lambda: workbook.buying_form(desk))
+
+    def summary(self) -> Fold:
+        """What the plan comes to, in a few sentences."""
+        desk = self.desk
+        return fold(desk, choice_headings.comes_to, lambda: desk.words(lambda plan: plan.summary()))
 
     # ---- in several notebooks
 

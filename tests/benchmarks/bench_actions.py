@@ -37,7 +37,7 @@ from planner import Chart, Yarn, make_plan
 from planner.folder import change_piece, see, start_piece, with_entry
 from planner.workbook import Desk, Fold, Pane
 from tests.benchmarks.results import Result
-from tests.helpers.forms import box, boxes, press
+from tests.helpers.forms import box, boxes, press, press_on
 
 ROOT = Path(__file__).parents[2]
 NOTEBOOKS = ROOT / "notebooks"
@@ -196,18 +196,17 @@ async def change_gauge(folder: Path) -> list[list[float]]:
 
 
 async def take_offers(folder: Path) -> list[list[float]]:
-    """An offer accepted, until it is said and the summary of the plan follows; then taken back."""
+    """An offer taken, until it is said beside the new figures; then taken back."""
     notebook = open_notebook("5-", folder)
-    form = notebook.widget("offers_form")
-    message = boxes(form, Pane)[1]
-    summary = notebook.widget("desk.words(lambda plan: plan.summary())")
-    answered = [message, summary]
+    offers = notebook.widget("piece.choices").offers
+    answered = [offers.message]
     seconds = []
     for _ in range(TRIES):
-        for label in ("Accept", "Take this one back"):
-            took = await until(partial(press, form, label), desk=notebook.desk, answered=answered)
-            if label == "Accept":
-                seconds.append(took)
+        key = offers.items[0]["key"]
+        take = partial(press_on, offers, "take", key)
+        seconds.append(await until(take, desk=notebook.desk, answered=answered))
+        back = partial(press_on, offers, "take back", key)
+        await until(back, desk=notebook.desk, answered=answered)
     return seconds
 
 

@@ -346,9 +346,9 @@ def test_a_way_under_a_ceiling_is_not_accepted_for_another_plan(desk):
     form = ceiling_form(desk)
     by_label(form)["never more at once than"].value = 8
     press(form, "Find a way")
-    assert not by_label(form)["Accept all of it"].disabled
+    assert not by_label(form)["Take all of it"].disabled
     desk.change(limits=CarryLimits(middle_start=False))
-    assert by_label(form)["Accept all of it"].disabled
-    press(form, "Accept all of it")  # as a browser that has not heard of it yet would
+    assert by_label(form)["Take all of it"].disabled
+    press(form, "Take all of it")  # as a browser that has not heard of it yet would
     assert "Find a way once more" in said(form)
     assert desk.project.choices == open_project(desk.project.folder).choices
