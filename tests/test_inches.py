@@ -38,12 +38,13 @@ from planner.workbook import (
     bobbins_form,
     buying_form,
     ceiling_form,
-    changes_pane,
+    changes_fold,
     ends_pane,
     gauge_form,
     heading,
     height_form,
     in_row_form,
+    lasts_pane,
     lengths_form,
     limits_form,
     log_pane,
@@ -54,6 +55,7 @@ from planner.workbook import (
     quick_sum_form,
     row_form,
     savings_pane,
+    several_rows_form,
     stops_pane,
     stretches_pane,
     table_html,
@@ -147,6 +149,13 @@ def said_by(form):
             yield value
 
 
+def changes_opened(desk):
+    """The fold of what has changed, open."""
+    folded = changes_fold(desk)
+    folded.heading.click()
+    return folded
+
+
 MAKERS = (
     *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form),
     *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_pane),
@@ -155,7 +164,9 @@ MAKERS = (
         ends_pane,
         stretches_pane,
         row_form,
-        changes_pane,
+        lasts_pane,
+        several_rows_form,
+        changes_opened,
         stops_pane,
         savings_pane,
         bobbins_form,

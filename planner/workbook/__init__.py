@@ -9,7 +9,7 @@ slider, colour_box
                 boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, yarns, loading, written_out, swatch, yarn_plan, what_follows, row_by_row,
-in_the_row, on_the_table, other_choices, common
+in_the_row, on_the_table, beside_the_card, other_choices, common
                 the forms of notebook 1 (with files in and out), of 2 to 5, and of several
 results         what the plan comes to, and what a change has made of it
 headings        how things stand, for the folds of notebook 3

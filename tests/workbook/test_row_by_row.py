@@ -380,7 +380,7 @@ def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_k
     fill_in(in_row, "joined", supply="B1", length=2)
     patch.go_to(other)
     assert "Row 1 (RS), right to left" in plain(card)
-    assert "2 C C1" in plain(card)
+    assert "2 C C C1" in plain(card)
     assert "is worked" not in plain(card)
     assert box(several, "the last row worked is").value == 0
     assert set(box(in_row, "supply").options) <= {"C1", "C1a", "C1b", "D1"}
