@@ -268,6 +268,9 @@ def _notes_form(desk: Desk) -> Form:
 
     def follow() -> None:
         shown = "" if which.options else "none"
+        # Where there was none, none is chosen.
+        if which.options and which.value is None:
+            which.index = 0
         which.layout.display = out.layout.display = shown
 
     @heard(answer)

@@ -341,6 +341,7 @@ def test_one_note_alone_is_taken_out(patch):
     assert notes.layout.display == "none"
     fill_in(form, "joined", "3 B B1", supply="B1", length=2)
     press(form)
+    assert notes.value == patch.project.progress[-1].number
     fill_in(form, "I stop here", "3 B B1", after=2)
     press(form)
     assert notes.layout.display == ""
