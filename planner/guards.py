@@ -41,6 +41,8 @@ LONGEST_LINE = 20_000  # letters: 1,000 runs of "1 no stitch"
 MOST_PIXELS = 70_000_000
 MOST_PIXELS_A_SIDE = 30_000
 MOST_BYTES_OF_A_PICTURE = 200_000_000
+MOST_BYTES_OF_A_DRAWING = 20_000_000
+MOST_PAGES = 400  # of a PDF
 
 # Workbooks. The area of a sheet that is read: more than the largest chart with its rulers and
 # notes. Of all sheets together twice as much is laid out, blank cells too.

@@ -10,6 +10,8 @@ sheets        a spreadsheet to a chart, by the eight below
 sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
+open_sheets   those of an OpenDocument spreadsheet
+documents     the pages of a PDF, and drawings, as pictures
 rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
 keys          what tells its yarns apart
@@ -29,6 +31,13 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.charts.books import (
         tables_xlsx,
+    )
+    from planner.charts.documents import (
+        Document,
+        is_drawing,
+        is_pdf,
+        open_document,
+        open_drawing,
     )
     from planner.charts.grid import (
         GridReading,

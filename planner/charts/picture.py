@@ -17,9 +17,11 @@ from typing import TypedDict, Unpack
 
 import numpy as np
 from PIL import Image, ImageCms, ImageOps
+from PIL.GifImagePlugin import GifImageFile
 from PIL.ImageFile import ImageFile
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
+from PIL.WebPImagePlugin import WebPImageFile
 
 from planner.charts.palette import (
     ALL_COLOURS,
@@ -60,6 +62,8 @@ from planner.units import check_number, to_cm
 READERS: dict[bytes, type[ImageFile]] = {
     b"\x89PNG\r\n\x1a\n": PngImageFile,
     b"\xff\xd8\xff": JpegImageFile,
+    b"RIFF": WebPImageFile,
+    b"GIF8": GifImageFile,
 }
 ENOUGH_PIXELS = 4_000_000  # more than a chart can use; larger pictures are reduced
 SAMPLES = 12  # a side of each stitch in flat art, at most
@@ -218,10 +222,10 @@ def stitches_for(width: float, gauge: Gauge, unit: str = "cm") -> int:
 
 
 def open_artwork(data: bytes, name: str) -> Artwork:
-    """The picture in a PNG or JPEG file, upright, on white where it is transparent, in sRGB.
+    """The picture in a PNG, JPEG, WebP or GIF file, upright, in sRGB, on white where transparent.
 
-    Large ones are reduced. Raises a PlanError where the file is no such picture, is damaged, or
-    says that it is too large.
+    Large ones are reduced; of several in one file it is the first. Raises a PlanError where the
+    file is no such picture, is damaged, or says that it is too large.
     """
     check_amount(len(data), name, most=MOST_BYTES_OF_A_PICTURE)
     reader = _reader_for(data, name)
@@ -247,7 +251,7 @@ def _reader_for(data: bytes, name: str) -> type[ImageFile]:
     for first_bytes, reader in READERS.items():
         if data.startswith(first_bytes):
             return reader
-    what = "is not a PNG or JPEG picture, whatever its name says" if data else "is empty"
+    what = "is not a PNG, JPEG, WebP or GIF picture, whatever its name says" if data else "is empty"
     raise PlanError(f"{name} {what}. Save or export the picture as PNG or JPEG, and load that.")
 
 
@@ -255,6 +259,9 @@ def _read(file: ImageFile, name: str) -> Artwork:
     """The picture of an open file; the steps note what they do."""
     size = file.size
     notes: list[str] = []
+    pictures = getattr(file, "n_frames", 1)
+    if pictures > 1:
+        notes.append(f"the first of {pictures} pictures in the file")
     if isinstance(file, JpegImageFile):
         # Decoded at a half, a quarter or an eighth of its size, which saves most of the time.
         fine = _too_fine(file)

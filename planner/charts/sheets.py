@@ -126,6 +126,7 @@ def _choose(
         cells = f", cells {area}" if area else ""
         raise PlanError(
             f"There is no chart in {where}{cells}. A chart has a letter or a fill in each cell."
+            + "".join(f" {note}" for note in remarks.notes)
         )
 
     # Of rivals the one on the first sheet is taken, and the knitter asked.

@@ -123,7 +123,7 @@ def sifted(data: bytes, name: str) -> tuple[BytesIO, dict[str, SheetNotes]]:
     notes = {}
     tally = Tally(name)
     with zipfile.ZipFile(BytesIO(data)) as archive, zipfile.ZipFile(lean, "w") as small:
-        _check_sizes(archive.infolist(), tally)
+        check_sizes(archive.infolist(), tally)
         for part in dict.fromkeys(archive.namelist()):
             # Pictures, macros and printer settings are no XML; openpyxl does without them.
             if not part.endswith((".xml", ".rels")):
@@ -137,7 +137,7 @@ def sifted(data: bytes, name: str) -> tuple[BytesIO, dict[str, SheetNotes]]:
     return lean, notes
 
 
-def _check_sizes(parts: list[zipfile.ZipInfo], tally: Tally) -> None:
+def check_sizes(parts: list[zipfile.ZipInfo], tally: Tally) -> None:
     """Refuse what unpacks to too much, by what the zip says of itself; more is never unpacked."""
     whole = [part.file_size for part in parts if "/worksheets/" not in part.filename]
     unpacked = sum(part.file_size for part in parts)
