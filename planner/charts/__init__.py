@@ -3,6 +3,7 @@
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
+photograph    a photograph of a printed chart, by its four corners
 ruling        where the grid lies in it
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
@@ -68,6 +69,12 @@ if TYPE_CHECKING:
         pick_colours,
         rgb_of_lab,
         to_hex,
+    )
+    from planner.charts.photograph import (
+        Corners,
+        find_corners,
+        read_photograph,
+        straightened,
     )
     from planner.charts.picture import (
         Artwork,

@@ -76,7 +76,7 @@ def read_grid_picture(
     """
     notes = list(art.notes)
     outline = _outline(art, stitches, rows, notes)
-    looks = _looks(art.pixels, outline)
+    looks = looks_of(art.pixels, outline)
     # The median leaves out a letter or a symbol that takes up less than half of the cell.
     middling = np.median(looks, axis=2)
     shown = middling.astype(np.uint8)
@@ -134,7 +134,7 @@ def _outline(
     return Outline(across, down)
 
 
-def _looks(pixels: Rgb, outline: Outline) -> Rgb:
+def looks_of(pixels: Rgb, outline: Outline) -> Rgb:
     """The colours seen in the middle of each cell, bottom row first: rows × stitches × places × 3.
 
     The places are the same in each cell, some a side.
