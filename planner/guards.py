@@ -65,6 +65,7 @@ MOST_LETTERS = 20_000_000
 MOST_FORMATS = 65_490  # as many as Excel keeps (from memory)
 MOST_SHEETS = 1_000
 MOST_MERGED = 50_000
+MOST_DEFINED = 100  # names for the cells of a chart
 MOST_COLUMN_TAGS = 16_384  # as many as a sheet has columns
 MOST_FILLS = 300  # different ones in one chart, near shades too
 MOST_RULERS = 1_000  # stretches of a page that count

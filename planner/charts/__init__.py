@@ -21,6 +21,7 @@ questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
+carried       a chart that travels in the picture of it
 svg           as a drawing, with grid, numbers and letters
 books         what workbooks that go out have in common; tables as a workbook
 """
@@ -32,6 +33,10 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.charts.books import (
         tables_xlsx,
+    )
+    from planner.charts.carried import (
+        CarriedChart,
+        carried_chart,
     )
     from planner.charts.documents import (
         Document,

@@ -15,11 +15,12 @@ from typing import Any, NoReturn
 
 import numpy as np
 import python_calamine
-from openpyxl import load_workbook
+from openpyxl import Workbook, load_workbook
 from openpyxl.cell.read_only import ReadOnlyCell
 from openpyxl.utils import get_column_letter
 from python_calamine import SheetVisibleEnum
 
+from planner.charts.books import AREA_NAME
 from planner.charts.fills import Fills
 from planner.charts.open_sheets import NO_RESULT, is_open_spreadsheet, open_sheets
 from planner.charts.sifting import SheetNotes, sifted
@@ -46,6 +47,7 @@ HOLDS_ERROR = "holds the error {}"
 BARE_FORMULA = (
     "holds a formula without a result. Save it once more in your spreadsheet, or type the letter"
 )
+CELLS = re.compile(r"[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}")
 NO_FILLS = (
     "{} is in the old .xls form, of which only what stands in the cells is read, no fill and no "
     "border. If its yarns are told by fills, save it as .xlsx from your spreadsheet."
@@ -65,7 +67,8 @@ class Page:
     `text` and `fill` (#rrggbb) are "" where there is none; `ruled` cells have a border; `first`
     cells are not the later part of a merged one. `rows` and `columns` are the sheet's own, from 0;
     `hidden` those out of sight. `troubles` says what is wrong in a cell, by (row, column) of the
-    sheet; `shown` is False for a sheet out of sight.
+    sheet; `shown` is False for a sheet out of sight; `own` are the cells in which the workbook
+    itself says its chart is ("B1:F5"), "" if it does not.
     """
 
     title: str
@@ -78,6 +81,7 @@ class Page:
     hidden: tuple[Line, Line] = (NONE, NONE)
     troubles: Troubles = field(default_factory=dict)
     shown: bool = True
+    own: str = ""
 
     def cut(self, rows: Line | slice, columns: Line | slice) -> Page:
         """The page with only these rows and columns of its grids."""
@@ -285,8 +289,22 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     for sheet, notes in sheets:
         page = _sheet_page(sheet, notes, fills)
         page = _with_merged_and_hidden(page, notes)
-        pages.append(page)
+        pages.append(replace(page, own=_own_area(book, page.title)))
     return pages
+
+
+def _own_area(book: Workbook, title: str) -> str:
+    """The cells of a sheet in which the workbook itself says its chart is; "" if it does not."""
+    name = book.defined_names.get(AREA_NAME)
+    if name is None:
+        return ""
+    # Whoever took the cells away left a name for nothing, which is no place.
+    try:
+        places = dict(name.destinations)
+    except (ValueError, TypeError):
+        return ""
+    place = places.get(title, "").replace("$", "")
+    return place if CELLS.fullmatch(place) else ""
 
 
 def _open_pages(data: bytes, name: str) -> list[Page]:

@@ -16,6 +16,7 @@ colour, then the surface is fitted to what is left over, until no cell changes a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
 
 import numpy as np
 from PIL import Image
@@ -51,13 +52,15 @@ from planner.units import counted
 Corners = tuple[tuple[float, float], ...]
 
 FEWEST_CELLS, MOST_CELLS_A_SIDE = 5, 400
-CLEARLY = 0.7  # of the best count, for a smaller one to be the chart's own
+# Of the strongest wave: for a slower one to be the chart's own; for a count to be likely at all.
+CLEARLY, LIKELY = 0.7, 0.2
+LONGEST_CELL = 2.0  # a cell's long side over its short one
 LEAST_SCORE = 0.15  # below this nothing repeats
 DARK = 4.0  # added before the logarithm, for black is not nothing to a camera
 ROUNDS = 30
 LOOKED_AT_PX = 500  # the longer side of the picture in which corners are looked for
 PLAIN = 30.0  # of the steepness of a picture (Sobel, 0 to about 1,000) that paper has at most
-NUMBERS_PX = 15
+NUMBERS_PX, REACH_PX = 15, 7  # there: how wide numbers are, and how far off a side may be
 # Shares of the picture: of plain paper around a chart, of the chart; and of all that is drawn.
 LEAST_PAPER, LEAST_CHART, MOST_DRAWN = 0.01, 0.05, 0.5
 NOT_TOLD_APART = 0.7  # of the distance from the next yarn
@@ -131,8 +134,7 @@ def read_photograph(
     Raises a PlanError where the corners are none, or where nothing can be counted.
     """
     flat = straightened(art, corners)
-    across = stitches or _cells_along(flat.pixels.swapaxes(0, 1), "stitches", flat.name)
-    down = rows or _cells_along(flat.pixels, "rows", flat.name)
+    across, down = _counted(flat, stitches, rows)
     check_chart(across, down, f"The chart in {art.name}")
     height, width = flat.pixels.shape[:2]
     outline = Outline(Span(0, width, across), Span(0, height, down))
@@ -156,8 +158,36 @@ def read_photograph(
     )
 
 
-def _cells_along(pixels: Rgb, what: str, name: str) -> int:
-    """How many cells a straightened chart has along the first axis of its pixels."""
+def _counted(flat: Artwork, stitches: int | None, rows: int | None) -> tuple[int, int]:
+    """How many stitches and rows a straightened chart has, those that are told as they are."""
+    sideways = flat.pixels.swapaxes(0, 1)
+    across = {stitches: 1.0} if stitches else _counts(sideways, "stitches", flat.name)
+    down = {rows: 1.0} if rows else _counts(flat.pixels, "rows", flat.name)
+    # A wave that is twice as fast has its crests on the lines, too.
+    likely = _slowest(across), _slowest(down)
+    height, width = flat.pixels.shape[:2]
+
+    def looks_like_a_cell(pair: tuple[int, int]) -> bool:
+        shape = (width / pair[0]) / (height / pair[1])
+        return 1 / LONGEST_CELL < shape < LONGEST_CELL
+
+    if looks_like_a_cell(likely):
+        return likely
+    # Of one way perhaps only the heavy lines are clear, every fifth or tenth.
+    pairs = [pair for pair in product(across, down) if looks_like_a_cell(pair)]
+    return max(pairs, key=lambda pair: across[pair[0]] + down[pair[1]], default=likely)
+
+
+def _slowest(scores: dict[int, float]) -> int:
+    """The smallest count whose wave is nearly as strong as the strongest."""
+    return min(count for count, score in scores.items() if score >= CLEARLY)
+
+
+def _counts(pixels: Rgb, what: str, name: str) -> dict[int, float]:
+    """How many cells a chart may have along the first axis of its pixels, each with its score.
+
+    The score is 1 for that whose wave is the strongest.
+    """
     soft = gaussian_filter(pixels.astype(np.float32), (1, 1, 0))
     change = np.abs(np.diff(soft, axis=0)).max(axis=2).mean(axis=1)
     # Where the picture is less sharp all changes are smaller.
@@ -173,7 +203,9 @@ def _cells_along(pixels: Rgb, what: str, name: str) -> int:
     scores = waves @ weight / weight.sum()
     if scores.max() < LEAST_SCORE:
         raise PlanError(_NOT_COUNTED.format(what, name))
-    return int(counts[np.flatnonzero(scores >= CLEARLY * scores.max())[0]])
+    shares = scores / scores.max()
+    likely = shares >= LIKELY
+    return dict(zip(counts[likely].tolist(), shares[likely].tolist(), strict=True))
 
 
 _NOT_COUNTED = (
@@ -294,7 +326,7 @@ def find_corners(art: Artwork) -> Corners | None:
     if four is None:
         return None
     corners = _from_the_top_left((four + 0.5) * coarse)
-    for reach in (3 * coarse, coarse):
+    for reach in (REACH_PX * coarse, 2 * coarse):
         corners = _on_the_edges(art.pixels, corners, reach)
     share = np.clip(corners / (width, height), 0, 1)
     return tuple((float(x), float(y)) for x, y in share)
@@ -340,19 +372,24 @@ def _on_the_edges(pixels: Rgb, corners: Numbers, reach: int) -> Numbers:
         # From outside to inside the first change that is nearly the largest.
         strong = change[:, ::-1] >= 0.6 * change.max(axis=1, keepdims=True)
         off = reach - strong.argmax(axis=1).astype(float) + 0.5
-        place = along[:, 0, 0]
-        # Where a number or a shadow touches the chart the place is not that of the others.
-        for _ in range(3):
-            tilt, start = np.polyfit(place, off, 1)
-            left_over = np.abs(off - start - tilt * place)
-            near = left_over <= max(1.0, 2 * np.median(left_over))
-            place, off = place[near], off[near]
+        tilt, start = _line_of_most(along[:, 0, 0], off)
         lines.append((a + start * across, b + (start + tilt) * across))
     moved = []
     for (a, b), (c, d) in zip(lines[-1:] + lines[:-1], lines, strict=True):
         meeting = np.linalg.solve(np.column_stack((b - a, c - d)), c - a)
         moved.append(a + meeting[0] * (b - a))
     return np.array(moved)
+
+
+def _line_of_most(place: Numbers, off: Numbers) -> tuple[float, float]:
+    """Tilt and start of the line on which most places lie, whatever the others are.
+
+    The median of the tilts from place to place (Theil 1950, Sen 1968, from memory).
+    """
+    apart = np.subtract.outer(place, place)
+    pairs = apart > 0.2
+    tilt = float(np.median(np.subtract.outer(off, off)[pairs] / apart[pairs]))
+    return tilt, float(np.median(off - tilt * place))
 
 
 def _four_sided(around: Numbers) -> Numbers | None:

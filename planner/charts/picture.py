@@ -69,6 +69,7 @@ ENOUGH_PIXELS = 4_000_000  # more than a chart can use; larger pictures are redu
 SAMPLES = 12  # a side of each stitch in flat art, at most
 PHOTO_YARNS = 6  # for a photograph, until the knitter says how many
 EXIF_ORIENTATION = 0x0112
+CARRIED = "Knitting chart"  # the keyword of a chart that travels in its picture
 
 Picture = Image.Image  # as Pillow holds it
 Box = tuple[float, float, float, float]  # left, top, right, bottom, in pixels of a picture
@@ -86,12 +87,14 @@ class Crop(TypedDict, total=False):
 class Artwork:
     """A picture: `pixels` are rows (top first) × columns × 3 of 8-bit sRGB.
 
-    `notes` say what was done to it when it was read.
+    `notes` say what was done to it when it was read; `carries` is the text of a chart that came in
+    it, "" where there is none (see `carried`).
     """
 
     pixels: Rgb
     name: str
     notes: tuple[str, ...] = ()
+    carries: str = ""
 
     @cached_property
     def looks_flat(self) -> bool:
@@ -283,7 +286,7 @@ def _read(file: ImageFile, name: str) -> Artwork:
     image = _upright(image, orientation, notes)
     pixels = np.array(image)
     pixels.setflags(write=False)
-    return Artwork(pixels, name, tuple(notes))
+    return Artwork(pixels, name, tuple(notes), carries=str(file.info.get(CARRIED, "")))
 
 
 def _too_fine(image: Picture) -> int:

@@ -96,7 +96,7 @@ def test_corners_that_are_none(corners):
 
 def test_what_cannot_be_counted_is_asked():
     art = photograph.Artwork(np.full((200, 200, 3), 130, np.uint8), "page.png")
-    with pytest.raises(PlanError, match="stitches in .* could not be counted"):
+    with pytest.raises(PlanError, match=r"stitches in page\.png could not be counted"):
         read_photograph(art, ((0, 0), (1, 0), (1, 1), (0, 1)), count=2)
 
 

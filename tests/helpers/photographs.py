@@ -71,7 +71,7 @@ def printed(cells, palette, *, cell=(22, 20), line=1, shade=60, tens=True):
     return np.asarray(page), [(left, top), (right, top), (right, bottom), (left, bottom)]
 
 
-def photographed(rng, cells, palette, *, size=(1600, 1200), lean=0.1, **look) -> Photograph:
+def photographed(rng, cells, palette, *, size=(1200, 900), lean=0.1, **look) -> Photograph:
     """The chart printed and photographed."""
     page, corners = printed(cells, palette, **look)
     height, width = page.shape[:2]
