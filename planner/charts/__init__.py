@@ -5,6 +5,9 @@ palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
 photograph    a photograph of a printed chart, by its four corners
 ruling        where the grid lies in it
+blanks        which cells are no stitches; headings
+signs         the signs in the cells
+telling_apart whether colours or signs tell its yarns apart
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart, by the eight below
