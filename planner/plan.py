@@ -327,7 +327,8 @@ class Plan:
         if str(least) == str(most):
             source = f"Multiplier {least}, {least.basis}."
         else:
-            source = f"Multipliers from {least} ({low}) to {most} ({high}), from your measurements."
+            ends = f"{least.value:.2f} ({low}) to {most.value:.2f} ({high})"
+            source = f"Multipliers from {ends}, from your measurements."
         if not most.spread:
             return f"{source} No margin is added."
         once_in = self.project.allow.short_once_in

@@ -43,6 +43,9 @@ STEP_CM, INCH_CM = {units: float(step) for units, step in ROUND_UP_TO.items()}, 
 INCHES_IN_A_YARD, INCHES_IN_A_QUARTER = 36, 9
 # Lengths are sums of floats; so much of a step too long is no reason for a whole step more.
 ROUNDING_ERROR = 1e-9
+# Nine times in ten: of the normal distribution 5 % lie so many spreads below, and as much above.
+SPREADS_EACH_WAY = 1.6449
+WIDE_RANGE = 0.5  # a range that is told to a tenth
 
 
 def exact(number: float | str | Fraction, what: str) -> Fraction:
@@ -269,6 +272,18 @@ def figure(number: float, digits: int = 1) -> str:
     """A number in a sum to be followed on paper, no zeros behind the point: "30", "612.3"."""
     words = f"{half_up(number, digits):.{digits}f}"
     return words.rstrip("0").rstrip(".") if digits else words
+
+
+def between(value: float, spread: float) -> str:
+    """The two figures between which a value lies nine times in ten: "between 3.0 and 4.4".
+
+    `spread` is its standard error.
+    """
+    low = value - SPREADS_EACH_WAY * spread
+    high = value + SPREADS_EACH_WAY * spread
+    # More digits of a wide range would look surer than they are.
+    digits = 1 if high - low >= WIDE_RANGE else 2
+    return f"between {low:.{digits}f} and {high:.{digits}f}"
 
 
 def whole_percent(chance: float, *, sure: bool = False) -> int:

@@ -161,7 +161,7 @@ def test_summary_says_what_the_tables_say(demo):
     # What the winding list asks to measure off, line by line, to a whole metre.
     to_measure = (demo.winding_list.pieces * demo.winding_list.length_m).sum()
     assert f"Yarn for the piece: {to_measure:.0f} m." in text
-    assert "3.70 ± 0.45, an estimate before any swatch" in text
+    assert "Multiplier 3.70, between 3.0 and 4.4, an estimate before any swatch." in text
     assert "once in 20" in text
     for kind, n in demo.supplies.supply.value_counts().items():
         assert f"{n} × {kind}" in text

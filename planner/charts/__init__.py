@@ -1,5 +1,6 @@
 """Charts in and out: pictures, spreadsheets and written rows, to a chart and back.
 
+reading       a file as what it is, by the rest
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
@@ -79,6 +80,19 @@ if TYPE_CHECKING:
     from planner.charts.questions import (
         CHOICES,
         Question,
+    )
+    from planner.charts.reading import (
+        FLAT,
+        GRID,
+        PHOTO,
+        Loaded,
+        PictureFile,
+        PictureSettings,
+        RowsFile,
+        SheetFile,
+        aspect_of,
+        letters_of_colours,
+        open_file,
     )
     from planner.charts.sheets import (
         SheetChart,

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         Stamp,
         brought_back,
         change_piece,
+        folder_name,
         go_back,
         keep,
         project_of,

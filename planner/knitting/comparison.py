@@ -304,11 +304,11 @@ def most_useful_next(plan: Plan, calibration: Calibration) -> pd.DataFrame:
             {
                 "yarn": yarn,
                 "measure": f"a {MARKED} of 1 {unit}",
-                "spread_now": multiplier.spread,
+                "multiplier_now": str(multiplier),
                 "taken_off_cm": now_cm - after_cm,
             }
         )
-    table = pd.DataFrame(lines).round({"spread_now": 2})
+    table = pd.DataFrame(lines)
     # A stable order: yarns that gain the same stay as they are on the chart.
     table = table.sort_values("taken_off_cm", ascending=False, kind="stable", ignore_index=True)
     return shown_totals(table, plan.project.units)

@@ -30,7 +30,7 @@ from planner.piece import (
     Project,
     in_force,
 )
-from planner.units import CM_PER, CM_PER_INCH, LONG_UNIT, show_measured, show_per_gram
+from planner.units import CM_PER, CM_PER_INCH, LONG_UNIT, between, show_measured, show_per_gram
 
 # A reading to the nearest step is off evenly by up to half of it, so by step ÷ √12 as a standard
 # error; evenly by up to a whole share either way is share ÷ √3.
@@ -112,8 +112,7 @@ def _by_weight(line: Measurement, units: str) -> Reading:
     per_gram = show_per_gram(metres_per_gram, units)
     in_swatch = show_measured(length, LONG_UNIT[units], 2)
     words = f"Yarn in the swatch: {grams:g} g × {per_gram} = {in_swatch}"
-    taken_off = _not_in_stitches(line)
-    return Reading(length, error, line.stitches, words, taken_off, shared_cm=of_the_figure)
+    return Reading(length, error, line.stitches, words, _not_in_stitches(line), of_the_figure)
 
 
 def _by_supply(line: Measurement, units: str) -> Reading:
@@ -201,8 +200,8 @@ def arithmetic(line: Measurement, units: str = "cm") -> list[str]:
     over = line.gauge_over_cm / float(CM_PER[units])
     one_stitch = f"{over:.4g} {units} ÷ {line.gauge_stitches:g}"
     sums.append(f"Width of the stitches: {reading.stitches:g} × {one_stitch} = {width}")
-    within = f"read to within ±{evidence.error_cm / evidence.width_cm:.2f}"
-    sums.append(f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f}, {within}")
+    as_read = between(_ratio(evidence), evidence.error_cm / evidence.width_cm)
+    sums.append(f"Multiplier: {used} ÷ {width} = {_ratio(evidence):.2f} (as read, {as_read})")
     return sums
 
 
@@ -281,9 +280,10 @@ def _ask_beside_the_rest(new: Measurement, log: Sequence[Measurement]) -> str:
         where, likely = "above", "the cast-on left out, or a double strand"
     else:
         where, likely = "below", "a stretched gauge, or stitches of another yarn counted in"
+    expected = between(expected_cm / found.width_cm, standard_error / found.width_cm)
     return (
-        f"It lies {abs(away):.0f} standard errors {where} what your other measurements lead one to "
-        f"expect ({expected_cm / found.width_cm:.2f}). A likely reason: {likely}."
+        f"It lies far {where} what your other measurements lead one to expect, which is "
+        f"{expected}. A likely reason: {likely}."
     )
 
 
@@ -299,12 +299,13 @@ def _ask_about_blocking(new: Measurement) -> str:
 def _ask_about_the_scale(new: Measurement) -> str:
     if new.way != WEIGHED:
         return ""
-    percent = 100 * new.grams_step * STEP_TO_ERROR / _given(new.grams)
-    if percent <= COARSE_SCALE_PERCENT:
+    step_percent = 100 * new.grams_step / _given(new.grams)
+    if step_percent * STEP_TO_ERROR <= COARSE_SCALE_PERCENT:
         return ""
+    # A scale shows the nearest step, so it is out by half of it at most.
     return (
-        f"A {new.grams_step:g} g step leaves ±{percent:.0f} % here; weigh several swatches "
-        "together."
+        f"A scale with steps of {new.grams_step:g} g may be out by {step_percent / 2:.0f} % of "
+        f"{new.grams:g} g. Weigh several swatches together."
     )
 
 

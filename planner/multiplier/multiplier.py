@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from planner.multiplier.normal import ndtr, ndtri
 from planner.piece import SHORTEST_YARN, MultiplierChoice, check_multiplier
-from planner.units import check_number
+from planner.units import between, check_number
 
 Array = np.ndarray
 Lengths = ArrayLike  # widths of stitches or lengths of yarn, cm: one of them or many
@@ -110,9 +110,8 @@ class Multiplier:
         return chances
 
     def __str__(self) -> str:
-        if not self.spread:
-            return f"{self.value:.2f}"
-        return f"{self.value:.2f} ± {self.spread:.2f}"
+        likely_range = f", {between(self.value, self.spread)}" if self.spread else ""
+        return f"{self.value:.2f}{likely_range}"
 
 
 def as_widths(width_cm: Lengths) -> Array:

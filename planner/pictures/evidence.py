@@ -25,6 +25,7 @@ from planner.multiplier import (
 from planner.pictures.canvas import GREY, INK, WIDTH_IN, in_style, leave_room
 from planner.pictures.words import Lettering, Words
 from planner.piece import Measurement, in_force
+from planner.units import between
 
 # One after the other for the yarns, which a grey printer does not tell apart by colour.
 MARKERS = "os^Dv<>ph*"
@@ -122,7 +123,7 @@ def _draw_against(ax: Axes, lengths: Used) -> None:
         lengths.high,
         color=INTERVAL_BLUE,
         linewidth=4,
-        label="what the plan allowed (90 %)",
+        label="what the plan allowed",
     )
     _mark_yarns(ax, lengths, lengths.used)
     ax.set_yscale("log")
@@ -218,8 +219,8 @@ def draw_multipliers(log: Sequence[Measurement], fabric: str = "stockinette") ->
     lines = [line for line in in_force(log) if line.fabric == fabric]
     if not lines:
         return _only_words(
-            f"No measurement in {fabric} yet. Before any, the multiplier is taken as "
-            f"{PRIOR_MEAN} ± {PRIOR_SPREAD}."
+            f"No measurement in {fabric} yet. Before any, the multiplier is taken to lie "
+            f"{between(PRIOR_MEAN, PRIOR_SPREAD)}."
         )
     fields = learn(log, lines, fabric)
     abreast = min(MOST_FIELDS_ABREAST, len(fields))

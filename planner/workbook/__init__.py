@@ -8,8 +8,8 @@ labels          what a field is called, the unit behind it, and help on demand
 slider, colour_box
                 boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, yarns, loading, written_out, swatch, yarn_plan, what_follows, row_by_row,
-in_the_row, on_the_table, common
+chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
+row_by_row, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
@@ -17,6 +17,7 @@ offers, offered, weighing, trade_off, ceiling, buying
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
+choosing        a button to choose a file with
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -40,6 +41,15 @@ if TYPE_CHECKING:
         Setting,
         fields_form,
         heard,
+    )
+    from planner.workbook.beside_the_card import (
+        changes_fold,
+        ends_pane,
+        lasts_pane,
+        order_pane,
+        pattern_pane,
+        stops_pane,
+        stretches_pane,
     )
     from planner.workbook.buying import (
         bobbins_form,
@@ -82,11 +92,16 @@ if TYPE_CHECKING:
         versions_form,
     )
     from planner.workbook.loading import (
-        Loaded,
         Reader,
         load_form,
         preview_html,
         reader_for,
+    )
+    from planner.workbook.measuring import (
+        measure_form,
+        measuring_fields,
+        numbers,
+        supply_values,
     )
     from planner.workbook.offers import (
         Offers,
@@ -123,28 +138,24 @@ if TYPE_CHECKING:
         result_pane,
     )
     from planner.workbook.row_by_row import (
-        changes_pane,
-        ends_pane,
-        pattern_pane,
         row_form,
-        stops_pane,
-        stretches_pane,
+        several_rows_form,
     )
     from planner.workbook.swatch import (
+        advice_in_words,
         advice_pane,
         apply_form,
+        hand_form,
+        lengths_in_words,
+        log_in_words,
         log_pane,
         log_table,
-        measure_form,
         measured_plan,
-        measuring_fields,
         multiplier_table,
-        multipliers_picture,
-        numbers,
-        supply_values,
-        used_pane,
-        used_picture,
+        used_form,
+        used_in_words,
         weigh_form,
+        worked_out_form,
     )
     from planner.workbook.to_paper import (
         make_sheet,

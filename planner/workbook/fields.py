@@ -29,8 +29,11 @@ YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}
 
 def labelled(kind: type[widgets.Widget], label: str, **more: Any) -> widgets.Widget:
     """A widget with its label before it, as all forms lay them out."""
+    usual: dict[str, Any] = {"layout": LINE}
+    if kind is widgets.Checkbox:
+        usual["indent"] = False  # its label stands behind it
     # What is given by name comes last, so that it takes the place of the usual look.
-    box = kind(**{"layout": LINE} | more)
+    box = kind(**usual | more)
     box.add_class(FIELD)
     put_label(box, label)
     return box
@@ -147,9 +150,7 @@ def colour(label: str, value: str = "#b8b8b8") -> ColourBox:
 
 def yes(label: str, value: bool = False) -> widgets.Checkbox:
     """A box to tick, its label behind it."""
-    box = widgets.Checkbox(value=value, description=label, indent=False, layout=LINE)
-    box.add_class(FIELD)
-    return box
+    return labelled(widgets.Checkbox, label, value=value)
 
 
 def button(label: str, *, icon: str = "", width: str = "auto") -> widgets.Button:
@@ -179,13 +180,14 @@ def offer(box: widgets.Dropdown, options: Iterable[Any]) -> None:
         return
     chosen = box.value
     box.options = options
-    if chosen in _values(options):
+    if chosen in values_of(box):
         box.value = chosen
 
 
-def _values(options: Iterable[Any]) -> list[Any]:
+def values_of(box: widgets.Dropdown) -> list[Any]:
+    """The values that can be chosen in a box."""
     # An option is a value, or a pair of what is shown for it and the value.
-    return [option[1] if isinstance(option, tuple) else option for option in options]
+    return [option[1] if isinstance(option, tuple) else option for option in box.options]
 
 
 # ---- what is on a desk

@@ -1,31 +1,34 @@
-"""The form that reads a file: a picture, a spreadsheet or written rows, looked at before it counts.
+"""The form that takes in a file: what it was read as stands above the choices that led to it.
 
-Each kind of file has a `Reader`: the boxes of its settings, and a function that reads it by them.
+`planner.charts.open_file` says what a file is and reads it. Here are the boxes of its settings,
+in folds that say how things stand; a setting changed shows the chart anew at once.
 """
 
 from __future__ import annotations
 
 import base64
 import html
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from functools import partial
+from dataclasses import dataclass
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import ipywidgets as widgets
 import numpy as np
 
 from planner import charts
-from planner.colour import apart
+from planner.charts import FLAT, GRID, PHOTO, Loaded
 from planner.errors import PlanError
-from planner.folder import decoded
+from planner.folder import folder_name, start_piece
 from planner.piece import Chart, Gauge, Project, Yarn
-from planner.units import CM_PER
-from planner.workbook.asking import heard
+from planner.units import CM_PER, counted
+from planner.workbook import desk as desks
+from planner.workbook.asking import heard, typed_values
+from planner.workbook.choosing import FileChoice
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
-    LINE,
     LengthBox,
     button,
     labelled,
@@ -36,191 +39,176 @@ from planner.workbook.fields import (
     unit_changes,
     whole,
 )
+from planner.workbook.folds import Fold
 from planner.workbook.panes import Form, Pane, notice, table_html
+from planner.workbook.pieces import go_to_piece
 
 if TYPE_CHECKING:
     from PIL import Image
 
-FLAT, PHOTO, GRID = "flat art", "a photograph", "a chart drawn on a grid"
 PICKED, IN_HAND = "colours picked from the picture", "the yarns of this piece"
-WHOLE, ONTO = "in place of the chart on the desk", "onto the chart on the desk"
+WHOLE, ONTO = "in place of the piece's chart", "into the piece's chart"
+PUT = {WHOLE: "Make it the chart of this piece", ONTO: "Set it into the chart of this piece"}
+DONE = "it is on the chart now. Undo above the chart takes it back; nothing kept is lost."
+NEW_PIECE = "Begin a new piece with it"
+BEGUN = "{} is a piece of its own now, and open in all notebooks."
 FOUND = "find out"
-PICTURES = (".png", ".jpg", ".jpeg")
-PICTURE_BEGINS = (b"\x89PNG", b"\xff\xd8\xff")
 READABLE = ".png,.jpg,.jpeg,.xlsx,.xlsm,.csv,.tsv,.txt"
-DOUBTS_NAMED = 5  # places in doubt that are said in words; all are ringed in the preview
+
+
+# ---- what a file is read by
 
 
 @dataclass(frozen=True)
-class Loaded:
-    """What a file turned out to hold.
+class Choices:
+    """Some boxes under one heading, which says of what was read how things stand."""
 
-    `colours` of its letters (#rrggbb) as far as it shows them; `said` what was done and chosen;
-    `asks` what is in doubt; `doubtful` cells, rows × columns from the bottom; `table` is HTML.
+    names: Sequence[str]
+    title: Callable[[Loaded], str]
+    # What the boxes cost or mean, as HTML; looked at only while they are in sight.
+    worth_knowing: Callable[[Loaded], str] | None = None
+
+
+class Reader(ABC):
+    """The boxes of a file's settings by name, in their `groups`, and what reads the file by them.
+
+    What reads knows no boxes: it is a function of the file and of the values.
     """
 
-    chart: Chart
-    colours: Mapping[str, str] = field(default_factory=dict)
-    said: tuple[str, ...] = ()
-    asks: tuple[str, ...] = ()
-    doubtful: np.ndarray | None = None
-    table: str = ""
+    groups: Sequence[Choices]
 
+    def __init__(self, desk: Desk, boxes: Mapping[str, widgets.Widget]):
+        self.desk = desk
+        self.boxes = dict(boxes)
 
-@dataclass(frozen=True)
-class Reader:
-    """The boxes of a file's settings by name, and what reads the file by their values."""
-
-    boxes: Mapping[str, widgets.Widget]
-    read: Callable[..., Loaded]
-
-    # A reader's boxes and the arguments of its function have the same names.
+    @abstractmethod
     def loaded(self) -> Loaded:
         """What the file holds by the settings as they stand."""
-        return self.read(**{name: box.value for name, box in self.boxes.items()})
+
+    def box_of(self, setting: str) -> widgets.Widget | None:
+        """The box that settles a question, if there is one."""
+        return self.boxes.get(setting)
 
 
-# ---- pictures
+class PictureReader(Reader):
+    """A picture: a chart drawn on a grid, flat art or a photograph, as it opened or as is said."""
 
+    # The settings that matter only for some kinds of picture.
+    FREE: ClassVar = ("unit", "width", "stitches", "rows", "count", "across", "up", "zoom")
+    OF_A_GRID: ClassVar = ("grid_stitches", "grid_rows", "grid_count")
 
-@dataclass(frozen=True)
-class PictureSettings:
-    """How a picture is to be read; a count of 0 is to be found out.
-
-    Those that begin with `grid_` are for a chart drawn on a grid. `across`, `up` and `zoom` say
-    which part is taken if the piece has another shape; `tidy` is a place among the LEVELS.
-    """
-
-    what: str
-    width: float
-    stitches: int
-    rows: int
-    grid_stitches: int
-    grid_rows: int
-    yarns: str
-    count: int
-    grid_count: int
-    across: float
-    up: float
-    zoom: float
-    tidy: int
-
-
-# The settings that matter only for some kinds of picture.
-FREE = ("unit", "width", "stitches", "rows", "count", "across", "up", "zoom")
-OF_A_GRID = ("grid_stitches", "grid_rows", "grid_count")
-
-
-def letters_for(palette: Sequence[str], yarns: Mapping[str, Yarn]) -> list[str]:
-    """A letter for each colour: that of a yarn which looks the same, else a free one."""
-    letters: list[str] = []
-    for colour in palette:
-        # Two colours of the picture may look like one yarn; only the first of them takes it.
-        alike = (
-            yarn.letter
-            for yarn in yarns.values()
-            if yarn.letter not in letters and _look_alike(colour, yarn.colour)
+    def __init__(self, desk: Desk, file: charts.PictureFile):
+        self.file = file
+        super().__init__(desk, _picture_boxes(file, desk))
+        unit = self.boxes["unit"]
+        # First, so that the width is in the unit that is chosen when it is compared with stitches.
+        unit_changes(unit, self.boxes.values())
+        _tie_width_to_stitches(self.boxes["width"], self.boxes["stitches"], desk, unit)
+        self.boxes["what"].observe(self._by_kind, names="value")
+        self._by_kind()
+        shape = ("what", *self.FREE[:4], *self.OF_A_GRID[:2], *self.FREE[5:])
+        self.groups = (
+            Choices(shape, self._kind_in_words),
+            Choices(("yarns", "count", "grid_count"), self._yarns_in_words),
+            Choices(("tidy",), self._tidied_in_words, self._prices),
         )
-        letter = next(alike, None)
-        letters.append(letter or charts.free_letter({*yarns, *letters}))
-    return letters
+
+    def loaded(self) -> Loaded:
+        typed = typed_values(self.boxes, "unit")
+        own_yarns = typed.pop("yarns") == IN_HAND
+        for of_the_form in ("unit", "width"):
+            del typed[of_the_form]
+        settings = charts.PictureSettings(own_yarns=own_yarns, **typed)
+        # Yarns that an earlier picture brought along and nobody kept are not in hand.
+        project = self.desk.project
+        return self.file.read(settings, project, yarns_in_hand(project) or project.all_yarns)
+
+    def _by_kind(self, _: Any = None) -> None:
+        is_grid = self.boxes["what"].value == GRID
+        for names, wanted in ((self.FREE, not is_grid), (self.OF_A_GRID, is_grid)):
+            for name in names:
+                _show_if(self.boxes[name], wanted)
+
+    def _kind_in_words(self, loaded: Loaded) -> str:
+        cells = " (stitches and rows counted)" if loaded.taken == GRID else ""
+        width = f", {loaded.chart.columns} stitches wide" if loaded.taken != GRID else ""
+        return f"Read as: {loaded.taken}{cells}{width}"
+
+    def _yarns_in_words(self, loaded: Loaded) -> str:
+        many = len(loaded.chart.letters)
+        if self.boxes["yarns"].value == IN_HAND:
+            return f"Yarns: {many} of this piece"
+        return f"Yarns: {counted(many, 'colour')} of the picture"
+
+    def _tidied_in_words(self, loaded: Loaded) -> str:
+        return f"Tidied: {charts.LEVELS[self.boxes['tidy'].value].words}"
+
+    def _prices(self, loaded: Loaded) -> str:
+        return table_html(loaded.prices(self.desk.project))
 
 
-def _look_alike(a: str, b: str) -> bool:
-    return apart(a, b) < charts.SAME
+class SheetReader(Reader):
+    """A spreadsheet, which is read as it stands; what it leaves in doubt is asked."""
 
+    LABELS: ClassVar = {
+        "by": "the yarns are told by",
+        "row_1": "row 1 is at the",
+        "blanks": "blank cells are",
+        "hidden": "hidden rows are",
+    }
 
-def picture_as_chart(
-    art: charts.Artwork, project: Project, in_hand: Mapping[str, Yarn], settings: PictureSettings
-) -> Loaded:
-    """The chart in a picture, tidied as it is asked, with what each way of tidying would cost.
-
-    `in_hand` are the yarns whose letters its colours may take.
-    """
-    # In the yarns of the piece each stitch takes the nearest; else colours are picked first.
-    in_these_yarns = settings.yarns == IN_HAND
-    colours = [yarn.colour for yarn in in_hand.values()] if in_these_yarns else []
-    picture = _read_picture(art, project, colours, settings)
-    letters = list(in_hand) if in_these_yarns else letters_for(picture.palette, in_hand)
-    levels = charts.tidied(picture, tube=project.how.is_tube)
-    table = charts.compare_levels(
-        levels,
-        project.how,
-        project.gauge,
-        project.limits,
-        by_yarn=project.by_yarn,
-        letters=letters,
-    )
-    # All levels are priced, so that the knitter sees what tidying saves before choosing one.
-    chosen = ["→" if level == settings.tidy else "" for level in range(len(table))]
-    table.insert(0, "chosen", chosen)
-    doubtful, said = None, list(picture.notes)
-    if isinstance(picture, charts.GridReading):
-        doubtful = picture.doubtful
-        if doubtful.any():
-            said.append(_doubts(picture))
-    return Loaded(
-        chart=levels[settings.tidy].chart(letters),
-        colours=dict(zip(letters, picture.palette, strict=False)),
-        said=tuple(said),
-        doubtful=doubtful,
-        table=table_html(table),
-    )
-
-
-def _read_picture(
-    art: charts.Artwork, project: Project, colours: list[str], settings: PictureSettings
-) -> charts.ChartedPicture:
-    if settings.what == GRID:
-        return charts.read_grid_picture(
-            art,
-            stitches=settings.grid_stitches or None,
-            rows=settings.grid_rows or None,
-            yarns=colours,
-            count=settings.grid_count or None,
+    def __init__(self, desk: Desk, file: charts.SheetFile):
+        self.file = file
+        boxes: dict[str, widgets.Widget] = {}
+        if len(file.first.sheets) > 1:
+            boxes["sheet"] = one_of("sheet", (FOUND, *file.first.sheets))
+        boxes["area"] = text(
+            "its cells (empty: find out)", placeholder=file.first.area, continuous_update=False
         )
-    aspect = _aspect(project)
-    return charts.chart_picture(
-        art,
-        settings.stitches,
-        settings.rows or art.rows_for(settings.stitches, aspect),
-        aspect,
-        flat=settings.what == FLAT,
-        yarns=colours,
-        count=settings.count,
-        across=settings.across,
-        up=settings.up,
-        zoom=settings.zoom,
-    )
+        for setting, answers in charts.CHOICES.items():
+            # What is hidden cannot be found out from the sheet, it can only be told.
+            options = answers if setting == "hidden" else (FOUND, *answers)
+            boxes[setting] = one_of(self.LABELS[setting], options)
+        super().__init__(desk, boxes)
+        self.groups = (Choices(tuple(boxes), _place_in_words),)
+
+    def loaded(self) -> Loaded:
+        told: dict[str, str | None] = {}
+        for name, box in self.boxes.items():
+            told[name] = None if box.value in (FOUND, "") else box.value
+        return self.file.read(colours_of(self.desk), **told)
 
 
-def _aspect(project: Project) -> float:
-    """Height of a chart row ÷ width of a stitch."""
-    return float(project.gauge.aspect) * project.how.rows_per_chart_row
+def _place_in_words(loaded: Loaded) -> str:
+    return f"Read from: {loaded.taken.removeprefix('Taken from ').rstrip('.')}"
 
 
-def _doubts(picture: charts.GridReading) -> str:
-    """Where a picture of a chart could not be read for sure, a few places in words."""
-    # In the order of work: from the bottom row, stitches counted from the right.
-    places = np.argwhere(picture.doubtful)
-    stitches = picture.cells.shape[1]
-    doubts = [
-        f"row {row + 1} stitch {stitches - column}: {picture.why[row, column]}"
-        for row, column in places[:DOUBTS_NAMED].tolist()
-    ]
-    left_out = len(places) - DOUBTS_NAMED
-    more = f" and {left_out} more" if left_out > 0 else ""
-    return f"Look again at the cells marked below: {'; '.join(doubts)}{more}."
+class RowsReader(Reader):
+    """Written rows, of which nothing is to be chosen."""
+
+    groups = ()
+
+    def __init__(self, desk: Desk, file: charts.RowsFile):
+        super().__init__(desk, {})
+        self.file = file
+
+    def loaded(self) -> Loaded:
+        return self.file.read(self.desk.project)
 
 
-def _looks_like_a_grid(art: charts.Artwork) -> str:
-    """A question to ask about a picture that seems to be one of a chart; "" about another one."""
-    try:
-        rows, columns = charts.read_grid_picture(art).cells.shape
-    except PlanError:
-        return ""
-    size = f"{columns} stitches × {rows} rows"
-    return f"This looks like a chart drawn on a grid, {size}: say so above."
+def reader_for(desk: Desk, data: bytes, name: str) -> Reader:
+    """What reads a file, chosen by what it holds rather than by its name alone."""
+    file = charts.open_file(data, name, colours_of(desk))
+    if isinstance(file, charts.PictureFile):
+        return PictureReader(desk, file)
+    if isinstance(file, charts.RowsFile):
+        return RowsReader(desk, file)
+    return SheetReader(desk, file)
+
+
+def colours_of(desk: Desk) -> dict[str, str]:
+    """The colours of the piece's yarns, by letter."""
+    return {letter: yarn.colour for letter, yarn in desk.project.yarns.items()}
 
 
 def _share(label: str, value: float = 0.5, **range_of: float) -> widgets.FloatSlider:
@@ -229,24 +217,23 @@ def _share(label: str, value: float = 0.5, **range_of: float) -> widgets.FloatSl
     return labelled(widgets.FloatSlider, label, value=value, continuous_update=False, **reach)
 
 
-def _picture_boxes(art: charts.Artwork, desk: Desk) -> dict[str, widgets.Widget]:
+def _picture_boxes(file: charts.PictureFile, desk: Desk) -> dict[str, widgets.Widget]:
     """The boxes of PictureSettings and the unit of the width, for a picture just chosen."""
     project = desk.project
     stitches = project.chart.columns
     width = stitches * _stitch_width(project.gauge, project.units)
-    # It begins as wide as the chart on the desk; the rows follow the picture's shape.
-    kind = FLAT if art.looks_flat else PHOTO
     levels = [(words, level) for level, (*_, words) in enumerate(charts.LEVELS)]
+    # It begins as wide as the chart on the desk; the rows follow the picture's shape.
     return {
         "unit": unit_box(desk),
-        "what": one_of("it is", (FLAT, PHOTO, GRID), kind),
+        "what": one_of("it is", (GRID, FLAT, PHOTO), file.what),
         "width": length("width", round(width, 1)),
         "stitches": whole("or stitches across", stitches, least=1, most=1000),
         "rows": whole("rows (0: as its shape asks)", most=2000),
         "grid_stitches": whole("stitches (0: counted from the grid)", most=1000),
         "grid_rows": whole("rows (0: counted from the grid)", most=2000),
         "yarns": one_of("in", (PICKED, IN_HAND)),
-        "count": whole("number of yarns", art.suggested_yarns, least=1, most=40),
+        "count": whole("number of yarns", file.art.suggested_yarns, least=1, most=40),
         "grid_count": whole("number of yarns (0: find out)", most=40),
         "across": _share("if it is cropped: from the left"),
         "up": _share("from below"),
@@ -260,18 +247,20 @@ def _stitch_width(gauge: Gauge, unit: str) -> float:
 
 
 def _tie_width_to_stitches(
-    width: LengthBox, stitches: widgets.BoundedIntText, gauge: Gauge, unit: widgets.Dropdown
+    width: LengthBox, stitches: widgets.BoundedIntText, desk: Desk, unit: widgets.Dropdown
 ) -> None:
     """Let the width and the number of stitches say the same, whichever is typed."""
 
     # Each leaves the other alone if that says the same already, rounded in its own way. Without
     # this they would set each other back and forth.
     def by_width(_: Any) -> None:
+        gauge = desk.project.gauge
         stitch = _stitch_width(gauge, unit.value)
         if round(stitches.value * stitch, 1) != width.value and width.value > 0:
             stitches.value = charts.stitches_for(width.meant(unit.value), gauge, unit.value)
 
     def by_stitches(_: Any) -> None:
+        gauge = desk.project.gauge
         stitch = _stitch_width(gauge, unit.value)
         if charts.stitches_for(max(width.value, stitch), gauge, unit.value) != stitches.value:
             width.value = round(stitches.value * stitch, 1)
@@ -282,99 +271,11 @@ def _tie_width_to_stitches(
 
 def _show_if(box: widgets.Widget, wanted: bool) -> None:
     """Show a box, or hide it and keep its place."""
-    display = None if wanted else "none"
-    box.layout = widgets.Layout(width=LINE.width, display=display)
+    # A layout of its own: boxes may share one.
+    box.layout = widgets.Layout(display=None if wanted else "none")
 
 
-def _picture(desk: Desk, data: bytes, name: str) -> Reader:
-    art, project = charts.open_artwork(data, name), desk.project
-    boxes = _picture_boxes(art, desk)
-    what, unit = boxes["what"], boxes["unit"]
-    # First, so that the width is in the unit that is chosen when it is compared with stitches.
-    unit_changes(unit, boxes.values())
-    _tie_width_to_stitches(boxes["width"], boxes["stitches"], project.gauge, unit)
-
-    def by_kind(_: Any = None) -> None:
-        for name in FREE:
-            _show_if(boxes[name], what.value != GRID)
-        for name in OF_A_GRID:
-            _show_if(boxes[name], what.value == GRID)
-
-    what.observe(by_kind, names="value")
-    by_kind()
-    # Looking for a grid takes a while, so that it is done once.
-    on_grid = _looks_like_a_grid(art)
-
-    def read(unit: str, **typed: Any) -> Loaded:
-        settings = PictureSettings(**typed)
-        # Yarns that an earlier picture brought along and nobody kept are not in hand.
-        in_hand = yarns_in_hand(desk.project) or desk.project.all_yarns
-        loaded = picture_as_chart(art, desk.project, in_hand, settings)
-        if on_grid and settings.what != GRID:
-            return replace(loaded, asks=(on_grid,))
-        return loaded
-
-    return Reader(boxes, read)
-
-
-# ---- spreadsheets and written rows
-
-SHEET_SETTINGS = {
-    "by": "the yarns are told by",
-    "row_1": "row 1 is at the",
-    "blanks": "blank cells are",
-    "hidden": "hidden rows are",
-}
-
-
-def _sheet(desk: Desk, data: bytes, name: str) -> Reader:
-    colours = {letter: yarn.colour for letter, yarn in desk.project.yarns.items()}
-    # Read once as it is, to know its sheets and what there is to be asked.
-    first = charts.read_sheet(data, name, yarns=colours)
-    boxes: dict[str, widgets.Widget] = {}
-    if len(first.sheets) > 1:
-        boxes["sheet"] = one_of("sheet", first.sheets, first.sheet)
-    boxes["area"] = text(
-        "its cells (empty: find out)", placeholder=first.area, continuous_update=False
-    )
-    for setting, choices in charts.CHOICES.items():
-        # What is hidden cannot be found out from the sheet, it can only be told.
-        options = choices if setting == "hidden" else (FOUND, *choices)
-        boxes[setting] = one_of(SHEET_SETTINGS[setting], options)
-
-    def read(area: str, sheet: str | None = None, **typed: str) -> Loaded:
-        told: dict[str, Any] = {
-            setting: None if value == FOUND else value for setting, value in typed.items()
-        }
-        found = charts.read_sheet(data, name, sheet=sheet, area=area or None, yarns=colours, **told)
-        asks = tuple(f"{ask.words} Taken: {ask.taken}." for ask in found.asks)
-        return Loaded(found.chart, found.colours, found.notes, asks)
-
-    return Reader(boxes, read)
-
-
-def _rows(desk: Desk, text: str) -> Reader:
-    def read() -> Loaded:
-        chart = charts.read_rows(text, desk.project.how)
-        return Loaded(chart, said=("Written rows, read as your piece is worked.",))
-
-    return Reader({}, read)
-
-
-def reader_for(desk: Desk, data: bytes, name: str) -> Reader:
-    """What reads a file, chosen by what it holds rather than by its name alone."""
-    lowered = name.lower()
-    if data.startswith(PICTURE_BEGINS) or lowered.endswith(PICTURES):
-        return _picture(desk, data, name)
-    # Workbooks are zip files, whatever they are called; these begin with PK.
-    if not data.startswith(b"PK") and lowered.endswith((".txt", ".text")):
-        text = decoded(data, name)
-        if charts.has_written_rows(text):
-            return _rows(desk, text)
-    return _sheet(desk, data, name)
-
-
-# ---- the form
+# ---- what was read, to look at
 
 
 def preview_html(
@@ -396,7 +297,7 @@ def preview_html(
     )
     return (
         f'<img src="{source}" alt="The chart as it was read" '
-        'style="max-width:520px; max-height:420px; border:1px solid #888">'
+        'style="max-width:100%; max-height:420px; border:1px solid #888">'
         f"<br>{legend}"
     )
 
@@ -422,17 +323,33 @@ def _legend(yarn: Yarn, stitches: int) -> str:
     return f"{patch} {html.escape(f'{yarn.title}, {stitches:,} st')}"
 
 
+def headline_of(project: Project, loaded: Loaded) -> str:
+    """The size of what was read, its yarns, and what it takes to knit it, in a line."""
+    chart, gauge = loaded.chart, project.gauge
+    unit_cm = float(CM_PER[project.units])
+    width = chart.columns * gauge.stitch_cm / unit_cm
+    height = chart.rows * project.how.rows_per_chart_row * gauge.row_cm / unit_cm
+    strands = loaded.traced(project)
+    return (
+        f"{chart.columns} stitches × {chart.rows} rows, {width:.0f} × {height:.0f} {project.units}"
+        f" · {counted(len(chart.letters), 'yarn')} · {counted(strands.count, 'strand')} · "
+        f"{strands.ends} ends · at most {int(strands.live.max())} at once"
+    )
+
+
 def loaded_html(project: Project, loaded: Loaded, yarns: Mapping[str, Yarn]) -> str:
-    """What was read, as it is looked at before it goes on the desk."""
+    """What was read, as it is looked at before it is taken."""
     chart = loaded.chart
     # A letter that the file gives no colour, and the piece does not know, is shown all the same.
     nameless = {letter: Yarn(letter) for letter in chart.letters}
-    picture = preview_html(chart, nameless | dict(yarns), _aspect(project), loaded.doubtful)
-    notes = [html.escape(note) for note in loaded.said]
-    questions = [notice(ask, trouble=True) for ask in loaded.asks]
-    lines = "<br>".join(notes + questions)
-    size = f"<b>{chart.columns} stitches × {chart.rows} rows</b>"
-    return f"{size}<br>{lines}<br>{loaded.table}{picture}"
+    aspect = charts.aspect_of(project)
+    picture = preview_html(chart, nameless | dict(yarns), aspect, loaded.doubtful)
+    line = f'<div class="plan-headline">{html.escape(headline_of(project, loaded))}</div>'
+    notes = "<br>".join(html.escape(note) for note in loaded.said)
+    return f'{line}{picture}<div class="plan-note">{notes}</div>'
+
+
+# ---- the yarns of the piece with those of a file
 
 
 def yarns_in_hand(project: Project) -> dict[str, Yarn]:
@@ -463,35 +380,91 @@ def yarns_with(
     return new | old
 
 
+def free_name(title: str) -> str:
+    """A name for a new piece that no other has: "fish", "fish 2"."""
+    number = 1
+    while True:
+        name = title if number == 1 else f"{title} {number}"
+        if not (desks.DATA / folder_name(name)).exists():
+            return name
+        number += 1
+
+
+# ---- the form
+
+
+class _ChoicesFold(Fold):
+    """A fold with the boxes of some choices, under a heading that follows what was read."""
+
+    def __init__(self, choices: Choices, reader: Reader):
+        self._choices = choices
+        self._told = Pane()
+        self._loaded: Loaded | None = None
+        boxes = [reader.boxes[name] for name in choices.names]
+        super().__init__("", lambda: Form([*boxes, self._told]))
+
+    def _follow(self) -> None:
+        super()._follow()
+        self._tell()
+
+    def follow(self, loaded: Loaded) -> None:
+        """Say how things stand in what was just read."""
+        self._loaded = loaded
+        self.heading.description = self._choices.title(loaded)
+        self._tell()
+
+    def _tell(self) -> None:
+        worth_knowing = self._choices.worth_knowing
+        if self.is_open and worth_knowing and self._loaded:
+            self._told.value = worth_knowing(self._loaded)
+
+
 class _Loading:
     """A form that is reading a file: what was read last, and where it is to go."""
 
     def __init__(self, desk: Desk):
         self.desk = desk
         self.message, self.seen = Pane(), Pane()
-        self.settings = widgets.VBox()
+        self.asked = widgets.VBox()
+        self.choices = widgets.VBox()
+        self.put_button = button(PUT[WHOLE], icon="check", width="320px")
+        self.put_button.on_click(heard(self.message)(self.put))
+        self.put_button.button_style = "primary"
+        self.new_button = button(NEW_PIECE, icon="plus", width="260px")
+        self.new_button.on_click(heard(self.message)(self.begin_piece))
+        self.title = ""
         self.goes = one_of("it goes", (WHOLE, ONTO))
         self.stitch = whole("its lower right corner at stitch", 1)
         self.row = whole("and row", 1)
-        put_button = button("Put it on the desk")
-        put_button.on_click(heard(self.message)(self.put))
-        # Where it goes is asked once there is something to put on the desk.
-        self.after = widgets.VBox([self.goes, self.stitch, self.row, put_button])
-        self.after.layout.display = "none"
-        self.goes.observe(self._place, names="value")
+        self.place = Fold("", lambda: Form([self.goes, self.stitch, self.row]))
+        for box in (self.goes, self.stitch, self.row):
+            box.observe(self._place, names="value")
         self._place()
+        self._folds: list[_ChoicesFold] = []
         self._loaded: Loaded | None = None
+        self.clear()
+        # A file is read by the gauge and the yarns of the piece that lies here.
+        desk.on_arrival(self.clear)
 
-    def begin(self, reader: Reader) -> None:
-        """Read a file, and again whenever one of its settings is changed."""
-        again = heard(self.message)(partial(self._show, reader))
+    def begin(self, reader: Reader, title: str) -> None:
+        """Read a file, and again whenever one of its settings is changed.
+
+        `title` is what a new piece is called that begins with it.
+        """
+        self.title = title
+        again = heard(self.message)(lambda: self._show(reader))
         for box in reader.boxes.values():
             box.observe(again, names="value")
-        self.settings.children = list(reader.boxes.values())
+        self._folds = [_ChoicesFold(choices, reader) for choices in reader.groups]
+        self.choices.children = [*self._folds, self.place]
         again()
+        # What could not be read as it is may be read by other settings.
+        if self._loaded is None or self._loaded.asks:
+            for fold in self._folds[:1]:
+                fold.heading.is_open = True
 
     def put(self) -> None:
-        """Put what was read on the desk."""
+        """Make what was read the chart of the piece, or set it into that."""
         loaded = self._loaded
         if loaded is None:
             raise PlanError("Nothing is read yet. Choose a file first.")
@@ -503,57 +476,102 @@ class _Loading:
         self.desk.change(
             chart=chart, yarns=self._yarns(loaded), doing="taking in a chart", much=True
         )
-        self.message.value = notice(
-            "it is on the desk. Look at it above; the chart before it stands among the earlier "
-            "versions."
-        )
+        self.message.value = notice(DONE)
+
+    def begin_piece(self) -> None:
+        """Make what was read a piece of its own, and go to it."""
+        loaded = self._loaded
+        if loaded is None:
+            raise PlanError("Nothing is read yet. Choose a file first.")
+        # Its colours are the file's own: what is in hand is the business of the other piece.
+        yarns = {}
+        for letter in loaded.chart.letters:
+            colour = loaded.colours.get(letter)
+            yarns[letter] = Yarn(letter, colour=colour) if colour else Yarn(letter)
+        name = free_name(self.title)
+        go_to_piece(self.desk, start_piece(desks.DATA, name, loaded.chart, yarns))
+        self.message.value = notice(BEGUN.format(name))
 
     def _show(self, reader: Reader) -> None:
-        # Until the file is read anew, nothing can be put on the desk.
-        self._loaded = None
-        self.seen.value, self.after.layout.display = "", "none"
+        # Until the file is read anew, there is nothing to be taken.
+        self._forget()
         loaded = self._loaded = reader.loaded()
         self.seen.value = loaded_html(self.desk.project, loaded, self._yarns(loaded))
-        self.after.layout.display = None
+        self.asked.children = [self._question(reader, ask) for ask in loaded.asks]
+        for fold in self._folds:
+            fold.follow(loaded)
+        for action in (self.put_button, self.new_button):
+            action.layout.display = None
+
+    def clear(self) -> None:
+        """Forget the file that was read."""
+        self._forget()
+        self.choices.children = ()
+        self.message.value = ""
+
+    def _forget(self) -> None:
+        self._loaded = None
+        self.seen.value, self.asked.children = "", ()
+        for action in (self.put_button, self.new_button):
+            action.layout.display = "none"
+
+    def _question(self, reader: Reader, ask: charts.Question) -> widgets.Widget:
+        """What is in doubt, with a button for each answer but the one that is taken."""
+        words = Pane(value=notice(f"{ask.words} Taken: {ask.taken}.", trouble=True))
+        answers = widgets.HBox()
+        answers.add_class("plan-actions")
+        box = reader.box_of(ask.setting)
+        if box is not None:
+            answers.children = [_answer(box, ask, choice) for choice in ask.choices]
+        return widgets.VBox([words, answers])
 
     def _yarns(self, loaded: Loaded) -> dict[str, Yarn]:
         desk, stays = self.desk, self.goes.value == ONTO
         return yarns_with(desk.project, yarns_in_hand(desk.project), loaded, stays=stays)
 
     def _place(self, _: Any = None) -> None:
+        is_set_in = self.goes.value == ONTO
         for box in (self.stitch, self.row):
-            _show_if(box, self.goes.value == ONTO)
+            _show_if(box, is_set_in)
+        where = f", at stitch {self.stitch.value} and row {self.row.value}" if is_set_in else ""
+        self.place.heading.description = f"It goes: {self.goes.value}{where}"
+        self.put_button.description = PUT[self.goes.value]
+
+
+def _answer(box: widgets.Widget, ask: charts.Question, choice: str) -> widgets.Button:
+    is_taken = choice == ask.taken
+    press = button(f"Yes, {choice}" if is_taken else f"No, {choice}", width="auto")
+    press.on_click(lambda _: setattr(box, "value", choice))
+    return press
 
 
 def load_form(desk: Desk) -> Form:
-    """Choose a file, see what it is read as, put it on the desk."""
+    """Choose a file, see what it is read as, and make it the chart of the piece."""
     loading = _Loading(desk)
     message = loading.message
-    upload = widgets.FileUpload(
-        accept=READABLE, description="Choose a file", layout=widgets.Layout(width="210px")
-    )
     pasted = labelled(
         widgets.Textarea,
-        "or paste written rows",
+        "written rows",
         rows=4,
         placeholder="Row 1 (RS): 32 A\nRow 2 (WS): 10 A, 3 B, 19 A",
     )
     read_pasted = button("Read these rows")
+    paste = Fold("Or paste written rows", lambda: Form([pasted, read_pasted]))
 
-    @heard(message)
-    def opened() -> None:
-        if upload.value:
-            file = upload.value[0]
-            upload.value = ()  # or it would travel to the browser again with every reload
-            loading.settings.children = ()
-            loading.begin(reader_for(desk, bytes(file["content"]), file["name"]))
+    def opened(name: str, data: bytes) -> None:
+        loading.clear()
+        loading.begin(reader_for(desk, data, name), PurePath(name).stem)
+
+    def take(name: str, data: bytes) -> None:
+        heard(message)(lambda: opened(name, data))()
 
     @heard(message)
     def read_text() -> None:
-        loading.begin(_rows(desk, pasted.value))
+        loading.begin(RowsReader(desk, charts.RowsFile(pasted.value)), "written rows")
 
-    upload.observe(opened, names="value")
+    upload = FileChoice("Choose a file", READABLE, take)
     read_pasted.on_click(read_text)
-    return Form(
-        [upload, pasted, read_pasted, loading.settings, message, loading.seen, loading.after]
-    )
+    actions = widgets.HBox([upload, loading.put_button, loading.new_button])
+    actions.add_class("plan-actions")
+    actions.layout.flex_flow = "row wrap"
+    return Form([actions, message, loading.asked, loading.seen, loading.choices, paste])

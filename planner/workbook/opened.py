@@ -15,9 +15,16 @@ from typing import TYPE_CHECKING
 from IPython.display import display
 
 from planner import workbook
-from planner.workbook import chart_and_gauge, choice_headings, headings, written_out, yarns
+from planner.workbook import (
+    beside_the_card,
+    chart_and_gauge,
+    choice_headings,
+    headings,
+    written_out,
+    yarns,
+)
 from planner.workbook.desk import Desk, open_desk
-from planner.workbook.folds import Fold, fold
+from planner.workbook.folds import Fold, SideBySide, fold
 from planner.workbook.panes import Pane
 from planner.workbook.pieces import Menu, open_chosen
 
@@ -103,7 +110,38 @@ class Piece:
 
     def measure(self) -> widgets.Widget:
         """What is known of the knitter's hand, and the form to measure."""
-        return workbook.measure_form(self.desk)
+        desk = self.desk
+        return SideBySide([workbook.hand_form(desk), workbook.measure_form(desk)])
+
+    def measurements(self) -> Fold:
+        """All that was measured."""
+        desk = self.desk
+        return fold(desk, workbook.log_in_words, lambda: workbook.log_pane(desk))
+
+    def measure_next(self) -> Fold:
+        """Which measurement would take most off the lengths to wind."""
+        desk = self.desk
+        return fold(desk, workbook.advice_in_words, lambda: workbook.advice_pane(desk))
+
+    def plan_anew(self) -> Fold:
+        """What lengths go by, and what changes if they go by what was measured."""
+        desk = self.desk
+        return fold(desk, workbook.lengths_in_words, lambda: workbook.apply_form(desk))
+
+    def planned_against_used(self) -> Fold:
+        """What supplies took, beside what was planned for them."""
+        desk = self.desk
+        return fold(desk, workbook.used_in_words, lambda: workbook.used_form(desk))
+
+    def yarn_by_weight(self) -> Fold:
+        """Metres from grams."""
+        desk = self.desk
+        return fold(desk, "Yarn by weight", lambda: workbook.weigh_form(desk))
+
+    def how_worked_out(self) -> Fold:
+        """The figures behind what is known of the hand, and where they come from."""
+        desk = self.desk
+        return fold(desk, "How this is worked out", lambda: workbook.worked_out_form(desk))
 
     # ---- notebook 3: yarn plan
 
@@ -172,8 +210,57 @@ class Piece:
     # ---- notebook 4: row by row
 
     def card(self) -> widgets.Widget:
-        """The card of the row on the needles."""
+        """The card of the row on the needles, with the button that marks it worked."""
         return workbook.row_form(self.desk)
+
+    def in_the_row(self) -> Fold:
+        """What happens in the row on the needles, noted where it happens."""
+        desk = self.desk
+        return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def will_it_last(self) -> Fold:
+        """Whether what is on the needles lasts, and the yarn in hand."""
+        desk = self.desk
+        return fold(desk, beside_the_card.lasting, lambda: workbook.lasts_pane(desk))
+
+    def rows_worked(self) -> Fold:
+        """Several rows marked as worked, or taken back."""
+        desk = self.desk
+        return fold(desk, beside_the_card.rows_marked, lambda: workbook.several_rows_form(desk))
+
+    def where_strands_lie(self) -> Fold:
+        """The order of the strands in the rows round the needles."""
+        desk = self.desk
+        return fold(desk, beside_the_card.order_around, lambda: workbook.order_pane(desk))
+
+    def balls_on_the_table(self) -> Fold:
+        """Where the balls lie, and what to do about their yarns."""
+        desk = self.desk
+        return fold(desk, beside_the_card.balls_now, lambda: workbook.balls_form(desk))
+
+    def evenings(self) -> Fold:
+        """Good rows to stop at, and those with most to do."""
+        desk = self.desk
+        return fold(desk, beside_the_card.evening, lambda: workbook.stops_pane(desk))
+
+    def worth_reading(self) -> Fold:
+        """Cards to read before their turn."""
+        desk = self.desk
+        return fold(desk, beside_the_card.worth_reading, lambda: workbook.stretches_pane(desk))
+
+    def changing_the_plan(self) -> Fold:
+        """Limits to change with work on the needles, and what that changes."""
+        return workbook.changes_fold(self.desk)
+
+    def ends_now(self) -> Fold:
+        """The ends that can be sewn in by now."""
+        desk = self.desk
+        return fold(desk, beside_the_card.ends_by_now, lambda: workbook.ends_pane(desk))
+
+    def pattern(self) -> Fold:
+        """The chart in words, as a pattern writes it."""
+        desk = self.desk
+        return fold(desk, beside_the_card.as_written, lambda: workbook.pattern_pane(desk))
 
     # ---- notebook 5: choices
 

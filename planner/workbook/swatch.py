@@ -1,11 +1,10 @@
-"""Notebook 2: what was measured, what it says of the multiplier, and planning anew with it."""
+"""Notebook 2: what is known of the knitter's hand, and planning anew with it."""
 
 from __future__ import annotations
 
 import html
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
 from typing import Any
 
 import ipywidgets as widgets
@@ -14,7 +13,6 @@ import pandas as pd
 from planner import pictures
 from planner.buying import weighed
 from planner.errors import PlanError
-from planner.folder import next_number, with_measurement
 from planner.knitting import (
     balls_before_and_after,
     before_and_after,
@@ -22,25 +20,19 @@ from planner.knitting import (
     comparison_in_words,
     most_useful_next,
     planned_against_used,
-    planned_interval,
 )
 from planner.multiplier import (
-    arithmetic,
+    BEFORE_ANY_SWATCH,
+    PRIOR_MEAN,
+    PRIOR_SPREAD,
+    RULE_OF_THREE,
+    Calibrated,
+    Multiplier,
     calibration_of,
     evidence_in,
-    judge,
     ratio_of,
-    remarks,
-    same_as,
 )
 from planner.piece import (
-    MARKED,
-    SUPPLY,
-    UNRAVELLED,
-    WAYS,
-    WEIGHED,
-    WRAPS,
-    Allowances,
     Measurement,
     MultiplierChoice,
     Project,
@@ -49,13 +41,10 @@ from planner.piece import (
 from planner.plan import Plan, make_plan
 from planner.units import (
     CM_PER,
-    LENGTH_OF_A_GAUGE,
     LONG_UNIT,
-    check_number,
-    in_words,
-    rounded_up,
+    SPREADS_EACH_WAY,
+    between,
     show_total,
-    to_cm,
 )
 from planner.workbook.asking import (
     DeskBoxes,
@@ -64,87 +53,161 @@ from planner.workbook.asking import (
     heard,
     number_setting,
     put_all,
-    typed_values,
 )
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     button,
-    length,
     letter_box,
-    listed,
     number,
-    one_of,
-    strand_box,
-    text,
-    unit_box,
-    unit_changes,
-    yarn_length,
     yes,
 )
-from planner.workbook.panes import Form, Pane, lines_html, notice, table_html
+from planner.workbook.panes import Form, Pane, lines_html, notice, table_html, yarn_patch
 
-HINTS = {
-    MARKED: "Mark a length of yarn, knit it in the middle of a row, count the stitches it makes.",
-    UNRAVELLED: (
-        "Count stitches, unravel them, straighten the yarn without stretching it, measure it."
-    ),
-    WEIGHED: (
-        "Weigh a swatch. Count its stitches over all rows; say how wide its cast-on and bind-off "
-        "are, if it has them."
-    ),
-    WRAPS: "Wrap yarn round the needle and measure it: only a guess, taken as ±20 %.",
-    SUPPLY: (
-        "After a supply of the plan is used: cut the end with its tail, lay what is left straight "
-        "but unstretched, measure it."
-    ),
-}
-# What each way asks for, by the names of a Measurement, and what all of them ask for after it.
-ASKED = {
-    MARKED: ("yarn", "length_cm", "length_step_cm", "stitches"),
-    UNRAVELLED: ("yarn", "stitches", "length_cm", "length_step_cm"),
-    WEIGHED: (
-        "yarn",
-        "grams",
-        "grams_step",
-        "metres_per_gram",
-        "metres_per_gram_from",
-        "stitches",
-        "edge",
-        "tails_cm",
-    ),
-    WRAPS: ("yarn", "wraps", "length_cm"),
-    SUPPLY: ("strand", "wound_cm", "left_cm", "length_step_cm"),
-}
-OF_ITS_GAUGE = ("gauge_stitches", "gauge_over_cm", "gauge_state", "state", "fabric", "needle_mm")
-OF_EVERY_WAY = ("way", "date", "length_step_cm", "corrects", "note")
-MAY_LACK = ("needle_mm", "metres_per_gram", "corrects")  # 0 is not known, or none
-# What must be filled in before there is a sum to show.
-NEEDED = {
-    MARKED: ("length_cm", "stitches"),
-    UNRAVELLED: ("length_cm", "stitches"),
-    WEIGHED: ("grams", "stitches"),
-    WRAPS: ("length_cm",),
-    SUPPLY: ("wound_cm",),
-}
-NOTHING_TO_SUM = "The sum appears here when the fields are filled in."
-USUAL_STEP = {"cm": 0.1, "in": 0.125}  # a millimetre, or an eighth of an inch
-NO_LOG = "this piece has no folder to keep a log in."
 NINE_IN_TEN = (0.05, 0.95)
+FIRST_LINES = 8  # of a long table
+DRAWN_WIDTH = 100  # of a range, in pixels
+HOW_WORKED_OUT = (
+    f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g} with a standard error of "
+    f"{PRIOR_SPREAD:g}: the knitters' rule of three, figures from real needles (3.1 and 3.4) and "
+    "textile science for relaxed plain knitting (3.8 to 4.2) lie within it. Where these figures "
+    "come from stands in shared/sources.csv. Each measurement narrows it, most for the yarn that "
+    "was measured and less for the others, which come from the same hand; garter and stockinette "
+    "are kept apart, but learn from each other.</p>"
+)
+ABOUT_USED = (
+    '<div class="plan-note">What was wound less what was left, beside what the plan said when it '
+    "was logged. One supply in ten lies outside what was allowed. If many more do, the gauge has "
+    "drifted, or the yarns differ more than was allowed for.</div>"
+)
+BY_MEASURED = (
+    "the plan goes by your measurements now. The other notebooks take it up by themselves."
+)
+
+
+# ---- what is known of the hand
+
+
+def hand_html(plan: Plan) -> str:
+    """What is known of the knitter's hand: the multiplier of each yarn, drawn and in words.
+
+    It is what was measured, whether the plan goes by it or not yet.
+    """
+    project = plan.project
+    multipliers = _measured_multipliers(project)
+    lows, highs = zip(*(_ends(each) for each in multipliers.values()), strict=True)
+    # The rule of three is always in sight, beside which the hand is seen.
+    scale = min(*lows, RULE_OF_THREE) - 0.1, max(*highs, RULE_OF_THREE) + 0.1
+    headings = ("yarn", "", "multiplier", "between", "stitches")
+    lines = [_table_line("th", headings)]
+    for letter, multiplier in multipliers.items():
+        yarn = project.all_yarns[letter]
+        cells = (
+            f"{yarn_patch(yarn.colour)}{html.escape(yarn.title)}",
+            _range_drawn(multiplier, scale),
+            f"{multiplier.value:.2f}",
+            between(multiplier.value, multiplier.spread).removeprefix("between "),
+            f"{multiplier.stitches:,.0f}" if multiplier.stitches else "none",
+        )
+        lines.append(_table_line("td", cells))
+    return (
+        f'<div class="plan-headline">{html.escape(hand_in_words(multipliers))}</div>'
+        f'<div class="plan-table"><table>{"".join(lines)}</table></div>'
+        '<div class="plan-note">The dot is likeliest; nine times in ten it lies within the bar. '
+        "The line is the rule of three; stitches are those that were measured.</div>"
+    )
+
+
+def _table_line(tag: str, cells: Sequence[str]) -> str:
+    # The names of yarns may be broken into lines; figures may not.
+    name, *figures = cells
+    inner = "".join(f'<{tag} class="s">{cell}</{tag}>' for cell in figures)
+    return f"<tr><{tag}>{name}</{tag}>{inner}</tr>"
+
+
+def _measured_multipliers(project: Project) -> dict[str, Calibrated]:
+    calibration, fabric = calibration_of(project), project.how.fabric
+    return {letter: calibration.multiplier(letter, fabric) for letter in project.chart.letters}
+
+
+def _ends(multiplier: Multiplier) -> tuple[float, float]:
+    """Between which figures a multiplier lies nine times in ten."""
+    reach = SPREADS_EACH_WAY * multiplier.spread
+    return multiplier.value - reach, multiplier.value + reach
+
+
+def hand_in_words(multipliers: Mapping[str, Calibrated]) -> str:
+    """What all multipliers together say, in a sentence."""
+    if all(each.basis == BEFORE_ANY_SWATCH for each in multipliers.values()):
+        likely = between(PRIOR_MEAN, PRIOR_SPREAD)
+        return f"Nothing is measured yet. A row takes {likely} times its width in yarn."
+    values = [each.value for each in multipliers.values()]
+    least, most = f"{min(values):.2f}", f"{max(values):.2f}"
+    times = least if least == most else f"{least} to {most}"
+    return f"A row of your knitting takes {times} times its width in yarn."
+
+
+def _range_drawn(multiplier: Multiplier, scale: tuple[float, float]) -> str:
+    """A multiplier as a dot on its range, beside a line at the rule of three; as SVG."""
+    low, high = scale
+
+    def at(value: float) -> float:
+        return round(DRAWN_WIDTH * (value - low) / (high - low), 1)
+
+    left, right = (at(end) for end in _ends(multiplier))
+    words = html.escape(str(multiplier))
+    rule = at(RULE_OF_THREE)
+    # In the colour of letters, so that it shows on a light page and on a dark one.
+    return (
+        f'<svg width="{DRAWN_WIDTH}" height="16" role="img" aria-label="{words}" '
+        'fill="currentColor" stroke="currentColor">'
+        f'<line x1="{rule}" x2="{rule}" y1="0" y2="16" stroke-opacity="0.5"/>'
+        f'<rect x="{left}" y="4" width="{right - left:.1f}" height="8" rx="4" '
+        'fill-opacity="0.3" stroke="none"/>'
+        f'<circle cx="{at(multiplier.value)}" cy="8" r="4" stroke="none"/></svg>'
+    )
+
+
+def hand_form(desk: Desk) -> Form:
+    """What is known of the hand; if the plan does not go by it yet, a button that lets it."""
+    message = Pane()
+    pane = desk.pane(hand_html)
+    apply_button = button("Plan with what was measured", icon="check", width="260px")
+    actions = widgets.HBox([apply_button])
+    actions.add_class("plan-actions")
+
+    @heard(message)
+    def apply() -> None:
+        desk.change(multiplier=MultiplierChoice("measured"))
+        message.value = notice(BY_MEASURED)
+
+    def follow() -> None:
+        project = desk.project
+        nothing_new = project.multiplier.way == "measured" or not project.measurements
+        actions.layout.display = "none" if nothing_new else ""
+
+    apply_button.on_click(apply)
+    desk.on_arrival(lambda: setattr(message, "value", ""))
+    desk.on_change(follow)
+    follow()
+    return Form([pane, actions, message])
 
 
 # ---- what was measured, as tables
 
 
 def log_table(desk: Desk) -> pd.DataFrame:
-    """The log as a table, each line with the multiplier it gives and whether it counts."""
+    """The log as a table, each line with the multiplier it gives and whether it counts.
+
+    The last line that was logged comes first.
+    """
     log = desk.project.measurements
     held = {line.number for line in in_force(log)}
-    return pd.DataFrame([_log_row(line, line.number in held) for line in log])
+    fabric = desk.project.how.fabric
+    return pd.DataFrame([_log_row(line, line.number in held, fabric) for line in reversed(log)])
 
 
-def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
-    evidence = evidence_in(line)
+def _log_row(line: Measurement, holds: bool, fabric: str) -> dict[str, Any]:
     # A line that another one corrects stays in the log, whatever it says of its use.
     counts = "yes" if line.use == "yes" else "left out"
     if not holds:
@@ -154,33 +217,53 @@ def _log_row(line: Measurement, holds: bool) -> dict[str, Any]:
         "date": line.date,
         "way": line.way,
         "yarn": line.yarn,
-        "fabric": line.fabric,
-        "stitches": round(evidence.stitches),
+        # That of the piece goes without saying.
+        "fabric": line.fabric if line.fabric != fabric else "",
+        "stitches": round(evidence_in(line).stitches),
         "multiplier": f"{ratio_of(line):.2f}",
-        "read_to_within": f"±{evidence.error_cm / evidence.width_cm:.2f}",
         "counts": counts,
         "strand": line.strand,
         "note": line.note,
     }
 
 
+def log_in_words(plan: Plan) -> str:
+    """How many measurements there are, and how many of them do not count."""
+    log = in_force(plan.project.measurements)
+    if not log:
+        return "Measurements: none yet"
+    left_out = sum(line.use != "yes" for line in log)
+    does_not = "does not count yet" if left_out == 1 else "do not count yet"
+    without = f", {left_out} {does_not}" if left_out else ""
+    return f"Measurements: {len(log)}{without}"
+
+
+def log_pane(desk: Desk) -> Pane:
+    """The log, the last line first."""
+    nothing = "Nothing is logged yet. Measure once, and it starts here."
+
+    def logged(plan: Plan) -> str:
+        if not plan.project.measurements:
+            return nothing
+        return table_html(log_table(desk), first=FIRST_LINES, yarns=plan.project.all_yarns)
+
+    return desk.pane(logged)
+
+
 def multiplier_table(desk: Desk) -> pd.DataFrame:
     """One row a yarn of the chart: its multiplier in the piece's fabric, and on what evidence."""
     project = desk.project
-    # What was measured, whether the plan goes by it or not yet.
-    calibration, fabric = calibration_of(project), project.how.fabric
     unit = LONG_UNIT[project.units]
+    # Metres for a row of one metre, which is a length that a knitter can picture; or yards.
+    cm = float(CM_PER[unit])
     rows = []
-    for letter in project.chart.letters:
-        multiplier = calibration.multiplier(letter, fabric)
-        # Metres for a row of one metre, which is a length that a knitter can picture; or yards.
-        cm = float(CM_PER[unit])
+    for letter, multiplier in _measured_multipliers(project).items():
         low, high = (float(multiplier.length_at(cm, p)[0]) / cm for p in NINE_IN_TEN)
         row = {
             "yarn": letter,
             "name": project.all_yarns[letter].name,
             "multiplier": f"{multiplier.value:.2f}",
-            "spread": f"±{multiplier.spread:.2f}",
+            "standard_error": f"{multiplier.spread:.2f}",
             f"nine_in_ten_rows_of_1_{unit}_take": f"{low:.2f} to {high:.2f} {unit}",
             "stitches_of_evidence": round(multiplier.stitches),
             "from": multiplier.basis.removeprefix("from "),
@@ -189,20 +272,20 @@ def multiplier_table(desk: Desk) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def log_pane(desk: Desk) -> Pane:
-    """The log, oldest first."""
-    nothing = "Nothing is logged yet. Measure once, and it starts here."
-    return desk.pane(
-        lambda plan: table_html(log_table(desk)) if plan.project.measurements else nothing
-    )
-
-
-def multipliers_picture(desk: Desk) -> Pane:
-    """The multiplier of each yarn, measurement by measurement."""
-    return desk.picture(
+def worked_out_form(desk: Desk) -> Form:
+    """How the multipliers are worked out: figures, sources, and how they were learnt."""
+    figures = desk.table(lambda plan: multiplier_table(desk))
+    picture = desk.picture(
         lambda plan: pictures.draw_multipliers(plan.project.measurements, plan.project.how.fabric),
         lambda plan: "The multiplier of each yarn, measurement by measurement",
     )
+    return Form([Pane(value=HOW_WORKED_OUT), figures, picture])
+
+
+def advice_in_words(plan: Plan) -> str:
+    """What to measure next."""
+    best = most_useful_next(plan, calibration_of(plan.project)).iloc[0]
+    return f"Most useful to measure next: {plan.project.all_yarns[best.yarn].title}"
 
 
 def advice_html(plan: Plan) -> str:
@@ -215,7 +298,8 @@ def advice_html(plan: Plan) -> str:
         f"Most useful next: {best.measure} in yarn {best.yarn}. It would take about {saved} off "
         "all margins."
     )
-    return f"<p>{html.escape(advice)}</p>{table_html(table)}"
+    lines = table_html(table, first=FIRST_LINES, yarns=plan.project.all_yarns)
+    return f"<p>{html.escape(advice)}</p>{lines}"
 
 
 def advice_pane(desk: Desk) -> Pane:
@@ -231,281 +315,34 @@ def used_table(plan: Plan) -> pd.DataFrame:
     return planned_against_used(plan.project.measurements, plan.project.units)
 
 
+def used_in_words(plan: Plan) -> str:
+    """How many of the supplies that were measured after use took what the plan allowed."""
+    table = used_table(plan)
+    if not len(table):
+        return "Planned against used: no supply is measured yet"
+    inside = int(table["inside"].astype(bool).sum())
+    return f"Planned against used: {inside} of {len(table)} supplies took what the plan allowed"
+
+
 def used_html(plan: Plan) -> str:
-    """Planned against used: in words, by supply, by yarn."""
+    """Planned against used: in words, by yarn, by supply."""
     table = used_table(plan)
     words = f"<p>{html.escape(comparison_in_words(table))}</p>"
     # Without a supply that was measured the words say that there is none yet.
     if not len(table):
         return words
-    return f"{words}{table_html(table, tall_px=340)}<br>{table_html(by_yarn(table))}"
+    yarns = plan.project.all_yarns
+    by_supply = table_html(table, first=FIRST_LINES, yarns=yarns)
+    return f"{words}{table_html(by_yarn(table), yarns=yarns)}<br>{by_supply}"
 
 
-def used_pane(desk: Desk) -> Pane:
-    """Planned against used: in words, by supply, by yarn."""
-    return desk.pane(used_html)
-
-
-def used_picture(desk: Desk) -> Pane:
-    """Planned against used, supply by supply."""
-    return desk.picture(
+def used_form(desk: Desk) -> Form:
+    """Planned against used: in words, drawn, by yarn and by supply."""
+    picture = desk.picture(
         lambda plan: pictures.draw_used_against_planned(used_table(plan)),
         lambda plan: comparison_in_words(used_table(plan)),
     )
-
-
-# ---- measuring
-
-
-def numbers(desk: Desk) -> list[tuple[str, int]]:
-    """The lines of the log that a new one may take the place of."""
-    lines = [(f"number {line.number}", line.number) for line in desk.project.measurements]
-    return [("none", 0), *lines]
-
-
-def supply_values(desk: Desk, strand: str) -> dict[str, Any]:
-    """What the plan knows of a strand, by the names of a Measurement.
-
-    Its stitches, carries, tails and edges, what the plan said it uses, and the length it said to
-    wind, in cm.
-    """
-    # A strand that is begun from its middle has two parts, which were wound as one length.
-    plan = desk.plan
-    parts = [part for part in plan.parts if part.label == strand]
-
-    def total(name: str) -> float:
-        return float(sum(getattr(part, name) for part in parts))
-
-    likely, low, high = planned_interval(plan, strand)
-    return {
-        "strand": strand,
-        "yarn": parts[0].yarn,
-        "fabric": plan.project.how.fabric,
-        "stitches": total("stitches"),
-        "carried_cm": round(total("carried_cm"), 2),
-        "edges_cm": round(total("cast_on_cm") + total("bind_off_cm"), 2),
-        "tails_cm": round(total("tails_cm"), 2),
-        # Each half is measured off rounded up.
-        "wound_cm": sum(rounded_up(part.wound_cm, plan.project.units) for part in parts),
-        "planned_cm": round(likely, 2),
-        "planned_low_cm": round(low, 2),
-        "planned_high_cm": round(high, 2),
-    }
-
-
-def measuring_fields(desk: Desk) -> dict[str, widgets.Widget]:
-    """The boxes of the measuring form by the names of a Measurement; lengths in the unit chosen."""
-    project, states = desk.project, ("as knitted", "blocked")
-    gauge, fabrics = project.gauge, ("stockinette", "garter")
-    # The gauge of the piece is where that of the swatch begins, until another is counted.
-    unit = project.units
-    over = LENGTH_OF_A_GAUGE[gauge.unit]
-    stitches = float(gauge.stitches_in(to_cm(over, gauge.unit)))
-    gauge_over = length("over", over, unit=gauge.unit)
-    gauge_over.other_unit(gauge.unit, unit)
-    sources = ("label", "weighed length")
-    return {
-        "units": unit_box(desk),
-        "way": one_of("way of measuring", WAYS),
-        "yarn": letter_box(desk),
-        "strand": strand_box(desk),
-        "fabric": one_of("fabric", fabrics, project.how.fabric),
-        "state": one_of("measured", states),
-        "gauge_state": one_of("its gauge was counted", states),
-        "needle_mm": number("needle (mm), 0 if not known"),
-        "gauge_stitches": number("gauge of the same fabric: stitches", round(stitches, 4)),
-        "gauge_over_cm": gauge_over,
-        "stitches": number("stitches"),
-        "length_cm": length("length of yarn"),
-        "length_step_cm": length("read to the nearest", unit=unit, usual=USUAL_STEP),
-        "wraps": number("wraps", 10),
-        "grams": number("weight (g)"),
-        "grams_step": number("the scale shows steps of (g)", 1),
-        "metres_per_gram": yarn_length("{} in a gram", unit=unit),
-        "metres_per_gram_from": one_of("length in a gram is from", sources),
-        "edge": number("cast-on and bind-off: stitches wide"),
-        "tails_cm": length("tails, together"),
-        "wound_cm": length("wound"),
-        "left_cm": length("left over"),
-        "date": text("date", date.today().isoformat()),
-        "note": text("note"),
-        "corrects": listed("takes the place of", desk, lambda: numbers(desk)),
-        "sure": yes("I have checked it: let it count"),
-    }
-
-
-def measurement_of(
-    typed: Mapping[str, Any], number: int, allow: Allowances, of_strand: Mapping[str, Any]
-) -> Measurement:
-    """The measurement with this number that was typed into the measuring form.
-
-    `of_strand` is what the plan knows of the strand chosen (see `supply_values`).
-    """
-    way, unit = typed["way"], typed["units"]
-    values: dict[str, Any] = {}
-    # Boxes that another way asks for may still be filled in; they are left alone.
-    for name in {*ASKED[way], *OF_ITS_GAUGE, *OF_EVERY_WAY}:
-        is_length = name.endswith("_cm")
-        if is_length:
-            check_number(typed[name], f"{in_words(name.removesuffix('_cm'))} ({unit})")
-        values[name] = _in_metric(typed[name], unit) if is_length else typed[name]
-    if "metres_per_gram" in values:
-        values["metres_per_gram"] = _in_metric(typed["metres_per_gram"], LONG_UNIT[unit]) / 100
-    for name in MAY_LACK:
-        values[name] = values.get(name) or None
-    if way == SUPPLY:
-        # The plan knows its strand better than the boxes do, except for what was measured.
-        measured = {name: values[name] for name in ("wound_cm", "left_cm")}
-        values |= {**of_strand, **measured}
-    if way == WEIGHED:
-        # Said here, before it is divided by; the other ways leave it to the measurement.
-        if not values["gauge_stitches"]:
-            raise PlanError("The gauge of the same fabric is missing.")
-        width = values.pop("edge") * values["gauge_over_cm"] / values["gauge_stitches"]
-        values["edges_cm"] = round(width * (allow.cast_on + allow.bind_off), 2)
-    values["number"], values["date"] = number, typed["date"].strip()
-    return Measurement(**values)
-
-
-def _in_metric(length: float, unit: str) -> float:
-    """A length in cm, without the last wrong digits of a float: 2 m shown in yards are 2 m."""
-    return round(length * float(CM_PER[unit]), 6)
-
-
-def sum_html(new: Measurement, log: Sequence[Measurement], units: str = "cm") -> str:
-    """The sum that leads to a measurement's multiplier, and what is to be asked or known of it."""
-    # Sum, questions, remarks: what is wrong stands below what it is about.
-    questions = [notice(question, trouble=True) for question in judge(new, log)]
-    sums = [html.escape(line) for line in arithmetic(new, units)]
-    worth_knowing = [html.escape(remark) for remark in remarks(new, log)]
-    return "<br>".join(sums + questions + worth_knowing)
-
-
-class _Measuring:
-    """The measuring form at work: its boxes, the sum as it is typed, the line that is logged."""
-
-    def __init__(self, desk: Desk):
-        self.desk = desk
-        self.boxes = measuring_fields(desk)
-        self.hint, self.answer, self.message = Pane(), Pane(), Pane()
-        self.asked = widgets.VBox()
-        # The length in a gram that was filled in from a yarn's band, not typed, and its unit.
-        self._from_band = 0.0, desk.project.units
-        self._watch()
-
-    def _watch(self) -> None:
-        # First, so that every sum is made of lengths in the unit that is chosen.
-        unit_changes(self.boxes["units"], self.boxes.values())
-        show = heard(self.answer)(self.show)
-        for name, box in self.boxes.items():
-            changes_more = name in ("way", "strand", "yarn")
-            box.observe(self._chosen if changes_more else show, names="value")
-        self.desk.on_change(show)
-        self._chosen()
-
-    def typed(self) -> dict[str, Any]:
-        """What stands in the boxes."""
-        return typed_values(self.boxes, "units")
-
-    def measurement(self, number: int) -> Measurement:
-        """The measurement as it is typed."""
-        # The plan is asked each time: it may know another length of the strand by now.
-        typed, of_strand = self.typed(), {}
-        if typed["way"] == SUPPLY:
-            of_strand = supply_values(self.desk, typed["strand"])
-        return measurement_of(typed, number, self.desk.project.allow, of_strand)
-
-    def show(self) -> None:
-        """Show the sum for what is typed so far."""
-        typed, log = self.typed(), self.desk.project.measurements
-        self.hint.value = html.escape(HINTS[typed["way"]])
-        # With nothing filled in, every sum would be refused and look like a mistake.
-        if all(typed[name] for name in NEEDED[typed["way"]]):
-            new = self.measurement(next_number(log))
-            self.answer.value = sum_html(new, log, typed["units"])
-        else:
-            self.answer.value = NOTHING_TO_SUM
-
-    def _chosen(self, _: Any = None) -> None:
-        """Another way, strand or yarn: ask what belongs to it, and fill in what is known of it."""
-        way = self.boxes["way"].value
-        if way == WEIGHED:
-            self._fill_in_band()
-        if way == SUPPLY:
-            self._fill_in_wound()
-        self.asked.children = [self.boxes[name] for name in (*ASKED[way], *OF_ITS_GAUGE)]
-        heard(self.answer)(self.show)()
-
-    def _fill_in_band(self) -> None:
-        box = self.boxes["metres_per_gram"]
-        unit = self.boxes["units"].value
-        if box.typed(unit) == self._from_band:  # until another figure is typed
-            yarn = self.desk.project.all_yarns[self.boxes["yarn"].value]
-            # In metres, as the band has it: what is weighed by one band is known by this figure.
-            self._from_band = round(metres_per_gram(yarn) or 0.0, 4), "cm"
-            box.put(*self._from_band, unit)
-
-    def _fill_in_wound(self) -> None:
-        wound_cm = supply_values(self.desk, self.boxes["strand"].value)["wound_cm"]
-        self.boxes["wound_cm"].put(round(wound_cm, 2), "cm", self.boxes["units"].value)
-
-    def log(self) -> None:
-        """Put what is typed into the log; what raises a question counts only once it is ticked."""
-        desk, sure, corrects = self.desk, self.boxes["sure"], self.boxes["corrects"]
-        desk.folder(NO_LOG)
-        log = desk.project.measurements
-        new = self.measurement(next_number(log))
-        # What is impossible is refused by now; what is only odd is asked about.
-        use = "yes" if sure.value or not judge(new, log) else "no"
-        twice = same_as(new, log)
-        if twice:
-            raise PlanError(
-                f"number {twice.number} says the same already; change something, or let this take "
-                "its place."
-            )
-        # The number is given once more: another notebook may have logged a line.
-        desk.act(
-            lambda held: replace(
-                held,
-                measurements=with_measurement(
-                    held.measurements, lambda number: replace(self.measurement(number), use=use)
-                ),
-            )
-        )
-        logged = desk.project.measurements[-1]
-        words = f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}."
-        if use == "no":
-            words += (
-                " It is left out of the multiplier until you have checked it: tick the box and log "
-                "it once more."
-            )
-        self.message.value = notice(words)
-        # Logged once more after a second look, it takes the place of the line that was left out.
-        corrects.value = logged.number if use == "no" else 0
-        sure.value = False
-
-
-def measure_form(desk: Desk) -> Form:
-    """One measurement, by any of the ways, the sum worked out as it is typed; then into the log."""
-    measuring = _Measuring(desk)
-    boxes = measuring.boxes
-    log_button = button("Log this measurement", icon="pencil", width="240px")
-    log_button.on_click(heard(measuring.message)(measuring.log))
-    return Form(
-        [
-            boxes["units"],
-            boxes["way"],
-            measuring.hint,
-            measuring.asked,
-            boxes["date"],
-            boxes["note"],
-            boxes["corrects"],
-            measuring.answer,
-            boxes["sure"],
-            log_button,
-            measuring.message,
-        ]
-    )
+    return Form([Pane(value=ABOUT_USED), picture, desk.pane(used_html)])
 
 
 # ---- planning with what was measured
@@ -519,6 +356,17 @@ def measured_plan(desk: Desk) -> Plan:
     return make_plan(replace(desk.project, multiplier=MultiplierChoice("measured")))
 
 
+def lengths_in_words(plan: Plan) -> str:
+    """What the lengths of a plan go by, in a line."""
+    choice = plan.project.multiplier
+    by = {
+        "measured": "what was measured",
+        "own": f"your own multiplier, {choice.value:g}" if choice.value else "your own multiplier",
+        "rule of three": "the rule of three",
+    }
+    return f"Lengths go by: {by.get(choice.way, 'an estimate before any swatch')}"
+
+
 def apply_form(desk: Desk) -> Form:
     """What changes if the plan goes by what was measured, and a button that does so."""
     # What changes is told against the plan as it was opened, also after it was applied.
@@ -529,21 +377,26 @@ def apply_form(desk: Desk) -> Form:
     def show(project: Project) -> None:
         put_all([once], project.allow, project)
         after = measured_plan(desk)
-        table.value = table_html(before_and_after(opened, after))
-        balls.value = table_html(balls_before_and_after(opened, after))
+        yarns = project.all_yarns
+        table.value = table_html(before_and_after(opened, after), first=FIRST_LINES, yarns=yarns)
+        balls.value = table_html(balls_before_and_after(opened, after), yarns=yarns)
+        apply_button.disabled = project.multiplier.way == "measured"
+
+    def another_piece() -> None:
+        nonlocal opened
+        opened, message.value = desk.plan, ""
 
     @heard(message)
     def apply() -> None:
         desk.change(multiplier=MultiplierChoice("measured"))
-        message.value = notice(
-            "the plan goes by your measurements now. The other notebooks take it up by themselves."
-        )
+        message.value = notice(BY_MEASURED)
 
+    desk.on_arrival(another_piece)
     boxes = DeskBoxes(desk, message, show)
     bind(boxes, [once], lambda project: project.allow, lambda _, allow: {"allow": allow})
     boxes.follow()
     apply_button.on_click(apply)
-    return Form([once.box, table, balls, apply_button, message])
+    return Form([once.box, apply_button, message, balls, table])
 
 
 # ---- by weight

@@ -80,11 +80,12 @@ def out_form(desk: Desk) -> Form:
     for title, files in (("The chart", CHART_FILES), ("The plan's tables", PLAN_FILES)):
         buttons = []
         for name, what in files.items():
-            press = button(what, width="200px")
+            press = button(what)
             press.on_click(heard(message)(partial(write, name)))
             buttons.append(press)
-        wrapped = widgets.Layout(flex_flow="row wrap")
-        rows += [widgets.HTML(f"<b>{title}</b>"), widgets.HBox(buttons, layout=wrapped)]
+        actions = widgets.HBox(buttons)
+        actions.add_class("plan-actions")
+        rows += [widgets.HTML(f"<b>{title}</b>"), actions]
     return Form([*rows, message])
 
 

@@ -35,9 +35,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import planner.workbook.drawing as drawing
 from planner import Chart, Yarn, make_plan
 from planner.folder import change_piece, see, start_piece, with_entry
-from planner.workbook import Desk, Pane
+from planner.workbook import Desk, Fold, Pane
 from tests.benchmarks.results import Result
-from tests.helpers.forms import box, press, press_on
+from tests.helpers.forms import box, boxes, press, press_on
 
 ROOT = Path(__file__).parents[2]
 NOTEBOOKS = ROOT / "notebooks"
@@ -177,10 +177,14 @@ async def work_rows(folder: Path) -> list[list[float]]:
 
 
 async def change_gauge(folder: Path) -> list[list[float]]:
-    """Another count of stitches, until the winding list follows."""
+    """Another count of stitches, until the winding list follows; all folds are open."""
     notebook = open_notebook("3-", folder)
-    stitches = box(notebook.widget("gauge_form"), "stitches")
-    winding = notebook.widget("desk.table(lambda plan: plan.winding_list")
+    for shown in notebook.shown.values():
+        if isinstance(shown, Fold):
+            shown.heading.click()
+    stitches = box(notebook.widget("piece.gauge"), "stitches")
+    panes = boxes(notebook.widget("piece.yarn_plan"), Pane)
+    winding = next(pane for pane in panes if "plan-table" in pane.value)
     seconds = []
     for number in range(TRIES):
 

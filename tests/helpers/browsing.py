@@ -20,3 +20,33 @@ def own_piece(lab, *notebooks):
 def row_of(page, row):
     """The card of a row, while it is the one on the needles."""
     return page.locator(".jupyter-widgets .row-card", has_text=f"Row {row} (").first
+
+
+def gauge_box(page):
+    """The first count of stitches, in the fold of the gauge."""
+    page.get_by_role("button", name="Gauge:").click()
+    return page.get_by_label("stitches", exact=True).first
+
+
+class Hand:
+    """A knitter's hand with a mouse, which counts how often it clicks."""
+
+    def __init__(self, page):
+        self.page, self.clicks = page, 0
+
+    def press(self, name: str):
+        """Press the button of this name, or one whose name begins so."""
+        self.page.get_by_role("button", name=name).first.click(timeout=60_000)
+        self.clicks += 1
+
+    def choose_file(self, name: str, path):
+        """Press a button that opens the computer's own window, and choose a file there."""
+        with self.page.expect_file_chooser(timeout=60_000) as chooser:
+            self.press(name)
+        chooser.value.set_files(path)
+        self.clicks += 1
+
+    def open_from_the_list(self, notebook: str):
+        """A double click on a notebook in the list of files at the side."""
+        self.page.locator(".jp-DirListing-item", has_text=notebook).dblclick(timeout=60_000)
+        self.clicks += 2

@@ -5,7 +5,6 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from typing import Any
 
 from planner import CarryLimits, Chart, Gauge, Project
@@ -87,15 +86,9 @@ def said(form) -> str:
 
 
 def choose_file(form, name: str, content: bytes) -> None:
-    """Choose a file in the form's upload, as a browser sends it."""
-    file = {
-        "name": name,
-        "type": "",
-        "size": len(content),
-        "content": memoryview(content),
-        "last_modified": datetime(2026, 1, 1, tzinfo=UTC),
-    }
-    by_label(form)["Choose a file"].value = (file,)
+    """Choose a file in the form, as a browser sends it."""
+    button = by_label(form)["Choose a file"]
+    button._handle_custom_msg({"name": name}, [memoryview(content)])
 
 
 def press_on(chart, act: str, key: str = "", ground: str = "by itself") -> None:

@@ -51,6 +51,7 @@ from planner.workbook import (
 )
 from tests.helpers.folders import GOOD, write
 from tests.helpers.forms import box, by_label, choose_file, press, press_on
+from tests.helpers.measuring import opened
 
 Action = Callable[[], Any]
 DAY = "2026-03-02"
@@ -183,6 +184,7 @@ def _pressed(label: str) -> Callable[[Any], Any]:
 
 
 def _measure(form: Any) -> None:
+    opened(form)
     for label, value in (("stitches", 54), ("length of yarn", 110), ("date", DAY)):
         box(form, label).value = value
     box(form, "gauge of the same").value = 20
@@ -202,7 +204,7 @@ def _back_to_the_start(form: Any) -> None:
 
 def _load(form: Any) -> None:
     choose_file(form, "motif.csv", ("\n".join([*ROWS[1:3], *ROWS[1:]]) + "\n").encode())
-    press(form, "Put it on the desk")
+    press(form, "Make it the chart of this piece")
 
 
 def _accept(form: Any) -> None:

@@ -431,7 +431,7 @@ def test_without_a_band_the_expected_reading_is_the_multiplier():
 def test_nothing_measured():
     m = learned()
     assert (m.value, m.spread) == pytest.approx((3.7, 0.45))
-    assert str(m) == "3.70 ± 0.45"
+    assert str(m) == "3.70, between 3.0 and 4.4"
     assert (m.basis, m.stitches, m.query) == ("an estimate before any swatch", 0, "")
 
 

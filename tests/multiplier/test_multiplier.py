@@ -92,7 +92,9 @@ def test_as_its_knitter_chose(choice, expected):
 
 
 def test_in_words():
-    assert str(Multiplier(3.456, 0.123)) == "3.46 ± 0.12"
+    """1.645 spreads each way: 0.123 × 1.645 = 0.202, and 0.45 × 1.645 = 0.74, told to a tenth."""
+    assert str(Multiplier(3.456, 0.123)) == "3.46, between 3.25 and 3.66"
+    assert str(Multiplier()) == "3.70, between 3.0 and 4.4"
     assert str(Multiplier(3, 0)) == "3.00"
 
 

@@ -82,7 +82,8 @@ def marked(number, yarn="A", ratio=3.6, **other):
 
 def test_multipliers_with_nothing_to_show():
     assert words_in(draw_multipliers(())) == [
-        "No measurement in stockinette yet. Before any, the multiplier is taken as 3.7 ± 0.45."
+        "No measurement in stockinette yet. "
+        "Before any, the multiplier is taken to lie between 3.0 and 4.4."
     ]
     assert "in garter yet" in words_in(draw_multipliers([marked(1)], "garter"))[0]
 

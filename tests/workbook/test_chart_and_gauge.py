@@ -272,7 +272,7 @@ def test_out_and_in_again_is_the_same_chart(desk, demo_copy):
         back = load_form(desk)
         file = demo_copy / "out" / f"harbour-cushion-{name}"
         choose_file(back, file.name, file.read_bytes())
-        press(back, "Put it on the desk")
+        press(back, "Make it the chart of this piece")
         assert desk.project.chart == chart, name
 
 

@@ -6,11 +6,23 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from planner import Chart, Yarn
-from planner.workbook import Loaded, load_form, preview_html
-from planner.workbook.loading import GRID, IN_HAND, ONTO, letters_for, yarns_with
+from planner import Chart, Yarn, open_project
+from planner.charts import GRID, Loaded
+from planner.folder import chosen_piece
+from planner.workbook import Fold, load_form, open_desk, preview_html
+from planner.workbook.loading import IN_HAND, ONTO, yarns_with
+from planner.workbook.pieces import go_to_piece, start_new_piece
 from tests.helpers.folders import contents
-from tests.helpers.forms import by_label, choose_file, press, said, said_html, small, work_rows
+from tests.helpers.forms import (
+    boxes,
+    by_label,
+    press,
+    said,
+    said_html,
+    small,
+    work_rows,
+)
+from tests.helpers.forms import choose_file as only_choose_file
 
 # How an encrypted or an old workbook begins (from memory).
 OLE = bytes.fromhex("d0cf11e0a1b11ae1")
@@ -22,7 +34,24 @@ def png(pixels, scale=10) -> bytes:
     return out.getvalue()
 
 
+PUT_IT = "Make it the chart of this piece"
 NAVY, SAND, RED = (31, 58, 95), (217, 210, 195), (255, 32, 32)
+
+
+def choose_file(form, name, content):
+    """Choose a file, and open the folds with its choices."""
+    only_choose_file(form, name, content)
+    open_folds(form)
+
+
+def open_folds(form):
+    for fold in boxes(form, Fold):
+        fold.heading.is_open = True
+
+
+def headings(form):
+    """What the folds say, from the top."""
+    return [fold.heading.description for fold in boxes(form, Fold)]
 
 
 def test_flat_art_in_two_colours(desk):
@@ -33,8 +62,7 @@ def test_flat_art_in_two_colours(desk):
     box["or stitches across"].value, box["rows (0: as its shape asks)"].value = 3, 2
     assert "3 stitches × 2 rows" in said(form)
     assert "most at once" in said(form)
-    assert box["Choose a file"].value == ()  # it does not travel to the browser again
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     rows = desk.project.chart.to_rows()
     red, sand = rows[0][0], rows[0][2]
     assert rows == [[red, red, sand], [sand, red, sand]]
@@ -52,7 +80,7 @@ def test_a_photograph_in_the_yarns_of_the_piece(desk):
     box = by_label(form)
     box["in"].value = IN_HAND
     box["or stitches across"].value = 20
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert set(desk.project.chart.letters) <= set("NTKWRY")
     assert desk.project.chart.columns == 20
 
@@ -61,7 +89,7 @@ def test_yarns_of_a_picture_put_aside_do_not_pile_up(desk):
     for _ in range(3):
         form = load_form(desk)
         choose_file(form, "two.png", png([[RED, SAND]], scale=50))
-        press(form, "Put it on the desk")
+        press(form, PUT_IT)
     assert desk.project.yarns.keys() == set("NTKWRY") | {"A", "B"}
 
 
@@ -69,10 +97,10 @@ def test_width_and_stitches_go_together(desk):
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
-    box["width"].value = 20
+    box["width (cm)"].value = 20
     assert box["or stitches across"].value == round(20 / desk.project.gauge.stitch_cm)
     box["or stitches across"].value = 10
-    assert box["width"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
+    assert box["width (cm)"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
 
 
 def test_the_width_of_a_picture_in_inches(desk):
@@ -80,13 +108,13 @@ def test_the_width_of_a_picture_in_inches(desk):
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
-    box["width"].value = 20
+    box["width (cm)"].value = 20
     box["lengths in"].value = "in"
-    assert (box["width"].value, box["or stitches across"].value) == (7.874, 40)
-    box["width"].value = 8
+    assert (box["width (cm)"].value, box["or stitches across"].value) == (7.874, 40)
+    box["width (cm)"].value = 8
     assert box["or stitches across"].value == 41
     box["or stitches across"].value = 20
-    assert box["width"].value == 3.9
+    assert box["width (cm)"].value == 3.9
     box["lengths in"].value = "cm"
     assert box["or stitches across"].value == 20
 
@@ -99,14 +127,14 @@ def test_tidying_is_chosen_by_its_price(desk):
     choose_file(form, "specks.png", png(pixels))
     box = by_label(form)
     box["or stitches across"].value = 20
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert (desk.project.chart.rows, len(desk.plan.areas)) == (
         28,
         4,
     )  # 20 stitches high at 1.4 rows a stitch
     before = desk.plan.traced.count
     box["tidied"].value = 2
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert desk.plan.traced.count < before
     assert len(desk.plan.areas) == 2
 
@@ -119,14 +147,10 @@ def test_a_picture_of_a_grid_chart(desk):
     picture[::17] = picture[:, ::17] = 90
     choose_file(form, "grid.png", png(picture, scale=1))
     box = by_label(form)
-    assert "This looks like a chart drawn on a grid, 15 stitches × 12 rows: say so above" in said(
-        form
-    )
-    box["it is"].value = GRID
-    assert "This looks like" not in said(form)
-    assert box["width"].layout.display == "none"
+    assert box["it is"].value == GRID
+    assert box["width (cm)"].layout.display == "none"
     assert "15 stitches × 12 rows" in said(form)
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     rows = np.array(desk.project.chart.to_rows())
     assert np.array_equal(rows == rows[0, 0], (cells == cells[0, 0]).all(-1))
 
@@ -136,24 +160,25 @@ def test_a_spreadsheet_and_its_questions(desk):
     choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
     assert "3 stitches × 3 rows" in said(form)
     assert "No numbers say where row 1 is" in said(form)
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNT", "NTT", "YYY"])
     by_label(form)["row 1 is at the"].value = "top"
     assert "No numbers say" not in said(form)
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["YYY", "NTT", "NNT"])
 
 
 def test_written_rows_from_a_file_and_pasted(desk):
     form = load_form(desk)
     choose_file(form, "rows.txt", b"Row 1 (RS): 2 N, 1 T\nRow 2 (WS): 3 N\n")
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNN", "TNN"])
-    by_label(form)["or paste written rows"].value = "Row 1: 1 N, 2 T"
+    open_folds(form)
+    by_label(form)["written rows"].value = "Row 1: 1 N, 2 T"
     press(form, "Read these rows")
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["TTN"])
-    by_label(form)["or paste written rows"].value = "knit two"
+    by_label(form)["written rows"].value = "knit two"
     press(form, "Read these rows")
     assert "is no written row" in said(form)
 
@@ -166,11 +191,12 @@ def test_a_motif_onto_the_chart(desk):
     box["blank cells are"].value = "no stitch"
     box["it goes"].value = ONTO
     box["its lower right corner at stitch"].value, box["and row"].value = 3, 2
-    press(form, "Put it on the desk")
+    assert headings(form)[-2] == "It goes: into the piece's chart, at stitch 3 and row 2"
+    press(form, "Set it into the chart of this piece")
     after = desk.project.chart.to_rows()
     assert (after[-2][-4:-2], after[-3][-4:-2]) == (["Y", "Y"], ["Y", before[-3][-3]])
     box["and row"].value = 500
-    press(form, "Put it on the desk")
+    press(form, "Set it into the chart of this piece")
     assert "Move the motif" in said(form)
 
 
@@ -205,18 +231,69 @@ def test_worked_rows_stay_whatever_is_loaded(desk):
     chart = desk.project.chart
     form = load_form(desk)
     choose_file(form, "motif.csv", b"N,T\nT,N\n")
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert "are worked and stay as they are" in said(form)
     assert desk.project.chart == chart
 
 
+def test_what_is_asked_of_a_sheet_is_answered_at_its_place(desk):
+    form = load_form(desk)
+    only_choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
+    assert [fold.is_open for fold in boxes(form, Fold)] == [True, False, False]
+    press(form, "No, top")
+    assert "No numbers say" not in said(form)
+    press(form, PUT_IT)
+    assert desk.project.chart == Chart.from_rows(["YYY", "NTT", "NNT"])
+
+
+def test_nothing_is_asked_where_all_is_understood(desk):
+    """The choice of a file and one press; no fold is open."""
+    form = load_form(desk)
+    only_choose_file(form, "motif.csv", b"N,N,T,3\nN,T,T,2\nY,Y,Y,1\n")
+    assert "Please look" not in said(form)
+    assert not any(fold.is_open for fold in boxes(form, Fold))
+    assert "3 stitches × 3 rows, 2 × 1 cm · 3 yarns · 3 strands · 6 ends" in said(form)
+    press(form, PUT_IT)
+    assert desk.project.chart == Chart.from_rows(["NNT", "NTT", "YYY"])
+
+
+def test_the_result_stands_above_the_choices(desk):
+    form = load_form(desk)
+    choose_file(form, "two.png", png([[RED, SAND]], scale=50))
+    order = boxes(form)
+    preview = next(child for child in order if "<img " in str(getattr(child, "value", "")))
+    first_choice = next(child for child in order if isinstance(child, Fold))
+    button = by_label(form)[PUT_IT]
+    assert order.index(button) < order.index(preview) < order.index(first_choice)
+
+
+def test_a_file_begins_a_new_piece(data):
+    """Its name is the file's, or a free one beside that; what was on the desk stays as it is."""
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    for name in ("fish", "fish 2"):
+        choose_file(form, "fish.csv", b"N,N,T,2\nN,T,T,1\n")
+        press(form, "Begin a new piece with it")
+        assert (desk.project.name, desk.project.folder.parent) == (name, data)
+        assert desk.project.chart == Chart.from_rows(["NNT", "NTT"])
+        assert chosen_piece(data) == desk.project.folder.name
+        assert f"{name} is a piece of its own now" in said(form)
+        assert "stitches ×" not in said(form)  # what was read has found its place
+    demo = open_project(data / "harbour-cushion")
+    assert demo.chart.columns == 72
+
+
+def test_a_file_read_for_one_piece_is_not_put_into_another(data):
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    choose_file(form, "fish.csv", b"N,N,T,2\nN,T,T,1\n")
+    go_to_piece(desk, start_new_piece(name="scarf", stitches=9, rows=9, letter="A", colour="#111"))
+    press(form, PUT_IT)
+    assert "Nothing is read yet" in said(form)
+    assert desk.project.chart.columns == 9
+
+
 # ---- the functions behind the form
-
-
-def test_letters_for_colours():
-    """A yarn that looks the same gives its letter, once; what is new gets a free one."""
-    yarns = {"N": Yarn("N", colour="#1f3a5f"), "A": Yarn("A", colour="#d9d2c3")}
-    assert letters_for(["#1f3a5f", "#1f3a60", "#ff0000"], yarns) == ["N", "B", "C"]
 
 
 @pytest.mark.parametrize(("stays", "letters"), [(False, "QN"), (True, "QNB")])
@@ -224,7 +301,7 @@ def test_yarns_with_those_of_a_file(stays, letters):
     """N is kept; B, of an earlier file, stays only with the chart that needs it; X goes."""
     known = {letter: Yarn(letter) for letter in "NBX"}
     project = small(rows=["BB"], yarns=known).project
-    loaded = Loaded(Chart.from_rows(["QN"]), {"Q": "#123456"})
+    loaded = Loaded(Chart.from_rows(["QN"]), "a sheet", {"Q": "#123456"})
     after = yarns_with(project, {"N": known["N"]}, loaded, stays=stays)
     assert set(after) == set(letters)
     assert after["Q"].colour == "#123456"
@@ -240,6 +317,6 @@ def test_a_preview_rings_what_is_doubtful():
 
 def test_nothing_is_put_on_the_desk_before_it_is_read(desk):
     form, before = load_form(desk), contents(desk.project.folder)
-    press(form, "Put it on the desk")
+    press(form, PUT_IT)
     assert "Nothing is read yet" in said(form)
     assert contents(desk.project.folder) == before

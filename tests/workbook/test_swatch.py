@@ -1,408 +1,41 @@
-"""The forms of notebook 2: measure, log, apply, weigh; every mistake is answered in words."""
+"""The forms of notebook 2 beside the measuring form: the hand, the log, planning, weighing."""
 
 import re
 import tomllib
 from dataclasses import replace
-from datetime import date
 
 import pytest
 
-from planner import CarryLimits, make_plan, open_project
+from planner import Gauge, make_plan, open_project
 from planner.folder import read_measurements, read_text
 from planner.knitting import before_and_after, most_useful_next
-from planner.multiplier import calibration_of, ratio_of
+from planner.multiplier import calibration_of
 from planner.piece import (
     MARKED,
     SUPPLY,
-    UNRAVELLED,
-    WAYS,
-    WEIGHED,
-    WRAPS,
-    Allowances,
     MultiplierChoice,
 )
 from planner.workbook import (
     Desk,
     Form,
+    Pane,
     advice_pane,
     apply_form,
+    hand_form,
+    lengths_in_words,
+    log_in_words,
     log_pane,
     log_table,
     measure_form,
-    measuring_fields,
     multiplier_table,
-    multipliers_picture,
     supply_values,
-    used_pane,
-    used_picture,
+    used_form,
+    used_in_words,
     weigh_form,
+    worked_out_form,
 )
-from planner.workbook.swatch import measurement_of, next_number
-from tests.helpers.forms import box, boxes, said, small, words_of
-
-LOG = "Log this measurement"
-
-
-def fill(form, way, **typed):
-    """Choose a way of measuring and type values into the fields whose descriptions begin so."""
-    box(form, "way of measuring").value = way
-    for name, value in typed.items():
-        box(form, NAMES.get(name, name)).value = value
-    return form
-
-
-NAMES = {
-    "length": "length of yarn",
-    "step": "read to the nearest",
-    "grams": "weight (g)",
-    "scale": "the scale shows",
-    "per_gram": "metres in a gram",
-    "per_gram_from": "metres in a gram are from",
-    "edge": "cast-on and bind-off",
-    "gauge": "gauge of the same fabric",
-    "left": "left over",
-    "state": "measured",
-    "gauge_state": "its gauge was counted",
-    "needle": "needle",
-    "units": "lengths in",
-    "corrects": "takes the place of",
-    "sure": "I have checked it",
-}
-
-
-def lines(desk):
-    return read_text(desk.project.folder / "measurements.csv").splitlines()
-
-
-# Each way: the sum as it is typed, then one line in the log
-
-TYPED = {
-    MARKED: {"yarn": "K", "length": 100, "step": 0.5, "stitches": 55},
-    UNRAVELLED: {"yarn": "R", "stitches": 60, "length": 105},
-    WEIGHED: {"yarn": "N", "grams": 8.3, "scale": 0.1, "stitches": 884, "edge": 26, "tails": 30},
-    WRAPS: {"yarn": "T", "wraps": 10, "length": 17},
-    SUPPLY: {"strand": "W6", "wound": 120, "left": 13.5, "step": 0.5},
-}
-SUMS = {
-    MARKED: ["55 × 10 cm ÷ 20 = 27.5 cm", "100 cm ÷ 27.5 cm = 3.64"],
-    UNRAVELLED: ["60 × 10 cm ÷ 20 = 30 cm", "105 cm ÷ 30 cm = 3.50"],
-    # cast-on and bind-off of 26 stitches: 13 cm × (4 + 6)
-    WEIGHED: [
-        "8.3 g × 2 m/g = 16.6 m",
-        "− 30 cm tails − 130 cm cast-on and bind-off = 1500 cm",
-        "÷ 442 cm = 3.39",
-    ],
-    WRAPS: ["17 cm ÷ 10 wraps = 1.7 cm", "1.7 cm ÷ 0.5 cm = 3.40"],
-    SUPPLY: ["120 cm wound − 13.5 cm left = 106.5 cm", "− 30 cm tails"],
-}
-
-
-def test_every_way_is_offered(desk):
-    form = measure_form(desk)
-    assert tuple(box(form, "way of measuring").options) == WAYS == tuple(TYPED)
-    assert "The sum appears here" in said(form)
-
-
-@pytest.mark.parametrize("way", WAYS)
-def test_the_sum_appears_and_the_button_logs_a_line(desk, way):
-    before = lines(desk)
-    form = fill(
-        measure_form(desk), way, note="in the train", date="2026-04-20", needle=4.5, **TYPED[way]
-    )
-    text = said(form)
-    assert [line for line in SUMS[way] if line not in text] == [], text
-    assert "Please look at this" not in text
-    box(form, LOG).click()
-    assert lines(desk)[:-1] == before
-    new = read_measurements(desk.project.folder)[-1]
-    assert (new.number, new.way, new.use, new.note, new.date) == (
-        18,
-        way,
-        "yes",
-        "in the train",
-        "2026-04-20",
-    )
-    assert (new.gauge_stitches, new.gauge_over_cm, new.needle_mm) == (20, 10, 4.5)
-    assert desk.project.measurements[-1] == new
-    assert f"logged as number 18, multiplier {ratio_of(new):.2f}." in said(form)
-
-
-def test_what_is_logged_of_each_way(desk):
-    form = measure_form(desk)
-    for way, typed in TYPED.items():
-        fill(form, way, **typed)
-        box(form, LOG).click()
-    marked, unravelled, swatch, wraps, supply = read_measurements(desk.project.folder)[17:]
-    assert (marked.yarn, marked.stitches, marked.length_cm, marked.length_step_cm) == (
-        "K",
-        55,
-        100,
-        0.5,
-    )
-    assert (unravelled.yarn, unravelled.stitches, unravelled.length_cm) == ("R", 60, 105)
-    assert (
-        swatch.grams,
-        swatch.grams_step,
-        swatch.metres_per_gram,
-        swatch.metres_per_gram_from,
-    ) == (8.3, 0.1, 2, "label")
-    assert (swatch.stitches, swatch.edges_cm, swatch.tails_cm) == (884, 130, 30)
-    assert (wraps.yarn, wraps.wraps, wraps.length_cm) == ("T", 10, 17)
-    assert (supply.strand, supply.yarn, supply.wound_cm, supply.left_cm) == ("W6", "W", 120, 13.5)
-
-
-def test_a_supply_knows_what_the_plan_knows(desk):
-    """Stitches, carries, tails of its strand, and what was planned, from the plan as it stands."""
-    desk.change(multiplier=MultiplierChoice("measured"))
-    strand = desk.plan.strands.set_index("strand").loc["W6"]
-    stitches = desk.plan.traced.table().set_index("strand").stitches["W6"]
-    form = fill(measure_form(desk), SUPPLY, strand="W6")
-    assert box(form, "wound").value == pytest.approx(
-        5 * -(-100 * strand.wound_m // 5)
-    )  # to 5 cm, as the winding list says
-    box(form, "left over").value = 12
-    box(form, LOG).click()
-    new = read_measurements(desk.project.folder)[-1]
-    assert (new.stitches, new.tails_cm, new.edges_cm) == (stitches, 30, 0)
-    assert new.carried_cm == pytest.approx(100 * strand.carried_m, abs=0.06)
-    assert new.planned_cm == pytest.approx(100 * (strand.wound_m - strand.margin_m), abs=0.11)
-    assert new.planned_high_cm == pytest.approx(100 * strand.wound_m, abs=0.06)
-    assert new.planned_low_cm < new.planned_cm < new.planned_high_cm
-
-
-def test_date_is_today_unless_said_otherwise(desk):
-    assert box(measure_form(desk), "date").value == date.today().isoformat()
-
-
-def test_the_band_gives_metres_in_a_gram(desk):
-    """100 m in 50 g."""
-    form = fill(measure_form(desk), WEIGHED, yarn="N")
-    assert box(form, "metres in a gram").value == 2
-
-
-@pytest.mark.parametrize("unit", ["cm", "in"])
-def test_one_band_is_one_figure_in_any_unit(desk, unit):
-    """100 m and 85 m in 50 g are 2.187 and 1.859 yd in a gram, and are logged as 2 and 1.7 m."""
-    form = fill(measure_form(desk), WEIGHED, units="cm")
-    box(form, "lengths in").value = unit
-    for yarn, metres, yards in (("N", 2, 2.187), ("Y", 1.7, 1.859)):
-        box(form, "yarn").value = yarn
-        word, per_gram = ("metres", metres) if unit == "cm" else ("yards", yards)
-        assert box(form, f"{word} in a gram").value == per_gram
-        box(form, "weight").value, box(form, "stitches").value = 4, 400
-        box(form, LOG).click()
-        new = read_measurements(desk.project.folder)[-1]
-        assert (new.yarn, new.metres_per_gram, new.gauge_over_cm) == (yarn, metres, 10)
-
-
-def test_another_yarn_has_a_band_of_its_own(desk):
-    """85 m in 50 g: its swatch must not be reckoned with the metres of the yarn chosen before."""
-    form = fill(measure_form(desk), WEIGHED, yarn="N")
-    box(form, "yarn").value = "Y"
-    assert box(form, "metres in a gram").value == pytest.approx(1.7)
-
-
-def test_inches(desk):
-    """A yard in inches, 20 stitches over 4 in: 48 stitches are 9.6 in wide, 36 ÷ 9.6 = 3.75."""
-    form = fill(
-        measure_form(desk), MARKED, yarn="K", units="in", over=4, length=36, stitches=48, step=0.125
-    )
-    assert "36 in ÷ 9.6 in = 3.75" in said(form)
-    box(form, LOG).click()
-    new = read_measurements(desk.project.folder)[-1]
-    assert (new.length_cm, new.gauge_over_cm, new.length_step_cm) == pytest.approx(
-        (91.44, 10.16, 0.3175)
-    )
-    assert ratio_of(new) == pytest.approx(3.75)
-
-
-@pytest.mark.parametrize("way", [MARKED, SUPPLY])
-def test_what_is_typed_keeps_its_length_when_the_unit_changes(desk, way):
-    form = fill(measure_form(desk), way, **TYPED[way])
-    (before,) = re.findall("= [0-9.]+, read to within ±[0-9.]+", said(form))
-    box(form, "lengths in").value = "in"
-    typed = TYPED[way]["length" if way == MARKED else "wound"]
-    assert box(form, "length of yarn" if way == MARKED else "wound").value == pytest.approx(
-        typed / 2.54, abs=1e-4
-    )
-    assert box(form, "over").value == pytest.approx(10 / 2.54, abs=1e-4)
-    assert before in said(form)
-    box(form, "lengths in").value = "cm"
-    assert box(form, "over").value == pytest.approx(10, abs=1e-3)
-
-
-def test_a_piece_in_inches_is_measured_in_inches(demo_copy):
-    desk = Desk(replace(open_project(demo_copy), units="in"))
-    form = fill(measure_form(desk), SUPPLY, strand="W6")
-    assert box(form, "lengths in").value == "in"
-    assert box(form, "over").value == pytest.approx(10 / 2.54, abs=1e-4)
-    box(form, LOG).click()
-    new = read_measurements(demo_copy)[-1]
-    assert new.wound_cm == pytest.approx(
-        91.44 / 4 * round(new.wound_cm / (91.44 / 4)), abs=0.02
-    )  # a quarter of a yard
-
-
-# What raises a question is logged, but does not count until it has been checked
-
-
-def test_a_queried_measurement_does_not_count(desk):
-    """36 in typed as cm: 1.50."""
-    before = calibration_of(desk.project).multiplier("K", "stockinette").value
-    form = fill(measure_form(desk), MARKED, yarn="K", length=36, stitches=48)
-    assert "Please look at this: A multiplier of 1.50 is outside 2.5 to 5.5" in said(form)
-    assert "inches" in said(form)
-    box(form, LOG).click()
-    new = read_measurements(desk.project.folder)[-1]
-    assert (new.number, new.use) == (18, "no")
-    assert "left out of the multiplier until you have checked it" in said(form)
-    assert calibration_of(desk.project).multiplier("K", "stockinette").value == before
-    assert log_table(desk).set_index("number").counts[18] == "left out"
-
-
-def test_ticked_it_counts(desk):
-    form = fill(measure_form(desk), MARKED, yarn="K", length=36, stitches=48)
-    box(form, "I have checked it").value = True
-    box(form, LOG).click()
-    assert read_measurements(desk.project.folder)[-1].use == "yes"
-    assert "left out" not in said(form)
-    assert box(form, "I have checked it").value is False  # the next is asked about anew
-    fill(form, MARKED, yarn="K", length=37, stitches=48)
-    box(form, LOG).click()
-    assert read_measurements(desk.project.folder)[-1].use == "no"
-
-
-def test_few_stitches_are_weak_but_count(desk):
-    form = fill(measure_form(desk), MARKED, yarn="K", length=30, stitches=16)
-    assert "16 stitches are weak evidence" in said(form)
-    box(form, LOG).click()
-    assert read_measurements(desk.project.folder)[-1].use == "yes"
-
-
-def test_logged_once_more_after_a_second_look_it_takes_its_own_place(desk):
-    form = fill(measure_form(desk), MARKED, yarn="K", length=36, stitches=48)
-    box(form, LOG).click()
-    assert box(form, "takes the place of").value == 18
-    box(form, "I have checked it").value = True
-    box(form, LOG).click()
-    counts = log_table(desk).set_index("number").counts
-    assert (counts[18], counts[19]) == ("corrected", "yes")
-
-
-def test_a_second_press_logs_nothing_twice(desk):
-    form = fill(measure_form(desk), MARKED, yarn="K", length=100, stitches=56)
-    box(form, LOG).click()
-    box(form, LOG).click()
-    assert "number 18 says the same already" in said(form)
-    assert len(read_measurements(desk.project.folder)) == 18
-
-
-def test_a_correction(desk):
-    """Number 2 was a metre of 57 stitches; it should have been 59. Its line stays."""
-    before = lines(desk)
-    form = fill(measure_form(desk), MARKED, yarn="W", length=100, step=0.5, stitches=59, corrects=2)
-    box(form, LOG).click()
-    assert lines(desk)[: len(before)] == before
-    new = read_measurements(desk.project.folder)[-1]
-    assert (new.number, new.corrects, new.stitches) == (18, 2, 59)
-    counts = log_table(desk).set_index("number").counts
-    assert (counts[2], counts[18]) == ("corrected", "yes")
-    assert box(form, "takes the place of").value in (0, None)  # not the next one too
-    assert 18 in [number for _, number in box(form, "takes the place of").options]
-
-
-def test_a_correction_is_not_judged_by_what_it_corrects(desk):
-    form = fill(measure_form(desk), MARKED, yarn="Y", length=140, stitches=54)
-    box(form, "I have checked it").value = True
-    box(form, LOG).click()
-    fill(form, MARKED, yarn="Y", length=100, stitches=54, corrects=18)
-    assert "standard errors" not in said(form)
-
-
-# Mistakes
-
-
-@pytest.mark.parametrize(
-    ("way", "typed", "said_in_words"),
-    [
-        (MARKED, {"stitches": 0}, ["stitches", "more than 0"]),
-        (MARKED, {"length": -100}, ["length", "-100"]),
-        (MARKED, {"gauge": 0}, ["gauge"]),
-        (MARKED, {"over": 0}, ["gauge", "over"]),
-        (MARKED, {"length": 20}, ["0.73", "yarn cannot be shorter than the row"]),
-        (UNRAVELLED, {"stitches": float("nan")}, ["stitches", "nan"]),
-        (WEIGHED, {"per_gram": 0}, ["yarn N has no length in a gram", "band"]),
-        (WEIGHED, {"grams": 0}, ["grams", "more than 0"]),
-        (WEIGHED, {"gauge": 0}, ["gauge"]),
-        (WEIGHED, {"edge": 2000}, ["nothing is left for the stitches"]),
-        (WRAPS, {"wraps": 0}, ["wraps", "more than 0"]),
-        (SUPPLY, {"left": 130}, ["more was left over than was wound", "exchanged"]),
-        (SUPPLY, {"left": 119}, ["nothing is left for the stitches"]),
-    ],
-)
-def test_what_is_impossible_is_said_and_not_logged(desk, way, typed, said_in_words):
-    before = lines(desk)
-    form = fill(measure_form(desk), way, **TYPED[way] | typed)
-    box(form, LOG).click()
-    text = said(form)
-    assert "Please look at this" in text
-    assert [word for word in said_in_words if word not in text] == [], text
-    assert lines(desk) == before
-    right = TYPED[way] | {"gauge": 20, "over": 10} | ({"per_gram": 2} if way == WEIGHED else {})
-    box(fill(form, way, **right), LOG).click()
-    assert len(lines(desk)) == len(before) + 1
-    assert "Please look at this" not in said(form)
-
-
-def test_a_measurement_without_a_date_is_not_logged(desk):
-    """A line without one could not be read again, and would keep the piece from being opened."""
-    form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
-    box(form, "date").value = ""
-    box(form, LOG).click()
-    assert len(open_project(desk.project.folder).measurements) >= 17  # it opens
-
-
-def test_a_log_spoilt_meanwhile_is_said_and_left(desk):
-    path = desk.project.folder / "measurements.csv"
-    form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
-    path.write_text(path.read_text().replace(",59,100,", ',59,"100,5",'))
-    before = path.read_bytes()
-    box(form, LOG).click()
-    assert 'decimal point: "100.5"' in said(form)
-    assert path.read_bytes() == before
-
-
-def test_two_kernels_log_into_one_piece(demo_copy):
-    """Each takes the next number there is, and sees the other's line afterwards."""
-    desks = [Desk(open_project(demo_copy)) for _ in range(2)]
-    for desk in desks:
-        box(fill(measure_form(desk), MARKED, **TYPED[MARKED]), LOG).click()
-    assert [m.number for m in read_measurements(demo_copy)] == list(range(1, 20))
-    assert len(desks[0].project.measurements) == 18
-    assert len(desks[1].project.measurements) == 19
-
-
-def test_a_piece_without_a_folder_has_nowhere_to_log():
-    desk = small()
-    form = fill(measure_form(desk), MARKED, yarn="A", length=100, stitches=54)
-    box(form, LOG).click()
-    assert "no folder" in said(form)
-
-
-def test_the_form_follows_when_other_strands_are_traced(desk):
-    """W9 is no more once the yarn may be carried further.
-
-    The plan changes all the same, and the strands there are now are offered.
-    """
-    form = fill(measure_form(desk), SUPPLY, strand="W9")
-    wide = CarryLimits(across=5, sideways="10 cm", up=10)
-    desk.change(limits=wide, by_yarn={})
-    assert desk.project.limits == wide
-    assert "W9" not in desk.plan.traced.labels
-    assert set(box(form, "strand").options) == set(desk.plan.traced.labels)
-    box(form, LOG).click()
-    assert read_measurements(desk.project.folder)[-1].strand in desk.plan.traced.labels
-
+from tests.helpers.forms import box, boxes, said, words_of
+from tests.helpers.measuring import LOG, TYPED, fill, log, opened
 
 # What was logged
 
@@ -418,14 +51,9 @@ def test_log_pane(desk):
 def test_log_table(desk):
     table = log_table(desk).set_index("number")
     assert len(table) == 17
-    # 59 stitches of half a centimetre from a metre: 100 ÷ 29.5;
-    # read to √((0.5² + (100 ÷ 59)²) ÷ 12) ÷ 29.5 = 0.017
-    assert table.loc[1, ["way", "multiplier", "read_to_within", "counts"]].tolist() == [
-        MARKED,
-        "3.39",
-        "±0.02",
-        "yes",
-    ]
+    assert table.index[0] == 17  # the last line comes first
+    # 59 stitches of half a centimetre from a metre: 100 ÷ 29.5
+    assert table.loc[1, ["way", "multiplier", "counts"]].tolist() == [MARKED, "3.39", "yes"]
     assert table.loc[4, "strand"] == "K1"
     assert set(table.counts) == {"yes"}
 
@@ -436,7 +64,7 @@ def test_multiplier_table(desk):
     assert sorted(table.index) == sorted(desk.project.chart.letters)
     for yarn, row in table.iterrows():
         m = calibration.multiplier(yarn, "stockinette")
-        assert (row.multiplier, row.spread) == (f"{m.value:.2f}", f"±{m.spread:.2f}")
+        assert (row.multiplier, row.standard_error) == (f"{m.value:.2f}", f"{m.spread:.2f}")
         low, high = map(float, re.findall(r"\d\.\d\d", row.nine_in_ten_rows_of_1_m_take))
         assert float(m.chance_over(100, 100 * low)[0]) == pytest.approx(0.95, abs=0.02)
         assert float(m.chance_over(100, 100 * high)[0]) == pytest.approx(0.05, abs=0.02)
@@ -445,11 +73,57 @@ def test_multiplier_table(desk):
     assert "3 measurements of N" in table.loc["N", "from"]
 
 
-def test_used_pane(desk):
-    pane = used_pane(desk)
-    assert "of 14 supplies used what the plan allowed" in words_of(pane.value)
-    box(fill(measure_form(desk), SUPPLY, strand="W6", left=5), LOG).click()
-    assert "of 15 supplies used what the plan allowed" in words_of(pane.value)
+def test_what_is_known_of_the_hand(desk):
+    """In words for all yarns together, and one line a yarn: likeliest, between, and stitches."""
+    form = hand_form(desk)
+    each = calibration_of(desk.project).multiplier("K", "stockinette")
+    text = " ".join(said(form).split())
+    assert re.search(r"A row of your knitting takes 3\.\d\d to 3\.\d\d times its width", text)
+    assert f"{each.value:.2f} {each.value - 1.645 * each.spread:.2f} and" in text
+    assert "±" not in text
+    assert lengths_in_words(desk.plan) == "Lengths go by: an estimate before any swatch"
+    box(form, "Plan with what was measured").click()
+    assert desk.project.multiplier.way == "measured"
+    assert lengths_in_words(desk.plan) == "Lengths go by: what was measured"
+    assert "Plan with what" not in words_of(form.words())
+
+
+def test_lengths_by_a_figure_of_ones_own(desk):
+    desk.change(multiplier=MultiplierChoice("own", 3.25))
+    assert lengths_in_words(desk.plan) == "Lengths go by: your own multiplier, 3.25"
+
+
+def test_a_supply_that_is_put_right_keeps_what_was_planned_then(desk):
+    """The plan has gone on; what it said when the supply was logged is what it is compared with."""
+    (first, *_) = [line for line in desk.project.measurements if line.way == SUPPLY]
+    desk.change(multiplier=MultiplierChoice("own", 5))
+    form = opened(measure_form(desk))
+    box(form, "this is").value = first.number
+    box(form, "left over").value += 1
+    log(form)
+    again = desk.project.measurements[-1]
+    assert again.left_cm == first.left_cm + 1
+    assert again.planned_cm == first.planned_cm != supply_values(desk, first.strand)["planned_cm"]
+
+
+def test_another_gauge_of_the_piece_is_taken_up(demo_copy):
+    """What the boxes began with follows; what was counted of the swatch itself does not."""
+    desk = Desk(open_project(demo_copy))
+    form = opened(measure_form(desk))
+    desk.change(gauge=Gauge(24, 32))
+    assert box(form, "gauge of the same fabric").value == 24
+    box(form, "gauge of the same fabric").value = 23
+    desk.change(gauge=Gauge(26, 32))
+    assert box(form, "gauge of the same fabric").value == 23
+
+
+def test_planned_against_used(desk):
+    form, heading = used_form(desk), "Planned against used: {} of {} supplies took what the plan "
+    assert "of 14 supplies used what the plan allowed" in said(form)
+    assert used_in_words(desk.plan).startswith(heading.format(12, 14))
+    log(fill(measure_form(desk), SUPPLY, strand="W6", left=5))
+    assert "of 15 supplies used what the plan allowed" in said(form)
+    assert used_in_words(desk.plan).startswith(heading.format(13, 15))
 
 
 def test_advice_pane(desk):
@@ -467,23 +141,32 @@ def test_advice_pane(desk):
     assert pane.value != before
 
 
+def picture_in(form):
+    (picture,) = [pane.value for pane in boxes(form, Pane) if "<img " in pane.value]
+    return picture
+
+
 def test_pictures_follow_the_log(desk):
-    panes = [used_picture(desk), multipliers_picture(desk)]
-    before = [pane.value for pane in panes]
-    assert all("<img " in value for value in before)
+    forms = [used_form(desk), worked_out_form(desk)]
+    before = [picture_in(form) for form in forms]
     assert "of 14 supplies" in before[0]
-    box(fill(measure_form(desk), SUPPLY, strand="W6", left=5), LOG).click()
-    assert all(pane.value != old for pane, old in zip(panes, before, strict=True))
+    log(fill(measure_form(desk), SUPPLY, strand="W6", left=5))
+    assert all(picture_in(form) != old for form, old in zip(forms, before, strict=True))
 
 
 def test_a_piece_without_measurements(demo_copy):
     (demo_copy / "measurements.csv").unlink()
     desk = Desk(open_project(demo_copy))
     assert "Nothing is logged yet" in log_pane(desk).value
-    assert "No supply has been measured after use yet." in used_pane(desk).value
+    assert "No supply has been measured after use yet." in said(used_form(desk))
+    assert "no supply is measured yet" in used_in_words(desk.plan)
+    assert log_in_words(desk.plan) == "Measurements: none yet"
+    hand = said(hand_form(desk))
+    assert "Nothing is measured yet. A row takes between 3.0 and 4.4 times its width" in hand
+    assert "Plan with" not in words_of(hand_form(desk).words())  # there is nothing to plan with
     assert "as it is" in apply_form(desk).words()
-    for pane in (used_picture(desk), multipliers_picture(desk)):
-        assert "<img " in pane.value
+    for form in (used_form(desk), worked_out_form(desk)):
+        assert picture_in(form)
     assert set(multiplier_table(desk).multiplier) == {"3.70"}
     form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
     box(form, LOG).click()
@@ -526,8 +209,7 @@ def test_once_applied_every_measurement_changes_the_lengths(desk):
     box(apply_form(desk), "Plan with what was measured").click()
     pane = desk.table(lambda plan: plan.winding_list)
     before = pane.value
-    form = fill(measure_form(desk), MARKED, yarn="Y", length=100, stitches=50, sure=True)
-    box(form, LOG).click()
+    log(fill(measure_form(desk), MARKED, yarn="Y", length=100, stitches=50))
     assert pane.value != before
 
 
@@ -549,9 +231,7 @@ def test_apply_form_follows_new_measurements(desk):
     form = apply_form(desk)
     before = said(form)
     for _ in range(2):
-        box(
-            fill(measure_form(desk), MARKED, yarn="T", length=130, stitches=60, sure=True), LOG
-        ).click()
+        log(fill(measure_form(desk), MARKED, yarn="T", length=130, stitches=60))
     assert said(form) != before
 
 
@@ -602,44 +282,3 @@ def test_forms_are_html_without_a_kernel(desk):
         assert "Run this cell to change it here." in data["text/html"]
     assert "100 cm ÷ 27.5 cm = 3.64" in forms[0].words()
     assert len(boxes(forms[0])) > 10
-
-
-# The functions behind the forms
-
-
-def typed_in(desk, **typed):
-    """What stands in the boxes of the measuring form, once this is typed."""
-    values = {name: field.value for name, field in measuring_fields(desk).items()}
-    return values | typed
-
-
-def test_a_measurement_of_what_was_typed(desk):
-    """26 stitches of cast-on and bind-off at 20 in 10 cm: 13 cm × (4 + 6)."""
-    swatch = {"way": WEIGHED, "grams": 8.3, "stitches": 884, "edge": 26, "metres_per_gram": 2}
-    line = measurement_of(typed_in(desk, **swatch), 7, desk.project.allow, {})
-    assert (line.number, line.edges_cm, line.needle_mm, line.corrects) == (7, 130, None, None)
-    none = measurement_of(typed_in(desk, **swatch), 7, Allowances(cast_on=0, bind_off=0), {})
-    assert none.edges_cm == 0
-
-
-def test_lengths_are_in_the_unit_typed(desk):
-    marked = typed_in(desk, way=MARKED, units="in", stitches=48, length_cm=36, gauge_over_cm=4)
-    line = measurement_of(marked, 1, desk.project.allow, {})
-    assert (line.length_cm, line.gauge_over_cm) == pytest.approx((91.44, 10.16))
-
-
-def test_of_a_supply_the_plan_knows_more_than_was_typed(desk):
-    used = typed_in(desk, way=SUPPLY, strand="W6", wound_cm=120, left_cm=13.5, fabric="garter")
-    known = supply_values(desk, "W6")
-    line = measurement_of(used, 1, desk.project.allow, known)
-    assert (line.wound_cm, line.left_cm) == (120, 13.5)
-    assert (line.fabric, line.yarn) == ("stockinette", "W")
-    assert line.stitches == known["stitches"] > 0
-    assert line.tails_cm == 30
-
-
-def test_the_next_number_of_a_log(desk):
-    log = desk.project.measurements
-    assert next_number([]) == 1
-    assert next_number(log) == len(log) + 1
-    assert next_number(log[3:]) == len(log) + 1

@@ -24,6 +24,7 @@ def test_two_notebooks_changed_in_turn_are_both_true(lab, page):
     lab.open(other, "4-row-by-row.ipynb")
     lab.run_all(other, "Row worked")
 
+    page.get_by_role("button", name="How the yarns are held:").click()
     balls = page.get_by_label("balls on the table at most", exact=True)
     balls.fill("2")
     balls.press("Enter")

@@ -6,7 +6,7 @@ import pytest
 
 import planner.workbook.waiting as waiting
 from planner.workbook import Painting, gauge_form
-from tests.helpers.browsing import own_piece
+from tests.helpers.browsing import ALL_RUN, gauge_box, own_piece
 from tests.helpers.folders import contents
 from tests.helpers.forms import box, said
 
@@ -111,7 +111,7 @@ def open_slowed(lab, page):
     first["source"] = [SLOWED, *first["source"]]
     path.write_text(json.dumps(notebook), "utf-8")
     lab.open(page, path.name)
-    lab.run_all(page, "Go back to this version")
+    lab.run_all(page, ALL_RUN)
     return folder
 
 
@@ -120,7 +120,7 @@ def test_a_long_plan_shows_a_bar_and_is_stopped(lab, page):
     """By its own button, and by that of JupyterLab; the box, the plan and the folder stay."""
     folder = open_slowed(lab, page)
     before = contents(folder)
-    stitches = page.get_by_label("stitches", exact=True).first
+    stitches = gauge_box(page)
     stop_of_the_lab = page.locator(
         '[data-command="notebook:interrupt-kernel"], [data-command="kernelmenu:interrupt"]'
     ).first

@@ -94,7 +94,7 @@ def test_lengths_by_strand(units, unit):
     table = lengths_by_strand(small(units=units).plan)
     shares = ["worked", "carried", "cast_on", "bind_off", "tails", "margin"]
     lengths = [f"{share}_{unit}" for share in [*shares, "wound", "rule"]]
-    assert list(table) == ["strand", "yarn", "first_row", "stitches", *lengths]
+    assert list(table) == ["strand", "yarn", "stitches", *lengths]
     total = table[lengths[:6]].sum(axis=1)
     assert total.tolist() == pytest.approx(table[f"wound_{unit}"].tolist(), abs=0.003)
 

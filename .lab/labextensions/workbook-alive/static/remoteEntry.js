@@ -94,11 +94,12 @@
     async run() {
       const {sessionContext} = this.panel;
       await sessionContext.ready;
-      if (!sessionContext.session?.kernel) await sessionContext.startKernel();
-      const {kernel} = sessionContext.session;
-      if (kernel.status === "dead") await kernel.restart();
+      const before = sessionContext.session?.kernel;
+      if (!before || before.status === "dead") {
+        await sessionContext.changeKernel({name: sessionContext.kernelPreference.name});
+      }
       // Without it a page that is opened beside a running kernel stays busy.
-      await kernel.info;
+      await sessionContext.session.kernel.info;
       for (const cell of this.cells) {
         const reply = await cell.constructor.execute(cell, sessionContext);
         if (reply && reply.content.status !== "ok") return false;
@@ -168,7 +169,7 @@
   // In a copy under another name a widget would be dead; the HTML beside it can be shown.
   function withoutWidgets(notebook) {
     const outputs = notebook.cells.flatMap((cell) => cell.outputs ?? []);
-    for (const {data} of outputs) if (data?.["text/html"]) delete data[WIDGET];
+    for (const {data} of outputs) if (data && Object.keys(data).length > 1) delete data[WIDGET];
     return notebook;
   }
 
