@@ -104,25 +104,21 @@ def read_grid_picture(
     if left_out is not None and are_no_stitches(left_out, blanks, notes, asks):
         is_blank = left_out.cells
     palette = palette_of(shown[~is_blank][None], yarns, count)
-    cells, distance = nearest_rgb(shown, palette)
     is_ink = not len(yarns) and black_on_white(palette, paper)
     if is_ink:
         # A sign that fills most of its cell is no ground.
         signs = _signs(art.pixels, outline, np.broadcast_to(paper, shown.shape))
+    cells, distance = nearest_rgb(shown, palette)
     if goes_by_signs(signs, cells, is_blank, by, asks, is_black_on_white=is_ink):
         cells, palette, why = by_signs(signs, is_blank, notes)
     else:
         why = _doubts(shown, palette, distance=distance, alike=alike)
         why[rare_cells(cells, palette, is_blank)] = "hardly any other cell has its colour"
     why[is_blank] = ""
-    cells = np.where(is_blank, NO_STITCH_CELL, cells)
     notes += _said_of_all(why, alike)
-    others = _others(art.pixels, outline, paper)
-    if others:
-        notes.append(f"{counted(len(others), 'other chart')} in the picture")
-        asks.append(Question("part", WHICH_CHART, (), "the largest"))
+    others = _others(art.pixels, outline, paper, notes, asks)
     return GridReading(
-        cells=cells.astype(np.int16),
+        cells=np.where(is_blank, NO_STITCH_CELL, cells).astype(np.int16),
         palette=to_hex(palette),
         shown=shown,
         notes=tuple(notes),
@@ -186,8 +182,10 @@ def _signs(pixels: Rgb, outline: Outline, shown: Rgb) -> Signs:
     return signs_of_cells.signs_in(seen, shown)
 
 
-def _others(pixels: Rgb, outline: Outline, paper: Rgb) -> tuple[Box, ...]:
-    """The outlines of other charts, in what is left of the picture beside this one."""
+def _others(
+    pixels: Rgb, outline: Outline, paper: Rgb, notes: list[str], asks: list[Question]
+) -> tuple[Box, ...]:
+    """The outlines of other charts, in what is left of the picture beside this one; says so."""
     left, top, right, bottom = (round(each) for each in outline.box)
     height, width = pixels.shape[:2]
     cell = round(outline.down.length / outline.down.cells)
@@ -206,6 +204,9 @@ def _others(pixels: Rgb, outline: Outline, paper: Rgb) -> tuple[Box, ...]:
         if other and min(other.across.cells, other.down.cells) >= FEWEST_OF_ANOTHER:
             a, b, c, d = other.box
             found.append((a + x, b + y, c + x, d + y))
+    if found:
+        notes.append(f"{counted(len(found), 'other chart')} in the picture")
+        asks.append(Question("part", WHICH_CHART, (), "the largest"))
     return tuple(found)
 
 
