@@ -6,7 +6,7 @@ up what changes in the piece's folder.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -127,9 +127,9 @@ def _to_open() -> Iterator[str]:
     yield from dict.fromkeys(names)
 
 
-def go_to_piece(desk: Desk, folder: Path) -> None:
+def go_to_piece(desk: Desk, folder: Path, *, news: str = "") -> None:
     """Put the piece of a folder on the desk, and remember it for all notebooks."""
-    desk.go_to(folder)
+    desk.go_to(folder, news=news)
     if folder.parent == desks.DATA:
         choose_piece(desks.DATA, folder.name)
 
@@ -149,13 +149,14 @@ def start_new_piece(*, name: str, stitches: int, rows: int, letter: str, colour:
     return start_piece(desks.DATA, name, chart, {ground: Yarn(ground, colour=colour)})
 
 
-def new_piece_form(desk: Desk) -> Form:
-    """A name, a size and a first yarn; makes the piece and opens it."""
+def new_piece_form(desk: Desk, *, made: Callable[[], None]) -> Form:
+    """A name, a size and a first yarn; makes the piece and opens it; `made` is called then."""
 
     def make(**typed: Any) -> str:
-        made = start_new_piece(**typed)
-        go_to_piece(desk, made)
-        return notice(f"{made.name} is made, and open in all notebooks.")
+        folder = start_new_piece(**typed)
+        go_to_piece(desk, folder, news=f"{folder.name} is made, and open in all notebooks.")
+        made()
+        return ""
 
     return asking(
         make,
@@ -190,7 +191,11 @@ class Menu(Form):
         boxes = DeskBoxes(desk, message, show)
         boxes.follow()
         boxes.hear(which, choose)
-        new = fold(desk, "New piece", lambda: new_piece_form(desk))
+        new = fold(desk, "New piece", lambda: new_piece_form(desk, made=shut))
+
+        def shut() -> None:
+            new.heading.is_open = False
+
         super().__init__([which, new, news_form(desk), message])
         self.add_class("plan-menu")
 

@@ -205,6 +205,7 @@ def test_a_new_piece_has_a_folder_that_opens(data):
     field["letter of its ground"].value, field["colour of it"].value = "G", "#335577"
     press(menu, "Make the piece")
     assert "hill-scarf-2nd is made, and open in all notebooks" in said(menu)
+    assert not boxes(menu, Fold)[0].is_open
     assert shown(menu) == "Hill scarf, 2nd! · 7 × 5"
     assert chosen_piece(data) == "hill-scarf-2nd"
     piece = open_project(data / "hill-scarf-2nd")
@@ -226,12 +227,14 @@ def test_a_new_piece_has_a_folder_that_opens(data):
     ],
 )
 def test_a_new_piece_that_cannot_be(data, name, stitches, letter, words):
-    form = new_piece_form(open_desk("harbour-cushion"))
+    desk, made = open_desk("harbour-cushion"), []
+    form, news = new_piece_form(desk, made=lambda: made.append(1)), Menu(desk)
     field = by_label(form)
     field["name of the piece"].value, field["stitches"].value = name, stitches
     field["letter of its ground"].value = letter
     press(form, "Make the piece")
-    assert words in said(form)
+    assert words in said(form) + said(news)
+    assert bool(made) == ("is made" in words)
     assert [path.name for path in data.parent.iterdir()] == ["data"]  # nothing outside of it
 
 
