@@ -41,6 +41,8 @@ LONGEST_LINE = 20_000  # letters: 1,000 runs of "1 no stitch"
 MOST_PIXELS = 70_000_000
 MOST_PIXELS_A_SIDE = 30_000
 MOST_BYTES_OF_A_PICTURE = 200_000_000
+MOST_BYTES_OF_A_DRAWING = 20_000_000
+MOST_PAGES = 400  # of a PDF
 
 # Workbooks. The area of a sheet that is read: more than the largest chart with its rulers and
 # notes. Of all sheets together twice as much is laid out, blank cells too.
@@ -63,6 +65,7 @@ MOST_LETTERS = 20_000_000
 MOST_FORMATS = 65_490  # as many as Excel keeps (from memory)
 MOST_SHEETS = 1_000
 MOST_MERGED = 50_000
+MOST_DEFINED = 100  # names for the cells of a chart
 MOST_COLUMN_TAGS = 16_384  # as many as a sheet has columns
 MOST_FILLS = 300  # different ones in one chart, near shades too
 MOST_RULERS = 1_000  # stretches of a page that count

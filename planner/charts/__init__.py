@@ -4,13 +4,19 @@ reading       a file as what it is, by the rest
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
+photograph    a photograph of a printed chart, by its four corners
 ruling        where the grid lies in it
+blanks        which cells are no stitches; headings
+signs         the signs in the cells
+telling_apart whether colours or signs tell its yarns apart
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet to a chart, by the eight below
 sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
+open_sheets   those of an OpenDocument spreadsheet
+documents     the pages of a PDF, and drawings, as pictures
 rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
 keys          what tells its yarns apart
@@ -19,6 +25,7 @@ questions     what is said and asked on the way
 written       written rows, in and out
 placing       a chart into a piece
 handout       a chart out again
+carried       a chart that travels in the picture of it
 svg           as a drawing, with grid, numbers and letters
 books         what workbooks that go out have in common; tables as a workbook
 """
@@ -30,6 +37,17 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.charts.books import (
         tables_xlsx,
+    )
+    from planner.charts.carried import (
+        CarriedChart,
+        carried_chart,
+    )
+    from planner.charts.documents import (
+        Document,
+        is_drawing,
+        is_pdf,
+        open_document,
+        open_drawing,
     )
     from planner.charts.grid import (
         GridReading,
@@ -60,6 +78,12 @@ if TYPE_CHECKING:
         pick_colours,
         rgb_of_lab,
         to_hex,
+    )
+    from planner.charts.photograph import (
+        Corners,
+        find_corners,
+        read_photograph,
+        straightened,
     )
     from planner.charts.picture import (
         Artwork,

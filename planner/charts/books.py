@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 SAVED = re.compile(rb"\d{4}-\d\d-\d\dT[\d:]+Z")  # a time in a workbook
 NO_TIME = b"2000-01-01T00:00:00Z"
+# The name that a workbook written here gives to the cells of its chart.
+AREA_NAME = "knitting_chart"
 LONGEST_TITLE = 31  # of a sheet (Excel's own limit)
 NARROWEST, WIDEST = 8, 60  # of a column, in characters
 HEAD, WORDS = "Head", "Words"  # how a table's names and its texts look

@@ -15,23 +15,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.charts import signs as signs_of_cells
+from planner.charts.blanks import are_no_stitches, find_blanks, find_headings, paper_around
 from planner.charts.combs import FEWEST, SMALLEST
 from planner.charts.palette import (
-    MOST_COLOURS_IN_A_PICTURE,
     Mask,
     Numbers,
     Rgb,
     delta_e,
-    flat_colours,
-    from_hex,
-    has_few,
     lab_of,
     nearest_rgb,
-    pick_colours,
     to_hex,
 )
 from planner.charts.picture import Artwork, Box, ChartedPicture, check_size
+from planner.charts.questions import Question
 from planner.charts.ruling import Outline, Span, find_grid
+from planner.charts.signs import Signs
+from planner.charts.telling_apart import (
+    SAME_COLOUR,
+    black_on_white,
+    by_signs,
+    goes_by_signs,
+    palette_of,
+    rare_cells,
+)
 from planner.errors import PlanError
 from planner.guards import check_chart
 from planner.units import counted
@@ -39,8 +46,10 @@ from planner.units import counted
 MIDDLE = 0.7  # of a cell's width and height, whose colour counts
 LOOKS = 7  # places a side there
 AGREE = 0.5  # of those, of the colour that most have
-# ΔE*ab, by eye on scans: what is nearer is one colour with what the scanner or JPEG added to it.
-SAME_COLOUR = 10
+
+FEWEST_OF_ANOTHER = 6  # stitches and rows of another chart in the picture
+NO_STITCH_CELL = -1
+WHICH_CHART = "There is more than one chart in the picture. Which one?"
 
 Words = np.ndarray
 
@@ -51,12 +60,15 @@ class GridReading(ChartedPicture):
 
     `doubtful` marks cells (rows × columns, row 0 the bottom row) to look at again and `why` says
     it, "" where there is no doubt. `box` is the grid's outline in the picture, in pixels: left,
-    top, right, bottom.
+    top, right, bottom. `asks` is what the picture leaves open; `others` are the outlines of further
+    charts in it.
     """
 
     doubtful: Mask
     why: Words
     box: Box
+    asks: tuple[Question, ...] = ()
+    others: tuple[Box, ...] = ()
 
 
 def read_grid_picture(
@@ -66,25 +78,49 @@ def read_grid_picture(
     rows: int | None = None,
     yarns: Sequence[str] = (),
     count: int | None = None,
+    by: str | None = None,
+    blanks: str | None = None,
 ) -> GridReading:
     """The chart in a picture of a chart.
 
     With `stitches` and `rows` the grid's outline is divided evenly. With `yarns` (#rrggbb) each
-    cell gets the nearest of them, else one of at most `count` colours found.
+    cell gets the nearest of them, else one of at most `count` colours found. What is None is found
+    out, and asked: whether yarns go `by` "colours" or "signs", whether `blanks` are "ground" or "no
+    stitch".
 
     Raises a PlanError where no regular grid is found.
     """
     notes = list(art.notes)
+    asks: list[Question] = []
     outline = _outline(art, stitches, rows, notes)
-    looks = _looks(art.pixels, outline)
-    # The median leaves out a letter or a symbol that takes up less than half of the cell.
-    middling = np.median(looks, axis=2)
-    shown = middling.astype(np.uint8)
-    palette = _palette(shown, yarns, count)
+    if stitches is None and rows is None:
+        outline = _without_headings(art.pixels, outline, notes)
+    shown, alike = _seen(art.pixels, outline)
+    paper = paper_around(art.pixels, outline.box)
+    signs = _signs(art.pixels, outline, shown)
+    bare = None if outline.bare is None else outline.bare[::-1]
+    is_blank = np.zeros(shown.shape[:2], bool)
+    left_out = find_blanks(shown, signs, bare=bare, paper=paper)
+    if left_out is not None and are_no_stitches(left_out, blanks, notes, asks):
+        is_blank = left_out.cells
+    palette = palette_of(shown[~is_blank][None], yarns, count)
     cells, distance = nearest_rgb(shown, palette)
-    alike = _share_alike(looks, shown)
-    why = _doubts(shown, palette, distance=distance, alike=alike)
+    is_ink = not len(yarns) and black_on_white(palette, paper)
+    if is_ink:
+        # A sign that fills most of its cell is no ground.
+        signs = _signs(art.pixels, outline, np.broadcast_to(paper, shown.shape))
+    if goes_by_signs(signs, cells, is_blank, by, asks, is_black_on_white=is_ink):
+        cells, palette, why = by_signs(signs, is_blank, notes)
+    else:
+        why = _doubts(shown, palette, distance=distance, alike=alike)
+        why[rare_cells(cells, palette, is_blank)] = "hardly any other cell has its colour"
+    why[is_blank] = ""
+    cells = np.where(is_blank, NO_STITCH_CELL, cells)
     notes += _said_of_all(why, alike)
+    others = _others(art.pixels, outline, paper)
+    if others:
+        notes.append(f"{counted(len(others), 'other chart')} in the picture")
+        asks.append(Question("part", WHICH_CHART, (), "the largest"))
     return GridReading(
         cells=cells.astype(np.int16),
         palette=to_hex(palette),
@@ -93,7 +129,90 @@ def read_grid_picture(
         doubtful=why != "",
         why=why,
         box=outline.box,
+        asks=tuple(asks),
+        others=others,
     )
+
+
+def _seen(pixels: Rgb, outline: Outline) -> tuple[Rgb, Numbers]:
+    """The colour of each cell (rows × stitches × 3), and the share of the cell that has it."""
+    looks = looks_of(pixels, outline)
+    # The median leaves out a letter or a symbol that takes up less than half of the cell.
+    shown = np.median(looks, axis=2).astype(np.uint8)
+    return shown, _share_alike(looks, shown)
+
+
+def _without_headings(pixels: Rgb, outline: Outline, notes: list[str]) -> Outline:
+    """The grid without rows and columns of numbers and letters, as a spreadsheet has them."""
+    shown, _ = _seen(pixels, outline)
+    signs = _signs(pixels, outline, shown)
+    # The picture goes from the top, its cells from the bottom.
+    bottom, top, left, right = find_headings(shown, signs)
+    if not (bottom or top or left or right):
+        return outline
+    notes.append("rows and columns of numbers or letters at the rim are left out")
+    across, down = outline.across, outline.down
+    bare = outline.bare
+    if bare is not None:
+        bare = bare[top : len(bare) - bottom, left : bare.shape[1] - right]
+    return Outline(
+        across=_cut(across, left, right),
+        down=_cut(down, top, bottom),
+        open=outline.open,
+        bare=bare,
+    )
+
+
+def _cut(span: Span, first: int, last: int) -> Span:
+    """The span without so many cells at its beginning and at its end."""
+    cell = span.length / span.cells
+    return Span(
+        start=span.start + first * cell,
+        stop=span.stop - last * cell,
+        cells=span.cells - first - last,
+    )
+
+
+def _signs(pixels: Rgb, outline: Outline, shown: Rgb) -> Signs:
+    """The signs in the cells, where these are large enough for any to be told."""
+    smallest = min(
+        outline.across.length / outline.across.cells,
+        outline.down.length / outline.down.cells,
+    )
+    if smallest < signs_of_cells.SMALLEST:
+        nothing = np.zeros(shown.shape[:2])
+        return Signs(np.full(shown.shape[:2], -1), nothing + 1, nothing)
+    seen = looks_of(pixels, outline, looks=signs_of_cells.PLACES, middle=signs_of_cells.MIDDLE)
+    return signs_of_cells.signs_in(seen, shown)
+
+
+def _others(pixels: Rgb, outline: Outline, paper: Rgb) -> tuple[Box, ...]:
+    """The outlines of other charts, in what is left of the picture beside this one."""
+    left, top, right, bottom = (round(each) for each in outline.box)
+    height, width = pixels.shape[:2]
+    cell = round(outline.down.length / outline.down.cells)
+    found = []
+    for box in (
+        (0, 0, width, top - cell),
+        (0, bottom + cell, width, height),
+        (0, 0, left - cell, height),
+        (right + cell, 0, width, height),
+    ):
+        x, y, to_x, to_y = (max(0, each) for each in box)
+        rest = pixels[y:to_y, x:to_x]
+        if min(rest.shape[:2]) < FEWEST * SMALLEST or not _holds_much(rest, paper):
+            continue
+        other = find_grid(rest)
+        if other and min(other.across.cells, other.down.cells) >= FEWEST_OF_ANOTHER:
+            a, b, c, d = other.box
+            found.append((a + x, b + y, c + x, d + y))
+    return tuple(found)
+
+
+def _holds_much(rest: Rgb, paper: Rgb) -> bool:
+    """Whether more is drawn on a part of the page than words and numbers."""
+    off = np.abs(rest.astype(np.int16) - paper).max(axis=2) > 30
+    return bool(off.any(axis=1).mean() > 0.1 and off.mean() > 0.05)
 
 
 def _outline(
@@ -131,56 +250,40 @@ def _outline(
     count = f"{across.cells} stitches × {down.cells} rows"
     size = f"{wide:.1f} × {high:.1f} pixels"
     notes.append(f"{count}, in cells of {size}")
-    return Outline(across, down)
+    bare = found.bare
+    if bare is not None and bare.shape != (down.cells, across.cells):
+        bare = None  # the knitter divides it otherwise
+    return Outline(across, down, bare=bare)
 
 
-def _looks(pixels: Rgb, outline: Outline) -> Rgb:
+def looks_of(pixels: Rgb, outline: Outline, *, looks: int = LOOKS, middle: float = MIDDLE) -> Rgb:
     """The colours seen in the middle of each cell, bottom row first: rows × stitches × places × 3.
 
-    The places are the same in each cell, some a side.
+    The places are the same in each cell, `looks` a side, in this share of it.
     """
     height, width = pixels.shape[:2]
-    x = _places(outline.across, width)
-    y = _places(outline.down, height)
+    x = _places(outline.across, width, looks, middle)
+    y = _places(outline.down, height, looks, middle)
     seen = pixels[np.ix_(y, x)]
     # From the lines of the picture to the cells of the chart.
     rows = outline.down.cells
     stitches = outline.across.cells
-    by_lines = seen.reshape(rows, LOOKS, stitches, LOOKS, 3)
+    by_lines = seen.reshape(rows, looks, stitches, looks, 3)
     by_cells = by_lines.swapaxes(1, 2)
-    looks = by_cells.reshape(rows, stitches, LOOKS**2, 3)
-    return looks[::-1]
+    from_top = by_cells.reshape(rows, stitches, looks**2, 3)
+    return from_top[::-1]
 
 
-def _places(span: Span, limit: int) -> Numbers:
+def _places(span: Span, limit: int, looks: int, middle: float) -> Numbers:
     """Pixels at which the middle of each cell is looked at."""
     # Lines at the rim of a cell, and what they blend with, are left out.
-    steps = (np.arange(LOOKS) + 0.5) / LOOKS
-    margin = (1 - MIDDLE) / 2
-    within = margin + MIDDLE * steps
+    steps = (np.arange(looks) + 0.5) / looks
+    margin = (1 - middle) / 2
+    within = margin + middle * steps
     number = np.arange(span.cells)
     in_cells = np.add.outer(number, within)
     places = span.start + in_cells.ravel() * span.length / span.cells
     return np.clip(places.astype(int), 0, limit - 1)
-
-
-def _palette(shown: Rgb, yarns: Sequence[str], count: int | None) -> Rgb:
-    """The yarns given, else the colours of what is shown in the cells (rows × stitches × 3)."""
-    if len(yarns) > 0:
-        return from_hex(yarns)
-    colours = shown.reshape(-1, 3)
-    if count is not None:
-        return pick_colours(colours, count, flat=True)
-    if has_few(shown, MOST_COLOURS_IN_A_PICTURE):
-        # Drawn by a program: what differs is meant, in one cell as well.
-        palette = flat_colours(colours, apart=3, least=0)
-    else:
-        # Scanned or packed: alike ones are one, and those of one or two cells are none.
-        fewest = 2.5 / len(colours)
-        palette = flat_colours(colours, apart=SAME_COLOUR, least=fewest)
-    if len(palette) > MOST_COLOURS_IN_A_PICTURE:
-        return pick_colours(colours, MOST_COLOURS_IN_A_PICTURE, flat=True)
-    return palette
 
 
 def _share_alike(looks: Rgb, shown: Rgb) -> Numbers:

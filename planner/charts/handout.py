@@ -12,14 +12,19 @@ import numpy as np
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.utils import get_column_letter
+from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.worksheet import Worksheet
 from PIL import Image
+from PIL.PngImagePlugin import MAX_TEXT_CHUNK, PngInfo
 
-from planner.charts.books import put_texts, undated
+from planner.charts.books import AREA_NAME, put_texts, undated
+from planner.charts.carried import as_text
+from planner.charts.picture import CARRIED
 from planner.colour import NO_STITCH_GREY, ink_on, rgb_of
 from planner.piece import NO_STITCH, Chart, Construction, Yarn
 
 LONGEST_SIDE = 8000  # of the picture, in pixels
+LONGEST_CARRIED = MAX_TEXT_CHUNK // 2  # letters
 EDGE = Side("thin", "A6A6A6")
 CELL_BORDER = Border(EDGE, EDGE, EDGE, EDGE)
 MIDDLE = Alignment("center", "center")
@@ -46,7 +51,7 @@ def chart_png(chart: Chart, yarns: Yarns, aspect: float) -> bytes:
     widths = range(fewest, most + 1)
     width, height = _cell_pixels(aspect, widths)
     lines = _pixels(chart, yarns).repeat(height, axis=0)
-    return _png(lines.repeat(width, axis=1))
+    return _png(lines.repeat(width, axis=1), _carried(chart, yarns))
 
 
 def chart_pixels(chart: Chart, yarns: Yarns) -> bytes:
@@ -54,7 +59,7 @@ def chart_pixels(chart: Chart, yarns: Yarns) -> bytes:
 
     It knows no gauge: a viewer shows it flatter or taller than it is knitted.
     """
-    return _png(_pixels(chart, yarns))
+    return _png(_pixels(chart, yarns), _carried(chart, yarns))
 
 
 def _pixels(chart: Chart, yarns: Yarns) -> np.ndarray:
@@ -69,9 +74,19 @@ def _pixels(chart: Chart, yarns: Yarns) -> np.ndarray:
     return in_bytes.astype(np.uint8)[top_first]
 
 
-def _png(pixels: np.ndarray) -> bytes:
+def _carried(chart: Chart, yarns: Yarns) -> PngInfo:
+    """The chart itself, to travel in its picture."""
+    info = PngInfo()
+    text = as_text(chart, {letter: yarns[letter].colour for letter in chart.letters})
+    # Longer texts in a picture are refused by whoever reads it.
+    if len(text) < LONGEST_CARRIED:
+        info.add_itxt(CARRIED, text, zip=True)
+    return info
+
+
+def _png(pixels: np.ndarray, info: PngInfo) -> bytes:
     saved = BytesIO()
-    Image.fromarray(pixels).save(saved, "PNG")
+    Image.fromarray(pixels).save(saved, "PNG", pnginfo=info)
     return saved.getvalue()
 
 
@@ -104,6 +119,9 @@ def chart_xlsx(
     sheet = book.active
     sheet.title = "Chart"
     _fill(sheet, chart, looks)
+    # So that it is found again whatever its letters are, and whatever is written around it.
+    last = f"${get_column_letter(chart.columns + 1)}${chart.rows}"
+    book.defined_names[AREA_NAME] = DefinedName(AREA_NAME, attr_text=f"Chart!$B$1:{last}")
     _number(sheet, chart, how)
     _set_sizes(sheet, chart, aspect)
     listed = book.create_sheet("Yarns")

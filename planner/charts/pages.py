@@ -10,14 +10,19 @@ import re
 import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from io import BytesIO
 from typing import Any, NoReturn
 
 import numpy as np
-from openpyxl import load_workbook
+import python_calamine
+from openpyxl import Workbook, load_workbook
 from openpyxl.cell.read_only import ReadOnlyCell
 from openpyxl.utils import get_column_letter
+from python_calamine import SheetVisibleEnum
 
+from planner.charts.books import AREA_NAME
 from planner.charts.fills import Fills
+from planner.charts.open_sheets import NO_RESULT, is_open_spreadsheet, open_sheets
 from planner.charts.sifting import SheetNotes, sifted
 from planner.errors import PlanError
 from planner.folder import decoded, grid_of
@@ -25,6 +30,7 @@ from planner.guards import (
     COLUMNS_READ,
     MOST_BYTES,
     MOST_SPANNED,
+    MOST_UNPACKED,
     ROWS_READ,
     check_amount,
     check_chart,
@@ -37,7 +43,15 @@ UTF_16 = b"\xff\xfe", b"\xfe\xff"
 MARKUP = re.compile(r"\s*<(!doctype|html|table|\?xml)\b", re.IGNORECASE)
 # Stands for a fill whose colour cannot be told, so that its cell counts as filled.
 SOME_COLOUR = "#808080"
-NO_RESULT = "?"
+HOLDS_ERROR = "holds the error {}"
+BARE_FORMULA = (
+    "holds a formula without a result. Save it once more in your spreadsheet, or type the letter"
+)
+CELLS = re.compile(r"[A-Z]{1,3}\d{1,7}:[A-Z]{1,3}\d{1,7}")
+NO_FILLS = (
+    "{} is in the old .xls form, of which only what stands in the cells is read, no fill and no "
+    "border. If its yarns are told by fills, save it as .xlsx from your spreadsheet."
+)
 MOST_QUOTED = 100  # letters of an error from a library
 NONE = np.array([], int)
 
@@ -53,7 +67,8 @@ class Page:
     `text` and `fill` (#rrggbb) are "" where there is none; `ruled` cells have a border; `first`
     cells are not the later part of a merged one. `rows` and `columns` are the sheet's own, from 0;
     `hidden` those out of sight. `troubles` says what is wrong in a cell, by (row, column) of the
-    sheet; `shown` is False for a sheet out of sight.
+    sheet; `shown` is False for a sheet out of sight; `own` are the cells in which the workbook
+    itself says its chart is ("B1:F5"), "" if it does not.
     """
 
     title: str
@@ -66,6 +81,7 @@ class Page:
     hidden: tuple[Line, Line] = (NONE, NONE)
     troubles: Troubles = field(default_factory=dict)
     shown: bool = True
+    own: str = ""
 
     def cut(self, rows: Line | slice, columns: Line | slice) -> Page:
         """The page with only these rows and columns of its grids."""
@@ -102,14 +118,14 @@ def cell_name(row: int, column: int) -> str:
 
 
 def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
-    """The sheets of a workbook (.xlsx, .xlsm) or the one page of a text file; and notes.
+    """The sheets of a workbook (.xlsx, .xlsm, .ods, .xls) or a text file's one page; and notes.
 
     A text file has commas, semicolons, tabs, spaces or nothing between its cells. `name` is the
     file's, for messages. Raises PlanError for what is neither, or cannot be read.
     """
     # What a file is shows in its first bytes, whatever its name says.
     if data.startswith(OLE):
-        _refuse_ole(data, name)
+        return _old_pages(data, name), [NO_FILLS.format(name)]
     if data.startswith(b"PK"):
         with warnings.catch_warnings(action="ignore"):  # openpyxl's, about what is of no use here
             return _workbook_pages(data, name), []
@@ -132,15 +148,49 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     return [_text_page(text, name)], notes
 
 
-def _refuse_ole(data: bytes, name: str) -> NoReturn:
+def _old_pages(data: bytes, name: str) -> list[Page]:
+    """The sheets of an old workbook (.xls): what stands in their cells."""
     if ENCRYPTED in data:
-        raise PlanError(
-            f"{name} is protected by a password. "
-            "Open it in your spreadsheet, take the password off, save a copy."
-        )
+        _refuse_locked(name)
+    check_amount(len(data), name, most=MOST_UNPACKED)
+    try:
+        book = python_calamine.load_workbook(BytesIO(data))
+        sheets = [book.get_sheet_by_name(title) for title in book.sheet_names]
+        sizes = [(sheet.total_height, sheet.total_width) for sheet in sheets]
+        if sum(height * width for height, width in sizes) > MOST_SPANNED:
+            _refuse_wide(name)
+        pages = [_old_page(sheet) for sheet in sheets]
+    except python_calamine.PasswordError:
+        _refuse_locked(name)
+    except python_calamine.CalamineError as error:
+        _refuse_broken(error, name)
+    hidden = [sheet.visible != SheetVisibleEnum.Visible for sheet in book.sheets_metadata]
+    return [replace(page, shown=not out) for page, out in zip(pages, hidden, strict=True)]
+
+
+def _old_page(sheet: python_calamine.CalamineSheet) -> Page:
+    rows = sheet.to_python(skip_empty_area=False, nrows=ROWS_READ)
+    text = np.full((len(rows), min(COLUMNS_READ, max(map(len, rows), default=0))), "", object)
+    for row, cells in enumerate(rows):
+        shown = [as_text(cell) for cell in cells[:COLUMNS_READ]]
+        text[row, : len(shown)] = shown
+    return _trimmed(_new_page(sheet.name, text, np.full_like(text, ""), np.zeros(text.shape, bool)))
+
+
+def _refuse_locked(name: str) -> NoReturn:
     raise PlanError(
-        f"{name} is in the old .xls form. Open it in your spreadsheet and save it as .xlsx."
+        f"{name} is protected by a password. "
+        "Open it in your spreadsheet, take the password off, save a copy."
     )
+
+
+def _refuse_broken(error: Exception, name: str) -> NoReturn:
+    what = str(error) or type(error).__name__
+    first_line, *_ = what.splitlines()
+    raise PlanError(
+        f"{name} cannot be read as a workbook ({first_line[:MOST_QUOTED]}). "
+        "Save it anew as .xlsx from your spreadsheet."
+    ) from None
 
 
 def _refuse_wide(name: str) -> NoReturn:
@@ -202,16 +252,12 @@ def _new_page(
 
 def _workbook_pages(data: bytes, name: str) -> list[Page]:
     try:
-        pages = _sheet_pages(data, name)
+        is_open = is_open_spreadsheet(data)
+        pages = _open_pages(data, name) if is_open else _sheet_pages(data, name)
     except PlanError:
         raise
     except Exception as error:  # a broken workbook shows in any of a dozen ways
-        what = str(error) or type(error).__name__
-        first_line, *_ = what.splitlines()
-        raise PlanError(
-            f"{name} cannot be read as a workbook ({first_line[:MOST_QUOTED]}). "
-            "Save it anew as .xlsx from your spreadsheet."
-        ) from None
+        _refuse_broken(error, name)
     if not pages:
         raise PlanError(f"{name} has no sheet with cells. Save it as .xlsx from your spreadsheet.")
     return pages
@@ -243,7 +289,39 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     for sheet, notes in sheets:
         page = _sheet_page(sheet, notes, fills)
         page = _with_merged_and_hidden(page, notes)
-        pages.append(page)
+        pages.append(replace(page, own=_own_area(book, page.title)))
+    return pages
+
+
+def _own_area(book: Workbook, title: str) -> str:
+    """The cells of a sheet in which the workbook itself says its chart is; "" if it does not."""
+    name = book.defined_names.get(AREA_NAME)
+    if name is None:
+        return ""
+    # Whoever took the cells away left a name for nothing, which is no place.
+    try:
+        places = dict(name.destinations)
+    except (ValueError, TypeError):
+        return ""
+    place = places.get(title, "").replace("$", "")
+    return place if CELLS.fullmatch(place) else ""
+
+
+def _open_pages(data: bytes, name: str) -> list[Page]:
+    """The sheets of an OpenDocument spreadsheet."""
+    pages = []
+    spanned = 0
+    for sheet in open_sheets(data, name):
+        height, width = _reach(sheet.text.shape, sheet.notes)
+        spanned += height * width
+        if spanned > MOST_SPANNED:
+            _refuse_wide(name)
+        troubles = {place: HOLDS_ERROR.format(text) for place, text in sheet.errors.items()}
+        for place in sheet.notes.bare_formulas:
+            troubles[place] = BARE_FORMULA
+        page = _new_page(sheet.title, sheet.text, sheet.fill, sheet.ruled, troubles=troubles)
+        page = _with_merged_and_hidden(_trimmed(page), sheet.notes)
+        pages.append(replace(page, shown=sheet.shown))
     return pages
 
 
@@ -303,12 +381,9 @@ def _look(cell: ReadOnlyCell, fills: Fills) -> _Look:
 def _trouble(cell: ReadOnlyCell, look: _Look, *, is_bare: bool) -> str:
     """What is wrong with a cell, in words; "" if nothing is."""
     if cell.data_type == "e":
-        return f"holds the error {cell.value}"
+        return HOLDS_ERROR.format(cell.value)
     if is_bare:
-        return (
-            "holds a formula without a result. "
-            "Save it once more in your spreadsheet, or type the letter"
-        )
+        return BARE_FORMULA
     if not look.is_told:
         return "has a fill of no known colour. Fill it anew with a plain colour"
     return ""

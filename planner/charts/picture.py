@@ -17,9 +17,11 @@ from typing import TypedDict, Unpack
 
 import numpy as np
 from PIL import Image, ImageCms, ImageOps
+from PIL.GifImagePlugin import GifImageFile
 from PIL.ImageFile import ImageFile
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
+from PIL.WebPImagePlugin import WebPImageFile
 
 from planner.charts.palette import (
     ALL_COLOURS,
@@ -60,11 +62,14 @@ from planner.units import check_number, to_cm
 READERS: dict[bytes, type[ImageFile]] = {
     b"\x89PNG\r\n\x1a\n": PngImageFile,
     b"\xff\xd8\xff": JpegImageFile,
+    b"RIFF": WebPImageFile,
+    b"GIF8": GifImageFile,
 }
 ENOUGH_PIXELS = 4_000_000  # more than a chart can use; larger pictures are reduced
 SAMPLES = 12  # a side of each stitch in flat art, at most
 PHOTO_YARNS = 6  # for a photograph, until the knitter says how many
 EXIF_ORIENTATION = 0x0112
+CARRIED = "Knitting chart"  # the keyword of a chart that travels in its picture
 
 Picture = Image.Image  # as Pillow holds it
 Box = tuple[float, float, float, float]  # left, top, right, bottom, in pixels of a picture
@@ -82,12 +87,14 @@ class Crop(TypedDict, total=False):
 class Artwork:
     """A picture: `pixels` are rows (top first) × columns × 3 of 8-bit sRGB.
 
-    `notes` say what was done to it when it was read.
+    `notes` say what was done to it when it was read; `carries` is the text of a chart that came in
+    it, "" where there is none (see `carried`).
     """
 
     pixels: Rgb
     name: str
     notes: tuple[str, ...] = ()
+    carries: str = ""
 
     @cached_property
     def looks_flat(self) -> bool:
@@ -218,10 +225,10 @@ def stitches_for(width: float, gauge: Gauge, unit: str = "cm") -> int:
 
 
 def open_artwork(data: bytes, name: str) -> Artwork:
-    """The picture in a PNG or JPEG file, upright, on white where it is transparent, in sRGB.
+    """The picture in a PNG, JPEG, WebP or GIF file, upright, in sRGB, on white where transparent.
 
-    Large ones are reduced. Raises a PlanError where the file is no such picture, is damaged, or
-    says that it is too large.
+    Large ones are reduced; of several in one file it is the first. Raises a PlanError where the
+    file is no such picture, is damaged, or says that it is too large.
     """
     check_amount(len(data), name, most=MOST_BYTES_OF_A_PICTURE)
     reader = _reader_for(data, name)
@@ -247,7 +254,7 @@ def _reader_for(data: bytes, name: str) -> type[ImageFile]:
     for first_bytes, reader in READERS.items():
         if data.startswith(first_bytes):
             return reader
-    what = "is not a PNG or JPEG picture, whatever its name says" if data else "is empty"
+    what = "is not a PNG, JPEG, WebP or GIF picture, whatever its name says" if data else "is empty"
     raise PlanError(f"{name} {what}. Save or export the picture as PNG or JPEG, and load that.")
 
 
@@ -255,6 +262,9 @@ def _read(file: ImageFile, name: str) -> Artwork:
     """The picture of an open file; the steps note what they do."""
     size = file.size
     notes: list[str] = []
+    pictures = getattr(file, "n_frames", 1)
+    if pictures > 1:
+        notes.append(f"the first of {pictures} pictures in the file")
     if isinstance(file, JpegImageFile):
         # Decoded at a half, a quarter or an eighth of its size, which saves most of the time.
         fine = _too_fine(file)
@@ -276,7 +286,7 @@ def _read(file: ImageFile, name: str) -> Artwork:
     image = _upright(image, orientation, notes)
     pixels = np.array(image)
     pixels.setflags(write=False)
-    return Artwork(pixels, name, tuple(notes))
+    return Artwork(pixels, name, tuple(notes), carries=str(file.info.get(CARRIED, "")))
 
 
 def _too_fine(image: Picture) -> int:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from scipy.ndimage import find_objects, label
+from scipy.ndimage import binary_fill_holes, find_objects, label
 
 from planner.charts.combs import FEWEST, SMALLEST, Comb, comb_of, edges_of, profile_of
 from planner.charts.palette import Mask, Numbers, Rgb
@@ -22,6 +22,7 @@ RULED = 0.7  # of what most lines have drawn, for a line to bound the grid
 LONGEST_CELL = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
 FRAMED = 0.8  # of the sides along a line that closes the chart
+ON_LINES = 0.8  # of all change in a chart without lines
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
 
 
@@ -41,12 +42,14 @@ class Outline(NamedTuple):
     """Where a grid lies in a picture.
 
     It is `open` where nothing closes the chart, so that it is taken to end where its outermost
-    colours do.
+    colours do. `bare` cells have no lines around them, as beside a shaped piece.
     """
 
     across: Span
     down: Span
     open: bool = False
+    # Rows (top first) × stitches: cells around which no lines are drawn; None where none are.
+    bare: Mask | None = None
 
     @property
     def box(self) -> Box:
@@ -150,7 +153,10 @@ def find_grid(pixels: Rgb) -> Outline | None:
     )
     columns, rows = _ruled(ways, drawn)
     lined = drawn.share_within(columns, rows) > LINED
-    if not lined:
+    bare = None
+    if lined:
+        columns, rows, bare = _with_shaped_edges(drawn, columns, rows)
+    else:
         # Cells without lines: the chart goes as far as colours change on the grid.
         columns = _extent(drawn.upright, drawn.level)
         rows = _extent(drawn.level, drawn.upright)
@@ -163,10 +169,43 @@ def find_grid(pixels: Rgb) -> Outline | None:
     found = Outline(
         across=_span(across, columns),
         down=_span(down, rows),
+        bare=bare,
     )
     if lined or drawn.close(columns, rows):
         return found
     return _to_the_edges(found, ways)
+
+
+def _with_shaped_edges(
+    drawn: Sides, columns: Bounds, rows: Bounds
+) -> tuple[Bounds, Bounds, Mask | None]:
+    """The bounds with the rows and columns of a shaped piece that are not full; its bare cells."""
+    sides = drawn.upright[:-1].astype(int) + drawn.upright[1:]
+    sides = sides.T + drawn.level[:-1] + drawn.level[1:]
+    # Of a cell at the rim one side may be faint.
+    numbered, _ = label(sides >= 3)
+    within = numbered[rows.cells, columns.cells]
+    if not within.any():
+        return columns, rows, None
+    part = numbered == np.bincount(within[within > 0]).argmax()
+    # A number beside the chart may look like three sides of a cell.
+    whole = part & (sides == 4)
+    rows = _widened(rows, whole.any(axis=1))
+    columns = _widened(columns, whole.any(axis=0))
+    inside = part[rows.cells, columns.cells]
+    # What lines enclose belongs to the piece, however faint its own are.
+    bare = ~binary_fill_holes(inside) & (sides[rows.cells, columns.cells] <= 2)
+    return columns, rows, bare if bare.any() else None
+
+
+def _widened(bounds: Bounds, has_cells: Mask) -> Bounds:
+    """The bounds, and the lines next to them that have cells."""
+    first, last = bounds
+    while first > 0 and has_cells[first - 1]:
+        first -= 1
+    while last < len(has_cells) and has_cells[last]:
+        last += 1
+    return Bounds(first, last)
 
 
 def _ways_over(pixels: Rgb) -> Ways | None:
@@ -370,11 +409,10 @@ def _extent(own: Mask, cross: Mask) -> Bounds:
 
 
 def _change_on_lines(ways: Ways) -> bool:
-    """Whether nearly all that changes in the picture changes on the lines of the grid.
+    """Whether nearly all that changes each way changes on the lines of the grid.
 
     Squared, so that what JPEG adds beside an edge counts for little.
     """
-    on = total = 0.0
     for way in ways:
         period, begin = way.comb
         squares = way.edges.astype(float) ** 2
@@ -385,9 +423,9 @@ def _change_on_lines(ways: Ways) -> bool:
         away = (at - begin + half) % period - half
         slack = min(2, period / 6)
         near = np.abs(away) < slack
-        on += change[near].sum()
-        total += change.sum()
-    return on > 0.8 * total
+        if change[near].sum() <= ON_LINES * change.sum():
+            return False
+    return True
 
 
 def _span(way: Way, bounds: Bounds) -> Span:

@@ -7,7 +7,7 @@ question.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from openpyxl.utils import get_column_letter
@@ -70,6 +70,11 @@ def read_sheet(
     remarks = Remarks(name, notes)
 
     # Where the chart stands.
+    own = None if area else _said_by_itself(pages, sheet)
+    if own is not None:
+        area = own.own
+        sheet = own.title
+        settled = _as_we_write(settled)
     page, found = _choose(pages, sheet, area, settled, remarks)
     part = page.cut(*found.place)
     _check_size(part, name)
@@ -83,6 +88,8 @@ def read_sheet(
 
     # Which end is up.
     at_top, because = _row_1(found.rulers, settled.row_1, remarks)
+    if own is not None and answers.get("row_1") is None:
+        because = "the workbook says"
     return SheetChart(
         chart=_chart(keys, letters, part, at_top=at_top, name=name),
         colours=colours,
@@ -102,6 +109,23 @@ def read_sheet(
 
 
 # Which page, and which part of it
+
+
+def _said_by_itself(pages: list[Page], sheet: str | None) -> Page | None:
+    """The page whose workbook says where its chart is, as those that are written here do."""
+    for page in pages:
+        if page.own and sheet in (None, page.title):
+            return page
+    return None
+
+
+def _as_we_write(settled: Answers) -> Answers:
+    """What nobody has settled otherwise, as it is in a chart that was written here."""
+    return replace(
+        settled,
+        by=settled.by or "letters",
+        row_1=settled.row_1 or "bottom",
+    )
 
 
 def _choose(
@@ -126,6 +150,7 @@ def _choose(
         cells = f", cells {area}" if area else ""
         raise PlanError(
             f"There is no chart in {where}{cells}. A chart has a letter or a fill in each cell."
+            + "".join(f" {note}" for note in remarks.notes)
         )
 
     # Of rivals the one on the first sheet is taken, and the knitter asked.

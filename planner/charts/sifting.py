@@ -17,11 +17,13 @@ from xml.parsers import expat
 
 from openpyxl.utils import column_index_from_string, range_boundaries
 
+from planner.charts.books import AREA_NAME
 from planner.errors import PlanError
 from planner.guards import (
     COLUMNS_READ,
     MOST_CELLS,
     MOST_COLUMN_TAGS,
+    MOST_DEFINED,
     MOST_FORMATS,
     MOST_IN_A_PART,
     MOST_IN_A_TAG,
@@ -45,6 +47,7 @@ MOST = {
     "is": (MOST_INLINE, "cells with a text of their own"),
     **dict.fromkeys(("si", "r"), (MOST_TEXTS, "texts")),
     "sheet": (MOST_SHEETS, "sheets"),
+    "definedName": (MOST_DEFINED, "names for cells"),
     "mergeCell": (MOST_MERGED, "merged cells"),
     "col": (MOST_COLUMN_TAGS, "column widths"),
 }
@@ -59,7 +62,8 @@ PARTS = {"Types", "Relationships", "workbook", "styleSheet", "sst", "theme", "wo
 PASSES = {
     "Types": {"Default", "Override"},
     "Relationships": {"Relationship"},
-    "workbook": {"workbookPr", "sheets"},
+    "workbook": {"workbookPr", "sheets", "definedNames"},
+    "definedNames": {"definedName"},
     "sheets": {"sheet"},
     "styleSheet": {"numFmts", "fills", "borders", "cellXfs", "colors"},
     "numFmts": {"numFmt"},
@@ -88,7 +92,7 @@ PASSES = {
 }
 # These are looked at and not written: openpyxl takes minutes over the wrong merged cells.
 ONLY_NOTED = {"cols", "col", "f", "mergeCells", "mergeCell"}
-HOLD_TEXT = {"v", "t"}
+HOLD_TEXT = {"v", "t", "definedName"}
 
 CHUNK = 2**20  # bytes read at a time
 YES = ("1", "true")
@@ -123,7 +127,7 @@ def sifted(data: bytes, name: str) -> tuple[BytesIO, dict[str, SheetNotes]]:
     notes = {}
     tally = Tally(name)
     with zipfile.ZipFile(BytesIO(data)) as archive, zipfile.ZipFile(lean, "w") as small:
-        _check_sizes(archive.infolist(), tally)
+        check_sizes(archive.infolist(), tally)
         for part in dict.fromkeys(archive.namelist()):
             # Pictures, macros and printer settings are no XML; openpyxl does without them.
             if not part.endswith((".xml", ".rels")):
@@ -137,7 +141,7 @@ def sifted(data: bytes, name: str) -> tuple[BytesIO, dict[str, SheetNotes]]:
     return lean, notes
 
 
-def _check_sizes(parts: list[zipfile.ZipInfo], tally: Tally) -> None:
+def check_sizes(parts: list[zipfile.ZipInfo], tally: Tally) -> None:
     """Refuse what unpacks to too much, by what the zip says of itself; more is never unpacked."""
     whole = [part.file_size for part in parts if "/worksheets/" not in part.filename]
     unpacked = sum(part.file_size for part in parts)
@@ -207,6 +211,7 @@ class Sieve:
             "col": self._note_columns,
             "mergeCell": self._note_merged,
             "Relationship": self._is_sheet,
+            "definedName": self._is_own_name,
         }
         self._parser = expat.ParserCreate()
         self._parser.buffer_text = True
@@ -310,6 +315,10 @@ class Sieve:
     def _is_sheet(self, attributes: dict[str, str]) -> bool:
         # Of all that a workbook has relations to; a pattern may have thousands of hyperlinks.
         return attributes.get("Type", "").endswith("sheet")
+
+    def _is_own_name(self, attributes: dict[str, str]) -> bool:
+        # Of the names that a workbook gives to cells only ours is of use.
+        return attributes.get("name") == AREA_NAME
 
     def _begin_row(self, attributes: dict[str, str]) -> bool:
         # Some write "3.0". A row or a cell that says no number follows the one before it.

@@ -158,7 +158,6 @@ if TYPE_CHECKING:
         worked_out_form,
     )
     from planner.workbook.to_paper import (
-        make_sheet,
         sheet_form,
     )
     from planner.workbook.trade_off import (

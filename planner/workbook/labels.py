@@ -87,12 +87,10 @@ HELP = {
     "its surface": "Hairy strands cling to each other; slippery ones slide out of a butterfly.",
     # carrying
     "across, in one row": (
-        "Behind how many stitches a yarn may lie to be worked again in the same row; 0 is never. "
-        "A length, such as 2.5 cm or 1 in, holds at any gauge."
+        "Behind how many stitches a yarn may lie to be worked again in the same row; 0 is never."
     ),
     "sideways, to the next row": (
-        "How far from where it hangs a yarn may be taken to its stitches in the next row. "
-        "A length, such as 2.5 cm or 1 in, holds at any gauge."
+        "How far from where it hangs a yarn may be taken to its stitches in the next row."
     ),
     "up, past rows without it": (
         "How many rows a yarn may wait without being worked before it goes on above them."
@@ -147,7 +145,7 @@ HELP = {
         "The letter of the yarn to cast on all stitches in. Left empty, each area of the first row "
         "is cast on in its own yarn."
     ),
-    "each tail": "What hangs free at each end of a strand; 10 to 15 cm (4 to 6 in) is common.",
+    "each tail": "What hangs free at each end of a strand, to be sewn in: a hand's length.",
     "a strand may fall short once in": (
         "Of so many strands one may turn out too short. The larger the number, the more is wound."
     ),

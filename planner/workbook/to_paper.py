@@ -29,7 +29,10 @@ OUTDATED = "the plan has changed since the sheet was made. Make it again."
 
 
 def make_sheet(desk: Desk, paper: str) -> str:
-    """Write sheet and cards page of the plan on the desk into its folder; says where, as HTML."""
+    """Write sheet and cards page of the plan on the desk into its folder.
+
+    Returns HTML that says where, with links to download them.
+    """
     folder = desk.folder(NO_FOLDER)
     # Paper cannot be brought up to date, so it is made of what the folder holds by now.
     desk.look()
@@ -37,7 +40,8 @@ def make_sheet(desk: Desk, paper: str) -> str:
     with locked_folder(folder):
         write_together(folder, files)
     size = {name: title for title, name in PAPERS}[paper]
-    done = notice(f"made for {size} paper. Both are kept in the folder {folder.name}, too, in out.")
+    kept = " and ".join(f"{folder.name}/{name}" for name in files)
+    done = notice(f"made for {size} paper, and kept as {kept}.")
     links = [_download(name, content, folder.name) for name, content in files.items()]
     return f"{done}<ul>{''.join(links)}</ul>"
 

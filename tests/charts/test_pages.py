@@ -101,7 +101,7 @@ FAR_APART = b"A\n" * 20_000 + b"," * 1000 + b"A\n"
     ("data", "name", "words"),
     [
         (LOCKED, "m.xlsx", ["m.xlsx", "password"]),
-        (OLD_XLS, "m.xls", ["m.xls", "old .xls", "save it as .xlsx"]),
+        (OLD_XLS, "m.xls", ["m.xls", "cannot be read as a workbook", "as .xlsx"]),
         (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "m.xlsx", ["picture"]),
         (b"<html><table><tr><td>A</td></tr></table></html>", "m.xls", ["web page"]),
         (b"PK\3\4 and no more", "m.xlsx", ["cannot be read as a workbook"]),

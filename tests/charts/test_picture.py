@@ -440,6 +440,8 @@ def swapped_profile() -> bytes:
             "transparent parts are taken as white",
         ),
         (in_palette(), AS_DRAWN, ""),
+        (file(CORNERS, "GIF"), AS_DRAWN, ""),
+        (file(CORNERS, "WEBP", lossless=True), AS_DRAWN, ""),
         (
             file(Image.fromarray(CORNERS).convert("CMYK"), "JPEG", quality=100),
             AS_DRAWN,
@@ -464,7 +466,7 @@ def swapped_profile() -> bytes:
         (
             file(CORNERS, save_all=True, append_images=[Image.new("RGB", (60, 40))]),
             AS_DRAWN,
-            "",
+            "the first of 2 pictures in the file",
         ),  # animated: its first
         *(
             (
@@ -539,7 +541,7 @@ def says_it_is_huge(photograph: bytes) -> bytes:
 
 
 NO_PICTURE, DAMAGED, HUGE = (
-    "is not a PNG or JPEG picture, whatever its name",
+    "is not a PNG, JPEG, WebP or GIF picture, whatever its name",
     "is damaged or was cut short",
     "It was not opened",
 )
@@ -550,7 +552,6 @@ NO_PICTURE, DAMAGED, HUGE = (
     [
         ("nothing", b"", r"is empty\. Save or export the picture as PNG or JPEG"),
         ("a text", b"Cast on 44 stitches.\n", NO_PICTURE),
-        ("a GIF", file(CORNERS, "GIF"), NO_PICTURE),
         (
             "an SVG",
             b'<svg xmlns="http://www.w3.org/2000/svg"><script>alert(1)</script></svg>',

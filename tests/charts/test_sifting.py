@@ -97,7 +97,15 @@ def test_openpyxl_gets_what_the_reading_of_cells_needs(monkeypatch):
     assert {part for part in parts if not part.endswith(".rels")} == needed
     assert needed < {part for part in parts_of(data) if not part.endswith(".rels")}
     everything = b"".join(parts.values())
-    for tag in (b"<hyperlink", b"<conditional", b"<definedName", b"<font", b"<drawing", b"<dxf"):
+    for tag in (
+        b"<hyperlink",
+        b"<conditional",
+        b"<definedName ",
+        b"Sales",
+        b"<font",
+        b"<drawing",
+        b"<dxf",
+    ):
         assert tag not in everything
     assert b"hyperlink" not in parts["xl/worksheets/_rels/sheet1.xml.rels"]
 

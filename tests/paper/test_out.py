@@ -1,16 +1,19 @@
 """The sheet written by the command and by the button, and what a piece on the needles shows."""
 
+import base64
+import re
 from dataclasses import replace
 
 import pytest
 
-from planner import make_plan
+from planner import CarryLimits, make_plan
 from planner.__main__ import make_sheet as sheet_command
 from planner.paper import CARDS, SHEET, cards_page, sheet_pdf
 from planner.report import main
-from planner.workbook import make_sheet, open_desk, sheet_form
+from planner.workbook import open_desk, sheet_form
 from tests.helpers import printed
 from tests.helpers.choices import worked_through
+from tests.helpers.forms import box, press, said, said_html
 from tests.helpers.plans import demo
 
 
@@ -36,13 +39,33 @@ def test_what_the_command_cannot_understand(words, capsys):
     assert "python3 -m planner sheet" in capsys.readouterr().err
 
 
-def test_the_button_writes_the_sheet_and_says_where(demo_copy):
+def test_the_button_writes_the_sheet_and_offers_it_to_download(demo_copy):
     desk = open_desk(str(demo_copy))
     form = sheet_form(desk)
-    assert "out/sheet.pdf" in make_sheet(desk, "a4")
+    press(form, "Make sheet and cards page")
+    assert "harbour-cushion/out/sheet.pdf and harbour-cushion/out/cards.html" in said(form)
     assert (demo_copy / SHEET).read_bytes() == sheet_pdf(desk.plan, "a4")
     assert (demo_copy / CARDS).read_bytes() == cards_page(desk.plan)
-    assert form.children
+    links = re.findall('download="(.*?)" href="data:(.*?);base64,(.*?)"', said_html(form))
+    offered = {name: (kind, base64.b64decode(content)) for name, kind, content in links}
+    assert offered == {
+        "harbour-cushion-sheet.pdf": ("application/pdf", (demo_copy / SHEET).read_bytes()),
+        "harbour-cushion-cards.html": ("text/html", (demo_copy / CARDS).read_bytes()),
+    }
+
+
+def test_a_sheet_of_the_plan_before_is_not_offered_any_more(demo_copy):
+    desk = open_desk(str(demo_copy))
+    form = sheet_form(desk)
+    desk.change(units="in")
+    assert box(form, "paper").value == "letter"
+    press(form, "Make sheet and cards page")
+    assert "for US Letter paper" in said(form)
+    desk.change(limits=CarryLimits(across=1))
+    assert "Make it again" in said(form)
+    assert "download" not in said_html(form)
+    desk.go_to(demo_copy)
+    assert said(form).strip() == ""
 
 
 def test_what_is_worked_is_ticked():

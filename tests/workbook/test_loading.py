@@ -203,7 +203,7 @@ def test_a_motif_onto_the_chart(desk):
 @pytest.mark.parametrize(
     ("name", "content", "words"),
     [
-        ("words.png", b"just some words", "not a PNG or JPEG"),
+        ("words.png", b"just some words", "not a PNG, JPEG, WebP or GIF"),
         ("empty.csv", b"", "no chart"),
         ("locked.xlsx", OLE + "EncryptedPackage".encode("utf-16-le") + bytes(600), "password"),
         ("old.xls", OLE + bytes(600), "save it as .xlsx"),

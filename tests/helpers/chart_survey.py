@@ -1,0 +1,85 @@
+"""How pictures of charts in many styles are read: right, asked, marked, refused, or silently wrong.
+
+    python -m tests.helpers.chart_survey [TIMES]
+
+prints the table by style.
+"""
+
+from __future__ import annotations
+
+import sys
+import zlib
+from collections import Counter
+
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
+from planner.charts import open_artwork, read_grid_picture
+from planner.errors import PlanError
+from tests.helpers.chart_pictures import STYLES, Drawn
+
+RIGHT, ASKED, MARKED, REFUSED, SILENT = "right", "asked", "marked", "refused", "silent"
+MOST_MARKED = 0.01  # of the cells of a picture that is right
+
+
+def wrong_cells(cells, drawn) -> np.ndarray | None:
+    """Which cells are not as they were drawn, whatever the yarns are called; None at another size.
+
+    No stitch must be no stitch.
+    """
+    if cells.shape != drawn.shape:
+        return None
+    yarns = int(max(cells.max(), drawn.max())) + 1
+    together = np.zeros((yarns + 1, yarns + 1))
+    np.add.at(together, (cells.ravel(), drawn.ravel()), 1)  # −1 is the last one
+    colour, yarn = linear_sum_assignment(-together[:yarns, :yarns])
+    meant = np.append(yarn[np.argsort(colour)], -1)
+    return meant[cells] != drawn
+
+
+def read_in_style(name: str, number: int) -> tuple[Drawn, str, bool]:
+    """A picture in a style, what came of reading it, and whether anything was asked or marked."""
+    rng = np.random.default_rng([number, zlib.crc32(name.encode())])
+    drawn = STYLES[name](rng)
+    try:
+        read = read_grid_picture(open_artwork(drawn.data, "chart.png"))
+    except PlanError:
+        return drawn, REFUSED, True
+    doubtful = read.doubtful[::-1]
+    is_asked = bool(read.asks) or doubtful.any()
+    wrong = wrong_cells(read.cells[::-1].astype(int), drawn.cells)
+    if wrong is not None and not wrong.any():
+        return drawn, RIGHT, is_asked and not drawn.asks
+    if read.asks:
+        return drawn, ASKED, True
+    if wrong is not None and not (wrong & ~doubtful).any():
+        return drawn, MARKED, True
+    return drawn, SILENT, False
+
+
+def survey(times: int) -> dict[str, Counter]:
+    """What came of each style, so many pictures of each, and how often a word was needless."""
+    found: dict[str, Counter] = {}
+    for name in STYLES:
+        found[name] = Counter()
+        for number in range(times):
+            drawn, outcome, is_asked = read_in_style(name, number)
+            found[name][outcome] += 1
+            found[name]["open"] += drawn.asks
+            found[name]["needless"] += outcome == RIGHT and is_asked
+    return found
+
+
+def main(times: int) -> None:
+    """Print the table."""
+    found = survey(times)
+    heads = (RIGHT, ASKED, MARKED, REFUSED, SILENT, "needless")
+    print(f"{'style':28}" + "".join(f"{head:>10}" for head in heads))
+    for name, counts in found.items():
+        print(f"{name:28}" + "".join(f"{counts[head] or '':>10}" for head in heads))
+    total = sum(found.values(), Counter())
+    print(f"{'all':28}" + "".join(f"{total[head]:>10}" for head in heads))
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 5)
