@@ -37,14 +37,19 @@ from planner.workbook import (
     apply_form,
     bobbins_form,
     buying_form,
+    carrying_form,
     ceiling_form,
     changes_pane,
     ends_pane,
     gauge_form,
     heading,
     height_form,
+    holding_form,
+    how_full_pane,
+    how_much_form,
     in_row_form,
     lengths_form,
+    lengths_pane,
     limits_form,
     log_pane,
     measure_form,
@@ -54,6 +59,7 @@ from planner.workbook import (
     quick_sum_form,
     row_form,
     savings_pane,
+    shopping_pane,
     stops_pane,
     stretches_pane,
     table_html,
@@ -63,6 +69,8 @@ from planner.workbook import (
     ways_form,
     weigh_form,
     weighing_form,
+    where_sewn_in,
+    winding_pane,
     yarns_form,
 )
 from tests.conftest import ROOT
@@ -145,9 +153,16 @@ def said_by(form):
         value = getattr(box, "value", "")
         if isinstance(value, str):
             yield value
+        # The chart with the offers says its own.
+        yield from getattr(box, "figures", ())
+        yield getattr(box, "note", "")
+        for item in getattr(box, "items", ()):
+            yield from (item["what"], item["change"], item["mind"])
 
 
 MAKERS = (
+    *(carrying_form, holding_form, how_much_form, how_full_pane, lengths_pane),
+    *(shopping_pane, winding_pane, where_sewn_in),
     *(gauge_form, height_form, limits_form, ways_form, lengths_form, yarns_form),
     *(measure_form, weigh_form, apply_form, advice_pane, log_pane, used_form),
     *(

@@ -11,6 +11,8 @@ small_areas   which areas may be embroidered
 neighbours    which runs can feel a choice
 totals        what strands come to, all or some
 pricing       what the plan would come to with other choices or limits
+spots         which stitches of the chart a choice is about
+told          choices told by what lies beside them
 notes         what the plan tells the knitter about her choices
 offers        single choices and what each would save
 rounds        what it costs never to turn, and where the round had better begin
@@ -67,6 +69,7 @@ if TYPE_CHECKING:
     )
     from planner.choices.places import (
         BY_ITSELF,
+        REFUSED,
         choice_at,
         choice_in_words,
         choice_of_area,
@@ -84,10 +87,18 @@ if TYPE_CHECKING:
         find_starts,
         starts_in_words,
     )
+    from planner.choices.spots import (
+        Spots,
+    )
+    from planner.choices.told import (
+        Told,
+        tell_choices,
+    )
     from planner.choices.trade_off import (
         beaten,
         ladder,
         limits_in_words,
+        one_step_more,
         tradeoff,
     )
     from planner.choices.ways import (

@@ -21,6 +21,7 @@ from planner.choices.programme import Programme, Solution, links_of
 from planner.errors import PlanError
 from planner.piece import OwnChoice, Project
 from planner.strands import ACROSS, MIDDLE, UP, Links, Strands
+from planner.units import stretches
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +74,7 @@ class Ceiling:
         # From the worst to the best: proven impossible, not found, not needed, found.
         most = self.most
         if self.too_many:
-            where = _stretches_in_words(self.too_many)
+            where = _too_many_in_words(self.too_many)
             return (
                 f"Never more than {most} at once cannot be done within what may be carried "
                 f"and embroidered: {where}."
@@ -102,22 +103,13 @@ class Ceiling:
         return ", ".join(words)
 
 
-def _stretches_in_words(too_many: Mapping[int, int]) -> str:
-    """Rows with too many at once: "row 3 (1 too many); rows 5 to 9 (2 too many)"."""
-    stretches: list[list[int]] = []
-    for row, count in sorted(too_many.items()):
-        # A row goes on with the stretch before it if that ends just below with as many.
-        last_stretch = stretches[-1] if stretches else [0, 0, 0]
-        if last_stretch[1:] == [row - 1, count]:
-            last_stretch[1] = row
-        else:
-            stretches.append([row, row, count])
+def _too_many_in_words(too_many: Mapping[int, int]) -> str:
+    """Rows with too many at once: "1 too many in row 3; 2 too many in rows 5–9"."""
     words = []
-    for first, last, count in stretches:
-        where = f"row {first}"
-        if last > first:
-            where = f"rows {first} to {last}"
-        words.append(f"{where} ({count} too many)")
+    for count in sorted(set(too_many.values())):
+        rows = sorted(row for row, more in too_many.items() if more == count)
+        noun = "row" if len(rows) == 1 else "rows"
+        words.append(f"{count} too many in {noun} {', '.join(stretches(rows))}")
     return "; ".join(words)
 
 

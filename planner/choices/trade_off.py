@@ -7,7 +7,7 @@ from typing import Protocol
 import numpy as np
 import pandas as pd
 
-from planner.choices.pricing import Pricing
+from planner.choices.pricing import Price, Pricing
 from planner.errors import PlanError
 from planner.piece import CarryLimits, Project
 from planner.units import shown_totals
@@ -110,6 +110,20 @@ def tradeoff(project: Project, yarn: str | None = None) -> pd.DataFrame:
     costs = table[WEIGHED].round(6).to_numpy()
     table = table.assign(beaten=beaten(costs))
     return shown_totals(table, project.units)
+
+
+def one_step_more(project: Project) -> dict[str, Price | None]:
+    """By yarn on the chart, what the next rung of its own would change; None where it has none."""
+    pricing = Pricing(project)
+    changes: dict[str, Price | None] = {}
+    for letter in project.chart.letters:
+        rungs = ladder(project, letter)
+        present = _present(project, letter)
+        farther = rungs[rungs.index(present) + 1 :]
+        changes[letter] = None
+        if farther:
+            changes[letter] = pricing.with_limits(farther[0], letter) - pricing.now
+    return changes
 
 
 def limits_in_words(rung: Rung) -> str:

@@ -51,6 +51,7 @@ if TYPE_CHECKING:
         versions,
     )
     from planner.folder.logs import (
+        choices_as_taken,
         next_number,
         read_choices,
         read_log,

@@ -145,6 +145,31 @@ def read_choices(path: Path) -> tuple[OwnChoice, ...]:
     return settled(_choice_in(row, path.name) for row in rows)
 
 
+def choices_as_taken(path: Path) -> list[tuple[str, tuple[OwnChoice, ...]]]:
+    """The choices that hold, those that were taken together together, with the words for them.
+
+    They are taken together whose lines follow each other under the same words; "" where a line has
+    no words.
+    """
+    if not path.exists():
+        return []
+    lines = []
+    words_of: dict[OwnChoice, tuple[int, str]] = {}
+    number, last_words = 0, ""
+    for row in read_table(path, CHOICE_COLUMNS, needed=CHOICES_NEED).values():
+        words = row.get("strand_then", "")
+        # Without words nothing says that two lines belong together.
+        if words != last_words or not words:
+            number, last_words = number + 1, words
+        choice = _choice_in(row, path.name)
+        lines.append(choice)
+        words_of[choice] = number, words
+    together: dict[tuple[int, str], list[OwnChoice]] = {}
+    for choice in settled(lines):
+        together.setdefault(words_of[choice], []).append(choice)
+    return [(words, tuple(choices)) for (_, words), choices in together.items()]
+
+
 def settled(choices: Iterable[OwnChoice]) -> tuple[OwnChoice, ...]:
     """The choices that hold: of two about one place the later, and an empty one withdraws."""
     by_place: dict[OwnChoice, OwnChoice] = {}

@@ -25,10 +25,13 @@ if TYPE_CHECKING:
         Mark,
         check_supply,
         hanging_parts,
+        note_in_words,
+        noted_now,
         place_in_words,
         row_notes,
         run_in_words,
         taken_back_to,
+        taken_out,
         what_comes_undone,
         worked_up_to,
     )
@@ -37,6 +40,7 @@ if TYPE_CHECKING:
         will_yarns_last,
     )
     from planner.knitting.sitting import (
+        Wanted,
         end_of_sitting,
         good_rows_to_stop,
         ready_for_sitting,

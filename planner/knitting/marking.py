@@ -9,11 +9,13 @@ from typing import NamedTuple
 
 from planner.errors import PlanError
 from planner.piece import (
+    CLEARED,
     EXCHANGED,
     JOINED,
     PARTS,
     SHORT,
     STOPPED,
+    TAKEN_OUT,
     UNDONE,
     WORKED,
     Entry,
@@ -141,16 +143,33 @@ def hanging_parts(plan: Plan, log: Sequence[Entry]) -> list[str]:
     return [part.title for part in parts if part.hangs_from <= row <= part.last_row]
 
 
+def noted_now(log: Sequence[Entry]) -> list[Entry]:
+    """What was noted in the row on the needles or just before it."""
+    done = rows_worked(log)
+    return [each for each in standing(log) if each.what != WORKED and each.rows_done == done]
+
+
 def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
     """What was noted in the row on the needles or just before it, in words."""
-    done = rows_worked(log)
-    noted = [each for each in standing(log) if each.what != WORKED and each.rows_done == done]
+    noted = noted_now(log)
     # Of several pauses the last one says where the work lies.
     pauses = [each for each in noted if each.what == STOPPED]
-    return [_in_words(plan, each) for each in noted if each not in pauses[:-1]]
+    return [note_in_words(plan, each) for each in noted if each not in pauses[:-1]]
 
 
-def _in_words(plan: Plan, entry: Entry) -> str:
+def taken_out(log: Sequence[Entry], number: int) -> tuple[Mark, dict[str, str]]:
+    """The line that takes out the note of this number, with its further fields.
+
+    It must be one of the row on the needles: of what came after an older one, nobody knows.
+    """
+    for entry in noted_now(log):
+        if entry.number == number:
+            return Mark(TAKEN_OUT, entry.row), {"other": str(number)}
+    raise PlanError("That note is none of the row on the needles any more. Look at the card again.")
+
+
+def note_in_words(plan: Plan, entry: Entry) -> str:
+    """A note as a sentence, with its place."""
     where = place_in_words(plan, entry.rows_done, entry.stitch)
     title, length = part_title(entry.strand, entry.part), ""
     if entry.length_cm is not None:
@@ -160,6 +179,7 @@ def _in_words(plan: Plan, entry: Entry) -> str:
         SHORT: f"{title} ran short {where}",
         JOINED: f"{length} were joined to {title} {where}",
         EXCHANGED: f"{title} and {entry.other} were exchanged {where}",
+        CLEARED: f"The balls were cleared {where}",
     }.get(entry.what, f"{length} of {title} were left {where}")
     note = entry.note.strip().rstrip(".")
     return f"{words}: {note}." if note else f"{words}."

@@ -67,6 +67,7 @@ class YarnByRun:
     def __init__(self, plan: Plan):
         strands = plan.traced
         self.row = strands.runs.row
+        self.rows = strands.runs.rows
         self.width = run_widths(strands)
         self.fixed = fixed_lengths(strands, plan.project.allow)
 
@@ -92,10 +93,14 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     for held in plan.held:
         part = held.part
         known = known_of[part.title]
+        hangs_until = part.last_row
+        # What is bound off with hangs until then.
+        if part.bind_off_cm:
+            hangs_until = plan.traced.runs.rows
         # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
         # to last unless its last row is done too. One that begins now may have run short already.
         is_begun = part.hangs_from < done or known.length_cm is not None
-        if not is_begun or not part.hangs_from <= done <= part.last_row:
+        if not is_begun or not part.hangs_from <= done <= hangs_until:
             continue
         measured_cm = np.nan
         if known.measured_cm is not None:
@@ -181,6 +186,15 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
         tail_at_start_cm = tail_cm if part.is_whole else 0.0
         at_first_cm = part.wound_cm - tail_at_start_cm
     left_cm = at_first_cm - by_run.used(multiplier, worked_since)
+    needs_cm = by_run.used(multiplier, to_come) + tail_cm
+    # It counts with the last row, and is still to come when that is worked.
+    if done == by_run.rows:
+        needs_cm += part.bind_off_cm
+        if len(worked_since):
+            left_cm += part.bind_off_cm
+    # Measured when all is worked: nothing is left to chance.
+    if not len(since_known):
+        return Outlook(left_cm, needs_cm, (None,) * 3, float(left_cm >= needs_cm))
 
     # Up to each of its runs: what there is for the stitches, and how wide they are in all. The tail
     # at its end must stay.
@@ -199,7 +213,6 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
         out_in.append(row_from_0 + 1)
     # It lasts if it does up to its last run.
     chance = _chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1])
-    needs_cm = by_run.used(multiplier, to_come) + tail_cm
     return Outlook(left_cm, needs_cm, out_in=tuple(out_in), chance=chance)
 
 
@@ -222,11 +235,12 @@ def _advice(outlook: Outlook, yarn: Yarn, done: int, *, on_ball: bool, new: str)
     What is measured off is `on_ball` no more: it is cut. `new` is what would be joined.
     """
     earliest = outlook.out_in[0]
-    if outlook.chance >= SURE_ENOUGH or earliest is None:
+    is_short_now = outlook.left_cm < outlook.needs_cm and not outlook.chance
+    if outlook.chance >= SURE_ENOUGH or (earliest is None and not is_short_now):
         return ""
     # Time enough to choose a good place for the join, or none left.
-    rows_left = earliest - done
-    when = "now" if rows_left <= WARN_ROWS else f"before row {earliest}"
+    soon = earliest is None or earliest - done <= WARN_ROWS
+    when = "now" if soon else f"before row {earliest}"
     if on_ball:
         return f"{when}: take more from the ball"
     if yarn.can_be_spliced:
@@ -253,11 +267,14 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         to_come = np.flatnonzero(is_of_yarn & ~is_worked)
 
         tails_begun_cm, tails_to_come_cm = _tails(plan, letter, done)
-        used_cm = by_run.used(multiplier, worked) + tails_begun_cm
+        # What is bound off with counts with the last row, and is still to come when that is worked.
+        parts = [held.part for held in plan.held if held.part.yarn == letter]
+        due_cm = sum(part.bind_off_cm for part in parts) if done == by_run.rows else 0.0
+        used_cm = by_run.used(multiplier, worked) + tails_begun_cm - due_cm
         # Embroidery comes last, when all is knitted: all of it is still to come.
         embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
         width_cm = by_run.width[to_come].sum() + embroidered_width_cm
-        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm
+        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm + due_cm
 
         # Without the band's metres nobody knows what was in hand.
         in_hand_cm, chance = np.nan, None

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-
-import pandas as pd
+from dataclasses import dataclass
 
 from planner.cards import rows_to_cut_before
 from planner.piece import BALL
@@ -12,6 +11,7 @@ from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
 from planner.units import show
 
+CUT_OFF = ", cut off before its ball is in use"
 A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them
 
 
@@ -46,16 +46,27 @@ def end_of_sitting(plan: Plan, done: int, stops: Sequence[int]) -> int:
     return later[0] if later else plan.traced.runs.rows
 
 
-def ready_for_sitting(plan: Plan, done: int, until: int) -> pd.DataFrame:
+@dataclass(frozen=True)
+class Wanted:
+    """A piece of yarn to have ready before a row, from 1: its name, its yarn's letter, in words how
+    it is held, and how long it is, "" where it is not measured off."""
+
+    before_row: int
+    what: str
+    yarn: str
+    held: str
+    length: str
+
+
+def ready_for_sitting(plan: Plan, done: int, until: int) -> list[Wanted]:
     """What to wind, lay out, measure off and join in the rows after `done` up to `until`.
 
-    One row a piece of yarn, in the order of need: the row before which it is wanted (from 1), its
-    name, its yarn, how it is held, and its length in words.
+    Piece by piece, in the order of need.
     """
     units, yarns = plan.project.units, plan.project.all_yarns
     balls = balls_of_yarns(plan.pieces, yarns)
     earlier = rows_to_cut_before(plan.pieces, plan.held, balls)
-    lines = []
+    wanted = []
     for piece in plan.pieces:
         row = earlier.get(piece.label, piece.row)
         if piece.supply == TO_EMBROIDER or not done <= row < until:
@@ -71,16 +82,9 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> pd.DataFrame:
         elif piece.refill:
             how = f"{piece.supply}, to join in this row"
         elif row < piece.row:
-            how = f"{piece.supply}, cut off before its ball is in use"
-        lines.append(
-            {
-                "before_row": row + 1,
-                "what": piece.title,
-                "yarn": yarn.title,
-                "held": how,
-                "length": length,
-            }
-        )
+            how = f"{piece.supply}{CUT_OFF}"
+        is_early = how.endswith(CUT_OFF)
+        wanted.append((is_early, Wanted(row + 1, piece.title, piece.yarn, how, length)))
     # What is cut off earlier comes before what is begun then.
-    lines.sort(key=lambda line: (line["before_row"], "cut off" not in str(line["held"])))
-    return pd.DataFrame(lines, columns=["before_row", "what", "yarn", "held", "length"])
+    wanted.sort(key=lambda each: (each[1].before_row, not each[0]))
+    return [each for _, each in wanted]

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
         SHORT,
         STOPPED,
         SUPPLY,
+        TAKEN_OUT,
         UNDONE,
         UNRAVELLED,
         WAYS,

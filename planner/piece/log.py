@@ -18,10 +18,10 @@ PARTS = ("whole", "first half", "second half")
 HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
 # What a line of progress.csv may tell. A row that is undone takes the later ones with it.
-WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED = WHATS = (
+WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, TAKEN_OUT = WHATS = (
     *("row worked", "row undone"),
     *("left", "joined", "ran short", "exchanged", "stopped"),
-    "balls cleared",
+    *("balls cleared", "note taken out"),
 )
 MEASURED = (LEFT, JOINED)
 
@@ -82,7 +82,8 @@ class Entry:
     length_cm: float | None = None
     note: str = ""
     stitch: int = 0
-    # The strand whose supply was taken for this one, and this one's for it.
+    # The strand whose supply was taken for this one, and this one's for it; of a note that is taken
+    # out, its number.
     other: str = ""
 
     def __post_init__(self) -> None:
@@ -94,6 +95,8 @@ class Entry:
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
         if self.what in MEASURED:
             check_number(self.length_cm, f"{where}: length of {self.strand}")
+        if self.what == TAKEN_OUT and not self.other.isdecimal():
+            raise PlanError(f'{where}: other is "{self.other}"; it is the number of a note.')
         if self.part not in PARTS:
             raise PlanError(f'{where}: part is "{self.part}"; it is one of {", ".join(PARTS)}.')
         check_number(self.stitch, f"{where}: stitch")
@@ -116,12 +119,17 @@ def _in_order(log: Iterable[Entry]) -> list[Entry]:
 def standing(log: Iterable[Entry]) -> list[Entry]:
     """The lines that hold, in the order of their numbers.
 
-    What was noted in a row that was taken back, or after it, went with it.
+    What was noted in a row that was taken back, or after it, went with it; a single note may be
+    taken out by itself.
     """
     lines: list[Entry] = []
     for entry in _in_order(log):
         if entry.what == UNDONE:
             lines = [line for line in lines if line.row < entry.row]
+        elif entry.what == TAKEN_OUT:
+            lines = [
+                line for line in lines if line.what == WORKED or str(line.number) != entry.other
+            ]
         else:
             lines.append(entry)
     return lines

@@ -9,10 +9,14 @@ slider, colour_box
                 boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
-row_by_row, in_the_row, on_the_table, other_choices, common
-                the forms of notebook 1 (with files in and out), of 2 to 5, and of several
+row_by_row, beside_the_card, in_the_row, on_the_table, common
+                the forms of notebook 1 (with files in and out), of 2 to 4, and of several
+offers, offered, weighing, trade_off, ceiling, buying
+                those of notebook 5: the chart with the offers on it, what is told of each, how they
+                are found, limits by their price, never more at once, what to own and to buy
 results         what the plan comes to, and what a change has made of it
-headings        how things stand, for the folds of notebook 3
+headings, choice_headings
+                how things stand, for the folds of notebooks 3 and 5
 choosing        a button to choose a file with
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
@@ -37,6 +41,23 @@ if TYPE_CHECKING:
         Setting,
         fields_form,
         heard,
+    )
+    from planner.workbook.beside_the_card import (
+        changes_fold,
+        ends_pane,
+        lasts_pane,
+        order_pane,
+        pattern_pane,
+        stops_pane,
+        stretches_pane,
+    )
+    from planner.workbook.buying import (
+        bobbins_form,
+        buying_form,
+        savings_pane,
+    )
+    from planner.workbook.ceiling import (
+        ceiling_form,
     )
     from planner.workbook.chart_and_gauge import (
         construction_form,
@@ -82,22 +103,16 @@ if TYPE_CHECKING:
         numbers,
         supply_values,
     )
+    from planner.workbook.offers import (
+        Offers,
+        offers_form,
+    )
     from planner.workbook.on_the_table import (
         balls_form,
     )
     from planner.workbook.opened import (
         Piece,
         open_piece,
-    )
-    from planner.workbook.other_choices import (
-        bobbins_form,
-        buying_form,
-        ceiling_form,
-        embroidery_pane,
-        offers_form,
-        savings_pane,
-        tradeoff_form,
-        weighing_form,
     )
     from planner.workbook.painting import (
         Painting,
@@ -123,12 +138,8 @@ if TYPE_CHECKING:
         result_pane,
     )
     from planner.workbook.row_by_row import (
-        changes_pane,
-        ends_pane,
-        pattern_pane,
         row_form,
-        stops_pane,
-        stretches_pane,
+        several_rows_form,
     )
     from planner.workbook.swatch import (
         advice_in_words,
@@ -149,6 +160,14 @@ if TYPE_CHECKING:
     from planner.workbook.to_paper import (
         make_sheet,
         sheet_form,
+    )
+    from planner.workbook.trade_off import (
+        tradeoff_form,
+    )
+    from planner.workbook.weighing import (
+        embroidery_pane,
+        start_form,
+        weighing_form,
     )
     from planner.workbook.what_follows import (
         LINES_BESIDE_MAP,

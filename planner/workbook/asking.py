@@ -36,6 +36,7 @@ from planner.workbook.panes import WENT_WRONG, Form, Pane, notice
 from planner.workbook.waiting import Stopped
 
 STOPPED = "stopped."
+BUSY = "plan-busy"  # the class of a button that is being answered
 STILL = "The plan still goes by what was set before."
 USUAL_FOLLOW = (
     "lengths that are as usual are round ones in this unit now; what you chose yourself is as it "
@@ -82,14 +83,13 @@ def heard(message: Pane) -> Callable[[Callable[[], None]], Callable[..., None]]:
             sent_at = _sent_at()
             if sent_at is not None and sent_at < answered_at <= datetime.now(UTC):
                 return
-            button.disabled = True
+            # By its looks alone: a button that is disabled loses the focus, and who presses it with
+            # the space bar, needles in hand, would have to look for it again.
+            button.add_class(BUSY)
             try:
-                # The browser hears only at the end whether it can be pressed again: the action may
-                # have left nothing to press it for.
-                with button.hold_sync():
-                    button.disabled = False
-                    answer()
+                answer()
             finally:
+                button.remove_class(BUSY)
                 answered_at = datetime.now(UTC)
 
         # Whether it was pressed or a value has changed, widgets hand over what happened.

@@ -9,22 +9,6 @@ from planner.cards import Card, Line
 from planner.colour import ink_on
 from planner.piece import Yarn
 
-# Twelve runs fit a screen 390 wide and 844 high. JupyterLab's own colours, so that a dark theme
-# stays dark.
-LOOK = """<style>
-.row-card {border-left: 6px solid #4d7ea8; padding: 0.2em 0.8em; margin: 0.3em 0; max-width: 46em;
-  font-size: 1.2em; line-height: 1.35; color: var(--jp-content-font-color1, inherit)}
-.row-card h3 {margin: 0.1em 0; font-size: 1.1em}
-.row-card ol {list-style: none; margin: 0.3em 0; padding: 0}
-.row-card li {display: grid; grid-template-columns: 2.2em 2.4em 1fr; align-items: baseline;
-  padding: 0.12em 0; border-bottom: 1px solid var(--jp-border-color2, #ddd)}
-.row-card .count {text-align: right; font-weight: bold; padding-right: 0.5em}
-.row-card .patch {text-align: center; border: 1px solid var(--jp-border-color0, #888);
-  border-radius: 3px; margin-right: 0.5em; font-size: 0.85em}
-.row-card .steps {font-size: 0.85em; font-style: italic}
-.row-card p {margin: 0.2em 0; font-size: 0.85em}
-</style>"""
-
 
 def card_html(
     card: Card,
@@ -43,7 +27,7 @@ def card_html(
     if card.ahead:
         below.append(card.ahead)
     parts = [title, _said(above), f"<ol>{lines}</ol>", _said(below), _on_call(card)]
-    return f'{LOOK}<div class="row-card">{"".join(parts)}</div>'
+    return f'<div class="row-card">{"".join(parts)}</div>'
 
 
 def _said(sentences: Sequence[str]) -> str:

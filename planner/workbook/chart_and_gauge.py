@@ -112,14 +112,33 @@ def height_in_words(plan: Plan, height: float, unit: str) -> str:
 
 def height_form(desk: Desk) -> Form:
     """How many rows a height takes, and how that compares with the chart."""
-    project = desk.project
-    high = desk.plan.traced.runs.rows * project.gauge.row_cm / float(CM_PER[project.units])
+    unit, height, is_new = unit_box(desk), length("wanted height"), False
+
     # It begins at the height of the chart, so that what is typed next is compared with that.
+    def begin() -> None:
+        project = desk.project
+        height_cm = desk.plan.traced.runs.rows * project.gauge.row_cm
+        unit.value = project.units
+        height.put(round(height_cm / float(CM_PER[unit.value])), unit.value, unit.value)
+
+    def arrive() -> None:
+        nonlocal is_new
+        is_new = True
+
+    def follow() -> None:
+        nonlocal is_new
+        if is_new:
+            is_new = False
+            begin()
+
+    begin()
+    desk.on_arrival(arrive)
+    desk.on_change(follow)
     return asking(
         lambda unit, height: height_in_words(desk.plan, height, unit),
         desk=desk,
-        unit=unit_box(desk),
-        height=length("wanted height", round(high)),
+        unit=unit,
+        height=height,
     )
 
 
@@ -229,6 +248,12 @@ def followed(desk: Desk, box: widgets.IntText, of: Callable[[Chart], int]) -> wi
         if box.value == shown:
             shown = box.value = of(desk.project.chart)
 
+    # What was typed for another piece is not meant for this one.
+    def arrive() -> None:
+        nonlocal shown
+        shown = box.value
+
+    desk.on_arrival(arrive)
     desk.on_change(follow)
     return box
 

@@ -85,14 +85,14 @@ def _filled_in(counts: Sequence[Count]) -> list[Count]:
 
 
 def gauge_in_words(plan: Plan) -> str:
-    """The gauge, the size of a stitch, and how large the chart comes out."""
+    """The size of a stitch, and how large the chart comes out."""
     gauge, chart, units = plan.project.gauge, plan.project.chart, plan.project.units
     stitch, row = (_stitch_in_words(cm, units) for cm in (gauge.stitch_cm, gauge.row_cm))
     width = chart.columns * gauge.stitch_cm / float(CM_PER[units])
     height = plan.traced.runs.rows * gauge.row_cm / float(CM_PER[units])
     return (
-        f"Gauge: {gauge.in_words(units)}. A stitch is {stitch} wide and a row {row} high (aspect "
-        f"{float(gauge.aspect):.3f}). The chart comes out {width:.1f} × {height:.1f} {units}."
+        f"A stitch is {stitch} wide and a row {row} high. "
+        f"The chart comes out {width:.1f} × {height:.1f} {units}."
     )
 
 

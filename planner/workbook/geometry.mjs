@@ -100,3 +100,14 @@ export function mirrored({ rows, columns, cells }, { upsideDown = false } = {}) 
   });
   return { rows, columns, cells: of };
 }
+
+/** The ground of a part: what stands most often along its rim, the lowest place first. */
+export function groundOf({ rows, columns, cells }) {
+  const counts = new Uint32Array(256);
+  cells.forEach((place, i) => {
+    const [x, y] = [i % columns, Math.floor(i / columns)];
+    const isRim = x === 0 || y === 0 || x === columns - 1 || y === rows - 1;
+    if (isRim) counts[place] += 1;
+  });
+  return counts.indexOf(Math.max(...counts));
+}

@@ -46,6 +46,7 @@ class Hand {
     this.paper = paper;
     this.tell = tell;
     this.way = WAYS[0];
+    this.isBare = false;  // whether a part is set down without its ground
     this.said = "";
     this.typed = "";
     this.typedAt = 0;
@@ -77,6 +78,11 @@ class Hand {
 
   mirror(how) {
     this.part = mirrored(this.part, how);
+    this.tell();
+  }
+
+  bare() {
+    this.isBare = !this.isBare;
     this.tell();
   }
 
@@ -124,7 +130,7 @@ class Hand {
   /** Put the part, the line or the block that is about to be put into the cells. */
   putIn() {
     const { painting, from, to, part, spot } = this;
-    if (part) painting.setDown(part, spot);
+    if (part) painting.setDown(part, spot, this.isBare ? groundOf(part) : null);
     else if (this.way.name === "line") painting.putLine(from, to);
     else painting.putBlock(from, to);
   }

@@ -12,9 +12,7 @@ from planner.units import counted, exact, parse_length, show_measured, show_shor
 from planner.workbook.results import HELD, most_at_once, pieces_held
 
 PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), strict=True))
-# What a bare number counts in each of the limits, one and several.
-STITCHES = ("stitch", "stitches")
-COUNTED_IN = {"across": STITCHES, "sideways": STITCHES, "up": ("row", "rows")}
+LIMITS = ("across", "sideways", "up")
 FULL = ("busy", "crowded")
 MOST_NAMED = 3  # of what has its name in a heading
 
@@ -39,25 +37,28 @@ def carrying(plan: Plan) -> str:
 def _carries(limits: CarryLimits, usual: CarryLimits, project: Project) -> list[str]:
     """Each limit that is not as `usual`, in words."""
     told = []
-    for name, nouns in COUNTED_IN.items():
+    for name in LIMITS:
         limit = getattr(limits, name)
         if limit != getattr(usual, name):
-            told.append(_limit_in_words(name, limit, nouns, units=project.units))
+            told.append(_limit_in_words(name, limit, project))
     if limits.middle_start != usual.middle_start:
         allowed = "may be" if limits.middle_start else "not"
         told.append(f"{allowed} begun from its middle")
     return told
 
 
-def _limit_in_words(name: str, limit: float | str, nouns: tuple[str, str], *, units: str) -> str:
+def _limit_in_words(name: str, limit: float | str, project: Project) -> str:
     """A carry limit in words: "sideways 2.5 cm", "up 2 rows", "not across"."""
     is_length = isinstance(limit, str)
     number = parse_length(limit) if isinstance(limit, str) else exact(limit, name)
     if not number:
         return f"not {name}"
     if is_length:
-        return f"{name} {show_measured(float(number), units, 3)}"
-    return f"{name} {float(number):g} {nouns[0] if number == 1 else nouns[1]}"
+        return f"{name} {show_measured(float(number), project.units, 3)}"
+    noun = project.how.row_word if name == "up" else "stitch"
+    # Half a stitch may be typed, too.
+    counts = counted(int(number), noun) if number == int(number) else f"{float(number):g} {noun}es"
+    return f"{name} {counts}"
 
 
 def ways_of_holding(plan: Plan) -> str:

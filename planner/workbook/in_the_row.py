@@ -5,20 +5,30 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from planner.errors import PlanError
-from planner.knitting import Mark, check_supply, hanging_parts, place_in_words, run_in_words
+from planner.knitting import (
+    Mark,
+    check_supply,
+    hanging_parts,
+    note_in_words,
+    noted_now,
+    place_in_words,
+    run_in_words,
+    taken_out,
+)
 from planner.piece import EXCHANGED, JOINED, LEFT, SHORT, STOPPED, rows_worked
 from planner.plan import Plan
 from planner.supplies import Part
 from planner.units import CM_PER, LONG_UNIT, counted, exact, figure, show
-from planner.workbook.asking import Values, asking
+from planner.workbook.asking import Values, asking, heard
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
-from planner.workbook.fields import listed, offer, one_of, text, whole
+from planner.workbook.fields import LONG_LINE, button, listed, offer, one_of, text, whole
 from planner.workbook.noting import note
-from planner.workbook.panes import Form, notice
+from planner.workbook.panes import Form, Pane, notice
 
 BETWEEN_ROWS = -1  # in place of a run, where something is noted between two rows
 KINDS = (
@@ -28,6 +38,7 @@ KINDS = (
     ("two supplies are exchanged", EXCHANGED),
     ("what is left of it, measured", LEFT),
 )
+WITH_ITS_ROW = "Say where, by the run on the needles. A note goes if its row is taken back."
 # What is asked for beside the place, by what is noted.
 ASKED = {
     STOPPED: ("words",),
@@ -198,6 +209,10 @@ def in_row_form(desk: Desk) -> Form:
         length.value = words.value = ""
         return answer
 
+    # What was typed for another piece is not noted in this one.
+    def forget() -> None:
+        length.value = words.value = ""
+
     # It is mostly the yarn in hand.
     def take_its_yarn(_: Any) -> None:
         row, run = where.value
@@ -205,8 +220,9 @@ def in_row_form(desk: Desk) -> Form:
             supply.value = desk.plan.cards[row].lines[run].strand
 
     desk.on_change(follow)
+    desk.on_arrival(forget)
     where.observe(take_its_yarn, names="value")
-    return asking(
+    noting = asking(
         noted,
         button="Note it",
         shown=shown,
@@ -219,3 +235,40 @@ def in_row_form(desk: Desk) -> Form:
         length=length,
         words=words,
     )
+    told = Pane(value=f'<p class="plan-note">{WITH_ITS_ROW}</p>')
+    return Form([told, noting, _notes_form(desk)])
+
+
+def take_out(desk: Desk, number: int | None) -> str:
+    """Take out the note of this number; says so as HTML."""
+    if number is None:
+        raise PlanError("There is no note to take out.")
+    mark, values = taken_out(desk.project.progress, number)
+    note(desk, [mark], doing="a note taken out", **values)
+    return notice("the note is taken out.")
+
+
+def _notes_form(desk: Desk) -> Form:
+    """The notes in the row on the needles, to take one out; hidden where there is none."""
+    answer, which = Pane(), listed("notes in this row", desk, partial(_notes, desk))
+    which.layout = LONG_LINE
+    out = button("Take this note out", icon="undo")
+
+    def follow() -> None:
+        shown = "" if which.options else "none"
+        which.layout.display = out.layout.display = shown
+
+    @heard(answer)
+    def act() -> None:
+        answer.value = take_out(desk, which.value)
+
+    out.on_click(act)
+    desk.on_change(follow)
+    follow()
+    return Form([which, out, answer])
+
+
+def _notes(desk: Desk) -> list[tuple[str, int]]:
+    """The notes in the row on the needles in words, the last first, and their numbers."""
+    noted = noted_now(desk.project.progress)
+    return [(note_in_words(desk.plan, each), each.number) for each in reversed(noted)]

@@ -101,6 +101,18 @@ HELP = {
         "One length then serves two parts, each worked from one half of it: two ends fewer."
     ),
     # how the yarns are held
+    "where you sit": (
+        "At a table as many balls lie as you say; on a sofa two, one at either side; in a train "
+        "none."
+    ),
+    "elsewhere in rows": (
+        "Rows that you knit in another place, such as 30-60 train; several parted by commas."
+    ),
+    "the work is turned": (
+        "Back the way it came after each row, or always on in one way. The yarns of the balls turn "
+        "round each other accordingly."
+    ),
+    "after the first row": "Which edge goes away from you in the first turn.",
     "balls on the table at most": "More balls than these are never to lie beside the work at once.",
     "both ends of a ball may be used": (
         "One ball then feeds two strands at once, from its outside and from its inside."
@@ -127,6 +139,14 @@ HELP = {
         "They then lie behind the next stitches of their own yarn and need no sewing in."
     ),
     # how much yarn
+    "multiplier": (
+        "Widths of yarn in a width of knitting: an estimate, what you have measured in notebook 2, "
+        "a figure of your own, or plainly three, without a margin."
+    ),
+    "cast on all in yarn": (
+        "The letter of the yarn to cast on all stitches in. Left empty, each area of the first row "
+        "is cast on in its own yarn."
+    ),
     "each tail": "What hangs free at each end of a strand; 10 to 15 cm (4 to 6 in) is common.",
     "a strand may fall short once in": (
         "Of so many strands one may turn out too short. The larger the number, the more is wound."

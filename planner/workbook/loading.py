@@ -42,6 +42,7 @@ from planner.workbook.fields import (
 from planner.workbook.folds import Fold
 from planner.workbook.panes import Form, Pane, notice, table_html
 from planner.workbook.pieces import go_to_piece
+from planner.workbook.slider import FineSlider
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -213,10 +214,9 @@ def colours_of(desk: Desk) -> dict[str, str]:
     return {letter: yarn.colour for letter, yarn in desk.project.yarns.items()}
 
 
-def _share(label: str, value: float = 0.5, **range_of: float) -> widgets.FloatSlider:
-    """A slider that is heard when it is let go."""
-    reach = {"min": 0.0, "max": 1.0, "step": 0.05} | range_of
-    return labelled(widgets.FloatSlider, label, value=value, continuous_update=False, **reach)
+def _share(label: str, value: float = 0.5, **range_of: float) -> FineSlider:
+    """A slider from 0 to 1, or over another range."""
+    return labelled(FineSlider, label, **range_of, value=value)
 
 
 def _picture_boxes(file: charts.PictureFile, desk: Desk) -> dict[str, widgets.Widget]:

@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING
 from IPython.display import display
 
 from planner import workbook
-from planner.workbook import chart_and_gauge, headings, written_out, yarns
+from planner.workbook import (
+    beside_the_card,
+    chart_and_gauge,
+    choice_headings,
+    headings,
+    written_out,
+    yarns,
+)
 from planner.workbook.desk import Desk, open_desk
 from planner.workbook.folds import Fold, SideBySide, fold
 from planner.workbook.panes import Pane
@@ -203,14 +210,110 @@ class Piece:
     # ---- notebook 4: row by row
 
     def card(self) -> widgets.Widget:
-        """The card of the row on the needles."""
+        """The card of the row on the needles, with the button that marks it worked."""
         return workbook.row_form(self.desk)
+
+    def in_the_row(self) -> Fold:
+        """What happens in the row on the needles, noted where it happens."""
+        desk = self.desk
+        return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def will_it_last(self) -> Fold:
+        """Whether what is on the needles lasts, and the yarn in hand."""
+        desk = self.desk
+        return fold(desk, beside_the_card.lasting, lambda: workbook.lasts_pane(desk))
+
+    def rows_worked(self) -> Fold:
+        """Several rows marked as worked, or taken back."""
+        desk = self.desk
+        return fold(desk, beside_the_card.rows_marked, lambda: workbook.several_rows_form(desk))
+
+    def where_strands_lie(self) -> Fold:
+        """The order of the strands in the rows round the needles."""
+        desk = self.desk
+        return fold(desk, beside_the_card.order_around, lambda: workbook.order_pane(desk))
+
+    def balls_on_the_table(self) -> Fold:
+        """Where the balls lie, and what to do about their yarns."""
+        desk = self.desk
+        return fold(desk, beside_the_card.balls_now, lambda: workbook.balls_form(desk))
+
+    def evenings(self) -> Fold:
+        """Good rows to stop at, and those with most to do."""
+        desk = self.desk
+        return fold(desk, beside_the_card.evening, lambda: workbook.stops_pane(desk))
+
+    def worth_reading(self) -> Fold:
+        """Cards to read before their turn."""
+        desk = self.desk
+        return fold(desk, beside_the_card.worth_reading, lambda: workbook.stretches_pane(desk))
+
+    def changing_the_plan(self) -> Fold:
+        """Limits to change with work on the needles, and what that changes."""
+        return workbook.changes_fold(self.desk)
+
+    def ends_now(self) -> Fold:
+        """The ends that can be sewn in by now."""
+        desk = self.desk
+        return fold(desk, beside_the_card.ends_by_now, lambda: workbook.ends_pane(desk))
+
+    def pattern(self) -> Fold:
+        """The chart in words, as a pattern writes it."""
+        desk = self.desk
+        return fold(desk, beside_the_card.as_written, lambda: workbook.pattern_pane(desk))
 
     # ---- notebook 5: choices
 
     def choices(self) -> widgets.Widget:
         """The chart with the offers on it."""
         return workbook.offers_form(self.desk)
+
+    def what_is_offered(self) -> Fold:
+        """How far is looked for offers, what an end costs, and where the round begins."""
+        desk = self.desk
+
+        def make() -> widgets.Widget:
+            return workbook.Form([workbook.weighing_form(desk), workbook.start_form(desk)])
+
+        return fold(desk, choice_headings.what_is_offered, make)
+
+    def embroidery(self) -> Fold:
+        """What is embroidered, and how."""
+        desk = self.desk
+        return fold(
+            desk, choice_headings.what_is_embroidered, lambda: workbook.embroidery_pane(desk)
+        )
+
+    def ceiling(self) -> Fold:
+        """What it takes never to have more at once than so many."""
+        desk = self.desk
+        return fold(desk, choice_headings.most_at_once, lambda: workbook.ceiling_form(desk))
+
+    def limits_by_price(self) -> Fold:
+        """What carrying farther saves, and what it costs."""
+        desk = self.desk
+        return fold(desk, choice_headings.limits_now, lambda: workbook.tradeoff_form(desk))
+
+    def bobbins(self) -> Fold:
+        """Which bobbin carries which piece when."""
+        desk = self.desk
+        return fold(desk, choice_headings.on_bobbins, lambda: workbook.bobbins_form(desk))
+
+    def left_overs(self) -> Fold:
+        """Both ends of one ball, splices, and left-overs that serve again."""
+        desk = self.desk
+        title = "Less to wind: both ends of a ball, left-overs, splices"
+        return fold(desk, title, lambda: workbook.savings_pane(desk))
+
+    def buying(self) -> Fold:
+        """Balls for one piece or several, with their chances, and dye lots."""
+        desk = self.desk
+        return fold(desk, choice_headings.to_buy, lambda: workbook.buying_form(desk))
+
+    def summary(self) -> Fold:
+        """What the plan comes to, in a few sentences."""
+        desk = self.desk
+        return fold(desk, choice_headings.comes_to, lambda: desk.words(lambda plan: plan.summary()))
 
     # ---- in several notebooks
 

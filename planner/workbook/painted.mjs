@@ -409,9 +409,11 @@ class Painting {
     this.setDown({ rows, columns, cells: new Uint8Array(rows * columns).fill(this.yarn) }, [x, y]);
   }
 
-  /** Put in a part, its lower left stitch at this place. */
-  setDown({ columns, cells }, [x, y]) {
-    cells.forEach((yarn, i) => this.put(x + (i % columns), y + Math.floor(i / columns), yarn));
+  /** Put in a part, its lower left stitch at this place; stitches of the yarn `without` are not. */
+  setDown({ columns, cells }, [x, y], without = null) {
+    cells.forEach((yarn, i) => {
+      if (yarn !== without) this.put(x + (i % columns), y + Math.floor(i / columns), yarn);
+    });
   }
 
   /** Fill the area around a cell; in rounds it goes round the tube. */

@@ -138,6 +138,8 @@ class View {
 
   buildPart() {
     const { hand } = this;
+    const words = "Set down its motif only, and leave what is around it as it is";
+    this.bare = makeButton("Without ground", words, () => hand.bare());
     return [
       makeButton("Mirror left–right", "Exchange its left and its right", () => hand.mirror()),
       makeButton(
@@ -145,6 +147,7 @@ class View {
         "Exchange its top and its bottom",
         () => hand.mirror({ upsideDown: true }),
       ),
+      this.bare,
       makeButton("Let go of it", "Esc", () => hand.escape()),
     ];
   }
@@ -220,6 +223,7 @@ class View {
     WAYS.forEach((way, i) => { this.ways[i].ariaPressed = `${hand.way === way}`; });
     this.part.hidden = hand.way.name !== "part";
     for (const each of this.part.children) each.disabled = !hand.part;
+    this.bare.ariaPressed = `${hand.isBare}`;
     this.hint.textContent = this.hinted();
     this.undo.disabled = !painting.past.length;
     this.redo.disabled = !painting.future.length;

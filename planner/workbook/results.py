@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import html
 from collections import Counter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE
 from planner.plan import Plan
@@ -32,14 +32,17 @@ AS_BEFORE = "As before: "
 class Figure(NamedTuple):
     """One figure of a result as it is shown, with words that have a place for it.
 
-    What is not `always` shown is said only where it changes.
+    What is not `always` shown is said only where it changes; `none` is what is said of 0.
     """
 
     number: str
     words: str
     always: bool = True
+    none: str = ""
 
     def __str__(self) -> str:
+        if self.none and self.number == "0":
+            return self.none
         return self.words.format(self.number)
 
 
@@ -56,16 +59,16 @@ def result_of(plan: Plan) -> Result:
         "ends": _counted(plan.ends_in_all, "{} end to sew in", "{} ends to sew in"),
         "at once": Figure(str(most_at_once(plan)), "at most {} hang at once"),
         "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn"),
-        "to buy": _counted(to_buy, "{} ball to buy", "{} balls to buy"),
+        "to buy": _counted(to_buy, "{} ball to buy", "{} balls to buy", none="nothing to buy"),
     }
     for supply, number in pieces_held(plan).items():
         one, several = HELD[supply]
-        figures[supply] = _counted(number, one, several)._replace(always=False)
+        figures[supply] = _counted(number, one, several, always=False)
     return figures
 
 
-def _counted(number: int, one: str, several: str) -> Figure:
-    return Figure(f"{number:,}", one if number == 1 else several)
+def _counted(number: int, one: str, several: str, **more: Any) -> Figure:
+    return Figure(f"{number:,}", one if number == 1 else several, **more)
 
 
 def most_at_once(plan: Plan) -> int:

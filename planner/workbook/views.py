@@ -26,7 +26,8 @@ class NotebooksAsViews(AsyncLargeFileManager):
 
     def __init__(self, **settings: Any):
         super().__init__(**settings)
-        self._views = set(json.loads(PAGE_CONFIG.read_text("utf-8"))["workbookNotebooks"])
+        names = json.loads(PAGE_CONFIG.read_text("utf-8"))["workbookNotebooks"]
+        self._views = [Path(self.root_dir) / name for name in names]
 
     async def save(self, model: Any, path: str = "") -> Any:
         """Write a file, unless it is a notebook of the workbook."""
@@ -44,6 +45,8 @@ class NotebooksAsViews(AsyncLargeFileManager):
         return await super().restore_checkpoint(checkpoint_id, path)
 
     def _refuse(self, path: str) -> None:
-        name = path.strip("/")
-        if name in self._views:
-            raise HTTPError(403, NOT_WRITTEN.format(name))
+        asked = Path(self._get_os_path(path.strip("/")))
+        # One file may be called by several names: a link, or other capitals.
+        views = [view for view in self._views if asked.exists() and view.exists()]
+        if any(asked.samefile(view) for view in views):
+            raise HTTPError(403, NOT_WRITTEN.format(asked.name))

@@ -28,7 +28,7 @@ from planner.workbook.slider import Slider
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
 IN_WHICH_ORDER = "What to wind, in the order you need it"
-LINES_BESIDE_MAP = 14  # of the winding list, as many as stand beside the map
+LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
@@ -55,7 +55,7 @@ class _Results(Form):
 def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
-    notes = quiet(desk, lambda plan: "\n".join(plan.notes))
+    notes = desk.words(lambda plan: "\n".join(plan.notes))
     listed = widgets.VBox([title(IN_WHICH_ORDER), winding])
     beside = SideBySide([strand_map, listed])
     beside.add_class("plan-wide")

@@ -53,6 +53,10 @@ from planner.workbook.what_follows import (
 USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is typed
 ELSEWHERE = "elsewhere in rows"
 CAST_ON_IN = "cast on all in yarn"
+ABOUT_SECTIONS = (
+    "The rows fall into sections by how many lengths hang. For each stands what is suggested, and "
+    "below it the next best way."
+)
 AS_SUGGESTED = "as suggested"
 
 
@@ -73,6 +77,7 @@ def holding_form(desk: Desk) -> Form:
             result_pane(desk),
             ways_form(desk),
             title("Section by section"),
+            quiet(desk, lambda plan: ABOUT_SECTIONS),
             desk.table(sections_table),
             title("Strand by strand"),
             result_pane(desk),

@@ -35,9 +35,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 import planner.workbook.drawing as drawing
 from planner import Chart, Yarn, make_plan
 from planner.folder import change_piece, see, start_piece, with_entry
-from planner.workbook import Desk, Pane
+from planner.workbook import Desk, Fold, Pane
 from tests.benchmarks.results import Result
-from tests.helpers.forms import box, boxes, press
+from tests.helpers.forms import box, boxes, press, press_on
 
 ROOT = Path(__file__).parents[2]
 NOTEBOOKS = ROOT / "notebooks"
@@ -79,7 +79,9 @@ def sources(notebook: str) -> Iterator[str]:
 def run_cell(source: str, names: dict[str, Any]) -> Any:
     """Run a cell; what its last line gives."""
     *before, last = ast.parse(source).body
-    assert isinstance(last, ast.Expr)
+    if not isinstance(last, ast.Expr):
+        exec(source, names)
+        return None
     exec(compile(ast.Module(before, []), "cell", "exec"), names)
     return eval(compile(ast.Expression(last.value), "cell", "eval"), names)
 
@@ -91,9 +93,9 @@ def open_notebook(notebook: str, folder: Path) -> Opened:
     in_a_kernel = patch.object(drawing, "kernel_loop", asyncio.get_running_loop)
     with in_a_kernel, contextlib.redirect_stdout(io.StringIO()):
         for source in sources(notebook):
-            own = source.replace(f'"{DEMO}"', repr(str(folder)))
+            own = source.replace("open_piece()", f"open_piece({str(folder)!r})")
             shown[source.splitlines()[-1]] = run_cell(own, names)
-    return Opened(names["desk"], shown)
+    return Opened(names["piece"].desk, shown)
 
 
 # ---- the pieces
@@ -175,10 +177,14 @@ async def work_rows(folder: Path) -> list[list[float]]:
 
 
 async def change_gauge(folder: Path) -> list[list[float]]:
-    """Another count of stitches, until the winding list follows."""
+    """Another count of stitches, until the winding list follows; all folds are open."""
     notebook = open_notebook("3-", folder)
-    stitches = box(notebook.widget("gauge_form"), "stitches")
-    winding = notebook.widget("desk.table(lambda plan: plan.winding_list")
+    for shown in notebook.shown.values():
+        if isinstance(shown, Fold):
+            shown.heading.click()
+    stitches = box(notebook.widget("piece.gauge"), "stitches")
+    panes = boxes(notebook.widget("piece.yarn_plan"), Pane)
+    winding = next(pane for pane in panes if "plan-table" in pane.value)
     seconds = []
     for number in range(TRIES):
 
@@ -190,18 +196,17 @@ async def change_gauge(folder: Path) -> list[list[float]]:
 
 
 async def take_offers(folder: Path) -> list[list[float]]:
-    """An offer accepted, until it is said and the summary of the plan follows; then taken back."""
+    """An offer taken, until it is said beside the new figures; then taken back."""
     notebook = open_notebook("5-", folder)
-    form = notebook.widget("offers_form")
-    message = boxes(form, Pane)[1]
-    summary = notebook.widget("desk.words(lambda plan: plan.summary())")
-    answered = [message, summary]
+    offers = notebook.widget("piece.choices").offers
+    answered = [offers.message]
     seconds = []
     for _ in range(TRIES):
-        for label in ("Accept", "Take this one back"):
-            took = await until(partial(press, form, label), desk=notebook.desk, answered=answered)
-            if label == "Accept":
-                seconds.append(took)
+        key = offers.items[0]["key"]
+        take = partial(press_on, offers, "take", key)
+        seconds.append(await until(take, desk=notebook.desk, answered=answered))
+        back = partial(press_on, offers, "take back", key)
+        await until(back, desk=notebook.desk, answered=answered)
     return seconds
 
 
@@ -226,7 +231,7 @@ def with_a_row(held: Any) -> Any:
 
 def first_cell(notebook: str) -> float:
     """Seconds of the processor for the first cell that opens a piece, the kernel being there."""
-    cell = next(source for source in sources(notebook) if "open_desk" in source)
+    cell = next(source for source in sources(notebook) if "open_piece" in source)
     # What a kernel has imported already is no part of the cell.
     return fresh(f"import ipykernel.kernelapp\n{'{}'}", cell)
 

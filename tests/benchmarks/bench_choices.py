@@ -22,7 +22,7 @@ from planner.choices import Pricing, find_offers, keep_under, tradeoff
 from planner.folder import copy_piece, start_piece
 from planner.workbook import Desk, headline, offers_form
 from tests.benchmarks.results import Result
-from tests.helpers.forms import by_label, press
+from tests.helpers.forms import press_on
 
 DEMO = Path(__file__).parents[2] / "data" / "harbour-cushion"
 SIZES = [(100, 150), (150, 225), (200, 300), (300, 450)]  # stitches, rows
@@ -83,12 +83,11 @@ def taking(name: str, project: Project, most_s: float | None = None) -> Result:
     """An offer taken in the form, until the form shows the offers that are left by their prices."""
     desk = Desk(project)
     desk.words(headline)
-    form = offers_form(desk)
-    which = by_label(form)["offer"]
+    offers = offers_form(desk).offers
     times = []
     for number in range(TAKEN):
-        which.value = number * len(which.options) // TAKEN
-        times.append(seconds(press, form, "Accept"))
+        item = offers.items[number * len(offers.items) // TAKEN]
+        times.append(seconds(press_on, offers, "take", item["key"]))
     line = {
         "what": f"an offer taken, {name}",
         # Not the best: some offers are felt by more than others.

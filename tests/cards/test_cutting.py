@@ -30,9 +30,9 @@ def test_a_piece_of_a_yarn_whose_only_ball_is_in_use():
     assert [need.title for need in first.ready] == ["A2", "A1"]
     assert "cut off now, for its ball is in use when row 3 (RS) wants it" in str(first)
     assert "A2" in [need.title for need in third.ready]
-    table = ready_for_sitting(plan, 0, 2)
-    assert table.what.tolist() == ["A2", "A1"]
-    assert table.held.tolist()[0] == "loose strand, cut off before its ball is in use"
+    wanted = ready_for_sitting(plan, 0, 2)
+    assert [each.what for each in wanted] == ["A2", "A1"]
+    assert wanted[0].held == "loose strand, cut off before its ball is in use"
 
 
 def test_a_second_ball_is_free():

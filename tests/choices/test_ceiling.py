@@ -221,13 +221,12 @@ def test_what_a_ceiling_says():
         "Never more than 7 at once by 10 extra carries: no way takes fewer."
     )
     assert str(keep_under(project, 4)) == (
-        f"Never more than 4 at once {cannot}: rows 30 to 34 (1 too many); "
-        "rows 35 to 39 (2 too many); rows 40 to 44 (1 too many); rows 74 to 78 (1 too many); "
-        "rows 84 to 85 (1 too many)."
+        f"Never more than 4 at once {cannot}: 1 too many in rows 30–34, 40–44, "
+        "74–78, 84–85; 2 too many in rows 35–39."
     )
     assert str(keep_under(begun, 5)) == (
         "In the rows still to be worked, from row 41 on: "
-        f"Never more than 5 at once {cannot}: rows 41 to 44 (1 too many)."
+        f"Never more than 5 at once {cannot}: 1 too many in rows 41–44."
     )
 
 
@@ -243,7 +242,7 @@ def test_what_a_ceiling_says():
         (
             {"too_many": {7: 1, 2: 2, 3: 2, 4: 1}},
             "Never more than 3 at once cannot be done within what may be carried and embroidered: "
-            "rows 2 to 3 (2 too many); row 4 (1 too many); row 7 (1 too many).",
+            "1 too many in rows 4, 7; 2 too many in rows 2–3.",
         ),
     ],
 )

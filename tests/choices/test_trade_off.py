@@ -8,12 +8,15 @@ import numpy as np
 import pytest
 
 from planner import (
+    CarryLimits,
+    Chart,
     PlanError,
+    Project,
     make_plan,
     open_project,
 )
 from planner.choices.pricing import Pricing
-from planner.choices.trade_off import WEIGHED, beaten, ladder, tradeoff
+from planner.choices.trade_off import WEIGHED, beaten, ladder, one_step_more, tradeoff
 from tests.conftest import DEMO
 from tests.helpers.choices import hang_by_hand
 
@@ -62,3 +65,20 @@ def test_what_nothing_beats_against_a_double_loop():
         costs = random.integers(0, 4, (random.integers(1, 12), len(WEIGHED)))
         slow = [any(all(b <= a) and any(b < a) for b in costs) for a in costs]
         assert beaten(costs).tolist() == slow
+
+
+def test_one_step_more_for_each_yarn():
+    """As the yarn's own ladder has it: what its next rung comes to, less what is planned now."""
+    project = open_project(DEMO)
+    steps = one_step_more(project)
+    assert list(steps) == list(project.chart.letters)
+    table = tradeoff(project, "N")
+    now = int(table.present.to_numpy().argmax())
+    ends = table.ends.tolist()
+    assert steps["N"].ends == ends[now + 1] - ends[now] == -6
+
+
+def test_the_last_rung_has_no_step_more():
+    widest = CarryLimits(7, 10, 6)
+    steps = one_step_more(Project("wide", Chart.from_rows(["AAB", "ABB"]), limits=widest))
+    assert steps == {"A": None, "B": None}

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from planner import CarryLimits, Chart, Gauge, Project
+from planner.folder import read_choices
 from planner.piece import rows_worked
 from planner.workbook import Desk, Pane
 from planner.workbook.labels import label_of
@@ -88,3 +89,19 @@ def choose_file(form, name: str, content: bytes) -> None:
     """Choose a file in the form, as a browser sends it."""
     button = by_label(form)["Choose a file"]
     button._handle_custom_msg({"name": name}, [memoryview(content)])
+
+
+def press_on(chart, act: str, key: str = "", ground: str = "by itself") -> None:
+    """Press on the chart with the offers, as a browser sends it."""
+    chart._handle_custom_msg({"act": act, "key": key, "ground": ground, "press": 1}, [])
+
+
+def offer_of(chart, words: str) -> str:
+    """The key of the first offer that says this; "" if there is none."""
+    return next((item["key"] for item in chart.items if words in item["what"]), "")
+
+
+def choices_of(folder) -> list[tuple[str, str, str]]:
+    """What choices.csv holds about offers."""
+    choices = read_choices(folder / "choices.csv")
+    return [(each.about, each.yarn, each.choice) for each in choices if each.about != "supply"]

@@ -50,7 +50,7 @@ from planner.workbook import (
     yarns_form,
 )
 from tests.helpers.folders import GOOD, write
-from tests.helpers.forms import box, by_label, choose_file, press
+from tests.helpers.forms import box, by_label, choose_file, press, press_on
 from tests.helpers.measuring import opened
 
 Action = Callable[[], Any]
@@ -208,12 +208,12 @@ def _load(form: Any) -> None:
 
 
 def _accept(form: Any) -> None:
-    press(form, "Accept")
+    press_on(form.offers, "take", form.offers.items[0]["key"])
 
 
 def _wider(form: Any) -> None:
     slider = by_label(form)["plan with line"]
-    slider.value = len(slider.options) - 1
+    slider.value = slider.max
 
 
 def _put_yarn(form: Any) -> None:

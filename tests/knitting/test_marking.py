@@ -13,6 +13,7 @@ from planner.knitting import (
     worked_up_to,
 )
 from planner.piece import (
+    CLEARED,
     EXCHANGED,
     JOINED,
     LEFT,
@@ -248,6 +249,12 @@ def test_notes_are_shown_in_their_row_only_and_of_several_pauses_the_last():
     short = "B1 ran short after 1 of 3 B B1 in row 2 (WS)."
     assert row_notes(plan, log) == [short, "You stopped after 2 of 3 B B1 in row 2 (WS)."]
     assert row_notes(plan, (*log, Entry(9, DAY, WORKED, 2))) == []
+
+
+def test_balls_that_were_cleared_are_told():
+    """Noted with the row on the needles, and read when that is worked."""
+    log = (*worked(2), Entry(9, DAY, CLEARED, 2))
+    assert row_notes(plan_of(PATCH), log) == ["The balls were cleared after row 2."]
 
 
 def test_lengths_of_notes_are_in_the_units_shown():

@@ -71,6 +71,35 @@ def test_left_as_planned():
     assert line.what_to_do == ""
 
 
+def bound_off(*notes):
+    """The plan of four rows of 20 stitches that are bound off, and its log when all are worked."""
+    allow = Allowances(tail_cm=10, cast_on=0, bind_off=4)
+    plan = replace(plan_with(("A" * 20,) * 4).project, allow=allow)
+    return make_plan(plan), (*worked_through_row(4), *notes)
+
+
+def test_what_is_bound_off_is_still_to_come_when_all_rows_are_worked():
+    """By hand: four times the width of 10 cm are 40, and the tail at the end 10."""
+    [line] = will_it_last(*bound_off()).itertuples()
+    assert (line.strand, line.left_planned_m, line.still_needed_m) == ("A1", 0.50, 0.50)
+    assert line.what_to_do == ""
+    [yarn] = will_yarns_last(*bound_off()).itertuples()
+    assert yarn.still_needed_m == 0.4  # both tails are kept back since it was begun
+
+
+@pytest.mark.parametrize(
+    ("left_cm", "what_to_do"),
+    [(50.0, ""), (30.0, "now: join a new piece of 0.40 m at a border, two ends")],
+)
+def test_what_is_left_for_binding_off_is_measured(left_cm, what_to_do):
+    """By hand: 50 cm are needed; of 30, 20 are missing, and two tails."""
+    note = Entry(9, DAY, LEFT, 4, strand="A1", length_cm=left_cm)
+    [line] = will_it_last(*bound_off(note)).itertuples()
+    assert (line.left_measured_m, line.left_planned_m) == (left_cm / 100, left_cm / 100)
+    assert (line.still_needed_m, line.what_to_do) == (0.50, what_to_do)
+    assert line.chance_it_lasts_percent == (0 if what_to_do else 100)
+
+
 def test_only_live_supplies_are_told():
     """By hand: B works rows 2 and 3 only; a supply is told from when it is begun until it has done
     its last row."""

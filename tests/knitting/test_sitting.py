@@ -4,6 +4,7 @@ import pytest
 
 from planner import Construction, Yarn
 from planner.knitting import end_of_sitting, good_rows_to_stop, ready_for_sitting
+from planner.knitting.sitting import Wanted
 from planner.piece import Habits, OwnChoice
 from tests.helpers.plans import plan_of, stripes
 from tests.helpers.rows import every_random_case, random_case
@@ -68,26 +69,25 @@ def test_what_is_wound_and_laid_out_for_a_sitting():
     own = (OwnChoice("supply", "A", 1, 1, "whole", "from the ball"),)
     plan = plan_of(rows, yarns, choices=own)
     first = ready_for_sitting(plan, 0, 3)
-    assert first[["before_row", "what", "yarn", "length"]].values.tolist() == [
-        [1, "A1", "A Dune", ""]  # a ball is not measured off
+    assert [(each.before_row, each.what, each.yarn, each.length) for each in first] == [
+        (1, "A1", "A", "")  # a ball is not measured off
     ]
     then = ready_for_sitting(plan, 3, 10)
-    assert then.values.tolist() == [[4, "B1", "B Moss", "loose strand", "0.55 m"]]
-    assert ready_for_sitting(plan, 4, 10).empty
-    assert list(ready_for_sitting(plan, 10, 10)) == list(then)
+    assert then == [Wanted(4, "B1", "B", "loose strand", "0.55 m")]
+    assert ready_for_sitting(plan, 4, 10) == []
 
 
 def test_what_is_measured_off_and_joined_in_a_sitting_is_said():
     off_its_ball = plan_of(["A" * 20] * 14, habits=Habits(elsewhere="7-14 train"))
-    [[row, what, _, held, _]] = ready_for_sitting(off_its_ball, 1, 14).values.tolist()
-    assert (row, what) == (7, "A1 from row 7")
-    assert held.endswith(", off its ball then")
+    (wanted,) = ready_for_sitting(off_its_ball, 1, 14)
+    assert (wanted.before_row, wanted.what) == (7, "A1 from row 7")
+    assert wanted.held.endswith(", off its ball then")
     bobbins = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train")
     refilled = plan_of(stripes(40, 40, rows=22), habits=bobbins)
-    table = ready_for_sitting(refilled, 2, 8)
-    assert set(table.held) == {"bobbin, to join in this row"}
+    to_join = ready_for_sitting(refilled, 2, 8)
+    assert {each.held for each in to_join} == {"bobbin, to join in this row"}
 
 
 def test_lengths_are_in_the_units_shown():
     plan = plan_of(["A" * 12] * 10, units="in")
-    assert not ready_for_sitting(plan, 0, 10).length.str.contains(" m").any()
+    assert not any(" m" in each.length for each in ready_for_sitting(plan, 0, 10))

@@ -11,6 +11,7 @@ from planner.piece.log import (
     SHORT,
     STOPPED,
     SUPPLY,
+    TAKEN_OUT,
     UNDONE,
     UNRAVELLED,
     WAYS,
@@ -203,6 +204,7 @@ def test_a_row_taken_back_takes_the_later_ones_and_their_notes_with_it():
         ({"stitch": -3}, ["stitch is -3"]),
         ({"stitch": "3"}, ["stitch", "'3'", "a number"]),
         ({"row": 0, "stitch": 3}, ["stitch is 3", "row is 0"]),
+        ({"what": TAKEN_OUT, "other": "A1"}, ['other is "A1"', "number of a note"]),
     ],
 )
 def test_a_line_that_cannot_be(values, words):
@@ -243,6 +245,15 @@ def test_marks_that_can_be():
     begun = (*log_of(*TWO_WORKED), Entry(3, DAY, STOPPED, 3, stitch=4))
     check_mark(begun, UNDONE, 3, 5)
     check_mark(log_of(*TWO_WORKED, (UNDONE, 2), (LEFT, 1, "A1", 50.0)), WORKED, 2, 5)
+
+
+def test_a_note_that_is_taken_out_holds_no_more_and_rows_stay():
+    """By its number, wherever it stands in the file; a row is never taken out so."""
+    log = (*log_of((WORKED, 1), (SHORT, 1, "A1", None), (LEFT, 1, "A1", 50.0)),)
+    out = Entry(4, DAY, TAKEN_OUT, 1, other="2")
+    assert [entry.number for entry in standing((out, *log))] == [1, 3]
+    row = Entry(5, DAY, TAKEN_OUT, 1, other="1")
+    assert [entry.number for entry in standing((*log, out, row))] == [1, 3]
 
 
 def test_a_log_from_another_piece_is_refused():

@@ -12,7 +12,7 @@ from planner import Chart, PlanError
 from planner.piece import MultiplierChoice
 from planner.units import show
 from planner.workbook import Pane
-from planner.workbook.asking import asking, heard
+from planner.workbook.asking import BUSY, asking, heard
 from planner.workbook.fields import button, length, letter_box, number, one_of, strand_box, whole
 from tests.helpers.forms import box, boxes, press, said, small
 
@@ -162,15 +162,13 @@ def test_the_log_of_troubles_stays_small_and_takes_anything(desk, monkeypatch):
     assert "something went wrong" in message.value
 
 
-def test_a_button_is_locked_until_it_has_answered():
+def test_a_button_looks_busy_until_it_has_answered_and_keeps_the_focus():
+    """What is disabled, even for a moment, loses it in the browser."""
     seen = []
-    do_it, _ = pressing(lambda: seen.append(do_it.disabled))
-    sent = []
-    do_it.send_state = lambda key=None: sent.append(do_it.disabled)
+    do_it, _ = pressing(lambda: seen.append((BUSY in do_it._dom_classes, do_it.disabled)))
     do_it.click()
-    assert sent[0] is True
-    assert sent[-1] is False
-    assert len(seen) == 1
+    assert seen == [(True, False)]
+    assert BUSY not in do_it._dom_classes
 
 
 def test_a_button_that_the_action_has_locked_stays_locked():

@@ -10,6 +10,7 @@ from PIL import Image
 from planner.folder import read_progress
 from tests.helpers.browsing import ALL_RUN as LAST_FORM
 from tests.helpers.browsing import gauge_box, own_piece, row_of
+from tests.helpers.screens import come_alive
 
 pytestmark = pytest.mark.browser
 # At the top of each notebook, as soon as its piece is open.
@@ -270,26 +271,14 @@ def test_a_picture_and_a_spreadsheet_are_loaded(lab, page, tmp_path):
     page.locator(f"{HEADLINE}", has_text="33 strands · 66 ends").wait_for(timeout=60_000)
 
 
-def test_an_offer_accepted_changes_the_winding_list(lab, page):
-    lab.open(page, "5-choices.ipynb")
-    lab.run_all(page, ALL_RUN)
-    before = winding_list(page).inner_text()
-    page.get_by_label("offer", exact=True).select_option(
-        label="2: embroider 3 × a patch of 6 stitches in Y"
-    )
-    page.get_by_role("button", name="Accept", exact=True).click()
-    page.locator(".jupyter-widgets", has_text="accepted: embroider 3 ×").first.wait_for(
-        timeout=60_000
-    )
-    page.wait_for_function(
-        "([old]) => !document.body.innerText.includes(old)",
-        arg=[before.splitlines()[-1]],
-        timeout=30_000,
-    )
-    after = winding_list(page).inner_text()
-    assert after != before
-    assert (lab.root / COPY / "choices.csv").read_text().count("embroider") >= 3
-    # Notebook 3 winds by it as well.
-    lab.open(page, "3-yarn-plan.ipynb")
-    lab.run_all(page, ALL_RUN)
-    winding_list(page).get_by_text("to embroider").first.wait_for(state="attached", timeout=30_000)
+def test_an_offer_is_taken_and_taken_back_on_the_chart(lab, page):
+    come_alive(lab, page, "5-choices.ipynb")
+    said = page.locator(".offers .said")
+    page.get_by_role("button", name="Take: embroider 3 × a patch of 6 stitches in Y").click()
+    said.get_by_text("Taken: embroider 3 ×").wait_for(timeout=60_000)
+    assert (lab.root / COPY / "choices.csv").read_text().count("embroider,Y") == 3
+    page.get_by_role("button", name="Take back: embroider 3 ×").click()
+    said.get_by_text("Taken back: embroider 3 ×").wait_for(timeout=60_000)
+    # As it was, and the pointer is on no other offer.
+    page.mouse.move(0, 0)
+    page.locator(".offers .figures").get_by_text("33 strands", exact=True).wait_for()

@@ -25,11 +25,11 @@ class Stay(urllib.request.HTTPRedirectHandler):
         return None
 
 
-def answer(lab, path, *, token=True, method="GET", **headers):
+def answer(lab, path, *, token=True, method="GET", body=None, **headers):
     """The status of an answer, and what it says."""
     if token:
         headers["Authorization"] = f"token {lab.token}"
-    ask = urllib.request.Request(f"{lab.address}/{path}", headers=headers, method=method)
+    ask = urllib.request.Request(f"{lab.address}/{path}", body, headers, method=method)
     try:
         with urllib.request.build_opener(Stay).open(ask, timeout=20) as got:
             return got.status, got.read().decode()
@@ -96,3 +96,35 @@ def test_nothing_is_asked_from_the_makers_of_jupyterlab(lab):
     assert config["news"] == {"disabled": True}
     assert config["extensionManager"]["can_install"] is False
     assert config.get("terminalsAvailable", False) is False
+
+
+NOTEBOOK = "api/contents/notebooks/1-chart-and-gauge.ipynb"
+SAVED = json.dumps({"type": "file", "format": "text", "content": "not a notebook"}).encode()
+
+
+@pytest.mark.parametrize(
+    ("path", "method"),
+    [
+        (NOTEBOOK, "PUT"),
+        ("api/contents/data/a-link.ipynb", "PUT"),
+        (f"{NOTEBOOK}/checkpoints", "POST"),
+        (f"{NOTEBOOK}/checkpoints/checkpoint", "POST"),
+    ],
+)
+def test_a_notebook_of_the_workbook_is_never_written(lab, path, method):
+    """Whatever asks for it; what they show would be dead the next day."""
+    file = lab.root / "notebooks" / "1-chart-and-gauge.ipynb"
+    before = file.read_bytes()
+    link = lab.root / "data" / "a-link.ipynb"
+    if not link.exists():
+        link.symlink_to(file)
+    assert answer(lab, path, method=method, body=SAVED)[0] == 403
+    assert file.read_bytes() == before
+
+
+def test_any_other_file_is_written(lab):
+    path = "api/contents/notebooks/mine.ipynb"
+    assert answer(lab, path, method="PUT", body=SAVED)[0] == 201
+    assert (lab.root / "notebooks" / "mine.ipynb").read_text() == "not a notebook"
+    assert answer(lab, f"{path}/checkpoints", method="POST", body=SAVED)[0] == 201
+    assert answer(lab, f"{path}/checkpoints/checkpoint", method="POST", body=SAVED)[0] == 204

@@ -122,6 +122,7 @@ def test_measured_multipliers_are_told_from_the_least_to_the_most(demo):
 
 def test_rounds_are_called_so():
     plan = small(how=Construction(worked="rounds"), habits=Habits(elsewhere="1-2 train")).plan
+    assert "up 2 rounds" in headings.carrying(plan)
     assert "rounds 1–2 in a train" in headings.ways_of_holding(plan)
     assert headings.fullest_rows(plan).endswith("all rounds easy")
 

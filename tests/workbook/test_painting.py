@@ -259,7 +259,8 @@ def test_parts_mirrors_and_sizes_as_numpy_has_them(alone, page):
         const part = module.partOf(chart, module.block(...ends));
         const parts = [part, module.mirrored(part), module.mirrored(part, { upsideDown: true })];
         const charts = [...parts, module.reshape(chart, sides)];
-        return charts.map(({ rows, columns, cells }) => [rows, columns, [...cells]]);
+        const written = charts.map(({ rows, columns, cells }) => [rows, columns, [...cells]]);
+        return [written, module.groundOf(part)];
     }"""
     for _ in range(60):
         image = rng.integers(0, 5, rng.integers(1, 9, 2))
@@ -269,12 +270,15 @@ def test_parts_mirrors_and_sizes_as_numpy_has_them(alone, page):
         left, right = rng.integers(-(columns - 1) // 2, 4, 2).tolist()
         chart = {"rows": rows, "columns": columns, "cells": image.ravel().tolist()}
         sides = {"bottom": bottom, "top": top, "left": left, "right": right}
-        ours = page.evaluate(work, [chart, [x0, y0, x1, y1], sides])
+        ours, ground = page.evaluate(work, [chart, [x0, y0, x1, y1], sides])
         part = image[min(y0, y1) : max(y0, y1) + 1, min(x0, x1) : max(x0, x1) + 1]
         more = [[max(0, bottom), max(0, top)], [max(0, left), max(0, right)]]
         less = (slice(max(0, -bottom), rows - max(0, -top)),
                 slice(max(0, -left), columns - max(0, -right)))  # fmt: skip
         want = [part, part[:, ::-1], part[::-1], np.pad(image[less], more, mode="edge")]
+        is_rim = np.pad(np.zeros(np.maximum(np.array(part.shape) - 2, 0), bool), 1,
+                        constant_values=True)[: part.shape[0], : part.shape[1]]  # fmt: skip
+        assert ground == np.bincount(part[is_rim]).argmax()
         for (high, wide, cells), expected in zip(ours, want, strict=True):
             assert np.array_equal(np.array(cells).reshape(high, wide), expected)
 
@@ -316,6 +320,19 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     assert "1 stitch × 1 row copied" in on.text
     on.press_button("Undo", "Undo")
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"]
+
+
+@pytest.mark.browser
+def test_a_motif_is_set_down_without_its_ground(alone, page):
+    on = alone(["AAACCC", "ABACCC", "AAACCC"])
+    on.press_button("Copy a part")
+    on.draw((0, 0), (2, 2))
+    on.press_button("Without ground")
+    on.draw((4, 1), (4, 1))
+    assert on.rows == ["AAACCC", "ABACBC", "AAACCC"]
+    on.press_button("Without ground")
+    on.draw((4, 1), (4, 1))
+    assert on.rows == ["AAAAAA", "ABAABA", "AAAAAA"]
 
 
 @pytest.mark.browser

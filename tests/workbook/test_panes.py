@@ -38,7 +38,7 @@ def test_panes_and_forms_are_html_without_a_kernel():
     bundle = form._repr_mimebundle_()
     assert bundle["text/html"] == form.words()
     assert "<b>stitches</b> 20" in form.words()
-    assert "20 stitches and 28 rows over 10 cm" in form.words()
+    assert "The chart comes out 3.0 × 1.4 cm" in form.words()
     box(form, "rows").value = 30
     assert "<b>rows</b> 30" in form._repr_mimebundle_()["text/html"]
     assert isinstance(form, Form)

@@ -239,10 +239,15 @@ def test_a_new_piece_that_cannot_be(data, name, stitches, letter, words):
 
 
 def state(widget, place: str = "") -> dict[str, object]:
-    """All that the browser is told of a widget and of those in it, but who they are."""
+    """All that the browser is told of a widget and of those in it, but who they are.
+
+    Nor how many pieces were painted on before, which the page counts.
+    """
     found: dict[str, object] = {}
     for name, value in widget.get_state().items():
-        if name in ("children", "layout", "style") or name.startswith(("_esm", "_anywidget")):
+        if name in ("children", "layout", "style", "sitting") or name.startswith(
+            ("_esm", "_anywidget")
+        ):
             continue
         is_bytes = isinstance(value, bytes | bytearray | memoryview)
         found[f"{place}.{name}"] = bytes(value) if is_bytes else value

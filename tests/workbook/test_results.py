@@ -26,7 +26,7 @@ def test_a_single_one_is_called_so():
     figures = result_of(small(rows=["AAA"] * 3).plan)
     assert str(figures["strands"]) == "1 strand"
     assert str(figures["ends"]) == "2 ends to sew in"
-    assert str(figures["to buy"]) == "0 balls to buy"
+    assert str(figures["to buy"]) == "nothing to buy"
 
 
 def test_a_change_is_shown_before_and_after():

@@ -11,25 +11,43 @@ from planner.twists import advise
 from planner.workbook import (
     Desk,
     balls_form,
-    changes_pane,
+    changes_fold,
     ends_pane,
     in_row_form,
+    lasts_pane,
     pattern_pane,
     row_form,
+    several_rows_form,
     stops_pane,
     stretches_pane,
     ways_form,
 )
-from planner.workbook.in_the_row import BETWEEN_ROWS, Happened, cm_per_unit, note_in_row
-from planner.workbook.row_by_row import (
-    below_html,
+from planner.workbook.beside_the_card import (
+    as_written,
+    balls_now,
     busiest_rows,
-    card_now_html,
-    coming_html,
+    ends_by_now,
     ends_html,
+    evening,
+    lasting,
     lasts_html,
-    mark_rows,
+    notes_made,
+    order_around,
     order_now_html,
+    rows_marked,
+    worth_reading,
+)
+from planner.workbook.in_the_row import (
+    BETWEEN_ROWS,
+    Happened,
+    cm_per_unit,
+    note_in_row,
+    take_out,
+)
+from planner.workbook.row_by_row import (
+    around_html,
+    card_now_html,
+    mark_rows,
     sitting_html,
     what_marking_does,
 )
@@ -65,7 +83,7 @@ def test_marking_rows_moves_the_card_and_opens_there_again(desk):
         box(form, "Row worked").click()
     for words in ("Row 13 (RS), right to left", "28 K Rock K1", "44 T Sea green T1"):
         assert words in plain(form)
-    assert "Below it: row 12 (WS), 44 T1, 28 K1" in plain(form)
+    assert "Below it row 12 (WS) 44 T1, 28 K1" in plain(form)
     again = row_form(Desk(open_project(desk.project.folder)))
     assert "Row 13 (RS), right to left" in plain(again)
     box(form, "Take the last row back").click()
@@ -76,21 +94,21 @@ def test_marking_rows_moves_the_card_and_opens_there_again(desk):
 
 
 def mark_as(form, row):
-    box(form, "or: the last row worked is").value = row
+    box(form, "the last row worked is").value = row
     box(form, "Mark it so").click()
 
 
 def test_several_rows_are_marked_and_taken_back_at_once(patch):
     """By eye: B1 is begun in row 2; A1a and B1 are cut in row 4."""
-    form = row_form(patch)
-    box(form, "or: the last row worked is").value = 4
+    card, form = row_form(patch), several_rows_form(patch)
+    box(form, "the last row worked is").value = 4
     assert "Rows 1 to 4 are then worked." in plain(form)
     box(form, "Mark it so").click()
     assert "rows 1 to 4 are worked." in plain(form)
-    assert "Row 5 (RS)" in plain(form)
+    assert "Row 5 (RS)" in plain(card)
     assert [entry.row for entry in read_progress(patch.project.folder)] == [1, 2, 3, 4]
 
-    box(form, "or: the last row worked is").value = 1
+    box(form, "the last row worked is").value = 1
     undone = [
         *("row 4: A1a was cut, and hangs again", "row 4: B1 was cut, and hangs again"),
         "row 2: B1 was begun; take it out and keep it for later",
@@ -99,21 +117,21 @@ def test_several_rows_are_marked_and_taken_back_at_once(patch):
     box(form, "Mark it so").click()
     # It stays to be read, needles in hand.
     assert f"rows 2 to 4 are taken back. {' '.join(undone)}" in plain(form)
-    assert "Row 2 (WS)" in plain(form)
+    assert "Row 2 (WS)" in plain(card)
     [*_, last] = read_progress(patch.project.folder)
     assert (last.what, last.row) == ("row undone", 2)
 
 
 def test_the_last_row_taken_back_says_what_comes_undone(patch):
     form = row_form(patch)
-    mark_as(form, 2)
+    work_rows(patch, 2)
     box(form, "Take the last row back").click()
     assert "row 2 is taken back. row 2: B1 was begun; take it out" in plain(form)
 
 
 def test_what_is_typed_stays_while_something_else_is_changed(patch):
-    form = row_form(patch)
-    last_row = box(form, "or: the last row worked is")
+    form = several_rows_form(patch)
+    last_row = box(form, "the last row worked is")
     last_row.value = 4
     patch.change(habits=replace(patch.project.habits, sew_every=4))
     assert last_row.value == 4
@@ -170,7 +188,7 @@ def test_rounds_are_called_rounds(tmp_path):
     assert "round 1 is worked." in plain(form)
     box(form, "Take the last round back").click()
     assert "round 1 is taken back." in plain(form)
-    assert "No round is worked yet." in plain(form)
+    assert "No round is worked yet." in plain(several_rows_form(desk))
     desk.change(how=Construction())
     assert box(form, "Row worked").description == "Row worked"
 
@@ -195,7 +213,7 @@ def test_two_notebooks_on_one_piece_do_not_lose_their_place(desk):
 
 def test_several_rows_are_not_marked_on_a_log_that_has_changed(patch):
     """Rows 1 and 2 are marked elsewhere: neither up to row 4 nor back to row 0 without looking."""
-    form = row_form(patch)
+    form = several_rows_form(patch)
     other = Desk(open_project(patch.project.folder))
     mark_rows(other, 2)
     mark_as(form, 4)
@@ -257,7 +275,7 @@ def test_a_row_is_left_and_found_again_where_it_was(patch):
 
 
 def test_the_notes_of_a_row_that_is_begun_are_taken_back(patch):
-    rows, form = row_form(patch), in_row_form(patch)
+    rows, form = several_rows_form(patch), in_row_form(patch)
     work_rows(patch, 2)
     fill_in(form, "joined", "3 B B1", supply="B1", length=2)
     press(form)
@@ -313,6 +331,64 @@ def test_nothing_is_noted_twice(patch):
     assert (box(form, "length").value, box(form, "in your words").value) == ("", "")
     assert "How long is B1?" in press(form)
     assert len(read_progress(patch.project.folder)) == 2
+
+
+def test_one_note_alone_is_taken_out(patch):
+    """Of two, the one that was a mistake; the other and the rows stay, and the plan follows."""
+    work_rows(patch, 1)
+    form = in_row_form(patch)
+    notes = box(form, "notes in this row")
+    assert notes.layout.display == "none"
+    fill_in(form, "joined", "3 B B1", supply="B1", length=2)
+    press(form)
+    fill_in(form, "I stop here", "3 B B1", after=2)
+    press(form)
+    assert notes.layout.display == ""
+    assert patch.plan.ends_in_all == 6
+    notes.value = option(notes, "2.00 m were joined to B1")
+    box(form, "Take this note out").click()
+    assert "the note is taken out." in plain(form)
+    assert patch.plan.ends_in_all == 4
+    assert [label for label, _ in notes.options] == ["You stopped after 2 of 3 B B1 in row 2 (WS)."]
+    box(form, "Take this note out").click()
+    assert notes.layout.display == "none"
+    assert rows_worked(read_progress(patch.project.folder)) == 1
+    assert len(read_progress(patch.project.folder)) == 5
+
+
+def test_a_note_of_an_older_row_is_not_taken_out_by_itself(patch):
+    """Another notebook goes on meanwhile: what came after the note is not known here."""
+    work_rows(patch, 1)
+    note_in_row(patch, Happened("stopped", (1, 1)))
+    (*_, stopped) = patch.project.progress
+    work_rows(patch, 1)
+    with pytest.raises(PlanError, match="none of the row on the needles any more"):
+        take_out(patch, stopped.number)
+
+
+def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_kept(
+    patch, tmp_path
+):
+    """Its card, its supplies, its rows; nothing has changed in it since it was opened."""
+    folder = tmp_path / "other"
+    folder.mkdir()
+    other = small_piece(folder, ["CCCC", "CCDD", "CCDD"])
+    card, several, in_row = row_form(patch), several_rows_form(patch), in_row_form(patch)
+    changes, ends, balls = changes_fold(patch), ends_pane(patch), balls_form(patch)
+    changes.heading.click()
+    work_rows(patch, 3)
+    fill_in(in_row, "joined", supply="B1", length=2)
+    patch.go_to(other)
+    assert "Row 1 (RS), right to left" in plain(card)
+    assert "2 C C1" in plain(card)
+    assert "is worked" not in plain(card)
+    assert box(several, "the last row worked is").value == 0
+    assert set(box(in_row, "supply").options) <= {"C1", "C1a", "C1b", "D1"}
+    assert box(in_row, "length").value == ""
+    assert changes.heading.description == "Changing the plan on the way: as it was"
+    assert "Nothing has changed" in plain(changes)
+    assert "No row is worked yet" in ends.value
+    assert box(balls, "row").max == 3
 
 
 @pytest.mark.parametrize(
@@ -405,7 +481,7 @@ def test_a_note_is_not_made_on_a_piece_that_has_changed(patch):
 
 
 def test_what_is_left_can_be_measured_or_weighed(desk):
-    rows, form = row_form(desk), in_row_form(desk)
+    card, rows, form = row_form(desk), lasts_pane(desk), in_row_form(desk)
     work_rows(desk, 12)
     fill_in(form, "left of it", supply="T1", length=3.5)
     assert "3.50 m of T1 are left after row 12." in press(form)
@@ -414,8 +490,8 @@ def test_what_is_left_can_be_measured_or_weighed(desk):
     press(form)
     last = read_progress(desk.project.folder)[-1]
     assert (last.what, last.row, last.length_cm) == ("left", 12, 1000)  # 100 m in 50 g
-    assert "10.00" in plain(rows)
-    assert "10.00 m of T1 were left after row 12." in plain(rows)
+    assert "10.00" in rows.value
+    assert "10.00 m of T1 were left after row 12." in plain(card)
 
 
 def test_what_is_typed_is_in_the_unit_shown(desk):
@@ -446,7 +522,59 @@ def test_a_gram_of_a_yarn_without_a_band_is_no_length():
 
 def test_the_other_panes_speak(desk):
     assert "Good rows to stop at: after 2, 4, 6, 8, 10" in said(stops_pane(desk))
-    assert "Nothing has changed" in changes_pane(desk).value
+
+
+def test_a_fold_says_what_has_changed_since_the_piece_was_opened(patch):
+    folded = changes_fold(patch)
+    assert folded.heading.description == "Changing the plan on the way: as it was"
+    folded.heading.click()
+    assert "Nothing has changed since this notebook was opened." in plain(folded)
+    patch.change(allow=replace(patch.project.allow, tail_cm=30))
+    assert folded.heading.description == "Changing the plan on the way: 2 lengths otherwise"
+    assert "Nothing has changed" not in plain(folded)
+
+
+def test_headings_say_how_things_stand(desk):
+    """As the demo is before its first row, in row 36 (of nine runs), and when all is worked."""
+    plan = desk.plan
+    states = {}
+    for done in (0, 35, len(plan.cards)):
+        here = make_plan(replace(desk.project, progress=knitted(plan, done)))
+        headings = (notes_made, lasting, rows_marked, order_around, balls_now, evening)
+        headings += (worth_reading, ends_by_now, as_written)
+        states[done] = [heading(here) for heading in headings]
+    assert states[0] == [
+        "In the row: no notes",
+        "Will it last: as far as can be told, yes",
+        "Rows worked: 0 of 96",
+        "Where the strands lie: rows 1 to 8",
+        "Balls on the table: 1 in row 1",
+        "Evenings: next, stop after row 10",
+        "Worth reading before their turn: 4 stretches, the next from row 11",
+        f"Ends: 0 of {len(plan.ends)} can be sewn in now",
+        "As a pattern writes it: 96 rows in words",
+    ]
+    assert states[35][2:6] == [
+        "Rows worked: 35 of 96",
+        "Where the strands lie: rows 33 to 40",
+        "Balls on the table: none in row 36",
+        "Evenings: next, stop after row 54",
+    ]
+    assert states[96][3:7] == [
+        "Where the strands lie: rows 89 to 96",
+        "Balls on the table: all rows are worked",
+        "Evenings: all rows are worked",
+        "Worth reading before their turn: 4 stretches",
+    ]
+
+
+def test_a_supply_that_may_not_last_is_named_in_the_heading(patch):
+    """Of B1 ten centimetres are left, of A1a plenty; and of yarn B too little is in hand."""
+    work_rows(patch, 2)
+    note_in_row(patch, Happened("left", (2, BETWEEN_ROWS), supply="B1", length=0.1))
+    note_in_row(patch, Happened("left", (2, BETWEEN_ROWS), supply="A1a", length=9))
+    assert lasting(patch.plan) == "Will it last: look at B1"
+    assert notes_made(patch.plan) == "In the row: 2 notes"
 
 
 def test_the_balls_in_any_row(desk):
@@ -467,11 +595,11 @@ def test_the_row_on_the_needles(desk):
     assert "Time for a pause" in card_now_html(plan, 20)
     assert "Time for a pause" not in card_now_html(plan, 21)
     assert "All 96 rows are worked" in card_now_html(plan, rows)
-    assert (below_html(plan, 0), order_now_html(plan, rows)) == ("", "")
-    assert below_html(plan, rows).startswith("Below it: row 96")
-    assert coming_html(plan, 0).count("<br>") == 2
-    assert coming_html(plan, rows - 2).startswith("<b>row 96 (WS)</b>")
-    assert coming_html(plan, rows) == ""
+    around = [words_of(around_html(plan, done)).split() for done in (0, 1, rows - 1, rows)]
+    assert [words[0] for words in around] == ["Then", "Below", "Below", "Below"]
+    assert [words.count("Then") for words in around] == [2, 2, 0, 0]
+    assert " ".join(around[1][:5]) == "Below it row 1 (RS)"
+    assert " ".join(around[3][:5]) == "Below it row 96 (WS)"
 
 
 def test_casting_on_comes_before_the_first_row_and_binding_off_after_the_last():
@@ -489,27 +617,33 @@ def test_this_sitting_and_its_end():
     """By eye: B begins in row 2, WS rows are good to stop after: up to row 4, the last of them."""
     plan = plan_of(PATCH)
     first = words_of(sitting_html(plan, 0))
-    assert "To wind and lay out, up to row 4, a good one to stop after:" in first
-    assert "A1" in first
-    assert "B1" in first
-    assert "Nothing to wind or lay out up to the end." in words_of(sitting_html(plan, 4))
-    assert sitting_html(plan, 5) == ""
+    assert "Up to row 4, a good one to stop after." in first
+    assert "To wind and lay out, each before its row: 1 A1" in " ".join(first.split())
+    assert "2 B1" in " ".join(first.split())
+    last = words_of(sitting_html(plan, 4))
+    assert "Up to the end. Nothing to wind or lay out." in " ".join(last.split())
+    assert words_of(sitting_html(plan, 5)).split() == [
+        *("To", "finish", "4", "ends", "to", "sew", "in:", "where,", "stands", "below.")
+    ]
 
 
 def test_a_chance_is_told_only_where_there_is_something_to_say():
     """As planned every supply has the same: 95 in 100 tell nobody anything."""
     plan = plan_of(PATCH)
-    table, _ = lasts_html(plan, knitted(plan, 2)).split("<br>", 1)
+    table, _ = lasts_html(plan, knitted(plan, 2)).split("</table>", 1)
     assert "chance" not in table
     assert "out in row" not in table
     assert "left planned (m)" in table
-    assert lasts_html(plan, ()).startswith("No supply is on the needles now.")
+    assert lasts_html(plan, ()).startswith("<p>No supply is on the needles now.")
 
 
 def test_the_row_on_the_needles_is_marked_in_the_picture(desk):
     work_rows(desk, 20)
-    assert 'alt="Rows 18 to 25, row 21 marked"' in order_now_html(desk.plan, 20)
-    assert 'alt="Rows 2 to 5, row 5 marked"' in order_now_html(plan_of(PATCH), 4)
+    assert 'alt="Rows 18 to 25, row 21 marked"' in order_now_html(desk.plan)
+    plan = plan_of(PATCH)
+    for done, alt in ((4, "Rows 1 to 5, row 5 marked"), (5, "Rows 1 to 5")):
+        worked = plan_of(PATCH, progress=knitted(plan, done))
+        assert f'alt="{alt}"' in order_now_html(worked)
 
 
 def test_ends_that_can_be_sewn_in_come_first(desk):

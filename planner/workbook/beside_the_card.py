@@ -1,0 +1,327 @@
+"""Notebook 4, what folds away beside the card: each heading says how things stand."""
+
+from __future__ import annotations
+
+import html
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+import pandas as pd
+
+from planner import pictures
+from planner.charts import write_rows
+from planner.knitting import (
+    before_and_after,
+    end_of_sitting,
+    noted_now,
+    stretches_to_read,
+    will_it_last,
+    will_yarns_last,
+)
+from planner.piece import Entry, rows_worked
+from planner.plan import Plan
+from planner.units import counted, stretches
+from planner.workbook.card import card_html
+from planner.workbook.common import limits_form
+from planner.workbook.desk import Desk, pictured, unless_same
+from planner.workbook.folds import Fold, fold
+from planner.workbook.on_the_table import advice_of
+from planner.workbook.panes import Form, Pane, lines_html, picture_html, table_html
+from planner.workbook.row_by_row import rows_to_stop
+
+PICTURED = 8  # rows in the picture of the order of strands
+BUSIEST = 6  # rows that are named as those with most to do
+MOST_NAMED = 4  # supplies that a heading names
+SURE_ENOUGH = 75  # percent; a yarn that is less likely to last is named in the heading
+# How each kind of end is told.
+ENDS = {
+    "start": "starts",
+    "stop": "ends",
+    "join": "is joined",
+    "embroidery": "is embroidered",
+    "cast-on": "is cast on with",
+}
+HANDS = "Long rows tire hands and wrists: take breaks, and for pain see a professional."
+WHAT_IS_KNITTED_STAYS = (
+    "What is knitted stays. Change a limit here, or the chart above the needles in notebook 1: the "
+    "plan is then the best that can follow from the yarns as they hang."
+)
+SEW_IN = "Sew in as you go, along a border of the end's own colour."
+
+
+def _done(plan: Plan) -> int:
+    """How many rows are worked."""
+    return rows_worked(plan.project.progress)
+
+
+def _quiet(words: str) -> str:
+    return f'<p class="plan-note">{html.escape(words)}</p>'
+
+
+# ---- will it last?
+
+
+def lasting(plan: Plan) -> str:
+    """Whether what is on the needles lasts, and the yarn in hand; those named that may not."""
+    log = plan.project.progress
+    supplies, yarns = will_it_last(plan, log), will_yarns_last(plan, log)
+    short = supplies.strand[supplies.what_to_do != ""].tolist()
+    scarce = yarns.yarn[yarns.chance_it_lasts_percent.fillna(100) < SURE_ENOUGH].tolist()
+    told = []
+    if short:
+        told.append(f"look at {_named(short)}")
+    if scarce:
+        told.append(f"of yarn {_named(scarce)} too little may be in hand")
+    return f"Will it last: {'; '.join(told) or 'as far as can be told, yes'}"
+
+
+def _named(names: Sequence[str]) -> str:
+    """Names, if they are few, else how many."""
+    return ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} of them"
+
+
+def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
+    """Whether what is on the needles lasts, and what is in hand of each yarn."""
+    supplies, yarns = will_it_last(plan, log), plan.project.all_yarns
+    on_needles = "<p>No supply is on the needles now.</p>"
+    # A column in which nothing stands says nothing.
+    says_nothing = supplies.isna() | (supplies == "")
+    if len(supplies):
+        on_needles = table_html(supplies.loc[:, ~says_nothing.all()], yarns=yarns)
+    return on_needles + table_html(will_yarns_last(plan, log), yarns=yarns)
+
+
+def lasts_pane(desk: Desk) -> Pane:
+    """Whether what is on the needles lasts, and what is in hand of each yarn."""
+    return desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+
+
+# ---- the row, and rows
+
+
+def notes_made(plan: Plan) -> str:
+    """How many notes there are in the row on the needles."""
+    notes, word = len(noted_now(plan.project.progress)), plan.traced.how.row_word
+    return f"In the {word}: {counted(notes, 'note')}" if notes else f"In the {word}: no notes"
+
+
+def rows_marked(plan: Plan) -> str:
+    """How many rows are worked."""
+    rows, word = len(plan.cards), plan.traced.how.row_word
+    return f"{word.capitalize()}s worked: {_done(plan)} of {rows}"
+
+
+def rows_around(plan: Plan) -> tuple[int, int]:
+    """The rows, from 1, in the picture of the order of strands."""
+    rows = len(plan.cards)
+    # What lies below the needles shows where the yarns come from.
+    first = max(1, min(_done(plan) - 2, rows - PICTURED + 1))
+    return first, min(first + PICTURED - 1, rows)
+
+
+def order_around(plan: Plan) -> str:
+    """Which rows the picture of the order of strands shows."""
+    first, last = rows_around(plan)
+    return f"Where the strands lie: {plan.traced.how.row_word}s {first} to {last}"
+
+
+def order_now_html(plan: Plan) -> str:
+    """A picture of the order of the strands from two rows below the needles on."""
+    first, last = rows_around(plan)
+    done = _done(plan)
+    now = done + 1 if done < len(plan.cards) else None
+    marked = f", row {now} marked" if now else ""
+    figure = pictures.draw_strand_order(plan, first, last, now=now)
+    return picture_html(figure, f"Rows {first} to {last}{marked}")
+
+
+def order_pane(desk: Desk) -> Pane:
+    """A picture of the order of the strands round the needles."""
+    order = unless_same(order_now_html, _order_made_from)
+    return desk.pane(order, slow=True)
+
+
+def _order_made_from(plan: Plan) -> Any:
+    """What the picture of the order of the strands is made from, to be compared."""
+    return pictured(plan), _done(plan)
+
+
+# ---- evenings
+
+
+def busiest_rows(plan: Plan) -> list[int]:
+    """The rows with most to do; a start or an end counts as much as two borders."""
+    rows = plan.rows
+    to_do = rows.borders + 2 * (rows.starts + rows.ends)
+    return sorted(rows.assign(to_do=to_do).nlargest(BUSIEST, "to_do").row)
+
+
+def stops_html(plan: Plan) -> str:
+    """The good rows to stop at, and those with most to do."""
+    stops = rows_to_stop(plan)
+    good = html.escape(", ".join(stretches(stops))) or "none"
+    busy = html.escape(", ".join(stretches(busiest_rows(plan))))
+    to_stop = f"<p>Good rows to stop at: after {good}.</p>"
+    most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
+    return to_stop + most + _quiet(HANDS)
+
+
+def evening(plan: Plan) -> str:
+    """The next good row to stop after."""
+    done, rows, word = _done(plan), len(plan.cards), plan.traced.how.row_word
+    if done == rows:
+        return f"Evenings: all {word}s are worked"
+    until = end_of_sitting(plan, done, rows_to_stop(plan))
+    return f"Evenings: next, stop after {word} {until}"
+
+
+def stops_pane(desk: Desk) -> Pane:
+    """The good rows to stop at, and those with most to do."""
+    return desk.pane(stops_html)
+
+
+# ---- balls, and cards before their turn
+
+
+def balls_now(plan: Plan) -> str:
+    """How many balls lie on the table in the row on the needles."""
+    done, word = _done(plan), plan.traced.how.row_word
+    if done == len(plan.cards):
+        return f"Balls on the table: all {word}s are worked"
+    advice = advice_of(plan)[done]
+    # Those that lie there before the row, and those that are laid out for it.
+    balls = len({*advice.table, *advice.needle})
+    return f"Balls on the table: {balls or 'none'} in {word} {done + 1}"
+
+
+def worth_reading(plan: Plan) -> str:
+    """How many stretches are worth reading before their turn, and where the next one begins."""
+    found, word = stretches_to_read(plan), plan.traced.how.row_word
+    ahead = [each.first for each in found if each.first > _done(plan)]
+    told = counted(len(found), "stretch") if found else "none"
+    if ahead:
+        told += f", the next from {word} {min(ahead)}"
+    return f"Worth reading before their turn: {told}"
+
+
+def stretches_pane(desk: Desk) -> Pane:
+    """Cards worth reading before their turn, each stretch under the reason why."""
+    return desk.pane(stretches_html)
+
+
+def stretches_html(plan: Plan) -> str:
+    """Cards worth reading before their turn, folded away under the reason why."""
+    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    parts = []
+    for stretch in stretches_to_read(plan):
+        cards = plan.cards[stretch.first - 1 : stretch.last]
+        shown = "".join(card_html(card, yarns) for card in cards)
+        why = f"{stretch.why[0].lower()}{stretch.why[1:]}"
+        title = f"{word.capitalize()}s {stretch.first} to {stretch.last}: {why}"
+        parts.append(f"<details><summary>{html.escape(title)}</summary>{shown}</details>")
+    return "".join(parts) or f"The piece has one yarn from edge to edge in every {word}."
+
+
+# ---- changing the plan on the way
+
+
+def changes_html(opened: Plan, plan: Plan) -> str:
+    """What is otherwise in a plan than in the one that was opened."""
+    # What is as it was needs no attention; strands that are gone stand in no table.
+    table = before_and_after(opened, plan)
+    changed = table[table.what_to_do != "as it is"]
+    gone = [label for label in opened.traced.labels if label not in plan.traced.labels]
+    words = f"<p>No longer needed: {html.escape(', '.join(gone))}.</p>" if gone else ""
+    if not len(changed):
+        return f"{words}Nothing has changed since this notebook was opened."
+    return words + table_html(changed)
+
+
+def changes_fold(desk: Desk) -> Fold:
+    """Limits to change on the way, and what has changed since this piece was opened here."""
+    opened = desk.plan
+
+    def arrived() -> None:
+        nonlocal opened
+        opened = desk.plan
+
+    def heading(plan: Plan) -> str:
+        table = before_and_after(opened, plan)
+        changed = int((table.what_to_do != "as it is").sum())
+        told = f"{counted(changed, 'length')} otherwise" if changed else "as it was"
+        return f"Changing the plan on the way: {told}"
+
+    def made() -> Form:
+        told = Pane(value=_quiet(WHAT_IS_KNITTED_STAYS))
+        changes = desk.pane(lambda plan: changes_html(opened, plan))
+        return Form([told, limits_form(desk), changes])
+
+    desk.on_arrival(arrived)
+    return fold(desk, heading, made)
+
+
+# ---- ends, and the chart in words
+
+
+def ends_by_now(plan: Plan) -> str:
+    """How many ends can be sewn in by now."""
+    now = int((plan.ends.from_row <= _done(plan)).sum())
+    return f"Ends: {now} of {len(plan.ends)} can be sewn in now"
+
+
+def ends_html(plan: Plan) -> str:
+    """The ends that can be sewn in by now, by area; those to come after them, folded away."""
+    done, ends = _done(plan), plan.ends
+    now = ends[ends.from_row <= done]
+    later = ends[ends.from_row > done]
+    word = plan.traced.how.row_word
+    words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
+    if not done:
+        words = f"No {word} is worked yet, so there are no ends to sew in now."
+    parts = [f"<p>{words}</p>", _quiet(SEW_IN), _ends_by_area(plan, now)]
+    if len(later):
+        summary = f"<summary>{counted(len(later), 'end')} to come</summary>"
+        parts.append(f"<details>{summary}{_ends_by_area(plan, later)}</details>")
+    return "".join(parts)
+
+
+def _ends_by_area(plan: Plan, ends: pd.DataFrame) -> str:
+    """Ends as HTML, each colour area with those that lie in it, in the order of its first row."""
+    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    areas = plan.areas.set_index("area")
+    parts = []
+    for area, in_area in ends.groupby("area"):
+        first, last = areas.first_chart_row[area], areas.last_chart_row[area]
+        rows = f"row {first}" if first == last else f"rows {first} to {last}"
+        title = f"{yarns[areas.yarn[area]].title}, chart {rows}"
+        # The two ends of a join lie at one place.
+        places = Counter(
+            f"{end.strand} {ENDS[end.end]} in {word} {end.row}, stitch {end.stitch} from the "
+            f"right: {end.sew_in}"
+            for end in in_area.itertuples()
+        )
+        lines = [f"{words}, both ends" if many == 2 else words for words, many in places.items()]
+        items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+        parts.append(f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>")
+    return "".join(parts)
+
+
+def ends_pane(desk: Desk) -> Pane:
+    """The ends that can be sewn in by now, and those to come."""
+    return desk.pane(ends_html)
+
+
+def as_written(plan: Plan) -> str:
+    """That a pattern writes the chart in words, too."""
+    return f"As a pattern writes it: {counted(len(plan.cards), plan.traced.how.row_word)} in words"
+
+
+def pattern_html(plan: Plan) -> str:
+    """The chart in words, as a pattern writes it."""
+    return lines_html(write_rows(plan.project.chart, plan.project.how))
+
+
+def pattern_pane(desk: Desk) -> Pane:
+    """The chart in words, as a pattern writes it."""
+    return desk.pane(pattern_html)
