@@ -39,7 +39,7 @@ from planner.workbook import (
     buying_form,
     carrying_form,
     ceiling_form,
-    changes_pane,
+    changes_fold,
     ends_pane,
     gauge_form,
     heading,
@@ -48,6 +48,7 @@ from planner.workbook import (
     how_full_pane,
     how_much_form,
     in_row_form,
+    lasts_pane,
     lengths_form,
     lengths_pane,
     limits_form,
@@ -59,6 +60,7 @@ from planner.workbook import (
     quick_sum_form,
     row_form,
     savings_pane,
+    several_rows_form,
     shopping_pane,
     stops_pane,
     stretches_pane,
@@ -160,6 +162,13 @@ def said_by(form):
             yield from (item["what"], item["change"], item["mind"])
 
 
+def changes_opened(desk):
+    """The fold of what has changed, open."""
+    folded = changes_fold(desk)
+    folded.heading.click()
+    return folded
+
+
 MAKERS = (
     *(carrying_form, holding_form, how_much_form, how_full_pane, lengths_pane),
     *(shopping_pane, winding_pane, where_sewn_in),
@@ -170,7 +179,9 @@ MAKERS = (
         ends_pane,
         stretches_pane,
         row_form,
-        changes_pane,
+        lasts_pane,
+        several_rows_form,
+        changes_opened,
         stops_pane,
         savings_pane,
         bobbins_form,

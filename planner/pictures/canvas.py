@@ -224,7 +224,7 @@ class Sheet:
         self.row_pt = POINTS_PER_IN * height / runs.rows
 
         # Room for numbers at both sides, for the title above and for what stands below.
-        full_width = max(width, NARROWEST_IN) + 1.0
+        full_width = max(width, min(NARROWEST_IN, width_in - 1.0)) + 1.0
         full_height = height + 0.5 + below_in
         self.figure = Figure(figsize=(full_width, full_height))
         left = (full_width - width) / 2

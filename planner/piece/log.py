@@ -23,7 +23,6 @@ WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, TAKEN_OUT = WH
     *("left", "joined", "ran short", "exchanged", "stopped"),
     *("balls cleared", "note taken out"),
 )
-MEASURED = (LEFT, JOINED)
 
 # The ways of measuring: the length between two marks on the yarn, of stitches unravelled, a swatch
 # on a scale, wraps round the needle, or what a supply had left.
@@ -93,10 +92,8 @@ class Entry:
         # A supply may be measured before the first row, when none is worked.
         if self.row < (1 if self.what in (WORKED, UNDONE) else 0):
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
-        if self.what in MEASURED:
+        if self.what in (LEFT, JOINED):
             check_number(self.length_cm, f"{where}: length of {self.strand}")
-        if self.what == TAKEN_OUT and not self.other.isdecimal():
-            raise PlanError(f'{where}: other is "{self.other}"; it is the number of a note.')
         if self.part not in PARTS:
             raise PlanError(f'{where}: part is "{self.part}"; it is one of {", ".join(PARTS)}.')
         check_number(self.stitch, f"{where}: stitch")
@@ -112,10 +109,6 @@ class Entry:
         return self.row - 1 if self.stitch else self.row
 
 
-def _in_order(log: Iterable[Entry]) -> list[Entry]:
-    return sorted(log, key=lambda entry: entry.number)
-
-
 def standing(log: Iterable[Entry]) -> list[Entry]:
     """The lines that hold, in the order of their numbers.
 
@@ -123,13 +116,11 @@ def standing(log: Iterable[Entry]) -> list[Entry]:
     taken out by itself.
     """
     lines: list[Entry] = []
-    for entry in _in_order(log):
+    for entry in sorted(log, key=lambda entry: entry.number):
         if entry.what == UNDONE:
             lines = [line for line in lines if line.row < entry.row]
         elif entry.what == TAKEN_OUT:
-            lines = [
-                line for line in lines if line.what == WORKED or str(line.number) != entry.other
-            ]
+            lines = [old for old in lines if old.what == WORKED or str(old.number) != entry.other]
         else:
             lines.append(entry)
     return lines

@@ -9,7 +9,7 @@ slider, colour_box
                 boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
 chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
-row_by_row, in_the_row, on_the_table, common
+row_by_row, in_the_row, on_the_table, beside_the_card, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they

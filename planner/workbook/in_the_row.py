@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+import ipywidgets as widgets
+
 from planner.errors import PlanError
 from planner.knitting import (
     Mark,
@@ -26,7 +28,7 @@ from planner.units import CM_PER, LONG_UNIT, counted, exact, figure, show
 from planner.workbook.asking import Values, asking, heard
 from planner.workbook.common import metres_per_gram
 from planner.workbook.desk import Desk
-from planner.workbook.fields import LONG_LINE, button, listed, offer, one_of, text, whole
+from planner.workbook.fields import button, listed, offer, one_of, text, whole
 from planner.workbook.noting import note
 from planner.workbook.panes import Form, Pane, notice
 
@@ -177,11 +179,17 @@ def _hanging(desk: Desk) -> Callable[[], list[str]]:
 
 
 def in_row_form(desk: Desk) -> Form:
-    """What happens in the row on the needles, noted where it happens."""
-    unit = LONG_UNIT[desk.project.units]
+    """What happens in the row on the needles, noted where it happens; the notes to take out."""
+    told = Pane(value=f'<p class="plan-note">{WITH_ITS_ROW}</p>')
+    return Form([told, _noting_form(desk), _notes_form(desk)])
+
+
+def _noting_form(desk: Desk) -> Form:
+    """What happens in the row on the needles."""
     # Empty at first: a length of 0 would soon be noted by mistake.
     length = text("length, tail included", placeholder="such as 3.5")
-    measured, words = one_of("measured in", (unit, "g")), text("in your words")
+    measured = one_of("measured in", (LONG_UNIT[desk.project.units], "g"))
+    words = text("in your words")
     where, supply = listed("where", desk, _runs(desk)), listed("supply", desk, _hanging(desk))
 
     def shown(values: Values) -> list[str]:
@@ -189,29 +197,17 @@ def in_row_form(desk: Desk) -> Form:
         after = [] if run == BETWEEN_ROWS else ["after"]
         return ["what", "where", *after, *ASKED[values["what"]]]
 
-    # What is typed already keeps its meaning when the units of the piece are changed.
-    def follow() -> None:
-        nonlocal unit
-        before, unit = unit, LONG_UNIT[desk.project.units]
-        if measured.value == before != unit:
-            # What is no number is refused when it is noted.
-            with suppress(PlanError):
-                converted = _number(length.value) * float(CM_PER[before] / CM_PER[unit])
-                length.value = figure(converted, 4) if converted else length.value
-        offer(measured, (unit, "g"))
+    # What is noted is not noted once more with the next, nor what was typed for another piece.
+    def forget() -> None:
+        length.value = words.value = ""
 
     def noted(**values: Any) -> str:
         # What is typed where nothing is asked for is not looked at.
         asks_for_length = values["what"] in (JOINED, LEFT)
         values["length"] = _number(values["length"]) if asks_for_length else 0.0
         answer = note_in_row(desk, Happened(**values))
-        # It is not noted once more with the next.
-        length.value = words.value = ""
+        forget()
         return answer
-
-    # What was typed for another piece is not noted in this one.
-    def forget() -> None:
-        length.value = words.value = ""
 
     # It is mostly the yarn in hand.
     def take_its_yarn(_: Any) -> None:
@@ -219,10 +215,10 @@ def in_row_form(desk: Desk) -> Form:
         if run != BETWEEN_ROWS:
             supply.value = desk.plan.cards[row].lines[run].strand
 
-    desk.on_change(follow)
+    _keep_its_meaning(desk, length, measured)
     desk.on_arrival(forget)
     where.observe(take_its_yarn, names="value")
-    noting = asking(
+    return asking(
         noted,
         button="Note it",
         shown=shown,
@@ -235,8 +231,23 @@ def in_row_form(desk: Desk) -> Form:
         length=length,
         words=words,
     )
-    told = Pane(value=f'<p class="plan-note">{WITH_ITS_ROW}</p>')
-    return Form([told, noting, _notes_form(desk)])
+
+
+def _keep_its_meaning(desk: Desk, length: widgets.Text, measured: widgets.Dropdown) -> None:
+    """Let what is typed keep its meaning when the units of the piece are changed."""
+    unit = LONG_UNIT[desk.project.units]
+
+    def follow() -> None:
+        nonlocal unit
+        before, unit = unit, LONG_UNIT[desk.project.units]
+        if measured.value == before != unit:
+            # What is no number is refused when it is noted.
+            with suppress(PlanError):
+                converted = _number(length.value) * float(CM_PER[before] / CM_PER[unit])
+                length.value = figure(converted, 4) if converted else length.value
+        offer(measured, (unit, "g"))
+
+    desk.on_change(follow)
 
 
 def take_out(desk: Desk, number: int | None) -> str:
@@ -251,11 +262,15 @@ def take_out(desk: Desk, number: int | None) -> str:
 def _notes_form(desk: Desk) -> Form:
     """The notes in the row on the needles, to take one out; hidden where there is none."""
     answer, which = Pane(), listed("notes in this row", desk, partial(_notes, desk))
-    which.layout = LONG_LINE
+    # A layout of its own, to be hidden by.
+    which.layout = widgets.Layout(grid_column="1 / -1")
     out = button("Take this note out", icon="undo")
 
     def follow() -> None:
         shown = "" if which.options else "none"
+        # Where there was none, none is chosen.
+        if which.options and which.value is None:
+            which.index = 0
         which.layout.display = out.layout.display = shown
 
     @heard(answer)

@@ -23,6 +23,8 @@ const LETTERS_APART = 20;  // from row to row
 const NO_STRAND = 65535;
 const GREY = "#e4e4e4";
 const INK = "#222222";
+// Ground with more light than this takes black ink, as colour.py has it (WCAG 2).
+const BLACK_ABOVE = 0.179;
 
 function make(tag, properties = {}, ...children) {
   const { style = {}, ...rest } = properties;
@@ -44,6 +46,15 @@ function pixel(colour) {
   pixelBytes.set([1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16)));
   pixelBytes[3] = 255;
   return pixelWord[0];
+}
+
+/** Black or white, whichever reads better on a shade, #rrggbb. */
+function inkOnShade(colour) {
+  const [red, green, blue] = [1, 3, 5].map((i) => {
+    const share = parseInt(colour.slice(i, i + 2), 16) / 255;
+    return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+  });
+  return 0.2126 * red + 0.7152 * green + 0.0722 * blue > BLACK_ABOVE ? "black" : "white";
 }
 
 /** Stroke lines of one look; `each` is given the function that draws one of them. */
@@ -230,7 +241,8 @@ class Paper {
     const shown = model.get("show_strands") && of.length === cells.length;
     // A cell that was painted since the strands were traced belongs to none of them.
     const traced = (i) => of[i] !== NO_STRAND && strandYarn[of[i]] === cells[i];
-    return { shown, at: (i) => (shown && traced(i) ? of[i] : NO_STRAND) };
+    const inks = shown ? model.get("tints").map(inkOnShade) : [];
+    return { shown, inks, at: (i) => (shown && traced(i) ? of[i] : NO_STRAND) };
   }
 
   drawCells(ctx, { left, top }, strands) {
@@ -274,18 +286,25 @@ class Paper {
     const { cells } = this;
     const { columns } = this.painting;
     const worth = (i) => (strands.shown ? strands.at(i) * 256 + cells[i] : cells[i]);
-    const usual = strands.shown ? 2 : 1.2;
-    strokes(ctx, this.cell < 5 ? 0.6 : usual, INK, (stroke) => {
+    const isDark = (i) => this.inkOn(i, strands) === "white";
+    // Between dark shades of a yarn a dark line would not be seen.
+    const parts = (i, j, onDark) =>
+      worth(i) !== worth(j) && onDark === (strands.shown && isDark(i) && isDark(j));
+    const lines = (onDark) => (stroke) => {
       for (let y = y0; y <= y1; y++) {
         for (let x = x0; x <= x1; x++) {
           const i = y * columns + x;
-          if (x < x1 && worth(i) !== worth(i + 1))
+          if (x < x1 && parts(i, i + 1, onDark))
             stroke(X(x + 1) + 0.5, Y(y), X(x + 1) + 0.5, Y(y + 1));
-          if (y < y1 && worth(i) !== worth(i + columns))
+          if (y < y1 && parts(i, i + columns, onDark))
             stroke(X(x), Y(y + 1) + 0.5, X(x + 1), Y(y + 1) + 0.5);
         }
       }
-    });
+    };
+    const usual = strands.shown ? 2 : 1.2;
+    const width = this.cell < 5 ? 0.6 : usual;
+    strokes(ctx, width, INK, lines(false));
+    if (strands.shown) strokes(ctx, width, "#ffffff", lines(true));
   }
 
   /** A letter at the middle of every run that has room for it; of a strand, its label. */
@@ -322,9 +341,10 @@ class Paper {
 
   inkOn(i, strands) {
     const yarn = this.cells[i];
-    // Tints of strands are light, and so is the grey of no stitch.
-    const light = yarn === NO_STITCH || strands.at(i) !== NO_STRAND;
-    return light ? "#000000" : this.painting.yarns[yarn].ink;
+    const strand = strands.at(i);
+    if (strand !== NO_STRAND) return strands.inks[strand];
+    // The grey of no stitch is light.
+    return yarn === NO_STITCH ? "black" : this.painting.yarns[yarn].ink;
   }
 
   /** Rows that are knitted, pale and hatched. */

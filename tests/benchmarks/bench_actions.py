@@ -147,6 +147,13 @@ async def until(act: Callable[[], Any], *, desk: Desk, answered: Sequence[Pane])
     return [first - begun, time.process_time() - begun]
 
 
+def _unfold(notebook: Opened) -> None:
+    """Open all folds of a notebook."""
+    for shown in notebook.shown.values():
+        if isinstance(shown, Fold):
+            shown.heading.click()
+
+
 async def paint(folder: Path) -> list[list[float]]:
     """A stitch painted over; its headline travels with the end of the stroke."""
     notebook = open_notebook("1-", folder)
@@ -167,10 +174,11 @@ async def paint(folder: Path) -> list[list[float]]:
 
 
 async def work_rows(folder: Path) -> list[list[float]]:
-    """Row after row marked as worked."""
+    """Row after row marked as worked; all folds are open."""
     notebook = open_notebook("4-", folder)
-    form = notebook.widget("row_form")
-    card, message = form.children[0], form.children[1].children[-1]
+    _unfold(notebook)
+    form = notebook.widget("piece.card")
+    message, card, *_ = boxes(form, Pane)
     act = partial(press, form, "Row worked")
     answered = [card, message]
     return [await until(act, desk=notebook.desk, answered=answered) for _ in range(TRIES)]
@@ -179,9 +187,7 @@ async def work_rows(folder: Path) -> list[list[float]]:
 async def change_gauge(folder: Path) -> list[list[float]]:
     """Another count of stitches, until the winding list follows; all folds are open."""
     notebook = open_notebook("3-", folder)
-    for shown in notebook.shown.values():
-        if isinstance(shown, Fold):
-            shown.heading.click()
+    _unfold(notebook)
     stitches = box(notebook.widget("piece.gauge"), "stitches")
     panes = boxes(notebook.widget("piece.yarn_plan"), Pane)
     winding = next(pane for pane in panes if "plan-table" in pane.value)

@@ -43,6 +43,7 @@ from planner.workbook import (
     out_form,
     place_form,
     row_form,
+    several_rows_form,
     tradeoff_form,
     units_form,
     versions_form,
@@ -198,8 +199,13 @@ def _paint(painting: Painting) -> None:
 
 
 def _back_to_the_start(form: Any) -> None:
-    box(form, "or: the last row worked is").value = 0
+    box(form, "the last row worked is").value = 0
     press(form, "Mark it so")
+
+
+def _note_and_take_out(form: Any) -> None:
+    press(form, "Note it")
+    press(form, "Take this note out")
 
 
 def _load(form: Any) -> None:
@@ -268,8 +274,9 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "farther": _form(tradeoff_form, _wider),
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
-    "several rows back": _form(row_form, _back_to_the_start),
+    "several rows back": _form(several_rows_form, _back_to_the_start),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
+    "a note taken out": _form(in_row_form, _note_and_take_out),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),
     "a stroke": _form(Painting, _paint),

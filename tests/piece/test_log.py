@@ -204,7 +204,6 @@ def test_a_row_taken_back_takes_the_later_ones_and_their_notes_with_it():
         ({"stitch": -3}, ["stitch is -3"]),
         ({"stitch": "3"}, ["stitch", "'3'", "a number"]),
         ({"row": 0, "stitch": 3}, ["stitch is 3", "row is 0"]),
-        ({"what": TAKEN_OUT, "other": "A1"}, ['other is "A1"', "number of a note"]),
     ],
 )
 def test_a_line_that_cannot_be(values, words):

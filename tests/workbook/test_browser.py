@@ -8,7 +8,6 @@ import xlsxwriter
 from PIL import Image
 
 from planner.folder import read_progress
-from tests.helpers.browsing import ALL_RUN as LAST_FORM
 from tests.helpers.browsing import gauge_box, own_piece, row_of
 from tests.helpers.screens import come_alive
 
@@ -132,8 +131,17 @@ RUNS_OFF = """() => [...document.querySelectorAll(
   .filter((each) => each.scrollWidth > each.clientWidth + 1).map((each) => each.innerText)"""
 
 
+def unfold(page, heading: str):
+    """Open the fold whose heading begins so, if it is shut."""
+    folded = page.get_by_role("button", name=heading).first
+    folded.wait_for(timeout=60_000)
+    if folded.get_attribute("aria-expanded") == "false":
+        folded.click()
+
+
 def mark_up_to(page, row: int):
-    fill(page, "or: the last row worked is", str(row))
+    unfold(page, "Rows worked:")
+    fill(page, "the last row worked is", str(row))
     page.get_by_role("button", name="Mark it so").first.click()
     row_of(page, row + 1).wait_for(timeout=60_000)
 
@@ -149,19 +157,25 @@ def test_rows_and_notes_are_kept_on_every_screen(lab, page):
     """Ten rows marked, three taken back, a supply short in mid-row; closed, opened: all is there.
 
     So it is on a screen, a tablet and a phone, where nothing runs off at the side, and at last with
-    another kernel.
+    another kernel. The button is pressed by the space bar alone: it keeps the focus and its place.
     """
     folder = own_piece(lab, NEEDLES)
     lab.open(page, NEEDLES)
-    lab.run_all(page, LAST_FORM)
+    lab.run_all(page, ALL_RUN)
+    worked = page.get_by_role("button", name="Row worked")
+    worked.focus()
+    place = worked.bounding_box()
     for row in range(1, 7):
-        page.get_by_role("button", name="Row worked").press("Enter")  # by keyboard
+        page.keyboard.press("Space")
         row_of(page, row + 1).wait_for(timeout=60_000)
+        lab.idle(page)
+    assert worked.bounding_box() == place
     for number, (width, height) in enumerate(SIZES.values()):
         page.set_viewport_size({"width": width, "height": height})
         hide_files(page)
         mark_up_to(page, 10 + 7 * number)
         mark_up_to(page, 7 + 7 * number)
+        unfold(page, "In the row:")
         page.get_by_label("what happens", exact=True).select_option(label="it ran short")
         page.get_by_label("where", exact=True).select_option(index=1)
         fill(page, "after so many of its stitches", "5")
@@ -178,11 +192,13 @@ def test_rows_and_notes_are_kept_on_every_screen(lab, page):
         assert row_of(page, 8 + 7 * number).inner_text() == card
 
     left = page.locator(".jupyter-widgets .plan-table", has_text="chance it lasts").first
+    unfold(page, "Will it last:")
     before = left.inner_text()
     lab.end_kernels()
     lab.open(page, NEEDLES)
-    lab.run_all(page, LAST_FORM)
+    lab.run_all(page, ALL_RUN)
     assert row_of(page, 22).inner_text() == card
+    unfold(page, "Will it last:")
     assert left.inner_text() == before
     log = read_progress(folder)
     assert [entry.what for entry in log].count("row worked") == 6 + 4 + 10 + 10

@@ -341,6 +341,7 @@ def test_one_note_alone_is_taken_out(patch):
     assert notes.layout.display == "none"
     fill_in(form, "joined", "3 B B1", supply="B1", length=2)
     press(form)
+    assert notes.value == patch.project.progress[-1].number
     fill_in(form, "I stop here", "3 B B1", after=2)
     press(form)
     assert notes.layout.display == ""
@@ -380,7 +381,7 @@ def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_k
     fill_in(in_row, "joined", supply="B1", length=2)
     patch.go_to(other)
     assert "Row 1 (RS), right to left" in plain(card)
-    assert "2 C C1" in plain(card)
+    assert "2 C C C1" in plain(card)
     assert "is worked" not in plain(card)
     assert box(several, "the last row worked is").value == 0
     assert set(box(in_row, "supply").options) <= {"C1", "C1a", "C1b", "D1"}
