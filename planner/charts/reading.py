@@ -15,7 +15,7 @@ import pandas as pd
 from planner.charts.grid import GridReading, read_grid_picture
 from planner.charts.keys import SAME
 from planner.charts.lettering import free_letter
-from planner.charts.picture import Artwork, ChartedPicture, chart_picture, open_artwork
+from planner.charts.picture import READERS, Artwork, ChartedPicture, chart_picture, open_artwork
 from planner.charts.questions import Question
 from planner.charts.sheets import SheetChart, read_sheet
 from planner.charts.tidying import compare_levels, tidied
@@ -27,8 +27,8 @@ from planner.piece import CarryLimits, Chart, Project, Yarn
 from planner.strands import Strands, trace_strands
 
 GRID, FLAT, PHOTO = "a chart drawn on a grid", "flat art", "a photograph"
-PICTURES = (".png", ".jpg", ".jpeg")
-PICTURE_BEGINS = (b"\x89PNG", b"\xff\xd8\xff")
+PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif")
+PICTURE_BEGINS = tuple(READERS)
 WORKBOOK_BEGINS = b"PK"  # workbooks are zip files, whatever they are called
 TEXTS = (".txt", ".text")
 DOUBTS_NAMED = 5  # places in doubt that are said in words; all are ringed in the preview
@@ -85,11 +85,11 @@ def _own_limits(project: Project, chart: Chart) -> dict[str, CarryLimits]:
 
 @dataclass(frozen=True)
 class PictureSettings:
-    """How a picture is to be read; a count of 0 is to be found out.
+    """How a picture is to be read; a count of 0, and what is None, is to be found out.
 
-    Those that begin with `grid_` are for a chart drawn on a grid. `across`, `up` and `zoom` say
-    which part is taken if the piece has another shape; `tidy` is a place among the LEVELS. With
-    `own_yarns` each stitch takes the nearest yarn in hand, else colours are picked.
+    Those that begin with `grid_`, `by` and `blanks` are for a chart drawn on a grid. `across`, `up`
+    and `zoom` say which part is taken if the piece has another shape; `tidy` is a place among the
+    LEVELS. With `own_yarns` each stitch takes the nearest yarn in hand, else colours are picked.
     """
 
     what: str
@@ -100,6 +100,8 @@ class PictureSettings:
     own_yarns: bool = False
     count: int = 0
     grid_count: int = 0
+    by: str | None = None
+    blanks: str | None = None
     across: float = 0.5
     up: float = 0.5
     zoom: float = 1
@@ -128,8 +130,9 @@ class PictureFile:
         levels = tidied(picture, tube=project.how.is_tube)
         said = list(picture.notes)
         doubtful = None
+        asks: tuple[Question, ...] = ()
         if isinstance(picture, GridReading):
-            doubtful = picture.doubtful
+            doubtful, asks = picture.doubtful, picture.asks
             if doubtful.any():
                 said.append(_doubts(picture))
         return Loaded(
@@ -137,6 +140,7 @@ class PictureFile:
             taken=settings.what,
             colours=dict(zip(letters, picture.palette, strict=False)),
             said=tuple(said),
+            asks=asks,
             doubtful=doubtful,
             levels=levels,
             letters=tuple(letters),
@@ -149,6 +153,8 @@ class PictureFile:
             rows=settings.grid_rows or None,
             yarns=colours,
             count=settings.grid_count or None,
+            by=settings.by,
+            blanks=settings.blanks,
         )
 
     def _as_art(

@@ -64,7 +64,6 @@ if TYPE_CHECKING:
         find_offers,
         offer_table,
         reach,
-        rows_above,
         worth_embroidering,
     )
     from planner.choices.places import (

@@ -324,23 +324,3 @@ def offer_table(offers: list[Offer], units: str) -> pd.DataFrame:
         rows.append(row | asdict(offer.price) | {"mind": mind})
     table = pd.DataFrame(rows, columns=["about", "what", *prices, "mind"])
     return shown_totals(table, units)
-
-
-def rows_above(strands: Strands, most_live: int) -> pd.DataFrame:
-    """The stretches of worked rows with more than `most_live` at once.
-
-    First and last row, from 1, the most live in it and how many too many.
-    """
-    above = np.flatnonzero(strands.live > most_live)
-    stretches = []
-    if len(above):
-        gaps = np.flatnonzero(np.diff(above) > 1)
-        stretches = np.split(above, gaps + 1)
-    rows = []
-    for stretch in stretches:
-        live = strands.live[stretch].max()
-        first_row = stretch[0] + 1
-        last_row = stretch[-1] + 1
-        rows.append((first_row, last_row, live, live - most_live))
-    columns = ["first_row", "last_row", "live", "too_many"]
-    return pd.DataFrame(rows, columns=columns)

@@ -17,8 +17,6 @@ from planner.workbook.colour_box import ColourBox
 from planner.workbook.desk import Desk
 from planner.workbook.labels import FIELD, put_label, put_unit
 
-LABEL = {"description_width": ""}
-LABEL_AS_WIDE_AS_IT_IS = {"description_width": "initial"}
 # How boxes are laid out stands in looks.css; one for long lines takes both columns of a form.
 LINE = widgets.Layout()
 LONG_LINE = widgets.Layout(grid_column="1 / -1", max_width="none")

@@ -54,7 +54,7 @@ DONE = "it is on the chart now. Undo above the chart takes it back; nothing kept
 NEW_PIECE = "Begin a new piece with it"
 BEGUN = "{} is a piece of its own now, and open in all notebooks."
 FOUND = "find out"
-READABLE = ".png,.jpg,.jpeg,.xlsx,.xlsm,.csv,.tsv,.txt"
+READABLE = ".png,.jpg,.jpeg,.webp,.gif,.xlsx,.xlsm,.ods,.xls,.csv,.tsv,.txt"
 
 
 # ---- what a file is read by
@@ -96,7 +96,7 @@ class PictureReader(Reader):
 
     # The settings that matter only for some kinds of picture.
     FREE: ClassVar = ("unit", "width", "stitches", "rows", "count", "across", "up", "zoom")
-    OF_A_GRID: ClassVar = ("grid_stitches", "grid_rows", "grid_count")
+    OF_A_GRID: ClassVar = ("grid_stitches", "grid_rows", "by", "blanks", "grid_count")
 
     def __init__(self, desk: Desk, file: charts.PictureFile):
         self.file = file
@@ -107,7 +107,7 @@ class PictureReader(Reader):
         _tie_width_to_stitches(self.boxes["width"], self.boxes["stitches"], desk, unit)
         self.boxes["what"].observe(self._by_kind, names="value")
         self._by_kind()
-        shape = ("what", *self.FREE[:4], *self.OF_A_GRID[:2], *self.FREE[5:])
+        shape = ("what", *self.FREE[:4], *self.OF_A_GRID[:4], *self.FREE[5:])
         self.groups = (
             Choices(shape, self._kind_in_words),
             Choices(("yarns", "count", "grid_count"), self._yarns_in_words),
@@ -119,6 +119,8 @@ class PictureReader(Reader):
         own_yarns = typed.pop("yarns") == IN_HAND
         for of_the_form in ("unit", "width"):
             del typed[of_the_form]
+        for setting in ("by", "blanks"):
+            typed[setting] = None if typed[setting] == FOUND else typed[setting]
         settings = charts.PictureSettings(own_yarns=own_yarns, **typed)
         # Yarns that an earlier picture brought along and nobody kept are not in hand.
         project = self.desk.project
@@ -232,6 +234,8 @@ def _picture_boxes(file: charts.PictureFile, desk: Desk) -> dict[str, widgets.Wi
         "rows": whole("rows (0: as its shape asks)", most=2000),
         "grid_stitches": whole("stitches (0: counted from the grid)", most=1000),
         "grid_rows": whole("rows (0: counted from the grid)", most=2000),
+        "by": one_of("the yarns are told by", (FOUND, "colours", "signs")),
+        "blanks": one_of("blank cells are", (FOUND, *charts.CHOICES["blanks"])),
         "yarns": one_of("in", (PICKED, IN_HAND)),
         "count": whole("number of yarns", file.art.suggested_yarns, least=1, most=40),
         "grid_count": whole("number of yarns (0: find out)", most=40),

@@ -168,14 +168,12 @@ def table_html(
     *,
     first: int | None = None,
     yarns: Mapping[str, Yarn] | None = None,
-    tall_px: int | None = None,
 ) -> str:
     """A table for people as HTML: headings in words, numbers below each other, yes and no.
 
     A column in which nothing stands is left out. A table of clearly more than `first` lines folds
     to these, under "all 33". With `yarns`, by letter, a column called yarn has their colours.
     """
-    del tall_px
     shown = {name: _cells(table[name], name) for name in table}
     # Without lines the headings say what there is nothing of.
     columns = {name: cells for name, cells in shown.items() if any(cells) or not cells}

@@ -1,6 +1,7 @@
 """A file read as what it is: by bytes and settings alone, the same each time."""
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -101,7 +102,7 @@ def test_files_are_told_by_what_they_hold():
     assert isinstance(open_file(b"Row 1: 2 A\n", "rows.txt", {}), RowsFile)
     # A picture by its first bytes, whatever it is called.
     assert open_file(disc(), "chart.csv", {}).what == FLAT
-    with pytest.raises(PlanError, match="not a PNG or JPEG"):
+    with pytest.raises(PlanError, match="not a PNG, JPEG"):
         open_file(b"just some words", "words.png", {})
 
 
@@ -120,3 +121,27 @@ def test_letters_of_colours():
     """A yarn that looks the same gives its letter, once; what is new gets a free one."""
     yarns = {"N": Yarn("N", colour="#1f3a5f"), "A": Yarn("A", colour="#d9d2c3")}
     assert letters_of_colours(["#1f3a5f", "#1f3a60", "#ff0000"], yarns) == ["N", "B", "C"]
+
+
+def yoke():
+    """A chart that is narrower in its upper half: no lines are drawn round what is no stitch."""
+    page = np.full((14 * 16, 16 * 16), 255, np.uint8)
+    for row, column in np.argwhere(np.ones((12, 14), bool)).tolist():
+        if row < 6 and not 3 <= column < 11:
+            continue
+        top, left = (row + 1) * 16, (column + 1) * 16
+        page[top : top + 17, left : left + 17] = 90
+        page[top + 1 : top + 16, left + 1 : left + 16] = 230 if (row + column) % 3 else 160
+    return png(np.stack([page] * 3, -1))
+
+
+@pytest.mark.parametrize(("answer", "worked"), [("no stitch", False), ("ground", True)])
+def test_what_a_chart_on_a_grid_leaves_open_is_asked(answer, worked):
+    """Told what cells without lines are, it is asked no more."""
+    file = open_file(yoke(), "yoke.png", {})
+    assert file.what == GRID
+    assert [ask.setting for ask in file.read(SETTINGS, piece(), {}).asks] == ["blanks"]
+    told = file.read(replace(SETTINGS, blanks=answer), piece(), {})
+    assert told.asks == ()
+    assert (told.chart.rows, told.chart.columns) == (12, 14)
+    assert (told.chart.to_rows()[0][0] != ".") == worked

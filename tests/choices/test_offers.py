@@ -19,7 +19,7 @@ from planner import (
     make_plan,
     open_project,
 )
-from planner.choices.offers import find_offers, offer_table, rows_above, worth_embroidering
+from planner.choices.offers import find_offers, offer_table, worth_embroidering
 from planner.choices.pricing import Pricing
 from planner.piece import Weighing
 from tests.conftest import DEMO
@@ -88,17 +88,6 @@ def test_the_middle_of_the_ring_is_an_offer():
     ]
     assert offer.choices == (embroider("B", 8, 5),)
     assert (offer.price.strands, offer.price.embroidered) == (-2, 15)
-
-
-def test_rows_above_the_ceiling():
-    plan = make_plan(open_project(DEMO))
-    table = rows_above(plan.traced, 6)
-    listed = [
-        row for first, last, *_ in table.itertuples(index=False) for row in range(first, last + 1)
-    ]
-    assert listed == plan.rows.row[plan.rows.live > 6].tolist()
-    assert (table.too_many == table.live - 6).all()
-    assert rows_above(plan.traced, 99).empty
 
 
 def test_offer_table():

@@ -45,8 +45,6 @@ def offers() -> Titled:
         found = house.find_offers(asked)
         yield f"offers of {name}", [house.offer_table(found, units) for units in ("cm", "in")]
         yield from priced(found)
-        plan = house.make_plan(asked)
-        yield "rows above", [house.rows_above(plan.traced, most) for most in (2, 4, 6)]
         near = house.Weighing(3, 1, 2, 1, 4, 1.5)
         nearer = house.find_offers(replace(asked, weighing=near))
         yield f"near offers of {name}", house.offer_table(nearer, "cm")

@@ -77,7 +77,6 @@ WHERE = {
     "keep_under": "planner.choices",
     "limits_in_words": "planner.choices",
     "offer_table": "planner.choices",
-    "rows_above": "planner.choices",
     "trace_asked": "planner.choices",
     "tradeoff": "planner.choices",
     # the plan, and with work on the needles

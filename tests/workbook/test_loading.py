@@ -206,7 +206,7 @@ def test_a_motif_onto_the_chart(desk):
         ("words.png", b"just some words", "not a PNG, JPEG, WebP or GIF"),
         ("empty.csv", b"", "no chart"),
         ("locked.xlsx", OLE + "EncryptedPackage".encode("utf-16-le") + bytes(600), "password"),
-        ("old.xls", OLE + bytes(600), "save it as .xlsx"),
+        ("old.xls", OLE + bytes(600), "Save it anew as .xlsx"),
         ("words.txt", b"dear knitter", ""),
     ],
 )

@@ -17,6 +17,7 @@ from planner.workbook.offered import (
     decisions,
     key_of,
     stretches_of,
+    too_many_in_words,
 )
 from tests.helpers.forms import choices_of, offer_of, press_on, words_of
 
@@ -250,3 +251,14 @@ def test_no_two_offers_have_one_key(desk):
 def test_cells_as_stretches():
     assert stretches_of(np.array([], dtype=int)) == []
     assert stretches_of(np.array([3, 4, 5, 9, 11, 12])) == [[3, 3], [9, 1], [11, 2]]
+
+
+def test_rows_with_too_many_in_words(desk):
+    """Row by row as the table of rows has it."""
+    words = too_many_in_words(desk.plan.traced, 6)
+    listed = []
+    for stretch in words.removeprefix("More than 6 at once in rows ").rstrip(".").split(", "):
+        first, _, last = stretch.partition("–")
+        listed += range(int(first), int(last or first) + 1)
+    assert listed == desk.plan.rows.row[desk.plan.rows.live > 6].tolist()
+    assert too_many_in_words(desk.plan.traced, 99) == ""
