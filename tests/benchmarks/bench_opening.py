@@ -25,7 +25,8 @@ AIM_S, LONGEST_MS = 8, 120_000
 # The first cell opens the piece; what the second one shows is the first screen.
 FIRST_SCREEN = """() => {
   const cell = document.querySelectorAll(".jp-NotebookPanel[data-life] .jp-CodeCell")[1];
-  const shown = cell?.querySelector(".jupyter-widgets");
+  // What is kept of a cell is one widget; what is live holds another.
+  const shown = cell?.querySelector(".jp-OutputArea-output > .lm-Widget");
   return Boolean(shown) && shown.getBoundingClientRect().height > 100;
 }"""
 
