@@ -17,7 +17,7 @@ from planner.plan import Plan
 from planner.twists import ALL_CLEAR, BallAdvice, advise, clearings_in_words
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, labelled
+from planner.workbook.fields import button
 from planner.workbook.noting import note
 from planner.workbook.panes import Form, Pane, notice, picture_html
 from planner.workbook.slider import Slider
@@ -86,7 +86,7 @@ def balls_form(desk: Desk) -> Form:
     """The balls in any row, how often they are cleared, and a button to say that all lie clear."""
     answer, table = Pane(), Pane()
     whole = desk.pane(piece_html)
-    row = labelled(Slider, "row", min=1, max=1)
+    row = Slider(description="row", min=1, max=1)
     clear = button("All balls lie clear now", icon="check", width="240px")
 
     def show(_: Any = None) -> None:
