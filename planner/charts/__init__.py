@@ -26,6 +26,7 @@ written_words    the words, and which are never a yarn
 written_numbers  every row with what is written of it
 written_cells    the stitches laid out to the width
 written_order    which way the rows run
+written_ridges   garter: whether a line is a ridge or a row
 written_yarns    the yarns named, and their letters
 written_asks     what is said and asked on the way
 placing       a chart into a piece

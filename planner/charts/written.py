@@ -8,7 +8,7 @@ tests/helpers/written_styles.py.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from planner.charts.questions import Question, listed
@@ -24,8 +24,9 @@ from planner.charts.written_order import (
     working_order,
 )
 from planner.charts.written_phrases import Name
+from planner.charts.written_ridges import ask_about_ridges, has_a_line_a_row, ridges_of
 from planner.charts.written_words import MOST_OF_A_LINE, is_taken
-from planner.charts.written_yarns import YarnsFound, names_in, refuse_others, yarns_of
+from planner.charts.written_yarns import YarnsFound, names_in, refuse_others, twice_over, yarns_of
 from planner.errors import PlanError
 from planner.guards import MOST_LETTERS_OF_ROWS
 from planner.piece import NO_STITCH, Chart, Construction
@@ -115,8 +116,9 @@ def read_written_rows(
     """The chart that written rows describe, with what was understood, left out and is in doubt.
 
     `yarns`, names by letter, give their letters to names in the text. What is None is found out or
-    asked: `direction`, `repeats`, `order`, `capitals`, `slips`, `last_row` and `size`, with the
-    answers of ROW_CHOICES. Raises PlanError, which names the line, for what is no plain row.
+    asked: `direction`, `repeats`, `order`, `capitals`, `slips`, `last_row`, `ridges` and `size`,
+    with the answers of ROW_CHOICES. Raises PlanError, which names the line, where a row is no
+    plain one.
     """
     return _read(text, how, yarns or {}, None, RowRemarks(RowAnswers(**answers)))
 
@@ -129,18 +131,24 @@ def _read(
     remarks: RowRemarks,
 ) -> RowsChart:
     script = script_of(text)
+    by_rows = has_a_line_a_row(script, how, remarks)
+    if by_rows:
+        how = replace(how, fabric="stockinette")
     rows = rows_of(script, how, remarks)
     if script.untitled:
         rows = _in_order(rows, remarks)
     names = _names(rows)
     if only is not None:
         refuse_others(names, only)
+    _ask_about_twice(rows, remarks)
     found = yarns_of(names, script.yarns, known, remarks)
 
     # The cells in working order, then as they are looked at.
     told = script.size[0] if script.size else script.cast_on
     written = cells_of(rows, remarks, told=told)
     cells, said = _directed(rows, written, script, how, remarks)
+    if by_rows:
+        cells = ridges_of(cells, rows, remarks)
     chart = _chart(cells, found)
     _ask_about_size(chart, script, remarks)
     notes = (
@@ -176,6 +184,21 @@ def _names(rows: Rows) -> list[Name]:
     return names
 
 
+def _ask_about_twice(rows: Rows, remarks: RowRemarks) -> None:
+    """Ask about a yarn that stands twice in a row, where one of the two may be a slip."""
+    entries = {written.entry: written for written in rows.values()}
+    for written in entries.values():
+        name = twice_over(written.body.parts)
+        if name is None:
+            continue
+        question = f"Line {name.line} has two runs of {name.text} beside each other. Is one a slip?"
+        if remarks.settle("slips", question, "yarns") == "slips":
+            raise PlanError(
+                f"Line {name.line} has two runs of {name.text} beside each other. Write the yarn "
+                "that is meant, or both as one run."
+            )
+
+
 def _directed(
     rows: Rows,
     written: Mapping[int, Cells],
@@ -201,6 +224,7 @@ def _directed(
     if told is None:
         in_order = [row[:: order(number)] for number, row in enumerate(cells)]
         ask_for_order(in_order, rows, how, remarks)
+        ask_about_ridges(in_order, rows, how, remarks)
         said.append("Rows are read in the direction in which the piece is worked.")
     return cells, said
 

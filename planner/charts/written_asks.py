@@ -15,6 +15,7 @@ DIRECTIONS = (
     FROM_LEFT,
     THERE_AND_BACK,
 ) = ("as worked", "all right to left", "all left to right", "there and back")
+A_LINE_A_RIDGE, A_LINE_A_ROW = "a line a ridge", "a line a row"
 MORE, IN_ALL = "more", "in all"
 ROW_CHOICES = {
     "direction": DIRECTIONS,
@@ -23,6 +24,7 @@ ROW_CHOICES = {
     "capitals": ("two yarns", "one yarn"),
     "slips": ("yarns", "slips"),
     "last_row": ("worked", "left out"),
+    "ridges": (A_LINE_A_RIDGE, A_LINE_A_ROW),
     "size": ("as the rows are", "rows are missing"),
 }
 
@@ -37,6 +39,7 @@ class RowAnswers:
     capitals: str | None = None
     slips: str | None = None
     last_row: str | None = None
+    ridges: str | None = None
     size: str | None = None
 
     def __post_init__(self) -> None:

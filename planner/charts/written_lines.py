@@ -54,6 +54,7 @@ BARE_COUNT = re.compile(r"(?:^|[\s,;(\[*])\d+$")
 A_RUN = r"(?:[kp]\s*)?\d+\s*(?:sts?\s+)?(?:in\s+|with\s+)?[^\W\d_]+\d?|[^\W\d_]{1,3}\s*\d+"
 RUN_OR_RUNS = re.compile(rf"(?:{A_RUN})(?:\s*[,;]\s*(?:{A_RUN}))*\s*\.?", re.IGNORECASE)
 ONLY_RUNS = re.compile(rf"(?:{A_RUN})(?:\s*[,;]\s*(?:{A_RUN}))+\s*\.?", re.IGNORECASE)
+TWO_RUNS = re.compile(rf"(?<!\w)(?:{A_RUN})\s*[,;]\s*(?:{A_RUN})", re.IGNORECASE)
 # Rows that a line without a title works: "Work 4 rows even", "Repeat rows 1–4 twice more".
 WORK_ROWS = re.compile(
     r"(?:work|knit|continue|cont|k|p)\s+(?:for\s+)?(?P<count>\d+|[a-z]+)\s+(?:more\s+)?"
@@ -94,15 +95,13 @@ WIDTH = re.compile(
     re.IGNORECASE,
 )
 YARN_LIST = re.compile(r"(?:yarns?|colou?rs?|key|shades?)\s*:\s*(?P<list>.+)", re.IGNORECASE)
-SHORT_NAME = r"[^\W\d_]{1,3}\d?"
-A_YARN = re.compile(
-    rf"(?:(?:yarn|colou?r|col)\s+)?(?P<short>{SHORT_NAME})\s*(?:[=:–—]|-\s|is\b|\()\s*"
-    r"(?P<name>[^=:()\d][^=:()]*?)\)?\s*[.,;]?",
-    re.IGNORECASE,
-)
-LISTED_YARN = re.compile(
-    rf"(?:(?:yarn|colou?r|col)\s+)?(?P<short>{SHORT_NAME})\s*(?:[=:–—(-]|is\b)?\s*"
-    r"(?P<name>[^=:()\d][^=:()]*?)\)?\s*\.?",
+SHORT_NAME = r"(?:(?:yarn|colou?r|col)\s+)?(?P<short>[^\W\d_]{1,3}\d?)(?![^\W_])"
+IN_WORDS = r"(?P<name>[^=:().\d][^=:().]{0,40}?)"
+A_YARN = re.compile(rf"{SHORT_NAME}\s*(?:[=:–—]|-\s|\()\s*{IN_WORDS}\)?\s*[.,;]?", re.IGNORECASE)
+LISTED_YARN = re.compile(rf"{SHORT_NAME}\s*(?:[=:–—(-]|is\b)?\s*{IN_WORDS}\)?\s*\.?", re.IGNORECASE)
+# "Main colour (MC): navy", "ecru (A)".
+YARN_AFTER = re.compile(
+    rf"{IN_WORDS}\s*\({SHORT_NAME}\)(?:\s*[=:–—-]\s*(?P<shade>[^=:().]{{1,40}}))?\s*\.?",
     re.IGNORECASE,
 )
 FROM_THE = r"(?:[- ]hand)?(?:\s+(?:edge|side))?\s+to\s+(?:the\s+)?"
@@ -240,7 +239,17 @@ class _Sorting:
                 continue
             self._sort(words, number, titled=titled)
             self.apart = False
+        self._check_left_out()
         return self.found
+
+    def _check_left_out(self) -> None:
+        """Refuse lines with runs among those left out, where no number of a row would be missed."""
+        entries = self.found.entries
+        if not any(isinstance(entry, RowLine) and entry.title.following for entry in entries):
+            return
+        for number, words in self.found.left_out:
+            if TWO_RUNS.search(words):
+                raise _no_row(words, number)
 
     def _sort(self, words: str, line: int, *, titled: bool) -> None:
         title = title_of(words, line)
@@ -342,7 +351,7 @@ class _Sorting:
     def _tells(self, words: str, line: int) -> bool:
         """Whether a line says something of the whole, which is taken down."""
         found = self.found
-        yarns = _yarns_told(words, begun=bool(found.entries))
+        yarns = _yarns_told(words)
         directions = _directions_told(words)
         size = None if GAUGE.search(words) else SIZE.search(words)
         if size:
@@ -401,7 +410,7 @@ def _instructs(words: str) -> bool:
     return any(word in KNIT or word in CRAFT or word in REPEAT for word in said)
 
 
-def _yarns_told(words: str, *, begun: bool) -> dict[str, str]:
+def _yarns_told(words: str) -> dict[str, str]:
     """What a line says of its yarns: "A = cream", "Yarns: A cream, B navy"."""
     told = {}
     listed = YARN_LIST.fullmatch(words)
@@ -409,8 +418,13 @@ def _yarns_told(words: str, *, begun: bool) -> dict[str, str]:
     if not listed and re.search(r"[=:–—].*[,;].*[=:–—]", words):
         parts = re.split(r"[,;]", words)
     for part in parts:
-        match = (LISTED_YARN if listed else A_YARN).fullmatch(part.strip())
-        if match and not (is_taken(match["short"]) and not listed):
+        words = part.strip()
+        match = YARN_AFTER.fullmatch(words)
+        if match and (listed or match["shade"]):
+            told[match["short"]] = (match["shade"] or match["name"]).strip()
+            continue
+        match = (LISTED_YARN if listed else A_YARN).fullmatch(words)
+        if match and (listed or not is_taken(match["short"])):
             told[match["short"]] = match["name"].strip()
         elif not listed:
             return {}

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from planner.charts.questions import listed
 from planner.charts.written_asks import MORE, RowRemarks
 from planner.charts.written_like import Body, body_of
-from planner.charts.written_lines import RowLine, RowsAgain, Script
+from planner.charts.written_lines import LIKE_ROW, RowLine, RowsAgain, Script
 from planner.charts.written_titles import Title
+from planner.charts.written_words import MOST_OF_A_LINE
 from planner.errors import PlanError
 from planner.guards import MOST_ROWS, check_amount
 from planner.piece import Construction
@@ -45,10 +46,22 @@ def rows_of(script: Script, how: Construction, remarks: RowRemarks) -> Rows:
             kinds.append((entry.title.also, written))
         _number(entry, written, rows, how)
     if not rows:
-        raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
+        raise _no_rows(script)
     _add_kinds(kinds, rows, script, how, remarks)
     _check_complete(rows)
     return rows
+
+
+def _no_rows(script: Script) -> PlanError:
+    if not script.left_out:
+        return PlanError(
+            'There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".'
+        )
+    line, words = script.left_out[0]
+    return PlanError(
+        f'Line {line}, "{words[:MOST_OF_A_LINE]}", is no written row, and no other line is one. '
+        f"{LIKE_ROW}"
+    )
 
 
 def _written(entry: RowLine, place: int) -> WrittenRow:

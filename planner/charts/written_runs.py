@@ -118,6 +118,8 @@ class _Row(Phrases):
         parts = self._in_one_yarn() or self._row()
         if self.peek():
             raise PlanError(f"Line {self.line}: a bracket closes that was never opened. {LIKE}")
+        if not parts:
+            raise PlanError(f"Line {self.line} begins a row, but has no stitches. {LIKE}")
         self._check_hand(None)
         return Runs(tuple(parts), total, len(self.verbs) > 1)
 

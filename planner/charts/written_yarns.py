@@ -41,6 +41,23 @@ def names_in(nodes: Iterable[Node]) -> Iterable[Name]:
             yield node.yarn
 
 
+def twice_over(nodes: Sequence[Node]) -> Name | None:
+    """A yarn with two runs beside each other, which may be another one in truth; None if none."""
+    before = None
+    for node in nodes:
+        if isinstance(node, Run):
+            key = key_of(node.yarn.text) if node.yarn else None
+            if key and key == before:
+                return node.yarn
+            before = key
+            continue
+        found = twice_over(node.part)
+        if found:
+            return found
+        before = None
+    return None
+
+
 def yarns_of(
     names: Sequence[Name],
     told: Mapping[str, str],

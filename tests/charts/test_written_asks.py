@@ -138,6 +138,32 @@ def test_an_answer_that_is_none_is_refused(setting):
     assert setting in refusal("Row 1: 3 A", **{setting: "perhaps"})
 
 
+def test_two_runs_of_a_yarn_beside_each_other_are_asked_about():
+    text = "Row 1: 2 A, 1 B, 1 A\nRow 2: 1 A, 1 B, 2 B"
+    assert asked(text)["slips"] == "yarns"
+    assert "two runs of B" in refusal(text, slips="slips")
+    assert asked("Row 1: (1 A, 1 B) twice, 1 B\nRow 2: 1 B, (1 B, 1 A) twice") == {}
+
+
+GARTER = Construction(fabric="garter")
+WORKED = "Row 1{}: 3 A, 1 B\nRow 2{}: 1 B, 3 A\nRow 3{}: 2 A, 2 B\nRow 4{}: 2 B, 2 A"
+
+
+def test_garter_by_rows_is_told_from_garter_by_ridges():
+    by_sides = WORKED.format(" (RS)", " (WS)", " (RS)", " (WS)")
+    ridges = ["BBAA", "BAAA"]
+    assert rows_of(by_sides, GARTER) == ridges
+    assert any("4 rows are 2" in note for note in read_written_rows(by_sides, GARTER).notes)
+    # Without sides nobody can tell.
+    text = WORKED.format("", "", "", "")
+    assert asked(text, GARTER)["ridges"] == "a line a ridge"
+    assert len(rows_of(text, GARTER)) == 4
+    assert rows_of(text, GARTER, ridges="a line a row") == ridges
+    assert "ridges" not in asked(text.replace("Row", "Ridge"), GARTER)
+    assert "make one ridge" in refusal(by_sides.replace("1 B, 3 A", "2 B, 2 A"), GARTER)
+    assert "Write the last one too" in refusal("Row 1: 3 A", GARTER, ridges="a line a row")
+
+
 # What is said
 
 
@@ -225,6 +251,8 @@ def test_words_of_the_craft_are_never_yarns(words):
         ("Row 1: 3 A\nBind off 1.\nRow 2: 3 A", "no written row"),
         ("Front\nRow 1: 3 A\nBack\nRow 1: 3 B", "one chart at a time"),
         ("Row 1: 4 A\nRow 2: 3 A, 2 B", "1 too many"),
+        ("Row 1: –\nRow 2: 3 A", "has no stitches"),
+        ("Nxt row: 3 A, 2 B\nNext row: 5 A", "no written row"),
         ('<svg xmlns="http://www.w3.org/2000/svg">\n<path d="M 10 10"/>\n</svg>', "drawing"),
     ],
 )

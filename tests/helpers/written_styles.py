@@ -256,6 +256,7 @@ class Style:
     names: dict[str, str] = field(default_factory=lambda: NAMES["A, B, C"])
     # Whether a line that is gone can be missed: rows without numbers are not.
     numbered: bool = True
+    family: str = ""
 
     def text(self, seed: int) -> Text:
         piece = Piece(self.make(random.Random(seed)), self.how)
@@ -765,18 +766,19 @@ def _styles_of_rows_again() -> Iterator[Style]:
     )
 
 
+FAMILIES = {
+    "titles, runs and what is between": _plain_styles,
+    "names of yarns": _styles_of_names,
+    "whole texts": _styles_of_texts,
+    "repeats in a row": _styles_of_repeats,
+    "to the end of a row": _styles_of_ends,
+    "several rows at once": _styles_of_many_rows,
+    "rows again": _styles_of_rows_again,
+}
 STYLES = {
-    style.name: style
-    for group in (
-        _plain_styles,
-        _styles_of_names,
-        _styles_of_texts,
-        _styles_of_repeats,
-        _styles_of_ends,
-        _styles_of_many_rows,
-        _styles_of_rows_again,
-    )
-    for style in group()
+    style.name: replace(style, family=family)
+    for family, styles in FAMILIES.items()
+    for style in styles()
 }
 
 

@@ -16,6 +16,7 @@ class Tally:
     """Counts of one style; `wrong` and `silent` hold what was read otherwise, with its text."""
 
     name: str
+    family: str
     charts: int = 0
     right: int = 0
     asked: int = 0
@@ -32,7 +33,7 @@ class Tally:
 
 
 def tally_of(style: Style, seeds: Iterable[int]) -> Tally:
-    tally = Tally(style.name)
+    tally = Tally(style.name, style.family)
     for seed in seeds:
         meant = style.text(seed)
         _tally_chart(tally, style, meant)
