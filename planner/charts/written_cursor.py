@@ -103,7 +103,8 @@ class Cursor:
             return True
         # A turn at the end of a row goes without saying.
         rest = self.all[self.at + 1 :]
-        if token.word == "turn" and all(each.kind == "mark" for each in rest):
+        plain = all(each.kind == "mark" or each.word in ("work", "piece", "the") for each in rest)
+        if token.word == "turn" and plain:
             self.at = len(self.all)
             return True
         return False

@@ -19,7 +19,7 @@ AS_SET_WORDS = words_of(
     appears they it present presented presents themselves itself facing even of row rows below
     pattern patt keeping stand stands now and to end yarn yarns before previous prev is are for
     continue cont straight matching you them on round matched previously last own correct face
-    following using
+    following using stockinette stocking
     """
 )
 AS_SET_KEYS = words_of(

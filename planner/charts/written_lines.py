@@ -69,7 +69,7 @@ REPEAT_ROWS = re.compile(
     re.IGNORECASE,
 )
 UNTIL_ROWS = re.compile(
-    r"(?:until|to|till)\s+(?:a\s+total\s+of\s+)?(?:row\s+)?(?P<rows>\d+)\b.*", re.IGNORECASE
+    r"(?:until|to|till|for)\s+(?:a\s+total\s+of\s+)?(?:row\s+)?(?P<rows>\d+)\b.*", re.IGNORECASE
 )
 HOW_OFTEN = re.compile(
     r"(?P<count>\d+|once|twice|thrice|two|three|four|five|six|seven|eight|nine|ten)?\s*"
@@ -110,6 +110,8 @@ DIRECTION = re.compile(
     rf"|\b(?P<right>left{FROM_THE}right|L\s*(?:to|→)\s*R)\b",
     re.IGNORECASE,
 )
+# "Row : 3 A" has lost its number.
+NO_NUMBER = re.compile(r"(?:rows?|rounds?|rnds?|ridges?)\b", re.IGNORECASE)
 HEADING = re.compile(r"(?:chart|page|figure|fig|part|section|size|motif|panel)\b", re.IGNORECASE)
 WHOSE = re.compile(
     r"\b(?P<rs>RS|right[- ]side\s+rows|odd|knit)|\b(?P<ws>WS|wrong[- ]side|even|purl)", re.I
@@ -404,7 +406,9 @@ def _brackets(words: str) -> int:
 
 def _instructs(words: str) -> bool:
     """Whether a line tells the hands to do something, or counts something."""
-    if re.search(r"\d", words) and not re.match(HEADING, words):
+    if re.search(r"\d", words) and not HEADING.match(words):
+        return True
+    if NO_NUMBER.match(words):
         return True
     said = re.findall(r"[^\W\d_]+", words.lower())
     return any(word in KNIT or word in CRAFT or word in REPEAT for word in said)

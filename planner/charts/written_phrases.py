@@ -80,7 +80,7 @@ class Phrases(Cursor):
     def _times(self, *, bracket: bool) -> Often | None:
         start = self.at
         self.skip(words_of("for a work worked"))
-        sign = self._times_sign()
+        sign = self._times_sign() or (bracket and self._glued_star())
         alone = self.word() in TIMES
         number = self._how_many()
         if number is None:
@@ -100,6 +100,15 @@ class Phrases(Cursor):
 
     def _times_sign(self) -> bool:
         found = self.kind() == "times" or self.word() == "x"
+        self.at += found
+        return found
+
+    def _glued_star(self) -> bool:
+        """ ")*2": a star that is a sign of multiplication, for it stands between the two."""
+        token, after = self.peek(), self.peek(1)
+        if token is None or token.kind != "stars" or not token.glued:
+            return False
+        found = after is not None and after.kind == "number" and after.glued
         self.at += found
         return found
 

@@ -40,7 +40,8 @@ from planner.errors import PlanError
 DEEPEST = 12  # brackets in brackets
 STARS = words_of("from between star stars asterisk asterisks")
 # Words round the yarn of a row that is worked in it alone: "knit all sts in A".
-ONE_YARN = KNIT | IN | ALL | ACROSS | STITCH | BEGIN_YARN | AND | words_of("the even row")
+ONE_YARN = KNIT | IN | ALL | ACROSS | STITCH | BEGIN_YARN | AND
+ONE_YARN |= words_of("the even row rows stockinette stocking stst")
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,8 @@ class _Row(Phrases):
     """The parser of a row.
 
     `hand` is the yarn that was taken up by "with A" and has no stitches yet; `due` that it must get
-    some. `depth` counts open brackets, `verbs` are the k and p that the row has.
+    some. `depth` counts open brackets, `verbs` are the k and p that the row has, `stated` is the
+    total that it says.
     """
 
     def __init__(self, pieces: Sequence[tuple[int, str]]):
@@ -112,16 +114,17 @@ class _Row(Phrases):
         self.hand: Name | None = None
         self.due = False
         self.verbs: set[str] = set()
+        self.stated: int | None = None
 
     def runs(self) -> Runs:
-        total = self._total()
+        self.stated = self._total()
         parts = self._in_one_yarn() or self._row()
         if self.peek():
             raise PlanError(f"Line {self.line}: a bracket closes that was never opened. {LIKE}")
         if not parts:
             raise PlanError(f"Line {self.line} begins a row, but has no stitches. {LIKE}")
         self._check_hand(None)
-        return Runs(tuple(parts), total, len(self.verbs) > 1)
+        return Runs(tuple(parts), self.stated, len(self.verbs) > 1)
 
     # The row
 
@@ -295,8 +298,9 @@ class _Row(Phrases):
         verb = start is not None
         start = self.at if start is None else start
         count = self.number()
-        if self.kind() == "times" or (self.word() in TIME and not self._is_yarn_x()):
-            self.at += 1
+        starred = self.kind() == "stars" and self.kind(1) == "open"  # "4*(3 A, 2 B)"
+        timed = self.word() in TIME and not self._is_yarn_x()
+        self.at += self.kind() == "times" or starred or timed
         if self.kind() == "open":
             return self._counted_bracket(count)
         if self.no_stitch():
@@ -443,11 +447,18 @@ class _Row(Phrases):
 
     def _bracket(self) -> list[Node]:
         start = self.at
+        if self.kind(1) == "number" and self.kind(2) == "close" and self.peek(3) is None:
+            self.at += 1
+            self.stated = self.number()  # "(33)" at the end
+            self.at += 1
+            return []
         name = self._yarn_in_brackets()
         if name:  # "(A) 10"
             return self._after_name(name, start)
         part = self._within()
         often = self.often(bracket=True) or self.often_after_repeat()
+        if often is None and len(part) == 1 and isinstance(part[0], Run):
+            return list(part)  # "(5 A)"
         if often is None:
             self.at = start
             raise self.wrong(

@@ -23,7 +23,7 @@ SIDE_WORDS = r"RS|WS|right[ -]side|wrong[ -]side"
 TO = r"(?:[-–—]|to|through|thru)"
 # After a comma a number is one of a row only if no yarn follows: "Rows 1 and 2, 10 A".
 NO_YARN = r"(?!\d)(?!\s*(?!and|to|thr|RS|WS|right|wrong)[^\W\d_])"
-LIST = rf"\d+(?:\s*(?:{TO}|and|&|\+)\s*\d+|\s*,\s*(?:(?:and|&)\s*)?\d+{NO_YARN})*"
+LIST = rf"\d+(?:\s*(?:{TO}|and|&|\+|/)\s*\d+|\s*,\s*(?:(?:and|&)\s*)?\d+{NO_YARN})*"
 # A range after "Row" needs more of a title after it: "Row 1 - 10 A" is row 1 and ten stitches.
 TITLE_GOES_ON = rf"(?=\s*(?:[:.=|]|[(\[]?\s*(?:{SIDE_WORDS})\b))"
 NEXT_COUNT = r"\d+|two|three|four|five|six|seven|eight|nine|ten"
@@ -40,6 +40,7 @@ HEADS = (
         rf"(?P<numbers>\d+(?:\s*(?:{TO}|and|&)\s*(?:(?:{ONE})\s*)?\d+{TITLE_GOES_ON})?)",
         re.IGNORECASE,
     ),
+    re.compile(rf"(?P<word>{ONE})\s+(?P<named>{'|'.join(NUMBERS)})\b", re.IGNORECASE),
     re.compile(
         rf"(?P<ordinals>(?:\d+(?:st|nd|rd|th)|{'|'.join(ORDINALS)})"
         rf"(?:\s*(?:,|and|&|to|[-–—])\s*(?:\d+(?:st|nd|rd|th)|{'|'.join(ORDINALS)}))*)"
@@ -61,7 +62,8 @@ HEADS = (
     # "R 1:" and "1." are a title only with what closes one; else they might be a yarn and a count.
     re.compile(rf"(?P<word>R)\s*(?P<numbers>\d+){TITLE_GOES_ON}", re.IGNORECASE),
     re.compile(r"(?P<word>R)(?P<numbers>\d+)(?=\s+(?:\d|[kp]\s?\d|[(\[*]))", re.IGNORECASE),
-    re.compile(r"(?P<numbers>\d+)(?=\s*(?:[:)|]|\.(?!\d)))"),
+    re.compile(rf"(?P<numbers>\d+)(?=\s*(?:[:)|]|\.(?!\d)|[(\[]?(?:{SIDE_WORDS})\b))", re.I),
+    re.compile(r"(?P<word>R)?(?P<numbers>\d+)(?=\s+[–—-]\s+[\dkp])", re.IGNORECASE),
 )
 ALSO = re.compile(
     r"\s*[(,]?\s*(?:and|&)\s+(?:(?:all|every|each|the)\s+)?"
@@ -156,6 +158,9 @@ def _of_head(head: re.Match[str], line: int) -> Title:
         return replace(title, rows=_stretches(found["numbers"], line))
     if found.get("ordinals"):
         return replace(title, rows=_stretches(_as_digits(found["ordinals"]), line))
+    if found.get("named"):
+        row = NUMBERS[found["named"].lower()]
+        return replace(title, rows=((row, row),))
     if found.get("kind"):
         return replace(title, also=_kind(found["kind"], title))
     asked = found.get("next") or "1"

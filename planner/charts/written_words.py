@@ -39,6 +39,7 @@ def words_of(text: str) -> frozenset[str]:
 
 # "10xA", "MCx10".
 TIMES_SIGN = re.compile(r"(?<=[0-9])x(?=[A-Z])|(?<=[A-Z])x(?=[0-9])")
+WITH = re.compile(r"\bw/", re.IGNORECASE)
 KNIT = words_of("k knit knitting knits p purl purling purls work works worked working")
 IN = words_of("in with using of")
 STITCH = words_of("st sts stitch stitches")
@@ -120,7 +121,8 @@ class Token:
 def tokens(text: str, line: int) -> Iterator[Token]:
     """The tokens of one line, blanks left out."""
     glued = False
-    for match in TOKEN.finditer(TIMES_SIGN.sub("×", text)):
+    text = WITH.sub("with ", TIMES_SIGN.sub("×", text))
+    for match in TOKEN.finditer(text):
         kind = match.lastgroup or ""
         if kind == "blank":
             glued = False

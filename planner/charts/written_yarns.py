@@ -103,7 +103,8 @@ def _letters(
     letters = {}
     for key in counts:
         if LETTER.fullmatch(key):
-            letters[key] = by_name.get(key.casefold(), key) if key not in told else key
+            its_own = key in told or key in known
+            letters[key] = key if its_own else by_name.get(key.casefold(), key)
         elif key in by_name:
             letters[key] = by_name[key]
     taken = {*known, *letters.values()}

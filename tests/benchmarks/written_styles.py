@@ -1,8 +1,8 @@
 """Prints how written rows are read, style by style: right, asked about, refused; and their twins.
 
-Run it as `python tests/benchmarks/written_styles.py [--charts 10] [--each] [--failures]`. A style is
-read if all its charts come back exactly. A twin, the same text with one slip in it, is silent if a
-chart comes of it that is not the one meant, and nothing is asked. The target: at least 92 in 100
+Run it as `python tests/benchmarks/written_styles.py [--charts 10] [--each] [--failures]`. A style
+is read if all its charts come back exactly. A twin, the same text with one slip in it, is silent if
+a chart comes of it that is not the one meant, and nothing is asked. The target: at least 92 in 100
 styles read, and no twin silent.
 """
 

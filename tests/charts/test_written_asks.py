@@ -252,6 +252,7 @@ def test_words_of_the_craft_are_never_yarns(words):
         ("Front\nRow 1: 3 A\nBack\nRow 1: 3 B", "one chart at a time"),
         ("Row 1: 4 A\nRow 2: 3 A, 2 B", "1 too many"),
         ("Row 1: –\nRow 2: 3 A", "has no stitches"),
+        ("Row 1: 3 A\nRow : all A", "no written row"),
         ("Nxt row: 3 A, 2 B\nNext row: 5 A", "no written row"),
         ('<svg xmlns="http://www.w3.org/2000/svg">\n<path d="M 10 10"/>\n</svg>', "drawing"),
     ],

@@ -183,6 +183,9 @@ TITLES: dict[str, Title] = {
     "Row 1 (20 sts):": lambda n, piece: f"Row {n} ({piece.width} sts): ",
     "Row 1 (RS, 20 sts):": lambda n, piece: f"Row {n} ({piece.side(n - 1)}, {piece.width} sts): ",
     "Row 1 | RS |": lambda n, piece: f"Row {n} | {piece.side(n - 1)} | ",
+    "R1 -": lambda n, piece: f"R{n} - ",
+    "1 -": lambda n, piece: f"{n} - ",
+    "1 (RS):": lambda n, piece: f"{n} ({piece.side(n - 1)}): ",
     "Row 1 ←:": lambda n, piece: f"Row {n} ({'←' if piece.side(n - 1) == 'RS' else '→'}): ",
     "Next row:": lambda n, piece: f"Next row ({piece.side(n - 1)}): ",
     "Row 1 (K):": lambda n, piece: f"Row {n} ({'K' if piece.side(n - 1) == 'RS' else 'P'}): ",
@@ -217,6 +220,8 @@ RUNS: dict[str, Write] = {
     "with A k10": lambda n, name: f"with {yarn(name)} k{count(n)}",
     "with A, k10": lambda n, name: f"with {yarn(name)}, k{count(n)}",
     "in A k10": lambda n, name: f"in {yarn(name)} k{count(n)}",
+    "k10 w/ A": lambda n, name: f"k{count(n)} w/ {yarn(name)}",
+    "(10 A)": lambda n, name: f"({count(n)} {yarn(name)})",
     "10 yarn A": lambda n, name: f"{count(n)} yarn {yarn(name)}",
     "k10 in colour A": lambda n, name: f"k{count(n)} in colour {yarn(name)}",
     '10 "A"': lambda n, name: f'{count(n)} "{yarn(name)}"',
@@ -611,6 +616,7 @@ def _styles_of_texts() -> Iterator[Style]:
     yield Style("total in brackets", with_total, end=" (33 sts)")
     yield Style("total after a dash", with_total, end=" – 33 sts.")
     yield Style("total in square brackets", with_total, end=". [33 stitches]")
+    yield Style("total as a bare number", with_total, end=" (33)")
     yield Style("total as a sentence", with_total, end=". 33 sts.")
     yield Style("turn at the end", row_by_row, end=". Turn.")
     holes = lambda rng: patches(rng, holes=True)  # noqa: E731
@@ -652,6 +658,8 @@ def _styles_of_repeats() -> Iterator[Style]:
         ),
         "( ) to last 5": "{first}, ({part}) to last {left} sts, {last}",
         "rep across, ending": "{first}, *{part}; rep from * across, ending {last}",
+        "(3 A, 2 B)*4": "{first}, ({part})*{n}, {last}",
+        "4*(3 A, 2 B)": "{first}, {n}*({part}), {last}",
         "( ), rep 3 more times": "{first}, ({part}), rep {more} more times, {last}",
     }
     for name, form in forms.items():
@@ -675,6 +683,8 @@ def _styles_of_ends() -> Iterator[Style]:
         "rest A": ("rest {name}", "all in {name}"),
         "k rem sts A": ("k rem sts {name}", "k across in {name}"),
         "in A to end": ("in {name} to end", "in {name}"),
+        "remaining sts A": ("remaining sts {name}", "work in st st with {name}"),
+        "k to end of row in A": ("k to end of row in {name}", "stockinette in {name}"),
     }
     for name, (form, whole) in forms.items():
         write = to_the_end(form, all_of_it=whole)
