@@ -39,12 +39,12 @@ class Cursor:
 
     def word(self, ahead: int = 0) -> str:
         """The word that stands there in small letters; "" if none does."""
-        token = self.peek(ahead)
-        return token.word if token else ""
+        place = self.at + ahead
+        return self.all[place].word if place < len(self.all) else ""
 
     def kind(self, ahead: int = 0) -> str:
-        token = self.peek(ahead)
-        return token.kind if token else ""
+        place = self.at + ahead
+        return self.all[place].kind if place < len(self.all) else ""
 
     def is_mark(self, marks: str, ahead: int = 0) -> bool:
         token = self.peek(ahead)
@@ -101,13 +101,15 @@ class Cursor:
             if token.word.startswith("end") and self.word() == "with" and counted:
                 self.at += 1
             return True
-        # A turn at the end of a row goes without saying.
-        rest = self.all[self.at + 1 :]
-        plain = all(each.kind == "mark" or each.word in ("work", "piece", "the") for each in rest)
-        if token.word == "turn" and plain:
+        if token.word == "turn" and self._turn_ends():
             self.at = len(self.all)
             return True
         return False
+
+    def _turn_ends(self) -> bool:
+        """Whether a turn stands at the end of the row, where it goes without saying."""
+        rest = self.all[self.at + 1 :]
+        return all(each.kind == "mark" or each.word in ("work", "piece", "the") for each in rest)
 
     # Errors
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from planner.errors import PlanError
 
@@ -100,22 +100,18 @@ def is_taken(word: str) -> bool:
     return lowered in GRAMMAR or lowered in CRAFT
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     """A piece of a line: its kind as TOKEN names it, its text, and the number of its line.
 
-    `glued`: nothing stands between it and the token before.
+    `word`: it in small letters; "" for what is no word. `glued`: nothing stands between it and the
+    token before.
     """
 
     kind: str
     text: str
+    word: str
     line: int
     glued: bool
-
-    @property
-    def word(self) -> str:
-        """The word in small letters; "" for what is none."""
-        return self.text.lower() if self.kind == "word" else ""
 
 
 def tokens(text: str, line: int) -> Iterator[Token]:
@@ -127,7 +123,9 @@ def tokens(text: str, line: int) -> Iterator[Token]:
         if kind == "blank":
             glued = False
             continue
-        yield Token(kind, match[kind], line, glued)
+        words = match[kind]
+        word = words.lower() if kind == "word" else ""
+        yield Token(kind, words, word, line, glued)
         glued = True
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from planner.charts.lettering import free_letter
 from planner.charts.questions import listed
@@ -27,6 +28,7 @@ class YarnsFound:
     names: Mapping[str, str]
 
 
+@lru_cache(maxsize=1_000)
 def key_of(text: str) -> str:
     """What tells a yarn apart: letters as they are written, longer names whatever their case."""
     return text if LETTER.fullmatch(text) else text.casefold()
