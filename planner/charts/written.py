@@ -116,9 +116,9 @@ def read_written_rows(
     """The chart that written rows describe, with what was understood, left out and is in doubt.
 
     `yarns`, names by letter, give their letters to names in the text. What is None is found out or
-    asked: `direction`, `repeats`, `order`, `capitals`, `slips`, `last_row`, `ridges` and `size`,
-    with the answers of ROW_CHOICES. Raises PlanError, which names the line, where a row is no
-    plain one.
+    asked: `direction`, `repeats`, `order`, `capitals`, `slips`, `last_row`, `to_end`, `ridges` and
+    `size`, with the answers of ROW_CHOICES. Raises PlanError, which names the line, where a row is
+    no plain one.
     """
     return _read(text, how, yarns or {}, None, RowRemarks(RowAnswers(**answers)))
 
@@ -221,10 +221,10 @@ def _directed(
         return _resolved(rows, written, order), said
     order = as_told(told or AS_WORKED, how)
     cells = _resolved(rows, written, order)
+    in_order = [row[:: order(number)] for number, row in enumerate(cells)]
+    ask_about_ridges(in_order, rows, how, remarks)
     if told is None:
-        in_order = [row[:: order(number)] for number, row in enumerate(cells)]
         ask_for_order(in_order, rows, how, remarks)
-        ask_about_ridges(in_order, rows, how, remarks)
         said.append("Rows are read in the direction in which the piece is worked.")
     return cells, said
 

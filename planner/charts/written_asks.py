@@ -16,6 +16,7 @@ DIRECTIONS = (
     THERE_AND_BACK,
 ) = ("as worked", "all right to left", "all left to right", "there and back")
 A_LINE_A_RIDGE, A_LINE_A_ROW = "a line a ridge", "a line a row"
+MAIN_COLOUR, YARN_BEFORE = "the main colour", "the yarn before"
 MORE, IN_ALL = "more", "in all"
 ROW_CHOICES = {
     "direction": DIRECTIONS,
@@ -24,6 +25,7 @@ ROW_CHOICES = {
     "capitals": ("two yarns", "one yarn"),
     "slips": ("yarns", "slips"),
     "last_row": ("worked", "left out"),
+    "to_end": (MAIN_COLOUR, YARN_BEFORE),
     "ridges": (A_LINE_A_RIDGE, A_LINE_A_ROW),
     "size": ("as the rows are", "rows are missing"),
 }
@@ -39,6 +41,7 @@ class RowAnswers:
     capitals: str | None = None
     slips: str | None = None
     last_row: str | None = None
+    to_end: str | None = None
     ridges: str | None = None
     size: str | None = None
 

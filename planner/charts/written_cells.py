@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from planner.charts.written_asks import MORE, RowRemarks
 from planner.charts.written_numbers import Rows, WrittenRow
 from planner.charts.written_runs import Fill, Node, Run, Times
-from planner.charts.written_yarns import key_of
 from planner.errors import PlanError
 from planner.guards import MOST_IN_ALL, MOST_STITCHES, check_amount
 from planner.piece import NO_STITCH
@@ -178,7 +177,7 @@ def _counts_as_more(
 
 def _expanded(node: Node, *, more: bool) -> Cells:
     if isinstance(node, Run):
-        key = NO_STITCH if node.yarn is None else key_of(node.yarn.text)
+        key = NO_STITCH if node.yarn is None else node.yarn.key
         return [key] * node.count
     assert isinstance(node, Times)
     cells = []

@@ -53,8 +53,11 @@ def as_told(answer: str, how: Construction) -> Direction:
 
 def ask_for_order(
     cells: Sequence[Sequence[str]], rows: Rows, how: Construction, remarks: RowRemarks
-) -> str:
-    """The way the rows run, of which the text says nothing; asked where it is in doubt."""
+) -> None:
+    """Ask which way the rows run, of which the text says nothing, where it is in doubt.
+
+    `cells` are those of each row in the order in which they are written.
+    """
     alternates = working_order(how, 0) != working_order(how, 1)
     every = FROM_RIGHT if working_order(how, 0) < 0 else FROM_LEFT
     rival = every if alternates else THERE_AND_BACK
@@ -67,14 +70,13 @@ def ask_for_order(
             f"{counted(other_way, 'stitch')} in another yarn than below, not {as_it_is:,}. Read "
             "them so?"
         )
-        return remarks.settle("direction", question, AS_WORKED)
-    if "round" in words and alternates and not how.is_tube and as_it_is != other_way:
+        remarks.settle("direction", question, AS_WORKED)
+    elif "round" in words and alternates and not how.is_tube and as_it_is != other_way:
         question = (
             "The text has rounds, the piece is worked in rows. Are its rounds written in one "
             "direction?"
         )
-        return remarks.settle("direction", question, AS_WORKED)
-    return remarks.told.direction or AS_WORKED
+        remarks.settle("direction", question, AS_WORKED)
 
 
 def _breaks(cells: Sequence[Sequence[str]], direction: Direction) -> int:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from planner.charts.written_cursor import Cursor
 from planner.charts.written_words import (
@@ -19,19 +21,40 @@ from planner.charts.written_words import (
     is_taken,
     words_of,
 )
+from planner.piece import LETTER
 
 BLANK_WORDS = words_of("blank blanks empty")
 TO_END = words_of("to until till") | ACROSS
+HAS_LETTER = re.compile(r"[^\W_]")
 LONG_WORD = 3  # letters of each word of a yarn's name that has several
+
+
+UNNAMED = "\n"  # which no name has, for it ends a line
+
+
+@lru_cache(maxsize=1_000)
+def key_of(text: str) -> str:
+    """What tells a yarn apart: letters as they are written, longer names whatever their case."""
+    return text if LETTER.fullmatch(text) else text.casefold()
 
 
 @dataclass(frozen=True)
 class Name:
-    """A yarn as a line names it; `sure` unless the word could mean something else."""
+    """A yarn as a line names it.
+
+    `sure` unless the word could mean something else. `unnamed`: the line names none, and `text` is
+    the yarn before it, "" where there is none.
+    """
 
     text: str
     line: int
     sure: bool = True
+    unnamed: bool = False
+
+    @property
+    def key(self) -> str:
+        """What tells the yarn apart; no yarn that is named has the key of an unnamed one."""
+        return UNNAMED + key_of(self.text) if self.unnamed else key_of(self.text)
 
 
 @dataclass(frozen=True)
@@ -161,7 +184,7 @@ class Phrases(Cursor):
             if self.kind() == "number":
                 return Name(f"{lead.text} {self.take().text}", lead.line)
         token = self.peek()
-        if token and token.kind == "quoted" and token.text.strip():
+        if token and token.kind == "quoted" and HAS_LETTER.search(token.text):
             self.at += 1
             return Name(token.text.strip(), token.line)
         if token is None or token.kind != "word" or is_taken(token.text):

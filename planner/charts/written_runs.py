@@ -104,8 +104,8 @@ class _Row(Phrases):
     """The parser of a row.
 
     `hand` is the yarn that was taken up by "with A" and has no stitches yet; `due` that it must get
-    some. `depth` counts open brackets, `verbs` are the k and p that the row has, `stated` is the
-    total that it says.
+    some. `last` is the yarn of the run before, `depth` counts open brackets, `verbs` are the k and
+    p that the row has, `stated` is the total that it says.
     """
 
     def __init__(self, pieces: Sequence[tuple[int, str]]):
@@ -113,6 +113,7 @@ class _Row(Phrases):
         self.depth = 0
         self.hand: Name | None = None
         self.due = False
+        self.last: Name | None = None
         self.verbs: set[str] = set()
         self.stated: int | None = None
 
@@ -401,6 +402,7 @@ class _Row(Phrases):
     def _work_with(self, name: Name) -> None:
         self._check_hand(name)
         self.hand = None
+        self.last = name
 
     def _check_hand(self, name: Name | None) -> None:
         """Refuse a yarn that was taken up and gets no stitches before the next one."""
@@ -432,8 +434,8 @@ class _Row(Phrases):
         if bracketed and self.kind() == "close":
             self.at += 1
         if name is None:
-            self.at = start
-            raise self.wrong("names no yarn", 'Write which yarn goes to the end, like "A to end".')
+            before = self.last.text if self.last else ""
+            name = Name(before, self.line, unnamed=True)
         return self._fill(name, often)
 
     def _fill(self, name: Name, often: Often | None = None) -> list[Node]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
 from planner.errors import PlanError
@@ -32,6 +33,7 @@ TOKEN = re.compile(
 )
 
 
+@cache
 def words_of(text: str) -> frozenset[str]:
     """The words of a text as a set."""
     return frozenset(text.split())

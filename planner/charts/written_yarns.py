@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from planner.charts.lettering import free_letter
 from planner.charts.questions import listed
-from planner.charts.written_asks import RowRemarks
-from planner.charts.written_phrases import Name
+from planner.charts.written_asks import MAIN_COLOUR, YARN_BEFORE, RowRemarks
+from planner.charts.written_phrases import UNNAMED, Name, key_of
 from planner.charts.written_runs import Node, Run
 from planner.errors import PlanError
 from planner.guards import check_yarns
@@ -18,6 +18,7 @@ from planner.piece import LETTER
 
 # A yarn that stands once among so many runs may be a slip.
 FEW_RUNS = 4
+MAIN = re.compile(r"MC|(?:the )?main(?: colou?r| yarn)?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -26,12 +27,6 @@ class YarnsFound:
 
     letters: Mapping[str, str]
     names: Mapping[str, str]
-
-
-@lru_cache(maxsize=1_000)
-def key_of(text: str) -> str:
-    """What tells a yarn apart: letters as they are written, longer names whatever their case."""
-    return text if LETTER.fullmatch(text) else text.casefold()
 
 
 def names_in(nodes: Iterable[Node]) -> Iterable[Name]:
@@ -48,7 +43,7 @@ def twice_over(nodes: Sequence[Node]) -> Name | None:
     before = None
     for node in nodes:
         if isinstance(node, Run):
-            key = key_of(node.yarn.text) if node.yarn else None
+            key = node.yarn.key if node.yarn else None
             if key and key == before:
                 return node.yarn
             before = key
@@ -70,24 +65,55 @@ def yarns_of(
 
     `told` are the names that the text itself gives to letters, `known` those of the piece.
     """
-    counts = Counter(key_of(name.text) for name in names)
+    unnamed = [name for name in names if name.unnamed]
+    names = [name for name in names if not name.unnamed]
+    counts = Counter(name.key for name in names)
     check_yarns(len(counts), "The text of written rows")
     _ask_about_doubtful(names, counts, told, known, remarks)
 
     letters = _letters(counts, told, known)
     letters = _one_case(letters, remarks)
-    spelt = {key_of(name.text): name.text for name in reversed(names)}
+    spelt = {name.key: name.text for name in reversed(names)}
     in_words = {}
     for key, letter in letters.items():
-        name = told.get(spelt[key], "") or known.get(letter, "")
-        in_words[letter] = name or spelt[key]
+        in_words[letter] = told.get(spelt[key], "") or known.get(letter, "") or spelt[key]
+    if unnamed:
+        letters |= _letters_of_unnamed(unnamed, YarnsFound(letters, in_words), remarks)
     return YarnsFound(letters, in_words)
+
+
+def _letters_of_unnamed(
+    unnamed: Sequence[Name], found: YarnsFound, remarks: RowRemarks
+) -> dict[str, str]:
+    """The letters of "k to end" without a yarn, by their keys: asked, for both are written so."""
+    mains = []
+    for letter, in_words in found.names.items():
+        if MAIN.fullmatch(letter) or MAIN.fullmatch(in_words):
+            mains.append(letter)
+    line = unnamed[0].line
+    question = (
+        f"Line {line} goes to the end of the row and names no yarn. Is it the main colour, or the "
+        "yarn before?"
+    )
+    taken = MAIN_COLOUR if mains else YARN_BEFORE
+    is_main = remarks.settle("to_end", question, taken) == MAIN_COLOUR
+    letters = {}
+    for name in unnamed:
+        before = found.letters.get(name.key.removeprefix(UNNAMED), "")
+        letter = (mains[0] if mains else "") if is_main else before
+        if not letter:
+            raise PlanError(
+                f"Line {name.line} goes to the end of the row and names no yarn. Write which, like "
+                '"A to end".'
+            )
+        letters[name.key] = letter
+    return letters
 
 
 def refuse_others(names: Sequence[Name], only: Collection[str]) -> None:
     """Refuse a yarn that is not among those of the piece."""
     for name in names:
-        if name.text not in only:
+        if not name.unnamed and name.text not in only:
             raise PlanError(
                 f"Line {name.line} names the yarn {name.text}, which is not among "
                 f"{', '.join(only)}. Write one of these."
@@ -147,11 +173,11 @@ def _ask_about_doubtful(
     """Ask about yarns that may be slips or words of the craft."""
     told_keys = {key_of(text) for text in (*told, *told.values())}
     known_keys = {key_of(text) for text in (*known, *known.values())}
-    sure = {key_of(name.text) for name in names if name.sure}
+    sure = {name.key for name in names if name.sure}
     total = sum(counts.values())
     doubts = []
     for name in names:
-        key = key_of(name.text)
+        key = name.key
         if key in told_keys or key in known_keys:
             continue
         if key not in sure and key.upper() == "M":

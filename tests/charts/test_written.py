@@ -32,6 +32,7 @@ def read(text, how=FLAT, **kwargs):
 # There and back
 
 
+LETTERS = st.characters(categories=["L", "Nl", "No"])
 # Words of written rows that are yarns all the same, as the chart allows them.
 OWN_MEANING = [
     "WS",
@@ -58,7 +59,7 @@ def charts(draw):
             st.lists(
                 st.one_of(
                     st.sampled_from(["A", "B", "MC", "Grn", "É", "x", *OWN_MEANING]),
-                    st.text(st.characters(categories=["L"]), min_size=1, max_size=3),
+                    st.text(LETTERS, min_size=1, max_size=3),
                 ),
                 min_size=1,
                 max_size=4,

@@ -145,6 +145,16 @@ def test_two_runs_of_a_yarn_beside_each_other_are_asked_about():
     assert asked("Row 1: (1 A, 1 B) twice, 1 B\nRow 2: 1 B, (1 B, 1 A) twice") == {}
 
 
+def test_to_the_end_without_a_yarn_is_asked_about():
+    text = "Row 1: 2 A, 3 MC\nRow 2: k2 MC, k1 A, k to end"
+    assert asked(text)["to_end"] == "the main colour"
+    assert read_written_rows(text, FLAT).chart.to_rows()[0] == ["MC", "MC", "A", "MC", "MC"]
+    before = read_written_rows(text, FLAT, to_end="the yarn before")
+    assert before.chart.to_rows()[0] == ["MC", "MC", "A", "A", "A"]
+    assert asked(text.replace("MC", "B"))["to_end"] == "the yarn before"
+    assert "names no yarn" in refusal(text.replace("MC", "B"), to_end="the main colour")
+
+
 GARTER = Construction(fabric="garter")
 WORKED = "Row 1{}: 3 A, 1 B\nRow 2{}: 1 B, 3 A\nRow 3{}: 2 A, 2 B\nRow 4{}: 2 B, 2 A"
 
@@ -232,7 +242,7 @@ def test_words_of_the_craft_are_never_yarns(words):
     [
         ("Rnd 1:", "no stitches follow"),
         ("Row 1: k10, p3", "has no yarn"),
-        ("Row 1: 10 A, k to end", "names no yarn"),
+        ("Row 1: 10 A\nRow 2: k to end", "names no yarn"),
         ("Row 1: with A, k2, k3, with B k5", "has no yarn"),
         ("Row 1: with A, with B k5", "takes up A"),
         ("Row 1: 10 (12, 14) A", "has no yarn"),

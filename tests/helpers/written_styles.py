@@ -405,8 +405,10 @@ def repeating(form: str) -> Callable[[Piece, Style], str]:
     return write
 
 
-def to_the_end(form: str, *, all_of_it: str = "") -> Callable[[Piece, Style], str]:
-    """The last run of a row goes to its end; a row in one yarn is said so."""
+def to_the_end(
+    form: str, *, all_of_it: str = "", ground: bool = False
+) -> Callable[[Piece, Style], str]:
+    """The last run of a row goes to its end, or on the `ground` only; so does a row in one yarn."""
 
     def write(piece: Piece, style: Style) -> str:
         lines = []
@@ -414,7 +416,8 @@ def to_the_end(form: str, *, all_of_it: str = "") -> Callable[[Piece, Style], st
             runs = piece.runs(number)
             body = style.row(runs)
             name = style.names[runs[-1][1]]
-            if number and len(runs) > 1 and number % 3:
+            goes_on = not ground or runs[-1][1] == "A"
+            if number and len(runs) > 1 and number % 3 and goes_on:
                 body = unmarked(style.row(runs[:-1]) + style.gap + form.format(name=name))
             elif number and len(runs) == 1 and all_of_it:
                 body = all_of_it.format(name=name)
@@ -683,11 +686,12 @@ def _styles_of_ends() -> Iterator[Style]:
         "rest A": ("rest {name}", "all in {name}"),
         "k rem sts A": ("k rem sts {name}", "k across in {name}"),
         "in A to end": ("in {name} to end", "in {name}"),
+        "k to end (MC is meant)": ("k to end", "knit in {name}"),
         "remaining sts A": ("remaining sts {name}", "work in st st with {name}"),
         "k to end of row in A": ("k to end of row in {name}", "stockinette in {name}"),
     }
     for name, (form, whole) in forms.items():
-        write = to_the_end(form, all_of_it=whole)
+        write = to_the_end(form, all_of_it=whole, ground="{name}" not in form)
         yield Style(name, write, run=k, names=mc, title=TITLES["Row 1:"])
     lasts = {
         "A to last 5 sts": "{name} to last {left} sts",
