@@ -15,9 +15,8 @@ from planner.charts.written_numbers import Rows
 from planner.piece import Construction
 from planner.units import counted
 
-# The other way fits better if rows agree with the row below in so much more of their stitches.
-BETTER = 0.9
-FEWEST = 2  # stitches, below which one motif may be so by chance
+# The other way is asked about unless it breaks so much more; where it is wrong it does by far.
+CLEARLY = 1.15
 
 Direction = Callable[[int], int]  # 1 for a chart row (from 0) written from the left, −1 right
 
@@ -64,19 +63,30 @@ def ask_for_order(
     as_it_is = _breaks(cells, as_told(AS_WORKED, how))
     other_way = _breaks(cells, as_told(rival, how))
     words = {written.title.word for written in rows.values()}
-    if other_way < BETTER * as_it_is and as_it_is - other_way >= FEWEST:
+    if not _differ(cells, as_told(AS_WORKED, how), as_told(rival, how)):
+        return
+    if other_way <= CLEARLY * as_it_is:
+        better = "better" if other_way < as_it_is else "about as well"
         question = (
-            f"The rows fit each other better if they are read {rival}: "
+            f"The rows fit each other {better} if they are read {rival}: "
             f"{counted(other_way, 'stitch')} in another yarn than below, not {as_it_is:,}. Read "
             "them so?"
         )
         remarks.settle("direction", question, AS_WORKED)
-    elif "round" in words and alternates and not how.is_tube and as_it_is != other_way:
+    elif "round" in words and alternates and not how.is_tube:
         question = (
             "The text has rounds, the piece is worked in rows. Are its rounds written in one "
             "direction?"
         )
         remarks.settle("direction", question, AS_WORKED)
+
+
+def _differ(cells: Sequence[Sequence[str]], direction: Direction, other: Direction) -> bool:
+    """Whether a chart is another one in another direction of its rows."""
+    for row, written in enumerate(cells):
+        if direction(row) != other(row) and written != written[::-1]:
+            return True
+    return False
 
 
 def _breaks(cells: Sequence[Sequence[str]], direction: Direction) -> int:

@@ -1,10 +1,13 @@
 """Written rows: what is said and asked, and that no word of the craft becomes a yarn."""
 
+import random
+
 import pytest
 
 from planner import Chart, Construction, PlanError
 from planner.charts import ROW_CHOICES, has_written_rows, read_written_rows, write_rows
 from tests.helpers.knitter import draw_chart
+from tests.helpers.written_styles import blocks, pairs, patches, repeats
 
 FLAT = Construction()
 ROUNDS = Construction(worked="rounds")
@@ -50,6 +53,19 @@ def test_rows_that_fit_better_the_other_way_are_asked_about():
     )
     assert asked(there_and_back, ROUNDS) == {"direction": "as worked"}
     assert rows_of(there_and_back, ROUNDS, direction="there and back") == LEAN
+
+
+@pytest.mark.parametrize("make", [patches, pairs, repeats, blocks])
+def test_one_direction_is_never_silent(make):
+    """As it is worked the same chart is asked about seldom, and it comes back."""
+    asked_for_nothing = 0
+    for seed in range(10):
+        rows = ["".join(row) for row in reversed(make(random.Random(seed)))]
+        assert asked(one_way(rows))["direction"] == "as worked"
+        worked = write_rows(Chart.from_rows(rows), FLAT)
+        assert rows_of(worked) == rows
+        asked_for_nothing += "direction" in asked(worked)
+    assert asked_for_nothing == 0 or make in (repeats, blocks)
 
 
 def test_a_direction_that_the_text_says_is_taken():
