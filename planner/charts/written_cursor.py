@@ -115,8 +115,10 @@ class Cursor:
 
     def wrong(self, what: str, like: str = LIKE) -> PlanError:
         """The error about what stands here; `what` says what is wrong, `like` what would do."""
-        rest = " ".join(token.text for token in self.all[self.at : self.at + SHOWN])
-        return PlanError(f'Line {self.line}: "{rest[:MOST_QUOTED]}" {what}. {like}')
+        shown = ""
+        for token in self.all[self.at : self.at + SHOWN]:
+            shown += token.text if token.glued else f" {token.text}"
+        return PlanError(f'Line {self.line}: "{shown.strip()[:MOST_QUOTED]}" {what}. {like}')
 
     def no_plain_row(self) -> PlanError:
         """The error about a word of the craft."""

@@ -69,8 +69,8 @@ def ask_for_order(
         better = "better" if other_way < as_it_is else "about as well"
         question = (
             f"The rows fit each other {better} if they are read {rival}: "
-            f"{counted(other_way, 'stitch')} in another yarn than below, not {as_it_is:,}. Read "
-            "them so?"
+            f"{counted(other_way, 'stitch')} in another yarn than below, as it is {as_it_is:,}. "
+            "Read them so?"
         )
         remarks.settle("direction", question, AS_WORKED)
     elif "round" in words and alternates and not how.is_tube:

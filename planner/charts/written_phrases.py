@@ -24,6 +24,7 @@ from planner.charts.written_words import (
 from planner.piece import LETTER
 
 BLANK_WORDS = words_of("blank blanks empty")
+NO_STITCH_WORDS = words_of("no-stitch no-stitches no-st no-sts")
 TO_END = words_of("to until till") | ACROSS
 HAS_LETTER = re.compile(r"[^\W_]")
 LONG_WORD = 3  # letters of each word of a yarn's name that has several
@@ -234,6 +235,8 @@ class Phrases(Cursor):
     def no_stitch(self) -> bool:
         """Whether "no stitch", "no sts", "no-st" or "blank" stands here, which is taken."""
         start = self.at
+        if self.skip(NO_STITCH_WORDS):
+            return True
         if self.skip(BLANK_WORDS):
             self.skip(STITCH)
             return True

@@ -333,6 +333,7 @@ class _Row(Phrases):
             self.remark()
             return name
         if token and token.word in CRAFT:
+            self.at = start
             raise self.no_plain_row()
         if self.hand is None:
             self.at = start

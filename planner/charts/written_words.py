@@ -22,7 +22,7 @@ TOKEN = re.compile(
     (?P<blank>\s+)
     | (?P<number>[0-9]+)
     | ["“”„](?P<quoted>[^"“”„]*)["“”„]
-    | (?P<word>[^\W\d_]+(?:['’][^\W\d_]+)*)
+    | (?P<word>[^\W\d_]+(?:['’][^\W\d_]+|-[^\W\d_]{2,})*)
     | (?P<stars>\*+)
     | (?P<open>[(\[{])
     | (?P<close>[)\]}])
@@ -67,8 +67,8 @@ CRAFT = words_of(
     """
     sl slip slipped slwyif slwyib ssk ssp skp sk psso tog yo yon yrn yfwd yfrn wyif wyib
     inc incs increase increases dec decs decrease decreases kfb pfb kb pb rli lli rlinc llinc
-    bo co bind cast off tbl cable cn pm sm rm marker markers place wrap wraps wt
-    pick up drop dropped loop loops ktbl ptbl
+    bo co bind cast tbl cable cn pm sm rm marker markers place wrap wraps wt
+    pick drop dropped loop loops ktbl ptbl
     rib ribbing garter stockinette stocking seed stst gst needle needles dpn dpns
     bobble bobbles popcorn double crochet chain yarnover skip
     """
@@ -99,7 +99,7 @@ DOUBTFUL_YARNS = words_of("x k p")
 def is_taken(word: str) -> bool:
     """Whether a word has a meaning of its own in written rows, so that a yarn needs quotes."""
     lowered = word.lower()
-    return lowered in GRAMMAR or lowered in CRAFT
+    return lowered in GRAMMAR or any(part in CRAFT for part in lowered.split("-"))
 
 
 class Token(NamedTuple):

@@ -11,7 +11,7 @@ from planner.charts.lettering import free_letter
 from planner.charts.questions import listed
 from planner.charts.written_asks import MAIN_COLOUR, YARN_BEFORE, RowRemarks
 from planner.charts.written_phrases import UNNAMED, Name, key_of
-from planner.charts.written_runs import Node, Run
+from planner.charts.written_runs import Fill, Node, Run
 from planner.errors import PlanError
 from planner.guards import check_yarns
 from planner.piece import LETTER
@@ -42,6 +42,9 @@ def twice_over(nodes: Sequence[Node]) -> Name | None:
     """A yarn with two runs beside each other, which may be another one in truth; None if none."""
     before = None
     for node in nodes:
+        # "A to end" is a run as well.
+        if isinstance(node, Fill) and len(node.part) == 1:
+            (node,) = node.part
         if isinstance(node, Run):
             key = node.yarn.key if node.yarn else None
             if key and key == before:

@@ -158,6 +158,7 @@ def test_two_runs_of_a_yarn_beside_each_other_are_asked_about():
     text = "Row 1: 2 A, 1 B, 1 A\nRow 2: 1 A, 1 B, 2 B"
     assert asked(text)["slips"] == "yarns"
     assert "two runs of B" in refusal(text, slips="slips")
+    assert asked("Row 1: 1 B, 1 A, 2 B\nRow 2: 1 B, 1 A, A to end")["slips"] == "yarns"
     assert asked("Row 1: (1 A, 1 B) twice, 1 B\nRow 2: 1 B, (1 B, 1 A) twice") == {}
 
 

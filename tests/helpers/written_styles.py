@@ -233,6 +233,7 @@ NAMES = {
     "W, R, G": {"A": "W", "B": "R", "C": "G"},
     "a, b, c": {"A": "a", "B": "b", "C": "c"},
     "words": {"A": "moss", "B": "cream", "C": "rust"},
+    "hyphens": {"A": "off-white", "B": "blue-grey", "C": "red"},
     "two words": {"A": "dark moss", "B": "cream", "C": "sky blue"},
 }
 
