@@ -250,7 +250,9 @@ class _Sorting:
         if not any(isinstance(entry, RowLine) and entry.title.following for entry in entries):
             return
         for number, words in self.found.left_out:
-            if TWO_RUNS.search(words):
+            # Without titles a yarn that lost its count looks like a heading.
+            part = self.found.untitled and re.search(r"\d|^[^\W\d_]{1,3}\b", words)
+            if part or TWO_RUNS.search(words):
                 raise _no_row(words, number)
 
     def _sort(self, words: str, line: int, *, titled: bool) -> None:

@@ -36,28 +36,33 @@ def tally_of(style: Style, seeds: Iterable[int]) -> Tally:
     tally = Tally(style.name, style.family)
     for seed in seeds:
         meant = style.text(seed)
-        _tally_chart(tally, style, meant)
+        asked = _tally_chart(tally, style, meant)
         for what, text in twins(style, seed):
-            _tally_twin(tally, style, meant, what, text)
+            _tally_twin(tally, style, meant, what, text, asked)
     return tally
 
 
-def _tally_chart(tally: Tally, style: Style, meant: Text) -> None:
+def _tally_chart(tally: Tally, style: Style, meant: Text) -> set[str]:
+    """Count a sound text; returns what is asked of it."""
     tally.charts += 1
     text = plain(meant.text)
     try:
         read = read_written_rows(text, style.how)
     except PlanError as error:
         tally.wrong.append(f"{error}\n{text}")
-        return
+        return set()
     if is_meant(read, meant):
         tally.right += 1
     else:
         tally.wrong.append(f"read otherwise\n{text}")
     tally.asked += bool(read.asks)
+    return {ask.setting for ask in read.asks}
 
 
-def _tally_twin(tally: Tally, style: Style, meant: Text, what: str, text: str) -> None:
+def _tally_twin(
+    tally: Tally, style: Style, meant: Text, what: str, text: str, asked: set[str]
+) -> None:
+    """Count a twin; what is asked of the sound text too is no sign of its slip."""
     tally.twins += 1
     try:
         read = read_written_rows(text, style.how)
@@ -66,7 +71,7 @@ def _tally_twin(tally: Tally, style: Style, meant: Text, what: str, text: str) -
         return
     if is_meant(read, meant):
         tally.twins_same += 1
-    elif read.asks:
+    elif {ask.setting for ask in read.asks} - asked:
         tally.twins_asked += 1
     else:
         tally.silent.append(f"silent, {what}\n{text}\n{read.notes}")
