@@ -50,6 +50,7 @@ MOST = {
     "definedName": (MOST_DEFINED, "names for cells"),
     "mergeCell": (MOST_MERGED, "merged cells"),
     "col": (MOST_COLUMN_TAGS, "column widths"),
+    **dict.fromkeys(("conditionalFormatting", "cfRule"), (MOST_MERGED, "rules that paint cells")),
 }
 
 # The parts that a chart needs, by their outermost tag, and within a tag the tags that pass.
@@ -65,11 +66,13 @@ PASSES = {
     "workbook": {"workbookPr", "sheets", "definedNames"},
     "definedNames": {"definedName"},
     "sheets": {"sheet"},
-    "styleSheet": {"numFmts", "fills", "borders", "cellXfs", "colors"},
+    "styleSheet": {"numFmts", "fonts", "fills", "borders", "cellXfs", "colors"},
+    "fonts": {"font"},
+    "font": {"color"},
     "numFmts": {"numFmt"},
     "fills": {"fill"},
     "fill": {"patternFill", "gradientFill"},
-    "patternFill": {"fgColor"},
+    "patternFill": {"fgColor", "bgColor"},
     "borders": {"border"},
     "border": set(SIDES),
     "cellXfs": {"xf"},
@@ -82,7 +85,8 @@ PASSES = {
     "themeElements": {"clrScheme"},
     "clrScheme": set(THEME_COLOURS),
     **{colour: {"srgbClr", "sysClr"} for colour in THEME_COLOURS},
-    "worksheet": {"cols", "sheetData", "mergeCells"},
+    "worksheet": {"cols", "sheetData", "mergeCells", "conditionalFormatting"},
+    "conditionalFormatting": {"cfRule"},
     "cols": {"col"},
     "sheetData": {"row"},
     "row": {"c"},
@@ -91,8 +95,15 @@ PASSES = {
     "mergeCells": {"mergeCell"},
 }
 # These are looked at and not written: openpyxl takes minutes over the wrong merged cells.
-ONLY_NOTED = {"cols", "col", "f", "mergeCells", "mergeCell"}
+ONLY_NOTED = {
+    *("cols", "col", "f", "mergeCells", "mergeCell"),
+    *("conditionalFormatting", "cfRule"),
+}
 HOLD_TEXT = {"v", "t", "definedName"}
+
+# More areas that rules paint than this are noted as one that holds them all.
+MOST_PAINTED = 200
+BY_FORMULA = "expression"
 
 CHUNK = 2**20  # bytes read at a time
 YES = ("1", "true")
@@ -106,7 +117,8 @@ class SheetNotes:
     """What a sheet says beside its cells, clipped to the area that is read; places count from 0.
 
     `rows` and `columns` say how far its cells reach; `bare_formulas` are (row, column) of formulas
-    without a result; `merged` holds (rows, columns) of merged cells.
+    without a result; `merged` holds (rows, columns) of merged cells, `painted` those of cells that
+    a formula paints; `has_rules` says whether anything paints cells by what stands in them.
     """
 
     rows: int = 0
@@ -115,6 +127,19 @@ class SheetNotes:
     hidden_columns: set[int] = field(default_factory=set)
     bare_formulas: set[tuple[int, int]] = field(default_factory=set)
     merged: list[tuple[slice, slice]] = field(default_factory=list)
+    painted: list[tuple[slice, slice]] = field(default_factory=list)
+    has_rules: bool = False
+
+    def add_painted(self, rows: slice, columns: slice) -> None:
+        """Note an area that a formula paints."""
+        self.painted.append((rows, columns))
+        if len(self.painted) > MOST_PAINTED:
+            (rows, columns), (more_rows, more_columns) = self.painted[-2:]
+            self.painted[-2:] = [(_hull(rows, more_rows), _hull(columns, more_columns))]
+
+
+def _hull(span: slice, part: slice) -> slice:
+    return slice(min(span.start, part.start), max(span.stop, part.stop))
 
 
 def sifted(data: bytes, name: str) -> tuple[BytesIO, dict[str, SheetNotes]]:
@@ -204,12 +229,15 @@ class Sieve:
         self._row = 0  # the row and the column of the cell at hand, from 1
         self._column = 0
         self._holds_formula = self._holds_value = False
+        self._areas = ""  # those of the painting rules at hand
         self._looks_at = {
             "row": self._begin_row,
             "c": self._begin_cell,
             "f": self._note_formula,
             "col": self._note_columns,
             "mergeCell": self._note_merged,
+            "conditionalFormatting": self._begin_rules,
+            "cfRule": self._note_rule,
             "Relationship": self._is_sheet,
             "definedName": self._is_own_name,
         }
@@ -386,4 +414,21 @@ class Sieve:
             self._merged_area += (rows.stop - rows.start) * (columns.stop - columns.start)
             if self._merged_area > ROWS_READ * COLUMNS_READ:
                 self.tally.refuse_strange("its merged cells lie upon each other")
+        return True
+
+    def _begin_rules(self, attributes: dict[str, str]) -> bool:
+        self._areas = attributes.get("sqref", "")
+        return True
+
+    def _note_rule(self, attributes: dict[str, str]) -> bool:
+        # Most rules paint a cell by what stands in it, which is read. What a formula paints is not.
+        self.notes.has_rules = True
+        if attributes.get("type") != BY_FORMULA:
+            return True
+        for area in self._areas.split():
+            left, top, right, bottom = range_boundaries(area)
+            if top <= ROWS_READ and left <= COLUMNS_READ:
+                rows = slice(top - 1, min(bottom, ROWS_READ))
+                columns = slice(left - 1, min(right, COLUMNS_READ))
+                self.notes.add_painted(rows, columns)
         return True

@@ -17,6 +17,8 @@ import numpy as np
 from openpyxl.utils import range_boundaries
 from scipy import ndimage
 
+from planner.charts.labels import column_headings, side_labels
+from planner.charts.open_sheets import ERROR
 from planner.charts.pages import Grid, Line, Page
 from planner.charts.rulers import (
     NO_NUMBER,
@@ -35,6 +37,10 @@ FEWEST_SIGNS = 4
 # Numbers are stitches if there are this many times as many of them as of other signs.
 MANY_NUMBERS = 3
 HALF = 0.5
+# A patch with this part of the chart's cells, and at least so many, is a rival to it.
+RIVAL = 1 / 4
+FEWEST_CELLS = 9
+DENSE = 0.8  # a patch that fills this part of its box is no part of a motif
 UNPAINTED = ["", "#ffffff"]
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
 ROUND_ABOUT = np.ones((3, 3))  # a cell and its eight neighbours
@@ -46,13 +52,19 @@ Place = tuple[slice, slice]
 class Found:
     """The chart on a page: its place, how many cells spoke for it, its rulers.
 
-    `elsewhere` names the cells outside that hold something.
+    `elsewhere` names the cells outside that hold something, `others` are places that may be charts,
+    too. `labels` are the lines that say which side is worked, as rows × columns; a sheet is headed
+    where its own letters of columns stand above the chart.
     """
 
     place: Place
     cells: int
     rulers: Rulers
     elsewhere: list[str]
+    others: list[Place]
+    labels: Grid
+    is_headed: bool
+    note: Grid
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,8 +98,12 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     # So many stretches of numbers are a table of them, and no rulers of a chart.
     if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
         rulers = Rulers([], [])
+    labels = side_labels(page.text, number)
+    headings = column_headings(page.text)
     notes = _notes(texts, numbers, has_rulers=bool(rulers))
     cells = _sorted_out(page, number, notes)
+    cells.note[labels] = True
+    cells.note[headings] |= page.text[headings] != ""
 
     # Where nothing is left beside the rulers, the numbers are the stitches.
     stitches = _stitches(page, cells, rulers)
@@ -108,16 +124,22 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         place = _named(area, page)
     elif stitches.any():
         place, rulers = _find_place(page, cells, stitches, rulers)
+        place = _as_chosen(page, place, cells, rulers)
     else:
         return None
     count = int(cells.held[place].sum())
     if not count:
         return None
+    others = [] if area else _other_charts(stitches & cells.held, cells, place, rulers)
     return Found(
         place,
         count,
         rulers.near(place),
         elsewhere=_held_elsewhere(page, cells, stitches, place),
+        others=others,
+        labels=labels,
+        is_headed=bool(len(headings)),
+        note=cells.note,
     )
 
 
@@ -149,9 +171,10 @@ def _notes(
     for text, times in texts.items():
         if text in numbers:
             continue
-        is_aside = has_rulers and text.lower() in ASIDES
-        is_long = len(text) > LONGEST_SIGN
         is_rare = times < FEWEST_SIGNS
+        is_aside = has_rulers and is_rare and text.lower() in ASIDES
+        # An error is where something stood, so a stitch may be missing there.
+        is_long = len(text) > LONGEST_SIGN and not ERROR.fullmatch(text)
         if is_aside or (is_long and is_rare):
             notes.append(text)
     return notes
@@ -215,6 +238,42 @@ def _outside(
     return outside
 
 
+def _as_chosen(page: Page, place: Place, cells: Cells, rulers: Rulers) -> Place:
+    """The whole of a page of marked cells, if nothing but blank ones lies beside the chart."""
+    if not page.is_chosen or rulers:
+        return place
+    outside = cells.held.copy()
+    outside[place] = False
+    if outside.any():
+        return place
+    height, width = page.text.shape
+    return slice(0, height), slice(0, width)
+
+
+def _other_charts(stitches: Grid, cells: Cells, place: Place, rulers: Rulers) -> list[Place]:
+    """The patches outside a place that are as much of a chart, the upper first."""
+    left = stitches.copy()
+    left[place] = False
+    patches, _ = ndimage.label(left, ROUND_ABOUT)
+    least = max(FEWEST_CELLS, RIVAL * stitches[place].sum())
+    others = []
+    for number, box in enumerate(ndimage.find_objects(patches), start=1):
+        rows, columns = box
+        is_line = min(rows.stop - rows.start, columns.stop - columns.start) < 2
+        if is_line or (patches[box] == number).sum() < least or _is_legend(box, cells):
+            continue
+        others.append(_fitted(box, ~cells.plain, rulers.near(box)))
+    return others
+
+
+def _is_legend(box: Place, cells: Cells) -> bool:
+    """Whether most rows of a patch have a word beside them."""
+    rows, columns = box
+    beside = slice(max(0, columns.start - 1), columns.stop + 1)
+    has_word = cells.note[rows, beside].any(axis=1)
+    return bool(has_word.mean() > HALF)
+
+
 def _held_elsewhere(
     page: Page,
     cells: Cells,
@@ -267,7 +326,8 @@ def _find_place(
     rulers = rulers.near(place)
     place = _fitted(place, ~cells.plain, rulers)
     # On a blank ground the parts of a motif do not touch each other.
-    if _stands_on_blanks(page, place):
+    rivals = [box for box in boxes if _is_rival(box, place, stitches)]
+    if not rivals and _stands_on_blanks(page, place):
         beside_words = ndimage.binary_dilation(cells.note, ROUND_ABOUT)
         keys = set(patches[beside_words].tolist())
         parts = []
@@ -276,6 +336,22 @@ def _find_place(
                 parts.append(box)
         place = _with_parts(place, parts, rulers)
     return place, rulers
+
+
+def _is_rival(box: Place, place: Place, stitches: Grid) -> bool:
+    """Whether a patch beside a place is a chart of its own: as full as that, and nearly as large."""
+    rows, columns = box
+    chart_rows, chart_columns = place
+    is_beside = (
+        rows.start >= chart_rows.stop
+        or rows.stop <= chart_rows.start
+        or columns.start >= chart_columns.stop
+        or columns.stop <= chart_columns.start
+    )
+    cells = stitches[box]
+    is_large = cells.sum() >= max(FEWEST_CELLS, RIVAL * stitches[place].sum())
+    are_dense = cells.mean() >= DENSE and stitches[place].mean() >= DENSE
+    return bool(is_beside and is_large and are_dense)
 
 
 def _cut_at_rulers(place: Place, stitches: Grid, rulers: Rulers) -> Place:
@@ -361,6 +437,16 @@ def _fitted_rows(
         return rows
     used = np.flatnonzero(in_use) + rows.start
     start, stop = int(used[0]), int(used[-1]) + 1
+    # A key may touch the chart: few cells, where its rows are no longer numbered.
+    lo = min(ruler.lo for ruler in rulers)
+    hi = max(ruler.hi for ruler in rulers)
+    width = held[rows.start : rows.stop, columns].mean(axis=1)
+    if all(ruler.every == 1 for ruler in rulers):
+        above, below = slice(0, max(0, lo - rows.start)), slice(max(0, hi - rows.start), None)
+        if width[above].size and width[above].max() < HALF:
+            start = max(start, lo)
+        if width[below].size and width[below].max() < HALF:
+            stop = min(stop, hi)
     # A ruler of every fifth number may have four more stitches at either end.
     for ruler in rulers:
         more = ruler.every - 1
