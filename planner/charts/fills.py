@@ -16,10 +16,23 @@ HEX = re.compile(r"(?:[0-9A-Fa-f]{2})?([0-9A-Fa-f]{6})")  # with or without a le
 SYSTEM_COLOURS = {"window": "ffffff", "windowText": "000000"}
 # How much of a cell the lines of a hatch cover. There are as many as there are names for them.
 COVERED = {
-    **{"darkGray": 0.75, "mediumGray": 0.5, "lightGray": 0.25, "gray125": 0.125, "gray0625": 0.06},
-    **{"darkHorizontal": 0.46, "darkVertical": 0.54, "darkDown": 0.42, "darkUp": 0.58},
-    **{"darkGrid": 0.66, "darkTrellis": 0.8, "lightHorizontal": 0.2, "lightVertical": 0.29},
-    **{"lightDown": 0.16, "lightUp": 0.33, "lightGrid": 0.37, "lightTrellis": 0.7},
+    "darkGray": 0.75,
+    "mediumGray": 0.5,
+    "lightGray": 0.25,
+    "gray125": 0.125,
+    "gray0625": 0.06,
+    "darkHorizontal": 0.46,
+    "darkVertical": 0.54,
+    "darkDown": 0.42,
+    "darkUp": 0.58,
+    "darkGrid": 0.66,
+    "darkTrellis": 0.8,
+    "lightHorizontal": 0.2,
+    "lightVertical": 0.29,
+    "lightDown": 0.16,
+    "lightUp": 0.33,
+    "lightGrid": 0.37,
+    "lightTrellis": 0.7,
 }
 WHITE = "#ffffff"
 BLACK = "#000000"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 import numpy as np
 from openpyxl.utils import get_column_letter
@@ -54,13 +55,15 @@ def column_headings(text: Grid) -> Line:
     return np.array(rows, int)
 
 
-def _looked_at(text: Grid, look) -> Grid:
+def _looked_at(text: Grid, look: Callable[[str], bool]) -> Grid:
+    """What `look` says of each text."""
     answers = {each: look(each) for each in set(text.ravel().tolist())}
     return np.vectorize(answers.get, otypes=[bool])(text)
 
 
 def _is_side(text: str) -> bool:
-    return bool(text and SIDE_WORD.fullmatch(text) and any(sign.isalpha() or sign in ARROWS for sign in text))
+    says_something = any(sign.isalpha() or sign in ARROWS for sign in text)
+    return says_something and SIDE_WORD.fullmatch(text) is not None
 
 
 def _is_title(text: str) -> bool:

@@ -58,7 +58,7 @@ PLAIN = Format()
 
 @dataclass(eq=False)
 class OpenSheet:
-    """A sheet: `text`, `fill` and `ink` ("" for none) and `ruled` are rows × columns, top left first.
+    """A sheet: `text`, `fill`, `ink` ("" for none) and `ruled` are rows × columns, top left first.
 
     `errors` are what stands in cells in place of a value, by (row, column) from 0.
     """

@@ -67,8 +67,8 @@ class Page:
 
     `text`, `fill` and `ink` (#rrggbb, of the letters) are "" where there is none or the usual one;
     `ruled` cells have a border, `hatched` ones lines or dots, `painted` ones a formula that paints
-    them; `first` cells are not the later part of a merged one. `rows` and `columns` are the sheet's own, from 0;
-    `hidden` those out of sight. `troubles` says what is wrong in a cell, by (row, column) of the
+    them; `first` cells are not the later part of a merged one. `rows` and `columns` are the
+    sheet's own, from 0; `hidden` those out of sight. `troubles` says what is wrong in a cell, by (row, column) of the
     sheet; `shown` is False for a sheet out of sight; `own` are the cells in which the workbook
     itself says its chart is ("B1:F5"), "" if it does not. Other rules paint cells where it
     `has_rules`; a page `is_chosen` where somebody marked just these cells to copy them.
@@ -354,7 +354,7 @@ def _open_pages(data: bytes, name: str) -> list[Page]:
 
 @dataclass(frozen=True)
 class _Look:
-    """How cells of one format look: their fill, whether it could be told, any border, ink, hatch."""
+    """How cells of one format look: their fill and whether it could be told, border, ink, hatch."""
 
     fill: str
     is_told: bool
@@ -394,9 +394,7 @@ def _sheet_page(sheet: Any, notes: SheetNotes, fills: Fills) -> Page:
             trouble = _trouble(cell, look, is_bare=is_bare)
             if trouble:
                 troubles[place] = trouble
-    page = new_page(
-        sheet.title, text, fill, ruled, ink=ink, hatched=hatched, troubles=troubles
-    )
+    page = new_page(sheet.title, text, fill, ruled, ink=ink, hatched=hatched, troubles=troubles)
     is_shown = sheet.sheet_state == "visible"
     return replace(_trimmed(page), shown=is_shown)
 

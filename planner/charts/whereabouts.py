@@ -19,6 +19,7 @@ from scipy import ndimage
 
 from planner.charts.labels import column_headings, side_labels
 from planner.charts.open_sheets import ERROR
+from planner.charts.outlines import is_shaping
 from planner.charts.pages import Grid, Line, Page
 from planner.charts.rulers import (
     NO_NUMBER,
@@ -40,6 +41,7 @@ HALF = 0.5
 # A patch with this part of the chart's cells, and at least so many, is a rival to it.
 RIVAL = 1 / 4
 FEWEST_CELLS = 9
+MOST_LEFT_OUT = 0.35  # of a shaped piece's cells; around a motif there are more
 DENSE = 0.8  # a patch that fills this part of its box is no part of a motif
 UNPAINTED = ["", "#ffffff"]
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
@@ -339,7 +341,7 @@ def _find_place(
 
 
 def _is_rival(box: Place, place: Place, stitches: Grid) -> bool:
-    """Whether a patch beside a place is a chart of its own: as full as that, and nearly as large."""
+    """Whether a patch beside a place is a chart of its own: as full, and nearly as large."""
     rows, columns = box
     chart_rows, chart_columns = place
     is_beside = (
@@ -512,6 +514,10 @@ def blanks_are(keys: Grid, ruled: Grid, *, way: str) -> str:
     # Where the chart is framed, what lies outside of the frame is none of it.
     is_framed = ruled[~blank].any()
     if is_framed and ruled[blank].mean() < HALF:
+        return "no stitch"
+    # What lies at the rim as a shaped piece leaves it out, and is little, is not knitted.
+    is_shaped = blank.mean() <= MOST_LEFT_OUT and is_shaping(blank)
+    if is_shaped and not _has_one_key(keys):
         return "no stitch"
     # A sheet without a fill is white ground; so is all that is beside one only sign.
     if way == "fills" or _has_one_key(keys):

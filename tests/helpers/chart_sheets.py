@@ -7,6 +7,7 @@ what is no chart nothing is meant.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -93,7 +94,9 @@ def motif(rng):
 # ---- laying out
 
 
-def lettered(cells, *, top=0, left=0, signs=LETTERS, looks=None, out="", drawing=None, border=False):
+def lettered(
+    cells, *, top=0, left=0, signs=LETTERS, looks=None, out="", drawing=None, border=False
+):
     """A drawing with a sign in each cell; no stitch is `out`, a text or a look."""
     drawing = drawing or Drawing()
     for (row, column), yarn in np.ndenumerate(cells):
@@ -152,9 +155,7 @@ def drawn(rng, drawing, cells, *, letters="", open=(), how=None):
 def letters_alone(rng):
     cells = patches(rng)
     top, left = rng.integers(0, 4, 2)
-    return drawn(
-        rng, lettered(cells, top=top, left=left), cells, letters=LETTERS, open={"row_1"}
-    )
+    return drawn(rng, lettered(cells, top=top, left=left), cells, letters=LETTERS, open={"row_1"})
 
 
 def letters_numbered(rng, **how):
@@ -207,9 +208,7 @@ def ridges(rng, label="{}"):
     cells = patches(rng)
     drawing = lettered(cells)
     number_rows(drawing, cells, at=cells.shape[1], step=2, label=label)
-    return drawn(
-        rng, drawing, np.repeat(cells, 2, axis=0), letters=LETTERS, open={"ridges"}
-    )
+    return drawn(rng, drawing, np.repeat(cells, 2, axis=0), letters=LETTERS, open={"ridges"})
 
 
 def spreadsheet_headings(rng):
@@ -220,7 +219,7 @@ def spreadsheet_headings(rng):
         drawing.put(0, column + 1, chr(65 + column))
     for row in range(len(cells)):
         drawing.put(row + 1, 0, row + 1)
-    return drawn(rng, drawing, cells[::-1], letters=LETTERS, open={"row_1"})
+    return drawn(rng, drawing, cells, letters=LETTERS, open={"row_1"})
 
 
 def signs_of(signs, *, letters=""):
@@ -386,8 +385,7 @@ def fills_with_letters(rng):
 
 def fills_at_odds(rng):
     """A few letters stand on another yarn's fill."""
-    drawing = (answer := fills_with_letters(rng)) and None
-    cells = answer.cells
+    cells = patches(rng)
     drawing = lettered(cells, looks=[Look(fill=colour) for colour in COLOURS])
     number_rows(drawing, cells, at=cells.shape[1])
     for _ in range(3):
@@ -409,7 +407,7 @@ def near_shades(rng):
 
 def _runs(line):
     ends = [0, *(np.flatnonzero(np.diff(line)) + 1).tolist(), len(line)]
-    return list(zip(ends[:-1], ends[1:], strict=True))
+    return list(pairwise(ends))
 
 
 def counts_in_runs(rng, *, merged=False):
