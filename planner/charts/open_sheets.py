@@ -32,6 +32,7 @@ MORE = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}"
 BORDERS = [f"{FORMAT}border{side}" for side in ("", "-left", "-right", "-top", "-bottom")]
 CELLS = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
 OUT_OF_SIGHT = ("collapse", "filter")
+NO_BORDER = re.compile(r"none|0(?:\.0*)?(?:[a-z]|\s|$)")
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 NO_RESULT = "?"  # what stands for the result of a formula that has none
 BLACK = "#000000"
@@ -143,7 +144,7 @@ class _Styles:
                     ink = properties.get(f"{FORMAT}color")
             painted = painted or _painted(style)
             name = style.get(f"{STYLE}parent-style-name", "")
-        ruled = any(each != "none" and not each.startswith("0") for each in borders or ())
+        ruled = any(not NO_BORDER.match(each) for each in borders or ())
         ink = _colour(ink)
         return Format(_colour(fill), ruled, "" if ink == BLACK else ink, painted)
 

@@ -68,9 +68,9 @@ class Page:
     `text`, `fill` and `ink` (#rrggbb, of the letters) are "" where there is none or the usual one;
     `ruled` cells have a border, `hatched` ones lines or dots, `painted` ones a formula that paints
     them; `first` cells are not the later part of a merged one. `rows` and `columns` are the
-    sheet's own, from 0; `hidden` those out of sight. `troubles` says what is wrong in a cell, by (row, column) of the
-    sheet; `shown` is False for a sheet out of sight; `own` are the cells in which the workbook
-    itself says its chart is ("B1:F5"), "" if it does not. Other rules paint cells where it
+    sheet's own, from 0; `hidden` those out of sight. `troubles` says what is wrong in a cell, by
+    (row, column) of the sheet; `shown` is False for a sheet out of sight; `own` are the cells in
+    which the workbook itself says its chart is ("B1:F5"), "" if it does not. Other rules paint cells where it
     `has_rules`; a page `is_chosen` where somebody marked just these cells to copy them.
     """
 

@@ -131,7 +131,7 @@ def _read(
         part, settled = _without_no_stitches(page, part, settled, remarks)
     keys = find_keys(part, settled.by, remarks)
     keys = settle_blanks(keys, part, settled.blanks, remarks)
-    _check_painted(part, keys, remarks)
+    _check_painted(part if is_told else page, part, keys, remarks)
     letters, colours, notes = letters_for(keys, part.fill, yarns, name)
     remarks.notes += notes
 
@@ -191,14 +191,14 @@ def _without_no_stitches(
     return settle_left_out(part, settled, remarks)
 
 
-def _check_painted(part: Page, keys: Keys, remarks: Remarks) -> None:
+def _check_painted(where: Page, part: Page, keys: Keys, remarks: Remarks) -> None:
     """Refuse blank cells that a formula paints, of which nobody knows here how they look."""
-    bare = part.painted & (part.text == "") & (part.fill == "")
+    bare = where.painted & (where.text == "") & (where.fill == "")
     if bare.any():
         row, column = np.argwhere(bare)[0]
         raise PlanError(
             f"{remarks.name}: {counted(int(bare.sum()), 'blank cell')}, the first "
-            f"{part.cell(row, column)}, may be painted by a formula (conditional formatting), "
+            f"{where.cell(row, column)}, may be painted by a formula (conditional formatting), "
             "which is not read here. Fill the cells, or write letters into them."
         )
     if part.has_rules:

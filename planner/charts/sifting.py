@@ -8,6 +8,7 @@ leaves out when it reads in passing, are noted on the way, clipped to the area t
 
 from __future__ import annotations
 
+import re
 import zipfile
 from collections import Counter
 from dataclasses import dataclass, field
@@ -50,7 +51,9 @@ MOST = {
     "definedName": (MOST_DEFINED, "names for cells"),
     "mergeCell": (MOST_MERGED, "merged cells"),
     "col": (MOST_COLUMN_TAGS, "column widths"),
-    **dict.fromkeys(("conditionalFormatting", "cfRule"), (MOST_MERGED, "rules that paint cells")),
+    **dict.fromkeys(
+        ("conditionalFormatting", "cfRule", "formula"), (MOST_MERGED, "rules that paint cells")
+    ),
 }
 
 # The parts that a chart needs, by their outermost tag, and within a tag the tags that pass.
@@ -87,6 +90,7 @@ PASSES = {
     **{colour: {"srgbClr", "sysClr"} for colour in THEME_COLOURS},
     "worksheet": {"cols", "sheetData", "mergeCells", "conditionalFormatting"},
     "conditionalFormatting": {"cfRule"},
+    "cfRule": {"formula"},
     "cols": {"col"},
     "sheetData": {"row"},
     "row": {"c"},
@@ -97,13 +101,15 @@ PASSES = {
 # These are looked at and not written: openpyxl takes minutes over the wrong merged cells.
 ONLY_NOTED = {
     *("cols", "col", "f", "mergeCells", "mergeCell"),
-    *("conditionalFormatting", "cfRule"),
+    *("conditionalFormatting", "cfRule", "formula"),
 }
 HOLD_TEXT = {"v", "t", "definedName"}
 
 # More areas that rules paint than this are noted as one that holds them all.
 MOST_PAINTED = 200
 BY_FORMULA = "expression"
+# A formula that only asks what stands in the cell itself: A1="X".
+OWN_TEXT = re.compile(r"\$?[A-Z]{1,3}\$?\d+\s*=\s*(?:\"[^\"]*\"|\d+)")
 
 CHUNK = 2**20  # bytes read at a time
 YES = ("1", "true")
@@ -230,6 +236,7 @@ class Sieve:
         self._column = 0
         self._holds_formula = self._holds_value = False
         self._areas = ""  # those of the painting rules at hand
+        self._formula: str | None = None  # by which the rule at hand paints
         self._looks_at = {
             "row": self._begin_row,
             "c": self._begin_cell,
@@ -330,11 +337,18 @@ class Sieve:
         name = self._open.pop()
         if name not in ONLY_NOTED:
             self._new.append(f"</{tag}>")
+        if name == "cfRule":
+            self._end_rule()
         if name == "c" and self._holds_formula and not self._holds_value:
             self.notes.bare_formulas.add((self._row - 1, self._column - 1))
 
     def _text(self, text: str) -> None:
-        if self._dropped or not self._open or self._open[-1] not in HOLD_TEXT:
+        if self._dropped or not self._open:
+            return
+        if self._open[-1] == "formula" and self._formula is not None:
+            self.tally.add_letters(len(text))
+            self._formula += text
+        if self._open[-1] not in HOLD_TEXT:
             return
         self.tally.add_letters(len(text))
         self._holds_value = self._holds_value or not text.isspace()
@@ -421,14 +435,17 @@ class Sieve:
         return True
 
     def _note_rule(self, attributes: dict[str, str]) -> bool:
-        # Most rules paint a cell by what stands in it, which is read. What a formula paints is not.
         self.notes.has_rules = True
-        if attributes.get("type") != BY_FORMULA:
-            return True
+        self._formula = "" if attributes.get("type") == BY_FORMULA else None
+        return True
+
+    def _end_rule(self) -> None:
+        # Most rules paint a cell by what stands in it, which is read. What else paints it is not.
+        if self._formula is None or OWN_TEXT.fullmatch(self._formula.strip()):
+            return
         for area in self._areas.split():
             left, top, right, bottom = range_boundaries(area)
             if top <= ROWS_READ and left <= COLUMNS_READ:
                 rows = slice(top - 1, min(bottom, ROWS_READ))
                 columns = slice(left - 1, min(right, COLUMNS_READ))
                 self.notes.add_painted(rows, columns)
-        return True

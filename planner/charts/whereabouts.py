@@ -43,6 +43,7 @@ RIVAL = 1 / 4
 FEWEST_CELLS = 9
 MOST_LEFT_OUT = 0.35  # of a shaped piece's cells; around a motif there are more
 DENSE = 0.8  # a patch that fills this part of its box is no part of a motif
+MANY_FILLS = 2
 UNPAINTED = ["", "#ffffff"]
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
 ROUND_ABOUT = np.ones((3, 3))  # a cell and its eight neighbours
@@ -97,6 +98,7 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         sides=side_rulers(number, page.rows),
         ends=side_rulers(number.T, page.columns),
     )
+    rulers = Rulers(_unpainted(rulers.sides, page.fill), _unpainted(rulers.ends, page.fill.T))
     # So many stretches of numbers are a table of them, and no rulers of a chart.
     if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
         rulers = Rulers([], [])
@@ -125,7 +127,9 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     if area:
         place = _named(area, page)
     elif stitches.any():
+        all_rulers = rulers
         place, rulers = _find_place(page, cells, stitches, rulers)
+        place, rulers = _framed(place, rulers, all_rulers)
         place = _as_chosen(page, place, cells, rulers)
     else:
         return None
@@ -143,6 +147,16 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         is_headed=bool(len(headings)),
         note=cells.note,
     )
+
+
+def _unpainted(rulers: list[Ruler], fill: Grid) -> list[Ruler]:
+    """Those rulers that do not run over cells of several fills, as counts of stitches do."""
+    plain = []
+    for ruler in rulers:
+        fills = set(fill[ruler.along, ruler.line].tolist())
+        if len(fills.difference(UNPAINTED)) < MANY_FILLS:
+            plain.append(ruler)
+    return plain
 
 
 def _look_up(numbers: Mapping[str, int], texts: Grid) -> Grid:
@@ -238,6 +252,26 @@ def _outside(
         if not is_between and not is_alike:
             outside.append(ruler)
     return outside
+
+
+def _framed(place: Place, near: Rulers, rulers: Rulers) -> tuple[Place, Rulers]:
+    """The place widened to rulers that meet at a corner and enclose it, however far off they run;
+    and the rulers near it then."""
+    rows, columns = place
+    for side in rulers.sides:
+        for end in rulers.ends:
+            # They meet where each runs beside the other's last number, or first.
+            meet = side.is_near(side.along, end.along) and end.is_near(end.along, side.along)
+            is_within = _holds(side.along, rows) and _holds(end.along, columns)
+            is_clear = not side.crosses(end.along) and not end.crosses(side.along)
+            if meet and is_within and is_clear:
+                framed = side.along, end.along
+                return framed, rulers.near(framed)
+    return place, near
+
+
+def _holds(span: slice, part: slice) -> bool:
+    return span.start <= part.start and span.stop >= part.stop
 
 
 def _as_chosen(page: Page, place: Place, cells: Cells, rulers: Rulers) -> Place:
