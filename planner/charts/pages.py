@@ -70,8 +70,9 @@ class Page:
     them; `first` cells are not the later part of a merged one. `rows` and `columns` are the
     sheet's own, from 0; `hidden` those out of sight. `troubles` says what is wrong in a cell, by
     (row, column) of the sheet; `shown` is False for a sheet out of sight; `own` are the cells in
-    which the workbook itself says its chart is ("B1:F5"), "" if it does not. Other rules paint cells where it
-    `has_rules`; a page `is_chosen` where somebody marked just these cells to copy them.
+    which the workbook itself says its chart is ("B1:F5"), "" if it does not. Other rules paint
+    cells where it `has_rules`; a page `is_chosen` where somebody marked just these cells to copy
+    them.
     """
 
     title: str

@@ -37,9 +37,11 @@ def check_is_chart(page: Page, part: Page, found: Found, name: str) -> None:
     if (part.fill != "").any():
         return
     signs, counts = np.unique(part.text[texts].astype(str), return_counts=True)
-    if len(signs) >= FEWEST_SIGNS and counts.mean() < TIMES_EACH:
+    # One letter each is how a chart looks, however small it is.
+    are_letters = np.mean([len(sign) == 1 and not sign.isdigit() for sign in signs]) > HALF
+    if len(signs) >= FEWEST_SIGNS and counts.mean() < TIMES_EACH and not are_letters:
         _refuse_list(name, f"{len(signs)} different texts in {int(texts.sum())} cells")
-    if _is_table(part.text):
+    if _is_table(part.text) and not are_letters:
         _refuse_list(name, "each column holds things of its own")
     words = _words_beside(page, part, found)
     if words >= FEWEST_WORDS and words > HALF * len(part.rows):

@@ -22,7 +22,7 @@ from planner.charts.pasted import pasted_pages
 from planner.charts.plausible import check_is_chart
 from planner.charts.questions import Answers, Question, Remarks, listed
 from planner.charts.rulers import Rulers
-from planner.charts.whereabouts import Found, Place, find_chart
+from planner.charts.whereabouts import Found, Place, blanks_are, find_chart
 from planner.errors import PlanError
 from planner.guards import MOST_IN_ALL, MOST_ROWS, MOST_STITCHES
 from planner.piece import Chart
@@ -33,6 +33,7 @@ MOST_CELLS_LISTED = 6
 RIVAL = 1 / 4
 PASTED = "The pasted cells"
 WHICH_CHART = "There may be more than one chart on the sheet. Which one?"
+WHICH_EDGES = "Are the blank cells around and in it stitches of the ground, or no stitches?"
 WHICH_RIDGES = "Rows are numbered by twos. Is each line two rows, as of a garter ridge, or one?"
 WHAT_OF_HIDDEN = "Hidden rows or columns hold stitches. Are they left out or kept?"
 WHICH_SHEET = "More than one sheet may hold a chart. Which one?"
@@ -127,6 +128,7 @@ def _read(
         _ask_which(page, found, remarks)
 
     # What its cells mean.
+    part, settled = _widened(page, part, found, settled, remarks)
     if own is None:
         part, settled = _without_no_stitches(page, part, settled, remarks)
     keys = find_keys(part, settled.by, remarks)
@@ -174,6 +176,36 @@ def _ask_which(page: Page, found: Found, remarks: Remarks) -> None:
         places = [found.place, *found.others]
         areas = [_named(page, place) for place in places]
         remarks.ask("area", WHICH_CHART, areas[0], choices=areas)
+
+
+def _widened(
+    page: Page,
+    part: Page,
+    found: Found,
+    settled: Answers,
+    remarks: Remarks,
+) -> tuple[Page, Answers]:
+    """The chart with the blank cells around it that were marked with it, if they are its ground."""
+    if found.whole is None:
+        return part, settled
+    taken = settled.blanks or _likely_blanks(part)
+    if settled.blanks is None:
+        remarks.ask("blanks", WHICH_EDGES, taken)
+    if taken == "ground":
+        part = page.cut(*found.whole)
+    else:
+        remarks.note("The blank cells around the chart were left out.")
+    return part, replace(settled, blanks=taken)
+
+
+def _likely_blanks(part: Page) -> str:
+    """What the blank cells within a chart are; none are there by mistake alone."""
+    filled = part.fill != ""
+    keys = np.where(filled, part.fill, part.text)
+    if not (keys == "").any():
+        return "no stitch"
+    way = "fills" if filled.any() else "letters"
+    return blanks_are(keys, part.ruled, way=way)
 
 
 def _without_no_stitches(

@@ -56,8 +56,9 @@ class Found:
     """The chart on a page: its place, how many cells spoke for it, its rulers.
 
     `elsewhere` names the cells outside that hold something, `others` are places that may be charts,
-    too. `labels` are the lines that say which side is worked, as rows × columns; a sheet is headed
-    where its own letters of columns stand above the chart.
+    too. `labels` and `note` are the cells that say which side is worked, and that hold words; a
+    sheet is headed where its own letters of columns stand above the chart. `whole` is where the
+    chart ends if blank cells around it that were marked with it are its ground.
     """
 
     place: Place
@@ -68,6 +69,7 @@ class Found:
     labels: Grid
     is_headed: bool
     note: Grid
+    whole: Place | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,13 +126,14 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     )
     stitches = _stitches(page, cells, rulers)
 
+    whole = None
     if area:
         place = _named(area, page)
     elif stitches.any():
         all_rulers = rulers
         place, rulers = _find_place(page, cells, stitches, rulers)
         place, rulers = _framed(place, rulers, all_rulers)
-        place = _as_chosen(page, place, cells, rulers)
+        whole = _as_chosen(page, place, cells, rulers)
     else:
         return None
     count = int(cells.held[place].sum())
@@ -146,6 +149,7 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         labels=labels,
         is_headed=bool(len(headings)),
         note=cells.note,
+        whole=whole,
     )
 
 
@@ -274,16 +278,14 @@ def _holds(span: slice, part: slice) -> bool:
     return span.start <= part.start and span.stop >= part.stop
 
 
-def _as_chosen(page: Page, place: Place, cells: Cells, rulers: Rulers) -> Place:
+def _as_chosen(page: Page, place: Place, cells: Cells, rulers: Rulers) -> Place | None:
     """The whole of a page of marked cells, if nothing but blank ones lies beside the chart."""
-    if not page.is_chosen or rulers:
-        return place
+    whole = slice(0, page.text.shape[0]), slice(0, page.text.shape[1])
     outside = cells.held.copy()
     outside[place] = False
-    if outside.any():
-        return place
-    height, width = page.text.shape
-    return slice(0, height), slice(0, width)
+    if not page.is_chosen or rulers or outside.any() or whole == place:
+        return None
+    return whole
 
 
 def _other_charts(stitches: Grid, cells: Cells, place: Place, rulers: Rulers) -> list[Place]:

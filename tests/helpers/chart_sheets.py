@@ -170,7 +170,9 @@ def letters_numbered(rng, **how):
     if how.get("every") or rng.integers(2):
         number_stitches(drawing, cells, row=len(cells), left=left)
     meant = cells[::-1] if how.get("at_top") else cells
-    return drawn(rng, drawing, meant, letters=LETTERS)
+    # One number alone says nothing.
+    says_nothing = len(cells) < 2 * how.get("every", 1)
+    return drawn(rng, drawing, meant, letters=LETTERS, open={"row_1"} if says_nothing else ())
 
 
 def both_sides(rng):
@@ -495,6 +497,7 @@ def hidden_rows(rng):
 
 
 def two_charts(rng, *, numbered=False, fills=False):
+    """The larger is meant, as long as nobody says anything else."""
     first, second = patches(rng, 3), patches(rng, 3)
     draw = filled if fills else lettered
     drawing = draw(first)
@@ -505,7 +508,8 @@ def two_charts(rng, *, numbered=False, fills=False):
         number_rows(drawing, first, at=first.shape[1])
         number_rows(drawing, second, at=left + second.shape[1])
         open_ = {"area"}
-    return drawn(rng, drawing, first, letters="" if fills else LETTERS, open=open_)
+    meant = first if first.size >= second.size else second
+    return drawn(rng, drawing, meant, letters="" if fills else LETTERS, open=open_)
 
 
 def one_above_another(rng):
@@ -515,7 +519,8 @@ def one_above_another(rng):
     top = len(first) + 4
     drawing.put(top - 1, 0, "Back")
     lettered(second, top=top, drawing=drawing)
-    return drawn(rng, drawing, first, letters=LETTERS, open={"area", "row_1"})
+    meant = first if first.size >= second.size else second
+    return drawn(rng, drawing, meant, letters=LETTERS, open={"area", "row_1"})
 
 
 def two_sheets(rng):
@@ -556,14 +561,19 @@ def pasted_text(rng):
     return Drawn(as_text(drawing, "\t").replace("\n", "\r\n"), "", cells, LETTERS)
 
 
-def pasted_shape(rng):
-    """Selected cells, of which the outermost are blank."""
-    cells = np.pad(patches(rng), 1, constant_values=-1)
-    drawing = lettered(cells)
-    drawing.put(len(cells) - 1, cells.shape[1] - 1, "")
-    drawing.put(0, 0, "")
-    open_ = frozenset({"row_1", "blanks"})
-    return Drawn(as_text(drawing, "\t"), "", cells, LETTERS, open_)
+def pasted_with_edges(cells, signs):
+    """Marked cells, of which the outermost are blank."""
+
+    def draw(rng):
+        chart = cells(rng)
+        whole = np.pad(chart, 1, constant_values=-1)
+        drawing = lettered(whole, signs=[*signs, ""])
+        drawing.put(len(whole) - 1, whole.shape[1] - 1, "")
+        meant = chart if signs[0] else np.maximum(whole, 0)
+        open_ = frozenset({"row_1", "blanks"})
+        return Drawn(as_text(drawing, "\t"), "", meant, LETTERS if signs[0] else "", open_)
+
+    return draw
 
 
 def pasted_table(how):
@@ -739,7 +749,8 @@ STYLES = {
     "spaces": text(" ", numbered=False),
     "nothing between": text("", numbered=False, cells=shaped, name="chart.txt"),
     "pasted text": pasted_text,
-    "pasted, blank edges": pasted_shape,
+    "pasted, blank edges": pasted_with_edges(patches, LETTERS),
+    "pasted, blank ground": pasted_with_edges(motif, ["", "B", "C"]),
     "pasted, inline colours": pasted_table("inline"),
     "pasted, classes": pasted_table("classes"),
     "pasted, bgcolor": pasted_table("bgcolor"),
