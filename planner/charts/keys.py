@@ -67,7 +67,10 @@ def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
         # A shade hardly off, by hand or by a copy, is no yarn of its own.
         fill = _without_near_shades(fill, remarks)
         labels = _together(text, fill, lettered)
-        if by is None and labels is None:
+        if by is None and labels is None and is_full and _are_guides(fill):
+            by = "letters"
+            remarks.note("Fills that shade whole rows or columns were taken as no yarns.")
+        elif by is None and labels is None:
             # Numbers that do not go with fills count stitches.
             are_counts = filled.any() and _are_numbers(text[lettered])
             by = "letters" if is_full and not are_counts else "fills"
@@ -112,6 +115,13 @@ def _are_counts(text: Grid, fill: Grid) -> bool:
         if (numbers == count)[lettered].all():
             return True
     return False
+
+
+def _are_guides(fill: Grid) -> bool:
+    """Whether fills shade whole rows or whole columns, to count by."""
+    across = (fill == fill[:, :1]).all()
+    down = (fill == fill[:1]).all()
+    return bool(across or down)
 
 
 def _lengths_of_runs(fill: Grid) -> Grid:

@@ -15,13 +15,15 @@ from planner.charts.questions import Remarks
 from planner.colour import apart
 from planner.units import counted
 
-LONGEST_ENTRY = 80  # letters
+LONGEST_ENTRY = 300  # letters
 NO_STITCH_WORDS = re.compile(
     r"\b(?:no|not an?|non)[\s-]*st(?:itch(?:es)?|s)?\b\.?"
     r"|\bnot (?:knitted|worked|part of)\b|\bdo(?:es)? not exist\b|\boutside\b",
     re.IGNORECASE,
 )
 ENTRY = re.compile(r"(.+?)\s*(?:=|:|–|—|\s-|\bis\b|\bare\b|\bmeans?\b)\s*(.+)", re.IGNORECASE)
+BETWEEN = re.compile(r"[;\n,|]|\.\s")  # entries in one cell
+HEAD = re.compile(r"\s*(?:key|legend|notes?|symbols?)\s*:", re.IGNORECASE)
 THINGS = re.compile(r"\b(?:the|an?|cells?|squares?|box(?:es)?)\b|[\"'“”]", re.IGNORECASE)
 BLANKS = re.compile(r"(?:blanks?|empty|unfilled|no colou?r)", re.IGNORECASE)
 HATCHES = re.compile(r"(?:hatch|strip|shad|dott|pattern)\w*", re.IGNORECASE)
@@ -30,10 +32,14 @@ AS_NAMED = 30  # CIEDE2000: a fill nearer than this to a colour may be called by
 
 
 class Legend(NamedTuple):
-    """Which cells of a chart the sheet says are no stitches, and what it says of blank ones."""
+    """Which cells of a chart the sheet says are no stitches, and what it says of blank ones.
+
+    `yarns` are the fills that it gives another name.
+    """
 
     out: Grid
     blanks: str | None
+    yarns: set[str]
 
 
 def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
@@ -41,14 +47,21 @@ def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
     out = _says_so_itself(part)
     blanks = None
     seen = set()
+    yarns = set()
     for (row, column), text in np.ndenumerate(page.text):
         if not page.first[row, column] or not text or len(text) > LONGEST_ENTRY:
             continue
-        names_blanks = _ground_in(text)
+        if _is_within(page, row, column, part):
+            continue
+        names_blanks = any(_ground_in(entry) for entry in _entries(text))
         if names_blanks:
             blanks = "ground"
             remarks.note(f'Blank cells are stitches of the ground, as the sheet says: "{text}".')
-        if not NO_STITCH_WORDS.search(text) or _is_within(page, row, column, part):
+        if not NO_STITCH_WORDS.search(text):
+            # A name beside a filled cell of the key, not a number beside the chart.
+            is_entry = column > 0 and not _is_within(page, row, column - 1, part)
+            if is_entry and not text.isdigit():
+                yarns.add(page.fill[row, column - 1])
             continue
         cells = _meant(page, row, column, part)
         if cells is None:
@@ -62,7 +75,13 @@ def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
     if out.any() and blanks is None:
         # The sheet has a way to say no stitch, so that what is blank is meant to be knitted.
         blanks = "ground"
-    return Legend(out, blanks)
+    return Legend(out, blanks, yarns - {""})
+
+
+def _entries(text: str) -> list[str]:
+    """The entries of a key that may stand in one cell."""
+    parts = BETWEEN.split(HEAD.sub("", text))
+    return [part.strip() for part in parts if part.strip()]
 
 
 def _says_so_itself(part: Page) -> Grid:
@@ -85,11 +104,12 @@ def _ground_in(text: str) -> bool:
 
 def _meant(page: Page, row: int, column: int, part: Page) -> Grid | None:
     """The cells of a chart that an entry of a key says are no stitches; None if it is unclear."""
-    entry = ENTRY.fullmatch(page.text[row, column])
-    if entry:
-        first, second = entry[1], entry[2]
-        subject = second if NO_STITCH_WORDS.search(first) else first
-        return _named(subject, part)
+    for text in _entries(page.text[row, column]):
+        entry = ENTRY.fullmatch(text) if NO_STITCH_WORDS.search(text) else None
+        if entry:
+            first, second = entry[1], entry[2]
+            subject = second if NO_STITCH_WORDS.search(first) else first
+            return _named(subject, part)
     if page.fill[row, column]:
         return _alike(page, row, column, part)
     # The sign stands before its meaning, seldom behind it.

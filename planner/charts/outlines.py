@@ -20,21 +20,37 @@ from planner.units import counted
 
 MOST_LEFT_OUT = 0.5  # of all cells
 FEWEST_CORNERS = 2
+# Signs that are often written where there is no stitch.
+CROSSES = {"X", "x", "×", "-", "–", "/", "#", "*", "n", "N", "ns", "NS", "▒", "░", "▨", "~", "_"}
+MOST_CROSSED = 0.35
+SIGNED = ""
 NEUTRAL = 7.0  # chroma (C*ab) of a grey
 GREYS = (50.0, 93.0)  # L* of a grey that says "no stitch"
 
 
-def settle_left_out(part: Page, settled: Answers, remarks: Remarks) -> tuple[Page, Answers]:
-    """The chart without its grey or hatched cells, if they are taken as no stitches, and the
-    answers with what that says of its blank cells."""
-    for mask, look in _looks(part):
+def settle_left_out(
+    part: Page,
+    settled: Answers,
+    remarks: Remarks,
+    *,
+    yarns: set[str],
+) -> tuple[Page, Answers]:
+    """The chart without its grey, hatched or crossed cells, if they are taken as no stitches, and
+    the answers with what that says of its blank cells.
+
+    Fills that are `yarns` are none of them.
+    """
+    for mask, look in _looks(part, yarns):
         is_whole = mask.mean() > MOST_LEFT_OUT
         if not mask.any() or is_whole:
             continue
         is_shaped = is_shaping(mask)
+        if look == SIGNED and not is_shaped:
+            continue
         if look == "grey" and not is_shaped and not _corners(mask):
             continue
-        cells = counted(int(mask.sum()), f"{look} cell")
+        sign = f' with "{part.text[mask][0]}"' if look == SIGNED else ""
+        cells = counted(int(mask.sum()), f"{look} cell").strip() + sign
         taken = settled.blanks or ("no stitch" if is_shaped else "ground")
         if settled.blanks is None:
             remarks.ask("blanks", f"{cells}: are they stitches, or no stitches?", taken)
@@ -46,13 +62,19 @@ def settle_left_out(part: Page, settled: Answers, remarks: Remarks) -> tuple[Pag
     return part, settled
 
 
-def _looks(part: Page) -> list[tuple[Grid, str]]:
+def _looks(part: Page, yarns: set[str]) -> list[tuple[Grid, str]]:
     """How cells without a stitch may look, with a word for it, the clearest first."""
     bare = part.text == ""
-    fills = set(part.fill.ravel().tolist()) - {""}
+    fills = set(part.fill.ravel().tolist()) - {"", *yarns}
     greys = [fill for fill in fills if is_grey(fill)]
     grey = np.isin(part.fill, greys) & ~part.hatched & bare
-    return [(part.hatched & bare, "hatched"), (grey, "grey")]
+    hatched = part.hatched & bare & ~np.isin(part.fill, list(yarns))
+    looks = [(hatched, "hatched"), (grey, "grey")]
+    for sign in CROSSES & set(part.text.ravel().tolist()):
+        crossed = part.text == sign
+        if crossed.mean() <= MOST_CROSSED:
+            looks.append((crossed, SIGNED))
+    return looks
 
 
 def is_grey(fill: str) -> bool:

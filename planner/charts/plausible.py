@@ -34,15 +34,22 @@ def check_is_chart(page: Page, part: Page, found: Found, name: str) -> None:
             "cell a stitch. Put the rows into a text file (.txt), one row a line, and load that. "
             f"{ALL_THE_SAME}"
         )
-    if (part.fill != "").any():
+    # By fills a chart may have any numbers in its cells, or none.
+    if 2 * texts.sum() < texts.size:
         return
     signs, counts = np.unique(part.text[texts].astype(str), return_counts=True)
     # One letter each is how a chart looks, however small it is.
     are_letters = np.mean([len(sign) == 1 and not sign.isdigit() for sign in signs]) > HALF
+    are_counts = all(sign.isdigit() for sign in signs) and (part.fill[texts] != "").all()
+    if are_counts:
+        return
     if len(signs) >= FEWEST_SIGNS and counts.mean() < TIMES_EACH and not are_letters:
         _refuse_list(name, f"{len(signs)} different texts in {int(texts.sum())} cells")
     if _is_table(part.text) and not are_letters:
         _refuse_list(name, "each column holds things of its own")
+    notes = int((found.note & page.first).sum())
+    if min(part.text.shape) == 1 and notes > texts.sum():
+        _refuse_list(name, f"beside {int(texts.sum())} cells in one line it has {notes} texts")
     words = _words_beside(page, part, found)
     if words >= FEWEST_WORDS and words > HALF * len(part.rows):
         _refuse_list(name, f"words stand beside {words} of its {len(part.rows)} lines")

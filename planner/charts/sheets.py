@@ -22,7 +22,7 @@ from planner.charts.pasted import pasted_pages
 from planner.charts.plausible import check_is_chart
 from planner.charts.questions import Answers, Question, Remarks, listed
 from planner.charts.rulers import Rulers
-from planner.charts.whereabouts import Found, Place, blanks_are, find_chart
+from planner.charts.whereabouts import Found, Place, find_chart
 from planner.errors import PlanError
 from planner.guards import MOST_IN_ALL, MOST_ROWS, MOST_STITCHES
 from planner.piece import Chart
@@ -188,7 +188,9 @@ def _widened(
     """The chart with the blank cells around it that were marked with it, if they are its ground."""
     if found.whole is None:
         return part, settled
-    taken = settled.blanks or _likely_blanks(part)
+    # Whoever marks more than a chart without a gap is likely to have marked too much.
+    is_full = ((part.text != "") | (part.fill != "")).all()
+    taken = settled.blanks or ("no stitch" if is_full else "ground")
     if settled.blanks is None:
         remarks.ask("blanks", WHICH_EDGES, taken)
     if taken == "ground":
@@ -196,16 +198,6 @@ def _widened(
     else:
         remarks.note("The blank cells around the chart were left out.")
     return part, replace(settled, blanks=taken)
-
-
-def _likely_blanks(part: Page) -> str:
-    """What the blank cells within a chart are; none are there by mistake alone."""
-    filled = part.fill != ""
-    keys = np.where(filled, part.fill, part.text)
-    if not (keys == "").any():
-        return "no stitch"
-    way = "fills" if filled.any() else "letters"
-    return blanks_are(keys, part.ruled, way=way)
 
 
 def _without_no_stitches(
@@ -220,7 +212,7 @@ def _without_no_stitches(
     part = left_out(part, legend.out)
     if legend.blanks:
         return part, replace(settled, blanks=settled.blanks or legend.blanks)
-    return settle_left_out(part, settled, remarks)
+    return settle_left_out(part, settled, remarks, yarns=legend.yarns)
 
 
 def _check_painted(where: Page, part: Page, keys: Keys, remarks: Remarks) -> None:

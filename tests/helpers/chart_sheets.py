@@ -19,6 +19,7 @@ from tests.helpers.sheet_writers import (
     by_odfpy,
     by_openpyxl,
     by_xlsxwriter,
+    by_xlwt,
 )
 
 COLOURS = ["#b5452c", "#243b63", "#f1c232", "#3f6b3a", "#8e63a8"]
@@ -88,6 +89,7 @@ def motif(rng):
     height, width = cells.shape
     cells[2 : height - 2, 3 : width - 3] = 1
     cells[3 : height // 2, 4 : width // 2] = 2
+    cells[2, 3:5] = cells[3, 3] = cells[2, width - 4] = 0
     return cells
 
 
@@ -337,6 +339,46 @@ def title_key_and_sums(rng):
     return drawn(rng, drawing, cells, letters=LETTERS)
 
 
+def key_in_a_cell(rng):
+    cells = shaped(rng)
+    drawing = lettered(cells, out="X")
+    number_rows(drawing, cells, at=cells.shape[1])
+    drawing.put(len(cells) + 2, 0, "Key: A = Moss; B = Rust; X = no stitch")
+    return drawn(rng, drawing, cells, letters=LETTERS)
+
+
+def key_of_a_grey_yarn(rng):
+    cells = np.where((chart := shaped(rng)) < 0, 4, chart)
+    colours = [*COLOURS[:4], GREY]
+    looks = [Look(fill=colour) for colour in colours]
+    drawing = lettered(cells, signs=[""] * 5, looks=looks)
+    number_rows(drawing, cells, at=cells.shape[1])
+    left = cells.shape[1] + 3
+    for line, yarn in enumerate(np.unique(cells)):
+        drawing.put(line, left, "", looks[yarn])
+        drawing.put(line, left + 1, NAMES[yarn])
+    return drawn(rng, drawing, cells)
+
+
+def key_of_blanks(rng):
+    """A neck's shape of blank cells that the key says are a yarn."""
+    cells = necked(rng)
+    drawing = lettered(cells)
+    number_rows(drawing, cells, at=cells.shape[1])
+    drawing.put(1, cells.shape[1] + 3, "blank = MC")
+    return drawn(rng, drawing, np.where(cells < 0, 4, cells))
+
+
+def signs_for_no_stitch(sign):
+    def draw(rng):
+        cells = shaped(rng)
+        drawing = lettered(cells, out=sign)
+        number_rows(drawing, cells, at=cells.shape[1])
+        return drawn(rng, drawing, cells, letters=LETTERS, open={"blanks"})
+
+    return draw
+
+
 # ---- fills
 
 
@@ -493,6 +535,76 @@ def hidden_rows(rng):
     return drawn(rng, drawing, meant, letters=LETTERS, open={"hidden"})
 
 
+def headings_in_grey(rng):
+    """Numbers on grey cells all round, as a heading."""
+    cells = patches(rng)
+    height, width = cells.shape
+    drawing = filled(cells, top=1, left=1)
+    number_rows(drawing, cells, top=1, at=0)
+    number_rows(drawing, cells, top=1, at=width + 1)
+    number_stitches(drawing, cells, row=0, left=1)
+    number_stitches(drawing, cells, row=height + 1, left=1)
+    for row in range(height + 2):
+        for column in range(width + 2):
+            if row in (0, height + 1) or column in (0, width + 1):
+                text, _ = drawing.cells.get((row, column), ("", None))
+                drawing.put(row, column, text, Look(fill=GREY, border=True))
+    return drawn(rng, drawing, cells)
+
+
+def guides(rng):
+    """Letters; every fifth column is shaded, to count by."""
+    cells = patches(rng)
+    drawing = lettered(cells)
+    for (row, column), yarn in np.ndenumerate(cells):
+        if column % 5 == 4:
+            drawing.put(row, column, LETTERS[yarn], Look(fill="#dddddd"))
+    number_rows(drawing, cells, at=cells.shape[1])
+    return drawn(rng, drawing, cells, letters=LETTERS)
+
+
+def totals(rng):
+    """Numbers of stitches beside and below."""
+    cells = patches(rng)
+    height, width = cells.shape
+    drawing = lettered(cells, left=1)
+    number_rows(drawing, cells, at=0)
+    for row in range(height):
+        drawing.put(row, width + 2, width)
+    drawing.put(height + 1, 0, "Total")
+    drawing.put(height + 1, 1, int(cells.size))
+    return drawn(rng, drawing, cells, letters=LETTERS)
+
+
+def emphasised(rng):
+    """Letters, some of them in red."""
+    cells = patches(rng)
+    drawing = lettered(cells)
+    for _ in range(5):
+        row, column = (int(rng.integers(size)) for size in cells.shape)
+        drawing.put(row, column, LETTERS[cells[row, column]], Look(ink="#ff0000"))
+    number_rows(drawing, cells, at=cells.shape[1])
+    return drawn(rng, drawing, cells, letters=LETTERS)
+
+
+def slip_of_the_hand(rng):
+    """One letter is small by mistake."""
+    cells = patches(rng)
+    drawing = lettered(cells)
+    row, column = np.argwhere(cells == 0)[0]
+    drawing.put(int(row), int(column), "a")
+    number_rows(drawing, cells, at=cells.shape[1])
+    return drawn(rng, drawing, cells, letters=LETTERS, open={"marks"})
+
+
+def old_workbook(rng):
+    """Letters in the old form, by xlwt."""
+    cells = patches(rng)
+    drawing = lettered(cells)
+    number_rows(drawing, cells, at=cells.shape[1])
+    return Drawn(by_xlwt(drawing), "chart.xls", cells, LETTERS)
+
+
 # ---- several charts
 
 
@@ -645,6 +757,37 @@ def _shop(rng):
     return rows
 
 
+def shaded_shop(rng):
+    """A shop's table, every second line of it shaded."""
+    drawing = Drawing()
+    for row, cells in enumerate(_shop(rng)):
+        for column, cell in enumerate(cells):
+            drawing.put(row, column, cell, Look(fill="#dddddd" if row % 2 else "#ffffff"))
+    return drawn(rng, drawing, None)
+
+
+def prose(rng):
+    lines = [
+        "Cast on 120 stitches in moss.",
+        "Work 4 rows in garter stitch.",
+        "Change to larger needles and begin the chart.",
+        "Repeat these rows until the piece measures 40 cm.",
+        "Cast off.",
+    ]
+    return Drawn("\n".join(lines[: rng.integers(3, 6)]).encode(), "notes.txt", None)
+
+
+def some_drawing(rng):
+    lines = [f'  <path d="M{number} 0h8" fill="#333"/>' for number in range(rng.integers(3, 60))]
+    head = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24">'
+    return Drawn("\n".join([head, *lines, "</svg>"]).encode(), "leaf.svg", None)
+
+
+def settings(rng):
+    lines = [f'  "step_{number}": {number},' for number in range(rng.integers(3, 30))]
+    return Drawn("\n".join(["{", *lines, "}"]).encode(), "notes.txt", None)
+
+
 def _instructions(rng):
     rows = []
     for number in range(int(rng.integers(4, 12))):
@@ -714,6 +857,12 @@ STYLES = {
     "key: X, no stitch": key_of_letters,
     "key: X = no st": lambda rng: key_of_letters(rng, "no st", apart=False),
     "key below": lambda rng: key_of_letters(rng, "No stitch.", beside=False),
+    "key in a cell": key_in_a_cell,
+    "key: grey is a yarn": key_of_a_grey_yarn,
+    "key: blank is a yarn": key_of_blanks,
+    "X at the corners, no key": signs_for_no_stitch("X"),
+    "ns at the corners": signs_for_no_stitch("ns"),
+    "no stitch in words": signs_for_no_stitch("no stitch"),
     "key touches": key_that_touches,
     "key of fills": key_of_fills,
     "key: grey = no stitch": lambda rng: key_of_fills(rng, named=True),
@@ -735,6 +884,12 @@ STYLES = {
     "merged counts": lambda rng: counts_in_runs(rng, merged=True),
     "numbers in filled cells": counted_cells,
     "merged letters": merged_letters,
+    "headings in grey": headings_in_grey,
+    "guides": guides,
+    "totals": totals,
+    "red for emphasis": emphasised,
+    "a slip of the hand": slip_of_the_hand,
+    "old workbook": old_workbook,
     "painted by rules": painted_by_rules,
     "blanks painted by rules": painted_blanks,
     "hidden rows": hidden_rows,
@@ -758,6 +913,10 @@ STYLES = {
     "no chart: 10A,3B": no_chart(_run_lengths),
     "no chart: yarns": no_chart(_yarn_list),
     "no chart: a shop": no_chart(_shop),
+    "no chart: a shaded shop": shaded_shop,
+    "no chart: prose": prose,
+    "no chart: a drawing": some_drawing,
+    "no chart: settings": settings,
     "no chart: rows in words": no_chart(_instructions),
     "no chart: sizes": no_chart(_sizes),
     "#REF! in it": with_errors,

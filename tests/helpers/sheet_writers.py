@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 import openpyxl
 import xlsxwriter
+import xlwt
 from odf.opendocument import OpenDocumentSpreadsheet
 from odf.style import Map, Style, TableCellProperties, TextProperties
 from odf.table import CoveredTableCell, Table, TableCell, TableColumn, TableRow
@@ -216,6 +217,17 @@ def by_odfpy(*drawings: Drawing) -> bytes:
         book.spreadsheet.addElement(table)
     file = io.BytesIO()
     book.write(file)
+    return file.getvalue()
+
+
+def by_xlwt(drawing: Drawing) -> bytes:
+    """An old workbook by xlwt: texts and nothing else."""
+    book = xlwt.Workbook()
+    sheet = book.add_sheet(drawing.title)
+    for (row, column), (text, _) in drawing.cells.items():
+        sheet.write(row, column, text)
+    file = io.BytesIO()
+    book.save(file)
     return file.getvalue()
 
 
