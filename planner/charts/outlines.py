@@ -50,8 +50,9 @@ def settle_left_out(
         if look == "grey" and not is_shaped and not _corners(mask):
             continue
         sign = f' with "{part.text[mask][0]}"' if look == SIGNED else ""
-        cells = counted(int(mask.sum()), f"{look} cell").strip() + sign
-        taken = settled.blanks or ("no stitch" if is_shaped else "ground")
+        cells = counted(int(mask.sum()), f"{look} cell".strip()) + sign
+        is_likely = is_shaped and not (look == SIGNED and _leaves_one_sign(part, mask))
+        taken = settled.blanks or ("no stitch" if is_likely else "ground")
         if settled.blanks is None:
             remarks.ask("blanks", f"{cells}: are they stitches, or no stitches?", taken)
         if taken == "no stitch":
@@ -60,6 +61,12 @@ def settle_left_out(
         remarks.note(f"Taken as a yarn: {cells}.")
         return part, replace(settled, blanks=settled.blanks)
     return part, settled
+
+
+def _leaves_one_sign(part: Page, mask: Grid) -> bool:
+    """Whether the cells beside these are all alike, so that these are the other yarn."""
+    rest = ~mask
+    return len(set(zip(part.text[rest], part.fill[rest], strict=True))) == 1
 
 
 def _looks(part: Page, yarns: set[str]) -> list[tuple[Grid, str]]:

@@ -10,6 +10,7 @@ import numpy as np
 from planner.charts.pages import Grid, Page
 from planner.charts.whereabouts import HALF, Found
 from planner.errors import PlanError
+from planner.piece import LETTER
 
 # "10A", "3 B", "K12", "p4": as many stitches of a yarn.
 RUN = re.compile(r"\d+\s*[^\W\d_]{1,3}|[kp]\s*\d+(?:\s+[^\W\d_]{1,3})?", re.IGNORECASE)
@@ -38,8 +39,8 @@ def check_is_chart(page: Page, part: Page, found: Found, name: str) -> None:
     if 2 * texts.sum() < texts.size:
         return
     signs, counts = np.unique(part.text[texts].astype(str), return_counts=True)
-    # One letter each is how a chart looks, however small it is.
-    are_letters = np.mean([len(sign) == 1 and not sign.isdigit() for sign in signs]) > HALF
+    # Yarn letters are how a chart looks, however small it is.
+    are_letters = np.mean([_is_letter(sign) for sign in signs]) > HALF
     are_counts = all(sign.isdigit() for sign in signs) and (part.fill[texts] != "").all()
     if are_counts:
         return
@@ -50,9 +51,17 @@ def check_is_chart(page: Page, part: Page, found: Found, name: str) -> None:
     notes = int((found.note & page.first).sum())
     if min(part.text.shape) == 1 and notes > texts.sum():
         _refuse_list(name, f"beside {int(texts.sum())} cells in one line it has {notes} texts")
+    if (part.fill != "").any():
+        return
     words = _words_beside(page, part, found)
     if words >= FEWEST_WORDS and words > HALF * len(part.rows):
         _refuse_list(name, f"words stand beside {words} of its {len(part.rows)} lines")
+
+
+def _is_letter(sign: str) -> bool:
+    """Whether a sign may well be a yarn's letter, or no stitch: A, AB, or any one sign."""
+    is_one = len(sign) == 1 and not sign.isdigit()
+    return is_one or (sign.isupper() and LETTER.fullmatch(sign) is not None)
 
 
 def _refuse_list(name: str, because: str) -> NoReturn:
