@@ -116,16 +116,11 @@ def _read(
     is_told = area is not None or own is not None
     given = settled.row_1
     if own is not None:
-        area = own.own
-        sheet = own.title
+        area, sheet = own.own, own.title
         settled = _as_we_write(settled)
     page, found = _choose(pages, sheet, area, settled, remarks)
     part = page.cut(*found.place)
-    _check_size(part, name)
-    _check_troubles(part, name)
-    if not is_told:
-        check_is_chart(page, part, found, name)
-        _ask_which(page, found, remarks)
+    _check_part(page, part, found, remarks, is_told=is_told)
 
     # What its cells mean.
     part, settled = _widened(page, part, found, settled, remarks)
@@ -149,9 +144,7 @@ def _read(
         colours=colours,
         notes=(
             _about_place(part, keys),
-            *_about_rulers(page, found),
-            *_about_hidden(part, settled),
-            *_about_merged_and_others(page, part, found),
+            *_about_surroundings(page, part, found, settled),
             *remarks.notes,
             _about_row_1(at_top, because),
             *_about_doubtful(keys, part),
@@ -163,6 +156,31 @@ def _read(
         others=tuple(_named(page, place) for place in found.others),
         doubtful=np.repeat(doubtful, times, axis=0),
     )
+
+
+def _check_part(
+    page: Page,
+    part: Page,
+    found: Found,
+    remarks: Remarks,
+    *,
+    is_told: bool,
+) -> None:
+    """Refuse what cannot be read or is no chart, and ask which of several is meant."""
+    _check_size(part, remarks.name)
+    _check_troubles(part, remarks.name)
+    if not is_told:
+        check_is_chart(page, part, found, remarks.name)
+        _ask_which(page, found, remarks)
+
+
+def _about_surroundings(page: Page, part: Page, found: Found, settled: Answers) -> list[str]:
+    """What became of the cells beside and between those of the chart."""
+    return [
+        *_about_rulers(page, found),
+        *_about_hidden(part, settled),
+        *_about_merged_and_others(page, part, found),
+    ]
 
 
 def _named(page: Page, place: Place) -> str:

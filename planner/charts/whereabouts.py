@@ -100,10 +100,7 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         sides=side_rulers(number, page.rows),
         ends=side_rulers(number.T, page.columns),
     )
-    rulers = Rulers(_unpainted(rulers.sides, page.fill), _unpainted(rulers.ends, page.fill.T))
-    # So many stretches of numbers are a table of them, and no rulers of a chart.
-    if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
-        rulers = Rulers([], [])
+    rulers = _likely_rulers(rulers, page.fill)
     labels = side_labels(page.text, number)
     headings = column_headings(page.text)
     notes = _notes(texts, numbers, has_rulers=bool(rulers))
@@ -151,6 +148,15 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         note=cells.note,
         whole=whole,
     )
+
+
+def _likely_rulers(rulers: Rulers, fill: Grid) -> Rulers:
+    """The rulers without counts of stitches; none, if they are too many."""
+    rulers = Rulers(_unpainted(rulers.sides, fill), _unpainted(rulers.ends, fill.T))
+    # So many stretches of numbers are a table of them, and no rulers of a chart.
+    if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
+        return Rulers([], [])
+    return rulers
 
 
 def _unpainted(rulers: list[Ruler], fill: Grid) -> list[Ruler]:
