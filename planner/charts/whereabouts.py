@@ -105,8 +105,7 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     headings = column_headings(page.text)
     notes = _notes(texts, numbers, has_rulers=bool(rulers))
     cells = _sorted_out(page, number, notes)
-    cells.note[labels] = True
-    cells.note[headings] |= page.text[headings] != ""
+    _add_notes(cells, page, labels, headings)
 
     # Where nothing is left beside the rulers, the numbers are the stitches.
     stitches = _stitches(page, cells, rulers)
@@ -127,9 +126,8 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     if area:
         place = _named(area, page)
     elif stitches.any():
-        all_rulers = rulers
-        place, rulers = _find_place(page, cells, stitches, rulers)
-        place, rulers = _framed(place, rulers, all_rulers)
+        place, near = _find_place(page, cells, stitches, rulers)
+        place, rulers = _framed(place, near, rulers)
         whole = _as_chosen(page, place, cells, rulers)
     else:
         return None
@@ -148,6 +146,12 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         note=cells.note,
         whole=whole,
     )
+
+
+def _add_notes(cells: Cells, page: Page, labels: Grid, headings: Line) -> None:
+    """Count lines that say which side is worked, and a sheet's own headings, among the notes."""
+    cells.note[labels] = True
+    cells.note[headings] |= page.text[headings] != ""
 
 
 def _likely_rulers(rulers: Rulers, fill: Grid) -> Rulers:
