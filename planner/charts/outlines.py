@@ -21,7 +21,7 @@ from planner.units import counted
 MOST_LEFT_OUT = 0.5  # of all cells
 FEWEST_CORNERS = 2
 # Signs that are often written where there is no stitch.
-CROSSES = {"X", "x", "×", "-", "–", "/", "#", "*", "n", "N", "ns", "NS", "▒", "░", "▨", "~", "_"}
+CROSSES = {"X", "x", "×", "-", "–", "/", "#", "*", "ns", "NS", "▒", "░", "▨", "~", "_"}
 MOST_CROSSED = 0.35
 SIGNED = ""
 NEUTRAL = 7.0  # chroma (C*ab) of a grey
@@ -77,7 +77,7 @@ def _looks(part: Page, yarns: set[str]) -> list[tuple[Grid, str]]:
     grey = np.isin(part.fill, greys) & ~part.hatched & bare
     hatched = part.hatched & bare & ~np.isin(part.fill, list(yarns))
     looks = [(hatched, "hatched"), (grey, "grey")]
-    for sign in CROSSES & set(part.text.ravel().tolist()):
+    for sign in sorted(CROSSES & set(part.text.ravel().tolist())):
         crossed = part.text == sign
         if crossed.mean() <= MOST_CROSSED:
             looks.append((crossed, SIGNED))
