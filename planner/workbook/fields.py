@@ -18,8 +18,9 @@ from planner.workbook.desk import Desk
 from planner.workbook.labels import FIELD, put_label, put_unit
 
 # How boxes are laid out stands in looks.css; one for long lines takes both columns of a form.
-LINE = widgets.Layout()
-LONG_LINE = widgets.Layout(grid_column="1 / -1", max_width="none")
+# Of a box that takes a whole line. Each makes a layout of its own of it: what is made when a file is
+# imported may be older than the page that shows it, and hiding one box would hide all.
+LONG_LINE = {"grid_column": "1 / -1", "max_width": "none"}
 UNITS = ("cm", "in")
 # What yarn is measured by, in words, where a form is in cm or in inches.
 YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}
@@ -27,7 +28,7 @@ YARN_UNIT_IN_WORDS = {"cm": "metres", "in": "yards"}
 
 def labelled(kind: type[widgets.Widget], label: str, **more: Any) -> widgets.Widget:
     """A widget with its label before it, as all forms lay them out."""
-    usual: dict[str, Any] = {"layout": LINE}
+    usual: dict[str, Any] = {"layout": {}}
     if kind is widgets.Checkbox:
         usual["indent"] = False  # its label stands behind it
     # What is given by name comes last, so that it takes the place of the usual look.

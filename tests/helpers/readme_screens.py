@@ -1,6 +1,6 @@
 """The three screens that the README shows, taken anew from the workbook as it opens.
 
-    python -m tests.helpers.readme_screens
+python -m tests.helpers.readme_screens
 """
 
 from __future__ import annotations
