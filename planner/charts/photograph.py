@@ -64,6 +64,8 @@ NUMBERS_PX, REACH_PX = 15, 7  # there: how wide numbers are, and how far off a s
 # Shares of the picture: of plain paper around a chart, of the chart; and of all that is drawn.
 LEAST_PAPER, LEAST_CHART, MOST_DRAWN = 0.01, 0.05, 0.5
 NOT_TOLD_APART = 0.7  # of the distance from the next yarn
+# Yarns are counted by so many cells: one more would split one into two nearer than this (ΔE*ab).
+CELLS_TO_COUNT_BY, MOST_COUNTED, APART = 800, 10, 6.0
 
 
 def straightened(art: Artwork, corners: Corners) -> Artwork:
@@ -121,15 +123,15 @@ def read_photograph(
     art: Artwork,
     corners: Corners,
     *,
-    count: int,
+    count: int | None = None,
     stitches: int | None = None,
     rows: int | None = None,
     yarns: Sequence[str] = (),
 ) -> GridReading:
     """The chart between four corners of a photograph, in `count` yarns.
 
-    Stitches and rows that are not told are counted. With `yarns` (#rrggbb) each colour found takes
-    the nearest of them that is free. Its `box` lies in the straightened picture.
+    Stitches, rows and yarns that are not told are counted. With `yarns` (#rrggbb) each colour found
+    takes the nearest of them that is free. Its `box` lies in the straightened picture.
 
     Raises a PlanError where the corners are none, or where nothing can be counted.
     """
@@ -140,6 +142,8 @@ def read_photograph(
     outline = Outline(Span(0, width, across), Span(0, height, down))
     seen = looks_of(flat.pixels, outline)
     shown = np.median(seen, axis=2).astype(np.uint8)
+    if count is None:
+        count = _count_colours(shown)
     cells, evened, centres = _by_light_and_colour(shown, count)
     palette = _named(centres, yarns)
     why = _doubts(evened, centres, cells)
@@ -156,6 +160,26 @@ def read_photograph(
         why=why,
         box=outline.box,
     )
+
+
+def count_cells(art: Artwork, corners: Corners) -> tuple[int, int]:
+    """Stitches and rows between four corners. Raises a PlanError where they cannot be counted."""
+    return _counted(straightened(art, corners), None, None)
+
+
+def _count_colours(shown: Rgb) -> int:
+    """How many yarns there seem to be: as many as stay apart when the light is evened out."""
+    # Some of the cells, from everywhere, are enough to count by.
+    step = max(1, round((shown.shape[0] * shown.shape[1] / CELLS_TO_COUNT_BY) ** 0.5))
+    some = shown[::step, ::step]
+    for count in range(2, MOST_COUNTED + 1):
+        _, _, centres = _by_light_and_colour(some, count)
+        lab = lab_of(centres)
+        apart = delta_e(lab[:, None], lab[None])
+        np.fill_diagonal(apart, np.inf)
+        if apart.min() < APART:
+            return max(2, count - 1)
+    return MOST_COUNTED
 
 
 def _counted(flat: Artwork, stitches: int | None, rows: int | None) -> tuple[int, int]:

@@ -10,8 +10,9 @@ from planner import Chart, Yarn, open_project
 from planner.charts import GRID, Loaded
 from planner.folder import chosen_piece
 from planner.workbook import Fold, load_form, open_desk, preview_html
-from planner.workbook.loading import IN_HAND, ONTO, yarns_with
+from planner.workbook.loading import ONTO, yarns_with
 from planner.workbook.pieces import go_to_piece, start_new_piece
+from planner.workbook.readers import IN_HAND
 from tests.helpers.folders import contents
 from tests.helpers.forms import (
     boxes,
@@ -239,7 +240,7 @@ def test_worked_rows_stay_whatever_is_loaded(desk):
 def test_what_is_asked_of_a_sheet_is_answered_at_its_place(desk):
     form = load_form(desk)
     only_choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
-    assert [fold.is_open for fold in boxes(form, Fold)] == [True, False, False]
+    assert [fold.is_open for fold in boxes(form, Fold)] == [False, True, False, False]
     press(form, "No, top")
     assert "No numbers say" not in said(form)
     press(form, PUT_IT)
