@@ -24,7 +24,20 @@ whereabouts   where on a page the chart is
 keys          what tells its yarns apart
 lettering     the yarns' letters
 questions     what is said and asked on the way
-written       written rows, in and out
+written       written rows, in and out; in by the files below
+written_lines    what each line of a text is: a row, more of one, a heading
+written_titles   which rows a line is for
+written_like     what a row says: its runs, or that it goes like others
+written_runs     the runs of a row, parsed
+written_phrases  how often, which yarn, no stitch
+written_cursor   the place among the words of a row
+written_words    the words, and which are never a yarn
+written_numbers  every row with what is written of it
+written_cells    the stitches laid out to the width
+written_order    which way the rows run
+written_ridges   garter: whether a line is a ridge or a row
+written_yarns    the yarns named, and their letters
+written_asks     what is said and asked on the way
 placing       a chart into a piece
 handout       a chart out again
 carried       a chart that travels in the picture of it
@@ -143,9 +156,14 @@ if TYPE_CHECKING:
         tidied,
     )
     from planner.charts.written import (
+        RowsChart,
         has_written_rows,
         read_rows,
+        read_written_rows,
         write_rows,
+    )
+    from planner.charts.written_asks import (
+        ROW_CHOICES,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

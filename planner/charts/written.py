@@ -1,62 +1,80 @@
 """Written rows: a chart as a pattern writes it, and such text read as a chart.
 
 Rows are in working order, each in the direction of its construction: "Row 5 (RS): 10 A, 3 B, 19 A".
-Read are also "Rows 5–8", "(3 A, 2 B) 4 times", "*3 A, 2 B; repeat from * 3 more times" or "to end",
-and a total in brackets at the end. Garter has one line a ridge, as its first row is worked.
+Garter has one line a ridge, as its first row is worked. What is understood is told by the styles in
+tests/helpers/written_styles.py.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 from itertools import groupby
 
-from planner.errors import PlanError
-from planner.guards import (
-    LONGEST_LINE,
-    MOST_IN_ALL,
-    MOST_LETTERS_OF_ROWS,
-    MOST_ROWS,
-    MOST_STITCHES,
-    check_amount,
+from planner.charts.questions import Question, listed
+from planner.charts.written_asks import AS_WORKED, RowAnswers, RowRemarks
+from planner.charts.written_cells import Cells, cells_of
+from planner.charts.written_lines import Script, looks_written, script_of
+from planner.charts.written_numbers import Rows, rows_of
+from planner.charts.written_order import (
+    Direction,
+    as_told,
+    ask_for_order,
+    stated_order,
+    working_order,
 )
+from planner.charts.written_phrases import Name
+from planner.charts.written_ridges import ask_about_ridges, has_a_line_a_row, ridges_of
+from planner.charts.written_words import MOST_OF_A_LINE, is_taken
+from planner.charts.written_yarns import YarnsFound, names_in, refuse_others, twice_over, yarns_of
+from planner.errors import PlanError
+from planner.guards import MOST_LETTERS_OF_ROWS
 from planner.piece import NO_STITCH, Chart, Construction
+from planner.units import counted
 
 NO_STITCH_WORDS = "no stitch"
-# "Rows 5 to 8 (RS): 10 A, 3 B (13 sts)": last row, side and total may be missing.
-WRITTEN_ROW = re.compile(
-    r"(?:rows?|rounds?|ridges?)\s+(?P<first>\d+)(?:\s*(?:[-–—]|to)\s*(?P<last>\d+))?\s*"
-    r"(?:\((?P<side>RS|WS)\)|(?P<bare_side>RS|WS))?\s*:\s*(?P<runs>.*?)\s*"
-    r"(?:[(–—-]\s*(?P<total>\d+)\s*(?:sts?|stitches)\s*\)?)?\s*\.?",
-    re.IGNORECASE,
-)
-# The next piece of a line: a repeat from *, a bracket, a star, "2 no sts", "10 A", a comma, "A10".
-# Counts come before words, so that a yarn may be called "and".
-TOKEN = re.compile(
-    r"\s*(?:(?P<repeat>rep(?:eat)?\s+from\s+\*\s*"
-    r"(?:(?:to\s+(?P<end>end)(?:\s+of\s+(?:row|round))?)"
-    r"|(?P<more>\d+|once|twice)(?:\s+(?:more\s+)?times?|\s+more)?))"
-    r"|(?P<open>[(\[])"
-    r"|(?P<close>[)\]])\s*(?:[x×]\s*)?(?P<times>\d+|once|twice)(?:\s*times)?"
-    r"|(?P<star>\*)"
-    r"|(?P<none>\d+)\s*no[ -]st(?:s|itch|itches)?\b"
-    r"|(?P<count>\d+)\s*(?P<letter>[^\W\d_]{1,3})\b"
-    r"|(?P<gap>[,;.]|then\b|and\b)"
-    r"|(?P<letter2>[^\W\d_]{1,3})\s*(?P<count2>\d+))",
-    re.IGNORECASE,
-)
-TO_END = "*"  # no yarn can be called this
-TIMES = {"once": 1, "twice": 2}
-# Letters of a text in a message.
-MOST_OF_A_LINE = 60
-MOST_QUOTED = 20
+SOURCE = "Written rows:"
 
 
-def _working_order(how: Construction, chart_row: int) -> int:
-    """1 if the line of a chart row (from 0) reads from the left of the chart, −1 from the right."""
-    row = chart_row * how.rows_per_chart_row
-    return -1 if how.runs_leftwards(row) else 1
+@dataclass(frozen=True)
+class RowsChart:
+    """The chart that written rows describe.
+
+    `yarns`: the name of each letter, as the text writes it; `notes` what was understood and what
+    was left out, in words; `asks` what is in doubt, each settled by the argument of
+    `read_written_rows` that it names.
+    """
+
+    chart: Chart
+    yarns: Mapping[str, str]
+    notes: tuple[str, ...]
+    asks: tuple[Question, ...]
+
+
+# Out
+
+
+def write_rows(chart: Chart, how: Construction) -> str:
+    """The chart in written rows, first row first, one line a row (garter: a ridge)."""
+    lines = []
+    # A chart gives its top row first, which is worked last.
+    rows = reversed(chart.to_rows())
+    for number, cells in enumerate(rows):
+        in_order = cells[:: working_order(how, number)]
+        runs = []
+        for letter, same in groupby(in_order):
+            count = len(list(same))
+            runs.append(f"{count} {_name_of(letter)}")
+        title = _row_title(how, number)
+        lines.append(f"{title}: {', '.join(runs)}")
+    return "\n".join(lines) + "\n"
+
+
+def _name_of(letter: str) -> str:
+    if letter == NO_STITCH:
+        return NO_STITCH_WORDS
+    # A yarn called St or WS would read as a word of the craft.
+    return f'"{letter}"' if is_taken(letter) else letter
 
 
 def _row_title(how: Construction, chart_row: int) -> str:
@@ -67,33 +85,12 @@ def _row_title(how: Construction, chart_row: int) -> str:
     return name[0].upper() + name[1:]
 
 
-def write_rows(chart: Chart, how: Construction) -> str:
-    """The chart in written rows, first row first, one line a row (garter: a ridge)."""
-    lines = []
-    # A chart gives its top row first, which is worked last.
-    rows = reversed(chart.to_rows())
-    for number, cells in enumerate(rows):
-        in_order = cells[:: _working_order(how, number)]
-        runs = []
-        for letter, same in groupby(in_order):
-            count = len(list(same))
-            what = NO_STITCH_WORDS if letter == NO_STITCH else letter
-            runs.append(f"{count} {what}")
-        title = _row_title(how, number)
-        lines.append(f"{title}: {', '.join(runs)}")
-    return "\n".join(lines) + "\n"
+# In
 
 
-@dataclass
-class WrittenRow:
-    """One chart row as it was read.
-
-    Its cells in working order, the number of its line, and the stitches that the line says it has.
-    """
-
-    cells: list[str]
-    line: int
-    stated: int | None = None
+def has_written_rows(text: str) -> bool:
+    """Whether a text is written rows; False for one that is too long to look at."""
+    return len(text) <= MOST_LETTERS_OF_ROWS and looks_written(text)
 
 
 def read_rows(
@@ -102,244 +99,237 @@ def read_rows(
     *,
     yarns: Collection[str] | None = None,
 ) -> Chart:
-    """The chart that written rows describe. With `yarns` given, any other letter is refused."""
-    check_amount(len(text), "The text of written rows", most=MOST_LETTERS_OF_ROWS, what="letters")
-    rows: dict[int, WrittenRow] = {}
-    stitches = 0
-    for number, line in enumerate(text.splitlines(), start=1):
-        check_amount(len(line), f"Line {number}", most=LONGEST_LINE, what="letters")
-        # One blank between words: the search for a row's end would try each of many.
-        words = " ".join(line.split())
-        if not words:
-            continue
-        stitches += _read_line(words, number, how, rows, yarns=yarns)
-        check_amount(stitches, "The text of written rows", most=MOST_IN_ALL, what="stitches")
-    _check_complete(rows)
+    """The chart that written rows describe, each doubt settled as `read_written_rows` does.
 
-    # Rows that repeat to their end are as wide as the others.
-    width = _width(rows)
-    for row, written in rows.items():
-        if TO_END in written.cells:
-            written.cells = _fill(written.cells, width, written.line)
-        _check_width(row, written, width)
-
-    # A chart is given top row first, which is worked last.
-    ordered = []
-    for row in sorted(rows, reverse=True):
-        cells = rows[row].cells
-        ordered.append(cells[:: _working_order(how, row)])
-    return Chart.from_rows(ordered, source="Written rows:")
-
-
-def has_written_rows(text: str) -> bool:
-    """Whether any line of a text is a written row; False for a text that is too long to look at."""
-    if len(text) > MOST_LETTERS_OF_ROWS:
-        return False
-    lines = text.splitlines()
-    short = (" ".join(line.split()) for line in lines if len(line) <= LONGEST_LINE)
-    return any(WRITTEN_ROW.fullmatch(line) for line in short)
-
-
-def _check_complete(rows: dict[int, WrittenRow]) -> None:
-    """Refuse rows with one missing below the last."""
-    if not rows:
-        raise PlanError('There are no written rows. Write one row a line, like "Row 1 (RS): 32 A".')
-    number = max(rows) + 1
-    for row in range(number):
-        if row not in rows:
-            raise PlanError(f"Row {row + 1} is missing; rows 1 to {number} are needed.")
-
-
-def _read_line(
-    text: str,
-    line: int,
-    how: Construction,
-    rows: dict[int, WrittenRow],
-    *,
-    yarns: Collection[str] | None,
-) -> int:
-    """Add the rows that one line writes to `rows`, by chart row from 0; returns their stitches."""
-    match = WRITTEN_ROW.fullmatch(text)
-    if not match:
-        raise PlanError(
-            f'Line {line}, "{text[:MOST_OF_A_LINE]}", is no written row. '
-            'Write it like "Row 5 (RS): 10 A, 3 B, 19 A".'
-        )
-    # A line for one row is one from that row to itself.
-    first = _count(match["first"], line, "row", most=MOST_ROWS)
-    last = _count(match["last"] or match["first"], line, "row", most=MOST_ROWS)
-    side = match["side"] or match["bare_side"] or ""
-    side = side.upper()
-    if not 1 <= first <= last:
-        raise PlanError(f"Line {line} is for rows {first} to {last}; rows count upwards from 1.")
-    for row in range(first - 1, last):
-        if row in rows:
-            raise PlanError(
-                f"Line {line} writes row {row + 1} once more; "
-                f"it stands on line {rows[row].line} already."
-            )
-        worked = how.side(row * how.rows_per_chart_row)
-        # A line for several rows may be worked from both sides, whatever it says.
-        if side and first == last and side != worked:
-            raise PlanError(
-                f"Line {line} calls row {row + 1} a {side} row, but as the piece is worked it is "
-                f"{worked}. Correct the line, or the first row of the construction."
-            )
-    cells = _Line(line, yarns).cells(match["runs"])
-    stated = None
-    if match["total"]:
-        stated = _count(match["total"], line, "total", most=MOST_STITCHES)
-    for row in range(first - 1, last):
-        rows[row] = WrittenRow(list(cells), line, stated)
-    return len(cells) * (last - first + 1)
-
-
-def _count(digits: str, line: int, what: str, *, most: int) -> int:
-    """A number that stands in a line, if a piece can have it; `what` says what it counts."""
-    # Looked at by its length first: thousands of digits are refused by Python in its own words.
-    digits = digits.lstrip("0") or "0"
-    if len(digits) > len(str(most)) or int(digits) > most:
-        cut = "…" if len(digits) > MOST_QUOTED else ""
-        raise PlanError(
-            f"Line {line} says {what} {digits[:MOST_QUOTED]}{cut}; it can be {most:,} at most. "
-            "Look for a slip in the number."
-        )
-    return int(digits)
-
-
-def _width(rows: dict[int, WrittenRow]) -> int:
-    """The width that most rows have, of those that say it."""
-    widths = []
-    for row in rows.values():
-        if TO_END not in row.cells:
-            widths.append(len(row.cells))
-    if not widths:
-        raise PlanError(
-            "Every row repeats to its end, so nobody can tell how wide the piece is. "
-            "Write one row out."
-        )
-    # The odd one out is named in a message, not taken for the width.
-    return max(set(widths), key=widths.count)
-
-
-def _check_width(row: int, written: WrittenRow, width: int) -> None:
-    line, stated = written.line, written.stated
-    count = len(written.cells)
-    # Places without a stitch take room in the chart, but nobody counts them.
-    total = count - written.cells.count(NO_STITCH)
-    if stated not in (None, total):
-        raise PlanError(
-            f"Line {line} says {stated} stitches, but its runs add up to {total}. Count it again."
-        )
-    if count != width:
-        raise PlanError(
-            f"Line {line}: row {row + 1} has {count} stitches, the others {width}. "
-            "Count its runs and repeats again."
-        )
-
-
-@dataclass
-class _Line:
-    """The runs of one line read from left to right.
-
-    `open` holds the cells of the line, and of each bracket that is open within it; `star` where the
-    part to repeat begins.
+    With `yarns` given, any other letter is refused.
     """
-
-    number: int
-    yarns: Collection[str] | None
-    open: list[list[str]] = field(default_factory=lambda: [[]])
-    star: int | None = None
-
-    def cells(self, text: str) -> list[str]:
-        """Its cells in working order, with TO_END before and after a part repeated to the end."""
-        for token in self._tokens(text):
-            if token["open"]:
-                self.open.append([])
-            elif token["close"]:
-                self._close(token["times"])
-            elif token["star"]:
-                self.star = len(self.open[-1])
-            elif token["repeat"]:
-                self._repeat(token)
-            elif not token["gap"]:
-                self._add_run(token)
-        if len(self.open) > 1:
-            raise PlanError(
-                f"Line {self.number}: a bracket is opened but never closed, "
-                "or its number of times is missing."
-            )
-        return self.open[0]
-
-    def _tokens(self, text: str) -> Iterator[re.Match[str]]:
-        at = 0
-        while at < len(text.rstrip()):
-            token = TOKEN.match(text, at)
-            if not token:
-                rest = text[at : at + MOST_QUOTED]
-                raise PlanError(
-                    f'Line {self.number}: "{rest.strip()}" cannot be read. '
-                    'Write counts and letters, like "10 A, 3 B".'
-                )
-            at = token.end()
-            yield token
-
-    def _close(self, times: str) -> None:
-        if len(self.open) == 1:
-            raise PlanError(f"Line {self.number}: a bracket closes that was never opened.")
-        # What a bracket holds goes into the one round it, or into the line itself.
-        inner = self.open.pop()
-        self._add(inner, times)
-
-    def _repeat(self, token: re.Match[str]) -> None:
-        if self.star is None or len(self.open) > 1:
-            raise PlanError(f'Line {self.number}: "repeat from *", but there is no * before it.')
-        cells = self.open[-1]
-        part = cells[self.star :]
-        # How often that is, is known when the other rows have been read.
-        if token["end"]:
-            cells[self.star :] = [TO_END, *part, TO_END]
-        else:
-            self._add(part, token["more"])
-        self.star = None
-
-    def _add_run(self, token: re.Match[str]) -> None:
-        letter = token["letter"] or token["letter2"] or NO_STITCH
-        # Checked here, where the line is known; a chart would not know it.
-        is_yarn = letter != NO_STITCH
-        if is_yarn and self.yarns is not None and letter not in self.yarns:
-            raise PlanError(
-                f"Line {self.number} names the yarn {letter}, "
-                f"which is not among {', '.join(self.yarns)}."
-            )
-        count = token["count"] or token["count2"] or token["none"]
-        self._add([letter], count)
-
-    def _add(self, cells: list[str], times: str) -> None:
-        """Add cells so many times to what is open, as long as a row can hold them."""
-        word = times.lower()
-        number = TIMES.get(word) or _count(word, self.number, "number", most=MOST_STITCHES)
-        held = self.open[-1]
-        # Reckoned before it is written out: repeats in repeats grow without end.
-        count = len(held) + number * len(cells)
-        check_amount(count, f"Line {self.number}", most=MOST_STITCHES, what="stitches")
-        held.extend(cells * number)
+    return _read(text, how, {}, yarns, RowRemarks(RowAnswers())).chart
 
 
-def _fill(cells: list[str], width: int, line: int) -> list[str]:
-    """A line with a part repeated to the end of the row, at the row's width."""
-    first = cells.index(TO_END)
-    last = cells.index(TO_END, first + 1)
-    before = cells[:first]
-    part = cells[first + 1 : last]
-    after = cells[last + 1 :]
-    left = width - len(before) - len(after)
-    size = len(part)
-    # A second part repeated to the end would leave it open how often each is.
-    if TO_END in after or not part or left < size or left % size:
+def read_written_rows(
+    text: str,
+    how: Construction,
+    *,
+    yarns: Mapping[str, str] | None = None,
+    **answers: str | None,
+) -> RowsChart:
+    """The chart that written rows describe, with what was understood, left out and is in doubt.
+
+    `yarns`, names by letter, give their letters to names in the text. What is None is found out or
+    asked: `direction`, `repeats`, `order`, `capitals`, `slips`, `last_row`, `to_end`, `ridges` and
+    `size`, with the answers of ROW_CHOICES. Raises PlanError, which names the line, where a row is
+    no plain one.
+    """
+    return _read(text, how, yarns or {}, None, RowRemarks(RowAnswers(**answers)))
+
+
+def _read(
+    text: str,
+    how: Construction,
+    known: Mapping[str, str],
+    only: Collection[str] | None,
+    remarks: RowRemarks,
+) -> RowsChart:
+    script = script_of(text)
+    by_rows = has_a_line_a_row(script, how, remarks)
+    if by_rows:
+        how = replace(how, fabric="stockinette")
+    rows = rows_of(script, how, remarks)
+    if script.untitled:
+        rows = _in_order(rows, remarks)
+    names = _names(rows)
+    if only is not None:
+        refuse_others(names, only)
+    _ask_about_twice(rows, remarks)
+    found = yarns_of(names, script.yarns, known, remarks)
+
+    # The cells in working order, then as they are looked at.
+    told = script.size[0] if script.size else script.cast_on
+    written = cells_of(rows, remarks, told=told)
+    cells, said = _directed(rows, written, script, how, remarks)
+    if by_rows:
+        cells = ridges_of(cells, rows, remarks)
+    chart = _chart(cells, found)
+    _ask_about_size(chart, script, remarks)
+    notes = (
+        _about_chart(chart, found),
+        *said,
+        *_about_rows(rows),
+        *remarks.notes,
+        *_about_left_out(script),
+    )
+    return RowsChart(chart, found.names, notes, tuple(remarks.asks))
+
+
+def _in_order(rows: Rows, remarks: RowRemarks) -> Rows:
+    """Rows without numbers, counted as they stand or from the last one."""
+    number = len(rows)
+    if number < 2:
+        line = rows[0].line
         raise PlanError(
-            f"Line {line}: {size} stitches repeated to the end do not fit the {left} "
-            f"that are left of {width}. Count the others again."
+            f'Line {line} does not say which row it is. Write it like "Row 1 (RS): 10 A, 3 B".'
         )
-    times = left // size
-    return before + part * times + after
+    question = f"The lines have no numbers; they are counted as rows 1 to {number}. Is row 1 first?"
+    if remarks.settle("order", question, "row 1 first") == "row 1 first":
+        return rows
+    return {number - 1 - row: written for row, written in rows.items()}
+
+
+def _names(rows: Rows) -> list[Name]:
+    """The yarns of all lines, each as often as it is written."""
+    entries = {written.entry: written for written in rows.values()}
+    names: list[Name] = []
+    for entry in sorted(entries):
+        names += names_in(entries[entry].body.parts)
+    return names
+
+
+def _ask_about_twice(rows: Rows, remarks: RowRemarks) -> None:
+    """Ask about a yarn that stands twice in a row, where one of the two may be a slip."""
+    entries = {written.entry: written for written in rows.values()}
+    for written in entries.values():
+        name = twice_over(written.body.parts)
+        if name is None:
+            continue
+        question = f"Line {name.line} has two runs of {name.text} beside each other. Is one a slip?"
+        if remarks.settle("slips", question, "yarns") == "slips":
+            raise PlanError(
+                f"Line {name.line} has two runs of {name.text} beside each other. Write the yarn "
+                "that is meant, or both as one run."
+            )
+
+
+def _directed(
+    rows: Rows,
+    written: Mapping[int, Cells],
+    script: Script,
+    how: Construction,
+    remarks: RowRemarks,
+) -> tuple[list[Cells], list[str]]:
+    """The cells of each row from the left, bottom row first, and notes on their direction."""
+    stated = stated_order(rows, script.directions, how)
+    told = remarks.told.direction
+    said = []
+    if stated and told is None:
+        worked = as_told(AS_WORKED, how)
+        order: Direction = lambda row: stated.get(row) or worked(row)  # noqa: E731
+        if any(order(row) != worked(row) for row in rows):
+            said.append(
+                "Rows are read in the directions that the text says, which are not those in which "
+                "the piece is worked."
+            )
+        return _resolved(rows, written, order), said
+    order = as_told(told or AS_WORKED, how)
+    cells = _resolved(rows, written, order)
+    in_order = [row[:: order(number)] for number, row in enumerate(cells)]
+    ask_about_ridges(in_order, rows, how, remarks)
+    if told is None:
+        ask_for_order(in_order, rows, how, remarks)
+        said.append("Rows are read in the direction in which the piece is worked.")
+    return cells, said
+
+
+def _resolved(rows: Rows, written: Mapping[int, Cells], order: Direction) -> list[Cells]:
+    """The cells of each row from the left; rows that go by others are looked up there."""
+    in_order: list[Cells] = []
+    seen: list[Cells] = []
+    for row in range(len(rows)):
+        body, line = rows[row].body, rows[row].line
+        if body.as_set:
+            if not seen:
+                raise PlanError(
+                    f"Line {line} goes on in the colours of the row below, but row 1 has none. "
+                    "Write row 1 out."
+                )
+            cells = seen[-1][:: order(row)]
+        elif body.as_rows:
+            cells = in_order[_row_meant(rows, row)]
+        else:
+            cells = written[row]
+        in_order.append(cells)
+        seen.append(cells[:: order(row)])
+    return seen
+
+
+def _row_meant(rows: Rows, row: int) -> int:
+    """The row that a row repeats: of "Rows 5–8: as rows 1–4" row 6 repeats row 2."""
+    written = rows[row]
+    assert written.body.as_rows
+    first, last = written.body.as_rows
+    length = last - first + 1
+    alike = [number for number, each in rows.items() if each is written]
+    alike.sort()
+    place = alike.index(row)
+    if not 1 <= first <= last or len(alike) % length:
+        raise PlanError(
+            f"Line {written.line} is for {counted(len(alike), 'row')}, which are no whole repeats "
+            f"of rows {first} to {last}. Count them again."
+        )
+    meant = first - 1 + place % length
+    if meant >= row:
+        raise PlanError(
+            f"Line {written.line}: row {row + 1} repeats row {meant + 1}, which does not come "
+            "before it. Write the row out."
+        )
+    return meant
+
+
+def _chart(cells: list[Cells], found: YarnsFound) -> Chart:
+    letters = {**found.letters, NO_STITCH: NO_STITCH}
+    # A chart is given top row first, which is worked last.
+    rows = [[letters[cell] for cell in row] for row in reversed(cells)]
+    return Chart.from_rows(rows, source=SOURCE)
+
+
+def _ask_about_size(chart: Chart, script: Script, remarks: RowRemarks) -> None:
+    """Ask where the text says that it has another size."""
+    if script.size in (None, (chart.columns, chart.rows)):
+        return
+    stitches, rows = script.size or (0, 0)
+    question = (
+        f"The text says it has {stitches} stitches × {rows} rows; its rows make "
+        f"{chart.columns} × {chart.rows}. Are they all there?"
+    )
+    if remarks.settle("size", question, "as the rows are") != "as the rows are":
+        raise PlanError(
+            f"The text of written rows says it has {stitches} × {rows}, but its rows make "
+            f"{chart.columns} × {chart.rows}. Write what is missing."
+        )
+
+
+# Notes
+
+
+def _about_chart(chart: Chart, found: YarnsFound) -> str:
+    yarns = []
+    for letter in chart.letters:
+        name = found.names.get(letter, letter)
+        yarns.append(letter if name == letter else f"{letter} ({name})")
+    none = int((chart.cells < 0).sum())
+    places = f", {counted(none, 'place')} without a stitch" if none else ""
+    return (
+        f"{counted(chart.rows, 'row')} of {counted(chart.columns, 'stitch')}{places}, in "
+        f"{counted(len(yarns), 'yarn')}: {', '.join(yarns)}."
+    )
+
+
+def _about_rows(rows: Rows) -> list[str]:
+    """Notes on rows that go by others, and on purl stitches among knit ones."""
+    as_set = [str(row + 1) for row in sorted(rows) if rows[row].body.as_set]
+    textured = [str(row + 1) for row in sorted(rows) if rows[row].body.textured]
+    notes = []
+    if as_set:
+        notes.append(f"In the colours of the row below: rows {listed(as_set)}.")
+    if textured:
+        notes.append(
+            f"Knit and purl stitches are mixed in rows {listed(textured)}; a chart keeps colours "
+            "only."
+        )
+    return notes
+
+
+def _about_left_out(script: Script) -> list[str]:
+    if not script.left_out:
+        return []
+    lines = [f'line {line}, "{words[:MOST_OF_A_LINE]}"' for line, words in script.left_out]
+    return [f"Left out, for they are no rows: {listed(lines)}."]

@@ -9,6 +9,7 @@
   const NARROW_PX = 900; // below it the list of files leaves no room for the notebook
   const ANSWER_MS = 8000;
   const WIDGET = "application/vnd.jupyter.widget-view+json";
+  const PANE = ".widget-html-content";
 
   const NOTES = {
     waking: ["Waking up … what you see is from before, and can be changed in a moment.", ""],
@@ -61,7 +62,6 @@
       this.note.setAttribute("role", "status");
       this.cellsRun = 0; // since it fell asleep
       this.show("waking");
-      neverWrite(panel.context, say);
     }
 
     async open() {
@@ -173,12 +173,35 @@
     return notebook;
   }
 
+  // What a pane shows is made anew when the piece changes; what was unfolded in it stays so.
+  function keepUnfolded() {
+    const unfolded = new WeakMap(); // by pane, the places of its folds that are open
+    const foldsIn = (pane) => [...pane.querySelectorAll("details")];
+    const paneOf = (element) => element.closest?.(PANE);
+    document.addEventListener("toggle", ({target}) => {
+      const pane = paneOf(target);
+      if (!pane) return;
+      const places = unfolded.get(pane) ?? unfolded.set(pane, new Set()).get(pane);
+      const place = foldsIn(pane).indexOf(target);
+      if (target.open) places.add(place);
+      else places.delete(place);
+    }, true);
+    new MutationObserver((changes) => {
+      const panes = new Set(changes.map(({target}) => target).filter((each) => unfolded.has(each)));
+      for (const pane of panes) {
+        const places = unfolded.get(pane);
+        foldsIn(pane).forEach((fold, place) => { if (places.has(place)) fold.open = true; });
+      }
+    }).observe(document.body, {childList: true, subtree: true});
+  }
+
   // ---- JupyterLab
 
   function activate(app) {
     const config = JSON.parse(document.getElementById("jupyter-config-data").textContent);
     const ours = new Set(config.workbookNotebooks);
     const known = new WeakSet();
+    const views = new WeakSet();
     const look = document.createElement("style");
     look.textContent = LOOK;
     document.head.append(look);
@@ -192,6 +215,15 @@
       new Opened(panel, say).open();
     }
 
+    // Also of those behind other tabs, which run when they are looked at.
+    function protect() {
+      for (const panel of app.shell.widgets("main")) {
+        if (!panel.sessionContext || !ours.has(panel.context?.path) || views.has(panel)) continue;
+        views.add(panel);
+        panel.context.ready.then(() => neverWrite(panel.context, say));
+      }
+    }
+
     // What is narrow stays as the knitter makes it; only what becomes narrow is made room in.
     let wasNarrow = false;
     function makeRoom() {
@@ -200,9 +232,13 @@
       wasNarrow = isNarrow;
     }
 
+    keepUnfolded();
     app.restored.then(() => {
       // The signal alone misses the notebook that is opened by its address.
+      app.shell.layoutModified.connect(protect);
+      app.shell.currentChanged.connect(protect);
       app.shell.currentChanged.connect(meet);
+      protect();
       meet();
       window.addEventListener("resize", makeRoom);
       makeRoom();
