@@ -141,6 +141,7 @@ if TYPE_CHECKING:
         RowsFile,
         SheetFile,
         open_file,
+        open_pasted,
     )
     from planner.charts.sheets import (
         SheetChart,

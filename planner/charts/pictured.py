@@ -8,7 +8,7 @@ part of it, told by its frame; a photograph of a chart lies between four corners
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
 import numpy as np
@@ -33,7 +33,6 @@ from planner.charts.tidying import tidied
 from planner.colour import apart
 from planner.errors import PlanError
 from planner.piece import Project, Yarn
-from planner.units import counted
 
 CARRIED, GRID = "the chart that the picture carries", "a chart drawn on a grid"
 PRINTED, FLAT, PHOTO = "a photograph of a chart", "flat art", "a photograph"
@@ -256,11 +255,13 @@ def part_of(art: Artwork, part: Part) -> Artwork:
 
 
 def _parts(picture: GridReading, art: Artwork, within: Part | None) -> dict[str, Part]:
-    """Where else there is a chart, by words, as shares of the whole picture."""
+    """Where the charts are, if there are several, by words, as shares of the whole picture."""
+    if not picture.others:
+        return {}
     height, width = art.pixels.shape[:2]
     left, top, right, bottom = within or (0.0, 0.0, 1.0, 1.0)
     found: dict[str, Part] = {}
-    for box in picture.others:
+    for box in (picture.box, *picture.others):
         # With a cell's width around it, so that its outermost lines are seen.
         share = _with_margin(box, (width, height))
         part = (
@@ -269,12 +270,9 @@ def _parts(picture: GridReading, art: Artwork, within: Part | None) -> dict[str,
             left + share[2] * (right - left),
             top + share[3] * (bottom - top),
         )
-        words = _side(picture.box, box)
-        number = 2
-        while words in found:
-            words = f"{_side(picture.box, box)} ({number})"
-            number += 1
-        found[words] = part
+        side = _side(picture.box, box)
+        alike = sum(words.startswith(side) for words in found)
+        found[f"{side} ({alike + 1})" if alike else side] = part
     return found
 
 
@@ -290,7 +288,9 @@ def _with_margin(box: Box, size: tuple[int, int]) -> Part:
 
 
 def _side(box: Box, other: Box) -> str:
-    """On which side of a box another one lies, in words."""
+    """On which side of the largest chart another one lies, in words."""
+    if other == box:
+        return THE_LARGEST
     if other[1] >= box[3]:
         return "the one below"
     if other[3] <= box[1]:
@@ -303,7 +303,7 @@ def _with_parts(asks: Sequence[Question], parts: Mapping[str, Part]) -> tuple[Qu
     answered = []
     for ask in asks:
         is_part = ask.setting == "part"
-        answered.append(replace(ask, choices=(THE_LARGEST, *parts)) if is_part else ask)
+        answered.append(replace(ask, choices=tuple(parts)) if is_part else ask)
     return tuple(answered)
 
 
@@ -364,12 +364,17 @@ class DocumentFile:
     """A PDF, whose pages are pictures: vector pages are drawn, so that they are read exactly."""
 
     document: Document
+    _opened: dict[int, PictureFile] = field(default_factory=dict)
 
     def page(self, number: int) -> PictureFile:
         """A page, from 1, as a picture of a chart."""
-        finer = partial(self.document.picture, number)
-        # Nothing else: a page of words would become a chart of the words.
-        return PictureFile(finer(), GRID, finer=finer)
+        if number not in self._opened:
+            finer = partial(self.document.picture, number)
+            # Only the last page stays open: each takes some megabytes.
+            self._opened.clear()
+            # Nothing else: a page of words would become a chart of the words.
+            self._opened[number] = PictureFile(finer(), GRID, finer=finer)
+        return self._opened[number]
 
     @cached_property
     def first_chart(self) -> int:
@@ -378,7 +383,3 @@ class DocumentFile:
         if len(pages) == 1:
             return 1
         return next((page for page in pages if self.page(page).has_grid(None)), 1)
-
-    def said(self) -> str:
-        """How many pages it has, in words."""
-        return counted(self.document.pages, "page")

@@ -14,7 +14,7 @@ from planner.charts.loaded import Loaded
 from planner.charts.picture import READERS
 from planner.charts.pictured import DocumentFile, PictureFile, open_picture
 from planner.charts.sheets import SheetChart, read_sheet
-from planner.charts.written import has_written_rows, read_rows
+from planner.charts.written import has_written_rows, read_written_rows
 from planner.folder import decoded
 from planner.piece import Project
 
@@ -22,6 +22,8 @@ PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif", ".svg")
 PICTURE_BEGINS = tuple(READERS)
 WORKBOOK_BEGINS = b"PK"  # workbooks are zip files, whatever they are called
 TEXTS = (".txt", ".text")
+PASTED = "the cells you pasted.tsv"
+ROWS = "Written rows, read as your piece is worked."
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,10 +53,19 @@ class RowsFile:
 
     text: str
 
-    def read(self, project: Project) -> Loaded:
-        """The chart that they make, worked as a piece is."""
-        chart = read_rows(self.text, project.how)
-        return Loaded(chart, "Written rows, read as your piece is worked.")
+    def read(self, project: Project, **told: str | None) -> Loaded:
+        """The chart that they make, worked as a piece is; `told` is for `read_written_rows`."""
+        names = {letter: yarn.name for letter, yarn in project.yarns.items() if yarn.name}
+        found = read_written_rows(self.text, project.how, yarns=names, **told)
+        return Loaded(found.chart, ROWS, said=(ROWS, *found.notes), asks=found.asks)
+
+
+def open_pasted(text: str, yarns: Mapping[str, str]) -> SheetFile | RowsFile:
+    """What was pasted: cells of a spreadsheet, with tabs between them, or written rows."""
+    if "\t" not in text or has_written_rows(text):
+        return RowsFile(text)
+    data = text.encode()
+    return SheetFile(data, PASTED, yarns, read_sheet(data, PASTED, yarns=yarns))
 
 
 def open_file(

@@ -87,8 +87,8 @@ export default {
       inner.setAttribute("points", corners);
       shade.setAttribute("d", `M0,0 H1 V1 H0 Z M${points.map((p) => p.join(",")).join(" L")} Z`);
       points.forEach(([x, y], i) => {
-        handles[i].style.left = percent(x);
-        handles[i].style.top = percent(y);
+        handles[i].style.left = `${100 * x}%`;
+        handles[i].style.top = `${100 * y}%`;
         const where = `${percent(x)} from the left, ${percent(y)} from the top`;
         handles[i].setAttribute("aria-label", `${NAMES[i]} corner, ${where}`);
       });

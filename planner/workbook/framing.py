@@ -117,9 +117,8 @@ class PageChoice(anywidget.AnyWidget):
     _esm = Path(__file__).with_name("leafing.mjs").read_text(encoding="utf-8")
     description = traitlets.Unicode("page").tag(sync=True)
     pages = traitlets.Int().tag(sync=True)
-    pictures: traitlets.List[Any] = traitlets.List().tag(
-        sync=True
-    )  # of the first pages, as addresses that hold them
+    # Of the first pages, as addresses that hold them.
+    pictures: traitlets.List[Any] = traitlets.List().tag(sync=True)
     value = traitlets.Int(1).tag(sync=True)
 
     def __init__(self, pages: int, small: Callable[[int], Pixels], value: int):

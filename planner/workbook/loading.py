@@ -31,7 +31,6 @@ from planner.workbook.previews import loaded_html
 from planner.workbook.readers import (
     Choices,
     Reader,
-    RowsReader,
     colours_of,
     reader_for,
     show_if,
@@ -43,6 +42,7 @@ PUT = {WHOLE: "Make it the chart of this piece", ONTO: "Set it into the chart of
 DONE = "it is on the chart now. Undo above the chart takes it back; nothing kept is lost."
 NEW_PIECE = "Begin a new piece with it"
 BEGUN = "{} is a piece of its own now, and open in all notebooks."
+PASTE = "Or paste: written rows, or cells copied from a spreadsheet"
 READABLE = ".png,.jpg,.jpeg,.webp,.gif,.svg,.pdf,.xlsx,.xlsm,.ods,.xls,.csv,.tsv,.txt"
 
 
@@ -263,8 +263,9 @@ class _Loading:
 
 
 def _answer(reader: Reader, ask: charts.Question, choice: str) -> widgets.Button:
-    is_taken = choice == ask.taken
-    press = button(f"Yes, {choice}" if is_taken else f"No, {choice}", width="auto")
+    # Of two answers the other one is no; of more each is itself.
+    other = f"No, {choice}" if len(ask.choices) == 2 else choice
+    press = button(f"Yes, {choice}" if choice == ask.taken else other)
     press.on_click(lambda _: reader.answer(ask.setting, choice))
     return press
 
@@ -275,12 +276,12 @@ def load_form(desk: Desk) -> Form:
     message = loading.message
     pasted = labelled(
         widgets.Textarea,
-        "written rows",
+        "written rows or cells",
         rows=4,
         placeholder="Row 1 (RS): 32 A\nRow 2 (WS): 10 A, 3 B, 19 A",
     )
-    read_pasted = button("Read these rows")
-    paste = Fold("Or paste written rows", lambda: Form([pasted, read_pasted]))
+    read_pasted = button("Read what is pasted")
+    paste = Fold(PASTE, lambda: Form([pasted, read_pasted]))
 
     def opened(name: str, data: bytes) -> None:
         loading.clear()
@@ -297,7 +298,8 @@ def load_form(desk: Desk) -> Form:
     @heard(message)
     def read_text() -> None:
         loading.clear()
-        loading.begin(RowsReader(desk, charts.RowsFile(pasted.value)), "written rows")
+        file = charts.open_pasted(pasted.value, colours_of(desk))
+        loading.begin(reader_for(desk, file), "pasted chart")
 
     upload = FileChoice("Choose a file", READABLE, take)
     read_pasted.on_click(read_text)

@@ -131,9 +131,7 @@ class PictureReader(Reader):
 
     def answer(self, setting: str, choice: str) -> None:
         if setting == "part":
-            # The largest is what was read; to say so leaves the frame as it is.
-            if choice in self._parts:
-                self.frame.put(self._parts[choice])
+            self.frame.put(self._parts[choice])
         elif setting == "grid_count":
             self.boxes[setting].value = int(choice)
         else:
@@ -239,16 +237,41 @@ def _place_in_words(loaded: Loaded) -> str:
 
 
 class RowsReader(Reader):
-    """Written rows, of which nothing is to be chosen."""
+    """Written rows; only what they leave in doubt is to be chosen."""
 
-    groups = ()
+    LABELS: ClassVar = {
+        "direction": "the rows are written",
+        "repeats": "times that are named are",
+        "order": "the first line is",
+        "capitals": "a small and a capital letter are",
+        "slips": "the words for slipped stitches are",
+        "last_row": "the last row is",
+        "to_end": "stitches to the end are in",
+        "ridges": "of garter there is",
+        "size": "the chart has as many rows",
+    }
 
     def __init__(self, desk: Desk, file: charts.RowsFile):
-        super().__init__(desk, {})
         self.file = file
+        boxes: dict[str, widgets.Widget] = {}
+        for setting, answers in charts.ROW_CHOICES.items():
+            boxes[setting] = one_of(self.LABELS[setting], (FOUND, *answers))
+        super().__init__(desk, boxes)
+        self.groups = (Choices(tuple(boxes), self._asked_in_words, opens=_not_at_first),)
 
     def loaded(self) -> Loaded:
-        return self.file.read(self.desk.project)
+        told = {name: None if box.value == FOUND else box.value for name, box in self.boxes.items()}
+        loaded = self.file.read(self.desk.project, **told)
+        asked = {ask.setting for ask in loaded.asks}
+        for name, box in self.boxes.items():
+            show_if(box, name in asked or told[name] is not None)
+        return loaded
+
+    def _asked_in_words(self, loaded: Loaded) -> str:
+        answered = sum(box.value != FOUND for box in self.boxes.values())
+        if not answered and not loaded.asks:
+            return ""
+        return f"What was in doubt: {counted(answered, 'answer')} of yours"
 
 
 def reader_for(desk: Desk, file: charts.PictureFile | charts.SheetFile | charts.RowsFile) -> Reader:

@@ -175,12 +175,12 @@ def test_written_rows_from_a_file_and_pasted(desk):
     press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNN", "TNN"])
     open_folds(form)
-    by_label(form)["written rows"].value = "Row 1: 1 N, 2 T"
-    press(form, "Read these rows")
+    by_label(form)["written rows or cells"].value = "Row 1: 1 N, 2 T"
+    press(form, "Read what is pasted")
     press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["TTN"])
-    by_label(form)["written rows"].value = "knit two"
-    press(form, "Read these rows")
+    by_label(form)["written rows or cells"].value = "knit two"
+    press(form, "Read what is pasted")
     assert "is no written row" in said(form)
 
 
