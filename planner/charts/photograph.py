@@ -16,6 +16,7 @@ colour, then the surface is fitted to what is left over, until no cell changes a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -73,6 +74,12 @@ def straightened(art: Artwork, corners: Corners) -> Artwork:
 
     Raises a PlanError where the corners are no four corners of one area.
     """
+    return _straightened(art, tuple((x, y) for x, y in corners))
+
+
+# What lies between the same corners is counted, read, and looked at from near.
+@lru_cache(maxsize=1)
+def _straightened(art: Artwork, corners: Corners) -> Artwork:
     height, width = art.pixels.shape[:2]
     points = np.array(corners, float) * (width, height)
     _check_corners(points)
@@ -167,6 +174,13 @@ def count_cells(art: Artwork, corners: Corners) -> tuple[int, int]:
     return _counted(straightened(art, corners), None, None)
 
 
+@lru_cache(maxsize=1)
+def _counts_of(flat: Artwork) -> tuple[dict[int, float], dict[int, float]]:
+    """How many stitches and rows a straightened chart may have, each with its score."""
+    across = _counts(flat.pixels.swapaxes(0, 1), "stitches", flat.name)
+    return across, _counts(flat.pixels, "rows", flat.name)
+
+
 def _count_colours(shown: Rgb) -> int:
     """How many yarns there seem to be: as many as stay apart when the light is evened out."""
     # Some of the cells, from everywhere, are enough to count by.
@@ -184,9 +198,11 @@ def _count_colours(shown: Rgb) -> int:
 
 def _counted(flat: Artwork, stitches: int | None, rows: int | None) -> tuple[int, int]:
     """How many stitches and rows a straightened chart has, those that are told as they are."""
-    sideways = flat.pixels.swapaxes(0, 1)
-    across = {stitches: 1.0} if stitches else _counts(sideways, "stitches", flat.name)
-    down = {rows: 1.0} if rows else _counts(flat.pixels, "rows", flat.name)
+    if stitches and rows:
+        return stitches, rows
+    across, down = _counts_of(flat)
+    across = {stitches: 1.0} if stitches else across
+    down = {rows: 1.0} if rows else down
     # A wave that is twice as fast has its crests on the lines, too.
     likely = _slowest(across), _slowest(down)
     height, width = flat.pixels.shape[:2]
@@ -213,7 +229,7 @@ def _counts(pixels: Rgb, what: str, name: str) -> dict[int, float]:
     The score is 1 for that whose wave is the strongest.
     """
     soft = gaussian_filter(pixels.astype(np.float32), (1, 1, 0))
-    change = np.abs(np.diff(soft, axis=0)).max(axis=2).mean(axis=1)
+    change = _largest(np.abs(np.diff(soft, axis=0))).mean(axis=1)
     # Where the picture is less sharp all changes are smaller.
     usual = uniform_filter(change, max(3, len(change) // 6), mode="nearest")
     weight = np.maximum(change / (usual + 1e-6) - 1, 0)
@@ -230,6 +246,13 @@ def _counts(pixels: Rgb, what: str, name: str) -> dict[int, float]:
     shares = scores / scores.max()
     likely = shares >= LIKELY
     return dict(zip(counts[likely].tolist(), shares[likely].tolist(), strict=True))
+
+
+def _largest(channels: Numbers) -> Numbers:
+    """The largest of the three channels of each pixel."""
+    # NumPy's own maximum along so short an axis takes ten times as long.
+    red, green, blue = np.moveaxis(channels, -1, 0)
+    return np.maximum(np.maximum(red, green), blue)
 
 
 _NOT_COUNTED = (

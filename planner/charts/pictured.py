@@ -335,17 +335,30 @@ def open_picture(data: bytes, name: str) -> PictureFile:
     carried = carried_chart(art)
     if carried:
         return PictureFile(art, CARRIED, carried=carried)
-    on_grid = _read_if_grid(art)
     if art.looks_flat:
-        return PictureFile(art, GRID if on_grid else FLAT)
-    # A chart that was photographed has a grid that leans a little, and is taken for another.
-    if on_grid and on_grid.doubtful.mean() <= MOST_DOUBTFUL:
-        return PictureFile(art, GRID)
+        return PictureFile(art, GRID if _read_if_grid(art) else FLAT)
     corners = find_corners(art)
     size = _cells_between(art, corners)
-    if on_grid and size in (None, on_grid.cells.shape[::-1]):
+    if corners and size and _leans(art, corners, size):
+        return PictureFile(art, PRINTED, corners)
+    # One that leans less has a grid, too, but may be taken for another.
+    on_grid = _read_if_grid(art)
+    is_the_grid = on_grid and size in (None, on_grid.cells.shape[::-1])
+    if on_grid and (is_the_grid or on_grid.doubtful.mean() <= MOST_DOUBTFUL):
         return PictureFile(art, GRID, corners)
     return PictureFile(art, PRINTED if size else PHOTO, corners)
+
+
+def _leans(art: Artwork, corners: Corners, size: tuple[int, int]) -> bool:
+    """Whether a side of the chart leans by a cell or more, so that nothing reads it as it is."""
+    height, width = art.pixels.shape[:2]
+    points = np.array(corners) * (width, height)
+    sides = np.abs(np.roll(points, -1, axis=0) - points)
+    stitches, rows = size
+    # Along the top and the bottom up and down, along the others sideways.
+    off = max(sides[0, 1], sides[2, 1]), max(sides[1, 0], sides[3, 0])
+    cell = sides[1, 1] / rows, sides[0, 0] / stitches
+    return bool(off[0] > cell[0] or off[1] > cell[1])
 
 
 def _cells_between(art: Artwork, corners: Corners | None) -> tuple[int, int] | None:
