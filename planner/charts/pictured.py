@@ -38,6 +38,8 @@ CARRIED, GRID = "the chart that the picture carries", "a chart drawn on a grid"
 PRINTED, FLAT, PHOTO = "a photograph of a chart", "flat art", "a photograph"
 # Of the cells of a grid: where more are in doubt, and it is a photograph, it may be another grid.
 MOST_DOUBTFUL = 0.01
+LARGE_PX = 2_000_000
+CLEARLY_LEANS = 0.02  # of the longer side of the picture
 # Where nothing was found: the corners to begin with.
 CORNERS: Corners = ((0.1, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.9))
 THE_LARGEST = "the largest"
@@ -339,7 +341,9 @@ def open_picture(data: bytes, name: str) -> PictureFile:
         return PictureFile(art, GRID if _read_if_grid(art) else FLAT)
     corners = find_corners(art)
     size = _cells_between(art, corners)
-    if corners and size and _leans(art, corners, size):
+    # To look for a grid takes half a second in a camera's picture, where it is in vain.
+    is_large = art.pixels.size > 3 * LARGE_PX
+    if is_large and corners and size and _leans(art, corners, size):
         return PictureFile(art, PRINTED, corners)
     # One that leans less has a grid, too, but may be taken for another.
     on_grid = _read_if_grid(art)
@@ -350,14 +354,15 @@ def open_picture(data: bytes, name: str) -> PictureFile:
 
 
 def _leans(art: Artwork, corners: Corners, size: tuple[int, int]) -> bool:
-    """Whether a side of the chart leans by a cell or more, so that nothing reads it as it is."""
+    """Whether a side of the chart clearly leans, by a cell or more: nothing reads it as it is."""
     height, width = art.pixels.shape[:2]
     points = np.array(corners) * (width, height)
     sides = np.abs(np.roll(points, -1, axis=0) - points)
     stitches, rows = size
     # Along the top and the bottom up and down, along the others sideways.
     off = max(sides[0, 1], sides[2, 1]), max(sides[1, 0], sides[3, 0])
-    cell = sides[1, 1] / rows, sides[0, 0] / stitches
+    clearly = CLEARLY_LEANS * max(width, height)
+    cell = max(clearly, sides[1, 1] / rows), max(clearly, sides[0, 0] / stitches)
     return bool(off[0] > cell[0] or off[1] > cell[1])
 
 
