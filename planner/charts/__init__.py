@@ -1,6 +1,8 @@
 """Charts in and out: pictures, spreadsheets and written rows, to a chart and back.
 
 reading       a file as what it is, by the rest
+loaded        what it turned out to hold
+pictured      a picture file, or a page of a PDF, as what it is
 picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
@@ -83,6 +85,11 @@ if TYPE_CHECKING:
     from planner.charts.lettering import (
         free_letter,
     )
+    from planner.charts.loaded import (
+        Doubt,
+        Loaded,
+        Part,
+    )
     from planner.charts.palette import (
         delta_e,
         distinct,
@@ -113,6 +120,18 @@ if TYPE_CHECKING:
         open_artwork,
         stitches_for,
     )
+    from planner.charts.pictured import (
+        CARRIED,
+        FLAT,
+        GRID,
+        PHOTO,
+        PRINTED,
+        DocumentFile,
+        PictureFile,
+        PictureSettings,
+        aspect_of,
+        letters_of_colours,
+    )
     from planner.charts.placing import (
         ACROSS,
         UP,
@@ -125,17 +144,10 @@ if TYPE_CHECKING:
         Question,
     )
     from planner.charts.reading import (
-        FLAT,
-        GRID,
-        PHOTO,
-        Loaded,
-        PictureFile,
-        PictureSettings,
         RowsFile,
         SheetFile,
-        aspect_of,
-        letters_of_colours,
         open_file,
+        open_pasted,
     )
     from planner.charts.sheets import (
         SheetChart,

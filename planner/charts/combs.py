@@ -30,18 +30,27 @@ class Comb(NamedTuple):
     begin: float
 
 
+def _middle_of(changes: Numbers) -> int:
+    """The median of whole numbers from 0 to 255, without sorting millions of them."""
+    counts = np.bincount(changes.ravel(), minlength=256)
+    up_to = np.cumsum(counts)
+    many = up_to[-1]
+    lower, upper = np.searchsorted(up_to, [(many - 1) // 2 + 1, many // 2 + 1])
+    return int(lower + upper) // 2
+
+
 def edges_of(pixels: Rgb) -> Numbers:
     """How much the colour changes from one line of the picture to the next; 0 where it does not.
 
     Lines − 1 × their length. Of neighbouring places that grow lighter only the steepest counts,
     and of those that grow darker.
     """
-    in_order = np.ascontiguousarray(pixels)
-    signed = in_order.astype(np.int16)
-    step = np.diff(signed, axis=0)
+    # A channel after the other, which takes a third of the time.
+    channels = np.ascontiguousarray(np.moveaxis(pixels, -1, 0))
+    step = np.diff(channels.astype(np.int16), axis=1)
     # By the channel that changes most; whether lighter, by all of them.
-    change = np.abs(step).max(axis=-1)
-    lighter = step.sum(axis=-1) > 0
+    change = np.abs(step).max(axis=0)
+    lighter = step.sum(axis=0, dtype=np.int16) > 0
     steepest = np.zeros(change.shape, dtype=bool)
     for kind in (lighter, ~lighter):
         rise = np.where(kind, change, 0)
@@ -51,7 +60,7 @@ def edges_of(pixels: Rgb) -> Numbers:
         above = rise > padded[2:]
         steepest |= not_below & above
     # What changes little everywhere is the grain of a scan.
-    grain = 3 * int(np.median(change))
+    grain = 3 * _middle_of(change)
     clear = change > max(10, grain)
     is_edge = steepest & clear
     return np.where(is_edge, change, 0)

@@ -93,8 +93,6 @@ def read_grid_picture(
     notes = list(art.notes)
     asks: list[Question] = []
     outline = _outline(art, stitches, rows, notes)
-    if stitches is None and rows is None:
-        outline = _without_headings(art.pixels, outline, notes)
     shown, alike = _seen(art.pixels, outline)
     paper = paper_around(art.pixels, outline.box)
     signs = _signs(art.pixels, outline, shown)
@@ -224,6 +222,8 @@ def _outline(
 ) -> Outline:
     """The grid in a picture, in as many stitches and rows as are asked for."""
     found = find_grid(art.pixels)
+    if found is not None:
+        found = _as_told(art.pixels, found, stitches, rows, notes)
     if found is None:
         if stitches is None or rows is None:
             raise PlanError(
@@ -255,6 +255,29 @@ def _outline(
     if bare is not None and bare.shape != (down.cells, across.cells):
         bare = None  # the knitter divides it otherwise
     return Outline(across, down, bare=bare)
+
+
+def _as_told(
+    pixels: Rgb, found: Outline, stitches: int | None, rows: int | None, notes: list[str]
+) -> Outline:
+    """The grid that was found, without headings unless it has the size that is told with them."""
+
+    def is_told(outline: Outline) -> bool:
+        return stitches in (None, outline.across.cells) and rows in (None, outline.down.cells)
+
+    is_size_told = stitches is not None or rows is not None
+    if is_size_told and is_told(found):
+        return found
+    said: list[str] = []
+    bare = _without_headings(pixels, found, said)
+    if is_told(bare):
+        notes += said
+        return bare
+    notes.append(
+        f"{found.across.cells} stitches × {found.down.cells} rows were counted; it is divided as "
+        "you say"
+    )
+    return found
 
 
 def looks_of(pixels: Rgb, outline: Outline, *, looks: int = LOOKS, middle: float = MIDDLE) -> Rgb:

@@ -16,6 +16,7 @@ colour, then the surface is fitted to what is left over, until no cell changes a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -64,6 +65,8 @@ NUMBERS_PX, REACH_PX = 15, 7  # there: how wide numbers are, and how far off a s
 # Shares of the picture: of plain paper around a chart, of the chart; and of all that is drawn.
 LEAST_PAPER, LEAST_CHART, MOST_DRAWN = 0.01, 0.05, 0.5
 NOT_TOLD_APART = 0.7  # of the distance from the next yarn
+# Yarns are counted by so many cells: one more would split one into two nearer than this (ΔE*ab).
+CELLS_TO_COUNT_BY, MOST_COUNTED, APART = 800, 10, 6.0
 
 
 def straightened(art: Artwork, corners: Corners) -> Artwork:
@@ -71,6 +74,12 @@ def straightened(art: Artwork, corners: Corners) -> Artwork:
 
     Raises a PlanError where the corners are no four corners of one area.
     """
+    return _straightened(art, tuple((x, y) for x, y in corners))
+
+
+# What lies between the same corners is counted, read, and looked at from near.
+@lru_cache(maxsize=1)
+def _straightened(art: Artwork, corners: Corners) -> Artwork:
     height, width = art.pixels.shape[:2]
     points = np.array(corners, float) * (width, height)
     _check_corners(points)
@@ -121,15 +130,15 @@ def read_photograph(
     art: Artwork,
     corners: Corners,
     *,
-    count: int,
+    count: int | None = None,
     stitches: int | None = None,
     rows: int | None = None,
     yarns: Sequence[str] = (),
 ) -> GridReading:
     """The chart between four corners of a photograph, in `count` yarns.
 
-    Stitches and rows that are not told are counted. With `yarns` (#rrggbb) each colour found takes
-    the nearest of them that is free. Its `box` lies in the straightened picture.
+    Stitches, rows and yarns that are not told are counted. With `yarns` (#rrggbb) each colour found
+    takes the nearest of them that is free. Its `box` lies in the straightened picture.
 
     Raises a PlanError where the corners are none, or where nothing can be counted.
     """
@@ -140,6 +149,8 @@ def read_photograph(
     outline = Outline(Span(0, width, across), Span(0, height, down))
     seen = looks_of(flat.pixels, outline)
     shown = np.median(seen, axis=2).astype(np.uint8)
+    if count is None:
+        count = _count_colours(shown)
     cells, evened, centres = _by_light_and_colour(shown, count)
     palette = _named(centres, yarns)
     why = _doubts(evened, centres, cells)
@@ -158,11 +169,40 @@ def read_photograph(
     )
 
 
+def count_cells(art: Artwork, corners: Corners) -> tuple[int, int]:
+    """Stitches and rows between four corners. Raises a PlanError where they cannot be counted."""
+    return _counted(straightened(art, corners), None, None)
+
+
+@lru_cache(maxsize=1)
+def _counts_of(flat: Artwork) -> tuple[dict[int, float], dict[int, float]]:
+    """How many stitches and rows a straightened chart may have, each with its score."""
+    across = _counts(flat.pixels.swapaxes(0, 1), "stitches", flat.name)
+    return across, _counts(flat.pixels, "rows", flat.name)
+
+
+def _count_colours(shown: Rgb) -> int:
+    """How many yarns there seem to be: as many as stay apart when the light is evened out."""
+    # Some of the cells, from everywhere, are enough to count by.
+    step = max(1, round((shown.shape[0] * shown.shape[1] / CELLS_TO_COUNT_BY) ** 0.5))
+    some = shown[::step, ::step]
+    for count in range(2, MOST_COUNTED + 1):
+        _, _, centres = _by_light_and_colour(some, count)
+        lab = lab_of(centres)
+        apart = delta_e(lab[:, None], lab[None])
+        np.fill_diagonal(apart, np.inf)
+        if apart.min() < APART:
+            return max(2, count - 1)
+    return MOST_COUNTED
+
+
 def _counted(flat: Artwork, stitches: int | None, rows: int | None) -> tuple[int, int]:
     """How many stitches and rows a straightened chart has, those that are told as they are."""
-    sideways = flat.pixels.swapaxes(0, 1)
-    across = {stitches: 1.0} if stitches else _counts(sideways, "stitches", flat.name)
-    down = {rows: 1.0} if rows else _counts(flat.pixels, "rows", flat.name)
+    if stitches and rows:
+        return stitches, rows
+    across, down = _counts_of(flat)
+    across = {stitches: 1.0} if stitches else across
+    down = {rows: 1.0} if rows else down
     # A wave that is twice as fast has its crests on the lines, too.
     likely = _slowest(across), _slowest(down)
     height, width = flat.pixels.shape[:2]
@@ -189,7 +229,7 @@ def _counts(pixels: Rgb, what: str, name: str) -> dict[int, float]:
     The score is 1 for that whose wave is the strongest.
     """
     soft = gaussian_filter(pixels.astype(np.float32), (1, 1, 0))
-    change = np.abs(np.diff(soft, axis=0)).max(axis=2).mean(axis=1)
+    change = _largest(np.abs(np.diff(soft, axis=0))).mean(axis=1)
     # Where the picture is less sharp all changes are smaller.
     usual = uniform_filter(change, max(3, len(change) // 6), mode="nearest")
     weight = np.maximum(change / (usual + 1e-6) - 1, 0)
@@ -206,6 +246,13 @@ def _counts(pixels: Rgb, what: str, name: str) -> dict[int, float]:
     shares = scores / scores.max()
     likely = shares >= LIKELY
     return dict(zip(counts[likely].tolist(), shares[likely].tolist(), strict=True))
+
+
+def _largest(channels: Numbers) -> Numbers:
+    """The largest of the three channels of each pixel."""
+    # NumPy's own maximum along so short an axis takes ten times as long.
+    red, green, blue = np.moveaxis(channels, -1, 0)
+    return np.maximum(np.maximum(red, green), blue)
 
 
 _NOT_COUNTED = (

@@ -17,7 +17,9 @@ offers, offered, weighing, trade_off, ceiling, buying
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
-choosing        a button to choose a file with
+choosing, readers, previews, doubts, framing
+                a file on its way in: the button to choose it with, what it is read by, how that
+                looks, cells in doubt one by one, a picture with a frame and pages to choose from
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -92,10 +94,7 @@ if TYPE_CHECKING:
         versions_form,
     )
     from planner.workbook.loading import (
-        Reader,
         load_form,
-        preview_html,
-        reader_for,
     )
     from planner.workbook.measuring import (
         measure_form,
@@ -133,6 +132,13 @@ if TYPE_CHECKING:
         Menu,
         new_piece_form,
         open_chosen,
+    )
+    from planner.workbook.previews import (
+        preview_html,
+    )
+    from planner.workbook.readers import (
+        Reader,
+        reader_for,
     )
     from planner.workbook.results import (
         result_pane,

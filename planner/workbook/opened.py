@@ -73,7 +73,7 @@ class Piece:
     def chart_from_file(self) -> Fold:
         """A chart from a picture, a spreadsheet or written rows."""
         desk = self.desk
-        title = "A chart from a file: picture, spreadsheet or written rows"
+        title = "A chart from a file: picture, PDF, spreadsheet or written rows"
         return fold(desk, title, lambda: workbook.load_form(desk))
 
     def chart_into_a_piece(self) -> Fold:

@@ -10,8 +10,9 @@ from planner import Chart, Yarn, open_project
 from planner.charts import GRID, Loaded
 from planner.folder import chosen_piece
 from planner.workbook import Fold, load_form, open_desk, preview_html
-from planner.workbook.loading import IN_HAND, ONTO, yarns_with
+from planner.workbook.loading import ONTO, yarns_with
 from planner.workbook.pieces import go_to_piece, start_new_piece
+from planner.workbook.readers import IN_HAND
 from tests.helpers.folders import contents
 from tests.helpers.forms import (
     boxes,
@@ -174,12 +175,12 @@ def test_written_rows_from_a_file_and_pasted(desk):
     press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNN", "TNN"])
     open_folds(form)
-    by_label(form)["written rows"].value = "Row 1: 1 N, 2 T"
-    press(form, "Read these rows")
+    by_label(form)["written rows or cells"].value = "Row 1: 1 N, 2 T"
+    press(form, "Read what is pasted")
     press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["TTN"])
-    by_label(form)["written rows"].value = "knit two"
-    press(form, "Read these rows")
+    by_label(form)["written rows or cells"].value = "knit two"
+    press(form, "Read what is pasted")
     assert "is no written row" in said(form)
 
 
@@ -239,7 +240,7 @@ def test_worked_rows_stay_whatever_is_loaded(desk):
 def test_what_is_asked_of_a_sheet_is_answered_at_its_place(desk):
     form = load_form(desk)
     only_choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
-    assert [fold.is_open for fold in boxes(form, Fold)] == [True, False, False]
+    assert [fold.is_open for fold in boxes(form, Fold)] == [False, True, False, False]
     press(form, "No, top")
     assert "No numbers say" not in said(form)
     press(form, PUT_IT)
