@@ -88,8 +88,8 @@ def read_settings(path: Path) -> dict[str, Any]:
     for section, values in document.items():
         if section not in SECTIONS or not isinstance(values, dict):
             raise PlanError(
-                f'{path.name}: "{section}" means nothing here. Its parts are: '
-                f"{', '.join([*WORDS, *SECTIONS])}."
+                f'{path.name}: "{section}" means nothing here. Its parts are: name, units, '
+                f"{', '.join(SECTIONS)}."
             )
         name, kind = SECTIONS[section]
         if section == "habits":

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from planner import Yarn, make_plan
+from planner import Yarn, make_plan, open_project
 from planner.buying import basket_table, fill_baskets, weighed
 from planner.buying.fitting import SCRAP
 from planner.buying.lots import pieces_of_one_length
-from planner.piece import WORKED
-from tests.helpers.folders import marked
+from planner.workbook import Desk
+from tests.helpers.forms import work_rows
 from tests.helpers.plans import RANDOM_PLANS, plan_of, random_plan
 
 
@@ -42,7 +42,7 @@ def test_a_small_piece_by_hand():
     assert b.fit is None
     assert "length of a ball is missing" in b.in_words
     strands = {place.title: place.strands for place in a.places}
-    lengths = {label for label in pieces_of_one_length(plan, "A")}
+    lengths = set(pieces_of_one_length(plan, "A"))
     assert {"A1", "A2"} <= lengths
     assert strands["part ball of 1 g"] == ()
     assert len(a.too_long) + sum(len(each) for each in strands.values()) == len(lengths)
@@ -69,11 +69,10 @@ def test_every_strand_lies_whole_on_one_place(number):
 
 
 def test_what_is_begun_needs_no_scrap(demo_copy):
-    from planner import open_project
-
-    before = make_plan(open_project(demo_copy))
-    project = marked(before.project, WORKED, 1)
-    after = make_plan(project)
+    desk = Desk(open_project(demo_copy))
+    before = desk.plan
+    work_rows(desk)
+    after = desk.plan
     put = {label for basket in fill_baskets(after) for place in basket.places
            for label in place.strands}  # fmt: skip
     first_row = {piece.strand for piece in before.pieces if piece.begins == 0}

@@ -17,14 +17,16 @@ from planner.charts.swatching import (
 )
 from planner.piece import CarryLimits, OwnChoice
 from planner.strands import MIDDLE, trace_strands
-from tests.helpers.drawn import draw_chart
-from tests.helpers.plans import V, demo_plan, plan_of
+from tests.helpers.knitter import draw_chart
+from tests.helpers.plans import V, demo, plan_of
+
+PLAINLY_BEGUN = CarryLimits(middle_start=False)
 
 
 def told(strands):
     """The places of each technique, each a list of the cells that belong to it, cell by cell."""
     chart = strands.chart
-    rows = [row for row in reversed(chart.to_rows())]
+    rows = list(reversed(chart.to_rows()))
 
     def at(row, column):
         inside = 0 <= row < chart.rows and 0 <= column < chart.columns
@@ -71,16 +73,20 @@ def told(strands):
 
 def every_window(strands, stitches, rows):
     """The best window and what it holds, by counting in each."""
-    chart, places = strands.chart, told(strands)
+    chart = strands.chart
+    corners = {}
+    for kind, places in told(strands).items():
+        at = np.array([[*np.min(place, axis=0), *np.max(place, axis=0)] for place in places])
+        corners[kind] = at.reshape(-1, 4)
     held = {}
     for row in range(chart.rows - rows + 1):
         for column in range(chart.columns - stitches + 1):
-            cells = {(row + y, column + x) for y in range(rows) for x in range(stitches)}
+            low, high = (row, column), (row + rows - 1, column + stitches - 1)
             held[row, column] = {
-                kind: sum(cells.issuperset(place) for place in of_kind)
-                for kind, of_kind in places.items()
+                kind: int(((at[:, :2] >= low) & (at[:, 2:] <= high)).all(axis=1).sum())
+                for kind, at in corners.items()
             }
-    most = {kind: max(1, *(each[kind] for each in held.values()), 1) for kind in WEIGHTS}
+    most = {kind: max(1, *(each[kind] for each in held.values())) for kind in WEIGHTS}
 
     def score(at):
         return sum(WEIGHTS[kind] * (1000 * held[at][kind] // most[kind]) for kind in WEIGHTS)
@@ -111,12 +117,12 @@ def test_best_by_trying_every_window(number):
 
 def test_the_demo_by_trying_every_window():
     """At the size that is proposed; its mast, sails and gulls make it hold all four."""
-    plan = demo_plan()
+    plan = demo()
     window = find_window(plan.traced)
     assert (window.rows, window.stitches) == (30, 30)
-    places = {kind: np.array([max(p) for p in of]) for kind, of in told(plan.traced).items()}
+    found = ((window.row, window.column), window.score, window.held)
+    assert found == every_window(plan.traced, 30, 30)
     assert set(window.held) == set(WEIGHTS)
-    assert all(len(of) for of in places.values())
     assert window.in_words == "a vertical border, a slant, a one-stitch line, a middle start"
 
 
@@ -130,12 +136,23 @@ def test_the_demo_by_trying_every_window():
         (["AAA", "ABA", "ABA", "AAA"], {LINE, CHANGES}),
         (["AAA", "ABA", "AAA"], {CHANGES}),  # a dot is no line
         (["AAA"] * 5, set()),
-        (V, {SLANT, LINE, MIDDLE_START, CHANGES}),
+        (V, {SLANT, LINE, CHANGES}),
     ],
 )
 def test_each_technique(rows, kinds):
-    window = find_window(plan_of(rows).traced)
+    window = find_window(plan_of(rows, limits=PLAINLY_BEGUN).traced)
     assert set(window.held) == kinds
+    # With yarns begun from their middle nothing else is found.
+    assert set(find_window(plan_of(rows).traced).held) - {MIDDLE_START} == kinds
+
+
+def test_a_middle_start_is_marked_where_it_is_begun():
+    traced = plan_of(V).traced
+    assert find_window(traced).held[MIDDLE_START] == traced.middle_starts
+    # That of the V is at its foot, in the first row.
+    foot = find_window(traced, stitches=3, rows=2)
+    assert foot.row == 0
+    assert foot.held[MIDDLE_START] >= 1
 
 
 def test_ties_go_to_the_lower_right_and_small_charts_are_taken_whole():
@@ -158,7 +175,7 @@ def test_what_cannot_be():
 
 
 def test_the_swatch_is_a_piece_of_its_own():
-    plan = demo_plan()
+    plan = demo()
     project = replace(
         plan.project,
         choices=(OwnChoice("supply", "N", 1, 1, "whole", "bobbin"),),
@@ -184,7 +201,8 @@ def test_the_swatch_is_a_piece_of_its_own():
     # The hand is the same; the strands are not.
     assert [line.number for line in swatch.measurements] == [1, 2, 3]
     made = make_plan(swatch)
-    assert len(made.winding_list) and len(made.cards) == 30
+    assert len(made.winding_list)
+    assert len(made.cards) == 30
     assert not any(needed.swatch_cm for needed in made.needed)
 
 
@@ -194,7 +212,7 @@ def test_it_begins_on_the_side_that_its_lowest_row_has(fabric, side):
     project = Project("x", Chart.from_rows(rows), how=Construction("rounds", fabric=fabric))
     flat = replace(project, how=Construction(fabric=fabric))
     for each, expected in ((flat, side), (project, "RS")):
-        traced = trace_strands(each.chart, each.how)
+        traced = trace_strands(each.chart, each.how, limits=PLAINLY_BEGUN)
         window = find_window(traced, stitches=4, rows=2)
         assert window.row == 1
         how = swatch_piece(each, traced, window).how
