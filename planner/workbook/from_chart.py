@@ -16,7 +16,7 @@ from planner.plan import Plan, make_plan
 from planner.workbook import desk as desks
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk, own_copy
-from planner.workbook.fields import button, whole, yes
+from planner.workbook.fields import button, labelled, whole
 from planner.workbook.panes import Form, Pane, notice
 from planner.workbook.pieces import go_to_piece
 
@@ -151,7 +151,9 @@ def gauges_in_words(swatch: Project) -> str:
 
 def also_box(desk: Desk) -> widgets.Checkbox:
     """Whether what is measured in a swatch is also logged in its piece; not shown for a piece."""
-    box = yes("also log it in its piece", True)
+    # With a layout of its own, for it alone is hidden.
+    own = widgets.Layout()
+    box = labelled(widgets.Checkbox, "also log it in its piece", value=True, layout=own)
 
     def follow() -> None:
         of = desk.project.swatch_of
