@@ -11,7 +11,7 @@ signs         the signs in the cells
 telling_apart whether colours or signs tell its yarns apart
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
-sheets        a spreadsheet to a chart, by the eight below
+sheets        a spreadsheet, or cells pasted from one, to a chart, by the fourteen below
 sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
@@ -19,6 +19,12 @@ open_sheets   those of an OpenDocument spreadsheet
 documents     the pages of a PDF, and drawings, as pictures
 rulers        the numbers that count rows and stitches
 whereabouts   where on a page the chart is
+labels        lines that only say which side is worked
+plausible     what is no chart
+pasted        cells as they come from the clipboard
+coloured      signs that are colours
+legends       what the sheet's key says of no stitch
+outlines      cells at the rim that may be no stitches
 keys          what tells its yarns apart
 lettering     the yarns' letters
 questions     what is said and asked on the way
@@ -134,6 +140,7 @@ if TYPE_CHECKING:
     )
     from planner.charts.sheets import (
         SheetChart,
+        read_pasted,
         read_sheet,
     )
     from planner.charts.svg import (

@@ -18,6 +18,9 @@ from planner.guards import MOST_FILLS, MOST_YARNS
 from planner.piece import NO_STITCH
 from planner.units import counted
 
+FEWEST_COUNTS = 2  # numbers that differ
+MOST_SLIPS = 2  # times that a slip of the hand is made
+TIMES_A_SLIP = 5
 SAME = 3  # CIEDE2000: fills nearer than this are one yarn
 WHICH_WAY = "Letters and fills do not go together. Which of them are the yarns?"
 WHICH_BLANKS = "Are blank cells stitches of the ground, or no stitches?"
@@ -28,12 +31,14 @@ class Keys:
     """What tells the yarns of a chart apart.
 
     `grid` has a text or a fill in each cell, "" for a blank and "." for no stitch; `labels` the
-    text that goes with each key; `way` says in words which of them they are.
+    text that goes with each key; `way` says in words which of them they are; `odd` are the cells of
+    which letter and fill say different things, and signs that look like slips of the hand.
     """
 
     grid: Grid
     labels: Mapping[str, str]
     way: str
+    odd: Grid
 
     def label(self, key: str) -> str:
         """The text that goes with a key, "" for none."""
@@ -45,7 +50,12 @@ def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
     text, fill = part.text, part.fill
     is_stop = text == NO_STITCH
     filled = fill != ""
+    if by is None and _are_counts(text, fill):
+        remarks.note("The numbers in its cells count stitches; the fills were taken.")
+        text = np.full_like(text, "")
+        is_stop = text == NO_STITCH
     lettered = (text != "") & ~is_stop
+    odd = np.zeros(text.shape, bool)
     _check_way(by, lettered, filled, remarks.name)
 
     # Many charts say it twice: each fill has a letter of its own.
@@ -57,18 +67,23 @@ def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
         # A shade hardly off, by hand or by a copy, is no yarn of its own.
         fill = _without_near_shades(fill, remarks)
         labels = _together(text, fill, lettered)
-        if by is None and labels is None:
+        if by is None and labels is None and is_full and _are_guides(fill):
+            by = "letters"
+            remarks.note("Fills that shade whole rows or columns were taken as no yarns.")
+        elif by is None and labels is None:
             # Numbers that do not go with fills count stitches.
             are_counts = filled.any() and _are_numbers(text[lettered])
             by = "letters" if is_full and not are_counts else "fills"
             remarks.ask("by", WHICH_WAY, by)
+            odd = _at_odds(text, fill, by) & lettered & filled
             remarks.note(f"Letters and fills do not go together; the {by} were taken.")
 
     if by == "letters":
         # A cell without a letter is still told from others by its fill.
         grid = np.where(text == "", fill, text)
         signs = {sign: sign for sign in text[lettered]}
-        return Keys(grid.astype(object), signs, by)
+        odd = odd | _slips(text, remarks)
+        return Keys(grid.astype(object), signs, by, odd)
     # By fills, and where a cell has none by its letter, if each letter has one meaning.
     grid = fill
     if labels is not None:
@@ -81,7 +96,68 @@ def find_keys(part: Page, by: str | None, remarks: Remarks) -> Keys:
         if filled.any():
             ways.append("fills")
         by = " and ".join(ways)
-    return Keys(grid.astype(object), labels or {}, by)
+    if labels and not filled.any():
+        odd = odd | _slips(text, remarks)
+    return Keys(grid.astype(object), labels or {}, by, odd)
+
+
+def _are_counts(text: Grid, fill: Grid) -> bool:
+    """Whether numbers in filled cells are how long each run of a fill is, or count its stitches."""
+    lettered = text != ""
+    if not lettered.any() or (fill[lettered] == "").any():
+        return False
+    if not _are_numbers(text[lettered]) or len(set(text[lettered].tolist())) < FEWEST_COUNTS:
+        return False
+    numbers = np.where(lettered, text, "0").astype(int)
+    width = text.shape[1]
+    from_left = np.arange(1, width + 1)
+    for count in (_lengths_of_runs(fill), from_left, from_left[::-1]):
+        if (numbers == count)[lettered].all():
+            return True
+    return False
+
+
+def _are_guides(fill: Grid) -> bool:
+    """Whether fills shade whole rows or whole columns, to count by."""
+    across = (fill == fill[:, :1]).all()
+    down = (fill == fill[:1]).all()
+    return bool(across or down)
+
+
+def _lengths_of_runs(fill: Grid) -> Grid:
+    """How long the run of one fill is, that each cell is in."""
+    lengths = np.zeros(fill.shape, int)
+    for row, cells in enumerate(fill):
+        changes = np.flatnonzero(cells[1:] != cells[:-1]) + 1
+        ends = np.concatenate([[0], changes, [len(cells)]])
+        lengths[row] = np.repeat(np.diff(ends), np.diff(ends))
+    return lengths
+
+
+def _at_odds(text: Grid, fill: Grid, by: str) -> Grid:
+    """The cells whose letter has another fill than it mostly has; or whose fill another letter."""
+    taken, beside = (text, fill) if by == "letters" else (fill, text)
+    pairs = Counter(zip(taken.ravel().tolist(), beside.ravel().tolist(), strict=True))
+    usual: dict[str, str] = {}
+    for (key, partner), _ in pairs.most_common():
+        usual.setdefault(key, partner)
+    return looked_up(usual, taken) != beside
+
+
+def _slips(text: Grid, remarks: Remarks) -> Grid:
+    """The cells with a sign that hardly occurs, where the same letter large or small is common."""
+    counts = Counter(text.ravel().tolist())
+    by_letter: dict[str, list[str]] = {}
+    for sign in counts:
+        by_letter.setdefault(sign.lower(), []).append(sign)
+    slips = []
+    for signs in by_letter.values():
+        most = max(counts[sign] for sign in signs)
+        rare = [sign for sign in signs if counts[sign] <= MOST_SLIPS < most / TIMES_A_SLIP]
+        slips += rare
+    if slips:
+        remarks.note(f"Large or small by a slip of the hand? {listed(sorted(slips))}.")
+    return np.isin(text, slips)
 
 
 def _check_way(

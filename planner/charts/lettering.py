@@ -76,11 +76,11 @@ def _colours(keys: Keys, fill: Grid) -> Colours:
             # A ground that is not painted is as white as the sheet.
             colours[key] = shade or WHITE
         else:
-            colours[key] = shade or _colour_named(keys.label(key))
+            colours[key] = shade or colour_named(keys.label(key))
     return colours
 
 
-def _colour_named(text: str) -> str:
+def colour_named(text: str) -> str:
     """The colour (#rrggbb) that a text names, such as light blue; "" if it names none."""
     if len(text) > LONGEST_COLOUR:
         return ""

@@ -18,6 +18,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
 import numpy as np
+from openpyxl.utils import range_boundaries
 
 from planner.charts.sifting import SheetNotes, Tally, check_sizes
 from planner.guards import COLUMNS_READ, MOST_CELLS, MOST_SHEETS, ROWS_READ
@@ -26,11 +27,15 @@ KIND = b"application/vnd.oasis.opendocument.spreadsheet"
 NAMESPACE = "{urn:oasis:names:tc:opendocument:xmlns:%s:1.0}"
 OFFICE, TABLE, TEXT, STYLE = (NAMESPACE % name for name in ("office", "table", "text", "style"))
 FORMAT = NAMESPACE % "xsl-fo-compatible"
+# An extension that is commonly written, with the rules that paint cells (from memory).
+MORE = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}"
 BORDERS = [f"{FORMAT}border{side}" for side in ("", "-left", "-right", "-top", "-bottom")]
 CELLS = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
 OUT_OF_SIGHT = ("collapse", "filter")
+NO_BORDER = re.compile(r"none|0(?:\.0*)?(?:[a-z]|\s|$)")
 COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 NO_RESULT = "?"  # what stands for the result of a formula that has none
+BLACK = "#000000"
 ERROR = re.compile(r"#[A-Z/0]+[!?]?|#N/A|Err:\d+")
 
 Grid = np.ndarray
@@ -38,10 +43,15 @@ Grid = np.ndarray
 
 @dataclass(frozen=True)
 class Format:
-    """How cells of one style look: their fill (#rrggbb or ""), and whether they have a border."""
+    """How cells of one style look: their fill and ink (#rrggbb or ""), and any border.
+
+    `painted` says whether something paints them: "by text", "by formula", "" for nothing.
+    """
 
     fill: str = ""
     ruled: bool = False
+    ink: str = ""
+    painted: str = ""
 
 
 PLAIN = Format()
@@ -49,7 +59,7 @@ PLAIN = Format()
 
 @dataclass(eq=False)
 class OpenSheet:
-    """A sheet: `text` and `fill` ("" for none) and `ruled` are rows × columns, top left first.
+    """A sheet: `text`, `fill`, `ink` ("" for none) and `ruled` are rows × columns, top left first.
 
     `errors` are what stands in cells in place of a value, by (row, column) from 0.
     """
@@ -58,6 +68,7 @@ class OpenSheet:
     shown: bool
     text: Grid
     fill: Grid
+    ink: Grid
     ruled: Grid
     notes: SheetNotes
     errors: dict[tuple[int, int], str]
@@ -115,7 +126,8 @@ class _Styles:
         return self._formats[name]
 
     def _format(self, name: str) -> Format:
-        fill, borders, seen = None, None, set()
+        fill, ink, borders, seen = None, None, None, set()
+        painted = ""
         # What a style does not say its parent says.
         while name and name not in seen:
             seen.add(name)
@@ -127,10 +139,27 @@ class _Styles:
                     fill = properties.get(f"{FORMAT}background-color")
                 if borders is None:
                     borders = [each for side in BORDERS if (each := properties.get(side))] or None
+            for properties in style.iterfind(f"{STYLE}text-properties"):
+                if ink is None:
+                    ink = properties.get(f"{FORMAT}color")
+            painted = painted or _painted(style)
             name = style.get(f"{STYLE}parent-style-name", "")
-        is_colour = fill is not None and COLOUR.fullmatch(fill)
-        ruled = any(each != "none" and not each.startswith("0") for each in borders or ())
-        return Format(fill.lower() if fill and is_colour else "", ruled)
+        ruled = any(not NO_BORDER.match(each) for each in borders or ())
+        ink = _colour(ink)
+        return Format(_colour(fill), ruled, "" if ink == BLACK else ink, painted)
+
+
+def _colour(said: str | None) -> str:
+    return said.lower() if said and COLOUR.fullmatch(said) else ""
+
+
+def _painted(style: Element) -> str:
+    """Whether a style paints its cells by their text, by a formula, or not."""
+    painted = ""
+    for rule in style.iterfind(f"{STYLE}map"):
+        condition = rule.get(f"{STYLE}condition", "")
+        painted = "by formula" if "formula" in condition else painted or "by text"
+    return painted
 
 
 def _sheets(xml: IO[bytes], styles: _Styles, tally: Tally) -> Iterator[OpenSheet]:
@@ -154,6 +183,8 @@ def _sheets(xml: IO[bytes], styles: _Styles, tally: Tally) -> Iterator[OpenSheet
             elif part.tag == f"{TABLE}table-row":
                 table.add_rows(part)
                 part.clear()
+            elif part.tag == f"{MORE}conditional-format":
+                table.add_rules(part)
         elif event == "end" and not within:
             styles.note(part)
 
@@ -209,6 +240,23 @@ class _Table:
             self._add_cell(cell, rows, columns, usual)
             column = end
 
+    def add_rules(self, part: Element) -> None:
+        """Rules that paint cells."""
+        self.notes.has_rules = True
+        conditions = [rule.get(f"{MORE}value", "") for rule in part]
+        if not any(condition.startswith("formula-is") for condition in conditions):
+            return
+        for address in part.get(f"{MORE}target-range-address", "").split():
+            # 'Sheet 1'.A1:'Sheet 1'.C4
+            corners = [corner.rpartition(".")[2] for corner in address.split(":")]
+            try:
+                left, top, right, bottom = range_boundaries(":".join(corners))
+            except (ValueError, TypeError):
+                continue
+            rows = slice(min(top - 1, ROWS_READ), min(bottom, ROWS_READ))
+            columns = slice(min(left - 1, COLUMNS_READ), min(right, COLUMNS_READ))
+            self.notes.add_painted(rows, columns)
+
     def _add_cell(self, cell: Element, rows: slice, columns: slice, usual: str) -> None:
         self._note_merged(cell, rows, columns)
         text = "" if cell.tag == CELLS[1] else _text(cell)
@@ -224,6 +272,9 @@ class _Table:
             look = self.styles.format(style) if style else PLAIN
             if not text and look == PLAIN:
                 continue
+            self.notes.has_rules = self.notes.has_rules or bool(look.painted)
+            if look.painted == "by formula":
+                self.notes.add_painted(rows, part)
             self.patches.append(_Patch(rows, part, text, look))
             if len(self.patches) > MOST_CELLS:
                 self.tally.refuse("has more cells")
@@ -261,14 +312,16 @@ class _Table:
         shape = self.notes.rows, self.notes.columns
         text = np.full(shape, "", dtype=object)
         fill = np.full(shape, "", dtype=object)
+        ink = np.full(shape, "", dtype=object)
         ruled = np.zeros(shape, bool)
         for patch in self.patches:
             text[patch.rows, patch.columns] = patch.text
             fill[patch.rows, patch.columns] = patch.format.fill
+            ink[patch.rows, patch.columns] = patch.format.ink
             ruled[patch.rows, patch.columns] = patch.format.ruled
         title = self.table.get(f"{TABLE}name", "")
         shown = self.styles.shows(self.table)
-        return OpenSheet(title, shown, text, fill, ruled, self.notes, self.errors)
+        return OpenSheet(title, shown, text, fill, ink, ruled, self.notes, self.errors)
 
 
 def _count(part: Element, name: str) -> int:

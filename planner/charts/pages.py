@@ -22,7 +22,7 @@ from python_calamine import SheetVisibleEnum
 
 from planner.charts.books import AREA_NAME
 from planner.charts.fills import Fills
-from planner.charts.open_sheets import NO_RESULT, is_open_spreadsheet, open_sheets
+from planner.charts.open_sheets import ERROR, NO_RESULT, is_open_spreadsheet, open_sheets
 from planner.charts.sifting import SheetNotes, sifted
 from planner.errors import PlanError
 from planner.folder import decoded, grid_of
@@ -44,6 +44,7 @@ MARKUP = re.compile(r"\s*<(!doctype|html|table|\?xml)\b", re.IGNORECASE)
 # Stands for a fill whose colour cannot be told, so that its cell counts as filled.
 SOME_COLOUR = "#808080"
 HOLDS_ERROR = "holds the error {}"
+ERROR_SIGNS = ("#", "Err:")
 BARE_FORMULA = (
     "holds a formula without a result. Save it once more in your spreadsheet, or type the letter"
 )
@@ -64,11 +65,14 @@ Troubles = Mapping[tuple[int, int], str]  # by row and column of a sheet
 class Page:
     """One sheet as grids of rows × columns, top left first.
 
-    `text` and `fill` (#rrggbb) are "" where there is none; `ruled` cells have a border; `first`
-    cells are not the later part of a merged one. `rows` and `columns` are the sheet's own, from 0;
-    `hidden` those out of sight. `troubles` says what is wrong in a cell, by (row, column) of the
-    sheet; `shown` is False for a sheet out of sight; `own` are the cells in which the workbook
-    itself says its chart is ("B1:F5"), "" if it does not.
+    `text`, `fill` and `ink` (#rrggbb, of the letters) are "" where there is none or the usual one;
+    `ruled` cells have a border, `hatched` ones lines or dots, `painted` ones a formula that paints
+    them; `first` cells are not the later part of a merged one. `rows` and `columns` are the
+    sheet's own, from 0; `hidden` those out of sight. `troubles` says what is wrong in a cell, by
+    (row, column) of the sheet; `shown` is False for a sheet out of sight; `own` are the cells in
+    which the workbook itself says its chart is ("B1:F5"), "" if it does not. Other rules paint
+    cells where it `has_rules`; a page `is_chosen` where somebody marked just these cells to copy
+    them.
     """
 
     title: str
@@ -76,12 +80,17 @@ class Page:
     fill: Grid
     ruled: Grid
     first: Grid
+    ink: Grid
+    hatched: Grid
+    painted: Grid
     rows: Line
     columns: Line
     hidden: tuple[Line, Line] = (NONE, NONE)
     troubles: Troubles = field(default_factory=dict)
     shown: bool = True
     own: str = ""
+    has_rules: bool = False
+    is_chosen: bool = False
 
     def cut(self, rows: Line | slice, columns: Line | slice) -> Page:
         """The page with only these rows and columns of its grids."""
@@ -95,6 +104,9 @@ class Page:
             fill=part(self.fill),
             ruled=part(self.ruled),
             first=part(self.first),
+            ink=part(self.ink),
+            hatched=part(self.hatched),
+            painted=part(self.painted),
             rows=self.rows[rows],
             columns=self.columns[columns],
         )
@@ -145,7 +157,7 @@ def read_pages(data: bytes, name: str) -> tuple[list[Page], list[str]]:
     notes = []
     if name.lower().endswith((".xlsx", ".xlsm")):
         notes.append(f"{name} is plain text, not a workbook, and was read as text.")
-    return [_text_page(text, name)], notes
+    return [text_page(text, name)], notes
 
 
 def _old_pages(data: bytes, name: str) -> list[Page]:
@@ -174,7 +186,7 @@ def _old_page(sheet: python_calamine.CalamineSheet) -> Page:
     for row, cells in enumerate(rows):
         shown = [as_text(cell) for cell in cells[:COLUMNS_READ]]
         text[row, : len(shown)] = shown
-    return _trimmed(_new_page(sheet.name, text, np.full_like(text, ""), np.zeros(text.shape, bool)))
+    return _trimmed(new_page(sheet.name, text, np.full_like(text, ""), np.zeros(text.shape, bool)))
 
 
 def _refuse_locked(name: str) -> NoReturn:
@@ -200,7 +212,7 @@ def _refuse_wide(name: str) -> NoReturn:
     )
 
 
-def _text_page(text: str, name: str) -> Page:
+def text_page(text: str, name: str) -> Page:
     # What stands between cells is the commonest of the signs that may.
     delimiter = max(",;\t", key=text.count)
     lines = grid_of(text, name, delimiter)
@@ -220,7 +232,16 @@ def _text_page(text: str, name: str) -> Page:
         grid[line - 1, :width] = cells
     no_fill = np.full_like(grid, "")
     no_border = np.zeros(grid.shape, bool)
-    return _new_page("", grid, no_fill, no_border)
+    return new_page("", grid, no_fill, no_border, troubles=errors_in(grid))
+
+
+def errors_in(text: Grid) -> Troubles:
+    """The cells in which an error stands as a text, as in a file that a spreadsheet wrote."""
+    troubles = {}
+    for (row, column), value in np.ndenumerate(text):
+        if value.startswith(ERROR_SIGNS) and ERROR.fullmatch(value):
+            troubles[row, column] = HOLDS_ERROR.format(value)
+    return troubles
 
 
 def _split(line: str) -> list[str]:
@@ -228,12 +249,14 @@ def _split(line: str) -> list[str]:
     return line.split() if " " in line else list(line)
 
 
-def _new_page(
+def new_page(
     title: str,
     text: Grid,
     fill: Grid,
     ruled: Grid,
     *,
+    ink: Grid | None = None,
+    hatched: Grid | None = None,
     troubles: Troubles | None = None,
 ) -> Page:
     """A page from its grids, with nothing merged and nothing hidden."""
@@ -244,6 +267,9 @@ def _new_page(
         fill=fill,
         ruled=ruled,
         first=np.ones(text.shape, bool),
+        ink=np.full_like(text, "") if ink is None else ink,
+        hatched=np.zeros(text.shape, bool) if hatched is None else hatched,
+        painted=np.zeros(text.shape, bool),
         rows=np.arange(height),
         columns=np.arange(width),
         troubles=troubles or {},
@@ -288,7 +314,7 @@ def _sheet_pages(data: bytes, name: str) -> list[Page]:
     pages = []
     for sheet, notes in sheets:
         page = _sheet_page(sheet, notes, fills)
-        page = _with_merged_and_hidden(page, notes)
+        page = with_merged_and_hidden(page, notes)
         pages.append(replace(page, own=_own_area(book, page.title)))
     return pages
 
@@ -319,19 +345,23 @@ def _open_pages(data: bytes, name: str) -> list[Page]:
         troubles = {place: HOLDS_ERROR.format(text) for place, text in sheet.errors.items()}
         for place in sheet.notes.bare_formulas:
             troubles[place] = BARE_FORMULA
-        page = _new_page(sheet.title, sheet.text, sheet.fill, sheet.ruled, troubles=troubles)
-        page = _with_merged_and_hidden(_trimmed(page), sheet.notes)
+        page = new_page(
+            sheet.title, sheet.text, sheet.fill, sheet.ruled, ink=sheet.ink, troubles=troubles
+        )
+        page = with_merged_and_hidden(_trimmed(page), sheet.notes)
         pages.append(replace(page, shown=sheet.shown))
     return pages
 
 
 @dataclass(frozen=True)
 class _Look:
-    """How cells of one format look: their fill, whether it could be told, any border."""
+    """How cells of one format look: their fill and whether it could be told, border, ink, hatch."""
 
     fill: str
     is_told: bool
     ruled: bool
+    ink: str
+    hatched: bool
 
 
 def _sheet_page(sheet: Any, notes: SheetNotes, fills: Fills) -> Page:
@@ -339,7 +369,9 @@ def _sheet_page(sheet: Any, notes: SheetNotes, fills: Fills) -> Page:
     shape = notes.rows, notes.columns
     text = np.full(shape, "", dtype=object)
     fill = np.full(shape, "", dtype=object)
+    ink = np.full(shape, "", dtype=object)
     ruled = np.zeros(shape, bool)
+    hatched = np.zeros(shape, bool)
     troubles = {}
     looks: dict[tuple, _Look] = {}
     sheet.reset_dimensions()  # the size that it states is none
@@ -357,11 +389,13 @@ def _sheet_page(sheet: Any, notes: SheetNotes, fills: Fills) -> Page:
             text[place] = NO_RESULT if is_bare else as_text(cell.value)
             fill[place] = look.fill
             ruled[place] = look.ruled
+            ink[place] = look.ink
+            hatched[place] = look.hatched
             # Whether it matters shows when the chart has been found.
             trouble = _trouble(cell, look, is_bare=is_bare)
             if trouble:
                 troubles[place] = trouble
-    page = _new_page(sheet.title, text, fill, ruled, troubles=troubles)
+    page = new_page(sheet.title, text, fill, ruled, ink=ink, hatched=hatched, troubles=troubles)
     is_shown = sheet.sheet_state == "visible"
     return replace(_trimmed(page), shown=is_shown)
 
@@ -375,6 +409,8 @@ def _look(cell: ReadOnlyCell, fills: Fills) -> _Look:
         fill=SOME_COLOUR if colour is None else colour,
         is_told=colour is not None,
         ruled=any(styles),
+        ink=fills.ink(cell.font),
+        hatched=fills.is_hatch(cell.fill),
     )
 
 
@@ -432,7 +468,7 @@ def _reach(shape: tuple[int, ...], notes: SheetNotes) -> tuple[int, int]:
     return height, width
 
 
-def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
+def with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
     """The page with merged cells filled, and hidden rows and columns known."""
     old_height, old_width = page.text.shape
     height, width = _reach(page.text.shape, notes)
@@ -442,11 +478,18 @@ def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
     fill = np.pad(page.fill, more, constant_values="")
     # Borders stay where they are: a merged cell is framed as a whole.
     ruled = np.pad(page.ruled, more)
+    ink = np.pad(page.ink, more, constant_values="")
+    hatched = np.pad(page.hatched, more)
+    painted = np.zeros((height, width), bool)
+    for rows, columns in notes.painted:
+        painted[rows, columns] = True
     first = np.ones((height, width), bool)
     for rows, columns in notes.merged:
         top_left = rows.start, columns.start
         text[rows, columns] = text[top_left]
         fill[rows, columns] = fill[top_left]
+        ink[rows, columns] = ink[top_left]
+        hatched[rows, columns] = hatched[top_left]
         first[rows, columns] = False
         first[top_left] = True
     return replace(
@@ -455,6 +498,10 @@ def _with_merged_and_hidden(page: Page, notes: SheetNotes) -> Page:
         fill=fill,
         ruled=ruled,
         first=first,
+        ink=ink,
+        hatched=hatched,
+        painted=painted,
+        has_rules=notes.has_rules,
         rows=np.arange(height),
         columns=np.arange(width),
         hidden=(_sorted(notes.hidden_rows), _sorted(notes.hidden_columns)),

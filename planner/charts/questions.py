@@ -15,6 +15,8 @@ CHOICES = {
     "blanks": ("ground", "no stitch"),
     "hidden": ("left out", "kept"),
 }
+# What is asked only where the sheet gives cause.
+SELDOM_ASKED = {"ridges": ("two rows each", "one row each")}
 
 
 @dataclass(frozen=True)
@@ -32,16 +34,18 @@ class Question:
 
 @dataclass(frozen=True)
 class Answers:
-    """What the knitter says of a sheet, by the settings of CHOICES; what is None is found out."""
+    """What the knitter says of a sheet, by the settings of CHOICES and
+    SELDOM_ASKED; what is None is found out."""
 
     by: str | None = None
     row_1: str | None = None
     blanks: str | None = None
     hidden: str | None = None
+    ridges: str | None = None
 
     def __post_init__(self) -> None:
         # Found out here, before a file of many sheets is read in vain.
-        for setting, choices in CHOICES.items():
+        for setting, choices in (CHOICES | SELDOM_ASKED).items():
             value = getattr(self, setting)
             if value is not None and value not in choices:
                 allowed = " or ".join(choices)
@@ -67,9 +71,9 @@ class Remarks:
         *,
         choices: Sequence[str] | None = None,
     ) -> None:
-        # Only which sheet is meant has answers that differ from file to file.
+        # Which sheet and which part of it is meant has answers that differ from file to file.
         if choices is None:
-            choices = CHOICES[setting]
+            choices = (CHOICES | SELDOM_ASKED)[setting]
         question = Question(setting, words, tuple(choices), taken)
         self.asks.append(question)
 

@@ -18,8 +18,13 @@ from planner.charts.pages import Grid, Line
 REACH = 3  # rows or columns: a ruler stands no farther from its chart
 LEAST_REGULAR = 0.8  # of its steps: a misprint or a jump at hidden rows leaves it a ruler
 NO_NUMBER = -1
+ARROWS = "←→↔⇐⇒⟵⟶"
+SIDE = r"(?:\(?(?:RS|WS|right side|wrong side)\)?)?"
+AROUND = rf"[\s{ARROWS}]*"
+# "Row 4 (RS) ←", "→ 4", "4 RS", "RS 3", and of ridges "1-2": whatever is said beside the number.
 NUMBER = re.compile(
-    r"(?:(?:row|round|rnd|r|st)\.?\s*)?(\d{1,4})\s*[.:)]?\s*\(?(?:RS|WS)?\)?",
+    rf"{AROUND}{SIDE}\s*(?:(?:rows?|rounds?|rnds?|ridge|line|r|st)\.?\s*)?(\d{{1,4}})"
+    rf"(?:\s*(?:[-–/&+]|and)\s*\d{{1,4}})?\s*[.:)]?\s*{SIDE}\s*:?{AROUND}",
     re.IGNORECASE,
 )
 
@@ -28,7 +33,8 @@ NUMBER = re.compile(
 class Ruler:
     """Numbers that count along a line.
 
-    The line, the places lo..hi − 1 that they stand for, how many each, whether they grow.
+    The line, the places lo..hi − 1 that they stand for, how many each, whether they grow; and how
+    many rows or stitches of knitting each of these places is, by the numbers.
     """
 
     line: int
@@ -36,6 +42,7 @@ class Ruler:
     hi: int
     every: int
     grows: bool
+    each: int = 1
 
     @property
     def along(self) -> slice:
@@ -166,4 +173,5 @@ def _ruler(
             lo = max(0, lo - before_least)
         else:
             hi = min(length, hi + before_least)
-    return Ruler(line, lo, hi, every, grows)
+    each = max(1, round(abs(step)))
+    return Ruler(line, lo, hi, every, grows, each)

@@ -8,6 +8,7 @@ leaves out when it reads in passing, are noted on the way, clipped to the area t
 
 from __future__ import annotations
 
+import re
 import zipfile
 from collections import Counter
 from dataclasses import dataclass, field
@@ -50,6 +51,9 @@ MOST = {
     "definedName": (MOST_DEFINED, "names for cells"),
     "mergeCell": (MOST_MERGED, "merged cells"),
     "col": (MOST_COLUMN_TAGS, "column widths"),
+    **dict.fromkeys(
+        ("conditionalFormatting", "cfRule", "formula"), (MOST_MERGED, "rules that paint cells")
+    ),
 }
 
 # The parts that a chart needs, by their outermost tag, and within a tag the tags that pass.
@@ -65,11 +69,13 @@ PASSES = {
     "workbook": {"workbookPr", "sheets", "definedNames"},
     "definedNames": {"definedName"},
     "sheets": {"sheet"},
-    "styleSheet": {"numFmts", "fills", "borders", "cellXfs", "colors"},
+    "styleSheet": {"numFmts", "fonts", "fills", "borders", "cellXfs", "colors"},
+    "fonts": {"font"},
+    "font": {"color"},
     "numFmts": {"numFmt"},
     "fills": {"fill"},
     "fill": {"patternFill", "gradientFill"},
-    "patternFill": {"fgColor"},
+    "patternFill": {"fgColor", "bgColor"},
     "borders": {"border"},
     "border": set(SIDES),
     "cellXfs": {"xf"},
@@ -82,7 +88,9 @@ PASSES = {
     "themeElements": {"clrScheme"},
     "clrScheme": set(THEME_COLOURS),
     **{colour: {"srgbClr", "sysClr"} for colour in THEME_COLOURS},
-    "worksheet": {"cols", "sheetData", "mergeCells"},
+    "worksheet": {"cols", "sheetData", "mergeCells", "conditionalFormatting"},
+    "conditionalFormatting": {"cfRule"},
+    "cfRule": {"formula"},
     "cols": {"col"},
     "sheetData": {"row"},
     "row": {"c"},
@@ -91,8 +99,17 @@ PASSES = {
     "mergeCells": {"mergeCell"},
 }
 # These are looked at and not written: openpyxl takes minutes over the wrong merged cells.
-ONLY_NOTED = {"cols", "col", "f", "mergeCells", "mergeCell"}
+ONLY_NOTED = {
+    *("cols", "col", "f", "mergeCells", "mergeCell"),
+    *("conditionalFormatting", "cfRule", "formula"),
+}
 HOLD_TEXT = {"v", "t", "definedName"}
+
+# More areas that rules paint than this are noted as one that holds them all.
+MOST_PAINTED = 200
+BY_FORMULA = "expression"
+# A formula that only asks what stands in the cell itself: A1="X".
+OWN_TEXT = re.compile(r"\$?[A-Z]{1,3}\$?\d+\s*=\s*(?:\"[^\"]*\"|\d+)")
 
 CHUNK = 2**20  # bytes read at a time
 YES = ("1", "true")
@@ -106,7 +123,8 @@ class SheetNotes:
     """What a sheet says beside its cells, clipped to the area that is read; places count from 0.
 
     `rows` and `columns` say how far its cells reach; `bare_formulas` are (row, column) of formulas
-    without a result; `merged` holds (rows, columns) of merged cells.
+    without a result; `merged` holds (rows, columns) of merged cells, `painted` those of cells that
+    a formula paints; `has_rules` says whether anything paints cells by what stands in them.
     """
 
     rows: int = 0
@@ -115,6 +133,19 @@ class SheetNotes:
     hidden_columns: set[int] = field(default_factory=set)
     bare_formulas: set[tuple[int, int]] = field(default_factory=set)
     merged: list[tuple[slice, slice]] = field(default_factory=list)
+    painted: list[tuple[slice, slice]] = field(default_factory=list)
+    has_rules: bool = False
+
+    def add_painted(self, rows: slice, columns: slice) -> None:
+        """Note an area that a formula paints."""
+        self.painted.append((rows, columns))
+        if len(self.painted) > MOST_PAINTED:
+            (rows, columns), (more_rows, more_columns) = self.painted[-2:]
+            self.painted[-2:] = [(_hull(rows, more_rows), _hull(columns, more_columns))]
+
+
+def _hull(span: slice, part: slice) -> slice:
+    return slice(min(span.start, part.start), max(span.stop, part.stop))
 
 
 def sifted(data: bytes, name: str) -> tuple[BytesIO, dict[str, SheetNotes]]:
@@ -204,12 +235,16 @@ class Sieve:
         self._row = 0  # the row and the column of the cell at hand, from 1
         self._column = 0
         self._holds_formula = self._holds_value = False
+        self._areas = ""  # those of the painting rules at hand
+        self._formula: str | None = None  # by which the rule at hand paints
         self._looks_at = {
             "row": self._begin_row,
             "c": self._begin_cell,
             "f": self._note_formula,
             "col": self._note_columns,
             "mergeCell": self._note_merged,
+            "conditionalFormatting": self._begin_rules,
+            "cfRule": self._note_rule,
             "Relationship": self._is_sheet,
             "definedName": self._is_own_name,
         }
@@ -302,11 +337,18 @@ class Sieve:
         name = self._open.pop()
         if name not in ONLY_NOTED:
             self._new.append(f"</{tag}>")
+        if name == "cfRule":
+            self._end_rule()
         if name == "c" and self._holds_formula and not self._holds_value:
             self.notes.bare_formulas.add((self._row - 1, self._column - 1))
 
     def _text(self, text: str) -> None:
-        if self._dropped or not self._open or self._open[-1] not in HOLD_TEXT:
+        if self._dropped or not self._open:
+            return
+        if self._open[-1] == "formula" and self._formula is not None:
+            self.tally.add_letters(len(text))
+            self._formula += text
+        if self._open[-1] not in HOLD_TEXT:
             return
         self.tally.add_letters(len(text))
         self._holds_value = self._holds_value or not text.isspace()
@@ -387,3 +429,23 @@ class Sieve:
             if self._merged_area > ROWS_READ * COLUMNS_READ:
                 self.tally.refuse_strange("its merged cells lie upon each other")
         return True
+
+    def _begin_rules(self, attributes: dict[str, str]) -> bool:
+        self._areas = attributes.get("sqref", "")
+        return True
+
+    def _note_rule(self, attributes: dict[str, str]) -> bool:
+        self.notes.has_rules = True
+        self._formula = "" if attributes.get("type") == BY_FORMULA else None
+        return True
+
+    def _end_rule(self) -> None:
+        # Most rules paint a cell by what stands in it, which is read. What else paints it is not.
+        if self._formula is None or OWN_TEXT.fullmatch(self._formula.strip()):
+            return
+        for area in self._areas.split():
+            left, top, right, bottom = range_boundaries(area)
+            if top <= ROWS_READ and left <= COLUMNS_READ:
+                rows = slice(top - 1, min(bottom, ROWS_READ))
+                columns = slice(left - 1, min(right, COLUMNS_READ))
+                self.notes.add_painted(rows, columns)

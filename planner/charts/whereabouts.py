@@ -17,6 +17,9 @@ import numpy as np
 from openpyxl.utils import range_boundaries
 from scipy import ndimage
 
+from planner.charts.labels import column_headings, side_labels
+from planner.charts.open_sheets import ERROR
+from planner.charts.outlines import is_shaping
 from planner.charts.pages import Grid, Line, Page
 from planner.charts.rulers import (
     NO_NUMBER,
@@ -35,6 +38,12 @@ FEWEST_SIGNS = 4
 # Numbers are stitches if there are this many times as many of them as of other signs.
 MANY_NUMBERS = 3
 HALF = 0.5
+# A patch with this part of the chart's cells, and at least so many, is a rival to it.
+RIVAL = 1 / 4
+FEWEST_CELLS = 9
+MOST_LEFT_OUT = 0.35  # of a shaped piece's cells; around a motif there are more
+DENSE = 0.8  # a patch that fills this part of its box is no part of a motif
+MANY_FILLS = 2
 UNPAINTED = ["", "#ffffff"]
 ASIDES = {"rs", "ws", "row", "rnd", "key", "st", "sts"}  # notes, on a page with rulers
 ROUND_ABOUT = np.ones((3, 3))  # a cell and its eight neighbours
@@ -46,13 +55,21 @@ Place = tuple[slice, slice]
 class Found:
     """The chart on a page: its place, how many cells spoke for it, its rulers.
 
-    `elsewhere` names the cells outside that hold something.
+    `elsewhere` names the cells outside that hold something, `others` are places that may be charts,
+    too. `labels` and `note` are the cells that say which side is worked, and that hold words; a
+    sheet is headed where its own letters of columns stand above the chart. `whole` is where the
+    chart ends if blank cells around it that were marked with it are its ground.
     """
 
     place: Place
     cells: int
     rulers: Rulers
     elsewhere: list[str]
+    others: list[Place]
+    labels: Grid
+    is_headed: bool
+    note: Grid
+    whole: Place | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,11 +100,12 @@ def find_chart(page: Page, area: str | None) -> Found | None:
         sides=side_rulers(number, page.rows),
         ends=side_rulers(number.T, page.columns),
     )
-    # So many stretches of numbers are a table of them, and no rulers of a chart.
-    if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
-        rulers = Rulers([], [])
+    rulers = _likely_rulers(rulers, page.fill)
+    labels = side_labels(page.text, number)
+    headings = column_headings(page.text)
     notes = _notes(texts, numbers, has_rulers=bool(rulers))
     cells = _sorted_out(page, number, notes)
+    _add_notes(cells, page, labels, headings)
 
     # Where nothing is left beside the rulers, the numbers are the stitches.
     stitches = _stitches(page, cells, rulers)
@@ -104,21 +122,55 @@ def find_chart(page: Page, area: str | None) -> Found | None:
     )
     stitches = _stitches(page, cells, rulers)
 
+    whole = None
     if area:
         place = _named(area, page)
     elif stitches.any():
-        place, rulers = _find_place(page, cells, stitches, rulers)
+        place, near = _find_place(page, cells, stitches, rulers)
+        place, rulers = _framed(place, near, rulers)
+        whole = _as_chosen(page, place, cells, rulers)
     else:
         return None
     count = int(cells.held[place].sum())
     if not count:
         return None
+    others = [] if area else _other_charts(stitches & cells.held, cells, place, rulers)
     return Found(
         place,
         count,
         rulers.near(place),
         elsewhere=_held_elsewhere(page, cells, stitches, place),
+        others=others,
+        labels=labels,
+        is_headed=bool(len(headings)),
+        note=cells.note,
+        whole=whole,
     )
+
+
+def _add_notes(cells: Cells, page: Page, labels: Grid, headings: Line) -> None:
+    """Count lines that say which side is worked, and a sheet's own headings, among the notes."""
+    cells.note[labels] = True
+    cells.note[headings] |= page.text[headings] != ""
+
+
+def _likely_rulers(rulers: Rulers, fill: Grid) -> Rulers:
+    """The rulers without counts of stitches; none, if they are too many."""
+    rulers = Rulers(_unpainted(rulers.sides, fill), _unpainted(rulers.ends, fill.T))
+    # So many stretches of numbers are a table of them, and no rulers of a chart.
+    if len(rulers.sides) + len(rulers.ends) > MOST_RULERS:
+        return Rulers([], [])
+    return rulers
+
+
+def _unpainted(rulers: list[Ruler], fill: Grid) -> list[Ruler]:
+    """Those rulers that do not run over cells of several fills, as counts of stitches do."""
+    plain = []
+    for ruler in rulers:
+        fills = set(fill[ruler.along, ruler.line].tolist())
+        if len(fills.difference(UNPAINTED)) < MANY_FILLS:
+            plain.append(ruler)
+    return plain
 
 
 def _look_up(numbers: Mapping[str, int], texts: Grid) -> Grid:
@@ -149,9 +201,10 @@ def _notes(
     for text, times in texts.items():
         if text in numbers:
             continue
-        is_aside = has_rulers and text.lower() in ASIDES
-        is_long = len(text) > LONGEST_SIGN
         is_rare = times < FEWEST_SIGNS
+        is_aside = has_rulers and is_rare and text.lower() in ASIDES
+        # An error is where something stood, so a stitch may be missing there.
+        is_long = len(text) > LONGEST_SIGN and not ERROR.fullmatch(text)
         if is_aside or (is_long and is_rare):
             notes.append(text)
     return notes
@@ -215,6 +268,60 @@ def _outside(
     return outside
 
 
+def _framed(place: Place, near: Rulers, rulers: Rulers) -> tuple[Place, Rulers]:
+    """The place widened to rulers that meet at a corner and enclose it, however far off they run;
+    and the rulers near it then."""
+    rows, columns = place
+    for side in rulers.sides:
+        for end in rulers.ends:
+            # They meet where each runs beside the other's last number, or first.
+            meet = side.is_near(side.along, end.along) and end.is_near(end.along, side.along)
+            is_within = _holds(side.along, rows) and _holds(end.along, columns)
+            is_clear = not side.crosses(end.along) and not end.crosses(side.along)
+            if meet and is_within and is_clear:
+                framed = side.along, end.along
+                return framed, rulers.near(framed)
+    return place, near
+
+
+def _holds(span: slice, part: slice) -> bool:
+    return span.start <= part.start and span.stop >= part.stop
+
+
+def _as_chosen(page: Page, place: Place, cells: Cells, rulers: Rulers) -> Place | None:
+    """The whole of a page of marked cells, if nothing but blank ones lies beside the chart."""
+    whole = slice(0, page.text.shape[0]), slice(0, page.text.shape[1])
+    outside = cells.held.copy()
+    outside[place] = False
+    if not page.is_chosen or rulers or outside.any() or whole == place:
+        return None
+    return whole
+
+
+def _other_charts(stitches: Grid, cells: Cells, place: Place, rulers: Rulers) -> list[Place]:
+    """The patches outside a place that are as much of a chart, the upper first."""
+    left = stitches.copy()
+    left[place] = False
+    patches, _ = ndimage.label(left, ROUND_ABOUT)
+    least = max(FEWEST_CELLS, RIVAL * stitches[place].sum())
+    others = []
+    for number, box in enumerate(ndimage.find_objects(patches), start=1):
+        rows, columns = box
+        is_line = min(rows.stop - rows.start, columns.stop - columns.start) < 2
+        if is_line or (patches[box] == number).sum() < least or _is_legend(box, cells):
+            continue
+        others.append(_fitted(box, ~cells.plain, rulers.near(box)))
+    return others
+
+
+def _is_legend(box: Place, cells: Cells) -> bool:
+    """Whether most rows of a patch have a word beside them."""
+    rows, columns = box
+    beside = slice(max(0, columns.start - 1), columns.stop + 1)
+    has_word = cells.note[rows, beside].any(axis=1)
+    return bool(has_word.mean() > HALF)
+
+
 def _held_elsewhere(
     page: Page,
     cells: Cells,
@@ -267,7 +374,8 @@ def _find_place(
     rulers = rulers.near(place)
     place = _fitted(place, ~cells.plain, rulers)
     # On a blank ground the parts of a motif do not touch each other.
-    if _stands_on_blanks(page, place):
+    rivals = [box for box in boxes if _is_rival(box, place, stitches)]
+    if not rivals and _stands_on_blanks(page, place):
         beside_words = ndimage.binary_dilation(cells.note, ROUND_ABOUT)
         keys = set(patches[beside_words].tolist())
         parts = []
@@ -276,6 +384,22 @@ def _find_place(
                 parts.append(box)
         place = _with_parts(place, parts, rulers)
     return place, rulers
+
+
+def _is_rival(box: Place, place: Place, stitches: Grid) -> bool:
+    """Whether a patch beside a place is a chart of its own: as full, and nearly as large."""
+    rows, columns = box
+    chart_rows, chart_columns = place
+    is_beside = (
+        rows.start >= chart_rows.stop
+        or rows.stop <= chart_rows.start
+        or columns.start >= chart_columns.stop
+        or columns.stop <= chart_columns.start
+    )
+    cells = stitches[box]
+    is_large = cells.sum() >= max(FEWEST_CELLS, RIVAL * stitches[place].sum())
+    are_dense = cells.mean() >= DENSE and stitches[place].mean() >= DENSE
+    return bool(is_beside and is_large and are_dense)
 
 
 def _cut_at_rulers(place: Place, stitches: Grid, rulers: Rulers) -> Place:
@@ -361,6 +485,16 @@ def _fitted_rows(
         return rows
     used = np.flatnonzero(in_use) + rows.start
     start, stop = int(used[0]), int(used[-1]) + 1
+    # A key may touch the chart: few cells, where its rows are no longer numbered.
+    lo = min(ruler.lo for ruler in rulers)
+    hi = max(ruler.hi for ruler in rulers)
+    width = held[rows.start : rows.stop, columns].mean(axis=1)
+    if all(ruler.every == 1 for ruler in rulers):
+        above, below = slice(0, max(0, lo - rows.start)), slice(max(0, hi - rows.start), None)
+        if width[above].size and width[above].max() < HALF:
+            start = max(start, lo)
+        if width[below].size and width[below].max() < HALF:
+            stop = min(stop, hi)
     # A ruler of every fifth number may have four more stitches at either end.
     for ruler in rulers:
         more = ruler.every - 1
@@ -426,6 +560,10 @@ def blanks_are(keys: Grid, ruled: Grid, *, way: str) -> str:
     # Where the chart is framed, what lies outside of the frame is none of it.
     is_framed = ruled[~blank].any()
     if is_framed and ruled[blank].mean() < HALF:
+        return "no stitch"
+    # What lies at the rim as a shaped piece leaves it out, and is little, is not knitted.
+    is_shaped = blank.mean() <= MOST_LEFT_OUT and is_shaping(blank)
+    if is_shaped and not _has_one_key(keys):
         return "no stitch"
     # A sheet without a fill is white ground; so is all that is beside one only sign.
     if way == "fills" or _has_one_key(keys):

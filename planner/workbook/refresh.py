@@ -2,8 +2,7 @@
 
     python3 -m planner.workbook.refresh [WORD ...]
 
-runs the notebooks whose names contain one of the words, or all of them; then it draws the README's
-picture as well.
+runs the notebooks whose names contain one of the words, or all of them.
 """
 
 from __future__ import annotations
@@ -21,9 +20,7 @@ from nbclient import NotebookClient
 from PIL import Image
 
 from planner.__main__ import SHOW_THE_DEMO
-from planner.folder import locked_folder, open_project, write_together
-from planner.pictures import draw_strands, png_of
-from planner.plan import make_plan
+from planner.folder import locked_folder, write_together
 
 ROOT = Path(__file__).resolve().parents[2]
 WIDGET = "application/vnd.jupyter.widget-view+json"
@@ -90,12 +87,6 @@ def _write(path: Path, data: bytes) -> None:
         write_together(path.parent, {path.name: data})
 
 
-def draw_readme_picture() -> None:
-    """Draw the picture in the README anew."""
-    plan = make_plan(open_project(ROOT / "data" / "harbour-cushion"))
-    _write(ROOT / "shared" / "harbour-cushion-strands.png", png_of(draw_strands(plan)))
-
-
 def main(words: list[str]) -> int:
     """Refresh the notebooks whose names contain one of the words; without words, everything."""
     # What is committed shows the demo itself, not a knitter's copy of it.
@@ -104,9 +95,6 @@ def main(words: list[str]) -> int:
         if not words or any(word in path.name for word in words):
             print(f"Running {path.name} …", flush=True)
             refresh(path)
-    if not words:
-        print("Drawing the README's picture …", flush=True)
-        draw_readme_picture()
     return 0
 
 

@@ -92,7 +92,7 @@ def test_tints_as_excel_shows_them(tint, excel):
 
 
 def test_other_kinds_of_colour():
-    """Indexed colours, a pattern, ARGB with no alpha.
+    """Indexed colours, ARGB with no alpha, a hatch of red on white.
 
     10 is red, 12 blue, 65 the window's white (ECMA-376 18.8.27, from memory).
     """
@@ -107,7 +107,9 @@ def test_other_kinds_of_colour():
     out = io.BytesIO()
     book.save(out)
     read = read_sheet(out.getvalue(), "kinds.xlsx")
-    assert read.colours == {"V": "#ff0000", "W": "#0000ff", "X": "#ffffff", "Y": "#123456"}
+    assert read.colours == {"V": "#ff0000", "W": "#0000ff", "X": "#ffffff", "Y": "#123456"} | {
+        "Z": "#ff6b6b"  # 0.58 of the cell, as it is taken, red
+    }
 
 
 def red_chart(colour: dict) -> bytes:

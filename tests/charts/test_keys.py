@@ -82,4 +82,5 @@ def test_merged_runs_with_their_counts_are_read_by_their_fills():
 
     read = read_sheet(workbook(draw), "runs.xlsx", yarns={"R": "#b5452c", "W": "#f1e9d2"})
     assert rows_of(read) == rows
-    assert asked(read) == {"by": "fills"}
+    assert asked(read) == {}
+    assert "The numbers in its cells count stitches; the fills were taken." in read.notes

@@ -102,7 +102,7 @@ def test_openpyxl_gets_what_the_reading_of_cells_needs(monkeypatch):
         b"<conditional",
         b"<definedName ",
         b"Sales",
-        b"<font",
+        b"<sz",
         b"<drawing",
         b"<dxf",
     ):

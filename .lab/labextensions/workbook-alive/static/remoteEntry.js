@@ -10,6 +10,7 @@
   const ANSWER_MS = 8000;
   const WIDGET = "application/vnd.jupyter.widget-view+json";
   const PANE = ".widget-html-content";
+  const GONE = ["dead", "terminating", "unknown"];
 
   const NOTES = {
     waking: ["Waking up … what you see is from before, and can be changed in a moment.", ""],
@@ -95,7 +96,9 @@
       const {sessionContext} = this.panel;
       await sessionContext.ready;
       const before = sessionContext.session?.kernel;
-      if (!before || before.status === "dead") {
+      // One that is just being ended may not have said so yet.
+      const isGone = !before || before.isDisposed || GONE.includes(before.status);
+      if (isGone) {
         await sessionContext.changeKernel({name: sessionContext.kernelPreference.name});
       }
       // Without it a page that is opened beside a running kernel stays busy.
