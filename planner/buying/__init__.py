@@ -5,6 +5,8 @@ balls         the chances that so many balls are enough, and copies of a piece
 lots          dye lots kept to separate areas
 sums          a quick sum without a chart
 weights       yarn by weight: how much is left of a ball
+scraps        which strand lies on which part ball, and what is left to buy
+fitting       that fit: the integer programme
 sharing       which piece comes from which lot: the integer programme
 """
 
@@ -33,6 +35,11 @@ if TYPE_CHECKING:
     from planner.buying.lots import (
         LotShare,
         share_lots,
+    )
+    from planner.buying.scraps import (
+        Basket,
+        basket_table,
+        fill_baskets,
     )
     from planner.buying.sharing import (
         Share,

@@ -125,7 +125,7 @@ def _lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[_Length]:
     units = plans[0].project.units
     for copy, plan in enumerate(plans, start=1):
         areas = _areas_of_strands(plan, copy)
-        for label, pieces in _pieces_of_one_length(plan, letter).items():
+        for label, pieces in pieces_of_one_length(plan, letter).items():
             length = _Length(
                 copy,
                 label,
@@ -139,7 +139,7 @@ def _lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[_Length]:
     return lengths
 
 
-def _pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
+def pieces_of_one_length(plan: Plan, letter: str) -> dict[str, list[Piece]]:
     """The pieces of a yarn by the length that they are of."""
     by_length = defaultdict(list)
     # In the order in which they begin to hang; what is embroidered comes last.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from planner.errors import PlanError
@@ -11,6 +12,10 @@ from planner.units import check_number, show_per_gram, show_total
 # Wool is sold at a moisture of 18.25 % of its dry weight (the trade's regain); a heated room leaves
 # 8 to 10 %.
 TRADE_REGAIN, HEATED_ROOM = 0.1825, (0.08, 0.10)
+# By the weather wool holds up to about a tenth of its weight more or less water than that (common
+# practice): evenly within it, which is a standard error of 5.8 %.
+BY_WEATHER = 0.10
+MOISTURE_ERROR = BY_WEATHER / 3**0.5
 # Standard errors within which a normal figure lies 95 times in 100.
 REACH = 1.96
 
@@ -36,9 +41,12 @@ def weighed(
     source: str = "label",
     grams_per_ball: float | None = None,
     wool: bool = False,
+    weather: bool = False,
     units: str = "cm",
 ) -> WeighedYarn:
     """The length of so many grams of a yarn.
+
+    `weather`: wool that was weighed on any day, which may be a tenth heavier or lighter by it.
 
     `per_gram` is metres in a gram, from the label or a weighed length, as `source` says; `step` is
     that of the scale, g.
@@ -55,7 +63,8 @@ def weighed(
     likely = 100 * grams * per_gram
     of_metres_per_gram = (LABEL_ERROR if by_label else WEIGHED_ERROR) * likely
     of_the_scale = step * STEP_TO_ERROR * 100 * per_gram
-    reach = REACH * (of_metres_per_gram**2 + of_the_scale**2) ** 0.5
+    of_moisture = MOISTURE_ERROR * likely if weather else 0.0
+    reach = REACH * math.hypot(of_metres_per_gram, of_the_scale, of_moisture)
     # A coarse scale leaves all open below, but no length is less than nothing.
     low, high = max(likely - reach, 0.0), likely + reach
 

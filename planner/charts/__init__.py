@@ -45,6 +45,7 @@ written_ridges   garter: whether a line is a ridge or a row
 written_yarns    the yarns named, and their letters
 written_asks     what is said and asked on the way
 placing       a chart into a piece
+swatching     the swatch: the window of a chart that holds most of what is hard
 handout       a chart out again
 carried       a chart that travels in the picture of it
 svg           as a drawing, with grid, numbers and letters
@@ -156,6 +157,13 @@ if TYPE_CHECKING:
     )
     from planner.charts.svg import (
         chart_svg,
+    )
+    from planner.charts.swatching import (
+        SIDE,
+        WEIGHTS_IN_WORDS,
+        Window,
+        find_window,
+        swatch_piece,
     )
     from planner.charts.tidying import (
         LEVELS,

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         set_aside,
         stamp_of,
         start_piece,
+        start_project,
     )
     from planner.folder.chosen import (
         choose_piece,

@@ -215,15 +215,21 @@ def is_much(before: Chart, after: Chart) -> bool:
 
 
 def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> Path:
-    """Make the folder of a new piece below `data`, with its chart and yarns; returns the folder.
+    """Make the folder of a new piece below `data`, with its chart and yarns; returns the folder."""
+    return start_project(data, Project(name.strip(), chart, yarns))
 
-    It is named after the piece. One that was left without any file, half-made, is made again.
+
+def start_project(data: Path, new: Project) -> Path:
+    """Make the folder of a new piece below `data`, with all that is known of it.
+
+    Returns the folder, which is named after the piece. One that was left without any file,
+    half-made, is made again.
     """
-    folder = data / folder_name(name)
+    folder = data / folder_name(new.name)
     make_folder(folder)
     # Written as if all had changed since a piece with nothing in its folder.
-    nothing = Project(name.strip(), chart, folder=folder)
-    piece = replace(nothing, yarns=yarns)
+    piece = replace(new, name=new.name.strip(), folder=folder)
+    nothing = Project(piece.name, piece.chart, folder=folder)
     with locked_folder(folder):
         # Looked at under the lock: two may be making it at once.
         if any((folder / file).exists() for file in FILES):
@@ -232,10 +238,14 @@ def start_piece(data: Path, name: str, chart: Chart, yarns: dict[str, Yarn]) -> 
             )
         with _words_for_what_fails(folder):
             contents = {
-                "chart.csv": chart_csv(chart).encode(),
+                "chart.csv": chart_csv(piece.chart).encode(),
                 "yarns.csv": yarns_csv(folder / "yarns.csv", piece, nothing).encode(),
                 "piece.toml": settings_text("", piece).encode(),
             }
+            if piece.measurements:
+                lines = [asdict(line) for line in piece.measurements]
+                path = folder / "measurements.csv"
+                contents[path.name] = with_rows(path, MEASUREMENT_COLUMNS, lines)
             _check_readable(contents)
         write_together(folder, contents)
     return folder

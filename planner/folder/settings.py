@@ -57,8 +57,9 @@ SECTIONS: dict[str, tuple[str, type[DataclassInstance]]] = {
 MAY_BE_WORDS = ("across", "sideways", "up", "stitches", "rows")
 # What else hangs on the units of the piece: what a gauge is counted over before it is counted.
 OF_THE_GAUGE = ("over", "unit")
-# What stands above the parts.
-WORDS = ("name", "units")
+# What stands above the parts, and what of it only a swatch has.
+WORDS = ("name", "units", "swatch_of")
+OF_A_SWATCH = "swatch_of"
 
 
 def read_settings(path: Path) -> dict[str, Any]:
@@ -223,7 +224,9 @@ def _words_of(project: Project | None) -> dict[str, Any]:
     """Name and units of a project; nothing of none."""
     if project is None:
         return {}
-    return {name: getattr(project, name) for name in WORDS}
+    words = {name: getattr(project, name) for name in WORDS}
+    # Of a piece that is no swatch it is not even said.
+    return words | {OF_A_SWATCH: words[OF_A_SWATCH] or None}
 
 
 def _values_of(project: Project | None, name: str) -> dict[str, Any]:

@@ -46,6 +46,8 @@ class Project:
     measurements: tuple[Measurement, ...] = ()
     progress: tuple[Entry, ...] = ()
     units: str = "cm"
+    # The folder, beside its own, of the piece that this one is a swatch of; "" for any other.
+    swatch_of: str = ""
     # Where it was read from; None for one made in a script.
     folder: Path | None = None
 

@@ -321,7 +321,6 @@ def _line(
     # The longest of the line, as the planned length is; refills have no rule of their own.
     by_rule = [piece.rule_cm for piece in group if piece.rule_cm is not None]
     rule = max(by_rule) / unit_cm if by_rule else math.nan
-    wraps = wraps_of(length_cm, habits)
     return {
         "line": line,
         "pieces": len(group),
@@ -331,7 +330,7 @@ def _line(
         "supply": first.supply,
         f"length_{unit}": round(length_cm / unit_cm, 2),
         "weight_g": math.nan if weight_g is None else round(weight_g, 1),
-        "wraps": pd.NA if from_ball else wraps,
+        "wraps": pd.NA if from_ball else wraps_of(length_cm, habits),
         f"rule_of_three_{unit}": rule,
         "first_row": first.row + 1,
         "first_side": first.side,

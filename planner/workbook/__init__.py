@@ -11,6 +11,8 @@ fields, asking  the boxes, and forms made of them and of a plain function of the
 chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
 row_by_row, beside_the_card, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
+from_chart      a swatch from the chart, of notebook 2, and what is measured in it
+basket          what is in the basket, of notebook 5
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
@@ -43,6 +45,9 @@ if TYPE_CHECKING:
         Setting,
         fields_form,
         heard,
+    )
+    from planner.workbook.basket import (
+        basket_form,
     )
     from planner.workbook.beside_the_card import (
         changes_fold,
@@ -85,6 +90,10 @@ if TYPE_CHECKING:
         Fold,
         SideBySide,
         fold,
+    )
+    from planner.workbook.from_chart import (
+        swatch_form,
+        swatch_in_words,
     )
     from planner.workbook.in_the_row import (
         in_row_form,

@@ -47,6 +47,14 @@ def on_bobbins(plan: Plan) -> str:
     return f"Bobbins: {counted(wound, 'piece')} to wind on them"
 
 
+def in_the_basket(plan: Plan) -> str:
+    """How many balls begun there are of the yarns of the piece."""
+    yarns = plan.project.all_yarns
+    balls = [share for needed in plan.needed for share in yarns[needed.yarn.letter].balls]
+    begun = sum(share < 1 for share in balls)
+    return f"Use what is in the basket: {counted(begun, 'ball')} begun"
+
+
 def to_buy(plan: Plan) -> str:
     """Which balls are to be bought."""
     table = plan.shopping_list

@@ -183,10 +183,10 @@ class Desk:
 
     def _leave_the_demo(self) -> bool:
         """Go on with a copy of the demo, if it is the demo itself that lies here; whether it is."""
-        folder, copy = self.folder(), DATA / COPY
-        if folder.resolve() != (DATA / DEMO).resolve():
+        folder = self.folder()
+        copy = own_copy(folder)
+        if copy == folder:
             return False
-        copy_piece(folder, copy)
         # A copy that was there already may be quite another by now.
         self.seen, self.plan, self.troubles = open_anyway(copy)
         self.news = f"The demo stays as it is; from now on this is a copy of it, in data/{COPY}."
@@ -386,6 +386,14 @@ def _check_worked_rows(project: Project, chart: Chart) -> None:
             f"Rows 1 to {worked} of the chart are worked and stay as they are, but the new chart "
             "has them otherwise. Change only rows above them, or take rows back in notebook 4."
         )
+
+
+def own_copy(folder: Path) -> Path:
+    """The folder to write to instead of this one: of the demo its copy, made if it is not there."""
+    if folder.resolve() != (DATA / DEMO).resolve():
+        return folder
+    copy_piece(folder, DATA / COPY)
+    return DATA / COPY
 
 
 def shows_the_demo() -> bool:

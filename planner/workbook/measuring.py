@@ -66,6 +66,7 @@ from planner.workbook.fields import (
     yarn_length,
 )
 from planner.workbook.folds import Fold
+from planner.workbook.from_chart import also_box, log_in_piece
 from planner.workbook.labels import with_help
 from planner.workbook.panes import Form, Pane, notice
 
@@ -278,6 +279,7 @@ class _Measuring:
         self._fields = {name: with_help(box) for name, box in self.boxes.items()}
         self.its_gauge = Fold("", lambda: self._form(OF_ITS_GAUGE))
         self.more = Fold("", lambda: self._form(SELDOM_ASKED))
+        self.also = also_box(desk)
         self.log_button = button("Log this measurement", icon="pencil", width="240px")
         self.checked_button = button(CHECKED, width="auto")
         self.log_button.on_click(heard(self.message)(self.log))
@@ -438,12 +440,13 @@ class _Measuring:
             )
         )
         logged = desk.project.measurements[-1]
+        also = log_in_piece(desk.project, logged) if self.also.value else ""
         self.checked_button.layout.display = "none"
         self.boxes["corrects"].value = 0
         now = calibration_of(desk.project).multiplier(logged.yarn, logged.fabric)
         self.message.value = notice(
             f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}. Yarn "
-            f"{logged.yarn} is now taken as {now}."
+            f"{logged.yarn} is now taken as {now}.{also}"
         )
 
 
@@ -496,6 +499,7 @@ def measure_form(desk: Desk) -> Form:
             measuring.its_gauge,
             measuring.more,
             measuring.answer,
+            measuring.also,
             actions,
             measuring.message,
         ]

@@ -138,6 +138,11 @@ class Piece:
         desk = self.desk
         return fold(desk, "Yarn by weight", lambda: workbook.weigh_form(desk))
 
+    def swatch_from_chart(self) -> Fold:
+        """A swatch cut from where the chart is hardest, as a piece of its own."""
+        desk = self.desk
+        return fold(desk, workbook.swatch_in_words, lambda: workbook.swatch_form(desk))
+
     def how_worked_out(self) -> Fold:
         """The figures behind what is known of the hand, and where they come from."""
         desk = self.desk
@@ -304,6 +309,11 @@ class Piece:
         desk = self.desk
         title = "Less to wind: both ends of a ball, left-overs, splices"
         return fold(desk, title, lambda: workbook.savings_pane(desk))
+
+    def basket(self) -> Fold:
+        """Part balls and left-overs: which strand lies on which, and what is left to buy."""
+        desk = self.desk
+        return fold(desk, choice_headings.in_the_basket, lambda: workbook.basket_form(desk))
 
     def buying(self) -> Fold:
         """Balls for one piece or several, with their chances, and dye lots."""
