@@ -18,8 +18,8 @@ from planner.workbook.desk import Desk
 from planner.workbook.labels import FIELD, put_label, put_unit
 
 # How boxes are laid out stands in looks.css; one for long lines takes both columns of a form.
-# Of a box that takes a whole line. Each makes a layout of its own of it: what is made when a file is
-# imported may be older than the page that shows it, and hiding one box would hide all.
+# Each box makes a layout of its own of this: one that was made with the file may be older than the
+# page that shows it, and hiding one box would hide all.
 LONG_LINE = {"grid_column": "1 / -1", "max_width": "none"}
 UNITS = ("cm", "in")
 # What yarn is measured by, in words, where a form is in cm or in inches.

@@ -14,8 +14,9 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.benchmarks.written_styles import HEAD, line_of
-from tests.helpers import chart_survey, sheet_survey
 from tests.helpers.chart_survey import ASKED, MARKED, REFUSED, RIGHT, SILENT
+from tests.helpers.chart_survey import survey as picture_survey
+from tests.helpers.sheet_survey import survey as sheet_survey
 from tests.helpers.written_styles import FAMILIES
 from tests.helpers.written_styles import STYLES as WRITTEN
 from tests.helpers.written_tally import tally_of
@@ -54,8 +55,8 @@ def written(times: int) -> Iterator[str]:
 def main(times: int) -> None:
     """Read everything, and write the page."""
     parts = {
-        "Pictures of charts": table(chart_survey.survey(times)),
-        "Spreadsheets and pasted cells": table(sheet_survey.survey(times)),
+        "Pictures of charts": table(picture_survey(times)),
+        "Spreadsheets and pasted cells": table(sheet_survey(times)),
         "Written rows, and the same with one slip": written(times),
     }
     page = INTRODUCTION.format(times=times)
