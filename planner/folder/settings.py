@@ -57,8 +57,9 @@ SECTIONS: dict[str, tuple[str, type[DataclassInstance]]] = {
 MAY_BE_WORDS = ("across", "sideways", "up", "stitches", "rows")
 # What else hangs on the units of the piece: what a gauge is counted over before it is counted.
 OF_THE_GAUGE = ("over", "unit")
-# What stands above the parts.
-WORDS = ("name", "units")
+# What stands above the parts, and of that what is written only where there is something to say.
+WORDS = ("name", "units", "needle", "notes")
+MAY_BE_EMPTY = ("needle", "notes")
 
 
 def read_settings(path: Path) -> dict[str, Any]:
@@ -87,8 +88,8 @@ def read_settings(path: Path) -> dict[str, Any]:
     for section, values in document.items():
         if section not in SECTIONS or not isinstance(values, dict):
             raise PlanError(
-                f'{path.name}: "{section}" means nothing here. Its parts are: name, units, '
-                f"{', '.join(SECTIONS)}."
+                f'{path.name}: "{section}" means nothing here. Its parts are: '
+                f"{', '.join((*WORDS, *SECTIONS))}."
             )
         name, kind = SECTIONS[section]
         if section == "habits":
@@ -220,10 +221,11 @@ def settings_text(text: str, project: Project, kept: Project | None = None) -> s
 
 
 def _words_of(project: Project | None) -> dict[str, Any]:
-    """Name and units of a project; nothing of none."""
+    """What a project says above the parts, None where that is empty; nothing of no project."""
     if project is None:
         return {}
-    return {name: getattr(project, name) for name in WORDS}
+    words = {name: getattr(project, name) for name in WORDS}
+    return words | {name: words[name] or None for name in MAY_BE_EMPTY}
 
 
 def _values_of(project: Project | None, name: str) -> dict[str, Any]:

@@ -46,6 +46,9 @@ class Project:
     measurements: tuple[Measurement, ...] = ()
     progress: tuple[Entry, ...] = ()
     units: str = "cm"
+    # The needle, such as "4 mm", and whatever else the knitter wants to remember.
+    needle: str = ""
+    notes: str = ""
     # Where it was read from; None for one made in a script.
     folder: Path | None = None
 
