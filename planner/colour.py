@@ -96,7 +96,7 @@ def lightness(colour: str) -> float:
 @lru_cache(maxsize=256)
 def lightness_chroma_hue(colour: str) -> tuple[float, float, float]:
     """L* of CIELAB, from 0 to 100, C*, and the angle of the hue in degrees."""
-    lightness, chroma, hue = _read(colour).convert("lch").coords(nans=False)
+    lightness, chroma, hue = _read(colour).convert("lch-d65").coords(nans=False)
     return float(lightness), float(chroma), float(hue) % 360
 
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         planned_interval,
     )
     from planner.knitting.hours import (
+        LEAST_ROWS,
         TimeLeft,
         rows_tonight,
         time_in_words,
