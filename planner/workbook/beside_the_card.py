@@ -202,7 +202,8 @@ def tonight_html(plan: Plan, minutes: int) -> str:
     learnt = f"learnt from {counted(left.timed, word)}"
     told = f"<p>{time_in_words(left).capitalize()} left, {learnt}.</p>"
     until = rows_tonight(left, done, minutes)
-    good = [row for row in rows_to_stop(plan) if done < row <= until]
+    later = [row for row in rows_to_stop(plan) if row > done]
+    good = [row for row in later if row <= until]
     if until == done:
         return f"{told}<p>{minutes} minutes are less than the next {word} takes.</p>"
     far = f"In {minutes} minutes you come to the end of {word} {until}"
@@ -210,6 +211,8 @@ def tonight_html(plan: Plan, minutes: int) -> str:
         far += f"; {word} {good[-1]} is a good one to stop after"
     elif good:
         far += ", a good one to stop after"
+    elif later:
+        far += f"; the next good one to stop after is {word} {later[0]}"
     return f"{told}<p>{far}.</p>{_quiet(FOUR_TIMES_IN_FIVE)}"
 
 
