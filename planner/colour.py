@@ -94,6 +94,13 @@ def lightness(colour: str) -> float:
 
 
 @lru_cache(maxsize=256)
+def lightness_chroma_hue(colour: str) -> tuple[float, float, float]:
+    """L* of CIELAB, from 0 to 100, C*, and the angle of the hue in degrees."""
+    lightness, chroma, hue = _read(colour).convert("lch-d65").coords(nans=False)
+    return float(lightness), float(chroma), float(hue) % 360
+
+
+@lru_cache(maxsize=256)
 def shades_of(colour: str, step: float) -> tuple[str, ...]:
     """The colour and its shades as #rrggbb, so many steps of L* of CIELAB lighter or darker.
 

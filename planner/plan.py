@@ -17,6 +17,7 @@ from planner.choices import (
     Embroidery,
     alike_yarns,
     ask,
+    before_buying,
     compare_ways,
     cost_of_rounds,
     embroidery_in_words,
@@ -231,8 +232,9 @@ class Plan:
 
     @cached_property
     def findings(self) -> pd.DataFrame:
-        project = self.project
-        return find_issues(self.traced, project.all_yarns, project.yarns, units=project.units)
+        project, traced = self.project, self.traced
+        more = before_buying(traced, project, self.held, self.needed)
+        return find_issues(traced, project.all_yarns, project.yarns, units=project.units, more=more)
 
     # Totals: each is added up here and nowhere else, so that no two tables can disagree.
 
@@ -375,7 +377,7 @@ def make_plan(
 
     # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *notes_on_choices(project, asked, strands, embroidery)]
-    notes += [*_strange_limits(project), *supply_notes, *_queries(multipliers)]
+    notes += [*supply_notes, *_queries(multipliers)]
     notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
@@ -452,16 +454,6 @@ def _cast_on_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) 
                 )
             )
     return ends
-
-
-def _strange_limits(project: Project) -> list[str]:
-    """A note for each yarn with carry limits of its own that the chart does not have."""
-    # Not refused: a yarn may be taken off the chart for a while.
-    return [
-        f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
-        for letter in project.by_yarn
-        if letter not in project.chart.letters
-    ]
 
 
 def _queries(multipliers: Mapping[str, Multiplier]) -> list[str]:

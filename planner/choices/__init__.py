@@ -1,6 +1,8 @@
 """Choices: what else could be done, and what it would cost or save.
 
 check         what is worth a second look before casting on
+finding       what is worth a second look, where, what to do
+yarns_to_buy  what to mind before yarn is bought: dye, thickness, felting, lots
 alike         which yarns that touch look alike
 places        what a choice is about: a yarn at a place, in words too
 beneath       what is knitted beneath an embroidery
@@ -56,6 +58,9 @@ if TYPE_CHECKING:
         embroidery_in_words,
         measure_embroidery,
     )
+    from planner.choices.finding import (
+        Finding,
+    )
     from planner.choices.notes import (
         notes_on_choices,
     )
@@ -102,6 +107,9 @@ if TYPE_CHECKING:
     )
     from planner.choices.ways import (
         compare_ways,
+    )
+    from planner.choices.yarns_to_buy import (
+        before_buying,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

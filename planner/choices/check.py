@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 import pandas as pd
 
 from planner.choices.alike import MARK_THE_BALLS, alike_yarns
+from planner.choices.finding import Finding
 from planner.colour import ALIKE, apart
 from planner.piece import Gauge, Yarn
 from planner.strands import Strands
@@ -27,20 +27,6 @@ SQUARE = (0.98, 1.02)
 # Row height ÷ stitch width; 0.7 to 0.8 is usual in stockinette, far less in garter's ridges.
 LIKELY_ASPECTS = (0.5, 1.25)
 MOST_LIKELY_GARTER_ASPECT = 0.75
-
-
-@dataclass(frozen=True)
-class Finding:
-    """What is worth a second look: what it is about, where, what was found, what to do.
-
-    `run` is the run that it lies in, where there is one place.
-    """
-
-    about: str
-    where: str
-    finding: str
-    what_to_do: str
-    run: int | None = None
 
 
 Findings = Iterator[Finding]
@@ -61,12 +47,18 @@ def rows_for(height: float, gauge: Gauge, unit: str = "cm") -> int:
 
 
 def find_issues(
-    strands: Strands, yarns: Yarns, listed: Yarns, *, units: str = "cm"
+    strands: Strands,
+    yarns: Yarns,
+    listed: Yarns,
+    *,
+    units: str = "cm",
+    more: Iterable[Finding] = (),
 ) -> pd.DataFrame:
     """One row a finding: what it is about, where, what was found, what to do.
 
     Where there is one place, its row and stitch, from 1, the stitch from the right. `listed` are
-    the yarns of yarns.csv, `yarns` these and any others of the chart.
+    the yarns of yarns.csv, `yarns` these and any others of the chart; `more` was found already, and
+    comes last.
     """
     letters = strands.chart.letters
     on_chart = {letter: yarns[letter] for letter in letters}
@@ -79,6 +71,7 @@ def find_issues(
         *_about_aspect(strands.gauge, units, garter=strands.how.fabric == "garter"),
         *_about_rounds(strands),
         *_about_colours(strands, on_chart, listed),
+        *more,
     ]
     columns = ["about", "row", "stitch", "where", "finding", "what_to_do"]
     lines = [_line(strands, finding) for finding in findings]

@@ -21,6 +21,7 @@ def notes_on_choices(
         *asked.notes,
         *_carries_not_made(asked, strands),
         *cautions_in_full(project, embroidery),
+        *_strange_limits(project),
     ]
 
 
@@ -38,3 +39,13 @@ def _carries_not_made(asked: Asked, strands: Strands) -> list[str]:
         carry = choice_at(strands, "carry", a, "yes", b)
         notes.append(f"{name_of_choice(carry)} is kept, but its yarn is cut or goes elsewhere.")
     return notes
+
+
+def _strange_limits(project: Project) -> list[str]:
+    """A note for each yarn with carry limits of its own that the chart does not have."""
+    # Not refused: a yarn may be taken off the chart for a while.
+    return [
+        f"Yarn {letter} has carry limits of its own but is not on the chart. Is its letter right?"
+        for letter in project.by_yarn
+        if letter not in project.chart.letters
+    ]

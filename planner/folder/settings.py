@@ -57,9 +57,10 @@ SECTIONS: dict[str, tuple[str, type[DataclassInstance]]] = {
 MAY_BE_WORDS = ("across", "sideways", "up", "stitches", "rows")
 # What else hangs on the units of the piece: what a gauge is counted over before it is counted.
 OF_THE_GAUGE = ("over", "unit")
-# What stands above the parts, and what of it only a swatch has.
-WORDS = ("name", "units", "swatch_of")
-OF_A_SWATCH = "swatch_of"
+# What stands above the parts, and of that what is written only where there is something to say:
+# of a swatch, of which piece it is one.
+WORDS = ("name", "units", "needle", "notes", "swatch_of")
+MAY_BE_EMPTY = ("swatch_of", "needle", "notes")
 
 
 def read_settings(path: Path) -> dict[str, Any]:
@@ -88,8 +89,8 @@ def read_settings(path: Path) -> dict[str, Any]:
     for section, values in document.items():
         if section not in SECTIONS or not isinstance(values, dict):
             raise PlanError(
-                f'{path.name}: "{section}" means nothing here. Its parts are: name, units, '
-                f"{', '.join(SECTIONS)}."
+                f'{path.name}: "{section}" means nothing here. Its parts are: '
+                f"{', '.join((*WORDS, *SECTIONS))}."
             )
         name, kind = SECTIONS[section]
         if section == "habits":
@@ -221,12 +222,11 @@ def settings_text(text: str, project: Project, kept: Project | None = None) -> s
 
 
 def _words_of(project: Project | None) -> dict[str, Any]:
-    """Name and units of a project; nothing of none."""
+    """What a project says above the parts, None where that is empty; nothing of no project."""
     if project is None:
         return {}
     words = {name: getattr(project, name) for name in WORDS}
-    # Of a piece that is no swatch it is not even said.
-    return words | {OF_A_SWATCH: words[OF_A_SWATCH] or None}
+    return words | {name: words[name] or None for name in MAY_BE_EMPTY}
 
 
 def _values_of(project: Project | None, name: str) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 marking       rows marked and taken back, and what happens in mid-row
 stretches     rows worth reading before their turn
 sitting       where to stop, and what to have ready until then
+hours         how long the rows to come take, learnt from those marked
 progress      what is left on each supply, and whether the yarn will last
 comparison    planned against used
 """
@@ -20,6 +21,13 @@ if TYPE_CHECKING:
         most_useful_next,
         planned_against_used,
         planned_interval,
+    )
+    from planner.knitting.hours import (
+        LEAST_ROWS,
+        TimeLeft,
+        rows_tonight,
+        time_in_words,
+        time_left,
     )
     from planner.knitting.marking import (
         Mark,

@@ -19,6 +19,7 @@ WORKED = {
     "turned": "worked in turned rounds",
 }
 MOST_STRETCHES = 4  # of rows that are named; the first say enough
+NOT_FILLED_IN = "________"
 NOT_MEASURED = "Lengths: not yet measured. Swatch first."
 
 
@@ -33,8 +34,14 @@ def glance(pieces: Pieces) -> dict[str, Any]:
         "ready": _ready(pieces),
         "sure": how_sure(plan),
         "worked": _worked(pieces),
-        "notes": [*pieces.signs.notes, *pieces.signs.texts([*plan.notes, *map(str, plan.alike)])],
+        "notes": [*pieces.signs.notes, *pieces.signs.texts(_notes(plan))],
     }
+
+
+def _notes(plan: Plan) -> list[str]:
+    """The knitter's own notes, a line each; then what the plan tells her."""
+    own = [line.strip() for line in plan.project.notes.splitlines() if line.strip()]
+    return [*own, *plan.notes, *map(str, plan.alike)]
 
 
 def how_sure(plan: Plan) -> str:
@@ -50,7 +57,7 @@ def _facts(plan: Plan, pieces: Pieces) -> list[str]:
     rows = counted(plan.traced.runs.rows, how.row_word)
     return [
         f"{_size(plan)}, {stitches} × {rows}",
-        f"{gauge} · needle ________",
+        f"{gauge} · needle {plan.project.needle.strip() or NOT_FILLED_IN}",
         f"{WORKED[how.worked]} in {how.fabric} · {_cast_on(plan, pieces)}",
     ]
 

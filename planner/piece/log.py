@@ -84,6 +84,8 @@ class Entry:
     # The strand whose supply was taken for this one, and this one's for it; of a note that is taken
     # out, its number.
     other: str = ""
+    # When it was put down, such as "2026-03-14T19:32:05"; empty where only the day is known.
+    moment: str = ""
 
     def __post_init__(self) -> None:
         where = f"progress.csv, number {self.number}"

@@ -48,6 +48,9 @@ class Project:
     units: str = "cm"
     # The folder, beside its own, of the piece that this one is a swatch of; "" for any other.
     swatch_of: str = ""
+    # The needle, such as "4 mm", and whatever else the knitter wants to remember.
+    needle: str = ""
+    notes: str = ""
     # Where it was read from; None for one made in a script.
     folder: Path | None = None
 

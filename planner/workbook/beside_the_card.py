@@ -12,19 +12,25 @@ import pandas as pd
 from planner import pictures
 from planner.charts import write_rows
 from planner.knitting import (
+    LEAST_ROWS,
     before_and_after,
     end_of_sitting,
     noted_now,
+    rows_tonight,
     stretches_to_read,
+    time_in_words,
+    time_left,
     will_it_last,
     will_yarns_last,
 )
 from planner.piece import Entry, rows_worked
 from planner.plan import Plan
 from planner.units import counted, stretches
+from planner.workbook.asking import asking
 from planner.workbook.card import card_html
 from planner.workbook.common import limits_form
 from planner.workbook.desk import Desk, pictured, unless_same
+from planner.workbook.fields import whole
 from planner.workbook.folds import Fold, fold
 from planner.workbook.on_the_table import advice_of
 from planner.workbook.panes import Form, Pane, lines_html, picture_html, table_html
@@ -46,6 +52,13 @@ HANDS = "Long rows tire hands and wrists: take breaks, and for pain see a profes
 WHAT_IS_KNITTED_STAYS = (
     "What is knitted stays. Change a limit here, or the chart above the needles in notebook 1: the "
     "plan is then the best that can follow from the yarns as they hang."
+)
+AN_EVENING = 60  # minutes
+NOT_TIMED = (
+    "Mark each {word} when it is worked: once {least} are timed, this says how many hours are left."
+)
+FOUR_TIMES_IN_FIVE = (
+    "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
 )
 SEW_IN = "Sew in as you go, along a border of the end's own colour."
 
@@ -173,12 +186,44 @@ def evening(plan: Plan) -> str:
     if done == rows:
         return f"Evenings: all {word}s are worked"
     until = end_of_sitting(plan, done, rows_to_stop(plan))
-    return f"Evenings: next, stop after {word} {until}"
+    left = time_left(plan, plan.project.progress)
+    told = f"{time_in_words(left)} left; " if left else ""
+    return f"Evenings: {told}next, stop after {word} {until}"
 
 
-def stops_pane(desk: Desk) -> Pane:
-    """The good rows to stop at, and those with most to do."""
-    return desk.pane(stops_html)
+def tonight_html(plan: Plan, minutes: int) -> str:
+    """The hours left, and how far so many minutes go, to which good row to stop at."""
+    done, rows, word = _done(plan), len(plan.cards), plan.traced.how.row_word
+    if done == rows:
+        return ""
+    left = time_left(plan, plan.project.progress)
+    if left is None:
+        return _quiet(NOT_TIMED.format(word=word, least=LEAST_ROWS))
+    learnt = f"learnt from {counted(left.timed, word)}"
+    told = f"<p>{time_in_words(left).capitalize()} left, {learnt}.</p>"
+    until = rows_tonight(left, done, minutes)
+    later = [row for row in rows_to_stop(plan) if row > done]
+    good = [row for row in later if row <= until]
+    if until == done:
+        return f"{told}<p>{minutes} minutes are less than the next {word} takes.</p>"
+    far = f"In {minutes} minutes you come to the end of {word} {until}"
+    if good and good[-1] < until:
+        far += f"; {word} {good[-1]} is a good one to stop after"
+    elif good:
+        far += ", a good one to stop after"
+    elif later:
+        far += f"; the next good one to stop after is {word} {later[0]}"
+    return f"{told}<p>{far}.</p>{_quiet(FOUR_TIMES_IN_FIVE)}"
+
+
+def stops_pane(desk: Desk) -> Form:
+    """The hours left, how far tonight, the good rows to stop at, and those with most to do."""
+    tonight = asking(
+        lambda minutes: tonight_html(desk.plan, minutes),
+        desk=desk,
+        minutes=whole("minutes tonight", AN_EVENING, least=1, most=600),
+    )
+    return Form([tonight, desk.pane(stops_html)])
 
 
 # ---- balls, and cards before their turn

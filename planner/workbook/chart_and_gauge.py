@@ -15,13 +15,14 @@ from planner.piece import Chart, Gauge, mirror
 from planner.plan import Plan
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted
 from planner.workbook.asking import Setting, asking, fields_form, whole_setting
-from planner.workbook.common import gauge_form
+from planner.workbook.common import gauge_form, words_form
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     length,
     listed,
     number,
     one_of,
+    text,
     unit_box,
     whole,
 )
@@ -90,12 +91,16 @@ def size_in_words(plan: Plan) -> str:
 
 def gauge_title(plan: Plan) -> str:
     """The gauge and the size that it gives, for a heading."""
-    return f"Gauge: {plan.project.gauge.in_words(plan.project.units)}; {size_in_words(plan)}"
+    project = plan.project
+    needle = f", needle {project.needle}" if project.needle else ""
+    return f"Gauge: {project.gauge.in_words(project.units)}{needle}; {size_in_words(plan)}"
 
 
 def gauge_and_height_form(desk: Desk) -> Form:
-    """The gauge as it was counted, and how many rows a height takes."""
-    return with_note(COUNT_A_GAUGE, gauge_form(desk), height_form(desk))
+    """The gauge as it was counted, on which needle, and how many rows a height takes."""
+    needle = text("needle", placeholder="4 mm", continuous_update=False)
+    needle_form = words_form(desk, "needle", needle)
+    return with_note(COUNT_A_GAUGE, gauge_form(desk), needle_form, height_form(desk))
 
 
 def height_in_words(plan: Plan, height: float, unit: str) -> str:

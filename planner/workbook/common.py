@@ -335,6 +335,22 @@ def units_form(desk: Desk, label: str = "show") -> Form:
     return Form([box, message])
 
 
+def words_form(desk: Desk, name: str, box: widgets.Text | widgets.Textarea) -> Form:
+    """A box for what `desk.project.NAME` says in words."""
+    message = Pane()
+
+    def show(project: Project) -> None:
+        words = getattr(project, name)
+        # A blank at its end may be on its way to a next word.
+        if box.value.strip() != words.strip():
+            box.value = words
+
+    boxes = DeskBoxes(desk, message, show)
+    boxes.hear(box, lambda: {name: box.value.strip()})
+    boxes.follow()
+    return Form([box, message])
+
+
 def keep_choices(desk: Desk, choices: Sequence[OwnChoice], why: str) -> None:
     """Keep choices in choices.csv, all of them or none, and plan with them."""
     desk.folder(NO_CHOICES)

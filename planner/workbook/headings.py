@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
+from planner.choices import Finding, before_buying
 from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.piece import PLACES, CarryLimits, Project
 from planner.plan import Plan
@@ -148,7 +149,15 @@ def shopping(plan: Plan) -> str:
     unknown = [each.yarn.letter for each in plan.needed if each.to_buy is None]
     if unknown:
         told += f"; no metres are known of {', '.join(unknown)}"
+    found = len(to_mind(plan))
+    if found:
+        told += f"; {counted(found, 'thing')} to mind first"
     return f"Shopping list: {told}"
+
+
+def to_mind(plan: Plan) -> list[Finding]:
+    """What to mind before yarn is bought."""
+    return before_buying(plan.traced, plan.project, plan.held, plan.needed)
 
 
 def winding(plan: Plan) -> str:

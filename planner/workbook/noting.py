@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from planner.errors import PlanError
@@ -21,13 +22,15 @@ def note(desk: Desk, marks: Iterable[Mark], *, doing: str, **values: Any) -> Non
     It is refused if the piece is by now another than the one that is shown.
     """
     shown = desk.project
+    # How long a row takes is learnt from it; lines put down together have one moment.
+    moment = datetime.now().isoformat(timespec="seconds")
 
     def noted(held: Project) -> Project:
         if replace(held, folder=shown.folder) != shown:
             raise PlanError("The piece has changed meanwhile. Look at the card again.")
         for mark in marks:
             runs = {"runs": mark.runs} if mark.runs else {}
-            progress = with_entry(held, mark.what, mark.row, **runs, **values)
+            progress = with_entry(held, mark.what, mark.row, moment=moment, **runs, **values)
             held = replace(held, progress=progress)
         return held
 

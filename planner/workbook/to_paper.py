@@ -11,13 +11,15 @@ import ipywidgets as widgets
 from planner.folder import locked_folder, write_together
 from planner.paper import CARDS, SHEET, all_papers
 from planner.workbook.asking import heard
+from planner.workbook.common import words_form
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, one_of
+from planner.workbook.fields import button, labelled, one_of
 from planner.workbook.panes import Form, Pane, notice
 
 PAPERS = (("A4", "a4"), ("US Letter", "letter"))
 # Where a piece is measured in inches, so is the paper.
 USUAL_PAPER = {"cm": "a4", "in": "letter"}
+NOTES = "your own notes, for the first page"
 NO_FOLDER = "This piece has no folder to write into. Open one that has."
 
 
@@ -56,8 +58,12 @@ def _download(name: str, content: bytes, piece: str) -> str:
 
 
 def sheet_form(desk: Desk) -> Form:
-    """A button that makes the sheet: the whole plan as a PDF to print and to tick."""
+    """A button that makes the sheet: the whole plan as a PDF to print and to tick.
+
+    Above it stands what the knitter wants to remember, which the first page says.
+    """
     message = Pane()
+    own_notes = labelled(widgets.Textarea, NOTES, rows=3, continuous_update=False)
     paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
     make = button("Make sheet and cards page", icon="print")
     made_of, units = None, desk.project.units
@@ -87,4 +93,4 @@ def sheet_form(desk: Desk) -> Form:
     desk.on_change(follow)
     actions = widgets.HBox([make])
     actions.add_class("plan-actions")
-    return Form([paper, actions, message])
+    return Form([words_form(desk, "notes", own_notes), paper, actions, message])

@@ -21,6 +21,7 @@ from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
+from planner.workbook.headings import to_mind
 from planner.workbook.panes import Form, Pane, picture_html
 from planner.workbook.results import headline_pane, most_at_once
 from planner.workbook.slider import Slider
@@ -222,8 +223,18 @@ def where_sewn_in(desk: Desk) -> Form:
 
 
 def shopping_pane(desk: Desk) -> Form:
-    """What to buy, and what is counted beside the piece."""
-    return _all_shown([desk.table(lambda plan: plan.shopping_list), quiet(desk, how_bought)])
+    """What to buy, what is counted beside the piece, and what to mind before buying."""
+    to_buy = desk.table(lambda plan: plan.shopping_list)
+    return _all_shown([to_buy, quiet(desk, how_bought), desk.pane(to_mind_html)])
+
+
+def to_mind_html(plan: Plan) -> str:
+    """What to mind before buying, a line each; "" where there is nothing."""
+    lines = []
+    for each in to_mind(plan):
+        words = f"{each.where}: {each.finding}. {each.what_to_do}"
+        lines.append(f"<li>{html.escape(words)}</li>")
+    return f"<h4>Before you buy</h4><ul>{''.join(lines)}</ul>" if lines else ""
 
 
 def winding_pane(desk: Desk) -> Form:

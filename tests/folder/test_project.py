@@ -310,7 +310,7 @@ WRONG = [
     ({"piece": 'units = "ft"\n'}, ['"ft"', "cm or in"]),
     (
         {"piece": 'title = "Scarf"\n'},
-        ["piece.toml", '"title"', "means nothing here", "name, units, gauge"],
+        ["piece.toml", '"title"', "means nothing here", "name, units, needle"],
     ),
     ({"piece": "name = 5\n"}, ["name", "5"]),
     ({"piece": "gauge = 22\n"}, ["piece.toml", '"gauge"', "means nothing here"]),

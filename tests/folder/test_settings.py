@@ -221,3 +221,22 @@ def test_two_notebooks_keep_what_each_has_changed(demo_copy):
     kept(other, allow=replace(other.allow, tail_cm=12))
     both = open_project(demo_copy)
     assert (both.gauge, both.allow.tail_cm) == (Gauge(23, 30), 12)
+
+
+def test_needle_and_notes_are_kept_and_go_when_they_are_empty(tmp_path):
+    """They stand above the parts; what is empty is not written."""
+    piece = open_project(write(tmp_path, piece=COMMENTED))
+    kept(piece, needle="4 mm", notes='Wash cold.\nHer "red" runs.')
+    after = open_project(tmp_path)
+    assert (after.needle, after.notes) == ("4 mm", 'Wash cold.\nHer "red" runs.')
+    kept(after, needle="", notes="")
+    text = (tmp_path / "piece.toml").read_text()
+    assert "needle" not in text
+    assert "notes" not in text
+    left = comments(text)
+    assert [comment for comment in comments(COMMENTED) if comment not in left] == []
+
+
+def test_a_needle_is_written_in_quotation_marks(tmp_path):
+    with pytest.raises(PlanError, match="needle is 4; put it in quotation marks"):
+        open_project(write(tmp_path, piece="needle = 4\n"))

@@ -5,14 +5,18 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from planner import PlanError
+from planner import PlanError, make_plan
 from planner.charts import open_artwork, read_grid_picture
 from planner.paper import PAPERS, sheet_pdf
+from planner.paper.first_page import glance
+from planner.paper.lists import Pieces
+from planner.paper.signs import Signs
 from planner.piece import BALL
 from planner.units import show
 from tests.conftest import DEMO
@@ -129,6 +133,14 @@ def test_the_first_page_tells_the_piece_in_order(pages):
     ]
     places = [pages[0].index(words) for words in said]
     assert places == sorted(places)
+
+
+def test_needle_and_own_notes_stand_on_the_first_page():
+    """What plans ask and tell comes after the knitter's own notes, a line each."""
+    project = replace(demo().project, needle="3.75 mm", notes="Wash cold.\n\n For Ada")
+    said = glance(Pieces(make_plan(project), Signs(project)))
+    assert said["facts"][1].endswith("· needle 3.75\u00a0mm")
+    assert said["notes"][:2] == ["Wash cold.", "For Ada"]
 
 
 def test_everything_has_a_box_before_the_row_that_needs_it(pages):

@@ -6,7 +6,7 @@ import pytest
 from openpyxl import load_workbook
 from PIL import Image
 
-from planner import Chart, Construction, Gauge, PlanError, Yarn
+from planner import Chart, Construction, Gauge, PlanError, Yarn, open_project
 from planner.folder import read_yarns
 from planner.paper import TABLES
 from planner.workbook import (
@@ -26,6 +26,7 @@ from planner.workbook.chart_and_gauge import (
     WHOLE,
     check_title,
     comes_to_title,
+    gauge_and_height_form,
     gauge_title,
     height_in_words,
     how_title,
@@ -88,6 +89,15 @@ def test_what_was_typed_comes_back_with_its_unit():
     box(form, "lengths in").value = "cm"
     assert box(form, "each tail").value == 14
     assert said(form) == before
+
+
+def test_the_needle_is_kept_and_stands_in_the_heading(desk):
+    form = gauge_and_height_form(desk)
+    box(form, "needle").value = " 3.75 mm "
+    assert open_project(desk.project.folder).needle == "3.75 mm"
+    assert ", needle 3.75 mm; " in gauge_title(desk.plan)
+    desk.change(needle="4 mm")
+    assert box(form, "needle").value == "4 mm"
 
 
 def test_headings_say_how_things_stand():

@@ -32,7 +32,7 @@ def test_the_headings_of_the_demo(demo):
         "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
         "How full the rows are: at most 9 hang at once, 33 rows busy",
         "Ends: 66 in 23 colour areas",
-        "Shopping list: buy 1 ball (N Midnight)",
+        "Shopping list: buy 1 ball (N Midnight); 2 things to mind first",
         "How to wind: 22 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
     ]
     assert (demo.rows.load == "busy").sum() == 33

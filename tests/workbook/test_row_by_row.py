@@ -1,11 +1,13 @@
 """The forms of notebook 4: the row on the needles, without a browser."""
 
 from dataclasses import replace
+from datetime import datetime, timedelta
 
 import pytest
 
 from planner import Chart, Construction, PlanError, Project, make_plan, open_project
 from planner.folder import read_progress
+from planner.knitting import rows_tonight, time_in_words, time_left
 from planner.piece import Allowances, Habits, rows_worked
 from planner.twists import advise
 from planner.workbook import (
@@ -35,6 +37,7 @@ from planner.workbook.beside_the_card import (
     order_around,
     order_now_html,
     rows_marked,
+    tonight_html,
     worth_reading,
 )
 from planner.workbook.in_the_row import (
@@ -523,6 +526,33 @@ def test_a_gram_of_a_yarn_without_a_band_is_no_length():
 
 def test_the_other_panes_speak(desk):
     assert "Good rows to stop at: after 2, 4, 6, 8, 10" in said(stops_pane(desk))
+
+
+def test_a_row_has_the_moment_at_which_it_was_marked(desk):
+    before = datetime.now().replace(microsecond=0)
+    mark_rows(desk, 3)
+    moments = {datetime.fromisoformat(each.moment) for each in read_progress(desk.project.folder)}
+    (moment,) = moments  # three at once
+    assert before <= moment <= datetime.now()
+
+
+def test_the_hours_left_and_how_far_tonight(desk):
+    """Ten rows of 72 stitches in six minutes each: by hand, ten more in an hour."""
+    plan = desk.plan
+    start = datetime(2026, 3, 14, 19)
+    log = [
+        replace(entry, moment=(start + timedelta(minutes=6 * entry.row)).isoformat())
+        for entry in knitted(plan, 10)
+    ]
+    slow = make_plan(replace(plan.project, progress=tuple(log)))
+    left = time_left(slow, log)
+    assert evening(slow).startswith(f"Evenings: {time_in_words(left)} left; next, stop after row ")
+    assert "learnt from 9 rows" in tonight_html(slow, 60)
+    until = rows_tonight(left, 10, 60)
+    assert 14 <= until <= 20
+    assert f"In 60 minutes you come to the end of row {until}" in tonight_html(slow, 60)
+    assert "less than the next row takes" in tonight_html(slow, 1)
+    assert "once 5 are timed" in said(stops_pane(desk))
 
 
 def test_a_fold_says_what_has_changed_since_the_piece_was_opened(patch):

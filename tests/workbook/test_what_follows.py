@@ -16,6 +16,7 @@ from planner.workbook.what_follows import (
     how_long,
     sections_table,
     supplies_by_strand,
+    to_mind_html,
     winding_in_full,
 )
 from tests.conftest import DEMO
@@ -176,3 +177,10 @@ def test_the_order_of_another_piece_begins_around_its_fullest_row(demo_copy):
     form = strand_order_form(desk)
     desk.go_to(demo_copy)
     assert 'alt="Order of the strands in rows 28 to 41"' in form.words()
+
+
+def test_what_to_mind_before_buying_stands_below_the_shopping_list(demo):
+    words = to_mind_html(demo)
+    assert words.startswith("<h4>Before you buy</h4><ul><li>N and R beside W and Y: reds")
+    assert words.count("<li>") == 2
+    assert to_mind_html(small().plan) == ""
