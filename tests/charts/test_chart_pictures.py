@@ -69,3 +69,11 @@ def test_another_chart_on_the_page_is_told():
     assert len(read.others) == 1
     assert [ask.setting for ask in read.asks] == ["part"]
     assert any("1 other chart in the picture" in note for note in read.notes)
+
+
+def test_a_told_size_is_that_of_the_chart_without_headings():
+    """A spreadsheet on the screen: told its size, the letters and numbers at its rim stay out."""
+    drawn = STYLES["screen of a spreadsheet"](np.random.default_rng(1))
+    rows, stitches = drawn.cells.shape
+    read = read_grid_picture(open_artwork(drawn.data, "a.png"), stitches=stitches, rows=rows)
+    assert not wrong_cells(read.cells[::-1].astype(int), drawn.cells).any()

@@ -179,6 +179,11 @@ def test_written_rows_from_a_file_and_pasted(desk):
     press(form, "Read what is pasted")
     press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["TTN"])
+    by_label(form)["written rows or cells"].value = "N\tT\t2\nY\tY\t1"
+    press(form, "Read what is pasted")
+    press(form, PUT_IT)
+    assert desk.project.chart == Chart.from_rows(["NT", "YY"])
+    open_folds(form)
     by_label(form)["written rows or cells"].value = "knit two"
     press(form, "Read what is pasted")
     assert "is no written row" in said(form)
