@@ -142,6 +142,7 @@ if TYPE_CHECKING:
     )
     from planner.charts.questions import (
         CHOICES,
+        SELDOM_ASKED,
         Question,
     )
     from planner.charts.reading import (

@@ -51,10 +51,7 @@ class Loaded:
 
     @property
     def doubtful(self) -> Mask | None:
-        """The cells to look at again, rows × columns from the bottom; None where nothing marks any.
-
-        Only a picture marks cells.
-        """
+        """The cells to look at again, rows × columns from the bottom; None where there are none."""
         return None if self.why is None else self.why != ""
 
     @property

@@ -6,14 +6,17 @@ same bytes and settings give the same chart: nothing here knows of boxes or of a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
 
 from planner.charts.documents import is_drawing, is_pdf, open_document
 from planner.charts.loaded import Loaded
 from planner.charts.picture import READERS
 from planner.charts.pictured import DocumentFile, PictureFile, open_picture
-from planner.charts.sheets import SheetChart, read_sheet
+from planner.charts.sheets import SheetChart, read_pasted, read_sheet
 from planner.charts.written import has_written_rows, read_written_rows
 from planner.folder import decoded
 from planner.piece import Project
@@ -22,19 +25,19 @@ PICTURES = (".png", ".jpg", ".jpeg", ".webp", ".gif", ".svg")
 PICTURE_BEGINS = tuple(READERS)
 WORKBOOK_BEGINS = b"PK"  # workbooks are zip files, whatever they are called
 TEXTS = (".txt", ".text")
-PASTED = "the cells you pasted.tsv"
+AT_ODDS = "its letter and its fill do not go together"
 ROWS = "Written rows, read as your piece is worked."
 
 
 @dataclass(frozen=True, eq=False)
 class SheetFile:
-    """A workbook or a table as text.
+    """A workbook, a table as text, or cells that were pasted.
 
-    `first` is what it holds as long as nobody says otherwise, with letters by these `yarns`.
+    `reader` reads it as `read_sheet` does; `first` is what it holds as long as nobody says
+    otherwise, with letters by these `yarns`.
     """
 
-    data: bytes
-    name: str
+    reader: Callable[..., SheetChart]
     yarns: Mapping[str, str]
     first: SheetChart
 
@@ -42,9 +45,18 @@ class SheetFile:
         """The chart in it; `told` is what `read_sheet` takes, None or left out is found out."""
         found = self.first
         if any(told.values()) or yarns != self.yarns:
-            found = read_sheet(self.data, self.name, yarns=yarns, **told)
+            found = self.reader(yarns=yarns, **told)
         where, *notes = found.notes
-        return Loaded(found.chart, where, found.colours, tuple(notes), found.asks)
+        why = np.full(found.doubtful.shape, "", dtype=object)
+        why[found.doubtful] = AT_ODDS
+        return Loaded(
+            found.chart,
+            where,
+            found.colours,
+            tuple(notes),
+            found.asks,
+            why=why if found.doubtful.any() else None,
+        )
 
 
 @dataclass(frozen=True)
@@ -62,10 +74,11 @@ class RowsFile:
 
 def open_pasted(text: str, yarns: Mapping[str, str]) -> SheetFile | RowsFile:
     """What was pasted: cells of a spreadsheet, with tabs between them, or written rows."""
-    if "\t" not in text or has_written_rows(text):
+    is_table = "\t" in text or "<table" in text.lower()
+    if not is_table or has_written_rows(text):
         return RowsFile(text)
-    data = text.encode()
-    return SheetFile(data, PASTED, yarns, read_sheet(data, PASTED, yarns=yarns))
+    reader = partial(read_pasted, text)
+    return SheetFile(reader, yarns, reader(yarns=yarns))
 
 
 def open_file(
@@ -85,4 +98,5 @@ def open_file(
         text = decoded(data, name)
         if has_written_rows(text):
             return RowsFile(text)
-    return SheetFile(data, name, yarns, read_sheet(data, name, yarns=yarns))
+    reader = partial(read_sheet, data, name)
+    return SheetFile(reader, yarns, reader(yarns=yarns))

@@ -208,6 +208,7 @@ class SheetReader(Reader):
         "row_1": "row 1 is at the",
         "blanks": "blank cells are",
         "hidden": "hidden rows are",
+        "ridges": "in garter the chart has",
     }
 
     def __init__(self, desk: Desk, file: charts.SheetFile):
@@ -222,6 +223,10 @@ class SheetReader(Reader):
             # What is hidden cannot be found out from the sheet, it can only be told.
             options = answers if setting == "hidden" else (FOUND, *answers)
             boxes[setting] = one_of(self.LABELS[setting], options)
+        asked = {question.setting for question in file.first.asks}
+        for setting, answers in charts.SELDOM_ASKED.items():
+            if setting in asked:
+                boxes[setting] = one_of(self.LABELS[setting], (FOUND, *answers))
         super().__init__(desk, boxes)
         self.groups = (Choices(tuple(boxes), _place_in_words),)
 
