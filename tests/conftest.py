@@ -11,7 +11,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -132,6 +132,15 @@ class Lab:
 
     def idle(self, page):
         page.get_by_text("Python 3 (ipykernel) | Idle").wait_for(timeout=60_000)
+
+    def answer_dialog(self, page):
+        """Answer what JupyterLab says when a kernel has died; it does not always say it."""
+        from playwright.sync_api import TimeoutError
+
+        accept = page.locator(".jp-Dialog .jp-mod-accept")
+        with suppress(TimeoutError):
+            accept.wait_for(timeout=8_000)
+            accept.click()
 
     def calm(self, page):
         """Wait until no kernel has anything to do."""

@@ -80,7 +80,7 @@ def test_it_wakes_again_beside_a_running_kernel_and_after_one_has_died(lab, page
 
     lab.kill_kernels()
     life(page, "asleep")
-    page.locator(".jp-Dialog .jp-mod-accept").click()  # JupyterLab says it, too
+    lab.answer_dialog(page)  # JupyterLab says it, too
     assert "What you did is kept" in page.locator(NOTE).inner_text()
     page.get_by_role("button", name="Wake it up").click()
     life(page, "awake")

@@ -64,9 +64,9 @@ def test_strokes_while_the_kernel_is_dead_are_offered_to_the_next(lab, page, pie
     lab.kill_kernels()
     paint(page, (0.6, 0.95), (0.9, 0.9))
     page.get_by_role("alert").get_by_text("has stopped").wait_for(timeout=30_000)
-    page.locator(".jp-Dialog .jp-mod-accept").click()  # JupyterLab says it, too
+    lab.answer_dialog(page)  # JupyterLab says it, too
     paint(page, (0.6, 0.85), (0.9, 0.8))
-    lab.idle(page)
+    lab.calm(page)
     assert read_chart(piece / "chart.csv") == heard
 
     lab.run_all(page, ALL_RUN)

@@ -66,5 +66,7 @@ def test_a_contradictory_piece_opens_and_is_mended_by_its_button(lab, page):
         timeout=30_000
     )
     page.get_by_role("button", name="Take the chart as it was knitted").click()
+    # The card was there before, too; what was done is said when it is done.
+    page.locator(".jupyter-widgets", has_text="done: take the chart").first.wait_for(timeout=60_000)
     row_of(page, 2).wait_for(timeout=60_000)
     assert open_project(folder).chart == project.chart
