@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Sequence
 from functools import partial
+from math import isfinite
 from typing import Any
 
 import ipywidgets as widgets
@@ -75,6 +76,7 @@ def winding_table(plan: Plan) -> pd.DataFrame:
     project = plan.project
     balls = balls_of_yarns(plan.pieces, project.all_yarns)
     unit = LISTED_UNIT[project.units]
+    begins = f"from_{project.how.row_word}"
     lines = []
     for alike in alike_pieces(plan.pieces, project.units):
         first = alike[0]
@@ -85,10 +87,12 @@ def winding_table(plan: Plan) -> pd.DataFrame:
                 "piece": _labels_in_words(alike),
                 "held_as": _held_in_words(first, project, balls=balls[first.yarn]),
                 f"length_{unit}": round(length, 2),
-                f"from_{project.how.row_word}": first.from_row,
+                # What is embroidered after blocking hangs in no row.
+                begins: first.from_row if isfinite(first.begins) else pd.NA,
             }
         )
-    return pd.DataFrame(lines)
+    table = pd.DataFrame(lines)
+    return table.astype({begins: "Int64"}) if lines else table
 
 
 def _labels_in_words(alike: Sequence[Piece]) -> str:

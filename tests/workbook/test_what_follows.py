@@ -1,9 +1,11 @@
 """What follows from the plan in notebook 3: map and winding list, tables, the order of strands."""
 
+from dataclasses import replace
+
 import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
-from planner.piece import Allowances, MultiplierChoice
+from planner.piece import Allowances, MultiplierChoice, OwnChoice
 from planner.workbook import (
     how_to_wind,
     lengths_by_strand,
@@ -184,3 +186,12 @@ def test_what_to_mind_before_buying_stands_below_the_shopping_list(demo):
     assert words.startswith("<h4>Before you buy</h4><ul><li>N and R beside W and Y: reds")
     assert words.count("<li>") == 2
     assert to_mind_html(small().plan) == ""
+
+
+def test_what_is_embroidered_stands_on_the_list_and_hangs_in_no_row(demo):
+    star = OwnChoice("embroider", "Y", 71, 23, "whole", "by itself")
+    table = winding_table(make_plan(replace(demo.project, choices=(star,))))
+    line = table[table.held_as == "to embroider"]
+    assert len(line) == 1
+    assert line.from_row.isna().all()
+    assert table.from_row.notna().sum() == len(table) - 1
