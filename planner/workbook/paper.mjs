@@ -9,7 +9,7 @@ const SIDE = 36;
 const FOOT = 20;
 const RIM = 4;
 const SCROLL_BAR = 16;
-const AROUND = 390;
+const AROUND = 420;
 const [LEAST_TALL, MOST_TALL] = [280, 800];
 
 // Of a stitch: as small as it must be for the whole chart, and no smaller when it is zoomed.
