@@ -125,7 +125,7 @@ def make_cards(
     to embroider each cell of the chart in, an index into its letters, −1 where there is none.
     """
     phrases = Phrases(strands, pieces, project)
-    ready = phrases.ready(held)
+    ready = phrases.ready()
     to_cast_on = ready.pop(BEFORE_ALL, [])
     if phrases.casts_on:
         to_cast_on += ready.pop(0, [])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.cards import rows_to_cut_before
+from planner.cards import ready_before
 from planner.piece import BALL
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
@@ -48,10 +48,10 @@ def end_of_sitting(plan: Plan, done: int, stops: Sequence[int]) -> int:
 
 @dataclass(frozen=True)
 class Wanted:
-    """A piece of yarn to have ready before a row, from 1: its name, its yarn's letter, in words how
-    it is held, and how long it is, "" where it is not measured off."""
+    """A length of yarn to have ready before a row, "12", or the "cast-on": its name, its yarn's
+    letter, in words how it is held, and how long it is, "" where it is not measured off."""
 
-    before_row: int
+    before: str
     what: str
     yarn: str
     held: str
@@ -65,10 +65,9 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> list[Wanted]:
     """
     units, yarns = plan.project.units, plan.project.all_yarns
     balls = balls_of_yarns(plan.pieces, yarns)
-    earlier = rows_to_cut_before(plan.pieces, plan.held, balls)
     wanted = []
     for piece in plan.pieces:
-        row = earlier.get(piece.label, piece.row)
+        row = piece.ready_row
         if piece.supply == TO_EMBROIDER or not done <= row < until:
             continue
         yarn = yarns[piece.yarn]
@@ -79,12 +78,10 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> list[Wanted]:
             how, length = which_ball(piece.ball, yarn, balls[piece.yarn]), ""
         elif piece.before_row is not None:
             how = f"{piece.supply}, off its ball then"
+        elif piece.cut_before is not None:
+            how = f"{piece.supply}{CUT_OFF}"
         elif piece.refill:
             how = f"{piece.supply}, to join in this row"
-        elif row < piece.row:
-            how = f"{piece.supply}{CUT_OFF}"
-        is_early = how.endswith(CUT_OFF)
-        wanted.append((is_early, Wanted(row + 1, piece.title, piece.yarn, how, length)))
-    # What is cut off earlier comes before what is begun then.
-    wanted.sort(key=lambda each: (each[1].before_row, not each[0]))
-    return [each for _, each in wanted]
+        before = ready_before(piece, plan.project.allow)
+        wanted.append(Wanted(before, piece.title, piece.yarn, how, length))
+    return wanted

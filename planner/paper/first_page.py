@@ -131,7 +131,7 @@ def _ready(pieces: Pieces) -> list[dict[str, Any]]:
     knitted = [piece for piece in plan.pieces if piece.supply != TO_EMBROIDER]
     found = []
     for section in find_sections(plan.traced.live, plan.project.habits):
-        wanted = [piece for piece in knitted if section.first <= piece.row <= section.last]
+        wanted = [piece for piece in knitted if section.first <= piece.ready_row <= section.last]
         if not wanted:
             continue
         is_first = not section.first

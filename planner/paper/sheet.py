@@ -13,6 +13,7 @@ from typing import Any
 
 import typst
 
+from planner.cards import HOW_TO
 from planner.errors import PlanError
 from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
 from planner.paper.first_page import glance
@@ -21,7 +22,6 @@ from planner.paper.papers import PAPERS, Paper
 from planner.paper.row_cards import row_cards
 from planner.paper.signs import BOLD, Signs, can_be_printed, font_folder, shortened
 from planner.plan import Plan
-from planner.supplies import HOW_TO
 
 SHEET = "out/sheet.pdf"  # where it is kept in the folder of its piece
 TEMPLATE = Path(__file__).with_name("sheet.typ")

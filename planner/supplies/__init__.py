@@ -67,7 +67,6 @@ if TYPE_CHECKING:
     )
     from planner.supplies.winding import (
         CAST_ON,
-        HOW_TO,
         TO_EMBROIDER,
         Piece,
         alike_pieces,

@@ -110,7 +110,7 @@ def _to_have_ready(plan: Plan, wanted: Wanted) -> str:
     patch = f'<span class="plan-yarn" style="background: {colour}"></span>'
     length = f", {wanted.length}" if wanted.length else ""
     told = f"<b>{html.escape(wanted.what)}</b> {html.escape(wanted.held + length)}"
-    row = f'<span class="plan-before">{wanted.before_row}</span>'
+    row = f'<span class="plan-before">{wanted.before}</span>'
     return f"<li>{row}{patch}<span>{told}</span></li>"
 
 

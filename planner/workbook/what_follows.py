@@ -12,25 +12,27 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner import pictures
+from planner.cards import HOW_TO, ready_before
 from planner.multiplier import RULE_OF_THREE
 from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Project
 from planner.plan import Plan
-from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_ball
-from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
-from planner.workbook.asking import title
+from planner.supplies import Piece, alike_pieces, balls_of_yarns, which_ball
+from planner.units import LISTED_UNIT, LONG_UNIT, figure, show, show_short, show_total
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
 from planner.workbook.headings import to_mind
-from planner.workbook.panes import Form, Pane, picture_html
+from planner.workbook.panes import Form, Pane, picture_html, table_html
 from planner.workbook.results import headline_pane, most_at_once
 from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
-IN_WHICH_ORDER = "What to wind, in the order you need it"
-LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
+TO_WIND = "To wind or cut, in the order you need it"
+NOTHING_TO_WIND = "Fed from the ball, nothing to wind"
+BALLS_BESIDE_MAP = 4  # lines of the winding list that stand beside the map: of balls,
+LINES_BESIDE_MAP = 11  # and of what is wound
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
@@ -58,8 +60,7 @@ def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
     notes = desk.words(lambda plan: "\n".join(plan.notes))
-    listed = widgets.VBox([title(IN_WHICH_ORDER), winding])
-    beside = SideBySide([strand_map, listed])
+    beside = SideBySide([strand_map, winding])
     beside.add_class("plan-wide")
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
 
@@ -71,28 +72,53 @@ def strand_map(desk: Desk) -> Pane:
     return desk.picture(draw, lambda plan: words.format(plan.traced))
 
 
-def winding_table(plan: Plan) -> pd.DataFrame:
-    """One row a line of the winding list, short enough to stand beside the map."""
+def what_to_wind(desk: Desk) -> Pane:
+    """The winding list beside the map: what is wound or cut; apart, what is fed from the ball."""
+
+    def made(plan: Plan) -> str:
+        yarns = plan.project.all_yarns
+        groups = (
+            (TO_WIND, winding_table(plan), LINES_BESIDE_MAP),
+            (NOTHING_TO_WIND, winding_table(plan, from_ball=True), BALLS_BESIDE_MAP),
+        )
+        listed = []
+        for words, table, first in groups:
+            if len(table):
+                listed.append(f"<h3>{words}</h3>{table_html(table, first=first, yarns=yarns)}")
+        return "".join(listed)
+
+    return desk.pane(made)
+
+
+def winding_table(plan: Plan, *, from_ball: bool = False) -> pd.DataFrame:
+    """One row a line of the winding list, short enough to stand beside the map.
+
+    What is wound or cut, or, where `from_ball`, what is fed from the ball.
+    """
     project = plan.project
     balls = balls_of_yarns(plan.pieces, project.all_yarns)
-    unit = LISTED_UNIT[project.units]
-    begins = f"from_{project.how.row_word}"
     lines = []
     for alike in alike_pieces(plan.pieces, project.units):
         first = alike[0]
-        length = first.to_measure_cm(project.units) / float(CM_PER[unit])
+        if (first.supply == BALL) is not from_ball:
+            continue
         lines.append(
             {
                 "yarn": first.yarn,
-                "piece": _labels_in_words(alike),
+                "strand": _labels_in_words(alike),
                 "held_as": _held_in_words(first, project, balls=balls[first.yarn]),
-                f"length_{unit}": round(length, 2),
-                # What is embroidered after blocking hangs in no row.
-                begins: first.from_row if isfinite(first.begins) else pd.NA,
+                # In the words of the cards.
+                "length": show(first.to_measure_cm(project.units), project.units),
+                f"before_{project.how.row_word}": _ready_before(first, project.allow),
             }
         )
-    table = pd.DataFrame(lines)
-    return table.astype({begins: "Int64"}) if lines else table
+    return pd.DataFrame(lines)
+
+
+def _ready_before(piece: Piece, allow: Allowances) -> str:
+    """The row before which a piece must be ready, or the cast-on; "" for the embroidery."""
+    # What is embroidered after blocking hangs in no row.
+    return ready_before(piece, allow) if isfinite(piece.begins) else ""
 
 
 def _labels_in_words(alike: Sequence[Piece]) -> str:
@@ -107,6 +133,9 @@ def _held_in_words(piece: Piece, project: Project, *, balls: int) -> str:
         return which_ball(piece.ball, project.all_yarns[piece.yarn], balls)
     if piece.before_row is not None:
         return f"{piece.supply}, measured off its ball then"
+    if piece.cut_before is not None:
+        row = f"{project.how.row_word} {piece.row + 1}"
+        return f"{piece.supply} for {row}, cut while its ball is free"
     return piece.supply + piece.begun_in_words(project.units)
 
 
@@ -169,10 +198,11 @@ def ends_table(plan: Plan) -> pd.DataFrame:
 
 
 def winding_in_full(plan: Plan) -> pd.DataFrame:
-    """The winding list with weights, wraps, and the place where each piece is first needed."""
+    """The winding list with weights, wraps, and the place where each length is begun."""
     rule = f"rule_of_three_{LISTED_UNIT[plan.project.units]}"
     columns = ["yarn", "line", "wraps", "weight_g", rule, "first_row", "first_side", "place"]
-    return plan.winding_list[columns]
+    before = f"before_{plan.project.how.row_word}"
+    return plan.winding_list[columns].rename(columns={"first_row": before, "first_side": "side"})
 
 
 def how_bought(plan: Plan) -> str:

@@ -69,18 +69,18 @@ def test_what_is_wound_and_laid_out_for_a_sitting():
     own = (OwnChoice("supply", "A", 1, 1, "whole", "from the ball"),)
     plan = plan_of(rows, yarns, choices=own)
     first = ready_for_sitting(plan, 0, 3)
-    assert [(each.before_row, each.what, each.yarn, each.length) for each in first] == [
-        (1, "A1", "A", "")  # a ball is not measured off
+    assert [(each.before, each.what, each.yarn, each.length) for each in first] == [
+        ("1", "A1", "A", "")  # a ball is not measured off
     ]
     then = ready_for_sitting(plan, 3, 10)
-    assert then == [Wanted(4, "B1", "B", "loose strand", "0.55 m")]
+    assert then == [Wanted("4", "B1", "B", "loose strand", "0.55 m")]
     assert ready_for_sitting(plan, 4, 10) == []
 
 
 def test_what_is_measured_off_and_joined_in_a_sitting_is_said():
     off_its_ball = plan_of(["A" * 20] * 14, habits=Habits(elsewhere="7-14 train"))
     (wanted,) = ready_for_sitting(off_its_ball, 1, 14)
-    assert (wanted.before_row, wanted.what) == (7, "A1 from row 7")
+    assert (wanted.before, wanted.what) == ("7", "A1 from row 7")
     assert wanted.held.endswith(", off its ball then")
     bobbins = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train")
     refilled = plan_of(stripes(40, 40, rows=22), habits=bobbins)
