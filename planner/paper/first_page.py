@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from planner.multiplier import BEFORE_ANY_SWATCH
-from planner.paper.lists import Pieces, balls_to_buy
+from planner.paper.lists import Pieces, balls_in_hand, balls_to_buy, not_known
 from planner.paper.signs import LONGEST_LOT
 from planner.piece import BALL
 from planner.plan import Plan
@@ -41,7 +41,7 @@ def glance(pieces: Pieces) -> dict[str, Any]:
 def _notes(plan: Plan) -> list[str]:
     """The knitter's own notes, a line each; then what the plan tells her."""
     own = [line.strip() for line in plan.project.notes.splitlines() if line.strip()]
-    return [*own, *plan.notes, *map(str, plan.alike)]
+    return [*own, *not_known(plan), *plan.notes, *map(str, plan.alike)]
 
 
 def how_sure(plan: Plan) -> str:
@@ -95,7 +95,7 @@ def _yarns(pieces: Pieces) -> list[dict[str, Any]]:
                 "chip": pieces.chip(yarn.letter),
                 "name": pieces.signs.name(yarn.letter),
                 "lot": pieces.signs.lot(yarn.dye_lot),
-                "have": figure(sum(yarn.balls), 2),
+                "have": balls_in_hand(needed),
                 "buy": balls_to_buy(needed),
             }
         )

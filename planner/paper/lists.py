@@ -13,6 +13,7 @@ from planner.plan import Plan
 from planner.rows import End
 from planner.supplies import (
     CAST_ON,
+    NOT_KNOWN,
     TO_EMBROIDER,
     Piece,
     YarnNeeded,
@@ -20,6 +21,7 @@ from planner.supplies import (
     balls_of_yarns,
     which_ball,
     wraps_of,
+    yarns_not_known,
 )
 from planner.units import counted, figure, show, show_total
 
@@ -210,9 +212,21 @@ def _to_buy(pieces: Pieces, needed: YarnNeeded) -> dict[str, Any]:
         "total": show_total(needed.total_cm, units),
         "grams": "" if grams is None else f"{-int(-grams // 1)} g",
         "used": "?" if needed.balls is None else figure(needed.balls, 2),
-        "in_hand": figure(sum(yarn.balls), 2),
+        "in_hand": balls_in_hand(needed),
         "buy": balls_to_buy(needed),
     }
+
+
+def balls_in_hand(needed: YarnNeeded) -> str:
+    """How many balls are in hand; "?" where nothing was said of them."""
+    balls = sum(needed.yarn.balls)
+    return figure(balls, 2) if balls or needed.to_buy is not None else "?"
+
+
+def not_known(plan: Plan) -> list[str]:
+    """Of which yarns nobody can say whether they suffice, as a sentence; none where of none."""
+    unknown = yarns_not_known(plan.needed)
+    return [f"? {', '.join(unknown)}: {NOT_KNOWN}."] if unknown else []
 
 
 def balls_to_buy(needed: YarnNeeded) -> str:

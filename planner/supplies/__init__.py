@@ -56,11 +56,13 @@ if TYPE_CHECKING:
         find_sections,
     )
     from planner.supplies.shopping import (
+        NOT_KNOWN,
         YarnNeeded,
         lengths_of_balls,
         shopping_list,
         swatch_length_cm,
         yarn_needed,
+        yarns_not_known,
     )
     from planner.supplies.tables import (
         table_of,

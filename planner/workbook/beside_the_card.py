@@ -25,6 +25,7 @@ from planner.knitting import (
 )
 from planner.piece import Entry, rows_worked
 from planner.plan import Plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, stretches
 from planner.workbook.asking import asking
 from planner.workbook.card import card_html
@@ -34,6 +35,7 @@ from planner.workbook.fields import whole
 from planner.workbook.folds import Fold, fold
 from planner.workbook.on_the_table import advice_of
 from planner.workbook.panes import Form, Pane, lines_html, picture_html, table_html
+from planner.workbook.results import of_yarns
 from planner.workbook.row_by_row import rows_to_stop
 
 PICTURED = 8  # rows in the picture of the order of strands
@@ -86,6 +88,9 @@ def lasting(plan: Plan) -> str:
         told.append(f"look at {_named(short)}")
     if scarce:
         told.append(f"of yarn {_named(scarce)} too little may be in hand")
+    unknown = yarns_not_known(plan.needed)
+    if unknown:
+        told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
     return f"Will it last: {'; '.join(told) or 'as far as can be told, yes'}"
 
 
@@ -102,7 +107,12 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     says_nothing = supplies.isna() | (supplies == "")
     if len(supplies):
         on_needles = table_html(supplies.loc[:, ~says_nothing.all()], yarns=yarns)
-    return on_needles + table_html(will_yarns_last(plan, log), yarns=yarns)
+    in_hand = will_yarns_last(plan, log)
+    # Where nothing is known of what is in hand, nothing is said of whether it will do.
+    chance = in_hand.chance_it_lasts_percent.astype(object)
+    is_unknown = in_hand.yarn.isin(yarns_not_known(plan.needed))
+    in_hand = in_hand.assign(chance_it_lasts_percent=chance.mask(is_unknown, "not known"))
+    return on_needles + table_html(in_hand, yarns=yarns)
 
 
 def lasts_pane(desk: Desk) -> Pane:

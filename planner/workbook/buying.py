@@ -23,6 +23,7 @@ from planner.buying import (
 from planner.pictures import draw_bobbins
 from planner.piece import BOBBIN, BUTTERFLY
 from planner.plan import Plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, shown_totals, whole_percent
 from planner.workbook.asking import asking
 from planner.workbook.desk import Desk
@@ -109,13 +110,19 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     # So sure the plan is of each strand; here it is asked of the balls together.
     sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
     to_buy = shown(shown_totals(shop_for(plans), units))
-    odd_ones = shown(odd_metres(plans), ": no yarn is only just into a ball.")
+    nothing = ": no yarn is only just into a ball."
+    if yarns_not_known(plan.needed):
+        nothing = ": none, as far as is known."
+    odd_ones = shown(odd_metres(plans), nothing)
     parts = [
         f"<b>What to buy</b>, with spare yarn and each band at its worst{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
         f"enough is {sure} times in 100{shown(balls_table(plans))}{OF_YOUR_HAND}",
         f"<b>The odd {metre}</b> that takes one ball more, and what would save it{odd_ones}",
     ]
+    unknown = yarns_not_known(plan.needed)
+    if unknown:
+        parts.insert(1, f"<b>{html.escape(', '.join(unknown))}: {NOT_KNOWN}</b>")
     if pieces > 1:
         parts.insert(0, f"<b>The pieces</b>{shown(copies_table(plans))}")
     if lots != NO_LOTS:

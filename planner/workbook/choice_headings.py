@@ -6,6 +6,7 @@ from planner.choices import embroidery_in_words
 from planner.piece import BOBBIN
 from planner.plan import Plan
 from planner.units import counted, show_total
+from planner.workbook.headings import balls_to_buy
 
 
 def what_is_offered(plan: Plan) -> str:
@@ -57,13 +58,7 @@ def in_the_basket(plan: Plan) -> str:
 
 def to_buy(plan: Plan) -> str:
     """Which balls are to be bought."""
-    table = plan.shopping_list
-    lacking = table[table.balls_to_buy > 0]
-    words = [
-        f"{counted(int(line.balls_to_buy), 'ball')} of {line.name or line.yarn}"
-        for line in lacking.itertuples()
-    ]
-    return f"To buy: {', '.join(words) or 'nothing, all is in hand'}"
+    return f"To buy: {balls_to_buy(plan)}"
 
 
 def comes_to(plan: Plan) -> str:

@@ -9,8 +9,9 @@ from planner.choices import Finding, before_buying
 from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.piece import PLACES, CarryLimits, Project
 from planner.plan import Plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, exact, parse_length, show_measured, show_short, show_total
-from planner.workbook.results import HELD, most_at_once, pieces_held
+from planner.workbook.results import HELD, most_at_once, of_yarns, pieces_held
 
 PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), strict=True))
 LIMITS = ("across", "sideways", "up")
@@ -141,18 +142,24 @@ def ends(plan: Plan) -> str:
 
 def shopping(plan: Plan) -> str:
     """What is to be bought."""
-    missing = [each for each in plan.needed if each.to_buy]
-    balls = sum(each.to_buy or 0 for each in missing)
-    told = f"buy {counted(balls, 'ball')}" if balls else "nothing to buy"
-    if 0 < len(missing) <= MOST_NAMED:
-        told += f" ({', '.join(each.yarn.title for each in missing)})"
-    unknown = [each.yarn.letter for each in plan.needed if each.to_buy is None]
-    if unknown:
-        told += f"; no metres are known of {', '.join(unknown)}"
     found = len(to_mind(plan))
-    if found:
-        told += f"; {counted(found, 'thing')} to mind first"
-    return f"Shopping list: {told}"
+    first = f"; {counted(found, 'thing')} to mind first" if found else ""
+    return f"Shopping list: {balls_to_buy(plan)}{first}"
+
+
+def balls_to_buy(plan: Plan) -> str:
+    """Which balls are to be bought, and of which yarns nobody can say."""
+    missing = [each for each in plan.needed if each.to_buy]
+    unknown = yarns_not_known(plan.needed)
+    told = [f"{counted(each.to_buy or 0, 'ball')} of {each.yarn.title}" for each in missing]
+    if len(missing) > MOST_NAMED:
+        balls = sum(each.to_buy or 0 for each in missing)
+        told = [f"{counted(balls, 'ball')} of {counted(len(missing), 'yarn')}"]
+    if not unknown:
+        return ", ".join(told) or "nothing, all is in hand"
+    known = f"{', '.join(told)}; " if told else ""
+    # Of the rest nothing is to be bought: that is said only where all is known.
+    return f"{known}{of_yarns(unknown)}: {NOT_KNOWN}"
 
 
 def to_mind(plan: Plan) -> list[Finding]:

@@ -16,7 +16,14 @@ from planner.cards import HOW_TO, ready_before
 from planner.multiplier import RULE_OF_THREE
 from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Project
 from planner.plan import Plan
-from planner.supplies import Piece, alike_pieces, balls_of_yarns, which_ball
+from planner.supplies import (
+    NOT_KNOWN,
+    Piece,
+    alike_pieces,
+    balls_of_yarns,
+    which_ball,
+    yarns_not_known,
+)
 from planner.units import LISTED_UNIT, LONG_UNIT, figure, show, show_short, show_total
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
@@ -211,8 +218,13 @@ def how_bought(plan: Plan) -> str:
     swatch = _swatch_in_words(allow, units)
     return (
         f"Counted with {swatch}, {100 * allow.spare:g} % to spare, and balls that may be "
-        f"{100 * allow.label_error:g} % shorter than their bands say."
+        f"{100 * allow.label_error:g} % shorter than their bands say.{_not_known(plan)}"
     )
+
+
+def _not_known(plan: Plan) -> str:
+    unknown = yarns_not_known(plan.needed)
+    return f" {', '.join(unknown)}: {NOT_KNOWN}." if unknown else ""
 
 
 def _swatch_in_words(allow: Allowances, units: str) -> str:

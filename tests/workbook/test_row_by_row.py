@@ -600,11 +600,13 @@ def test_headings_say_how_things_stand(desk):
 
 
 def test_a_supply_that_may_not_last_is_named_in_the_heading(patch):
-    """Of B1 ten centimetres are left, of A1a plenty; and of yarn B too little is in hand."""
+    """Of B1 ten centimetres are left, of A1a plenty; of the balls in hand nothing is known."""
     work_rows(patch, 2)
     note_in_row(patch, Happened("left", (2, BETWEEN_ROWS), supply="B1", length=0.1))
     note_in_row(patch, Happened("left", (2, BETWEEN_ROWS), supply="A1a", length=9))
-    assert lasting(patch.plan) == "Will it last: look at B1"
+    assert lasting(patch.plan).startswith(
+        "Will it last: look at B1; yarn in hand of A, B: not known"
+    )
     assert notes_made(patch.plan) == "In the row: 2 notes"
 
 

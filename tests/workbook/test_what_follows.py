@@ -2,15 +2,17 @@
 
 from dataclasses import replace
 
+import pandas as pd
 import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
-from planner.piece import Allowances, MultiplierChoice, OwnChoice
+from planner.piece import BALL, Allowances, MultiplierChoice, OwnChoice
 from planner.workbook import (
     how_to_wind,
     lengths_by_strand,
     plan_form,
     strand_order_form,
+    what_to_wind,
     winding_table,
 )
 from planner.workbook.what_follows import (
@@ -34,7 +36,7 @@ def demo():
 
 
 @pytest.mark.parametrize(
-    ("piece", "held_as"),
+    ("strand", "held_as"),
     [
         ("T1", "from the ball"),
         ("N7", "from ball 2 (to be bought)"),
@@ -43,22 +45,30 @@ def demo():
         ("Y2, Y5, Y6: each", "loose strand"),
     ],
 )
-def test_a_line_of_the_winding_list_says_how_its_piece_is_held(demo, piece, held_as):
-    table = winding_table(demo).set_index("piece")
-    assert table.loc[piece, "held_as"] == held_as
+def test_a_line_of_the_winding_list_says_how_it_is_held(demo, strand, held_as):
+    table = pd.concat([winding_table(demo), winding_table(demo, from_ball=True)])
+    table = table.set_index("strand")
+    assert table.loc[strand, "held_as"] == held_as
 
 
 def test_the_winding_list_has_the_lines_and_lengths_of_the_plan(demo):
-    short, full = winding_table(demo), demo.winding_list
-    assert short.length_m.tolist() == full.length_m.tolist()
-    assert short.from_row.tolist() == full.first_row.tolist()
-    assert short.yarn.tolist() == full.yarn.tolist()
+    """Those of the balls apart; what is cast on with is wanted before the first row."""
+    is_fed = demo.winding_list.supply == BALL
+    for from_ball in (False, True):
+        short, full = (
+            winding_table(demo, from_ball=from_ball),
+            demo.winding_list[is_fed == from_ball],
+        )
+        assert short.length.tolist() == [f"{length:.2f} m" for length in full.length_m]
+        before = short.before_row.replace("cast-on", "1").astype(int)
+        assert before.tolist() == full.first_row.tolist()
+        assert short.yarn.tolist() == full.yarn.tolist()
 
 
 def test_its_labels_are_those_of_the_map(demo):
     """Every strand of the map stands in the list, and nothing else does."""
     labels = set()
-    for cell in winding_table(demo).piece:
+    for cell in [*winding_table(demo).strand, *winding_table(demo, from_ball=True).strand]:
         names = cell.removesuffix(": each").split(", ")
         labels |= {name.partition(" from row ")[0] for name in names}
     assert labels == set(demo.traced.labels)
@@ -66,12 +76,12 @@ def test_its_labels_are_those_of_the_map(demo):
 
 def test_rounds_are_called_so():
     desk = small(units="in")
-    assert list(winding_table(desk.plan))[3:] == ["length_in", "from_row"]
+    assert list(winding_table(desk.plan))[3:] == ["length", "before_row"]
 
 
 def test_the_first_screen_follows():
     desk = small()
-    form = plan_form(desk, desk.words(repr), desk.table(winding_table))
+    form = plan_form(desk, desk.words(repr), what_to_wind(desk))
     assert "3 strands · 6 ends to sew in · at most 3 hang at once" in said(form)
     desk.change(limits=CarryLimits(across=2))
     assert "2 strands · 4 ends to sew in · at most 2 hang at once" in said(form)
@@ -193,5 +203,5 @@ def test_what_is_embroidered_stands_on_the_list_and_hangs_in_no_row(demo):
     table = winding_table(make_plan(replace(demo.project, choices=(star,))))
     line = table[table.held_as == "to embroider"]
     assert len(line) == 1
-    assert line.from_row.isna().all()
-    assert table.from_row.notna().sum() == len(table) - 1
+    assert (line.before_row == "").all()
+    assert (table.before_row != "").sum() == len(table) - 1
