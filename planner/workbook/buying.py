@@ -114,10 +114,11 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     if yarns_not_known(plan.needed):
         nothing = ": none, as far as is known."
     odd_ones = shown(odd_metres(plans), nothing)
+    chances = shown(balls_table(plans), ": of no ball is known what it holds.<br>")
     parts = [
         f"<b>What to buy</b>, with spare yarn and each band at its worst{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
-        f"enough is {sure} times in 100{shown(balls_table(plans))}{OF_YOUR_HAND}",
+        f"enough is {sure} times in 100{chances}{OF_YOUR_HAND}",
         f"<b>The odd {metre}</b> that takes one ball more, and what would save it{odd_ones}",
     ]
     unknown = yarns_not_known(plan.needed)

@@ -82,7 +82,7 @@ def test_a_list_that_says_the_row_of_first_stitches_is_refused():
     assert early.held == "loose strand for row 3, cut while its ball is free"
     follow(plan, lines)
     late = [early._replace(before="3") if line is early else line for line in lines]
-    with pytest.raises(Refused, match="A2.*not cut"):
+    with pytest.raises(Refused, match=r"A2.*not cut"):
         follow(plan, late)
 
 
