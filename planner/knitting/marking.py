@@ -12,6 +12,7 @@ from planner.piece import (
     CLEARED,
     EXCHANGED,
     JOINED,
+    NOTED,
     PARTS,
     SHORT,
     STOPPED,
@@ -149,6 +150,16 @@ def noted_now(log: Sequence[Entry]) -> list[Entry]:
     return [each for each in standing(log) if each.what != WORKED and each.rows_done == done]
 
 
+def free_notes(log: Sequence[Entry]) -> list[Entry]:
+    """The knitter's own notes, by the rows that they are about."""
+    return sorted((each for each in standing(log) if each.what == NOTED), key=lambda each: each.row)
+
+
+def notes_about(log: Sequence[Entry], row: int) -> list[str]:
+    """The knitter's own notes about a row, from 1, in words."""
+    return [f"Your note: {each.note}" for each in free_notes(log) if each.row == row]
+
+
 def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
     """What was noted in the row on the needles or just before it, in words."""
     noted = noted_now(log)
@@ -160,9 +171,10 @@ def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
 def taken_out(log: Sequence[Entry], number: int) -> tuple[Mark, dict[str, str]]:
     """The line that takes out the note of this number, with its further fields.
 
-    It must be one of the row on the needles: of what came after an older one, nobody knows.
+    It must be the knitter's own or one of the row on the needles: of what came after an older one,
+    nobody knows.
     """
-    for entry in noted_now(log):
+    for entry in [*noted_now(log), *free_notes(log)]:
         if entry.number == number:
             return Mark(TAKEN_OUT, entry.row), {"other": str(number)}
     raise PlanError("That note is none of the row on the needles any more. Look at the card again.")
@@ -170,6 +182,8 @@ def taken_out(log: Sequence[Entry], number: int) -> tuple[Mark, dict[str, str]]:
 
 def note_in_words(plan: Plan, entry: Entry) -> str:
     """A note as a sentence, with its place."""
+    if entry.what == NOTED:
+        return f"Your note: {entry.note}"
     where = place_in_words(plan, entry.rows_done, entry.stitch)
     title, length = part_title(entry.strand, entry.part), ""
     if entry.length_cm is not None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from planner.cards import ready_before
-from planner.piece import BALL
+from planner.piece import BALL, STOPPED, Entry, rows_worked, standing
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
 from planner.units import show
@@ -44,6 +45,28 @@ def end_of_sitting(plan: Plan, done: int, stops: Sequence[int]) -> int:
     if soon:
         return soon[-1]
     return later[0] if later else plan.traced.runs.rows
+
+
+class Sitting(NamedTuple):
+    """A sitting: how many rows were done when it began, and the row, from 1, at which it ends."""
+
+    begun: int
+    until: int
+
+
+def sitting_now(plan: Plan, log: Sequence[Entry], stops: Sequence[int]) -> Sitting:
+    """The sitting that the rows worked lie in; its end stays while rows are marked.
+
+    One follows the other: from the first row on, or from where the knitter noted that she stopped,
+    to a planned end.
+    """
+    done, rows = rows_worked(log), plan.traced.runs.rows
+    stopped = {each.rows_done for each in standing(log) if each.what == STOPPED}
+    begun, until = 0, end_of_sitting(plan, 0, stops)
+    for row in range(1, done + 1):
+        if row == until or row in stopped:
+            begun, until = row, end_of_sitting(plan, row, stops)
+    return Sitting(begun, min(until, rows))
 
 
 @dataclass(frozen=True)

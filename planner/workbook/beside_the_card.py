@@ -14,9 +14,10 @@ from planner.charts import write_rows
 from planner.knitting import (
     LEAST_ROWS,
     before_and_after,
-    end_of_sitting,
+    free_notes,
     noted_now,
     rows_tonight,
+    sitting_now,
     stretches_to_read,
     time_in_words,
     time_left,
@@ -124,9 +125,13 @@ def lasts_pane(desk: Desk) -> Pane:
 
 
 def notes_made(plan: Plan) -> str:
-    """How many notes there are in the row on the needles."""
-    notes, word = len(noted_now(plan.project.progress)), plan.traced.how.row_word
-    return f"In the {word}: {counted(notes, 'note')}" if notes else f"In the {word}: no notes"
+    """How many notes there are, and how many of them about the row on the needles."""
+    log, word = plan.project.progress, plan.traced.how.row_word
+    noted = noted_now(log)
+    others = sum(each not in noted for each in free_notes(log))
+    told = [f"{len(noted)} in this {word}"] if noted else []
+    told += [f"{others} about other {word}s"] if others else []
+    return f"Notes, and what happens in the {word}: {', '.join(told) or 'none'}"
 
 
 def rows_marked(plan: Plan) -> str:
@@ -191,14 +196,14 @@ def stops_html(plan: Plan) -> str:
 
 
 def evening(plan: Plan) -> str:
-    """The next good row to stop after."""
+    """The row after which this sitting is to end."""
     done, rows, word = _done(plan), len(plan.cards), plan.traced.how.row_word
     if done == rows:
         return f"Evenings: all {word}s are worked"
-    until = end_of_sitting(plan, done, rows_to_stop(plan))
+    sitting = sitting_now(plan, plan.project.progress, rows_to_stop(plan))
     left = time_left(plan, plan.project.progress)
     told = f"{time_in_words(left)} left; " if left else ""
-    return f"Evenings: {told}next, stop after {word} {until}"
+    return f"Evenings: {told}next, stop after {word} {sitting.until}"
 
 
 def tonight_html(plan: Plan, minutes: int) -> str:

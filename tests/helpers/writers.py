@@ -208,6 +208,11 @@ def _note_and_take_out(form: Any) -> None:
     press(form, "Take this note out")
 
 
+def _write_own_note(form: Any) -> None:
+    box(form, "your note").value = "here the buttonhole begins"
+    press(form, "Keep the note")
+
+
 def _load(form: Any) -> None:
     choose_file(form, "motif.csv", ("\n".join([*ROWS[1:3], *ROWS[1:]]) + "\n").encode())
     press(form, "Make it the chart of this piece")
@@ -276,6 +281,7 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
     "several rows back": _form(several_rows_form, _back_to_the_start),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
+    "a note of one's own": _form(in_row_form, _write_own_note),
     "a note taken out": _form(in_row_form, _note_and_take_out),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),

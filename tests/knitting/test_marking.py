@@ -26,21 +26,11 @@ from planner.piece import (
     Habits,
 )
 from tests.helpers.plans import PLAIN, plan_of, stripes
-from tests.helpers.progress import DAY, knitted, log_of
+from tests.helpers.progress import DAY, knitted, worked
 
 # A1 is begun from its middle: A1a works the left side of the patch and A1b the right one.
 PATCH = ["AAAAAAAA", "AABBBAAA", "AABBBAAA", "AABBBAAA", "AAAAAAAA"]
 ROUNDS = Construction(worked="rounds")
-
-
-def worked(done, *notes):
-    """The log of so many rows worked, and then of these notes: (what, row, stitch, more)."""
-    log = list(log_of(*[(WORKED, row) for row in range(1, done + 1)]))
-    for what, row, stitch, *more in notes:
-        values = {"length_cm": 100.0 if what in (LEFT, JOINED) else None, "strand": "B1"}
-        values |= more[0] if more else {}
-        log.append(Entry(len(log) + 1, DAY, what, row, stitch=stitch, **values))
-    return tuple(log)
 
 
 # Rows worked and taken back
