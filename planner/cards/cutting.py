@@ -28,8 +28,9 @@ def pieces_in_time(
     first_run = np.searchsorted(strands.runs.row, np.arange(strands.runs.rows)).tolist()
     for place, row in early.items():
         piece, order = pieces[place], first_run[row] - BEFORE_ITS_ROW
-        begins = f"begins {strands.how.row_name(piece.row)}"
-        where = f"cut off before its ball is in use; {begins} {piece.place}".strip()
+        begins = f"begins in {strands.how.row_name(piece.row)}"
+        between = f", {piece.place}" if piece.place else ""
+        where = f"cut off before its ball is in use; {begins}{between}"
         side = strands.how.side(row)
         pieces[place] = replace(piece, cut_before=row, side=side, order=order, place=where)
     return sorted(pieces, key=lambda piece: piece.order)

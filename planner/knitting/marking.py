@@ -108,7 +108,7 @@ def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
         not_logged = plan.joins[title][logged[title] :]
         for row in not_logged:
             if row < done:
-                words = f"{title} was to be joined to its next piece; open the join"
+                words = f"{title} was to be joined to its next length; open the join"
                 yield Met(row + 1, 1, words)
         measured_off = held.measured_off
         if measured_off and measured_off.row < done:
@@ -126,7 +126,7 @@ def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
     for entry in standing(log):
         title = part_title(entry.strand, entry.part)
         if entry.what == JOINED:
-            yield Met(entry.row, 1, f"a new piece was joined to {title}; open the join")
+            yield Met(entry.row, 1, f"a new length was joined to {title}; open the join")
         if entry.what == EXCHANGED:
             words = f"{title} and {entry.other} were exchanged; change them back"
             yield Met(entry.row, 1, words)

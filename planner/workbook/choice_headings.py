@@ -43,9 +43,9 @@ def limits_now(plan: Plan) -> str:
 
 
 def on_bobbins(plan: Plan) -> str:
-    """How many pieces are wound on bobbins."""
+    """How many lengths are wound on bobbins."""
     wound = sum(piece.supply == BOBBIN for piece in plan.pieces)
-    return f"Bobbins: {counted(wound, 'piece')} to wind on them"
+    return f"Bobbins: {counted(wound, 'length')} to wind on them"
 
 
 def in_the_basket(plan: Plan) -> str:
@@ -65,4 +65,4 @@ def comes_to(plan: Plan) -> str:
     """What the plan comes to."""
     yarn = show_total(plan.yarn_cm, plan.project.units)
     strands = counted(plan.traced.count, "strand")
-    return f"What it comes to: {strands}, {plan.ends_in_all} ends, {yarn} of yarn"
+    return f"What it comes to: {strands}, {plan.ends_in_all} ends, {yarn} of yarn for the piece"

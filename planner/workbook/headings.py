@@ -114,15 +114,18 @@ ON_PAPER = "On paper: a sheet to print, row cards for the phone"
 
 
 def lengths(plan: Plan) -> str:
-    """What most of the strands' lengths is made up of, in all."""
+    """What the yarn of the piece is made up of, in all."""
     shares = {
         "in the stitches": sum(part.worked_cm for part in plan.parts),
         "of tails": sum(part.tails_cm for part in plan.parts),
         "of margin": sum(part.margin_cm for part in plan.parts),
     }
     units = plan.project.units
+    # What is left of the whole, so that the shares add up to the headline's figure.
+    shares["of carries, edges and rounding up"] = plan.yarn_cm - sum(shares.values())
     told = [f"{show_total(length_cm, units)} {what}" for what, length_cm in shares.items()]
-    return f"What makes up each length: {', '.join(told)}"
+    in_all = show_total(plan.yarn_cm, units)
+    return f"What makes up each length: of {in_all} in the piece {', '.join(told)}"
 
 
 def fullest_rows(plan: Plan) -> str:
@@ -168,7 +171,7 @@ def to_mind(plan: Plan) -> list[Finding]:
 
 
 def winding(plan: Plan) -> str:
-    """How many pieces there are of each kind."""
+    """How many lengths there are of each kind."""
     told = [
         HELD[supply][number != 1].format(number)
         for supply, number in pieces_held(plan).items()

@@ -30,8 +30,8 @@ from planner.units import LONG_UNIT, counted, half_up, show_total, stretches
 from planner.workbook.panes import table_html
 
 DECIDED = ("embroider", "carry", "middle")  # what is decided about offers, not about supplies
-AFTER_BLOCKING = "What is embroidered is worked last, after blocking (common practice, no source)."
-SO_IS_THIS = "What is marked ▲ is common practice too, without a source."
+AFTER_BLOCKING = "What is embroidered is worked last, after blocking."
+MARKED = "▲ is a caution."
 
 Item = dict[str, Any]  # an offer or a decision as the browser gets it
 

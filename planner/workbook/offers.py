@@ -26,7 +26,7 @@ from planner.workbook.common import keep_choices
 from planner.workbook.desk import Desk
 from planner.workbook.offered import (
     AFTER_BLOCKING,
-    SO_IS_THIS,
+    MARKED,
     Decision,
     Figures,
     Item,
@@ -181,7 +181,7 @@ class Offers(SpotChart):
         if any(offer.about == "embroider" for offer in self.offers):
             notes.append(AFTER_BLOCKING)
         if any(offer.mind for offer in self.offers):
-            notes.append(SO_IS_THIS)
+            notes.append(MARKED)
         with self.hold_sync():
             self.items = offered(self.offers, plan, spots)
             self.note = " ".join(filter(None, notes))

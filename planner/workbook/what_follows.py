@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from collections import defaultdict
 from collections.abc import Sequence
 from functools import partial
 from math import isfinite
@@ -14,7 +15,16 @@ import pandas as pd
 from planner import pictures
 from planner.cards import HOW_TO, ready_before
 from planner.multiplier import RULE_OF_THREE
-from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Project
+from planner.piece import (
+    BALL,
+    EVERY_YARN,
+    NO_YARN,
+    PARTS,
+    SUPPLIES,
+    Allowances,
+    Project,
+    part_title,
+)
 from planner.plan import Plan
 from planner.supplies import (
     NOT_KNOWN,
@@ -24,7 +34,16 @@ from planner.supplies import (
     which_ball,
     yarns_not_known,
 )
-from planner.units import LISTED_UNIT, LONG_UNIT, figure, show, show_short, show_total
+from planner.units import (
+    CM_PER,
+    LISTED_UNIT,
+    LONG_UNIT,
+    figure,
+    rounded_up,
+    show,
+    show_short,
+    show_total,
+)
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
@@ -42,10 +61,12 @@ BALLS_BESIDE_MAP = 4  # lines of the winding list that stand beside the map: of 
 LINES_BESIDE_MAP = 11  # and of what is wound
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
+NOT_COUNTED = "not known"  # how many balls of a yarn are to be bought
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
 ADDED_UP = (
-    "Worked + carried + cast-on + bind-off + tails + margin = wound. Beside it the rule of three "
-    "with the same tails."
+    "Worked + carried + cast-on + bind-off + tails + margin = wound. To measure off it is rounded "
+    "up, as on the winding list, with the tails of joins. Beside it the rule of three with the same "
+    "tails."
 )
 
 
@@ -150,8 +171,8 @@ def _held_in_words(piece: Piece, project: Project, *, balls: int) -> str:
 
 
 def sections_table(plan: Plan) -> pd.DataFrame:
-    """The suggested mix of supplies and its best alternative, section by section."""
-    names = ["rows", "load", "way", "held", "pieces_to_wind", "most_at_once", "refills"]
+    """The mix of supplies as planned and its best alternative, section by section."""
+    names = ["rows", "load", "way", "held", "lengths_to_wind", "most_at_once", "refills"]
     table = plan.ways[[*names, "for", "against"]]
     # An alternative stands below the mix of its section, whose rows it need not say again.
     is_first = ~table["rows"].duplicated()
@@ -161,12 +182,26 @@ def sections_table(plan: Plan) -> pd.DataFrame:
 
 def supplies_by_strand(plan: Plan) -> pd.DataFrame:
     """How each strand is held, how long it is, in which rows, and why it is held so."""
-    long_unit = LONG_UNIT[plan.project.units]
-    names = ["strand", "yarn", "supply", f"wound_{long_unit}", "first_row", "last_row"]
-    table = plan.supplies[[*names, "refill_rows", "why", "against"]]
+    names = ["strand", "yarn", "supply", "length", "first_row", "last_row"]
     # The halves of one begun from its middle have names of their own.
     titles = [each.part.title for each in plan.held]
-    return table.assign(strand=titles).rename(columns={"supply": "held_as"})
+    table = plan.supplies.assign(strand=titles, length=_lengths_of_parts(plan, titles))
+    table = table[[*names, "refill_rows", "why", "against"]]
+    return table.rename(columns={"supply": "held_as"})
+
+
+def _lengths_of_parts(plan: Plan, titles: Sequence[str]) -> list[str]:
+    """What the winding list has measured off for each part, in words: "11.20 m + 2.45 m"."""
+    units = plan.project.units
+    measured: dict[str, list[str]] = {}
+    for piece in plan.pieces:
+        parts, lengths_cm = [piece.part], [piece.to_measure_cm(units)]
+        if piece.halves_cm is not None:
+            parts = [part_title(piece.strand, half) for half in PARTS[1:]]
+            lengths_cm = [rounded_up(each, units) for each in piece.halves_cm]
+        for part, length_cm in zip(parts, lengths_cm, strict=True):
+            measured.setdefault(part, []).append(show(length_cm, units))
+    return [" + ".join(measured.get(title, [])) for title in titles]
 
 
 def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:
@@ -176,10 +211,19 @@ def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:
 
 def lengths_by_strand(plan: Plan) -> pd.DataFrame:
     """One row a strand, in the order of first need: what its length is made up of, in m or yd."""
-    unit = LONG_UNIT[plan.project.units]
+    units = plan.project.units
+    unit = LONG_UNIT[units]
     # Whatever else the table says of a strand, its lengths have the unit in their names.
     lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
-    return plan.strands[["strand", "yarn", "stitches", *lengths]]
+    measured_cm: dict[str, float] = defaultdict(float)
+    for piece in plan.pieces:
+        measured_cm[piece.strand] += piece.to_measure_cm(units)
+    cm_per_unit = float(CM_PER[unit])
+    to_measure = [measured_cm[strand] / cm_per_unit for strand in plan.strands.strand]
+    table = plan.strands[["strand", "yarn", "stitches", *lengths]]
+    place = table.columns.get_loc(f"wound_{unit}") + 1
+    table.insert(place, f"to_measure_off_{unit}", to_measure)
+    return table
 
 
 def how_long(plan: Plan) -> str:
@@ -208,8 +252,12 @@ def winding_in_full(plan: Plan) -> pd.DataFrame:
     """The winding list with weights, wraps, and the place where each length is begun."""
     rule = f"rule_of_three_{LISTED_UNIT[plan.project.units]}"
     columns = ["yarn", "line", "wraps", "weight_g", rule, "first_row", "first_side", "place"]
-    before = f"before_{plan.project.how.row_word}"
-    return plan.winding_list[columns].rename(columns={"first_row": before, "first_side": "side"})
+    project = plan.project
+    lines = alike_pieces(plan.pieces, project.units)
+    before = [_ready_before(line[0], project.allow) for line in lines]
+    table = plan.winding_list[columns].assign(first_row=before)
+    names = {"first_row": f"before_{project.how.row_word}", "first_side": "side"}
+    return table.rename(columns=names)
 
 
 def how_bought(plan: Plan) -> str:
@@ -217,7 +265,8 @@ def how_bought(plan: Plan) -> str:
     allow, units = plan.project.allow, plan.project.units
     swatch = _swatch_in_words(allow, units)
     return (
-        f"Counted with {swatch}, {100 * allow.spare:g} % to spare, and balls that may be "
+        f"In all: the piece as the winding list has it, with {swatch} and "
+        f"{100 * allow.spare:g} % to spare. Balls are counted as if they were "
         f"{100 * allow.label_error:g} % shorter than their bands say.{_not_known(plan)}"
     )
 
@@ -270,8 +319,21 @@ def where_sewn_in(desk: Desk) -> Form:
 
 def shopping_pane(desk: Desk) -> Form:
     """What to buy, what is counted beside the piece, and what to mind before buying."""
-    to_buy = desk.table(lambda plan: plan.shopping_list)
+    to_buy = desk.table(lambda plan: shopping_in_words(plan.shopping_list))
     return _all_shown([to_buy, quiet(desk, how_bought), desk.pane(to_mind_html)])
+
+
+def shopping_in_words(table: pd.DataFrame) -> pd.DataFrame:
+    """A shopping list whose headings say what each length is for, and what is not known."""
+    names = {"piece": "for_the_piece", "swatch": "for_a_swatch", "spare": "to_spare"}
+    names |= {"total": "in_all"}
+    renamed = {}
+    for column in table:
+        what, _, unit = column.rpartition("_")
+        if what in names:
+            renamed[column] = f"{names[what]}_{unit}"
+    to_buy = table.balls_to_buy.astype(object).where(table.balls_to_buy.notna(), NOT_COUNTED)
+    return table.assign(balls_to_buy=to_buy).rename(columns=renamed)
 
 
 def to_mind_html(plan: Plan) -> str:

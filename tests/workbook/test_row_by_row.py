@@ -273,7 +273,7 @@ def test_a_row_is_left_and_found_again_where_it_was(patch):
     box(rows, "Row worked").click()
     assert "You stopped" not in plain(rows)
     box(rows, "Take the last row back").click()
-    assert "row 2: a new piece was joined to B1; open the join" in plain(rows)
+    assert "row 2: a new length was joined to B1; open the join" in plain(rows)
     box(rows, "Row worked").click()
     assert patch.plan.ends_in_all == 4
 
@@ -286,7 +286,7 @@ def test_the_notes_of_a_row_that_is_begun_are_taken_back(patch):
     anew = "Row 3 has notes. Marked so, it is begun anew and they are taken back."
     assert anew in plain(rows)
     mark_as(rows, 2)
-    assert "row 3 is taken back. row 3: a new piece was joined to B1; open the join" in plain(rows)
+    assert "row 3 is taken back. row 3: a new length was joined to B1; open the join" in plain(rows)
     assert rows_worked(read_progress(patch.project.folder)) == 2
     assert patch.plan.ends_in_all == 4
 
