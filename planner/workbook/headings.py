@@ -125,7 +125,7 @@ def lengths(plan: Plan) -> str:
     shares["of carries, edges and rounding up"] = plan.yarn_cm - sum(shares.values())
     told = [f"{show_total(length_cm, units)} {what}" for what, length_cm in shares.items()]
     in_all = show_total(plan.yarn_cm, units)
-    return f"What makes up each length: of {in_all} in the piece {', '.join(told)}"
+    return f"What makes up each length: {', '.join(told)}; {in_all} in the piece"
 
 
 def fullest_rows(plan: Plan) -> str:

@@ -64,9 +64,9 @@ LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 NOT_COUNTED = "not known"  # how many balls of a yarn are to be bought
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
 ADDED_UP = (
-    "Worked + carried + cast-on + bind-off + tails + margin = wound. To measure off it is rounded "
-    "up, as on the winding list, with the tails of joins. Beside it the rule of three with the same "
-    "tails."
+    "Worked + carried + cast-on + bind-off + tails + margin = wound. To measure off, as on the "
+    "winding list, it is rounded up, and joins have tails. Beside it the rule of three with the "
+    "same tails."
 )
 
 

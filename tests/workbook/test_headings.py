@@ -37,7 +37,8 @@ def test_the_headings_of_the_demo(demo):
         "How the yarns are held: at a table, up to 4 balls beside the work",
         "How much yarn: 3.7 × the knitted width (an estimate), tails 15 cm, "
         "1 strand in 20 may fall short",
-        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
+        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin, 4.8 m "
+        "of carries, edges and rounding up; 169 m in the piece",
         "How full the rows are: at most 9 hang at once, 33 rows busy",
         "Ends: 66 in 23 colour areas",
         "Shopping list: 1 ball of N Midnight; 2 things to mind first",

@@ -7,6 +7,7 @@ import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
 from planner.piece import BALL, Allowances, MultiplierChoice, OwnChoice
+from planner.units import CM_PER
 from planner.workbook import (
     how_to_wind,
     lengths_by_strand,
@@ -103,10 +104,15 @@ def test_halves_are_told_apart(demo):
 
 @pytest.mark.parametrize(("units", "unit"), [("cm", "m"), ("in", "yd")])
 def test_lengths_by_strand(units, unit):
-    """Each share of a strand's length in a column, in the units of the piece; they add up."""
-    table = lengths_by_strand(small(units=units).plan)
+    """Each share of a strand's length in a column, in the units of the piece; they add up. What is
+    to be measured off is the sum of the winding list's lines."""
+    plan = small(units=units).plan
+    table = lengths_by_strand(plan)
+    listed_cm = sum(each.piece_cm for each in plan.needed)
+    in_all = table[f"to_measure_off_{unit}"].sum() * float(CM_PER[unit])
+    assert in_all == pytest.approx(listed_cm)
     shares = ["worked", "carried", "cast_on", "bind_off", "tails", "margin"]
-    lengths = [f"{share}_{unit}" for share in [*shares, "wound", "rule"]]
+    lengths = [f"{share}_{unit}" for share in [*shares, "wound", "to_measure_off", "rule"]]
     assert list(table) == ["strand", "yarn", "stitches", *lengths]
     total = table[lengths[:6]].sum(axis=1)
     assert total.tolist() == pytest.approx(table[f"wound_{unit}"].tolist(), abs=0.003)
@@ -149,14 +155,30 @@ def test_how_long_tells_the_rule_of_three_apart():
 @pytest.mark.parametrize(
     ("allow", "words"),
     [
-        (Allowances(), "a swatch of 12 cm in each yarn that takes as much as one, 5 % to spare"),
-        (Allowances(swatch_in="no yarn", spare=0), "no swatch, 0 % to spare"),
+        (Allowances(), "a swatch of 12 cm in each yarn that takes as much as one and 5 % to spare"),
+        (Allowances(swatch_in="no yarn", spare=0), "no swatch and 0 % to spare"),
         (Allowances(swatch_in="the ground yarn"), "a swatch of 12 cm in the ground yarn"),
         (Allowances(label_error=0.07), "7 % shorter than their bands say"),
     ],
 )
 def test_how_bought(allow, words):
     assert words in how_bought(small(allow=allow).plan)
+
+
+def test_one_length_is_told_in_one_way(demo):
+    """Strand by strand the same as on the list, line by line."""
+    on_list = pd.concat([winding_table(demo), winding_table(demo, from_ball=True)])
+    lengths = {}
+    for line in on_list.itertuples():
+        for name in line.strand.removesuffix(": each").split(", "):
+            lengths.setdefault(name.partition(" ")[0], []).append(line.length)
+    by_strand = supplies_by_strand(demo).set_index("strand").length
+    for strand, told in lengths.items():
+        if strand in by_strand:
+            assert by_strand[strand] == " + ".join(told) or len(told) > 1
+            assert sorted(by_strand[strand].split(" + ")) == sorted(told)
+    halves = [by_strand["W7a"], by_strand["W7b"]]
+    assert sum(float(half.split()[0]) for half in halves) == float(lengths["W7"][0].split()[0])
 
 
 # The order of the strands
