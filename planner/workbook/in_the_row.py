@@ -30,7 +30,7 @@ from planner.units import CM_PER, LONG_UNIT, counted, exact, figure, show
 from planner.workbook.asking import Values, asking, heard, title
 from planner.workbook.common import metres_per_gram, quiet
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, listed, offer, one_of, text, whole
+from planner.workbook.fields import button, labelled, listed, offer, one_of, text, whole
 from planner.workbook.noting import note
 from planner.workbook.panes import Form, Pane, notice
 
@@ -205,7 +205,8 @@ def write_note(desk: Desk, row: int, words: str) -> str:
 
 def _own_note_form(desk: Desk) -> Form:
     """A note in the knitter's own words about a row: at first the one on the needles."""
-    row, words = whole("row", _row_on_needles(desk), least=1), text("your note")
+    row = whole("row", _row_on_needles(desk), least=1)
+    words = labelled(widgets.Textarea, "your note", rows=2)
     told = quiet(desk, lambda plan: YOUR_OWN.format(*[plan.traced.how.row_word] * 2))
     shown = row.value
 

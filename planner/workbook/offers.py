@@ -16,7 +16,7 @@ import numpy as np
 import traitlets
 
 from planner import pictures
-from planner.choices import BY_ITSELF, NO_SOURCE, Offer, Pricing, Spots, find_offers
+from planner.choices import BY_ITSELF, Offer, Pricing, Spots, find_offers
 from planner.colour import ink_on
 from planner.errors import PlanError
 from planner.piece import OwnChoice, rows_worked
@@ -207,7 +207,7 @@ class Offers(SpotChart):
         """Take an offer, what is embroidered being knitted in this ground."""
         offer, item = self._offer(key)
         keep_choices(self._desk, choices_to_accept(offer, ground), offer.what)
-        mind = f" Mind: {offer.mind} ({NO_SOURCE})." if offer.mind else ""
+        mind = f" Mind: {offer.mind}." if offer.mind else ""
         self.message.value = notice(f"Taken: {offer.what}. {item['change']}.{mind}")
 
     def refuse(self, key: str) -> None:

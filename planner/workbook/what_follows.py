@@ -49,6 +49,7 @@ from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
 from planner.workbook.headings import to_mind
+from planner.workbook.offered import without_grade
 from planner.workbook.panes import Form, Pane, picture_html, table_html
 from planner.workbook.results import headline_pane, most_at_once
 from planner.workbook.slider import Slider
@@ -87,7 +88,7 @@ class _Results(Form):
 def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
-    notes = desk.words(lambda plan: "\n".join(plan.notes))
+    notes = desk.words(lambda plan: without_grade("\n".join(plan.notes)))
     beside = SideBySide([strand_map, winding])
     beside.add_class("plan-wide")
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
