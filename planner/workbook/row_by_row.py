@@ -77,7 +77,7 @@ def around_html(plan: Plan, done: int) -> str:
 
 def _row_aloud(where: str, card: Card, notes: Sequence[str]) -> str:
     row = f"<b>{html.escape(card.name)}</b> {html.escape(card.aloud())}"
-    noted = "".join(f"<br>{html.escape(each)}" for each in notes)
+    noted = "".join(f" · {html.escape(each)}" for each in notes)
     return f'<p><span class="plan-where">{where}</span> {row}{noted}</p>'
 
 

@@ -57,6 +57,7 @@ from planner.workbook.slider import Slider
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
 TO_WIND = "To wind or cut, in the order you need it"
+ON_THE_MAP = "The number with a strand's name is how many stitches it works."
 NOTHING_TO_WIND = "Fed from the ball, nothing to wind"
 BALLS_BESIDE_MAP = 4  # lines of the winding list that stand beside the map: of balls,
 LINES_BESIDE_MAP = 11  # and of what is wound
@@ -89,7 +90,8 @@ def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
     notes = desk.words(lambda plan: without_grade("\n".join(plan.notes)))
-    beside = SideBySide([strand_map, winding])
+    read = quiet(desk, lambda plan: ON_THE_MAP)
+    beside = SideBySide([widgets.VBox([strand_map, read]), winding])
     beside.add_class("plan-wide")
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
 

@@ -64,7 +64,7 @@ AS_SUGGESTED = "as suggested"
 KEEP, TAKE_BACK = "Keep this choice", "Take your choice back"
 FIRST_TURN = "goes away from you in the first turn"
 # Which edge: the last of the row, which was just reached, or its first.
-FIRST_TURNS_IN_WORDS = [("the edge just reached", LAST_EDGE), ("the edge begun at", FIRST_EDGE)]
+FIRST_TURNS_IN_WORDS = [("edge reached", LAST_EDGE), ("edge begun at", FIRST_EDGE)]
 
 
 # ---- what the folds hold

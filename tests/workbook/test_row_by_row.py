@@ -677,7 +677,7 @@ def test_a_note_of_ones_own_is_kept_with_its_row(patch):
     box(form, "Keep the note").click()
     assert "kept with row 3: begin the buttonhole here" in plain(form)
     assert box(form, "your note").value == ""
-    assert "Then row 3 (RS) 3 A1b, 3 B1, 2 A1a Your note: begin" in plain(card)
+    assert "Then row 3 (RS) 3 A1b, 3 B1, 2 A1a · Your note: begin" in plain(card)
     work_rows(patch, 2)
     assert "Row 3 (RS), right to left Your note: begin the buttonhole here" in plain(card)
     assert notes_made(patch.plan) == "Notes, and what happens in the row: 1 in this row"
