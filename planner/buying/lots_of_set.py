@@ -2,8 +2,8 @@
 
 It has three aims, each without giving up what the one before has reached: the fewest further lots
 within pieces, so that no piece is of two lots if that can be helped; the fewest further lots among
-pieces that match, such as two sleeves; and the fewest lots in all. A length of yarn is of one lot.
-Lengths that are alike are counted, not told apart.
+pieces that match, such as two sleeves, counted for each of them; and the fewest lots in all. A
+length of yarn is of one lot. Lengths that are alike are counted, not told apart.
 """
 
 from __future__ import annotations
@@ -38,7 +38,8 @@ class LotsOfSet:
     places
         By piece the lot of each of its lengths, by its place among the lots.
     cost
-        Further lots within pieces, further lots among pieces that match, and lots in all.
+        Further lots within pieces, further lots among pieces that match (for each of them), and
+        lots in all.
     proven
         Whether no share is better.
     """
@@ -89,9 +90,9 @@ def cost_of(places: Sequence[Sequence[int]], copies: Sequence[Copy]) -> Cost:
     within = 0
     for place, copy in zip(places, copies, strict=True):
         lots = set(place)
-        within += max(0, len(lots) - 1)
+        within += len(lots) - 1
         of_match.setdefault(copy.match, set()).update(lots)
-    among = sum(max(0, len(lots) - 1) for lots in of_match.values())
+    among = sum(len(of_match[copy.match]) - 1 for copy in copies)
     return within, among, len(set().union(*of_match.values()))
 
 
@@ -114,6 +115,7 @@ class _Programme:
     def __init__(self, copies: Sequence[Copy], room_cm: Sequence[float], last: int | None):
         self.copies, self.lots, self.last = copies, len(room_cm), last
         matches = sorted({copy.match for copy in copies})
+        self.matching = Counter(matches.index(copy.match) for copy in copies)
         # Rounded, or lengths that are alike would differ in their last digits.
         self.kinds = [Counter(round(cm, 4) for cm in copy.lengths_cm) for copy in copies]
         first_kind = np.cumsum([0, *(len(kinds) for kinds in self.kinds)])
@@ -162,10 +164,15 @@ class _Programme:
 
     def _aims(self) -> Iterator[np.ndarray]:
         """What each unknown costs, aim by aim, the most important first."""
-        ends = [*self.begins[1:], self.size]
-        for begin, end in zip(self.begins[1:], ends[1:], strict=True):
+        of_pieces, of_matches, of_lots = self.begins[1:]
+        blocks = ((of_pieces, of_matches), (of_matches, of_lots), (of_lots, self.size))
+        for begin, end in blocks:
             aim = np.zeros(self.size)
             aim[begin:end] = 1
+            # The lots of matching pieces count for each of them.
+            if begin == of_matches:
+                for match, pieces in self.matching.items():
+                    aim[self._has(2, match, 0) : self._has(2, match + 1, 0)] = pieces
             yield aim
         if self.last is not None:
             aim = np.zeros(self.size)

@@ -128,10 +128,11 @@ def _check_count(value: object, what: str, *, least: int, most: int) -> None:
 # ---- read
 
 
-def read_set(data: Path) -> PieceSet | None:
+def read_set(data: Path, *, all_there: bool = True) -> PieceSet | None:
     """The set of the pieces in a folder, None if there is none.
 
-    Raises PlanError for a file that cannot be read, and for a piece that is not there.
+    Raises PlanError for a file that cannot be read, and for a piece that is not there, unless
+    `all_there` is False.
     """
     path = data / SET
     # Nothing is made, not even a lock, where nobody has ever named a set.
@@ -139,7 +140,7 @@ def read_set(data: Path) -> PieceSet | None:
         return None
     with locked_folder(data):
         found = _read(path) if path.exists() else None
-    if found:
+    if found and all_there:
         for piece in found.pieces:
             _check_there(data, piece.folder)
     return found
