@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     )
     from planner.buying.purse_lists import (
         by_piece_table,
+        is_of_several_lots,
         lot_of_pieces,
         lots_in_words,
         member_in_words,

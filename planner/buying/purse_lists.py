@@ -123,16 +123,25 @@ def lot_of_pieces(purse: Purse, member: Member, pieces: Iterable[Piece]) -> str:
     labels: dict[str, list[str]] = {}
     for piece in pieces:
         length = piece.label if piece.refill else piece.strand
-        for each in purse.yarns:
-            uses = {(use.folder, use.letter) for use in each.same.uses}
-            if (member.folder, piece.yarn) not in uses:
-                continue
-            for share in _shares_on_needles(each, member):
-                lot = share.lot_of.get(length, "")
-                labels.setdefault(_lot(lot), []).append(piece.label)
+        share = _share_of(purse, member, piece.yarn)
+        lot = share.lot_of.get(length, "")
+        labels.setdefault(_lot(lot), []).append(piece.label)
     if len(labels) == 1:
         return next(iter(labels))
     return "; ".join(f"{lot}: {', '.join(named)}" for lot, named in labels.items())
+
+
+def _share_of(purse: Purse, member: Member, letter: str) -> Share:
+    """What the copy on the needles takes of the yarn that has this letter in its chart."""
+    for each in purse.yarns:
+        if any((use.folder, use.letter) == (member.folder, letter) for use in each.same.uses):
+            return _shares_on_needles(each, member)[0]
+    raise AssertionError("each yarn of a piece is in the purse")
+
+
+def is_of_several_lots(purse: Purse, member: Member, letter: str) -> bool:
+    """Whether the copy on the needles takes the yarn of this letter from several lots."""
+    return len(_share_of(purse, member, letter).taken) > 1
 
 
 def used_table(purse: Purse, units: str) -> pd.DataFrame:

@@ -18,6 +18,7 @@ from planner.buying import (
     Question,
     by_piece_table,
     fill_purse,
+    is_of_several_lots,
     lot_of_pieces,
     lots_in_words,
     member_in_words,
@@ -78,9 +79,10 @@ NOT_THIS_ONE = "The piece that is open is not in this set. Tick it to count it i
 ALL_FINISHED = "Every one of this piece is finished."
 NOT_ANSWERED = "please choose"
 IN_WORDS = {TOGETHER: "one yarn, all these balls together", APART: "yarns that differ"}
+ITS_BALL = "from its ball {}"
 ITS_BALLS = (
-    "The balls of a lot are numbered as this piece takes them: its ball 1 is the first that it goes "
-    "on with or opens."
+    "Balls are numbered as this piece takes them: its ball 1 of a yarn is the first it goes on "
+    "with or opens."
 )
 FIRST_LINES = 12  # of a long table
 MOST_KEPT = 60  # plans
@@ -331,13 +333,13 @@ def _on_needles_html(purse: Purse, folder: str, units: str) -> str:
     yarns = {each.title: each.same.yarn for each in purse.yarns}
     taken = table_html(taken_table(purse, member, units), yarns=yarns)
     plan = member.plans[copy]
-    wound = table_html(
-        winding_with_lots(purse, member), first=FIRST_LINES, yarns=plan.project.all_yarns
-    )
+    to_wind = winding_with_lots(purse, member)
+    wound = table_html(to_wind, first=FIRST_LINES, yarns=plan.project.all_yarns)
+    numbered = to_wind["held_as"].str.startswith(ITS_BALL.format("")).any()
+    note = f'<div class="plan-note">{html.escape(ITS_BALLS)}</div>' if numbered else ""
     return (
         f"<h4>What {name} takes, on the needles or next</h4>{taken}"
-        f"<h4>What to wind for {name}</h4>{wound}"
-        f'<div class="plan-note">{html.escape(ITS_BALLS)}</div>'
+        f"<h4>What to wind for {name}</h4>{wound}{note}"
     )
 
 
@@ -350,7 +352,8 @@ def winding_with_lots(purse: Purse, member: Member) -> pd.DataFrame:
         lots.append(lot_of_pieces(purse, member, alike))
         # By itself the piece would begin with the balls in hand; here others may have those.
         if alike[0].supply == BALL and held_as[line] != BALL:
-            held_as[line] = f"from its ball {alike[0].ball}"
+            is_mixed = is_of_several_lots(purse, member, alike[0].yarn)
+            held_as[line] = "from a ball of its lot" if is_mixed else ITS_BALL.format(alike[0].ball)
     return table.assign(held_as=held_as, lot=lots)
 
 
