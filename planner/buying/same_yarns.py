@@ -205,7 +205,12 @@ def _in_pieces(said: Mapping[str, str]) -> str:
     pieces_of = defaultdict(list)
     for piece, words in said.items():
         pieces_of[words].append(piece)
-    return ", ".join(f"{words} in {' and '.join(pieces)}" for words, pieces in pieces_of.items())
+    told = []
+    for words, pieces in pieces_of.items():
+        *first, last = pieces
+        together = f"{', '.join(first)} and {last}" if first else last
+        told.append(f"{words} in {together}")
+    return ", ".join(told)
 
 
 # ---- one letter

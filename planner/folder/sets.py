@@ -7,6 +7,7 @@ has answered where two pieces say different things of one yarn.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime
@@ -45,6 +46,7 @@ WHAT_IT_IS = """\
 # all balls of the pieces together; yarns that have nothing to do with each other.
 ONE_YARN, TOGETHER, APART = ANSWERS = ("one yarn", "all balls together", "apart")
 ABOUT = ("name", "letter")
+ABOVE_A_TABLE = re.compile(r"\n+(?=\[\[)")
 
 
 @dataclass(frozen=True)
@@ -116,6 +118,12 @@ class PieceSet:
                 raise PlanError(
                     f"{SET} names the piece {folder} twice. Name it once, and say under times how "
                     "often it is knitted."
+                )
+        for answer in self.answers:
+            of = (answer.about, answer.of)
+            if [(each.about, each.of) for each in self.answers].count(of) > 1:
+                raise PlanError(
+                    f"{SET} answers twice about the {answer.about} {answer.of}. Leave one answer."
                 )
 
 
@@ -256,7 +264,8 @@ def set_text(text: str, wanted: PieceSet) -> str:
     update_table(document, {"format": FORMAT, "name": wanted.name})
     _write_records(document, "piece", wanted.pieces, ("folder",))
     _write_records(document, "answer", wanted.answers, ("about", "of"))
-    return tomlkit.dumps(document)
+    # Above each table stands one empty line, however often others were put in and taken out.
+    return ABOVE_A_TABLE.sub("\n\n", tomlkit.dumps(document))
 
 
 def _write_records(
@@ -270,18 +279,26 @@ def _write_records(
     def key(values: Mapping[str, Any]) -> tuple[Any, ...]:
         return tuple(values.get(name) for name in known_by)
 
-    tables = document.get(part, [])
-    held = {key(table.unwrap()): table for table in tables} if isinstance(tables, AoT) else {}
-    if isinstance(tables, AoT) and list(held) == [key(asdict(each)) for each in records]:
-        for table, record in zip(tables, records, strict=True):
-            update_table(table, asdict(record))
-        return
-    written = tomlkit.aot()
-    for record in records:
-        values = asdict(record)
-        table = held.get(key(values), tomlkit.table())
+    tables = document.get(part)
+    # Written in one line by hand, or not there at all, they are written out.
+    if not isinstance(tables, AoT):
+        document.pop(part, None)
+        if not records:
+            return
+        document[part] = tables = tomlkit.aot()
+    wanted = {key(asdict(record)): asdict(record) for record in records}
+    held = {key(table.unwrap()): table for table in tables}
+    stays = [which for which in held if which in wanted]
+    if stays != list(wanted)[: len(stays)]:
+        # In another order: all are put anew, those that were there with their comments.
+        stays = []
+    for place in reversed(range(len(tables))):
+        if key(tables[place].unwrap()) not in stays:
+            del tables[place]
+    for which, values in wanted.items():
+        table = held.get(which, tomlkit.table())
+        if which not in stays:
+            tables.append(table)
         update_table(table, values)
-        written.append(table)
-    document.pop(part, None)
-    if records:
-        document[part] = written
+    if not records:
+        document.pop(part)

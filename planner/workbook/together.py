@@ -69,6 +69,10 @@ ABOUT = (
     "Back, fronts and sleeves, or the squares of a blanket: what one leaves of a ball goes into "
     "the next. Tick them in the order in which you knit them."
 )
+COUNTS = (
+    "Mirrored ones are worked from the chart turned left to right. Finished are those cast off; "
+    "take the rows back in notebook 4 when you cast on the next."
+)
 HOW_COUNTED = (
     "Each piece is planned by its own chart, gauge and choices; its row is marked in notebook 4. "
     "A swatch is counted once a yarn. Balls in hand are the same balls in whichever piece they are "
@@ -442,11 +446,14 @@ class TogetherForm(Form):
         names += [piece.folder for piece in held.pieces] if held else []
         return tuple(dict.fromkeys(names))
 
-    def _tick(self, name: str, held: PieceSet | None) -> widgets.Checkbox:
+    def _label(self, name: str) -> str:
+        """The title of a piece beside this one, by the name of its folder."""
         folder = data_of(self._desk) / name
-        label = title_of(folder) if folder.is_dir() else f"{name} · not there any more"
+        return title_of(folder) if folder.is_dir() else f"{name} · not there any more"
+
+    def _tick(self, name: str, held: PieceSet | None) -> widgets.Checkbox:
         ticked = held is not None and name in {piece.folder for piece in held.pieces}
-        box = yes(label, value=ticked)
+        box = yes(self._label(name), value=ticked)
 
         def put() -> dict[str, Any]:
             change = with_piece if box.value else without_piece
@@ -463,12 +470,14 @@ class TogetherForm(Form):
             lines.append(self._count_line(piece))
         names = widgets.VBox([self._name])
         names.add_class("plan-fields")
-        return [names, *lines]
+        note = Pane(value=f'<div class="plan-note">{html.escape(COUNTS)}</div>')
+        return [names, *lines, note]
 
     def _count_line(self, piece: SetPiece) -> widgets.Widget:
         """How often a piece is knitted, how many of these mirrored, and how many are finished."""
+        named = self._label(piece.folder).partition(" · ")[0]
         fields = {
-            "times": whole("times", piece.times, least=1, most=MOST_TIMES),
+            "times": whole(f"{named}, times", piece.times, least=1, most=MOST_TIMES),
             "mirrored": whole("of these mirrored", piece.mirrored, most=MOST_TIMES),
             "finished": whole("finished", piece.finished, most=MOST_TIMES),
         }
@@ -484,9 +493,7 @@ class TogetherForm(Form):
 
         for field, box in fields.items():
             hear(field, box)
-        folder = data_of(self._desk) / piece.folder
-        named = title_of(folder) if folder.is_dir() else piece.folder
-        line = Form([Pane(value=html.escape(named)), *fields.values()])
+        line = Form(list(fields.values()))
         line.add_class("plan-set-piece")
         return line
 
