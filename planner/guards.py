@@ -36,7 +36,7 @@ LONGEST_COLOUR = 100  # letters
 # A set of pieces: a blanket of 10 × 10 squares, each a piece of its own.
 MOST_PIECES_OF_A_SET = 100
 MOST_TIMES = 60  # that one piece is knitted
-MOST_ANSWERS = 1_000  # about yarns of a set
+MOST_ANSWERS = 300  # about yarns of a set
 
 # Written rows.
 MOST_LETTERS_OF_ROWS = 4_000_000

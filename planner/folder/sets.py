@@ -18,6 +18,7 @@ import tomlkit
 from tomlkit.items import AoT
 
 from planner.errors import PlanError
+from planner.folder.changes import words_for_what_fails
 from planner.folder.files import read_text
 from planner.folder.history import forget_oldest, is_due, pack
 from planner.folder.settings import check_value, parsed_toml, update_table
@@ -46,7 +47,9 @@ WHAT_IT_IS = """\
 # all balls of the pieces together; yarns that have nothing to do with each other.
 ONE_YARN, TOGETHER, APART = ANSWERS = ("one yarn", "all balls together", "apart")
 ABOUT = ("name", "letter")
-ABOVE_A_TABLE = re.compile(r"\n+(?=\[\[)")
+# Empty lines above a table, and a line right above one; a comment there belongs to the table.
+TOO_MANY_ABOVE = re.compile(r"\n{3,}(?=\[\[)")
+NONE_ABOVE = re.compile(r"^([^#\n].*)\n(?=\[\[)", re.MULTILINE)
 
 
 @dataclass(frozen=True)
@@ -236,11 +239,13 @@ def change_set(
             # What is gone may stay named, so that the rest of the set can be changed.
             if held is None or piece not in held.pieces:
                 _check_there(data, piece.folder)
-        contents = {SET: set_text(text, wanted).encode()}
-        try_to_read(contents, {SET: _reads_as(wanted)})
-        # After that, so that what is refused leaves no version.
-        if is_due(data, now()):
-            contents |= pack(data, doing, now(), files=(SET,))
+        with words_for_what_fails(data):
+            contents = {SET: set_text(text, wanted).encode()}
+            try_to_read(contents, {SET: _reads_as(wanted)})
+            # After that, so that what is refused leaves no version.
+            at = now()
+            if is_due(data, at):
+                contents |= pack(data, doing, at, files=(SET,))
         write_together(data, contents)
         forget_oldest(data)
     return wanted
@@ -265,7 +270,8 @@ def set_text(text: str, wanted: PieceSet) -> str:
     _write_records(document, "piece", wanted.pieces, ("folder",))
     _write_records(document, "answer", wanted.answers, ("about", "of"))
     # Above each table stands one empty line, however often others were put in and taken out.
-    return ABOVE_A_TABLE.sub("\n\n", tomlkit.dumps(document))
+    written = TOO_MANY_ABOVE.sub("\n\n", tomlkit.dumps(document))
+    return NONE_ABOVE.sub(r"\1\n\n", written)
 
 
 def _write_records(
