@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Any
 
@@ -85,21 +86,16 @@ def taken_table(purse: Purse, member: Member, units: str) -> pd.DataFrame:
     for each in purse.yarns:
         for share in _shares_on_needles(each, member):
             for taken in share.taken:
-                lines.append(
-                    {
-                        "yarn": each.title,
-                        "lot": _lot(taken.lot),
-                        "takes_cm": taken.length_cm,
-                        "balls": round(taken.balls, 2),
-                        "goes_on_with": _rest_in_words(taken),
-                        "leaves_of_a_ball": round(taken.leaves, 2),
-                    }
-                )
+                lines.append(_taken_line(each.title, taken))
             if not share.taken:
-                lines.append({"yarn": each.title, "takes_cm": share.length_cm})
+                lines.append((each.title, "", share.length_cm, math.nan, "", math.nan))
     columns = ["yarn", "lot", "takes_cm", "balls", "goes_on_with", "leaves_of_a_ball"]
-    table = pd.DataFrame(lines, columns=columns)
-    return shown(table.fillna({"lot": "", "goes_on_with": ""}), units)
+    return shown(pd.DataFrame(lines, columns=columns), units)
+
+
+def _taken_line(title: str, taken: Taken) -> tuple[object, ...]:
+    balls, leaves = round(taken.balls, 2), round(taken.leaves, 2)
+    return title, _lot(taken.lot), taken.length_cm, balls, _rest_in_words(taken), leaves
 
 
 def _shares_on_needles(each: PurseYarn, member: Member) -> list[Share]:

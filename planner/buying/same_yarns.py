@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -161,23 +161,26 @@ def _apart(uses: Sequence[Use], *, by_letter: bool) -> list[_Group]:
 def _other_bands(uses: Sequence[Use]) -> list[str]:
     """What bands say otherwise, in words."""
     reasons = []
-    metres = {use.piece: use.yarn.metres_per_ball for use in uses if use.yarn.metres_per_ball}
-    if metres and max(metres.values()) - min(metres.values()) >= ALIKE_M:
-        reasons.append(_in_pieces({piece: f"{m:.4g} m a ball" for piece, m in metres.items()}))
-    grams = {use.piece: use.yarn.grams_per_ball for use in uses if use.yarn.grams_per_ball}
-    if len(set(grams.values())) > 1:
-        reasons.append(_in_pieces({piece: f"{g:.4g} g a ball" for piece, g in grams.items()}))
+    metres = [(use, use.yarn.metres_per_ball) for use in uses if use.yarn.metres_per_ball]
+    lengths = [length for _, length in metres]
+    if lengths and max(lengths) - min(lengths) >= ALIKE_M:
+        reasons.append(_in_pieces((use, f"{length:.4g} m a ball") for use, length in metres))
+    grams = [(use, use.yarn.grams_per_ball) for use in uses if use.yarn.grams_per_ball]
+    if len({weight for _, weight in grams}) > 1:
+        reasons.append(_in_pieces((use, f"{weight:.4g} g a ball") for use, weight in grams))
     return reasons
 
 
 def _other_hands(uses: Sequence[Use]) -> list[str]:
     """What is said otherwise of the balls in hand, in words."""
-    in_hand = {}
-    for use in uses:
-        # A piece that says nothing of its balls does not contradict.
-        if use.yarn.balls_in_hand or use.yarn.part_balls_g or use.yarn.dye_lot:
-            in_hand[use.piece] = _hand_in_words(use.yarn)
-    return [_in_pieces(in_hand)] if len(set(in_hand.values())) > 1 else []
+    # A piece that says nothing of its balls does not contradict.
+    in_hand = [(use, _hand_in_words(use.yarn)) for use in uses if _says_what_is_in_hand(use.yarn)]
+    differs = len({words for _, words in in_hand}) > 1
+    return [_in_pieces(in_hand)] if differs else []
+
+
+def _says_what_is_in_hand(yarn: Yarn) -> bool:
+    return bool(yarn.balls_in_hand or yarn.part_balls_g or yarn.dye_lot)
 
 
 def _hand_in_words(yarn: Yarn) -> str:
@@ -190,21 +193,22 @@ def _hand_in_words(yarn: Yarn) -> str:
 
 def _letters_of_one_piece(uses: Sequence[Use]) -> list[str]:
     """Pieces that have two letters for one name, in words."""
-    letters = defaultdict(list)
+    by_piece = defaultdict(list)
     for use in uses:
-        letters[use.piece].append(use.letter)
-    return [
-        f"{piece} has it under {' and '.join(several)}"
-        for piece, several in letters.items()
-        if len(several) > 1
-    ]
+        by_piece[use.folder].append(use)
+    told = []
+    for of_piece in by_piece.values():
+        if len(of_piece) > 1:
+            letters = " and ".join(use.letter for use in of_piece)
+            told.append(f"{of_piece[0].piece} has it under {letters}")
+    return told
 
 
-def _in_pieces(said: Mapping[str, str]) -> str:
+def _in_pieces(said: Iterable[tuple[Use, str]]) -> str:
     """What each piece says: "100 m a ball in Back, 85 m a ball in Front"."""
     pieces_of = defaultdict(list)
-    for piece, words in said.items():
-        pieces_of[words].append(piece)
+    for use, words in said:
+        pieces_of[words].append(use.piece)
     told = []
     for words, pieces in pieces_of.items():
         *first, last = pieces
@@ -228,7 +232,7 @@ def _sort_by_letter(sorting: _Sorting, letter: str) -> None:
     if len(groups) < 2 or not is_asked:
         return
     uses = [use for group in groups for use in group.uses if use.letter == letter]
-    called = _in_pieces({use.piece: use.yarn.name or "no name" for use in uses})
+    called = _in_pieces((use, use.yarn.name or "no name") for use in uses)
     options = [(APART, ""), *((ONE_YARN, use.folder) for use in _first_uses(uses))]
     says, folder = sorting.answers.get((LETTER, letter), ("", ""))
     if (says, folder) not in options:
@@ -275,7 +279,7 @@ def _as_one(group: _Group) -> SameYarn:
 def _with_hand(one: Yarn, yarns: Sequence[Yarn]) -> Yarn:
     """The yarn with what is in hand of it, as the first piece that says anything says it."""
     for yarn in yarns:
-        if yarn.balls_in_hand or yarn.part_balls_g or yarn.dye_lot:
+        if _says_what_is_in_hand(yarn):
             return replace(
                 one,
                 balls_in_hand=yarn.balls_in_hand,

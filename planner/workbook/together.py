@@ -6,6 +6,7 @@ import html
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -56,6 +57,7 @@ from planner.workbook.asking import DeskBoxes, heard, title
 from planner.workbook.desk import Desk, folder_of
 from planner.workbook.fields import button, one_of, text, whole, yes
 from planner.workbook.folds import Fold, fold
+from planner.workbook.labels import put_label
 from planner.workbook.panes import Form, Pane, notice, table_html
 from planner.workbook.pieces import piece_names, title_of
 from planner.workbook.waiting import plan_or_stop
@@ -364,6 +366,10 @@ def winding_with_lots(purse: Purse, member: Member) -> pd.DataFrame:
 # ---- the form
 
 
+def _note(words: str) -> Pane:
+    return Pane(value=f'<div class="plan-note">{html.escape(words)}</div>')
+
+
 def together_fold(desk: Desk) -> Fold:
     """The piece with others: which, how often, what to buy for all, what to wind for this one."""
     together = Together(desk)
@@ -393,27 +399,33 @@ def together_fold(desk: Desk) -> Fold:
 
 
 class TogetherForm(Form):
-    """The pieces beside this one to tick, counts of those that are, questions, and the lists."""
+    """The pieces beside this one to tick, counts of those that are, questions, and the lists.
+
+    Boxes are kept as long as there is something to show in them, so that whoever goes through them
+    by the keyboard stays where she is.
+    """
 
     def __init__(self, desk: Desk, together: Together, told: Callable[[], None]):
         self._desk, self._together, self._told = desk, together, told
         self._message = Pane()
-        self._name = text("name of the set", continuous_update=False)
-        self._ticks, self._counts = widgets.VBox(), widgets.VBox()
-        self._ticks.add_class("plan-fields")
-        self._asked = widgets.VBox()
-        # What the boxes were made for: they are made anew only when that changes.
-        self._made_for: Any = None
         self._boxes = DeskBoxes(desk, self._message, self._show)
+        self._ticks, self._lines, self._asked = (widgets.VBox() for _ in range(3))
+        self._ticks.add_class("plan-fields")
+        self._tick_of: dict[Path, widgets.Checkbox] = {}
+        self._counts_of: dict[Path, dict[str, widgets.Widget]] = {}
+        self._line_of: dict[Path, Form] = {}
+        self._question_of: dict[Question, list[widgets.Widget]] = {}
+        self._name = text("name of the set", continuous_update=False)
         self._boxes.hear(self._name, self._rename)
+        named = Form([self._name])
+        self._counts = widgets.VBox([named, title(HOW_OFTEN), self._lines, _note(COUNTS)])
         self._aside = button(f"Put {SET} aside and begin anew")
         self._aside.on_click(heard(self._message)(self._put_aside))
         # Other pieces are planned for it, which takes longest.
         self._lists = desk.pane(lambda plan: self._lists_html(), slow=True)
         desk.on_arrival(lambda: setattr(self._message, "value", ""))
         self._boxes.follow(later=True)
-        note = Pane(value=f'<div class="plan-note">{html.escape(ABOUT)}</div>')
-        heads = [note, title(WHICH), self._ticks, self._counts, self._aside, self._message]
+        heads = [_note(ABOUT), title(WHICH), self._ticks, self._counts, self._aside, self._message]
         super().__init__([*heads, self._asked, self._lists])
 
     # What is shown
@@ -422,13 +434,16 @@ class TogetherForm(Form):
         """Show the pieces that there are, what the set says of them, and its questions."""
         held, trouble = self._held()
         self._aside.layout.display = "" if trouble else "none"
+        self._counts.layout.display = "" if held else "none"
         self._name.value = held.name if held else ""
-        names = self._names(held)
-        made_for = (names, held)
-        if made_for != self._made_for:
-            self._made_for = made_for
-            self._ticks.children = [self._tick(name, held) for name in names]
-            self._counts.children = self._count_lines(held)
+        pieces = {piece.folder: piece for piece in held.pieces} if held else {}
+        self._ticks.children = [self._tick(name) for name in self._names(held)]
+        for name in self._names(held):
+            self._tick(name).value = name in pieces
+        self._lines.children = [self._line(name) for name in pieces]
+        for name, piece in pieces.items():
+            for field, box in self._counts_of[self._folder(name)].items():
+                box.value = getattr(piece, field)
         self._asked.children = self._questions(held)
 
     def _held(self) -> tuple[PieceSet | None, str]:
@@ -446,56 +461,44 @@ class TogetherForm(Form):
         names += [piece.folder for piece in held.pieces] if held else []
         return tuple(dict.fromkeys(names))
 
+    def _folder(self, name: str) -> Path:
+        return data_of(self._desk) / name
+
     def _label(self, name: str) -> str:
         """The title of a piece beside this one, by the name of its folder."""
-        folder = data_of(self._desk) / name
+        folder = self._folder(name)
         return title_of(folder) if folder.is_dir() else f"{name} · not there any more"
 
-    def _tick(self, name: str, held: PieceSet | None) -> widgets.Checkbox:
-        ticked = held is not None and name in {piece.folder for piece in held.pieces}
-        box = yes(self._label(name), value=ticked)
+    def _tick(self, name: str) -> widgets.Checkbox:
+        """The box to tick for a piece, its title beside it."""
+        folder = self._folder(name)
+        if folder not in self._tick_of:
+            box = self._tick_of[folder] = yes(name)
 
-        def put() -> dict[str, Any]:
-            change = with_piece if box.value else without_piece
-            return self._change(lambda held: change(held, name), "pieces of the set")
-
-        self._boxes.hear(box, put)
-        return box
-
-    def _count_lines(self, held: PieceSet | None) -> list[widgets.Widget]:
-        if held is None:
-            return []
-        lines: list[widgets.Widget] = [title(HOW_OFTEN)]
-        for piece in held.pieces:
-            lines.append(self._count_line(piece))
-        names = widgets.VBox([self._name])
-        names.add_class("plan-fields")
-        note = Pane(value=f'<div class="plan-note">{html.escape(COUNTS)}</div>')
-        return [names, *lines, note]
-
-    def _count_line(self, piece: SetPiece) -> widgets.Widget:
-        """How often a piece is knitted, how many of these mirrored, and how many are finished."""
-        named = self._label(piece.folder).partition(" · ")[0]
-        fields = {
-            "times": whole(f"{named}, times", piece.times, least=1, most=MOST_TIMES),
-            "mirrored": whole("of these mirrored", piece.mirrored, most=MOST_TIMES),
-            "finished": whole("finished", piece.finished, most=MOST_TIMES),
-        }
-
-        def hear(field: str, box: widgets.Widget) -> None:
             def put() -> dict[str, Any]:
-                counts = {field: box.value}
-                return self._change(
-                    lambda held: with_counts(held, piece.folder, **counts), "counts of the set"
-                )
+                change = with_piece if box.value else without_piece
+                return self._change(lambda held: change(held, name), "pieces of the set")
 
             self._boxes.hear(box, put)
+        put_label(self._tick_of[folder], self._label(name))
+        return self._tick_of[folder]
 
-        for field, box in fields.items():
-            hear(field, box)
-        line = Form(list(fields.values()))
-        line.add_class("plan-set-piece")
-        return line
+    def _line(self, name: str) -> Form:
+        """How often a piece is knitted, how many of these mirrored, and how many are finished."""
+        folder = self._folder(name)
+        if folder not in self._line_of:
+            counts = self._counts_of[folder] = {
+                "times": whole("times", 1, least=1, most=MOST_TIMES),
+                "mirrored": whole("of these mirrored", most=MOST_TIMES),
+                "finished": whole("finished", most=MOST_TIMES),
+            }
+            for field, box in counts.items():
+                self._boxes.hear(box, partial(self._count, name, field, box))
+            line = self._line_of[folder] = Form(list(counts.values()))
+            line.add_class("plan-set-piece")
+        titled = self._label(name).partition(" · ")[0]
+        put_label(self._counts_of[folder]["times"], f"{titled}, times")
+        return self._line_of[folder]
 
     def _questions(self, held: PieceSet | None) -> list[widgets.Widget]:
         """A choice for each question; for each answer a button to be asked again."""
@@ -504,10 +507,12 @@ class TogetherForm(Form):
         if purse is not None:
             titles = {member.folder: member.title for member in purse.members}
             for question in purse.questions:
-                asked += self._question(question, titles)
+                if question not in self._question_of:
+                    self._question_of[question] = self._question(question, titles)
+                asked += self._question_of[question]
         for answer in held.answers if held else ():
             again = button(f"Ask again about {answer.of}")
-            again.on_click(heard(self._message)(self._asking_again(answer)))
+            again.on_click(heard(self._message)(partial(self._ask_again, answer)))
             asked.append(again)
         return asked
 
@@ -526,14 +531,6 @@ class TogetherForm(Form):
 
         self._boxes.hear(box, put)
         return [Pane(value=notice(question.words, trouble=True)), box]
-
-    def _asking_again(self, answer: Answer) -> Callable[[], None]:
-        key = (answer.about, answer.of)
-
-        def act() -> None:
-            self._change(lambda held: with_answer(held, None, key), "an answer taken back")
-
-        return act
 
     def _purse(self) -> Purse | None:
         try:
@@ -559,6 +556,16 @@ class TogetherForm(Form):
         change_beside(self._desk, change, doing)
         self._refresh()
         return {}  # nothing of the piece itself is changed
+
+    def _count(self, name: str, field: str, box: widgets.Widget) -> dict[str, Any]:
+        counts = {field: box.value}
+        return self._change(lambda held: with_counts(held, name, **counts), "counts of the set")
+
+    def _ask_again(self, answer: Answer) -> None:
+        key = (answer.about, answer.of)
+        # It may be the same question, and is not answered any more.
+        self._question_of.clear()
+        self._change(lambda held: with_answer(held, None, key), "an answer taken back")
 
     def _rename(self) -> dict[str, Any]:
         name = self._name.value.strip()
