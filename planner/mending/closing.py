@@ -151,6 +151,8 @@ def _thread(work: Work, near: Sequence[Tail], takes_cm: float, letter: str) -> T
 def secure(work: Work, fault: Fault) -> Cure:
     """Dropped stitches sewn fast where they are, and made good for in the next row."""
     stitches = sorted(fault.stitches)
+    if all(stitch.row == work.done - 1 for stitch in stitches):
+        return Cure(SECURE, barred="Nothing is knitted over it: it goes back on the needle.")
     gauge = work.plan.project.gauge
     takes_cm = UP_AND_DOWN * UP_AND_DOWN * gauge.row_cm * len(stitches)
     letter = work.letter(stitches[0])
@@ -162,8 +164,9 @@ def secure(work: Work, fault: Fault) -> Cure:
         thread.words,
         "On the wrong side lead it through each open loop and the stitches on both sides of it, "
         "and draw it until the loop lies flat.",
-        f"In the next {work.how.row_word} make {count} above that place, in the yarn that is worked "
-        "there: lift the yarn between two stitches and knit it twisted. Then the count is right.",
+        f"In the next {work.how.row_word} make {count} above that place, in the yarn that is "
+        "worked there: lift the yarn between two stitches and knit it twisted. Then the count is "
+        "right.",
     ]
     return Cure(
         SECURE,
@@ -205,8 +208,9 @@ def _over(work: Work, crossing: Crossing) -> str:
 
 def _how(work: Work, rows: list[int], titles: set[str]) -> str:
     first, second = sorted(titles)
+    beside = rows_in_words(work, rows)
     return (
-        f"On the wrong side lead it up along the border beside {rows_in_words(work, rows)}, through "
-        f"an edge stitch of {first} and an edge stitch of {second} in turn, and down again. Draw "
-        "it until the hole is shut and the border still lies flat; then sew the end in along it."
+        f"On the wrong side lead it up along the border beside {beside}, through an edge stitch of "
+        f"{first} and an edge stitch of {second} in turn, and down again. Draw it until the hole "
+        "is shut and the border still lies flat; then sew the end in along it."
     )

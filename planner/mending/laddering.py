@@ -27,7 +27,10 @@ NO_CROSSING = "It stands at a border, and the crossing there would be lost."
 
 
 class Beside(NamedTuple):
-    """The columns of the stitches on both sides of one, OUTSIDE for a selvedge; None for an edge."""
+    """The columns of the stitches on both sides of one.
+
+    OUTSIDE where that is a selvedge stitch, None where it is nothing.
+    """
 
     left: int | None
     right: int | None
@@ -53,10 +56,11 @@ def ladder(work: Work, fault: Fault) -> Cure:
     mind = mind if len(columns) > 1 else []
     if fault.what == TWISTED:
         mind.append(MAY_STAY)
+    rungs = sum(len(ladders.rungs(stitch)) for stitch in columns)
     return Cure(
         name,
-        rungs=sum(len(ladders.rungs(stitch)) for stitch in columns),
-        steps=(*steps, *ladders.at_the_end()),
+        rungs=rungs,
+        steps=(*steps, ladders.at_the_end(rungs)),
         mind=tuple(mind),
     )
 
@@ -118,11 +122,11 @@ class Ladders:
         name = work.how.row_name(stitch.row)
         if work.run(stitch) < 0:
             return f"In {name} the column has no stitch."
-        left, right = beside = self.beside(*stitch)
-        if left is None or right is None:
-            return f"In {name} it is the edge stitch, where the yarn turns."
+        beside = self.beside(*stitch)
         run = work.run(stitch)
         for column in beside:
+            if column is None:
+                return f"In {name} it is the edge stitch, where the yarn turns."
             other = run if column == OUTSIDE else work.over[stitch.row][column]
             if other != run and not self._goes_on(run, other):
                 border = f"the border of {work.walk.title(run)} and {work.walk.title(other)}"
@@ -172,7 +176,7 @@ class Ladders:
         letter, name = work.letter(stitch), work.how.row_name(stitch.row)
         beside = 1 + sum(1 for step in (-1, 1) for _ in self._wrong_from(stitch, step))
         if not self._passes(stitch):
-            return f"No {letter} lies behind it in {name}, so it cannot be made anew in {letter} there."
+            return f"No {letter} lies behind it in {name} that it could be made anew of."
         if beside > MOST_BESIDE:
             return (
                 f"The {letter} that lies behind {counted(beside, 'stitch')} in {name} is only as "
@@ -299,9 +303,7 @@ class Ladders:
             return []
         return [f"{'; '.join(told)}: keep it behind the rung, on the wrong side."]
 
-    def at_the_end(self) -> list[str]:
+    def at_the_end(self, rungs: int) -> str:
         """What is done when all is picked up."""
-        return [
-            "Put the stitch back on the needle, not twisted, and ease the rungs until they are as "
-            "even as the stitches beside them."
-        ]
+        ease = "; ease the rungs until they are as even as the stitches beside them"
+        return f"Put it back on the needle, not twisted{ease if rungs else ''}."

@@ -387,8 +387,8 @@ def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
             "edge to edge: nothing runs farther down than that."
         )
         yield (
-            f"Take the needle out and rip {counted(ripped.rows, word)}, one after the other, down "
-            "to the thread. At a border take the yarns apart as they come."
+            f"Take the needle out and rip {counted(ripped.rows, word)}, down to the thread. At a "
+            "border take the yarns apart as they come."
         )
     else:
         casts_on = work.plan.project.allow.cast_on
@@ -420,7 +420,7 @@ def _mind(work: Work, ripped: Ripped, fault: Fault) -> Iterator[str]:
 
 
 def knit_back(work: Work, fault: Fault) -> Cure | None:
-    """Knitting back stitch by stitch to a fault in the last row; None where it lies farther down."""
+    """Knitting back to a fault in the last row, stitch by stitch; None where it is farther down."""
     rows = {stitch.row for stitch in fault.stitches}
     last = work.done if work.begun else work.done - 1
     if rows != {last}:

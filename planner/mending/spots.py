@@ -160,7 +160,7 @@ class Work:
 
 
 def check_fault(work: Work, fault: Fault) -> None:
-    """Refuse a fault that cannot be: nowhere, in what is not knitted, or in the chart's own yarn."""
+    """Refuse a fault that cannot be: in what is not knitted, or in the chart's own yarn."""
     if fault.what not in FAULTS:
         raise PlanError(f'"{fault.what}" is no fault that can be mended here.')
     if not fault.stitches:
@@ -174,6 +174,6 @@ def check_fault(work: Work, fault: Fault) -> None:
     for stitch in fault.stitches:
         if work.letter(stitch) == fault.in_yarn:
             raise PlanError(
-                f"{work.words(stitch)[0].upper()}{work.words(stitch)[1:]}, is in {fault.in_yarn} "
-                "on the chart as well. Choose the yarn that it was knitted in by mistake."
+                f"By the chart, too, {work.words(stitch)}, is in {fault.in_yarn}. Choose the yarn "
+                "that it was knitted in by mistake."
             )
