@@ -61,7 +61,10 @@ class Work:
     @cached_property
     def over(self) -> list[list[int]]:
         """By worked row and column, the run that lies there; −1 where there is no stitch."""
-        over: list[list[int]] = self.strands.runs.over_cells().tolist()
+        over_cells = self.strands.runs.over_cells()
+        # A run goes on over cells without a stitch; there is nothing to be wrong there.
+        cells = np.repeat(self.strands.chart.cells, self.how.rows_per_chart_row, axis=0)
+        over: list[list[int]] = np.where(cells < 0, -1, over_cells).tolist()
         return over
 
     def run(self, stitch: Stitch) -> int:
