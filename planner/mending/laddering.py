@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from planner.cards import Legs
 from planner.mending.cure import LADDER, MAY_STAY, PICK_UP, Cure
 from planner.mending.spots import DROPPED, HOLE, TWISTED, WRONG_YARN, Fault, Stitch, Work
@@ -221,9 +223,11 @@ class Ladders:
 
     def _links_near(self, row: int) -> list[int]:
         """The links that may lie behind stitches of a row: they begin before it and end after."""
-        legs = self.legs
-        pairs = zip(legs.first_run, legs.second_run, strict=True)
-        return [link for link, (a, b) in enumerate(pairs) if legs.row[a] <= row <= legs.row[b]]
+        links, row_of_run = self.work.strands.links, self.work.strands.runs.row
+        is_begun = row_of_run[links.a] <= row
+        goes_on = row_of_run[links.b] >= row
+        near: list[int] = np.flatnonzero(is_begun & goes_on).tolist()
+        return near
 
     # In words.
 

@@ -265,13 +265,14 @@ class _InHand:
         part = held.part
         if self.is_cut(part):
             return self.comes_back_cm(part) + self.plan.project.allow.tail_cm
+        # With the rows all that was noted in them is taken back; a measurement is worth keeping.
+        if self.is_measured(part):
+            return self.left[part.title] + self.comes_back_cm(part)
         if held.supply == BALL and self.work.done < held.on_ball_until():
             return None
-        # With the rows all that was noted in them is taken back: only a measurement is worth more.
-        is_known = self.is_measured(part) or part.title not in self.left_after
-        if is_known or part.hangs_from >= self.stays:
-            return self.left[part.title] + self.comes_back_cm(part)
-        return self.left_after[part.title]
+        if part.title in self.left_after and part.hangs_from < self.stays:
+            return self.left_after[part.title]
+        return self.left[part.title] + self.comes_back_cm(part)
 
     def stands(self, held: Held, needs: _Needs | None, place: str) -> ComesBack:
         """How a part stands: hanging at a place, or, without one, come out whole."""
