@@ -33,6 +33,7 @@ from planner.units import counted
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, listed, one_of, whole
+from planner.workbook.folds import SideBySide
 from planner.workbook.noting import note
 from planner.workbook.offered import Item
 from planner.workbook.offers import SpotChart
@@ -183,7 +184,8 @@ class _Mending:
         self.desk = desk
         self.marked: list[Stitch] = []
         self.asked: Cure | None = None
-        self.message, self.answer, self.question = Pane(), Pane(), Pane()
+        self.message, self.answer = Pane(), Pane()
+        self.question, self.foretold = Pane(), Pane()
         self.chart = MendChart(desk, self.touch)
         self.what = one_of("what is wrong", FAULTS)
         self.in_yarn = listed("it was knitted in", desk, self._yarns)
@@ -285,17 +287,14 @@ class _Mending:
     def ask(self, cure: Cure) -> None:
         """Ask whether rows are to be taken back, and show what hangs where then."""
         self.asked = cure
-        asked = notice(question(self.desk.plan, cure), trouble=True)
-        hangs = "" if cure.name == KNIT_BACK else ripped_html(self._ripped(cure))
-        self.question.value = asked + hangs
+        self.question.value = notice(question(self.desk.plan, cure), trouble=True)
+        if cure.name != KNIT_BACK and cure.stays is not None:
+            self.foretold.value = ripped_html(rip_back(self.desk.plan, cure.stays))
         self.yes.layout.display = self.no.layout.display = ""
-
-    def _ripped(self, cure: Cure) -> Ripped:
-        return rip_back(self.desk.plan, cure.stays or 0)
 
     def ask_nothing(self) -> None:
         """Put a question aside."""
-        self.asked, self.question.value = None, ""
+        self.asked, self.question.value, self.foretold.value = None, "", ""
         self.yes.layout.display = self.no.layout.display = "none"
 
     def take_back(self) -> None:
@@ -342,5 +341,8 @@ def mending_form(desk: Desk) -> Form:
     for box in (marks, answers, at_work.presses):
         box.add_class("plan-actions")
     told = Pane(value=f'<p class="plan-note">{html.escape(HOW_TO_SAY)}</p>')
-    parts = [told, fields, marks, at_work.chart, at_work.message, at_work.answer]
-    return Form([*parts, at_work.presses, at_work.question, answers])
+    # Cures stand beside the chart, so that a touch is answered in sight of it.
+    said = [at_work.message, at_work.answer, at_work.presses]
+    answered = widgets.VBox([*said, at_work.question, answers, at_work.foretold])
+    beside = SideBySide([at_work.chart, answered])
+    return Form([told, fields, marks, beside])

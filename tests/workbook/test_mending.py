@@ -8,9 +8,19 @@ from planner.knitting import left_on_supplies
 from planner.mending import DROPPED, HOLE, TWISTED
 from planner.piece import LEFT, STOPPED, notes_in_row, rows_worked, standing
 from planner.workbook import Desk, Piece
-from planner.workbook.mending import mending_form, mending_title
+from planner.workbook.mending import MendChart, mending_form, mending_title
 from tests.helpers.folders import marked
-from tests.helpers.forms import box, by_label, press, press_on, said, said_html, small, work_rows
+from tests.helpers.forms import (
+    box,
+    boxes,
+    by_label,
+    press,
+    press_on,
+    said,
+    said_html,
+    small,
+    work_rows,
+)
 from tests.helpers.progress import small_piece
 
 # 20 stitches in 12 rows: 12 A at the left, 8 B at the right.
@@ -26,7 +36,7 @@ def knitted_desk(tmp_path):
 
 
 def chart_of(form):
-    (chart,) = [child for child in form.children if hasattr(child, "touches")]
+    (chart,) = boxes(form, MendChart)
     return chart
 
 
