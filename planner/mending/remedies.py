@@ -14,7 +14,7 @@ from planner.mending.ripping import knit_back, rip
 from planner.mending.spots import DROPPED, HOLE, Fault, Work, check_fault
 from planner.plan import Plan
 from planner.supplies import table_of
-from planner.units import shown
+from planner.units import show
 
 
 def cures(plan: Plan, fault: Fault) -> list[Cure]:
@@ -43,10 +43,10 @@ def cures_table(cures: Sequence[Cure], units: str) -> pd.DataFrame:
             "stitches_again": cure.stitches,
             "rungs_picked_up": cure.rungs,
             "more_ends": cure.ends,
-            "more_yarn_cm": cure.yarn_cm,
+            # What is measured off is said exactly, as on the winding list.
+            "more_yarn": show(cure.yarn_cm, units) if cure.yarn_cm else "",
         }
         known = {name: None if cure.barred else cost for name, cost in costs.items()}
         lines.append({"cure": cure.name, **known, "why_not": cure.barred})
     counts = ("rows_again", "stitches_again", "rungs_picked_up", "more_ends")
-    types = {**dict.fromkeys(counts, "Int64"), "more_yarn_cm": "Float64"}
-    return shown(table_of(lines, list(lines[0]), types), units)
+    return table_of(lines, list(lines[0]), dict.fromkeys(counts, "Int64"))

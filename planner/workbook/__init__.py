@@ -112,6 +112,9 @@ if TYPE_CHECKING:
         numbers,
         supply_values,
     )
+    from planner.workbook.mending import (
+        mending_form,
+    )
     from planner.workbook.offers import (
         Offers,
         offers_form,

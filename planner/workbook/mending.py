@@ -34,7 +34,7 @@ from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, listed, one_of, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import note
+from planner.workbook.noting import Line
 from planner.workbook.offered import Item
 from planner.workbook.offers import SpotChart
 from planner.workbook.panes import Form, Pane, notice, table_html
@@ -128,26 +128,28 @@ def take_back(desk: Desk, cure: Cure) -> str:
     if cure.stays is None:
         raise PlanError("This cure takes no row back.")
     ripped = rip_back(desk.plan, cure.stays)
-    said = mark_rows(desk, cure.stays)
-    _note_what_is_known(desk, ripped)
-    if cure.name != KNIT_BACK:
-        return said + ripped_html(ripped)
+    more = _what_is_known(desk.plan, ripped)
     if cure.after:
-        mark = Mark(STOPPED, cure.stays + 1)
-        note(desk, [mark], doing="knitted back", stitch=cure.after, note="knitted back to here")
-    return said
+        here = {"stitch": cure.after, "note": "knitted back to here"}
+        more.append((Mark(STOPPED, cure.stays + 1), here))
+    said = mark_rows(desk, cure.stays, more=more)
+    return said if cure.name == KNIT_BACK else said + ripped_html(ripped)
 
 
-def _note_what_is_known(desk: Desk, ripped: Ripped) -> None:
-    """Keep what was measured in the rows that are ripped, with the yarn that they gave back."""
-    parts = {held.part.title: held.part for held in desk.plan.held}
+def _what_is_known(plan: Plan, ripped: Ripped) -> list[Line]:
+    """What was measured in the rows that are ripped, with the yarn that they gave back, as lines.
+
+    With the rows it would be taken back, and the plan would go by what was wound.
+    """
+    parts = {held.part.title: held.part for held in plan.held}
+    lines: list[Line] = []
     for each in ripped.supplies:
-        if each.is_measured and each.title in parts and each.has_cm is not None:
+        if each.is_measured and each.has_cm is not None:
             part = parts[each.title]
-            values = {"strand": part.label, "part": part.name, "note": AS_RIPPED}
             length_cm = round(each.has_cm, 2)
-            mark = Mark(LEFT, ripped.stays)
-            note(desk, [mark], doing=f"left of {part.title}", length_cm=length_cm, **values)
+            values = {"strand": part.label, "part": part.name, "length_cm": length_cm}
+            lines.append((Mark(LEFT, ripped.stays), values | {"note": AS_RIPPED}))
+    return lines
 
 
 # ---- the form

@@ -66,12 +66,12 @@ def test_costs_as_a_table():
     table = cures_table(found, "cm")
     assert list(table.columns) == [
         *("cure", "rows_again", "stitches_again", "rungs_picked_up"),
-        *("more_ends", "more_yarn_m", "why_not"),
+        *("more_ends", "more_yarn", "why_not"),
     ]
     ripped = table.set_index("cure").loc[RIP]
     assert (ripped.rows_again, ripped.stitches_again, ripped.more_ends) == (20, 400, 0)
     assert table.set_index("cure").loc[LADDER].why_not.endswith("where the yarn turns.")
-    assert "more_yarn_yd" in cures_table(found, "in")
+    assert table.set_index("cure").loc[COVER].more_yarn == "0.35 m"
 
 
 @every_knitted_case
