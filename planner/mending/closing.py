@@ -32,6 +32,10 @@ NO_BORDER = (
     "No border is near {}. A hole inside an area is a dropped stitch, or yarn that was laid over "
     "the needle by mistake: mend it as a dropped stitch, or rip back."
 )
+AT_THE_JOIN = (
+    "the yarn-over after the turn, before the first stitch; the last stitch is worked together "
+    "with it, and so closes the join"
+)
 EASE_FIRST = (
     "First ease the stitches on both sides of it towards the hole with the tip of a needle: a "
     "small one often closes so."
@@ -43,12 +47,14 @@ BLOCK_AFTER = f"Close it before blocking, and trim the end only after that ({NO_
 class Crossing:
     """Two strands that meet in a worked row (from 0): the `old` one is laid over the `new` one.
 
-    Runs are numbered as in the strands; the old one is worked first.
+    Runs are numbered as in the strands; the old one is worked first. At the join of turned rounds
+    (`is_join`) the last run of a round meets the first one, and a yarn-over closes it.
     """
 
     row: int
     old_run: int
     new_run: int
+    is_join: bool = False
 
 
 def crossing_at(work: Work, stitch: Stitch) -> Crossing:
@@ -61,10 +67,22 @@ def crossing_at(work: Work, stitch: Stitch) -> Crossing:
     for away, old, new in ((before, run - 1, run), (after, run, run + 1)):
         if _is_border(work, stitch.row, old, new) and away <= MOST_AWAY:
             crossings.append((away, Crossing(stitch.row, old, new)))
+    if work.how.closes_join:
+        crossings += _at_the_join(work, stitch)
     if not crossings:
         raise PlanError(NO_BORDER.format(work.words(stitch)))
     _, crossing = min(crossings, key=lambda each: each[0])
     return crossing
+
+
+def _at_the_join(work: Work, stitch: Stitch) -> Iterator[tuple[int, Crossing]]:
+    """The join of a turned round, if it is near a stitch, and how many stitches away it is."""
+    columns = work.columns(stitch.row)
+    place = columns.index(stitch.column)
+    away = min(place, len(columns) - 1 - place)
+    if away <= MOST_AWAY:
+        first, last = (work.over[stitch.row][column] for column in (columns[0], columns[-1]))
+        yield away, Crossing(stitch.row, last, first, is_join=True)
 
 
 def _is_border(work: Work, row: int, old: int, new: int) -> bool:
@@ -80,6 +98,8 @@ def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
 
     First row first, up to the last row that is knitted.
     """
+    if crossing.is_join:
+        return [crossing]
     pair = {work.walk.title(crossing.old_run), work.walk.title(crossing.new_run)}
     found = [crossing]
     for step in (-1, 1):
@@ -201,13 +221,17 @@ def _what_was_missed(work: Work, rows: list[int], meetings: list[Crossing]) -> I
 
 
 def _over(work: Work, crossing: Crossing) -> str:
-    """Which yarn is laid over which: "W2, the old yarn, is laid over K1"."""
+    """Which yarn is laid over which: "W2, worked first, is laid over K1"."""
+    if crossing.is_join:
+        return AT_THE_JOIN
     old, new = work.walk.title(crossing.old_run), work.walk.title(crossing.new_run)
     return f"{old}, worked first, is laid over {new}"
 
 
 def _how(work: Work, rows: list[int], titles: set[str]) -> str:
-    first, second = sorted(titles)
+    """How the hole is sewn shut."""
+    # At a join one strand may lie on both sides.
+    first, second = min(titles), max(titles)
     beside = rows_in_words(work, rows)
     return (
         f"On the wrong side lead it up along the border beside {beside}, through an edge stitch of "

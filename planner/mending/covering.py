@@ -32,6 +32,7 @@ HOW = (
     "beneath, so that it covers that."
 )
 AFTER_BLOCKING = f"Knit on; cover it when the piece is blocked ({NO_SOURCE})."
+ANYWAY = "It is embroidered over anyway, as the plan says: leave it, and knit on."
 NO_LOOP = "It covers a colour; it does not mend a loop."
 
 
@@ -53,6 +54,8 @@ def cover(work: Work, fault: Fault) -> Cure:
     """Duplicate stitch over the stitches of a fault, those that touch with one length."""
     if fault.what != WRONG_YARN:
         return Cure(COVER, barred=NO_LOOP)
+    if all(_is_embroidered(work, stitch) for stitch in fault.stitches):
+        return Cure(COVER, steps=(ANYWAY,))
     groups = _groups(work, fault)
     project = work.plan.project
     steps = [AFTER_BLOCKING]
@@ -74,6 +77,12 @@ def cover(work: Work, fault: Fault) -> Cure:
         steps=tuple(steps),
         mind=_cautions(work, fault, groups),
     )
+
+
+def _is_embroidered(work: Work, stitch: Stitch) -> bool:
+    """Whether the plan has a stitch embroidered over when all is knitted."""
+    (chart_row,) = work.chart_row_of([stitch])
+    return bool(work.plan.embroidered[chart_row, stitch.column] >= 0)
 
 
 def _with_what(work: Work, group: Group) -> str:

@@ -305,7 +305,8 @@ class Ladders:
                 told.append(f"In {name} {self.work.walk.title(run)} is carried past")
         if not told:
             return []
-        return [f"{'; '.join(told)}: keep it behind the rung, on the wrong side."]
+        kept = "keep it behind the rung, on the wrong side, and catch it again if it was caught"
+        return [f"{'; '.join(told)}: {kept}."]
 
     def at_the_end(self, rungs: int) -> str:
         """What is done when all is picked up."""

@@ -30,6 +30,7 @@ HAIRY_YARN = (
     "{} is hairy: rip it stitch by stitch, and never leave it to be pulled through; cut off what "
     f"is frayed, and do not rip it twice ({NO_SOURCE})."
 )
+FROM_CAST_ON = "from its section of the cast-on"
 NOT_FARTHER = "Draw gently where the yarn catches, and rest your hands."
 
 
@@ -194,6 +195,12 @@ def _supplies(work: Work, after: Plan, stays: int) -> Iterator[ComesBack]:
             yield ComesBack(title, needs.part.yarn, place, 0.0, None, needs.with_last_tail_cm)
     for held in plan.held:
         part = held.part
+        # A section that is cast on stays, and its yarn hangs from it.
+        if not stays and part.cast_on_cm:
+            now = held_after.get(part.title)
+            needs = _Needs(now.part, wanted, after, stays) if now else None
+            yield in_hand.stands(held, needs, FROM_CAST_ON)
+            continue
         if part.title in places or not stays <= part.hangs_from < work.done:
             continue
         now = held_after.get(part.title)
@@ -215,7 +222,8 @@ class _Needs:
         self.hangs_from = part.hangs_from
         to_come = part.runs[wanted.row[part.runs] >= stays]
         stitches_cm = wanted.used(after.multipliers[part.yarn], to_come)
-        self.with_last_tail_cm = stitches_cm + after.project.allow.tail_cm
+        cast_on_cm = 0.0 if stays else part.cast_on_cm
+        self.with_last_tail_cm = stitches_cm - cast_on_cm + after.project.allow.tail_cm
         # A half has no tail where it begins.
         self.in_all_cm = stitches_cm + part.tails_cm
 
@@ -278,6 +286,11 @@ class _InHand:
         """How a part stands: hanging at a place, or, without one, come out whole."""
         part = held.part
         has_cm = self.has_cm(held)
+        comes_back_cm = self.comes_back_cm(part)
+        if place == FROM_CAST_ON:
+            # What is cast on with it is neither ripped nor needed again.
+            comes_back_cm -= part.cast_on_cm
+            has_cm = None if has_cm is None else has_cm - part.cast_on_cm
         # What comes out whole has the tail of its beginning, too; a half begins with none.
         if has_cm is not None and not place and part.is_whole:
             has_cm += self.plan.project.allow.tail_cm
@@ -289,7 +302,7 @@ class _InHand:
             part.title,
             part.yarn,
             place,
-            comes_back_cm=self.comes_back_cm(part),
+            comes_back_cm=comes_back_cm,
             has_cm=has_cm,
             needs_cm=needs_cm,
             cut_in=part.last_row + 1 if self.is_cut(part) else None,
@@ -393,8 +406,13 @@ def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
         )
     else:
         casts_on = work.plan.project.allow.cast_on
-        what = "down to the cast-on, which stays" if casts_on else f"all {ripped.rows} {word}s"
-        yield f"Take the needle out and rip {what}."
+        if casts_on:
+            yield (
+                f"Take the needle out and rip {counted(ripped.rows, word)}, down to the cast-on, "
+                "which stays: put its loops back on the needle."
+            )
+        else:
+            yield f"Take the needle out and rip {counted(ripped.rows, word)}: all that is knitted."
     if ripped.undone:
         yield f"On the way: {'; '.join(ripped.undone)}."
     if stays:

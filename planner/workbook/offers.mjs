@@ -797,7 +797,8 @@ class Board {
     } else if (event.key === "Enter" || event.key === " ") {
       const places = sheet.itemsAt(sheet.cursor, true);
       this.choose(sheet.cursor);
-      if (places.length) this.list.querySelector("li button, li[tabindex]")?.focus();
+      const goesThere = places.length && !this.model.get("touches");
+      if (goesThere) this.list.querySelector("li button, li[tabindex]")?.focus();
     } else if (event.key === "Escape" && this.spot) {
       [this.spot, this.pinned] = [null, null];
       this.showAll();

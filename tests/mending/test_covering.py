@@ -1,5 +1,7 @@
 """Duplicate stitch over what is wrong: the yarn that the plan's own embroidery takes, and tails."""
 
+from dataclasses import replace
+
 import pytest
 
 from planner import Yarn, make_plan
@@ -24,7 +26,7 @@ def test_it_takes_what_the_plan_takes_to_embroider_the_same_stitches():
     """The patch is embroidered by the plan; the same stitches were knitted in A by mistake."""
     choice = OwnChoice("embroider", "B", 7, 11, "whole", "by itself")
     project = plan_of(PATCH).project
-    embroidered = make_plan(type(project)(**{**vars(project), "choices": (choice,)}))
+    embroidered = make_plan(replace(project, choices=(choice,)))
     (length_cm,) = embroidered.to_embroider.length_cm.tolist()
     cure = covered(with_rows(plan_of(PATCH), 12), *CELLS)
     assert cure.ends == embroidered.to_embroider.ends == 2
@@ -88,3 +90,14 @@ def test_it_mends_no_loop_and_comes_after_blocking():
     plan = with_rows(plan_of(PATCH), 12)
     assert cure_named(cures(plan, fault(SPLIT, CELLS[0])), COVER).barred
     assert "when the piece is blocked" in covered(plan, CELLS[0]).steps[0]
+
+
+def test_what_is_embroidered_anyway_is_left():
+    choice = OwnChoice("embroider", "B", 7, 11, "whole", "by itself")
+    project = plan_of(PATCH).project
+    embroidered = make_plan(replace(project, choices=(choice,)))
+    cure = covered(with_rows(embroidered, 12), CELLS[0], in_yarn="B")
+    assert cure.steps == (
+        "It is embroidered over anyway, as the plan says: leave it, and knit on.",
+    )
+    assert (cure.ends, cure.yarn_cm) == (0, 0)

@@ -278,6 +278,18 @@ def test_binding_off_is_not_counted_twice():
     assert b1.needs_cm == pytest.approx(24 + 18 + 15)
 
 
+def test_a_cast_on_stays_with_its_yarns():
+    """Four widths of 3 cm were cast on with B1: they stay, and what hangs from them knits it all."""
+    allow = Allowances(tail_cm=15, cast_on=4, bind_off=0)
+    plan = with_rows(plan_of(THREE, allow=allow, choices=WOUND), 9)
+    b1 = supplies_of(rip_back(plan, 0))["B1"]
+    assert b1.place == "from its section of the cast-on"
+    assert b1.comes_back_cm == pytest.approx(9 * 12)
+    assert b1.has_cm == b1.needs_cm == pytest.approx(12 * 12 + 15)
+    steps = cure_named(cures(plan, fault(TWISTED, at(plan, 1, 2))), RIP).steps
+    assert any("down to the cast-on, which stays" in step for step in steps)
+
+
 def test_hairy_yarn_is_not_left_to_be_pulled_through():
     """Common practice, no source: shared/sketches."""
     yarns = {"B": Yarn("B", "Mohair", surface=HAIRY)}
