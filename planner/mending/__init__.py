@@ -23,16 +23,20 @@ if TYPE_CHECKING:
         RIP,
         Cure,
     )
+    from planner.mending.hanging import (
+        hanging_places,
+    )
+    from planner.mending.in_hand import (
+        ComesBack,
+        standing_in_words,
+    )
     from planner.mending.remedies import (
         cures,
         cures_table,
     )
     from planner.mending.ripping import (
-        ComesBack,
         Ripped,
-        hanging_places,
         rip_back,
-        standing_in_words,
     )
     from planner.mending.spots import (
         DROPPED,

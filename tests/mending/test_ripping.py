@@ -279,7 +279,7 @@ def test_binding_off_is_not_counted_twice():
 
 
 def test_a_cast_on_stays_with_its_yarns():
-    """Four widths of 3 cm were cast on with B1: they stay, and what hangs from them knits it all."""
+    """Four widths of 3 cm were cast on with B1: they stay, and what hangs from them is enough."""
     allow = Allowances(tail_cm=15, cast_on=4, bind_off=0)
     plan = with_rows(plan_of(THREE, allow=allow, choices=WOUND), 9)
     b1 = supplies_of(rip_back(plan, 0))["B1"]
