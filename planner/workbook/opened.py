@@ -20,6 +20,7 @@ from planner.workbook import (
     chart_and_gauge,
     choice_headings,
     headings,
+    mending,
     written_out,
     yarns,
 )
@@ -226,6 +227,11 @@ class Piece:
         """What happens in the row on the needles, noted where it happens."""
         desk = self.desk
         return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def mend(self) -> Fold:
+        """A wrong stitch or a hole: touched on the chart, with what each cure of it costs."""
+        desk = self.desk
+        return fold(desk, mending.mending_title, lambda: mending.mending_form(desk))
 
     def will_it_last(self) -> Fold:
         """Whether what is on the needles lasts, and the yarn in hand."""

@@ -40,6 +40,7 @@ from planner.workbook import (
     limits_form,
     load_form,
     measure_form,
+    mending_form,
     news_form,
     offers_form,
     open_desk,
@@ -239,6 +240,13 @@ def _wider(form: Any) -> None:
     slider.value = slider.max
 
 
+def _rip_back(form: Any) -> None:
+    box(form, "what is wrong").value = "twisted"
+    press(form, "Mark this stitch")
+    press(form, "Rip back to the cast-on")
+    press(form, "Yes, take them back")
+
+
 def _put_yarn(form: Any) -> None:
     by_label(form)["name"].value = "Moss"
     press(form, "Put this yarn down")
@@ -292,6 +300,7 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
     "several rows back": _form(several_rows_form, _back_to_the_start),
+    "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "a note taken out": _form(in_row_form, _note_and_take_out),
     "measuring": _form(measure_form, _measure),
