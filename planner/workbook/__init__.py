@@ -16,6 +16,7 @@ basket          what is in the basket, of notebook 5
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
+finishing       that of notebook 6: what is left to do off the needles
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
@@ -85,6 +86,9 @@ if TYPE_CHECKING:
     from planner.workbook.fields import (
         labelled,
         strand_box,
+    )
+    from planner.workbook.finishing import (
+        finishing_form,
     )
     from planner.workbook.folds import (
         Fold,

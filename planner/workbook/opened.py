@@ -325,6 +325,12 @@ class Piece:
         desk = self.desk
         return fold(desk, choice_headings.comes_to, lambda: desk.words(lambda plan: plan.summary()))
 
+    # ---- notebook 6: finish and hand on
+
+    def finishing(self) -> widgets.Widget:
+        """What is left to do off the needles: blocking, ends, embroidery, edges, seams."""
+        return workbook.finishing_form(self.desk)
+
     # ---- in several notebooks
 
     def earlier_versions(self) -> Fold:
