@@ -130,7 +130,7 @@ def sewn(plan, *ends):
 
 
 def test_what_is_logged_as_sewn_in_is_left_out_of_the_count():
-    rows, plan = random_case(2)
+    _, plan = random_case(2)
     plan = make_plan(replace(plan.project, progress=worked_through(plan, plan.traced.runs.rows)))
     every = ends_to_run(plan)
     some = every[::3]
@@ -156,7 +156,7 @@ def test_two_ends_at_one_place_are_told_apart_by_their_number():
 
 
 def test_a_mark_can_be_taken_back_and_goes_with_its_row():
-    rows, plan = random_case(2)
+    _, plan = random_case(2)
     plan = make_plan(replace(plan.project, progress=worked_through(plan, plan.traced.runs.rows)))
     end = max(ends_to_run(plan), key=lambda each: each.end.row)
     after = sewn(plan, end)

@@ -111,7 +111,8 @@ class Finisher:
             if self.beside(row, place, side) == beyond:
                 return place
             found = self._next(row, place, side)
-            assert found is not None and self.cloth[row][found] == yarn
+            assert found is not None
+            assert self.cloth[row][found] == yarn
             place = found
         raise AssertionError(f"no border with {beyond or 'the edge'} on the {side} in row {row}")
 
