@@ -31,9 +31,13 @@ MAY_IMPORT = {
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
+    "edition": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
+        *("choices", "charts", "plan"),
+    },
     "paper": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("twists", "knitting", "plan", "pictures"),
+        *("twists", "knitting", "plan", "pictures", "edition"),
     },
 }
 # May import anything; nothing imports them.

@@ -1,4 +1,4 @@
-"""Edition: a piece for others, as a pattern or as a handout for a class, with nothing private in it.
+"""Edition: a piece for others, a pattern or a handout for a class, with nothing private in it.
 
 edition       the records of an edition, made from a plan
 lengths       lengths in stitches of yarn, for every hand
@@ -9,6 +9,8 @@ blocks        what a document consists of
 sums          the list of lengths, and the sum that makes a length
 pattern       an edition as a document
 practice      a small chart of the techniques that a class is to try
+lesson        that chart for a class, tried in each way of holding yarn
+handout       a lesson as a document
 plain         a document as plain text
 """
 
@@ -32,17 +34,27 @@ if TYPE_CHECKING:
         for_others,
         make_edition,
     )
+    from planner.edition.handout import (
+        handout_of,
+    )
     from planner.edition.lengths import (
         InStitches,
         lengths_in_stitches,
+    )
+    from planner.edition.lesson import (
+        MOST_STUDENTS,
+        Lesson,
+        make_lesson,
     )
     from planner.edition.pattern import (
         pattern_of,
     )
     from planner.edition.plain import (
+        NUMBER,
         plain_text,
     )
     from planner.edition.practice import (
+        IN_WORDS,
         TECHNIQUES,
         practice_piece,
     )

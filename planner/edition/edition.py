@@ -7,7 +7,7 @@ the piece lies and where its knitter sits. So nothing has to be looked for in th
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from planner.cards import Card, Line
@@ -204,12 +204,3 @@ def _way_in(section: Section, held: Held) -> str:
     """How a part is held at the end of a section."""
     begun = [stage for stage in held.stages if stage.row <= section.last]
     return begun[-1].supply if begun else held.supply
-
-
-def to_embroider(edition: Edition) -> Mapping[str, int]:
-    """How many stitches are embroidered in each yarn, by letter."""
-    stitches: Counter[str] = Counter()
-    embroidery = edition.plan.to_embroider
-    for yarn, count in zip(embroidery.yarn, embroidery.stitches.tolist(), strict=True):
-        stitches[yarn] += count
-    return stitches

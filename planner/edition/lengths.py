@@ -7,16 +7,25 @@ for a reader adds her own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from planner.cards import rows_to_cut_before
 from planner.plan import Plan
-from planner.supplies import CAST_ON, TO_EMBROIDER, Held, Piece, fixed_lengths, run_widths
+from planner.supplies import (
+    CAST_ON,
+    TO_EMBROIDER,
+    Held,
+    Piece,
+    balls_of_yarns,
+    fixed_lengths,
+    run_widths,
+)
 from planner.units import rounded_up
 
-MIDDLE_OF = "one length with {}, begun between them"
+MIDDLE_OF = "cut as one with {}"
 
 
 @dataclass(frozen=True)
@@ -49,6 +58,8 @@ def lengths_in_stitches(plan: Plan) -> tuple[InStitches, ...]:
     """Each piece of the winding list, both halves of what is begun from its middle apart."""
     shares = _Shares(plan)
     of_part = {each.part.title: each for each in plan.held}
+    balls = balls_of_yarns(plan.pieces, plan.project.all_yarns)
+    earlier = rows_to_cut_before(plan.pieces, plan.held, balls)
     found: list[InStitches] = []
     for piece in plan.pieces:
         if piece.label == CAST_ON:
@@ -62,7 +73,8 @@ def lengths_in_stitches(plan: Plan) -> tuple[InStitches, ...]:
                 found.append(shares.stage(half, 0, note=MIDDLE_OF.format(other)))
         else:
             held = of_part[piece.part]
-            found.append(shares.stage(held, _stage_of(held, piece), note=_origin(piece)))
+            note = _origin(piece, earlier)
+            found.append(shares.stage(held, _stage_of(held, piece), note=note))
     return tuple(found)
 
 
@@ -73,12 +85,15 @@ def _stage_of(held: Held, piece: Piece) -> int:
     return 0 if piece.before_row is None else len(held.stages) - 1
 
 
-def _origin(piece: Piece) -> str:
+def _origin(piece: Piece, earlier: Mapping[str, int]) -> str:
     """Where a piece comes from, if that is not the end of a ball."""
     if piece.before_row is not None:
-        return f"measured off the ball of {piece.part} when that row comes"
+        return f"off the ball of {piece.part}, in its row"
     if piece.refill:
-        return f"joined when the piece before it runs out, near row {piece.row + 1}"
+        return "joined where the one before ends"
+    if piece.label in earlier:
+        # While it is wanted its ball feeds another length.
+        return f"cut off before row {earlier[piece.label] + 1}"
     return ""
 
 
@@ -92,7 +107,7 @@ class _Shares:
         self.widths = fixed_lengths(plan.traced, plan.project.allow) / self.stitch_cm
 
     def stage(self, held: Held, number: int, *, note: str) -> InStitches:
-        """A part's stage: all of the part, what is measured off later, or a piece that is joined."""
+        """A stage: all of a part, what is measured off later, or a piece that is joined."""
         part, stage = held.part, held.stages[number]
         tails = list(_tails(held))
         share = self._share_of_stages(held)[number]
@@ -147,7 +162,7 @@ class _Shares:
         )
 
     def embroidered(self, piece: Piece) -> InStitches:
-        """A length that is embroidered with; a duplicate stitch counts as a little more than one."""
+        """A length to embroider with; a duplicate stitch counts as a little more than one."""
         embroidery, allow = self.plan.to_embroider, self.plan.project.allow
         places = [each.label for each in embroidery.pieces(self.plan.project.how)]
         knitted = float(embroidery.stitches[places.index(piece.label)])

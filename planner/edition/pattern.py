@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 
 from planner.edition.amounts import Material
-from planner.edition.blocks import Block, ChartHere, Document, Items, Key, Section, Steps, Table, Words
-from planner.edition.edition import Edition, WrittenRow, to_embroider
+from planner.edition.blocks import (
+    Block,
+    ChartHere,
+    Document,
+    Items,
+    Key,
+    Section,
+    Steps,
+    Table,
+    Words,
+)
+from planner.edition.edition import Edition, WrittenRow
 from planner.edition.size import WORKED, size_in_words
 from planner.edition.sums import lengths_blocks
 from planner.edition.words import abbreviations_in
@@ -35,7 +46,7 @@ def pattern_of(edition: Edition) -> Document:
         Section("Lengths", lengths_blocks(plan, edition.lengths, edition.materials), True),
         Section("How the yarn was held, and why", tuple(_holding(edition))),
         Section("Written rows", tuple(_written(edition)), True),
-        Section("Finishing", (Items(tuple(_finishing(edition))),)),
+        Section("Finishing", (Items(tuple(finishing_of(plan))),)),
         Section("With care", (Items(CARE),)),
     ]
     about = "A pattern in intarsia: chart and written rows, lengths for every hand."
@@ -130,7 +141,9 @@ def chart_section(plan: Plan, materials: Iterable[Material]) -> Section:
     yarns = []
     for letter in plan.project.chart.letters:
         yarn = plan.project.all_yarns[letter]
-        grey = f"in grey {named[letter].grey} of 100 (0 black, 100 white)" if letter in named else ""
+        grey = (
+            f"in grey {named[letter].grey} of 100 (0 black, 100 white)" if letter in named else ""
+        )
         stitches = counted(plan.project.chart.stitches()[letter], "stitch")
         words = [yarn.name or "yarn", f"on the chart {letter}", stitches, grey]
         yarns.append((letter, ", ".join(filter(None, words)), yarn.colour))
@@ -139,7 +152,7 @@ def chart_section(plan: Plan, materials: Iterable[Material]) -> Section:
         "The chart shows the right side. Row 1 is at the bottom, stitch 1 at the right; each row is "
         "numbered at the side where it begins. In every run stands the letter of its yarn."
     )
-    here = ChartHere("The chart itself is on the printed edition; the written rows say the same.")
+    here = ChartHere("The chart itself is on the printed pages; the rows below say the same.")
     return Section(CHART, (Key(tuple(yarns)), *alike, Words(read), here))
 
 
@@ -157,8 +170,8 @@ def _holding(edition: Edition) -> Iterable[Block]:
         )
     reasons = []
     for held in edition.held:
-        against = f". Against it: {held.against}" if held.against else ""
-        reasons.append(f"{', '.join(held.titles)}: {held.supply}. {held.why}{against}.")
+        against = f" Against it: {held.against}." if held.against else ""
+        reasons.append(f"{', '.join(held.titles)}: {held.supply}, because: {held.why}.{against}")
     yield Items(tuple(reasons))
     kinds = {stage.supply for held in plan.held for stage in held.stages}
     yield how_to_hold(kinds)
@@ -197,16 +210,25 @@ def _step(row: WrittenRow) -> tuple[str, tuple[str, ...]]:
 # ---- finishing
 
 
-def _finishing(edition: Edition) -> Iterable[str]:
-    plan = edition.plan
+def finishing_of(plan: Plan) -> Iterable[str]:
+    """What is done when the piece is off the needles, in order."""
     yield (
         f"Sew in {counted(plan.ends_in_all, 'end')}, each along a border of its own colour, and "
         "close the gap at its border with it where there is one."
     )
     yield f"Block to {size_in_words(plan)}, as the yarn's label allows."
     yield "From the wrong side draw loose stitches at borders even, towards their neighbours."
-    for letter, stitches in to_embroider(edition).items():
+    for letter, stitches in _to_embroider(plan).items():
         yield (
             f"After blocking, embroider {counted(stitches, 'stitch')} in {letter} in duplicate "
             "stitch; the notes to the written rows say where."
         )
+
+
+def _to_embroider(plan: Plan) -> Mapping[str, int]:
+    """How many stitches are embroidered in each yarn, by letter."""
+    stitches: Counter[str] = Counter()
+    embroidery = plan.to_embroider
+    for yarn, count in zip(embroidery.yarn, embroidery.stitches.tolist(), strict=True):
+        stitches[yarn] += count
+    return stitches

@@ -6,12 +6,15 @@ nothing.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from textwrap import wrap
 
 from planner.edition.blocks import Block, ChartHere, Document, Items, Key, Steps, Table, Words
 
 WIDTH = 72
+NUMBER = re.compile(r'(?<=\d) (?=["\w])')
+BOUND = "\N{WORD JOINER}"  # in the place of a blank at which no line is broken
 
 
 def plain_text(document: Document) -> bytes:
@@ -32,8 +35,12 @@ def _headed(title: str, line: str) -> list[str]:
 
 def _wrapped(text: str, first: str = "", after: str = "") -> list[str]:
     """The text in lines; `first` stands before the first of them, `after` before the others."""
-    # A yarn or a piece may have a name that is longer than a line: then it is broken.
-    return wrap(text, WIDTH, initial_indent=first, subsequent_indent=after, break_on_hyphens=False)
+    # A number stays with what it counts: "7 W". What is longer than a line is broken all the same.
+    bound = NUMBER.sub(BOUND, text)
+    lines = wrap(
+        bound, WIDTH, initial_indent=first, subsequent_indent=after, break_on_hyphens=False
+    )
+    return [line.replace(BOUND, " ") for line in lines]
 
 
 def _lines_of(block: Block) -> Iterator[str]:
@@ -62,5 +69,6 @@ def _in_words(table: Table, line: tuple[str, ...]) -> str:
     said = []
     for head, cell in zip(table.heads[1:], cells, strict=True):
         if cell:
-            said.append(f"{head} {cell}")
-    return f"{name}: {'; '.join(said)}."
+            said.append(f"{head}: {cell}")
+    in_words = "; ".join(said)
+    return f"{name}. {in_words[:1].upper()}{in_words[1:]}."

@@ -14,7 +14,6 @@ import numpy as np
 from planner.charts import LINE, MIDDLE_START, SLANT, VERTICAL
 from planner.errors import PlanError
 from planner.piece import (
-    NO_YARN,
     Allowances,
     CarryLimits,
     Chart,
@@ -39,22 +38,23 @@ PLAIN_ROWS = 2  # of the ground, below the bands and above them
 MIDDLE = STITCHES // 2
 # How far the slant leans to either side, how high a V is, and the side of a patch.
 LEAN, HIGHEST_V, PATCH_SIDE = 5, 8, 4
+SWATCH_CM = 6  # enough to find one's figure for a stitch
 LINE_AT = 16  # the column, from the left, of the line of single stitches
 GROUND, FIRST, SECOND = LETTERS = ("A", "B", "C")
 
 # Of three lightnesses, so that they are told apart by any eye and on a grey print.
-YARNS = (
-    Yarn(GROUND, "Pale", "#eee3c8", 100, 50, label_stitches_10cm=20),
-    Yarn(FIRST, "Middle", "#3f8f8b", 100, 50, label_stitches_10cm=20),
-    Yarn(SECOND, "Dark", "#3a2a4d", 100, 50, label_stitches_10cm=20),
-)
+COLOURS = {
+    GROUND: ("Pale", "#eee3c8"),
+    FIRST: ("Middle", "#3f8f8b"),
+    SECOND: ("Dark", "#3a2a4d"),
+}
 
 
 def practice_piece(like: Project, techniques: Collection[str] = TECHNIQUES) -> Project:
     """The practice piece of these techniques as a project of its own, flat, in stockinette.
 
     Gauge, needle, units, tails and working hand are those of the project `like`; its yarns are
-    three of one weight, pale, middle and dark. Raises PlanError where no technique is chosen.
+    pale, middle and dark, all of the weight of the project's first yarn. Raises PlanError where no technique is chosen.
     """
     chart = practice_chart(techniques)
     usual = CarryLimits()
@@ -64,15 +64,29 @@ def practice_piece(like: Project, techniques: Collection[str] = TECHNIQUES) -> P
     return Project(
         name="Practice piece",
         chart=chart,
-        yarns={yarn.letter: yarn for yarn in YARNS if yarn.letter in chart.letters},
+        yarns={letter: _yarn_like(like, letter) for letter in chart.letters},
         gauge=like.gauge,
         how=Construction(hand=like.how.hand),
         limits=usual,
         by_yarn={GROUND: ground},
-        allow=Allowances(tail_cm=like.allow.tail_cm, swatch_in=NO_YARN),
+        allow=Allowances(tail_cm=like.allow.tail_cm, swatch_cm=SWATCH_CM),
         habits=Habits(),
         units=like.units,
         needle=like.needle,
+    )
+
+
+def _yarn_like(like: Project, letter: str) -> Yarn:
+    """A yarn of the practice piece, its band as that of the first yarn of a project."""
+    name, colour = COLOURS[letter]
+    first = like.all_yarns[like.chart.letters[0]]
+    return Yarn(
+        letter,
+        name,
+        colour,
+        metres_per_ball=first.metres_per_ball,
+        grams_per_ball=first.grams_per_ball,
+        label_stitches_10cm=first.label_stitches_10cm,
     )
 
 
@@ -133,7 +147,8 @@ def _v(band: np.ndarray) -> None:
 
 def _line(band: np.ndarray) -> None:
     """A line of single stitches in the ground."""
-    band[:, LINE_AT] = 1
+    # Below it a row of one length of the ground: so there is one that can run behind the line.
+    band[1:, LINE_AT] = 1
 
 
 def _patch(band: np.ndarray) -> None:

@@ -28,6 +28,7 @@ BLANK = "______"
 # Of her figure: what one swatch leaves in doubt (judgement; by the plan's own rule it is 5 to 10 %
 # after a swatch or two).
 SAFE = 1.1
+ROUNDED_TO = {"cm": "5 cm", "in": "inch"}
 ONE_OF = {"cm": "centimetres", "in": "inches"}
 
 
@@ -45,7 +46,7 @@ def lengths_blocks(
     return (
         Words(
             "Every hand uses its own length of yarn, so lengths are told in stitches of yarn. Find "
-            "your figure once for each yarn; then multiply."
+            "your figure once for each thickness of yarn; then multiply."
         ),
         Items(_how_to_measure(plan)),
         Words(_formula(plan), is_sum=True),
@@ -53,7 +54,9 @@ def lengths_blocks(
         lengths_table(plan, lengths),
         Words(
             "Stitches, widths and tails are what you reckon with. Our length is by our figure, with "
-            "our margin in it; yours goes on the blank."
+            "our margin in it; yours goes on the blank. What is fed from the ball is not measured: "
+            "its length says how much the ball must hold. What is cut as one, such as a and b, is "
+            "one piece of both lengths, begun where the first of them ends."
         ),
     )
 
@@ -82,7 +85,7 @@ def _formula(plan: Plan) -> str:
     tail = show_short(plan.project.allow.tail_cm, unit)
     return (
         f"Your figure {BLANK} {unit} × stitches + widths × {width} + tails × {tail} = {BLANK} "
-        f"{unit}. Round up."
+        f"{unit}. Round up to the next {ROUNDED_TO[unit]}."
     )
 
 

@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from planner.edition import Block, ChartHere, Document, Items, Key, Steps, Table, Words
+from planner.edition import (
+    NUMBER,
+    Block,
+    ChartHere,
+    Document,
+    Items,
+    Key,
+    Steps,
+    Table,
+    Words,
+)
 from planner.paper.chart_pages import ChartOnPaper, key_width
 from planner.paper.lists import Pieces, key_to_yarns
 from planner.paper.papers import Paper, paper_named
 from planner.paper.setter import set_pages
 from planner.paper.sheet import SHORT_TITLE
-from planner.paper.signs import Signs, shortened
+from planner.paper.signs import NO_BREAK, Signs, shortened
 from planner.plan import Plan
 
 TEMPLATE = "for_others.typ"
@@ -44,12 +55,17 @@ class _OnPaper:
             case Table():
                 return self._table(block)
             case Steps(steps=steps, boxes=boxes):
-                told = [{"title": say(title), "notes": self.signs.texts(n)} for title, n in steps]
+                told = [self._step(title, notes) for title, notes in steps]
                 return {"kind": "steps", "steps": told, "boxes": boxes}
             case Key(yarns=yarns):
                 return {"kind": "key", "yarns": [self._yarn(*yarn) for yarn in yarns]}
             case ChartHere():
                 return self._chart()
+
+    def _step(self, title: str, notes: Sequence[str]) -> dict[str, Any]:
+        # A number stays with the letter of its yarn.
+        bound = NUMBER.sub(NO_BREAK, self.signs.text(title))
+        return {"title": bound, "notes": self.signs.texts(notes)}
 
     def _table(self, table: Table) -> dict[str, Any]:
         columns = range(len(table.heads))
