@@ -66,7 +66,7 @@ WORDS = (
     "make a loop there; each stitch takes yarn from both ends, and the tail is used up. Any other "
     "cast-on that you know will do; one that works with a single end needs no long tail.",
     "Bind off: knit two stitches, lift the first over the second; knit one more, lift again; at "
-    "the end cut, and pull the tail through the last loop. From the wrong side do the same in purl.",
+    "the end cut, and draw the tail through the last loop. From the wrong side do it in purl.",
     "Length: one piece of yarn with a name, such as A1: the letter is its yarn. C1a and C1b are "
     "the two ends of one length. The same yarn may work two places of a row with two lengths.",
     "New: this length begins here. Leave its tail hanging behind, and hold it with a finger for "

@@ -149,8 +149,8 @@ def chart_section(plan: Plan, materials: Iterable[Material]) -> Section:
         yarns.append((letter, ", ".join(filter(None, words)), yarn.colour))
     alike = [Words(f"{pair} {pair.what_to_do}") for pair in plan.alike]
     read = (
-        "The chart shows the right side. Row 1 is at the bottom, stitch 1 at the right; each row is "
-        "numbered at the side where it begins. In every run stands the letter of its yarn."
+        "The chart shows the right side. Row 1 is at the bottom, stitch 1 at the right; each row "
+        "is numbered at the side where it begins. In every run stands the letter of its yarn."
     )
     here = ChartHere("The chart itself is on the printed pages; the rows below say the same.")
     return Section(CHART, (Key(tuple(yarns)), *alike, Words(read), here))
@@ -193,9 +193,9 @@ def _written(edition: Edition) -> Iterable[Block]:
     fabric = "knit every row" if how.fabric == "garter" else stockinette
     yield Words(
         f"Each {how.row_word} is written as it is worked: so many stitches in the yarn of that "
-        f"letter, one after the other; {fabric}. Below it stands what is done with single lengths, "
-        "each by its name from the list of lengths. Where nothing is said, go on with the yarn that "
-        "hangs there, and cross the yarns at each border."
+        f"letter, one after the other; {fabric}. Below it stands what is done with single "
+        "lengths, each by its name from the list of lengths. Where nothing is said, go on with the "
+        "yarn that hangs there, and cross the yarns at each border."
     )
     if any('"' in row.line for row in edition.rows):
         yield Words("A letter in quotation marks is a yarn, where it could be read as a stitch.")

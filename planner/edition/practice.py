@@ -1,4 +1,4 @@
-"""The practice piece: a small chart made of the techniques that a class is to try, one above another.
+"""The practice piece: a small chart of the techniques that a class is to try, one above another.
 
 Each technique has a band of rows between plain rows of the ground, so that the piece is cast on and
 bound off in one yarn. Where one band ends and the next begins, yarns go on as far as they can.
@@ -54,7 +54,8 @@ def practice_piece(like: Project, techniques: Collection[str] = TECHNIQUES) -> P
     """The practice piece of these techniques as a project of its own, flat, in stockinette.
 
     Gauge, needle, units, tails and working hand are those of the project `like`; its yarns are
-    pale, middle and dark, all of the weight of the project's first yarn. Raises PlanError where no technique is chosen.
+    pale, middle and dark, all of the weight of the project's first yarn. Raises PlanError where no
+    technique is chosen.
     """
     chart = practice_chart(techniques)
     usual = CarryLimits()
