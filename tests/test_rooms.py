@@ -27,17 +27,18 @@ MAY_IMPORT = {
     "plan": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"},
     "knitting": {"piece", "multiplier", "strands", "supplies", "cards", "plan"},
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
+    "finishing": {"piece", "rows", "choices", "plan"},
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
     "edition": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("choices", "charts", "plan"),
+        *("choices", "charts", "plan", "finishing"),
     },
     "paper": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("twists", "knitting", "plan", "pictures", "edition"),
+        *("twists", "knitting", "plan", "pictures", "edition", "finishing"),
     },
 }
 # May import anything; nothing imports them.
