@@ -32,9 +32,13 @@ MAY_IMPORT = {
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
+    "edition": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
+        *("choices", "charts", "plan", "finishing"),
+    },
     "paper": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("twists", "knitting", "plan", "pictures", "finishing"),
+        *("twists", "knitting", "plan", "pictures", "edition", "finishing"),
     },
 }
 # May import anything; nothing imports them.
