@@ -67,8 +67,7 @@ def test_an_end_goes_round_its_neighbour_and_up_its_border():
     plan = plan_of(["AAABBBBAAA"] * 10 + ["A" * 10] * 2)
     words = [how_to_run(each, plan) for each in ends_to_run(plan)]
     assert (
-        "B1 starts in row 3, stitch 4: round A on its left, then up along its border with A on the "
-        "left, over 8 rows"
+        "B1 starts in row 3, stitch 4: round A on its left, then up along that border, over 8 rows"
     ) in words
     # Row 12 (WS) goes from left to right, so B stops at its right.
     assert any(
@@ -102,7 +101,7 @@ def test_caught_and_embroidered_ends_stand_apart():
     rows = [*["A" * 20] * 3, *["AAAABBBBBBBBBBBBAAAA"] * 6, *["A" * 20] * 3]
     caught = plan_of(rows, habits=Habits(tails_caught=True))
     kept = ends_apart(caught)
-    assert kept[0].startswith(f"{caught.ends_caught} ends more were caught")
+    assert kept[0].startswith(f"{caught.ends_caught} ends more, caught")
     assert len(ends_to_run(caught)) == caught.ends_in_all
     sewn = plan_of(rows, choices=(embroider("B", 4, 5),))
     assert sum(each.left for each in areas_of_ends(sewn)) == sewn.ends_in_all - 2
