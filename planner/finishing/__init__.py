@@ -41,6 +41,7 @@ if TYPE_CHECKING:
         ends_to_run,
         how_to_run,
         marks_of,
+        still_to_sew,
     )
     from planner.finishing.measures import (
         Measure,

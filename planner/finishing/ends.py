@@ -109,16 +109,27 @@ def ends_to_run(plan: Plan) -> list[LeftEnd]:
 
     What is embroidered with comes last, for that is sewn in last.
     """
-    sewn = Counter({mark: len(lines) for mark, lines in marks_of(plan.project.progress).items()})
-    paths = _Paths(plan)
     ends = sorted(plan.ends_to_sew, key=_place_on_page)
+    paths = _Paths(plan)
     found = []
-    for number, end in enumerate(ends, start=1):
-        mark = _mark(end)
-        is_sewn = sewn[mark] > 0
-        sewn[mark] -= is_sewn
-        found.append(paths.run(number, end, is_sewn=is_sewn))
+    for number, (end, sewn) in enumerate(zip(ends, _are_sewn(plan, ends), strict=True), start=1):
+        found.append(paths.run(number, end, is_sewn=sewn))
     return found
+
+
+def still_to_sew(plan: Plan) -> list[bool]:
+    """Of each end, in the order of the plan's, whether the log does not have it as sewn in."""
+    return [not sewn for sewn in _are_sewn(plan, plan.ends_to_sew)]
+
+
+def _are_sewn(plan: Plan, ends: Iterable[End]) -> Iterator[bool]:
+    """Whether each end is sewn in; of two at one place the first is taken for the one marked."""
+    marks = marks_of(plan.project.progress)
+    lines = Counter({mark: len(numbers) for mark, numbers in marks.items()})
+    for end in ends:
+        mark = _mark(end)
+        yield lines[mark] > 0
+        lines[mark] -= 1
 
 
 def _place_on_page(end: End) -> tuple[bool, int, int, int]:
@@ -139,7 +150,7 @@ def areas_of_ends(plan: Plan) -> list[AreaOfEnds]:
 
 def ends_left(plan: Plan) -> int:
     """How many ends are still to be sewn in, those of embroidery among them."""
-    return sum(not each.is_sewn for each in ends_to_run(plan))
+    return sum(still_to_sew(plan))
 
 
 def ends_apart(plan: Plan) -> list[str]:

@@ -49,11 +49,12 @@ class Stretch:
         return self.yarn == self.other_yarn
 
     def in_words(self, row_word: str) -> str:
-        """What meets there, and how it is eased."""
+        """What meets there, and how it is eased: "rows 12–24: Rock meets Sea green"."""
         rows = _rows(self.first, self.last, row_word)
-        others = _rows(self.other_first, self.other_last, row_word)
+        if (self.first, self.last) != (self.other_first, self.other_last):
+            rows += f" to {_rows(self.other_first, self.other_last, row_word)}"
         meets = self.yarn if self.meets else f"{self.yarn} meets {self.other_yarn}"
-        return f"{meets}: {rows} to {others}{_ease(self.rows, self.other_rows, row_word)}"
+        return f"{rows}: {meets}{_ease(self.rows, self.other_rows, row_word)}"
 
 
 def _rows(first: int, last: int, word: str) -> str:

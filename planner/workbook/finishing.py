@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as widgets
 import pandas as pd
@@ -42,7 +43,7 @@ from planner.plan import Plan, make_plan
 from planner.units import CM_PER, counted
 from planner.workbook.asking import asking, heard
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, listed, number, yes
+from planner.workbook.fields import button, listed, number, offer, one_of, yes
 from planner.workbook.folds import SideBySide
 from planner.workbook.noting import NO_PROGRESS
 from planner.workbook.panes import Form, Pane, notice, table_html, yarn_patch
@@ -170,7 +171,7 @@ def areas_to_choose(plan: Plan) -> list[tuple[str, int]]:
     """The colour areas that have ends, as they are said, and their numbers."""
     yarns = plan.project.all_yarns
     areas = [
-        (f"{yarns[each.yarn].title}, chart rows {_rows(each.first_row, each.last_row)}", each.area)
+        (f"{yarns[each.yarn].title}, rows {_rows(each.first_row, each.last_row)}", each.area)
         for each in areas_of_ends(plan)
     ]
     if to_embroider(plan):
@@ -200,10 +201,15 @@ class EndBoxes(Form):
         actions.add_class("plan-actions")
         self.area.observe(self.show, names="value")
         self.every.on_click(heard(self.message)(self._mark_all))
+        desk.on_arrival(self._begin_anew)
         desk.on_change(self.show)
         self.show()
         told = Pane(value=f'<div class="plan-note">{html.escape(BACK_UP)}</div>')
         super().__init__([told, self.area, self.boxes, actions, self.message])
+
+    def _begin_anew(self) -> None:
+        self.message.value = ""
+        _first_of(self.area, areas_to_choose(self.desk.plan))
 
     def show(self, _: object = None) -> None:
         """Show the ends of the area; boxes that are there already stay, and keep the focus."""
@@ -296,12 +302,21 @@ def pick_up_html(plan: Plan, *, edge: str, band: float) -> str:
 
 def pick_up_form(desk: Desk) -> Form:
     """Stitches to pick up along an edge that is chosen, by colour."""
-    return asking(
-        lambda **typed: pick_up_html(desk.plan, **typed),
-        desk=desk,
-        edge=listed("edge", desk, lambda: edges_of(desk.plan)),
-        band=number("stitches in the band's gauge"),
-    )
+    edge = listed("edge", desk, lambda: edges_of(desk.plan))
+    band = number("stitches in the band's gauge")
+
+    def begin_anew() -> None:
+        band.value = 0
+        _first_of(edge, edges_of(desk.plan))
+
+    desk.on_arrival(begin_anew)
+    return asking(lambda **typed: pick_up_html(desk.plan, **typed), desk=desk, edge=edge, band=band)
+
+
+def _first_of(box: widgets.Dropdown, options: Iterable[Any]) -> None:
+    """Offer what another piece has, and choose the first: what was chosen was of the one before."""
+    offer(box, options)
+    box.index = 0
 
 
 # ---- seams
@@ -349,10 +364,19 @@ def other_pieces(desk: Desk) -> list[tuple[str, str]]:
 def seams_form(desk: Desk) -> Form:
     """A seam of two edges that are chosen."""
     right, left = "right edge", "left edge"
+    edge = one_of("edge of this piece", (right, left))
+    piece = listed("sewn to", desk, lambda: other_pieces(desk))
+    other_edge = one_of("its edge", (left, right))
+
+    def begin_anew() -> None:
+        edge.index = other_edge.index = 0
+        _first_of(piece, other_pieces(desk))
+
+    desk.on_arrival(begin_anew)
     return asking(
         lambda **typed: seam_html(desk, **typed),
         desk=desk,
-        edge=listed("edge of this piece", desk, lambda: (right, left)),
-        piece=listed("sewn to", desk, lambda: other_pieces(desk)),
-        other_edge=listed("its edge", desk, lambda: (left, right)),
+        edge=edge,
+        piece=piece,
+        other_edge=other_edge,
     )

@@ -65,9 +65,9 @@ def test_bands_that_nearly_match_are_eased_to_each_other():
     assert seam.in_words("row")[:4] == [
         "Colour to colour, from the bottom: 50 rows to 49 rows, eased as said below.",
         "Red begins in row 21 here and in row 23 there, 2 rows higher.",
-        "Grey: rows 1–20 to rows 1–22, two rows of the other edge taken together 2 times, "
+        "rows 1–20 to rows 1–22: Grey, two rows of the other edge taken together 2 times, "
         "one pair in 11.",
-        "Red: rows 21–50 to rows 23–49, two rows of this edge taken together 3 times, "
+        "rows 21–50 to rows 23–49: Red, two rows of this edge taken together 3 times, "
         "one pair in 10.",
     ]
 
@@ -79,7 +79,7 @@ def test_what_cannot_be_eased_meets_as_it_comes():
     )
     assert not seam.by_colour
     assert seam.meeting == 30
-    assert "Red meets Grey: rows 11–20 to rows 11–20." in seam.in_words("row")
+    assert "rows 11–20: Red meets Grey." in seam.in_words("row")
 
 
 def test_other_lengths_are_eased_evenly():
