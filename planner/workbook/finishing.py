@@ -38,6 +38,7 @@ from planner.finishing import (
     unblocked,
 )
 from planner.folder import Stamp, open_project, stamp_of, with_entry
+from planner.pictures import Spot, draw_back
 from planner.piece import SEWN_IN, TAKEN_OUT, Entry, Project
 from planner.plan import Plan, make_plan
 from planner.units import CM_PER, counted
@@ -46,7 +47,7 @@ from planner.workbook.desk import Desk
 from planner.workbook.fields import button, listed, number, offer, one_of, yes
 from planner.workbook.folds import SideBySide
 from planner.workbook.noting import NO_PROGRESS
-from planner.workbook.panes import Form, Pane, notice, table_html, yarn_patch
+from planner.workbook.panes import Form, Pane, notice, picture_html, table_html, yarn_patch
 from planner.workbook.pieces import pieces_to_choose
 
 EMBROIDERY = 0  # stands for all that is embroidered; colour areas count from 1
@@ -187,13 +188,21 @@ def ends_in(plan: Plan, area: int) -> list[LeftEnd]:
     return [each for each in ends_to_run(plan) if is_in(each.end)]
 
 
+def back_html(plan: Plan, area: int, ends: Sequence[LeftEnd]) -> str:
+    """The back of the piece, with these ends by their numbers, in this colour area."""
+    spots = [Spot(each.number, each.end.row, each.end.column, each.is_sewn) for each in ends]
+    numbers = ", ".join(str(each.number) for each in ends)
+    figure = draw_back(plan, area, spots)
+    return picture_html(figure, f"The back of the piece with the ends {numbers} where they hang")
+
+
 class EndBoxes(Form):
     """The ends of a colour area, each with a box to tick when it is sewn in."""
 
     def __init__(self, desk: Desk):
         self.desk, self.message = desk, Pane()
         self.area = listed("colour area", desk, lambda: areas_to_choose(desk.plan))
-        self.boxes = widgets.VBox()
+        self.boxes, self.back = widgets.VBox(), Pane()
         self.boxes.add_class("plan-ends")
         self.every = button("All of this area are sewn in", icon="check")
         self._showing = False
@@ -205,7 +214,8 @@ class EndBoxes(Form):
         desk.on_change(self.show)
         self.show()
         told = Pane(value=f'<div class="plan-note">{html.escape(BACK_UP)}</div>')
-        super().__init__([told, self.area, self.boxes, actions, self.message])
+        column = Form([told, self.area, self.boxes, actions, self.message])
+        super().__init__([SideBySide([column, self.back])])
 
     def _begin_anew(self) -> None:
         self.message.value = ""
@@ -227,6 +237,7 @@ class EndBoxes(Form):
                     box.value = each.is_sewn
             finally:
                 self._showing = False
+            self.back.value = back_html(plan, self.area.value, ends)
 
     def _box(self, place: int, label: str) -> widgets.Checkbox:
         box = yes(label)
