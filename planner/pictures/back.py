@@ -50,7 +50,8 @@ def draw_back(plan: Plan, area: int, spots: Sequence[Spot]) -> Figure:
 
 
 def _pale(colour: str) -> str:
-    return to_hex(tuple(share + (1 - share) * PALE for share in to_rgb(colour)))
+    red, green, blue = (share + (1 - share) * PALE for share in to_rgb(colour))
+    return to_hex((red, green, blue))
 
 
 def _write_numbers(sheet: Sheet, spots: Sequence[Spot]) -> None:
