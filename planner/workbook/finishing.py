@@ -14,7 +14,6 @@ import pandas as pd
 
 import planner.workbook.desk as desks
 from planner.finishing import (
-    BACK_UP,
     HOW_TO_TIGHTEN,
     LeftEnd,
     areas_of_ends,
@@ -25,6 +24,7 @@ from planner.finishing import (
     ends_to_run,
     how_to_block,
     how_to_run,
+    how_to_sew,
     loose_places,
     marks_of,
     measures_of,
@@ -43,6 +43,7 @@ from planner.piece import SEWN_IN, TAKEN_OUT, Entry, Project
 from planner.plan import Plan, make_plan
 from planner.units import CM_PER, counted
 from planner.workbook.asking import asking, heard
+from planner.workbook.common import quiet
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, listed, number, offer, one_of, yes
 from planner.workbook.folds import SideBySide
@@ -213,7 +214,7 @@ class EndBoxes(Form):
         desk.on_arrival(self._begin_anew)
         desk.on_change(self.show)
         self.show()
-        told = Pane(value=f'<div class="plan-note">{html.escape(BACK_UP)}</div>')
+        told = quiet(desk, how_to_sew)
         column = Form([told, self.area, self.boxes, actions, self.message])
         super().__init__([SideBySide([column, self.back])])
 
@@ -360,7 +361,7 @@ def seam_html(desk: Desk, *, edge: str, piece: str, other_edge: str) -> str:
         folder = desks.DATA / piece
         other = _plan_in(folder, stamp_of(folder))
     seam = seam_of(plan, edge, other, other_edge)
-    first, *lines = seam.in_words(plan.traced.how.row_word)
+    first, *lines = seam.in_words(plan)
     return f"<p>{html.escape(first)}</p>{_list_html(lines)}"
 
 

@@ -115,7 +115,7 @@ def test_what_is_ticked_here_is_left_out_of_notebook_4(demo_copy):
 
 def test_an_edge_is_chosen_and_a_band_has_its_own_gauge():
     form = pick_up_form(open_desk("harbour-cushion"))
-    assert "69 stitches in all, right side up, from the cast-on edge up" in said(form)
+    assert "69 stitches in all, the right side facing you, from the cast-on edge up" in said(form)
     assert "8 T Sea green over 11 rows" in said(form)
     box(form, "edge").value = "left edge"
     assert "from the bind-off edge down" in said(form)
@@ -132,7 +132,7 @@ def test_a_seam_with_another_piece(demo_copy, monkeypatch):
     assert [place for _, place in other_pieces(open_desk(str(demo_copy)))][:2] == ["", "back"]
     box(form, "its edge").value = "right edge"
     box(form, "sewn to").value = "back"
-    assert "Colour to colour, from the bottom: 96 rows to 96 rows" in said(form)
+    assert "Row for row from the bottom: all 96 rows meet their colour." in said(form)
 
 
 def test_the_page_is_written_and_offered(demo_copy):
