@@ -18,6 +18,7 @@ together        the piece with others from one purse of yarn, of notebook 3
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
+finishing       that of notebook 6: what is left to do off the needles
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
@@ -87,6 +88,10 @@ if TYPE_CHECKING:
     from planner.workbook.fields import (
         labelled,
         strand_box,
+    )
+    from planner.workbook.finishing import (
+        EndBoxes,
+        finishing_form,
     )
     from planner.workbook.folds import (
         Fold,
@@ -178,6 +183,7 @@ if TYPE_CHECKING:
         worked_out_form,
     )
     from planner.workbook.to_paper import (
+        finishing_page_form,
         sheet_form,
     )
     from planner.workbook.together import (
