@@ -71,8 +71,10 @@ WORDS = (
     "the two ends of one length. The same yarn may work two places of a row with two lengths.",
     "New: this length begins here. Leave its tail hanging behind, and hold it with a finger for "
     "the first two stitches.",
-    "Cross: what keeps two colours together. It is done wherever a row changes from one length to "
-    "another. The first card with two colours says how on its side, the next one on the other.",
+    "Ready: what must lie at hand before the row is begun.",
+    "Cross: what keeps two colours together. It is done wherever a row changes from one length, "
+    "the old yarn, to another, the new one. The first card with two "
+    "colours says how on its side, the next one on the other.",
     "Cut, tail …: after the stitches of that line cut the yarn, and leave so much of it hanging.",
     "Catch: lay the yarn that is carried over the working yarn, so that the next stitch holds it. "
     "Take along, carry: let the yarn run behind the stitches that follow, as loosely as they lie.",
@@ -88,9 +90,9 @@ def handout_of(lesson: Lesson) -> Document:
         chart_section(plan, lesson.materials),
         Section("Lengths", lengths_blocks(plan, lesson.lengths, lesson.materials), True),
         Section("Four ways of holding yarn", tuple(_ways(lesson))),
-        Section("What to look for", tuple(_techniques(lesson)), True),
+        Section("What to look for", tuple(_techniques(lesson))),
         Section("A card for each row", tuple(_cards(plan)), True),
-        Section("Off the needles", (Items(tuple(finishing_of(plan))),)),
+        Section("Off the needles", tuple(finishing_of(plan))),
         Section("For the teacher", tuple(_for_teacher(lesson)), True),
         Section("With care", (Items(CARE),)),
     ]
@@ -211,12 +213,13 @@ def _advice(lesson: Lesson) -> Iterable[str]:
     project = lesson.plan.project
     units = project.units
     swatch = show_measured(project.allow.swatch_cm, units)
-    metres = show_total(100 * (lesson.materials[0].metres_per_ball or 0), units)
+    first = lesson.materials[0]
+    metres = show_total(100 * first.metres_per_ball, units) if first.metres_per_ball else "yarn"
     tail = show_short(project.allow.tail_cm, units)
     return (
-        f"Counted for the hand that uses most, with a swatch of {swatch} in each yarn that takes "
-        f"more than one, something to spare, and balls of {metres} that may be a tenth short. What "
-        "is fed from the ball needs a small ball of its own for each student.",
+        f"Counted for the hand that uses most, with a swatch of {swatch} in yarn {first.letter}, "
+        f"something to spare, and balls of {metres} that may be a tenth short. What is fed from "
+        "the ball needs a small ball of its own for each student.",
         f"Have each student find her own figure first: it decides all lengths. Tails are {tail}.",
         "How long it takes is left out: hands differ too much.",
         "Worked from the bottom up, each technique asks for a little more than the one before it. "

@@ -21,7 +21,12 @@ from planner.doors import open_door
 
 if TYPE_CHECKING:
     from planner.paper.for_others import (
-        document_pdf,
+        HANDOUT,
+        HANDOUT_TEXT,
+        PATTERN,
+        PATTERN_TEXT,
+        handout_files,
+        pattern_files,
     )
     from planner.paper.page import (
         cards_page,

@@ -331,6 +331,18 @@ class Piece:
         """What is left to do off the needles: blocking, ends, embroidery, edges, seams."""
         return workbook.finishing_form(self.desk)
 
+    def pattern_for_others(self) -> Fold:
+        """The piece as a pattern for others, with nothing private in it."""
+        desk = self.desk
+        make = workbook.pattern_for_others_form
+        return fold(desk, workbook.pattern_in_words, lambda: make(desk))
+
+    def class_handout(self) -> Fold:
+        """A practice piece for a class, with its handout."""
+        desk = self.desk
+        title = "For a class: a practice piece, and its handout"
+        return fold(desk, title, lambda: workbook.class_handout_form(desk))
+
     # ---- in several notebooks
 
     def earlier_versions(self) -> Fold:

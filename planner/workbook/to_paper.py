@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import base64
 import html
+from collections.abc import Mapping
 from pathlib import PurePosixPath
+from typing import NamedTuple
 
 import ipywidgets as widgets
 
@@ -23,9 +25,17 @@ NOTES = "your own notes, for the first page"
 NO_FOLDER = "This piece has no folder to write into. Open one that has."
 
 
+class Kind(NamedTuple):
+    """A kind of file: what it is called, its MIME type, and what it is for."""
+
+    what: str
+    mime: str
+    advice: str
+
+
 WHAT_FOR = {
-    SHEET: ("the sheet", "application/pdf", "print it at its true size (100 %)"),
-    CARDS: ("the row cards", "text/html", "send them to the phone; they need no network"),
+    SHEET: Kind("the sheet", "application/pdf", "print it at its true size (100 %)"),
+    CARDS: Kind("the row cards", "text/html", "send them to the phone; they need no network"),
 }
 OUTDATED = "the plan has changed since the sheet was made. Make it again."
 
@@ -35,22 +45,29 @@ def make_sheet(desk: Desk, paper: str) -> str:
 
     Returns HTML that says where, with links to download them.
     """
-    folder = desk.folder(NO_FOLDER)
     # Paper cannot be brought up to date, so it is made of what the folder holds by now.
     desk.look()
     files = all_papers(desk.plan, paper)
+    size = {name: title for title, name in PAPERS}[paper]
+    return keep_and_offer(desk, files, WHAT_FOR, made=f"made for {size} paper")
+
+
+def keep_and_offer(
+    desk: Desk, files: Mapping[str, bytes], kinds: Mapping[str, Kind], *, made: str = "made"
+) -> str:
+    """Write files into the folder of the piece; HTML that says where, with links to them."""
+    folder = desk.folder(NO_FOLDER)
     with locked_folder(folder):
         write_together(folder, files)
-    size = {name: title for title, name in PAPERS}[paper]
     kept = " and ".join(f"{folder.name}/{name}" for name in files)
-    done = notice(f"made for {size} paper, and kept as {kept}.")
-    links = [_download(name, content, folder.name) for name, content in files.items()]
+    done = notice(f"{made}, and kept as {kept}.")
+    links = [_download(name, files[name], folder.name, kinds[name]) for name in files]
     return f"{done}<ul>{''.join(links)}</ul>"
 
 
-def _download(name: str, content: bytes, piece: str) -> str:
+def _download(name: str, content: bytes, piece: str, of: Kind) -> str:
     """A line with a file to download, wherever the notebook's server keeps its files."""
-    what, kind, advice = WHAT_FOR[name]
+    what, kind, advice = of
     file = html.escape(f"{piece}-{PurePosixPath(name).name}")
     source = f"data:{kind};base64,{base64.b64encode(content).decode()}"
     link = f'<a download="{file}" href="{source}">Download {what}</a>'
