@@ -55,8 +55,8 @@ def lengths_blocks(
         Words(
             "Stitches, widths and tails are what you reckon with. Our length is by our figure, "
             "with our margin in it; yours goes on the blank. What is fed from the ball is not "
-            "measured: its length says how much the ball must hold. What is cut as one, such as a and b, is "
-            "one piece of both lengths, begun where the first of them ends."
+            "measured: its length says how much the ball must hold. What is cut as one, such as a "
+            "and b, is one piece of both lengths, begun where the first of them ends."
         ),
     )
 
