@@ -24,6 +24,7 @@ if TYPE_CHECKING:
         EdgeStitch,
         edge_stitches,
         edges_of,
+        side_edges_of,
     )
     from planner.finishing.embroider import (
         ToEmbroider,

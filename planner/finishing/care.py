@@ -10,6 +10,7 @@ from planner.plan import Plan
 from planner.units import show_measured
 
 AS_KNITTED = "as knitted"
+SAME_WIDTH = 0.02  # no hand lays a piece flat more exactly (judgement)
 BY_THE_LABEL = (
     "Block by the label of the yarn that stands least: its symbols say whether it may be wetted, "
     "how warm, and whether it may be steamed or ironed."
@@ -32,12 +33,15 @@ class Unblocked:
     number: int
     yarn: str
     width_cm: float
+    blocked_cm: float
 
     def in_words(self, units: str) -> str:
         """What to expect, and which line of the log says so."""
-        width = show_measured(self.width_cm, units)
+        width = f"{show_measured(self.width_cm, units)} wide"
+        if abs(self.width_cm - self.blocked_cm) < SAME_WIDTH * self.blocked_cm:
+            width = "as wide already"
         return (
-            f"Off the needles it may be about {width} wide, by the gauge as knitted (measurement "
+            f"Off the needles it may be about {width}, by the gauge as knitted (measurement "
             f"{self.number}, yarn {self.yarn})."
         )
 
@@ -56,7 +60,8 @@ def unblocked(plan: Plan) -> Unblocked | None:
         return None
     line = lines[-1]
     widest = int((project.chart.cells >= 0).sum(axis=1).max())
-    return Unblocked(line.number, line.yarn, widest * line.stitch_cm)
+    blocked_cm = widest * project.gauge.stitch_cm
+    return Unblocked(line.number, line.yarn, widest * line.stitch_cm, blocked_cm)
 
 
 def how_to_block(plan: Plan) -> list[str]:

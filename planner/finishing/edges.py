@@ -37,13 +37,16 @@ class EdgeStitch(NamedTuple):
 
 def edges_of(plan: Plan) -> list[str]:
     """The edges that the piece has: a tube has no sides, and few pieces have an opening."""
-    edges = [CAST_ON, BIND_OFF]
+    level = [CAST_ON, BIND_OFF]
     if plan.traced.how.is_tube:
-        return edges
-    edges += [RIGHT, LEFT]
-    if opening_of(plan.project.chart.cells):
-        edges.append(OPENING)
-    return edges
+        return level
+    opening = [OPENING] if opening_of(plan.project.chart.cells) else []
+    return [RIGHT, LEFT, *level, *opening]
+
+
+def side_edges_of(plan: Plan) -> list[str]:
+    """The edges of the piece that a seam may join; none in a tube."""
+    return [edge for edge in edges_of(plan) if edge in (RIGHT, LEFT)]
 
 
 def opening_of(cells: np.ndarray) -> tuple[int, int, int] | None:

@@ -149,14 +149,15 @@ def ends_apart(plan: Plan) -> list[str]:
     if caught:
         names = ", ".join(caught)
         told.append(
-            f"{counted(plan.ends_caught, 'end')} more were caught as they were knitted ({names}): "
-            "only trim them."
+            f"{counted(plan.ends_caught, 'end')} more, caught as they were knitted ({names}): only "
+            "trim them."
         )
     at_edges = [each for each in ends_to_run(plan) if each.may_sew_seam and not each.is_sewn]
     if at_edges and not plan.traced.how.is_tube:
+        hang = "hangs" if len(at_edges) == 1 else "hang"
         told.append(
-            f"{counted(len(at_edges), 'end')} of them hang at an edge of the piece: where a seam "
-            "comes, sew it with them and sew them in afterwards."
+            f"{len(at_edges)} of them {hang} at an edge of the piece: where a seam comes, sew it "
+            "with them first."
         )
     return told
 
@@ -323,7 +324,9 @@ def _where_to(each: LeftEnd, titles: Mapping[str, str], plan: Plan) -> str:
 def _along_border(each: LeftEnd, titles: Mapping[str, str], plan: Plan) -> str:
     how = plan.traced.how
     way = "up" if each.upwards else "down"
-    if each.beyond:
+    if each.beyond and (each.beyond, each.side) == (each.hole, each.hole_side):
+        along = "along that border"
+    elif each.beyond:
         along = f"along its border with {titles[each.beyond]} on the {each.side}"
     elif how.is_tube:
         along = "behind its own stitches"

@@ -11,12 +11,11 @@ from dataclasses import dataclass
 from itertools import accumulate, groupby
 
 from planner.errors import PlanError
-from planner.finishing.edges import LEFT, RIGHT, edge_stitches, edges_of
+from planner.finishing.edges import LEFT, RIGHT, edge_stitches, side_edges_of
 from planner.finishing.ends import LeftEnd, ends_to_run
 from planner.plan import Plan
 from planner.units import counted
 
-SIDES = (RIGHT, LEFT)
 # More than a row in four taken together puckers (judgement).
 EASED_ONE_IN = 4
 Band = tuple[str, int]  # a colour along an edge, and over how many rows
@@ -162,7 +161,7 @@ def seam_of(plan: Plan, edge: str, other: Plan, other_edge: str) -> Seam:
 
 def _bands(plan: Plan, edge: str) -> list[Band]:
     """The colours along a side from the bottom, each with how many rows it has."""
-    if edge not in SIDES or edge not in edges_of(plan):
+    if edge not in side_edges_of(plan):
         raise PlanError(
             f'A seam joins side edges, and "{edge}" is none of this piece. Choose the right or the '
             "left edge of a piece that is worked flat."

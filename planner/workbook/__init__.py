@@ -183,6 +183,7 @@ if TYPE_CHECKING:
         worked_out_form,
     )
     from planner.workbook.to_paper import (
+        finishing_page_form,
         sheet_form,
     )
     from planner.workbook.trade_off import (

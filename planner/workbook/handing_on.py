@@ -3,31 +3,23 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from pathlib import Path
 
 import ipywidgets as widgets
 
 from planner.edition import IN_WORDS, MOST_STUDENTS, TECHNIQUES, make_lesson, practice_piece
 from planner.folder import start_project
-from planner.paper import (
-    HANDOUT,
-    HANDOUT_TEXT,
-    PATTERN,
-    PATTERN_TEXT,
-    handout_files,
-    pattern_files,
-)
+from planner.paper import handout_files, pattern_files
 from planner.plan import Plan, make_plan
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, one_of, whole, yes
-from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.fields import button, whole, yes
+from planner.workbook.panes import Form, Pane
 from planner.workbook.pieces import go_to_piece
-from planner.workbook.to_paper import PAPERS, USUAL_PAPER, Kind, keep_and_offer
+from planner.workbook.to_paper import paper_form
 
 STUDENTS = 8
-OUTDATED = "the plan has changed since this was made. Make it again."
 NOTHING_PRIVATE = (
     "Chart, key, written rows, amounts with their spread, lengths in stitches of yarn, how each "
     "was held and why, finishing. Left out: lots, balls in hand, notes, logs, where you sit. It is "
@@ -37,12 +29,7 @@ PRACTICE = (
     "A practice piece of 24 × 30 in the gauge and the weight of yarn of this piece, for the ways "
     "of holding yarn: lengths, what to look for, a card for each row, the yarn for a class."
 )
-KINDS = {
-    PATTERN: Kind("the pattern", "application/pdf", "to print or to send"),
-    PATTERN_TEXT: Kind("it as plain text", "text/plain", "for any program, and to be read aloud"),
-    HANDOUT: Kind("the handout", "application/pdf", "print one for each student"),
-    HANDOUT_TEXT: Kind("it as plain text", "text/plain", "for any program, and to be read aloud"),
-}
+CLASS = "For a class: a practice piece, and its handout"
 
 
 # ---- a pattern for others
@@ -53,34 +40,12 @@ def pattern_in_words(plan: Plan) -> str:
     return f"A pattern for others: {plan.project.name} as you may publish it"
 
 
-def make_pattern(desk: Desk, paper: str) -> str:
-    """Write the pattern of the piece on the desk into its folder; HTML with links and a preview."""
-    desk.look()
-    files = pattern_files(desk.plan, paper)
-    return keep_and_offer(desk, files, KINDS) + preview(files[PATTERN_TEXT])
-
-
 def pattern_for_others_form(desk: Desk) -> Form:
-    """A choice of paper, and a button that makes the pattern."""
-    paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
-    actions, message = making(
-        desk,
-        "Make the pattern",
-        lambda: make_pattern(desk, paper.value),
-    )
-    _follow_units(desk, paper)
-    return Form([Pane(value=_note(NOTHING_PRIVATE)), paper, actions, message])
+    """What the pattern holds and leaves out, and a button that makes it."""
+    return Form([_note(NOTHING_PRIVATE), paper_form(desk, "Make the pattern", pattern_files)])
 
 
 # ---- a handout for a class
-
-
-def make_handout(desk: Desk, techniques: Collection[str], *, students: int, paper: str) -> str:
-    """Write a handout of these techniques into the folder of the piece; HTML as for a pattern."""
-    desk.look()
-    lesson = make_lesson(desk.project, techniques=techniques, students=students)
-    files = handout_files(lesson, paper)
-    return keep_and_offer(desk, files, KINDS) + preview(files[HANDOUT_TEXT])
 
 
 def begin_practice(desk: Desk, techniques: Collection[str]) -> Path:
@@ -94,19 +59,18 @@ def begin_practice(desk: Desk, techniques: Collection[str]) -> Path:
 
 
 def class_handout_form(desk: Desk) -> Form:
-    """The techniques to try, how many students, the paper; makes the handout, or the piece."""
+    """The techniques to try and how many students; makes the handout, or begins the piece."""
+    message = Pane()
     boxes = {technique: yes(IN_WORDS[technique], value=True) for technique in TECHNIQUES}
     students = whole("students", STUDENTS, least=1, most=MOST_STUDENTS)
-    paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
 
     def chosen() -> list[str]:
         return [technique for technique, box in boxes.items() if box.value]
 
-    actions, message = making(
-        desk,
-        "Make the handout",
-        lambda: make_handout(desk, chosen(), students=students.value, paper=paper.value),
-    )
+    def files_of(plan: Plan, paper: str) -> dict[str, bytes]:
+        lesson = make_lesson(plan.project, techniques=chosen(), students=students.value)
+        return handout_files(lesson, paper)
+
     begin = button("Begin this practice piece", icon="scissors")
 
     @heard(message)
@@ -115,70 +79,20 @@ def class_handout_form(desk: Desk) -> Form:
         go_to_piece(desk, folder, news=f"{folder.name} is made, and open in all notebooks.")
 
     def begin_anew() -> None:
+        message.value = ""
         students.value = STUDENTS
         for box in boxes.values():
             box.value = True
 
     begin.on_click(begun)
     desk.on_arrival(begin_anew)
-    _follow_units(desk, paper)
-    actions.children = (*actions.children, begin)
-    fields = widgets.HBox([*boxes.values(), students, paper])
+    fields = widgets.HBox([*boxes.values(), students])
     fields.add_class("plan-fields")
-    return Form([Pane(value=_note(PRACTICE)), fields, actions, message])
-
-
-# ---- what both share
-
-
-def making(desk: Desk, label: str, make: Callable[[], str]) -> tuple[widgets.HBox, Pane]:
-    """A button that makes something of the plan, and where its HTML stands until it is outdated."""
-    message = Pane()
-    press = button(label, icon="print")
-    made_of: Plan | None = None
-
-    @heard(message)
-    def act() -> None:
-        nonlocal made_of
-        message.value = notice("setting the pages …")
-        message.value = make()
-        made_of = desk.plan
-
-    def forget() -> None:
-        nonlocal made_of
-        made_of, message.value = None, ""
-
-    def follow() -> None:
-        if made_of is not None and made_of is not desk.plan:
-            forget()
-            message.value = notice(OUTDATED, trouble=True)
-
-    press.on_click(act)
-    desk.on_arrival(forget)
-    desk.on_change(follow)
-    actions = widgets.HBox([press])
+    actions = widgets.HBox([begin])
     actions.add_class("plan-actions")
-    return actions, message
+    handout = paper_form(desk, "Make the handout", files_of)
+    return Form([_note(PRACTICE), fields, handout, actions, message])
 
 
-def _follow_units(desk: Desk, paper: widgets.Dropdown) -> None:
-    """Put the usual paper whenever the units of the piece change."""
-    units = desk.project.units
-
-    def follow() -> None:
-        nonlocal units
-        if desk.project.units != units:
-            units = desk.project.units
-            paper.value = USUAL_PAPER[units]
-
-    desk.on_change(follow)
-
-
-def preview(text: bytes) -> str:
-    """A text to be read on the spot, shut at first, as HTML."""
-    words = html.escape(text.decode())
-    return f'<details><summary>Read it here</summary><pre class="plan-text">{words}</pre></details>'
-
-
-def _note(words: str) -> str:
-    return f'<div class="plan-note">{html.escape(words)}</div>'
+def _note(words: str) -> Pane:
+    return Pane(value=f'<div class="plan-note">{html.escape(words)}</div>')

@@ -19,6 +19,7 @@ from planner.workbook import (
     beside_the_card,
     chart_and_gauge,
     choice_headings,
+    finishing,
     headings,
     written_out,
     yarns,
@@ -328,8 +329,34 @@ class Piece:
     # ---- notebook 6: finish and hand on
 
     def finishing(self) -> widgets.Widget:
-        """What is left to do off the needles: blocking, ends, embroidery, edges, seams."""
+        """What is left to do off the needles: the size to block to, ends, embroidery."""
         return workbook.finishing_form(self.desk)
+
+    def sew_in(self) -> Fold:
+        """The ends, area by area, with where to run each, to be ticked."""
+        desk = self.desk
+        return fold(desk, finishing.ends_title, lambda: finishing.EndBoxes(desk))
+
+    def tighten(self) -> Fold:
+        """Long borders, new strands and middle starts, where stitches may lie loose."""
+        desk = self.desk
+        return fold(desk, finishing.tighten_title, lambda: desk.pane(finishing.tighten_html))
+
+    def pick_up(self) -> Fold:
+        """Stitches to pick up along an edge, by colour."""
+        desk = self.desk
+        return fold(desk, finishing.pick_up_title, lambda: finishing.pick_up_form(desk))
+
+    def seams(self) -> Fold:
+        """Where two edges meet colour to colour."""
+        desk = self.desk
+        return fold(desk, finishing.seams_title, lambda: finishing.seams_form(desk))
+
+    def finishing_on_paper(self) -> Fold:
+        """The finishing page as a PDF to print and to tick."""
+        desk = self.desk
+        title = "On paper: the finishing page to print and to tick"
+        return fold(desk, title, lambda: workbook.finishing_page_form(desk))
 
     def pattern_for_others(self) -> Fold:
         """The piece as a pattern for others, with nothing private in it."""

@@ -67,8 +67,7 @@ def test_an_end_goes_round_its_neighbour_and_up_its_border():
     plan = plan_of(["AAABBBBAAA"] * 10 + ["A" * 10] * 2)
     words = [how_to_run(each, plan) for each in ends_to_run(plan)]
     assert (
-        "B1 starts in row 3, stitch 4: round A on its left, then up along its border with A on the "
-        "left, over 8 rows"
+        "B1 starts in row 3, stitch 4: round A on its left, then up along that border, over 8 rows"
     ) in words
     # Row 12 (WS) goes from left to right, so B stops at its right.
     assert any(
@@ -102,7 +101,7 @@ def test_caught_and_embroidered_ends_stand_apart():
     rows = [*["A" * 20] * 3, *["AAAABBBBBBBBBBBBAAAA"] * 6, *["A" * 20] * 3]
     caught = plan_of(rows, habits=Habits(tails_caught=True))
     kept = ends_apart(caught)
-    assert kept[0].startswith(f"{caught.ends_caught} ends more were caught")
+    assert kept[0].startswith(f"{caught.ends_caught} ends more, caught")
     assert len(ends_to_run(caught)) == caught.ends_in_all
     sewn = plan_of(rows, choices=(embroider("B", 4, 5),))
     assert sum(each.left for each in areas_of_ends(sewn)) == sewn.ends_in_all - 2
@@ -130,7 +129,7 @@ def sewn(plan, *ends):
 
 
 def test_what_is_logged_as_sewn_in_is_left_out_of_the_count():
-    rows, plan = random_case(2)
+    _, plan = random_case(2)
     plan = make_plan(replace(plan.project, progress=worked_through(plan, plan.traced.runs.rows)))
     every = ends_to_run(plan)
     some = every[::3]
@@ -156,7 +155,7 @@ def test_two_ends_at_one_place_are_told_apart_by_their_number():
 
 
 def test_a_mark_can_be_taken_back_and_goes_with_its_row():
-    rows, plan = random_case(2)
+    _, plan = random_case(2)
     plan = make_plan(replace(plan.project, progress=worked_through(plan, plan.traced.runs.rows)))
     end = max(ends_to_run(plan), key=lambda each: each.end.row)
     after = sewn(plan, end)

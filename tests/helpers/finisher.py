@@ -24,6 +24,7 @@ BORDER = re.compile(
     r"(?P<way>up|down) along its border with (?P<yarn>\w+)[^,]* on the (?P<side>left|right), "
     r"over (?P<n>\d+) (?:row|ridge)s?"
 )
+THAT_BORDER = re.compile(r"(?P<way>up|down) along that border, over (?P<n>\d+) (?:row|ridge)s?")
 EDGE = re.compile(
     r"(?P<way>up|down) along the (?P<side>left|right) edge of the piece, "
     r"over (?P<n>\d+) (?:row|ridge)s?"
@@ -37,7 +38,8 @@ class Finisher:
     def __init__(self, rows: Sequence[str], *, times: int, tube: bool):
         self.cloth = [line[::-1] for line in reversed(rows)]
         self.times, self.tube = times, tube
-        self.gone = 0  # how far the end of the sentence at hand was run
+        # How far the end of the sentence at hand was run, and beside which border.
+        self.gone, self.side = 0, ""
 
     def follow(self, sentence: str) -> tuple[int, int, str]:
         """Run an end; its chart row, its place from the left, and the letter of its yarn."""
@@ -64,14 +66,17 @@ class Finisher:
     def _step(self, words: str, row: int, place: int, yarn: str) -> int:
         if found := ROUND.fullmatch(words):
             assert self.beside(row, place, found["side"]) == found["yarn"] != yarn, words
+            self.side = found["side"]
         elif found := ASIDE_BY.fullmatch(words):
             place = self._aside(row, place, found["side"], int(found["n"]))
         elif found := BORDER.fullmatch(words):
             place = self._to_border(row, place, found["side"], found["yarn"])
-            self._along(row, place, found)
+            self._along(row, place, found, found["side"])
+        elif found := THAT_BORDER.fullmatch(words):
+            self._along(row, place, found, self.side)
         elif found := EDGE.fullmatch(words):
             place = self._to_border(row, place, found["side"], "")
-            self._along(row, place, found)
+            self._along(row, place, found, found["side"])
         elif found := OWN.fullmatch(words):
             self.gone += int(found["n"])
         else:
@@ -111,15 +116,16 @@ class Finisher:
             if self.beside(row, place, side) == beyond:
                 return place
             found = self._next(row, place, side)
-            assert found is not None and self.cloth[row][found] == yarn
+            assert found is not None
+            assert self.cloth[row][found] == yarn
             place = found
         raise AssertionError(f"no border with {beyond or 'the edge'} on the {side} in row {row}")
 
-    def _along(self, row: int, place: int, found: re.Match[str]) -> None:
+    def _along(self, row: int, place: int, found: re.Match[str], side: str) -> None:
         """Row after row there must be a stitch of the same colour near the last one."""
         yarn = self.cloth[row][place]
         up = 1 if found["way"] == "up" else -1
-        back = {"left": "right", "right": "left"}[found["side"]]
+        back = {"left": "right", "right": "left"}[side]
         for _ in range(int(found["n"]) - 1):
             row += up
             assert 0 <= row < len(self.cloth)
@@ -132,8 +138,8 @@ class Finisher:
             own = [each for each in places if self.cloth[row][each] == yarn]
             assert own, f"row {row}: no {yarn} near stitch {place}"
             place = own[0]
-            while self.beside(row, place, found["side"]) == yarn:
-                further = self._next(row, place, found["side"])
+            while self.beside(row, place, side) == yarn:
+                further = self._next(row, place, side)
                 if further is None or further == place:
                     break
                 place = further

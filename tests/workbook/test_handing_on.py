@@ -7,7 +7,7 @@ import pytest
 from planner import make_plan, open_project
 from planner.edition import TECHNIQUES, practice_piece
 from planner.workbook import class_handout_form, open_desk, pattern_for_others_form
-from planner.workbook.handing_on import OUTDATED, preview
+from planner.workbook.to_paper import OUTDATED, _preview
 from tests.helpers.forms import box, press, said, said_html, small
 
 
@@ -86,6 +86,6 @@ def test_the_paper_is_that_of_the_units(desk):
 
 
 def test_a_preview_is_text_and_never_html():
-    shown = preview(b"<b>1 \xc3\x97 A</b> & more\n  - a line")
+    shown = _preview(b"<b>1 \xc3\x97 A</b> & more\n  - a line")
     assert "&lt;b&gt;1 × A&lt;/b&gt; &amp; more\n  - a line" in shown
     assert re.match(r"<details><summary>", shown)
