@@ -103,7 +103,6 @@ if TYPE_CHECKING:
     from planner.workbook.handing_on import (
         class_handout_form,
         pattern_for_others_form,
-        pattern_in_words,
     )
     from planner.workbook.in_the_row import (
         in_row_form,
