@@ -48,6 +48,7 @@ LOOK_FOR = {
         "Look at the patch: if it bulges, its yarn is looser than the ground's.",
     ),
 }
+STITCH = {"RS": "knit", "WS": "purl"}
 HOW_IT_FEELS = {
     LOOSE: "quick to make and to free, and gets in its own way when it is long",
     BUTTERFLY: "light, feeds from its middle, and cannot be wound up again",
@@ -69,8 +70,8 @@ WORDS = (
     "the end cut, and draw the tail through the last loop. From the wrong side do it in purl.",
     "Length: one piece of yarn with a name, such as A1: the letter is its yarn. C1a and C1b are "
     "the two ends of one length. The same yarn may work two places of a row with two lengths.",
-    "New: this length begins here. Leave its tail hanging behind, and hold it with a finger for "
-    "the first two stitches.",
+    "New: this length begins here. Lay it under the yarn you come from, as where yarns cross, "
+    "leave its tail hanging, and hold that with a finger for the first two stitches.",
     "Ready: what must lie at hand before the row is begun.",
     "Cross: what keeps two colours together. It is done wherever a row changes from one length, "
     "the old yarn, to another, the new one. The first card with two "
@@ -165,7 +166,7 @@ def _cards(plan: Plan) -> Iterator[Block]:
         "Do what a card says from top to bottom. A line such as “12 Pale A1” is 12 stitches in "
         "yarn Pale with the length A1; what is to be done at these stitches stands behind it. The "
         "lengths on the cards are ours: take yours from the list instead. “Begun 0.55 m from one "
-        "end” is as far from one end as your a is long. The way a row goes, right to left or left "
+        "end” is as far from one end as your first half, a, is long. The way a row goes, right to left or left "
         "to right, is told as the right side shows it; on the needles you work as always. Tick the "
         "card when its row is worked."
     )
@@ -176,7 +177,9 @@ def _cards(plan: Plan) -> Iterator[Block]:
 
 def _card(card: Card) -> tuple[str, tuple[str, ...]]:
     """A card's title, and under it what lies ready, what is said, and its runs."""
-    works = f", {card.works}" if card.works else ""
+    # Who is new to it need not remember which side is which.
+    stitch = STITCH.get(card.side, "")
+    works = f", {stitch}, {card.works}" if card.works else ""
     notes = [f"Ready: {need}." for need in card.ready]
     notes += [f"{said[0].upper()}{said[1:]}" for said in card.said]
     notes += [" ".join(str(line).split()) for line in card.lines]
