@@ -1,6 +1,7 @@
 """The practice piece and its lesson: every choice of techniques, every way of holding yarn."""
 
-from dataclasses import asdict
+import re
+from dataclasses import asdict, replace
 from itertools import combinations
 
 import numpy as np
@@ -180,6 +181,13 @@ def test_slants_and_middle_starts_have_words_of_their_own():
     assert "V from the middle" not in only_slant
     with_v = plain_text(handout_of(make_lesson(LIKE, techniques=[MIDDLE_START]))).decode()
     assert "fold the length at the place" in " ".join(with_v.split())
+
+
+def test_it_is_in_inches_where_the_piece_is():
+    like = replace(LIKE, units="in", allow=Allowances(tail_cm=15.24))
+    text = plain_text(handout_of(make_lesson(like))).decode()
+    assert not re.search(r"\d (?:cm|m|mm)\b", text)
+    assert "A tail is 6 in." in text
 
 
 def test_each_card_says_knit_or_purl():
