@@ -167,8 +167,8 @@ def _cards(plan: Plan) -> Iterator[Block]:
         "yarn Pale with the length A1; what is to be done at these stitches stands behind it. The "
         "lengths on the cards are ours: take yours from the list instead. What is “begun … from "
         "one end” is begun as far from that end as your first half, a, is long. The way a row "
-        "goes, right to left or left to right, is told as the right side shows it; on the needles you "
-        "work as always. Tick the card when its row is worked."
+        "goes, right to left or left to right, is told as the right side shows it; on the needles "
+        "you work as always. Tick the card when its row is worked."
     )
     cast_on, rows, bind_off = plan.all_cards
     cards = [card for card in (cast_on, *rows, bind_off) if card is not None]
