@@ -35,6 +35,16 @@ from planner.supplies import HOW_TO
 from planner.units import counted, figure, show_measured, show_total, stretches
 
 BLANK_NEEDLE = "________"
+# How its stitches are worked, by fabric and whether the work is turned.
+FABRICS = {
+    ("stockinette", True): "knit on RS, purl on WS",
+    ("stockinette", False): "knit every round",
+    ("garter", True): "knit every row; a ridge is two rows, the second back over the same stitches",
+    (
+        "garter",
+        False,
+    ): "a ridge is two rounds over the same stitches: knit the first, purl the second",
+}
 CHART = "Key to the chart"
 CARE = (
     "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional.",
@@ -80,7 +90,7 @@ def _facts(plan: Plan) -> Iterable[str]:
         f"Chart: {counted(traced.chart.columns, 'stitch')} × "
         f"{counted(traced.chart.rows, 'chart row')}"
     )
-    yield f"Gauge: {project.gauge.in_words(project.units)}, in {how.fabric}, after blocking"
+    yield f"Gauge: {project.gauge.in_words(project.units)}, in {how.fabric}"
     yield f"Needle: {project.needle.strip() or BLANK_NEEDLE}, or the size that gives the gauge"
     yield (
         f"{WORKED[how.worked].capitalize()} in {how.fabric}; row 1 is a {how.side(0)} {word}; "
@@ -198,10 +208,12 @@ def how_to_hold(kinds: Iterable[str]) -> Items:
 
 def _written(edition: Edition) -> Iterable[Block]:
     how = edition.plan.traced.how
-    stockinette = "knit on RS, purl on WS" if how.is_turned else "knit every round"
-    fabric = "knit every row" if how.fabric == "garter" else stockinette
+    fabric = FABRICS[how.fabric, how.is_turned]
+    written = f"{how.row_word} is written as it is worked"
+    if how.fabric == "garter":
+        written = f"ridge is written as its first {how.row_word} is worked"
     yield Words(
-        f"Each {how.row_word} is written as it is worked: so many stitches in the yarn of that "
+        f"Each {written}: so many stitches in the yarn of that "
         f"letter, one after the other; {fabric}. Below it stands what is done with single "
         "lengths, each by its name from the list of lengths. Where nothing is said, go on with the "
         "yarn that hangs there, and cross the yarns at each border."
