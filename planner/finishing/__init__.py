@@ -2,7 +2,8 @@
 
 measures      what to block it to: its size, and its outline stretch by stretch
 care          how it is blocked, by the yarns' labels, and what was measured unblocked
-ends          the ends still to be sewn in, area by area, and where to run each
+ends          the ends still to be sewn in, area by area, as the back shows them
+paths         where an end can be run
 embroider     what is embroidered after blocking, and what to mind
 tighten       where stitches are likely to lie loose: long borders, new strands, middle starts
 edges         the edges of the piece, stitch by stitch, in their colours
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
         to_mind,
     )
     from planner.finishing.ends import (
-        BACK_UP,
         AreaOfEnds,
         LeftEnd,
         areas_of_ends,
@@ -40,7 +40,9 @@ if TYPE_CHECKING:
         ends_left,
         ends_to_run,
         how_to_run,
+        how_to_sew,
         marks_of,
+        still_to_sew,
     )
     from planner.finishing.measures import (
         Measure,

@@ -68,6 +68,8 @@ def how_to_block(plan: Plan) -> list[str]:
     """How the piece is blocked, a sentence each; what is not the label's is common practice."""
     yarns = [plan.project.all_yarns[letter] for letter in plan.project.chart.letters]
     told = [BY_THE_LABEL]
+    if plan.traced.how.selvedge:
+        told.append("Selvedge stitches are not counted in the width: they go into the seams.")
     felting = [yarn for yarn in yarns if yarn.can_be_spliced]
     if felting:
         verb = "felts" if len(felting) == 1 else "felt"

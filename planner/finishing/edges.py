@@ -6,7 +6,7 @@ edge, from the right to the left (a left-handed knitter goes the other way round
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -20,7 +20,7 @@ CAST_ON, BIND_OFF, RIGHT, LEFT, OPENING = EDGES = (
     "opening at the top",
 )
 LEAST_OPENING = 3  # stitches; a narrower gap is where the chart keeps its columns aligned
-Column = Callable[[np.ndarray], int]  # the column of a row that lies at an edge
+Column = Callable[[list[int]], int]  # which of a row's columns lies at an edge
 
 
 class EdgeStitch(NamedTuple):
@@ -56,23 +56,24 @@ def opening_of(cells: np.ndarray) -> tuple[int, int, int] | None:
     rows from the bottom.
     """
     columns = np.flatnonzero(cells[-1] >= 0)
-    gaps = np.diff(columns)
-    if not len(gaps) or gaps.max() <= LEAST_OPENING:
+    steps = np.diff(columns)
+    # A step of 1 leads from a stitch to its neighbour, so a gap is one less than its step.
+    if not len(steps) or steps.max() <= LEAST_OPENING:
         return None
-    place = int(gaps.argmax())
-    first = int(columns[place]) + 1
-    last = int(columns[place + 1]) - 1
-    middle = (first + last) // 2
+    place = int(steps.argmax())
+    before, beside = columns[place : place + 2].tolist()
+    middle = (before + beside) // 2
     row = len(cells) - 1
     while row and _parts_at(cells[row - 1], middle):
         row -= 1
-    return first, last, row
+    return before + 1, beside - 1, row
 
 
 def _parts_at(line: np.ndarray, column: int) -> bool:
     """Whether a row has no stitch in this column, and stitches at both sides of it."""
     is_worked = line >= 0
-    before, beside = is_worked[:column], is_worked[column + 1 :]
+    before = is_worked[:column]
+    beside = is_worked[column + 1 :]
     return bool(before.any() and beside.any() and not is_worked[column])
 
 
@@ -85,14 +86,17 @@ def edge_stitches(plan: Plan, edge: str) -> list[EdgeStitch]:
     if edge not in edges_of(plan):
         raise PlanError(f'The piece has no "{edge}". Choose one of {", ".join(edges_of(plan))}.')
     walk = _Walk(plan)
-    stitches = {
+    walks = {
         CAST_ON: walk.cast_on,
         BIND_OFF: walk.bind_off,
         RIGHT: walk.right_side,
         LEFT: walk.left_side,
         OPENING: walk.opening,
-    }[edge]()
-    return stitches if plan.traced.how.hand == "right" else stitches[::-1]
+    }
+    stitches = walks[edge]()
+    if plan.traced.how.hand == "left":
+        stitches.reverse()
+    return stitches
 
 
 class _Walk:
@@ -105,17 +109,19 @@ class _Walk:
 
     def cast_on(self) -> list[EdgeStitch]:
         # Turned upside down, its left end is at the right.
-        return self._row(0, self._worked(0))
+        return self._level(0, self._worked(0))
 
     def bind_off(self) -> list[EdgeStitch]:
         top = len(self.cells) - 1
-        return self._row(top, self._worked(top)[::-1])
+        from_right = self._worked(top)[::-1]
+        return self._level(top, from_right)
 
     def right_side(self) -> list[EdgeStitch]:
-        return self._side(0, lambda worked: int(worked[-1]), outwards=1)
+        return self._side(0, lambda worked: worked[-1], outwards=1)
 
     def left_side(self) -> list[EdgeStitch]:
-        return self._side(0, lambda worked: int(worked[0]), outwards=-1)[::-1]
+        upwards = self._side(0, lambda worked: worked[0], outwards=-1)
+        return upwards[::-1]
 
     def opening(self) -> list[EdgeStitch]:
         """Down the part at its right, along its bottom to the left, and up the part at its left."""
@@ -125,25 +131,34 @@ class _Walk:
         first, last, bottom = found
         middle = (first + last) // 2
 
-        def beside(worked: np.ndarray) -> int:
-            return int(worked[worked > middle][0])
+        def beside(worked: list[int]) -> int:
+            return min(column for column in worked if column > middle)
 
-        def before(worked: np.ndarray) -> int:
-            return int(worked[worked < middle][-1])
+        def before(worked: list[int]) -> int:
+            return max(column for column in worked if column < middle)
 
         right_part = self._side(bottom, beside, outwards=-1)
         left_part = self._side(bottom, before, outwards=1)
-        ends = beside(self._worked(bottom)), before(self._worked(bottom))
-        below = bottom - 1
-        across = [column for column in range(ends[0] - 1, ends[1], -1) if below >= 0]
-        of_bottom = [column for column in across if self.cells[below, column] >= 0]
-        return [*right_part[::-1], *self._row(below, of_bottom), *left_part]
+        across = self._bottom(bottom, before, beside)
+        return [*right_part[::-1], *across, *left_part]
 
-    def _worked(self, row: int) -> np.ndarray:
-        return np.flatnonzero(self.cells[row] >= 0)
+    def _bottom(self, row: int, before: Column, beside: Column) -> list[EdgeStitch]:
+        """The stitches bound off below the lowest row of an opening, from the right."""
+        if not row:
+            return []
+        worked = self._worked(row)
+        left, right = before(worked), beside(worked)
+        below = self._worked(row - 1)
+        bound_off = [column for column in below if left < column < right]
+        return self._level(row - 1, bound_off[::-1])
 
-    def _row(self, chart_row: int, columns: list[int] | np.ndarray) -> list[EdgeStitch]:
-        return [self._stitch(chart_row, int(column), is_row=False) for column in columns]
+    def _worked(self, row: int) -> list[int]:
+        """The columns of a row that have a stitch."""
+        columns: list[int] = np.flatnonzero(self.cells[row] >= 0).tolist()
+        return columns
+
+    def _level(self, chart_row: int, columns: Iterable[int]) -> list[EdgeStitch]:
+        return [self._stitch(chart_row, column, is_row=False) for column in columns]
 
     def _stitch(self, chart_row: int, column: int, *, is_row: bool) -> EdgeStitch:
         yarn = self.letters[self.cells[chart_row, column]]
@@ -155,12 +170,12 @@ class _Walk:
         `outwards` is 1 where the fabric lies to the left of the side, −1 where to its right.
         """
         found: list[EdgeStitch] = []
-        before = None
+        before = column_of(self._worked(first_row))
         for row in range(first_row, len(self.cells)):
             column = column_of(self._worked(row))
-            if before is not None:
-                found += self._step(row, before, column, outwards)
+            found += self._step(row, before, column, outwards)
             of_row = self._stitch(row, column, is_row=True)
+            # In garter the row of the chart is worked twice.
             for again in range(self.times):
                 found.append(of_row._replace(row=of_row.row + again))
             before = column
@@ -175,8 +190,11 @@ class _Walk:
         if abs(step) < 2:
             return []
         if step < 0:
-            lies_in, columns = row - 1, range(before, column, -outwards)
+            # Bound off they lie in the row below, outside of the new side.
+            lies_in = row - 1
+            columns = range(before, column, -outwards)
         else:
-            lies_in, columns = row, range(before + outwards, column + outwards, outwards)
-        worked = [place for place in columns if self.cells[lies_in, place] >= 0]
-        return self._row(lies_in, worked)
+            lies_in = row
+            columns = range(before + outwards, column + outwards, outwards)
+        worked = set(self._worked(lies_in))
+        return self._level(lies_in, filter(worked.__contains__, columns))

@@ -8,12 +8,11 @@ that is 5 stitches in 7 rows (arithmetic of the gauge; common practice, no sourc
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby, pairwise
+from itertools import groupby, islice, pairwise
 
-from planner.finishing.edges import BIND_OFF, CAST_ON, LEFT, RIGHT, EdgeStitch, edge_stitches
+from planner.finishing.edges import BIND_OFF, CAST_ON, LEFT, RIGHT, edge_stitches
 from planner.piece import Yarn
 from planner.plan import Plan
 from planner.units import counted, exact, to_cm
@@ -63,11 +62,14 @@ def ratio_of(plan: Plan, band_stitches: float = 0) -> Fraction:
 
 
 def spread(total: int, places: int) -> list[int]:
-    """So many stitches laid over places as evenly as whole numbers can be, the same from each end.
+    """So many stitches laid over places as evenly as whole numbers can be.
 
     This is how a straight line is drawn in steps (Bresenham 1965, from memory).
     """
-    reached = [math.floor(Fraction(place * total, places) + HALF) for place in range(places + 1)]
+    reached = [0]
+    for place in range(1, places + 1):
+        share = Fraction(place * total, places)
+        reached.append(math.floor(share + HALF))
     return [after - before for before, after in pairwise(reached)]
 
 
@@ -79,19 +81,17 @@ def pick_up(plan: Plan, edge: str, *, band_stitches: float = 0) -> list[PickUp]:
     """
     stitches = edge_stitches(plan, edge)
     rows = sum(each.is_row for each in stitches)
-    ratio = ratio_of(plan, band_stitches)
-    in_rows = iter(spread(math.floor(rows * ratio + HALF), rows) if rows else [])
-    return list(_by_colour(stitches, in_rows))
-
-
-def _by_colour(stitches: Sequence[EdgeStitch], in_rows: Iterator[int]) -> Iterator[PickUp]:
+    in_all = math.floor(rows * ratio_of(plan, band_stitches) + HALF)
+    in_rows = iter(spread(in_all, rows))
+    found = []
     for yarn, group in groupby(stitches, key=lambda each: each.yarn):
         of_colour = list(group)
         rows = sum(each.is_row for each in of_colour)
-        edge = len(of_colour) - rows
+        edge_ones = len(of_colour) - rows
         # A stitch of the edge is a stitch; a row is what falls to it.
-        picked = edge + sum(next(in_rows) for _ in range(rows))
-        yield PickUp(yarn, picked, rows, edge)
+        picked = edge_ones + sum(islice(in_rows, rows))
+        found.append(PickUp(yarn, picked, rows, edge_ones))
+    return found
 
 
 def in_rhythm(ratio: Fraction, row_word: str = "row") -> str:
@@ -105,8 +105,8 @@ def in_rhythm(ratio: Fraction, row_word: str = "row") -> str:
     if stitches == rows:
         return f"{about}a stitch in each {row_word}"
     if stitches < rows:
-        return f"{about}{told}: {counted(rows - stitches, row_word)} in {rows} missed, evenly"
-    return f"{about}{told}: some {row_word}s take two"
+        return f"{about}{told}, {counted(rows - stitches, row_word)} in {rows} missed, evenly"
+    return f"{about}{told}, some {row_word}s take two"
 
 
 def pick_up_in_words(plan: Plan, edge: str, *, band_stitches: float = 0) -> list[str]:
@@ -115,8 +115,10 @@ def pick_up_in_words(plan: Plan, edge: str, *, band_stitches: float = 0) -> list
     picked = pick_up(plan, edge, band_stitches=band_stitches)
     total = sum(each.stitches for each in picked)
     way = WAYS.get(edge, {}).get(how.hand, "along it")
-    lines = [f"{counted(total, 'stitch')} in all, right side up, {way}."]
+    lines = [f"{counted(total, 'stitch')} in all, the right side facing you, {way}."]
     if any(each.rows for each in picked):
-        lines.append(f"Along rows {in_rhythm(ratio_of(plan, band_stitches), how.row_word)}.")
+        lines.append(f"Along the rows: {in_rhythm(ratio_of(plan, band_stitches), how.row_word)}.")
+        if how.selvedge:
+            lines.append("Pick up beside the selvedge, which turns to the back.")
     lines += [each.in_words(yarns[each.yarn], how.row_word) for each in picked]
     return lines

@@ -14,10 +14,13 @@ from planner.errors import PlanError
 from planner.finishing.edges import LEFT, RIGHT, edge_stitches, side_edges_of
 from planner.finishing.ends import LeftEnd, ends_to_run
 from planner.plan import Plan
-from planner.units import counted
+from planner.units import counted, rounded_up, show, show_measured
 
 # More than a row in four taken together puckers (judgement).
 EASED_ONE_IN = 4
+# Lengths of thread in a length of seam, sewn between the first two stitches of each edge (common
+# practice, no source).
+SEWN_WITH = 2
 Band = tuple[str, int]  # a colour along an edge, and over how many rows
 
 
@@ -44,16 +47,21 @@ class Stretch:
         return self.other_last - self.other_first + 1
 
     @property
+    def colours(self) -> tuple[str, str]:
+        return self.yarn, self.other_yarn
+
+    @property
     def meets(self) -> bool:
         """Whether one colour lies at both edges."""
         return self.yarn == self.other_yarn
 
     def in_words(self, row_word: str) -> str:
-        """What meets there, and how it is eased."""
+        """What meets there, and how it is eased: "rows 12–24: Rock meets Sea green"."""
         rows = _rows(self.first, self.last, row_word)
-        others = _rows(self.other_first, self.other_last, row_word)
+        if (self.first, self.last) != (self.other_first, self.other_last):
+            rows += f" to {_rows(self.other_first, self.other_last, row_word)}"
         meets = self.yarn if self.meets else f"{self.yarn} meets {self.other_yarn}"
-        return f"{meets}: {rows} to {others}{_ease(self.rows, self.other_rows, row_word)}"
+        return f"{rows}: {meets}{_ease(self.rows, self.other_rows, row_word)}"
 
 
 def _rows(first: int, last: int, word: str) -> str:
@@ -110,8 +118,9 @@ class Seam:
                 found.append((self.bands[at][0], begins[at], other_begins[other_at]))
         return found
 
-    def in_words(self, row_word: str) -> list[str]:
+    def in_words(self, plan: Plan) -> list[str]:
         """The seam, a line each: how it is sewn, which colours are off, then each stretch."""
+        row_word = plan.traced.how.row_word
         told = [self._how_sewn(row_word)]
         for yarn, row, other_row in self.off():
             by = counted(abs(row - other_row), row_word)
@@ -121,14 +130,24 @@ class Seam:
                 f"{by} {higher}."
             )
         told += [f"{each.in_words(row_word)}." for each in self.stretches]
-        if self.tails:
-            names = ", ".join(each.end.strand for each in self.tails)
-            told.append(f"Tails at this edge that may sew it, before they are sewn in: {names}.")
-        return told
+        return [*told, self._thread(plan)]
+
+    def _thread(self, plan: Plan) -> str:
+        """What it is sewn with."""
+        units = plan.project.units
+        long_cm = SEWN_WITH * self.length_cm + 2 * plan.project.allow.tail_cm
+        thread = show(rounded_up(long_cm, units), units)
+        told = f"Sew {show_measured(self.length_cm, units)} with about {thread}, its tails included"
+        if not self.tails:
+            return f"{told}."
+        names = ", ".join(each.end.strand for each in self.tails)
+        return f"{told}, or as far as they reach with the tails that hang there: {names}."
 
     def _how_sewn(self, word: str) -> str:
         rows, others = counted(self.rows, word), counted(self.other_rows, word)
         meeting = f"{self.meeting} of {rows} meet their own colour"
+        if self.rows == self.other_rows == self.meeting and not self.off():
+            return f"{word.capitalize()} for {word} from the bottom: all {rows} meet their colour."
         if self.by_colour:
             return f"Colour to colour, from the bottom: {rows} to {others}, eased as said below."
         if self.rows == self.other_rows:
@@ -167,10 +186,13 @@ def _bands(plan: Plan, edge: str) -> list[Band]:
             "left edge of a piece that is worked flat."
         )
     yarns = plan.project.all_yarns
-    stitches = [each for each in edge_stitches(plan, edge) if each.is_row]
-    stitches.sort(key=lambda each: each.row)
-    names = [yarns[each.yarn].name or each.yarn for each in stitches]
-    return [(name, len(list(group))) for name, group in groupby(names)]
+    sides = [each for each in edge_stitches(plan, edge) if each.is_row]
+    sides.sort(key=lambda each: each.row)
+    bands = []
+    for letter, group in groupby(sides, key=lambda each: each.yarn):
+        name = yarns[letter].name or letter
+        bands.append((name, len(list(group))))
+    return bands
 
 
 def _begins(bands: Sequence[Band]) -> list[int]:
@@ -182,18 +204,22 @@ def _begins(bands: Sequence[Band]) -> list[int]:
 def _lies_at(plan: Plan, edge: str, each: LeftEnd) -> bool:
     """Whether an end hangs at this edge of the piece."""
     places = {(stitch.row, stitch.column) for stitch in edge_stitches(plan, edge)}
-    # The back shows the right edge at the left.
-    side = {RIGHT: "left", LEFT: "right"}[edge]
     hangs_there = (each.end.row, each.end.column) in places
-    return each.may_sew_seam and hangs_there and each.hole_side in ("", side)
+    # The back shows the right edge at the left. Over one stitch a row has both edges.
+    hangs_at = each.way.hole_side if each.way else ""
+    side = {RIGHT: "left", LEFT: "right"}[edge]
+    return each.may_sew_seam and hangs_there and hangs_at in ("", side)
 
 
 def _may_ease_by_colour(bands: Sequence[Band], others: Sequence[Band]) -> bool:
     """Whether the bands are the same in order, and each pair can be eased without a pucker."""
     if [yarn for yarn, _ in bands] != [yarn for yarn, _ in others]:
         return False
-    pairs = [(rows, other) for (_, rows), (_, other) in zip(bands, others, strict=True)]
-    return all(EASED_ONE_IN * abs(rows - other) <= max(rows, other) for rows, other in pairs)
+    for (_, rows), (_, other_rows) in zip(bands, others, strict=True):
+        to_take_in = abs(rows - other_rows)
+        if EASED_ONE_IN * to_take_in > max(rows, other_rows):
+            return False
+    return True
 
 
 def _by_colour(bands: Sequence[Band], others: Sequence[Band]) -> list[Stretch]:
@@ -211,18 +237,18 @@ def _evenly(bands: Sequence[Band], others: Sequence[Band]) -> list[Stretch]:
     """Row for row, or eased evenly, where two colours meet as they come."""
     colours, other_colours = _row_by_row(bands), _row_by_row(others)
     longer = max(len(colours), len(other_colours))
-    pairs = []
+    stretches: list[Stretch] = []
     for place in range(longer):
+        # On the shorter edge some rows are sewn to two.
         row = place * len(colours) // longer
         other_row = place * len(other_colours) // longer
-        pairs.append((row, other_row))
-    found = []
-    for yarns, group in groupby(pairs, lambda pair: (colours[pair[0]], other_colours[pair[1]])):
-        of_stretch = list(group)
-        (first, other_first), (last, other_last) = of_stretch[0], of_stretch[-1]
-        rows, other_rows = (first + 1, last + 1), (other_first + 1, other_last + 1)
-        found.append(Stretch(*rows, yarns[0], *other_rows, yarns[1]))
-    return found
+        yarn, other_yarn = colours[row], other_colours[other_row]
+        rows, other_rows = (row + 1, row + 1), (other_row + 1, other_row + 1)
+        if stretches and stretches[-1].colours == (yarn, other_yarn):
+            last = stretches.pop()
+            rows, other_rows = (last.first, row + 1), (last.other_first, other_row + 1)
+        stretches.append(Stretch(*rows, yarn, *other_rows, other_yarn))
+    return stretches
 
 
 def _row_by_row(bands: Sequence[Band]) -> list[str]:
@@ -234,37 +260,43 @@ def _row_by_row(bands: Sequence[Band]) -> list[str]:
 
 
 def _paired(bands: Sequence[Band], others: Sequence[Band]) -> list[tuple[int, int]]:
-    """The bands of one colour that answer each other, in order: those with the most rows.
-
-    This is the longest common subsequence, weighed by the rows of the shorter band.
-    """
-    best = [[0] * (len(others) + 1) for _ in range(len(bands) + 1)]
-    for at in reversed(range(len(bands))):
-        for other_at in reversed(range(len(others))):
-            skipped = max(best[at + 1][other_at], best[at][other_at + 1])
-            best[at][other_at] = max(skipped, _if_paired(best, bands, others, (at, other_at)))
+    """The bands of one colour that answer each other, in order: those with the most rows."""
+    best = _Best(bands, others)
     pairs = []
     at = other_at = 0
     while at < len(bands) and other_at < len(others):
-        if best[at][other_at] == _if_paired(best, bands, others, (at, other_at)):
+        rows = best.rows[at][other_at]
+        if rows == best.if_paired(at, other_at):
             pairs.append((at, other_at))
-            at, other_at = at + 1, other_at + 1
-        elif best[at][other_at] == best[at + 1][other_at]:
+            at += 1
+            other_at += 1
+        elif rows == best.rows[at + 1][other_at]:
             at += 1
         else:
             other_at += 1
     return pairs
 
 
-def _if_paired(
-    best: Sequence[Sequence[int]],
-    bands: Sequence[Band],
-    others: Sequence[Band],
-    places: tuple[int, int],
-) -> int:
-    """The rows that answer each other if these two bands do; −1 if their colours differ."""
-    at, other_at = places
-    (yarn, rows), (other_yarn, other_rows) = bands[at], others[other_at]
-    if yarn != other_yarn:
-        return -1
-    return min(rows, other_rows) + best[at + 1][other_at + 1]
+class _Best:
+    """The most rows that can answer each other from each pair of bands up.
+
+    This is the longest common subsequence, weighed by the rows of the shorter band.
+    """
+
+    def __init__(self, bands: Sequence[Band], others: Sequence[Band]):
+        self.bands, self.others = bands, others
+        self.rows = [[0] * (len(others) + 1) for _ in range(len(bands) + 1)]
+        for at in reversed(range(len(bands))):
+            for other_at in reversed(range(len(others))):
+                without = self.rows[at + 1][other_at]
+                without_other = self.rows[at][other_at + 1]
+                paired = self.if_paired(at, other_at)
+                self.rows[at][other_at] = max(without, without_other, paired)
+
+    def if_paired(self, at: int, other_at: int) -> int:
+        """The rows that answer each other if these two bands do; −1 if their colours differ."""
+        yarn, rows = self.bands[at]
+        other_yarn, other_rows = self.others[other_at]
+        if yarn != other_yarn:
+            return -1
+        return min(rows, other_rows) + self.rows[at + 1][other_at + 1]

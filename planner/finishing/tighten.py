@@ -7,7 +7,9 @@ with the tip of a needle, before the piece is blocked (common practice, no sourc
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
@@ -52,36 +54,38 @@ class Border:
 
 def borders_to_tighten(plan: Plan) -> list[Border]:
     """All upright borders that are long, as they were knitted, the longest first."""
-    cells, letters = plan.traced.chart.cells, plan.traced.chart.letters
-    times, columns = plan.traced.how.rows_per_chart_row, plan.traced.chart.columns
-    found = []
-    for column in range(1, columns):
-        left, right = cells[:, column - 1].tolist(), cells[:, column].tolist()
-        pairs = [*zip(left, right, strict=True), None]
-        begun = 0
-        for row in range(1, len(pairs)):
-            if pairs[row] == pairs[begun]:
-                continue
-            one, other = left[begun], right[begun]
-            high = (row - begun) * times
-            if one != other and min(one, other) >= 0 and high >= LONG_BORDER:
-                place = begun * times
-                yarns = letters[other], letters[one]
-                found.append(Border(place, place + high - 1, columns - column, *yarns))
-            begun = row
+    columns = range(1, plan.traced.chart.columns)
+    found = [border for column in columns for border in _borders_at(plan, column)]
     return sorted(found, key=lambda each: (-each.rows, each.first, each.stitch))
+
+
+def _borders_at(plan: Plan, column: int) -> Iterator[Border]:
+    """The long borders between a column of the chart and the one to its left."""
+    chart, times = plan.traced.chart, plan.traced.how.rows_per_chart_row
+    left = chart.cells[:, column - 1].tolist()
+    right = chart.cells[:, column].tolist()
+    row = 0
+    for (one, other), group in groupby(zip(left, right, strict=True)):
+        rows = times * len(list(group))
+        first, row = row, row + rows
+        # −1 is no stitch.
+        is_border = one != other and min(one, other) >= 0
+        if is_border and rows >= LONG_BORDER:
+            yarns = chart.letters[other], chart.letters[one]
+            yield Border(first, row - 1, chart.columns - column, *yarns)
 
 
 def loose_places(plan: Plan) -> list[str]:
     """The places to look at, in words: the longest borders, then new strands, middle starts."""
     word = plan.traced.how.row_word
     borders = borders_to_tighten(plan)
-    told = [f"Border over {counted(each.rows, word)}: {each.in_words(plan)}." for each in borders]
-    told = told[:MOST_BORDERS]
-    if len(borders) > MOST_BORDERS:
-        shortest = borders[MOST_BORDERS - 1].rows
-        more = len(borders) - MOST_BORDERS
-        told.append(f"And {more} more, none over more than {counted(shortest, word)}.")
+    told = []
+    for each in borders[:MOST_BORDERS]:
+        told.append(f"Border over {counted(each.rows, word)}: {each.in_words(plan)}.")
+    more = borders[MOST_BORDERS:]
+    if more:
+        longest = counted(more[0].rows, word)
+        told.append(f"And {len(more)} more, none over more than {longest}.")
     return [*told, *_new_strands(plan), *_middle_starts(plan)]
 
 

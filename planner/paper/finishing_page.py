@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from planner.finishing import (
-    BACK_UP,
     HOW_TO_TIGHTEN,
     Measure,
     areas_of_ends,
@@ -15,6 +14,7 @@ from planner.finishing import (
     ends_to_run,
     how_to_block,
     how_to_run,
+    how_to_sew,
     loose_places,
     measures_of,
     pick_up,
@@ -65,7 +65,7 @@ def _content(plan: Plan) -> dict[str, Any]:
         "unblocked": _unblocked(plan),
         "loose": signs.texts(loose_places(plan)),
         "how_to_tighten": HOW_TO_TIGHTEN,
-        "back_up": BACK_UP,
+        "how_to_sew": how_to_sew(plan),
         "areas": _areas(pieces),
         "apart": signs.texts(ends_apart(plan)),
         "embroidery": _embroidery(pieces),
@@ -151,4 +151,4 @@ def _seam(plan: Plan) -> list[str]:
     sides = side_edges_of(plan)
     if not sides:
         return []
-    return seam_of(plan, sides[0], plan, sides[1]).in_words(plan.traced.how.row_word)
+    return seam_of(plan, sides[0], plan, sides[1]).in_words(plan)

@@ -89,6 +89,7 @@ if TYPE_CHECKING:
         strand_box,
     )
     from planner.workbook.finishing import (
+        EndBoxes,
         finishing_form,
     )
     from planner.workbook.folds import (

@@ -7,13 +7,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import ipywidgets as widgets
 import pandas as pd
 
 import planner.workbook.desk as desks
 from planner.finishing import (
-    BACK_UP,
     HOW_TO_TIGHTEN,
     LeftEnd,
     areas_of_ends,
@@ -24,6 +24,7 @@ from planner.finishing import (
     ends_to_run,
     how_to_block,
     how_to_run,
+    how_to_sew,
     loose_places,
     marks_of,
     measures_of,
@@ -37,15 +38,17 @@ from planner.finishing import (
     unblocked,
 )
 from planner.folder import Stamp, open_project, stamp_of, with_entry
+from planner.pictures import Spot, draw_back
 from planner.piece import SEWN_IN, TAKEN_OUT, Entry, Project
 from planner.plan import Plan, make_plan
 from planner.units import CM_PER, counted
 from planner.workbook.asking import asking, heard
+from planner.workbook.common import quiet
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, listed, number, yes
+from planner.workbook.fields import button, listed, number, offer, one_of, yes
 from planner.workbook.folds import SideBySide
 from planner.workbook.noting import NO_PROGRESS
-from planner.workbook.panes import Form, Pane, notice, table_html, yarn_patch
+from planner.workbook.panes import Form, Pane, notice, picture_html, table_html, yarn_patch
 from planner.workbook.pieces import pieces_to_choose
 
 EMBROIDERY = 0  # stands for all that is embroidered; colour areas count from 1
@@ -170,7 +173,7 @@ def areas_to_choose(plan: Plan) -> list[tuple[str, int]]:
     """The colour areas that have ends, as they are said, and their numbers."""
     yarns = plan.project.all_yarns
     areas = [
-        (f"{yarns[each.yarn].title}, chart rows {_rows(each.first_row, each.last_row)}", each.area)
+        (f"{yarns[each.yarn].title}, rows {_rows(each.first_row, each.last_row)}", each.area)
         for each in areas_of_ends(plan)
     ]
     if to_embroider(plan):
@@ -186,13 +189,21 @@ def ends_in(plan: Plan, area: int) -> list[LeftEnd]:
     return [each for each in ends_to_run(plan) if is_in(each.end)]
 
 
+def back_html(plan: Plan, area: int, ends: Sequence[LeftEnd]) -> str:
+    """The back of the piece, with these ends by their numbers, in this colour area."""
+    spots = [Spot(each.number, each.end.row, each.end.column, each.is_sewn) for each in ends]
+    numbers = ", ".join(str(each.number) for each in ends)
+    figure = draw_back(plan, area, spots)
+    return picture_html(figure, f"The back of the piece with the ends {numbers} where they hang")
+
+
 class EndBoxes(Form):
     """The ends of a colour area, each with a box to tick when it is sewn in."""
 
     def __init__(self, desk: Desk):
         self.desk, self.message = desk, Pane()
         self.area = listed("colour area", desk, lambda: areas_to_choose(desk.plan))
-        self.boxes = widgets.VBox()
+        self.boxes, self.back = widgets.VBox(), Pane()
         self.boxes.add_class("plan-ends")
         self.every = button("All of this area are sewn in", icon="check")
         self._showing = False
@@ -200,10 +211,16 @@ class EndBoxes(Form):
         actions.add_class("plan-actions")
         self.area.observe(self.show, names="value")
         self.every.on_click(heard(self.message)(self._mark_all))
+        desk.on_arrival(self._begin_anew)
         desk.on_change(self.show)
         self.show()
-        told = Pane(value=f'<div class="plan-note">{html.escape(BACK_UP)}</div>')
-        super().__init__([told, self.area, self.boxes, actions, self.message])
+        told = quiet(desk, how_to_sew)
+        column = Form([told, self.area, self.boxes, actions, self.message])
+        super().__init__([SideBySide([column, self.back])])
+
+    def _begin_anew(self) -> None:
+        self.message.value = ""
+        _first_of(self.area, areas_to_choose(self.desk.plan))
 
     def show(self, _: object = None) -> None:
         """Show the ends of the area; boxes that are there already stay, and keep the focus."""
@@ -221,6 +238,7 @@ class EndBoxes(Form):
                     box.value = each.is_sewn
             finally:
                 self._showing = False
+            self.back.value = back_html(plan, self.area.value, ends)
 
     def _box(self, place: int, label: str) -> widgets.Checkbox:
         box = yes(label)
@@ -296,12 +314,21 @@ def pick_up_html(plan: Plan, *, edge: str, band: float) -> str:
 
 def pick_up_form(desk: Desk) -> Form:
     """Stitches to pick up along an edge that is chosen, by colour."""
-    return asking(
-        lambda **typed: pick_up_html(desk.plan, **typed),
-        desk=desk,
-        edge=listed("edge", desk, lambda: edges_of(desk.plan)),
-        band=number("stitches in the band's gauge"),
-    )
+    edge = listed("edge", desk, lambda: edges_of(desk.plan))
+    band = number("stitches in the band's gauge")
+
+    def begin_anew() -> None:
+        band.value = 0
+        _first_of(edge, edges_of(desk.plan))
+
+    desk.on_arrival(begin_anew)
+    return asking(lambda **typed: pick_up_html(desk.plan, **typed), desk=desk, edge=edge, band=band)
+
+
+def _first_of(box: widgets.Dropdown, options: Iterable[Any]) -> None:
+    """Offer what another piece has, and choose the first: what was chosen was of the one before."""
+    offer(box, options)
+    box.index = 0
 
 
 # ---- seams
@@ -334,7 +361,7 @@ def seam_html(desk: Desk, *, edge: str, piece: str, other_edge: str) -> str:
         folder = desks.DATA / piece
         other = _plan_in(folder, stamp_of(folder))
     seam = seam_of(plan, edge, other, other_edge)
-    first, *lines = seam.in_words(plan.traced.how.row_word)
+    first, *lines = seam.in_words(plan)
     return f"<p>{html.escape(first)}</p>{_list_html(lines)}"
 
 
@@ -349,10 +376,19 @@ def other_pieces(desk: Desk) -> list[tuple[str, str]]:
 def seams_form(desk: Desk) -> Form:
     """A seam of two edges that are chosen."""
     right, left = "right edge", "left edge"
+    edge = one_of("edge of this piece", (right, left))
+    piece = listed("sewn to", desk, lambda: other_pieces(desk))
+    other_edge = one_of("its edge", (left, right))
+
+    def begin_anew() -> None:
+        edge.index = other_edge.index = 0
+        _first_of(piece, other_pieces(desk))
+
+    desk.on_arrival(begin_anew)
     return asking(
         lambda **typed: seam_html(desk, **typed),
         desk=desk,
-        edge=listed("edge of this piece", desk, lambda: (right, left)),
-        piece=listed("sewn to", desk, lambda: other_pieces(desk)),
-        other_edge=listed("its edge", desk, lambda: (left, right)),
+        edge=edge,
+        piece=piece,
+        other_edge=other_edge,
     )

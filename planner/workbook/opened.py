@@ -336,7 +336,7 @@ class Piece:
     def sew_in(self) -> Fold:
         """The ends, area by area, with where to run each, to be ticked."""
         desk = self.desk
-        return fold(desk, finishing.ends_title, lambda: finishing.EndBoxes(desk))
+        return fold(desk, finishing.ends_title, lambda: workbook.EndBoxes(desk))
 
     def tighten(self) -> Fold:
         """Long borders, new strands and middle starts, where stitches may lie loose."""

@@ -153,11 +153,11 @@ def test_a_tube_has_no_sides():
 @pytest.mark.parametrize(
     ("ratio", "words"),
     [
-        (Fraction(5, 7), "5 stitches in 7 rows: 2 rows in 7 missed, evenly"),
+        (Fraction(5, 7), "5 stitches in 7 rows, 2 rows in 7 missed, evenly"),
         (Fraction(1), "a stitch in each row"),
-        (Fraction(20, 29), "about 2 stitches in 3 rows: 1 row in 3 missed, evenly"),
-        (Fraction(4, 3), "4 stitches in 3 rows: some rows take two"),
-        (Fraction(1, 30), "about 1 stitch in 9 rows: 8 rows in 9 missed, evenly"),
+        (Fraction(20, 29), "about 2 stitches in 3 rows, 1 row in 3 missed, evenly"),
+        (Fraction(4, 3), "4 stitches in 3 rows, some rows take two"),
+        (Fraction(1, 30), "about 1 stitch in 9 rows, 8 rows in 9 missed, evenly"),
     ],
 )
 def test_the_ratio_in_words(ratio, words):

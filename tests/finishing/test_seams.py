@@ -52,7 +52,7 @@ def test_a_piece_meets_itself_row_for_row():
     seam = seam_of(plan, "right edge", plan, "left edge")
     assert not seam.by_colour or seam.rows == seam.other_rows
     assert seam.off() == [("Red", 13, 11)]
-    words = seam.in_words("row")
+    words = seam.in_words(plan)
     assert "Red begins in row 13 here and in row 11 there, 2 rows lower." in words
 
 
@@ -62,12 +62,12 @@ def test_bands_that_nearly_match_are_eased_to_each_other():
         upright(("A", 20), ("B", 30)), "right edge", upright(("A", 22), ("B", 27)), "left edge"
     )
     assert seam.by_colour
-    assert seam.in_words("row")[:4] == [
+    assert seam.in_words(plan_of(["A"]))[:4] == [
         "Colour to colour, from the bottom: 50 rows to 49 rows, eased as said below.",
         "Red begins in row 21 here and in row 23 there, 2 rows higher.",
-        "Grey: rows 1–20 to rows 1–22, two rows of the other edge taken together 2 times, "
+        "rows 1–20 to rows 1–22: Grey, two rows of the other edge taken together 2 times, "
         "one pair in 11.",
-        "Red: rows 21–50 to rows 23–49, two rows of this edge taken together 3 times, "
+        "rows 21–50 to rows 23–49: Red, two rows of this edge taken together 3 times, "
         "one pair in 10.",
     ]
 
@@ -79,14 +79,14 @@ def test_what_cannot_be_eased_meets_as_it_comes():
     )
     assert not seam.by_colour
     assert seam.meeting == 30
-    assert "Red meets Grey: rows 11–20 to rows 11–20." in seam.in_words("row")
+    assert "rows 11–20: Red meets Grey." in seam.in_words(plan_of(["A"]))
 
 
 def test_other_lengths_are_eased_evenly():
     seam = seam_of(upright(("A", 40)), "left edge", upright(("A", 30), ("B", 30)), "right edge")
     assert not seam.by_colour
     assert [(each.rows, each.other_rows) for each in seam.stretches] == [(20, 30), (20, 30)]
-    assert seam.in_words("row")[0].startswith("40 rows to 60 rows, eased evenly")
+    assert seam.in_words(plan_of(["A"]))[0].startswith("40 rows to 60 rows, eased evenly")
 
 
 def test_colours_go_by_their_names_across_pieces():

@@ -28,10 +28,12 @@ from planner.report import main as report
 from planner.strands import note_row
 from planner.workbook import (
     Desk,
+    EndBoxes,
     Painting,
     apply_form,
     choice_form,
     class_handout_form,
+    finishing_page_form,
     gauge_form,
     in_row_form,
     lengths_form,
@@ -213,6 +215,12 @@ def _back_to_the_start(form: Any) -> None:
     press(form, "Mark it so")
 
 
+def _tick_and_untick(form: EndBoxes) -> None:
+    first = form.boxes.children[0]
+    first.value = True
+    first.value = False
+
+
 def _note_and_take_out(form: Any) -> None:
     press(form, "Note it")
     press(form, "Take this note out")
@@ -287,6 +295,9 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "several rows back": _form(several_rows_form, _back_to_the_start),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "a note taken out": _form(in_row_form, _note_and_take_out),
+    "an end sewn in and taken back": _form(EndBoxes, _tick_and_untick),
+    "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),
+    "the finishing page": _form(finishing_page_form, _pressed("Make the finishing page")),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),
     "a stroke": _form(Painting, _paint),
