@@ -31,6 +31,10 @@ if TYPE_CHECKING:
     from planner.cards.how_to import (
         HOW_TO,
     )
+    from planner.cards.legs import (
+        Leg,
+        Legs,
+    )
     from planner.cards.phrases import (
         Need,
         embroidered_in_words,

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
         MARKED,
         NOTED,
         PARTS,
+        SEWN_IN,
         SHORT,
         STOPPED,
         SUPPLY,

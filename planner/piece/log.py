@@ -18,11 +18,12 @@ PARTS = ("whole", "first half", "second half")
 HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
 # What a line of progress.csv may tell. A row that is undone takes the later ones with it.
-WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, TAKEN_OUT, NOTED = WHATS = (
+WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, *_NOTES = WHATS = (
     *("row worked", "row undone"),
     *("left", "joined", "ran short", "exchanged", "stopped"),
-    *("balls cleared", "note taken out", "note"),
+    *("balls cleared", "note taken out", "end sewn in", "note"),
 )
+TAKEN_OUT, SEWN_IN, NOTED = _NOTES
 
 # The ways of measuring: the length between two marks on the yarn, of stitches unravelled, a swatch
 # on a scale, wraps round the needle, or what a supply had left.
@@ -63,8 +64,9 @@ class Entry:
     """One line of progress.csv: a row worked or undone, or something noted about a supply.
 
     What is noted in mid-row has the row that is being worked, and how many of its stitches are
-    worked already; what is noted between two rows has the last row worked. A free note, NOTED, has
-    the row that it is about, whether that is worked or not.
+    worked already; what is noted between two rows has the last row worked. An end that is sewn in
+    has the row it lies in, and its place there as a note. A free note, NOTED, has the row that it
+    is about, whether that is worked or not.
     """
 
     number: int

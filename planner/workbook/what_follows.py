@@ -109,7 +109,7 @@ def what_to_wind(desk: Desk) -> Pane:
     def made(plan: Plan) -> str:
         yarns = plan.project.all_yarns
         groups = (
-            (TO_WIND, winding_table(plan), LINES_BESIDE_MAP),
+            (TO_WIND, winding_table(plan, from_ball=False), LINES_BESIDE_MAP),
             (NOTHING_TO_WIND, winding_table(plan, from_ball=True), BALLS_BESIDE_MAP),
         )
         listed = []
@@ -121,17 +121,17 @@ def what_to_wind(desk: Desk) -> Pane:
     return desk.pane(made)
 
 
-def winding_table(plan: Plan, *, from_ball: bool = False) -> pd.DataFrame:
+def winding_table(plan: Plan, *, from_ball: bool | None = None) -> pd.DataFrame:
     """One row a line of the winding list, short enough to stand beside the map.
 
-    What is wound or cut, or, where `from_ball`, what is fed from the ball.
+    All of it, or what is fed `from_ball`, or what is not.
     """
     project = plan.project
     balls = balls_of_yarns(plan.pieces, project.all_yarns)
     lines = []
     for alike in alike_pieces(plan.pieces, project.units):
         first = alike[0]
-        if (first.supply == BALL) is not from_ball:
+        if from_ball is not None and from_ball != (first.supply == BALL):
             continue
         lines.append(
             {

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-import pandas as pd
 import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
@@ -47,8 +46,7 @@ def demo():
     ],
 )
 def test_a_line_of_the_winding_list_says_how_it_is_held(demo, strand, held_as):
-    table = pd.concat([winding_table(demo), winding_table(demo, from_ball=True)])
-    table = table.set_index("strand")
+    table = winding_table(demo).set_index("strand")
     assert table.loc[strand, "held_as"] == held_as
 
 
@@ -69,7 +67,7 @@ def test_the_winding_list_has_the_lines_and_lengths_of_the_plan(demo):
 def test_its_labels_are_those_of_the_map(demo):
     """Every strand of the map stands in the list, and nothing else does."""
     labels = set()
-    for cell in [*winding_table(demo).strand, *winding_table(demo, from_ball=True).strand]:
+    for cell in winding_table(demo).strand:
         names = cell.removesuffix(": each").split(", ")
         labels |= {name.partition(" from row ")[0] for name in names}
     assert labels == set(demo.traced.labels)
@@ -167,7 +165,7 @@ def test_how_bought(allow, words):
 
 def test_one_length_is_told_in_one_way(demo):
     """Strand by strand the same as on the list, line by line."""
-    on_list = pd.concat([winding_table(demo), winding_table(demo, from_ball=True)])
+    on_list = winding_table(demo)
     lengths = {}
     for line in on_list.itertuples():
         for name in line.strand.removesuffix(": each").split(", "):
