@@ -23,7 +23,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 NODES = 500  # branches looked at before the best so far is taken and said to be that
-TRIES = 50  # ways to share lots among pieces before the search is given up
+TRIES = 12  # ways to share lots among pieces before the search is given up
 ROUNDING = 1e-6  # of lengths that are added up, cm, and of the solver's zeros and ones
 OPTIMAL, INFEASIBLE = 0, 2  # what the solver says of its answer
 
@@ -282,6 +282,9 @@ class _Programme(_Rules):
         self.last = last
         for piece, match in enumerate(self.match_of):
             self.rule(dict.fromkeys(self.share[piece].tolist(), 1.0), 1, 1)
+            # Of no more lots than it has lengths.
+            lengths = len(copies[piece].lengths_cm)
+            self.rule(dict.fromkeys(self.has[piece].tolist(), 1.0), 1, lengths)
             for lot in range(lots):
                 # Each is 1 if the one before it is more than 0.
                 chain = self.share[piece], self.has[piece], self.of_match[match], self.used
