@@ -19,8 +19,9 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_array
+from scipy.optimize import Bounds, milp
+
+from planner.buying.rules import Factors, Rules
 
 NODES = 500  # branches looked at before the best so far is taken and said to be that
 TRIES = 12  # ways to share lots among pieces before the search is given up
@@ -28,7 +29,6 @@ ROUNDING = 1e-6  # of lengths that are added up, cm, and of the solver's zeros a
 OPTIMAL, INFEASIBLE = 0, 2  # what the solver says of its answer
 
 Cost = tuple[int, int, int]
-Factors = dict[int, float]  # of unknowns, by their numbers
 Lots = list[list[int]]  # those that each piece has, by their places
 Places = tuple[tuple[int, ...], ...]
 
@@ -147,74 +147,41 @@ def _in_lengths(
 # ---- programmes
 
 
-class _Rules:
-    """Unknowns, by their numbers, and rules that sums of them keep to."""
+def _solve(
+    rules: Rules, aims: Iterable[Factors], whole: np.ndarray, most: np.ndarray
+) -> tuple[np.ndarray | None, bool]:
+    """The unknowns at their best, and whether none are better; None if there are none.
 
-    def __init__(self) -> None:
-        self.size = 0
-        self.rules: list[tuple[Factors, float, float]] = []
-
-    def block(self, *shape: int) -> np.ndarray:
-        """An array of this shape with the numbers of new unknowns."""
-        first = self.size
-        self.size += int(np.prod(shape))
-        return np.arange(first, self.size).reshape(shape)
-
-    def rule(self, factors: Factors, least: float, most: float = np.inf) -> None:
-        """The unknowns times their factors add up to something between two bounds."""
-        self.rules.append((factors, least, most))
-
-    def solve(
-        self, aims: Iterable[Factors], whole: np.ndarray, most: np.ndarray
-    ) -> tuple[np.ndarray | None, bool]:
-        """The unknowns at their best, and whether none are better; None if there are none.
-
-        Aims are sums that are to be small, the most important first. `whole` says which unknowns
-        are whole numbers, `most` how large they may be.
-        """
-        best, proven, kept = None, True, len(self.rules)
-        for factors in aims:
-            aim = np.zeros(self.size)
-            aim[list(factors)] = list(factors.values())
-            found = milp(
-                aim,
-                constraints=self._constraint(),
-                integrality=whole,
-                bounds=Bounds(0, most),
-                options={"node_limit": NODES, "mip_rel_gap": 0},
-            )
-            if found.x is None:
-                # For the first aim there may be none; later there is one, that was not found.
-                proven = proven and best is None and found.status == INFEASIBLE
-                break
-            proven = proven and found.status == OPTIMAL
-            best = found.x
-            # What is reached is not given up for the aims that come after.
-            reached = float(aim @ best)
-            self.rule(factors, 0, reached + ROUNDING)
-        # With other rules it may not be reached any more.
-        del self.rules[kept:]
-        return best, proven
-
-    def _constraint(self) -> LinearConstraint:
-        """All rules as the solver takes them."""
-        rows: list[int] = []
-        columns: list[int] = []
-        values: list[float] = []
-        for number, (factors, _, _) in enumerate(self.rules):
-            rows += [number] * len(factors)
-            columns += factors.keys()
-            values += factors.values()
-        shape = (len(self.rules), self.size)
-        matrix = csr_array((values, (rows, columns)), shape=shape)
-        least = [low for _, low, _ in self.rules]
-        most = [high for _, _, high in self.rules]
-        return LinearConstraint(matrix, least, most)
+    Aims are sums that are to be small, the most important first. `whole` says which unknowns are
+    whole numbers, `most` how large they may be.
+    """
+    best, proven, kept = None, True, len(rules)
+    for factors in aims:
+        aim = rules.sum_of(factors)
+        found = milp(
+            aim,
+            constraints=rules.constraint(),
+            integrality=whole,
+            bounds=Bounds(0, most),
+            options={"node_limit": NODES, "mip_rel_gap": 0},
+        )
+        if found.x is None:
+            # For the first aim there may be none; later there is one, that was not found.
+            proven = proven and best is None and found.status == INFEASIBLE
+            break
+        proven = proven and found.status == OPTIMAL
+        best = found.x
+        # What is reached is not given up for the aims that come after.
+        reached = float(aim @ best)
+        rules.add(factors, 0, reached + ROUNDING)
+    # With other rules it may not be reached any more.
+    rules.forget_from(kept)
+    return best, proven
 
 
 def _lots_of_matches(of_match: Mapping[int, Sequence[int]], pieces: Mapping[int, int]) -> Factors:
     """The lots of pieces that match, counted for each of them."""
-    factors: Factors = {}
+    factors: dict[int, float] = {}
     for match, unknowns in of_match.items():
         factors |= dict.fromkeys(unknowns, float(pieces[match]))
     return factors
@@ -229,25 +196,25 @@ def _whole_pieces(
     """
     kinds = Counter((copy.match, copy.in_all_cm) for copy in copies)
     pieces = Counter(copy.match for copy in copies)
-    programme, lots = _Rules(), len(room_cm)
-    number = programme.block(len(kinds), lots)
-    of_match = dict(zip(pieces, programme.block(len(pieces), lots).tolist(), strict=True))
-    used = programme.block(lots).tolist()
-    taken: list[Factors] = [{} for _ in room_cm]
+    rules, lots = Rules(), len(room_cm)
+    number = rules.block(len(kinds), lots)
+    of_match = dict(zip(pieces, rules.block(len(pieces), lots).tolist(), strict=True))
+    used = rules.block(lots).tolist()
+    taken: list[dict[int, float]] = [{} for _ in room_cm]
     for row, ((match, cm), count) in zip(number.tolist(), kinds.items(), strict=True):
-        programme.rule(dict.fromkeys(row, 1.0), count, count)
+        rules.add(dict.fromkeys(row, 1.0), count, count)
         for lot, unknown in enumerate(row):
             taken[lot][unknown] = cm
             has = of_match[match][lot]
-            programme.rule({has: float(count), unknown: -1.0}, 0)
-            programme.rule({used[lot]: 1.0, has: -1.0}, 0)
+            rules.add({has: float(count), unknown: -1.0}, 0)
+            rules.add({used[lot]: 1.0, has: -1.0}, 0)
     for factors, holds_cm in zip(taken, room_cm, strict=True):
-        programme.rule(factors, 0, holds_cm + ROUNDING)
+        rules.add(factors, 0, holds_cm + ROUNDING)
     aims = [_lots_of_matches(of_match, pieces), dict.fromkeys(used, 1.0)]
     aims += [] if last is None else [taken[last]]
-    most = np.ones(programme.size)
+    most = np.ones(rules.size)
     most[number] = len(copies)
-    best, proven = programme.solve(aims, np.ones(programme.size), most)
+    best, proven = _solve(rules, aims, np.ones(rules.size), most)
     if best is None:
         return None, proven
     # The earlier pieces of a kind are of the earlier lots.
@@ -257,7 +224,7 @@ def _whole_pieces(
     return [[left[copy.match, copy.in_all_cm].pop(0)] for copy in copies], proven
 
 
-class _Programme(_Rules):
+class _Programme:
     """Which lots each piece has, as if yarn could be cut anywhere.
 
     share
@@ -271,27 +238,27 @@ class _Programme(_Rules):
     """
 
     def __init__(self, copies: Sequence[Copy], room_cm: Sequence[float], last: int | None):
-        super().__init__()
+        self.rules = Rules()
         lots, matches = len(room_cm), sorted({copy.match for copy in copies})
-        self.share = self.block(len(copies), lots)
-        self.has = self.block(len(copies), lots)
-        self.of_match = self.block(len(matches), lots)
-        self.used = self.block(lots)
+        self.share = self.rules.block(len(copies), lots)
+        self.has = self.rules.block(len(copies), lots)
+        self.of_match = self.rules.block(len(matches), lots)
+        self.used = self.rules.block(lots)
         self.match_of = [matches.index(copy.match) for copy in copies]
         self.in_all_cm = [copy.in_all_cm for copy in copies]
         self.last = last
         for piece, match in enumerate(self.match_of):
-            self.rule(dict.fromkeys(self.share[piece].tolist(), 1.0), 1, 1)
+            self.rules.add(dict.fromkeys(self.share[piece].tolist(), 1.0), 1, 1)
             # Of no more lots than it has lengths.
             lengths = len(copies[piece].lengths_cm)
-            self.rule(dict.fromkeys(self.has[piece].tolist(), 1.0), 1, lengths)
+            self.rules.add(dict.fromkeys(self.has[piece].tolist(), 1.0), 1, lengths)
             for lot in range(lots):
                 # Each is 1 if the one before it is more than 0.
                 chain = self.share[piece], self.has[piece], self.of_match[match], self.used
                 for one, other in pairwise(unknowns[lot] for unknowns in chain):
-                    self.rule({int(other): 1.0, int(one): -1.0}, 0)
+                    self.rules.add({int(other): 1.0, int(one): -1.0}, 0)
         for lot, holds_cm in enumerate(room_cm):
-            self.rule(self._taken_of(lot), 0, holds_cm + ROUNDING)
+            self.rules.add(self._taken_of(lot), 0, holds_cm + ROUNDING)
 
     def _taken_of(self, lot: int) -> Factors:
         """What is taken of a lot, cm."""
@@ -306,9 +273,9 @@ class _Programme(_Rules):
             dict.fromkeys(self.used.tolist(), 1.0),
         ]
         aims += [] if self.last is None else [self._taken_of(self.last)]
-        whole, most = np.ones(self.size), np.ones(self.size)
+        whole, most = np.ones(self.rules.size), np.ones(self.rules.size)
         whole[self.share] = 0
-        best, proven = self.solve(aims, whole, most)
+        best, proven = _solve(self.rules, aims, whole, most)
         if best is None:
             return None, proven
         has = best[self.has] > 0.5
@@ -318,7 +285,7 @@ class _Programme(_Rules):
         """Some piece must have another lot than these."""
         ruled_out = [self.has[piece, of_piece] for piece, of_piece in enumerate(lots)]
         others = np.setdiff1d(self.has, np.concatenate(ruled_out))
-        self.rule(dict.fromkeys(others.tolist(), 1.0), 1)
+        self.rules.add(dict.fromkeys(others.tolist(), 1.0), 1)
 
 
 # ---- lengths
@@ -341,20 +308,20 @@ def _share_lengths(
             left_cm[of_piece[0]] -= copies[number].in_all_cm
     if not mixed:
         return tuple(places), True
-    programme, counts = _Rules(), {}
-    taken: list[Factors] = [{} for _ in room_cm]
+    rules, counts = Rules(), {}
+    taken: list[dict[int, float]] = [{} for _ in room_cm]
     for number, of_piece in mixed.items():
         kinds = copies[number].kinds
-        counts[number] = programme.block(len(kinds), len(of_piece))
+        counts[number] = rules.block(len(kinds), len(of_piece))
         for row, (cm, count) in zip(counts[number].tolist(), kinds.items(), strict=True):
-            programme.rule(dict.fromkeys(row, 1.0), count, count)
+            rules.add(dict.fromkeys(row, 1.0), count, count)
             for unknown, lot in zip(row, of_piece, strict=True):
                 taken[lot][unknown] = cm
     for factors, holds_cm in zip(taken, left_cm, strict=True):
-        programme.rule(factors, 0, holds_cm + ROUNDING)
-    most = np.full(programme.size, np.inf)
+        rules.add(factors, 0, holds_cm + ROUNDING)
+    most = np.full(rules.size, np.inf)
     # Any share will do: one rule without an aim.
-    best, sure = programme.solve([{}], np.ones(programme.size), most)
+    best, sure = _solve(rules, [{}], np.ones(rules.size), most)
     if best is None:
         return None, sure
     for number, unknowns in counts.items():
