@@ -23,11 +23,7 @@ if TYPE_CHECKING:
         RIP,
         Cure,
     )
-    from planner.mending.hanging import (
-        hanging_places,
-    )
     from planner.mending.in_hand import (
-        ComesBack,
         standing_in_words,
     )
     from planner.mending.remedies import (
