@@ -110,6 +110,7 @@ if TYPE_CHECKING:
         tradeoff,
     )
     from planner.choices.ways import (
+        SHORTEST_BUTTERFLY_CM,
         compare_ways,
     )
     from planner.choices.yarns_to_buy import (

@@ -48,6 +48,7 @@ if TYPE_CHECKING:
         left_on_supplies,
         will_it_last,
         will_yarns_last,
+        yarn_used,
     )
     from planner.knitting.sitting import (
         Wanted,

@@ -167,4 +167,9 @@ HELP = {
     "your own multiplier": (
         "The length of the yarn in a row ÷ the width of that row. Notebook 2 measures it."
     ),
+    # finishing
+    "stitches in the band's gauge": (
+        "As many as the band has in 10 cm, or in 4 in where lengths are shown in inches; 0 if it "
+        "has the gauge of the piece."
+    ),
 }

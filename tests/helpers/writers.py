@@ -13,7 +13,10 @@ from typing import Any
 import planner.workbook.desk as desks
 from planner import Gauge, open_project
 from planner.folder import (
+    PieceSet,
+    SetPiece,
     change_piece,
+    change_set,
     go_back,
     keep,
     see,
@@ -28,9 +31,12 @@ from planner.report import main as report
 from planner.strands import note_row
 from planner.workbook import (
     Desk,
+    EndBoxes,
     Painting,
     apply_form,
     choice_form,
+    class_handout_form,
+    finishing_page_form,
     gauge_form,
     in_row_form,
     lengths_form,
@@ -133,6 +139,19 @@ def _starting(folder: Path) -> Action:
     return lambda: start_piece(folder, "Hill scarf", chart, {"A": Yarn("A", "Rust")})
 
 
+def _a_set(folder: Path) -> Action:
+    """A piece more in the set.toml beside two pieces; a version is due."""
+    for name in ("back", "sleeve"):
+        (folder / name).mkdir()
+        (folder / name / "chart.csv").write_text("A,B\n")
+    change_set(folder, lambda held: PieceSet("Hill", (SetPiece("back"),)), now=long_ago)
+
+    def more(held: PieceSet | None) -> PieceSet:
+        return PieceSet("Hill", (*(held.pieces if held else ()), SetPiece("sleeve", 2, 1)))
+
+    return lambda: change_set(folder, more)
+
+
 def _reporting(folder: Path) -> Action:
     def action() -> None:
         with redirect_stdout(StringIO()):
@@ -149,6 +168,14 @@ def _printing(folder: Path) -> Action:
     return action
 
 
+def _publishing(folder: Path) -> Action:
+    def action() -> None:
+        with redirect_stdout(StringIO()):
+            report(["--pattern", "a4", str(folder)])
+
+    return action
+
+
 SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "settings": _change(lambda held: replace(held, gauge=Gauge(21, 28))),
     "yarns": _change(lambda held: replace(held, yarns={**held.yarns, "B": Yarn("B", "Moss")})),
@@ -160,8 +187,10 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "going back": _going_back,
     "setting a file aside": _setting_aside,
     "a new piece": _starting,
+    "a set": _a_set,
     "the report": _reporting,
     "the sheet": _printing,
+    "the pattern": _publishing,
 }
 
 
@@ -202,6 +231,12 @@ def _paint(painting: Painting) -> None:
 def _back_to_the_start(form: Any) -> None:
     box(form, "the last row worked is").value = 0
     press(form, "Mark it so")
+
+
+def _tick_and_untick(form: EndBoxes) -> None:
+    first = form.boxes.children[0]
+    first.value = True
+    first.value = False
 
 
 def _note_and_take_out(form: Any) -> None:
@@ -286,6 +321,9 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "a note taken out": _form(in_row_form, _note_and_take_out),
+    "an end sewn in and taken back": _form(EndBoxes, _tick_and_untick),
+    "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),
+    "the finishing page": _form(finishing_page_form, _pressed("Make the finishing page")),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),
     "a stroke": _form(Painting, _paint),
@@ -293,6 +331,8 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "set into a piece": _form(place_form, _place),
     "written out": _form(out_form, _pressed("Table")),
     "the plan's tables": _form(out_form, _pressed("One by one")),
+    "the handout": _form(class_handout_form, _pressed("Make the handout")),
+    "a practice piece": _form(class_handout_form, _pressed("Begin this practice piece")),
     "back to a version": _form(versions_form, _pressed("Go back to this version")),
     "a damaged file": _mending(lambda folder: (folder / "choices.csv").write_text("what,is\n,\n")),
     "a chart otherwise knitted": _mending(_contradict),
