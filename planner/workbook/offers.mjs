@@ -777,7 +777,7 @@ class Board {
     const here = places.length ? counted(places.length, "offer") : "no offer";
     const name = yarn ? yarn.title : "no stitch";
     if (this.model.get("touches")) {
-      this.place.textContent = `${this.placeInWords(at)}: ${name}.`;
+      this.place.textContent = `${this.placeInWords(at)} from the right: ${name}.`;
       return;
     }
     this.place.textContent = `${this.placeInWords(at)}: ${name}; ${here} here.`;
