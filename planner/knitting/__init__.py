@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from planner.knitting.progress import (
         will_it_last,
         will_yarns_last,
+        yarn_used,
     )
     from planner.knitting.sitting import (
         Wanted,

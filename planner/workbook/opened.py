@@ -203,6 +203,10 @@ class Piece:
         desk = self.desk
         return fold(desk, headings.shopping, lambda: workbook.shopping_pane(desk))
 
+    def with_other_pieces(self) -> Fold:
+        """Other pieces from the same purse of yarn: what to buy for all, what to wind for this."""
+        return workbook.together_fold(self.desk)
+
     def how_to_wind(self) -> Fold:
         """How each kind of supply is wound, and the winding list in full."""
         desk = self.desk

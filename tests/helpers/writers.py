@@ -13,7 +13,10 @@ from typing import Any
 import planner.workbook.desk as desks
 from planner import Gauge, open_project
 from planner.folder import (
+    PieceSet,
+    SetPiece,
     change_piece,
+    change_set,
     go_back,
     keep,
     see,
@@ -134,6 +137,19 @@ def _starting(folder: Path) -> Action:
     return lambda: start_piece(folder, "Hill scarf", chart, {"A": Yarn("A", "Rust")})
 
 
+def _a_set(folder: Path) -> Action:
+    """A piece more in the set.toml beside two pieces; a version is due."""
+    for name in ("back", "sleeve"):
+        (folder / name).mkdir()
+        (folder / name / "chart.csv").write_text("A,B\n")
+    change_set(folder, lambda held: PieceSet("Hill", (SetPiece("back"),)), now=long_ago)
+
+    def more(held: PieceSet | None) -> PieceSet:
+        return PieceSet("Hill", (*(held.pieces if held else ()), SetPiece("sleeve", 2, 1)))
+
+    return lambda: change_set(folder, more)
+
+
 def _reporting(folder: Path) -> Action:
     def action() -> None:
         with redirect_stdout(StringIO()):
@@ -161,6 +177,7 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "going back": _going_back,
     "setting a file aside": _setting_aside,
     "a new piece": _starting,
+    "a set": _a_set,
     "the report": _reporting,
     "the sheet": _printing,
 }
