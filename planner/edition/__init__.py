@@ -30,7 +30,6 @@ if TYPE_CHECKING:
         Words,
     )
     from planner.edition.edition import (
-        Edition,
         for_others,
         make_edition,
     )
@@ -38,7 +37,6 @@ if TYPE_CHECKING:
         handout_of,
     )
     from planner.edition.lengths import (
-        InStitches,
         lengths_in_stitches,
     )
     from planner.edition.lesson import (

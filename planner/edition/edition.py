@@ -24,6 +24,7 @@ OF_THE_DESIGNER = {
     "you would rather": "the designer would rather",
     "than you like": "than the designer likes",
 }
+WHICH_OF_A_RIDGE = ("First", "Second")
 
 
 @dataclass(frozen=True)
@@ -123,10 +124,12 @@ def _rows(plan: Plan) -> Iterator[WrittenRow]:
     lines = write_rows(plan.traced.chart, plan.project.how).splitlines()
     for number, line in enumerate(lines):
         notes: list[str] = []
-        for card in plan.cards[number * times : (number + 1) * times]:
+        cards = plan.cards[number * times : (number + 1) * times]
+        for card, which in zip(cards, WHICH_OF_A_RIDGE, strict=False):
             said = [*before.get(card.row - 1, ()), *_notes(card)]
             # A ridge has two rows, so each note says in which.
-            notes += [f"{card.title}: {note}" for note in said] if times > 1 else said
+            of_row = f"{which} {plan.traced.how.row_word}, {card.side}: "
+            notes += [f"{of_row}{note}" for note in said] if times > 1 else said
         yield WrittenRow(line, tuple(notes))
 
 

@@ -48,6 +48,7 @@ LOOK_FOR = {
         "Look at the patch: if it bulges, its yarn is looser than the ground's.",
     ),
 }
+STITCH = {"RS": "knit", "WS": "purl"}
 HOW_IT_FEELS = {
     LOOSE: "quick to make and to free, and gets in its own way when it is long",
     BUTTERFLY: "light, feeds from its middle, and cannot be wound up again",
@@ -69,10 +70,12 @@ WORDS = (
     "the end cut, and draw the tail through the last loop. From the wrong side do it in purl.",
     "Length: one piece of yarn with a name, such as A1: the letter is its yarn. C1a and C1b are "
     "the two ends of one length. The same yarn may work two places of a row with two lengths.",
-    "New: this length begins here. Leave its tail hanging behind, and hold it with a finger for "
-    "the first two stitches.",
-    "Cross: what keeps two colours together. It is done wherever a row changes from one length to "
-    "another. The first card with two colours says how on its side, the next one on the other.",
+    "New: this length begins here. Lay it under the yarn you come from, as where yarns cross, "
+    "leave its tail hanging, and hold that with a finger for the first two stitches.",
+    "Ready: what must lie at hand before the row is begun.",
+    "Cross: what keeps two colours together. It is done wherever a row changes from one length, "
+    "the old yarn, to another, the new one. The first card with two "
+    "colours says how on its side, the next one on the other.",
     "Cut, tail …: after the stitches of that line cut the yarn, and leave so much of it hanging.",
     "Catch: lay the yarn that is carried over the working yarn, so that the next stitch holds it. "
     "Take along, carry: let the yarn run behind the stitches that follow, as loosely as they lie.",
@@ -88,9 +91,9 @@ def handout_of(lesson: Lesson) -> Document:
         chart_section(plan, lesson.materials),
         Section("Lengths", lengths_blocks(plan, lesson.lengths, lesson.materials), True),
         Section("Four ways of holding yarn", tuple(_ways(lesson))),
-        Section("What to look for", tuple(_techniques(lesson)), True),
+        Section("What to look for", tuple(_techniques(lesson))),
         Section("A card for each row", tuple(_cards(plan)), True),
-        Section("Off the needles", (Items(tuple(finishing_of(plan))),)),
+        Section("Off the needles", tuple(finishing_of(plan))),
         Section("For the teacher", tuple(_for_teacher(lesson)), True),
         Section("With care", (Items(CARE),)),
     ]
@@ -162,10 +165,10 @@ def _cards(plan: Plan) -> Iterator[Block]:
     yield Words(
         "Do what a card says from top to bottom. A line such as “12 Pale A1” is 12 stitches in "
         "yarn Pale with the length A1; what is to be done at these stitches stands behind it. The "
-        "lengths on the cards are ours: take yours from the list instead. “Begun 0.55 m from one "
-        "end” is as far from one end as your a is long. The way a row goes, right to left or left "
-        "to right, is told as the right side shows it; on the needles you work as always. Tick the "
-        "card when its row is worked."
+        "lengths on the cards are ours: take yours from the list instead. What is “begun … from "
+        "one end” is begun as far from that end as your first half, a, is long. The way a row "
+        "goes, right to left or left to right, is told as the right side shows it; on the needles "
+        "you work as always. Tick the card when its row is worked."
     )
     cast_on, rows, bind_off = plan.all_cards
     cards = [card for card in (cast_on, *rows, bind_off) if card is not None]
@@ -174,7 +177,9 @@ def _cards(plan: Plan) -> Iterator[Block]:
 
 def _card(card: Card) -> tuple[str, tuple[str, ...]]:
     """A card's title, and under it what lies ready, what is said, and its runs."""
-    works = f", {card.works}" if card.works else ""
+    # Who is new to it need not remember which side is which.
+    stitch = STITCH.get(card.side, "")
+    works = f", {stitch}, {card.works}" if card.works else ""
     notes = [f"Ready: {need}." for need in card.ready]
     notes += [f"{said[0].upper()}{said[1:]}" for said in card.said]
     notes += [" ".join(str(line).split()) for line in card.lines]
@@ -211,12 +216,13 @@ def _advice(lesson: Lesson) -> Iterable[str]:
     project = lesson.plan.project
     units = project.units
     swatch = show_measured(project.allow.swatch_cm, units)
-    metres = show_total(100 * (lesson.materials[0].metres_per_ball or 0), units)
+    first = lesson.materials[0]
+    metres = show_total(100 * first.metres_per_ball, units) if first.metres_per_ball else "yarn"
     tail = show_short(project.allow.tail_cm, units)
     return (
-        f"Counted for the hand that uses most, with a swatch of {swatch} in each yarn that takes "
-        f"more than one, something to spare, and balls of {metres} that may be a tenth short. What "
-        "is fed from the ball needs a small ball of its own for each student.",
+        f"Counted for the hand that uses most, with a swatch of {swatch} in yarn {first.letter}, "
+        f"something to spare, and balls of {metres} that may be a tenth short. What is fed from "
+        "the ball needs a small ball of its own for each student.",
         f"Have each student find her own figure first: it decides all lengths. Tails are {tail}.",
         "How long it takes is left out: hands differ too much.",
         "Worked from the bottom up, each technique asks for a little more than the one before it. "

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 
 from planner.edition.amounts import Material
 from planner.edition.blocks import (
@@ -21,11 +21,30 @@ from planner.edition.edition import Edition, WrittenRow
 from planner.edition.size import WORKED, size_in_words
 from planner.edition.sums import lengths_blocks
 from planner.edition.words import abbreviations_in
+from planner.finishing import (
+    HOW_TO_TIGHTEN,
+    areas_of_ends,
+    how_to_block,
+    loose_places,
+    measures_of,
+    to_embroider,
+    to_mind,
+)
 from planner.plan import Plan
 from planner.supplies import HOW_TO
-from planner.units import counted, figure, show_total, stretches
+from planner.units import counted, figure, show_measured, show_total, stretches
 
 BLANK_NEEDLE = "________"
+# How its stitches are worked, by fabric and whether the work is turned.
+FABRICS = {
+    ("stockinette", True): "knit on RS, purl on WS",
+    ("stockinette", False): "knit every round",
+    ("garter", True): "knit every row; a ridge is two rows, the second back over the same stitches",
+    (
+        "garter",
+        False,
+    ): "a ridge is two rounds over the same stitches: knit the first, purl the second",
+}
 CHART = "Key to the chart"
 CARE = (
     "Take breaks: long rows and heavy work tire hands and wrists; for pain see a professional.",
@@ -46,7 +65,7 @@ def pattern_of(edition: Edition) -> Document:
         Section("Lengths", lengths_blocks(plan, edition.lengths, edition.materials), True),
         Section("How the yarn was held, and why", tuple(_holding(edition))),
         Section("Written rows", tuple(_written(edition)), True),
-        Section("Finishing", (Items(tuple(finishing_of(plan))),)),
+        Section("Finishing", tuple(finishing_of(plan))),
         Section("With care", (Items(CARE),)),
     ]
     about = "A pattern in intarsia: chart and written rows, lengths for every hand."
@@ -71,7 +90,7 @@ def _facts(plan: Plan) -> Iterable[str]:
         f"Chart: {counted(traced.chart.columns, 'stitch')} × "
         f"{counted(traced.chart.rows, 'chart row')}"
     )
-    yield f"Gauge: {project.gauge.in_words(project.units)}, in {how.fabric}, after blocking"
+    yield f"Gauge: {project.gauge.in_words(project.units)}, in {how.fabric}"
     yield f"Needle: {project.needle.strip() or BLANK_NEEDLE}, or the size that gives the gauge"
     yield (
         f"{WORKED[how.worked].capitalize()} in {how.fabric}; row 1 is a {how.side(0)} {word}; "
@@ -189,10 +208,12 @@ def how_to_hold(kinds: Iterable[str]) -> Items:
 
 def _written(edition: Edition) -> Iterable[Block]:
     how = edition.plan.traced.how
-    stockinette = "knit on RS, purl on WS" if how.is_turned else "knit every round"
-    fabric = "knit every row" if how.fabric == "garter" else stockinette
+    fabric = FABRICS[how.fabric, how.is_turned]
+    written = f"{how.row_word} is written as it is worked"
+    if how.fabric == "garter":
+        written = f"ridge is written as its first {how.row_word} is worked"
     yield Words(
-        f"Each {how.row_word} is written as it is worked: so many stitches in the yarn of that "
+        f"Each {written}: so many stitches in the yarn of that "
         f"letter, one after the other; {fabric}. Below it stands what is done with single "
         "lengths, each by its name from the list of lengths. Where nothing is said, go on with the "
         "yarn that hangs there, and cross the yarns at each border."
@@ -210,25 +231,35 @@ def _step(row: WrittenRow) -> tuple[str, tuple[str, ...]]:
 # ---- finishing
 
 
-def finishing_of(plan: Plan) -> Iterable[str]:
+def finishing_of(plan: Plan) -> Iterator[Block]:
     """What is done when the piece is off the needles, in order."""
-    yield (
-        f"Sew in {counted(plan.ends_in_all, 'end')}, each along a border of its own colour, and "
-        "close the gap at its border with it where there is one."
+    yield Words(
+        f"Sew in {counted(plan.ends_in_all, 'end')}, each along a border of its own colour:"
     )
-    yield f"Block to {size_in_words(plan)}, as the yarn's label allows."
-    yield "From the wrong side draw loose stitches at borders even, towards their neighbours."
-    for letter, stitches in _to_embroider(plan).items():
-        yield (
-            f"After blocking, embroider {counted(stitches, 'stitch')} in {letter} in duplicate "
-            "stitch; the notes to the written rows say where."
-        )
+    yield Items(tuple(_ends_by_yarn(plan)))
+    yield Words(f"Draw loose stitches even. {HOW_TO_TIGHTEN} Look at these places:")
+    yield Items(tuple(loose_places(plan)))
+    yield Words("Block, as the label allows, to these measurements:")
+    yield Items(tuple(_measurements(plan)))
+    yield Items(tuple(how_to_block(plan)))
+    embroidered = [each.in_words(plan) for each in to_embroider(plan)]
+    if embroidered:
+        yield Words("After blocking embroider in duplicate stitch:")
+        yield Items((*embroidered, *to_mind(plan)))
 
 
-def _to_embroider(plan: Plan) -> Mapping[str, int]:
-    """How many stitches are embroidered in each yarn, by letter."""
-    stitches: Counter[str] = Counter()
-    embroidery = plan.to_embroider
-    for yarn, count in zip(embroidery.yarn, embroidery.stitches.tolist(), strict=True):
-        stitches[yarn] += count
-    return stitches
+def _ends_by_yarn(plan: Plan) -> Iterator[str]:
+    """How many ends of each yarn lie in which areas."""
+    by_yarn: dict[str, list[str]] = defaultdict(list)
+    for area in areas_of_ends(plan):
+        rows = f"chart rows {area.first_row}–{area.last_row}"
+        by_yarn[area.yarn].append(f"{counted(len(area.ends), 'end')} in {rows}")
+    for letter, areas in by_yarn.items():
+        yield f"{letter}, area by area: {'; '.join(areas)}"
+
+
+def _measurements(plan: Plan) -> Iterator[str]:
+    for measure in measures_of(plan):
+        sides = [cm for cm in (measure.across_cm, measure.up_cm) if cm is not None]
+        long = " × ".join(show_measured(cm, plan.project.units) for cm in sides)
+        yield f"{measure.where}, {measure.what}: {long}"

@@ -14,6 +14,7 @@ import numpy as np
 from planner.charts import LINE, MIDDLE_START, SLANT, VERTICAL
 from planner.errors import PlanError
 from planner.piece import (
+    SWATCH_IN,
     Allowances,
     CarryLimits,
     Chart,
@@ -39,6 +40,7 @@ MIDDLE = STITCHES // 2
 # How far the slant leans to either side, how high a V is, and the side of a patch.
 LEAN, HIGHEST_V, PATCH_SIDE = 5, 8, 4
 SWATCH_CM = 6  # enough to find one's figure for a stitch
+_, IN_GROUND, _ = SWATCH_IN
 LINE_AT = 16  # the column, from the left, of the line of single stitches
 GROUND, FIRST, SECOND = LETTERS = ("A", "B", "C")
 
@@ -70,7 +72,11 @@ def practice_piece(like: Project, techniques: Collection[str] = TECHNIQUES) -> P
         how=Construction(hand=like.how.hand),
         limits=usual,
         by_yarn={GROUND: ground},
-        allow=Allowances(tail_cm=like.allow.tail_cm, swatch_cm=SWATCH_CM),
+        allow=Allowances(
+            tail_cm=like.allow.tail_cm,
+            swatch_cm=SWATCH_CM,
+            swatch_in=IN_GROUND,
+        ),
         habits=Habits(),
         units=like.units,
         needle=like.needle,

@@ -25,8 +25,8 @@ from planner.units import (
 )
 
 BLANK = "______"
-# Of her figure: what one swatch leaves in doubt (judgement; by the plan's own rule it is 5 to 10 %
-# after a swatch or two).
+# Of her figure: what one swatch leaves in doubt (judgement). The plan's own margin on a long length
+# is 7 to 10 % after one to three measurements; a short one is helped by rounding up.
 SAFE = 1.1
 ROUNDED_TO = {"cm": "5 cm", "in": "inch"}
 ONE_OF = {"cm": "centimetres", "in": "inches"}
@@ -54,9 +54,9 @@ def lengths_blocks(
         lengths_table(plan, lengths),
         Words(
             "Stitches, widths and tails are what you reckon with. Our length is by our figure, "
-            "with our margin in it; yours goes on the blank. What is fed from the ball is not measured: "
-            "its length says how much the ball must hold. What is cut as one, such as a and b, is "
-            "one piece of both lengths, begun where the first of them ends."
+            "with our margin in it; yours goes on the blank. What is fed from the ball is not "
+            "measured: its length says how much the ball must hold. What is cut as one, such as a "
+            "and b, is one piece of both lengths, begun where the first of them ends."
         ),
     )
 

@@ -27,7 +27,12 @@ if TYPE_CHECKING:
         finishing_files,
     )
     from planner.paper.for_others import (
-        document_pdf,
+        HANDOUT,
+        HANDOUT_TEXT,
+        PATTERN,
+        PATTERN_TEXT,
+        handout_files,
+        pattern_files,
     )
     from planner.paper.page import (
         cards_page,

@@ -12,9 +12,14 @@ from planner.edition import (
     Document,
     Items,
     Key,
+    Lesson,
     Steps,
     Table,
     Words,
+    handout_of,
+    make_edition,
+    pattern_of,
+    plain_text,
 )
 from planner.paper.chart_pages import ChartOnPaper, key_width
 from planner.paper.lists import Pieces, key_to_yarns
@@ -25,6 +30,24 @@ from planner.paper.signs import NO_BREAK, Signs, shortened
 from planner.plan import Plan
 
 TEMPLATE = "for_others.typ"
+# Where they are kept in the folder of the piece.
+PATTERN, PATTERN_TEXT = "out/pattern.pdf", "out/pattern.txt"
+HANDOUT, HANDOUT_TEXT = "out/handout.pdf", "out/handout.txt"
+
+
+def pattern_files(plan: Plan, paper: str = "a4") -> dict[str, bytes]:
+    """A plan as a pattern for others, as PDF and as plain text, by where each is kept."""
+    edition = make_edition(plan)
+    document = pattern_of(edition)
+    pdf = document_pdf(document, edition.plan, paper)
+    return {PATTERN: pdf, PATTERN_TEXT: plain_text(document)}
+
+
+def handout_files(lesson: Lesson, paper: str = "a4") -> dict[str, bytes]:
+    """A lesson as a handout, as PDF and as plain text, by where each is kept."""
+    document = handout_of(lesson)
+    pdf = document_pdf(document, lesson.plan, paper)
+    return {HANDOUT: pdf, HANDOUT_TEXT: plain_text(document)}
 
 
 def document_pdf(document: Document, plan: Plan, paper: str = "a4") -> bytes:

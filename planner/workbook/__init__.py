@@ -17,7 +17,8 @@ together        the piece with others from one purse of yarn, of notebook 3
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
-finishing       that of notebook 6: what is left to do off the needles
+finishing, handing_on
+                those of notebook 6: what is left to do off the needles; a pattern, a class handout
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
@@ -100,6 +101,10 @@ if TYPE_CHECKING:
     from planner.workbook.from_chart import (
         swatch_form,
         swatch_in_words,
+    )
+    from planner.workbook.handing_on import (
+        class_handout_form,
+        pattern_for_others_form,
     )
     from planner.workbook.in_the_row import (
         in_row_form,

@@ -20,6 +20,7 @@ from planner.workbook import (
     chart_and_gauge,
     choice_headings,
     finishing,
+    handing_on,
     headings,
     written_out,
     yarns,
@@ -361,6 +362,17 @@ class Piece:
         desk = self.desk
         title = "On paper: the finishing page to print and to tick"
         return fold(desk, title, lambda: workbook.finishing_page_form(desk))
+
+    def pattern_for_others(self) -> Fold:
+        """The piece as a pattern for others, with nothing private in it."""
+        desk = self.desk
+        title = handing_on.pattern_in_words
+        return fold(desk, title, lambda: workbook.pattern_for_others_form(desk))
+
+    def class_handout(self) -> Fold:
+        """A practice piece for a class, with its handout."""
+        desk = self.desk
+        return fold(desk, handing_on.CLASS, lambda: workbook.class_handout_form(desk))
 
     # ---- in several notebooks
 

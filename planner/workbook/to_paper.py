@@ -10,7 +10,17 @@ from pathlib import PurePosixPath
 import ipywidgets as widgets
 
 from planner.folder import locked_folder, write_together
-from planner.paper import CARDS, FINISHING, SHEET, all_papers, finishing_files
+from planner.paper import (
+    CARDS,
+    FINISHING,
+    HANDOUT,
+    HANDOUT_TEXT,
+    PATTERN,
+    PATTERN_TEXT,
+    SHEET,
+    all_papers,
+    finishing_files,
+)
 from planner.plan import Plan
 from planner.workbook.asking import heard
 from planner.workbook.common import words_form
@@ -29,6 +39,10 @@ WHAT_FOR = {
     SHEET: ("the sheet", "application/pdf", "print it at its true size (100 %)"),
     CARDS: ("the row cards", "text/html", "send them to the phone; they need no network"),
     FINISHING: ("the finishing page", "application/pdf", "tick each end when it is sewn in"),
+    PATTERN: ("the pattern", "application/pdf", "to print or to send"),
+    PATTERN_TEXT: ("it as plain text", "text/plain", "for any program, and to be read aloud"),
+    HANDOUT: ("the handout", "application/pdf", "print one for each student"),
+    HANDOUT_TEXT: ("it as plain text", "text/plain", "for any program, and to be read aloud"),
 }
 OUTDATED = "the plan has changed since this was made. Make it again."
 Files = Callable[[Plan, str], dict[str, bytes]]  # what is made of a plan on a paper, by its place
@@ -49,7 +63,14 @@ def make_papers(desk: Desk, paper: str, files_of: Files) -> str:
     kept = " and ".join(f"{folder.name}/{name}" for name in files)
     done = notice(f"made for {size} paper, and kept as {kept}.")
     links = [_download(name, content, folder.name) for name, content in files.items()]
-    return f"{done}<ul>{''.join(links)}</ul>"
+    texts = [_preview(content) for name, content in files.items() if name.endswith(".txt")]
+    return f"{done}<ul>{''.join(links)}</ul>{''.join(texts)}"
+
+
+def _preview(text: bytes) -> str:
+    """A plain text to be read on the spot, shut at first, as HTML."""
+    words = html.escape(text.decode())
+    return f'<details><summary>Read it here</summary><pre class="plan-text">{words}</pre></details>'
 
 
 def _download(name: str, content: bytes, piece: str) -> str:

@@ -35,6 +35,7 @@ from planner.workbook import (
     Painting,
     apply_form,
     choice_form,
+    class_handout_form,
     finishing_page_form,
     gauge_form,
     in_row_form,
@@ -166,6 +167,14 @@ def _printing(folder: Path) -> Action:
     return action
 
 
+def _publishing(folder: Path) -> Action:
+    def action() -> None:
+        with redirect_stdout(StringIO()):
+            report(["--pattern", "a4", str(folder)])
+
+    return action
+
+
 SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "settings": _change(lambda held: replace(held, gauge=Gauge(21, 28))),
     "yarns": _change(lambda held: replace(held, yarns={**held.yarns, "B": Yarn("B", "Moss")})),
@@ -180,6 +189,7 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "a set": _a_set,
     "the report": _reporting,
     "the sheet": _printing,
+    "the pattern": _publishing,
 }
 
 
@@ -312,6 +322,8 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "set into a piece": _form(place_form, _place),
     "written out": _form(out_form, _pressed("Table")),
     "the plan's tables": _form(out_form, _pressed("One by one")),
+    "the handout": _form(class_handout_form, _pressed("Make the handout")),
+    "a practice piece": _form(class_handout_form, _pressed("Begin this practice piece")),
     "back to a version": _form(versions_form, _pressed("Go back to this version")),
     "a damaged file": _mending(lambda folder: (folder / "choices.csv").write_text("what,is\n,\n")),
     "a chart otherwise knitted": _mending(_contradict),
