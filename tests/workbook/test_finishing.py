@@ -25,6 +25,7 @@ from planner.workbook.finishing import (
     tighten_title,
     to_finish,
 )
+from planner.workbook.news import changes_in_words
 from tests.helpers.choices import embroider
 from tests.helpers.forms import box, press, said, small
 from tests.helpers.plans import demo, plan_of
@@ -62,11 +63,12 @@ def test_an_end_is_ticked_into_the_log_and_out_of_it(demo_copy):
     desk = open_desk(str(demo_copy))
     form = EndBoxes(desk)
     assert ticked(form) == [False] * 4
-    kept = form.boxes.children
+    kept, before = form.boxes.children, desk.project
     form.boxes.children[2].value = True
     log = open_project(demo_copy).progress
     assert (log[-1].what, log[-1].strand, log[-1].row) == (SEWN_IN, "T1", 24)
     assert ends_left(desk.plan) == 65
+    assert "1 end sewn in" in changes_in_words(before, desk.project)
     # The boxes are the same ones, so that the keyboard's focus stays.
     assert form.boxes.children is kept
     form.boxes.children[2].value = False
