@@ -6,7 +6,7 @@ one name, or, without names, one letter.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, groupby
 
@@ -164,7 +164,6 @@ def seam_of(plan: Plan, edge: str, other: Plan, other_edge: str) -> Seam:
     bands, others = _bands(plan, edge), _bands(other, other_edge)
     by_colour = _may_ease_by_colour(bands, others)
     stretches = _by_colour(bands, others) if by_colour else _evenly(bands, others)
-    at_edge = [each for each in ends_to_run(plan) if _lies_at(plan, edge, each)]
     rows = sum(rows for _, rows in bands)
     return Seam(
         edge,
@@ -173,7 +172,7 @@ def seam_of(plan: Plan, edge: str, other: Plan, other_edge: str) -> Seam:
         tuple(others),
         by_colour,
         tuple(stretches),
-        tails=tuple(each for each in at_edge if not each.is_sewn),
+        tails=tuple(_tails_at(plan, edge)),
         length_cm=rows * plan.project.gauge.row_cm,
     )
 
@@ -201,14 +200,16 @@ def _begins(bands: Sequence[Band]) -> list[int]:
     return list(accumulate(heights, initial=1))
 
 
-def _lies_at(plan: Plan, edge: str, each: LeftEnd) -> bool:
-    """Whether an end hangs at this edge of the piece."""
+def _tails_at(plan: Plan, edge: str) -> Iterator[LeftEnd]:
+    """The ends that hang at an edge of the piece and are not sewn in."""
     places = {(stitch.row, stitch.column) for stitch in edge_stitches(plan, edge)}
-    hangs_there = (each.end.row, each.end.column) in places
-    # The back shows the right edge at the left. Over one stitch a row has both edges.
-    hangs_at = each.way.hole_side if each.way else ""
+    # The back shows the right edge at the left. Where a row has one stitch, that lies at both.
     side = {RIGHT: "left", LEFT: "right"}[edge]
-    return each.may_sew_seam and hangs_there and hangs_at in ("", side)
+    for each in ends_to_run(plan):
+        hangs_at = each.way.hole_side if each.way else side
+        hangs_there = (each.end.row, each.end.column) in places and hangs_at == side
+        if hangs_there and each.may_sew_seam and not each.is_sewn:
+            yield each
 
 
 def _may_ease_by_colour(bands: Sequence[Band], others: Sequence[Band]) -> bool:

@@ -12,7 +12,9 @@ chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what
 row_by_row, beside_the_card, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 from_chart      a swatch from the chart, of notebook 2, and what is measured in it
+mending         what is wrong, and its cures, of notebook 4
 basket          what is in the basket, of notebook 5
+together        the piece with others from one purse of yarn, of notebook 3
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
@@ -121,6 +123,9 @@ if TYPE_CHECKING:
         numbers,
         supply_values,
     )
+    from planner.workbook.mending import (
+        mending_form,
+    )
     from planner.workbook.offers import (
         Offers,
         offers_form,
@@ -185,6 +190,9 @@ if TYPE_CHECKING:
     from planner.workbook.to_paper import (
         finishing_page_form,
         sheet_form,
+    )
+    from planner.workbook.together import (
+        together_fold,
     )
     from planner.workbook.trade_off import (
         tradeoff_form,

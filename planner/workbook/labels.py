@@ -136,6 +136,11 @@ HELP = {
     "tails are caught as they are knitted": (
         "They then lie behind the next stitches of their own yarn and need no sewing in."
     ),
+    # mending
+    "stitch, as the card counts": (
+        "Along the row from where it begins, selvedge stitches too: the sum of the runs before it."
+    ),
+    "it was knitted in": "The yarn that the wrong stitches are in now.",
     # how much yarn
     "multiplier": (
         "Widths of yarn in a width of knitting: an estimate, what you have measured in notebook 2, "

@@ -22,6 +22,7 @@ from planner.workbook import (
     finishing,
     handing_on,
     headings,
+    mending,
     written_out,
     yarns,
 )
@@ -204,6 +205,10 @@ class Piece:
         desk = self.desk
         return fold(desk, headings.shopping, lambda: workbook.shopping_pane(desk))
 
+    def with_other_pieces(self) -> Fold:
+        """Other pieces from the same purse of yarn: what to buy for all, what to wind for this."""
+        return workbook.together_fold(self.desk)
+
     def how_to_wind(self) -> Fold:
         """How each kind of supply is wound, and the winding list in full."""
         desk = self.desk
@@ -224,6 +229,11 @@ class Piece:
         """What happens in the row on the needles, noted where it happens."""
         desk = self.desk
         return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def mend(self) -> Fold:
+        """A wrong stitch or a hole: touched on the chart, with what each cure of it costs."""
+        desk = self.desk
+        return fold(desk, mending.mending_title, lambda: mending.mending_form(desk))
 
     def will_it_last(self) -> Fold:
         """Whether what is on the needles lasts, and the yarn in hand."""

@@ -44,10 +44,11 @@ ANOTHER_INSTEAD = "This is another one; choose above."
 # ---- the pieces there are
 
 
-def piece_names() -> list[str]:
-    """The names of the folders in data that hold a piece, sorted."""
-    found = {path.parent.name for path in desks.DATA.glob("*/chart.csv")}
-    found |= {path.parent.name for path in desks.DATA.glob("*/piece.toml")}
+def piece_names(data: Path | None = None) -> list[str]:
+    """The names of the folders in data, or in another folder, that hold a piece, sorted."""
+    data = data or desks.DATA
+    found = {path.parent.name for path in data.glob("*/chart.csv")}
+    found |= {path.parent.name for path in data.glob("*/piece.toml")}
     # Who has a copy of the demo goes on with that.
     if COPY in found and not shows_the_demo():
         found.discard(DEMO)
@@ -83,6 +84,11 @@ def _title_in(place: str, desk: Desk) -> str:
         return desk.project.name
     # A whole path stays what it is.
     folder = desks.DATA / place
+    return title_of(folder)
+
+
+def title_of(folder: Path) -> str:
+    """The title of the piece in a folder: its name and the size of its chart."""
     return _title(folder, stamp_of(folder))
 
 

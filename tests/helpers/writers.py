@@ -13,7 +13,10 @@ from typing import Any
 import planner.workbook.desk as desks
 from planner import Gauge, open_project
 from planner.folder import (
+    PieceSet,
+    SetPiece,
     change_piece,
+    change_set,
     go_back,
     keep,
     see,
@@ -40,6 +43,7 @@ from planner.workbook import (
     limits_form,
     load_form,
     measure_form,
+    mending_form,
     news_form,
     offers_form,
     open_desk,
@@ -135,6 +139,19 @@ def _starting(folder: Path) -> Action:
     return lambda: start_piece(folder, "Hill scarf", chart, {"A": Yarn("A", "Rust")})
 
 
+def _a_set(folder: Path) -> Action:
+    """A piece more in the set.toml beside two pieces; a version is due."""
+    for name in ("back", "sleeve"):
+        (folder / name).mkdir()
+        (folder / name / "chart.csv").write_text("A,B\n")
+    change_set(folder, lambda held: PieceSet("Hill", (SetPiece("back"),)), now=long_ago)
+
+    def more(held: PieceSet | None) -> PieceSet:
+        return PieceSet("Hill", (*(held.pieces if held else ()), SetPiece("sleeve", 2, 1)))
+
+    return lambda: change_set(folder, more)
+
+
 def _reporting(folder: Path) -> Action:
     def action() -> None:
         with redirect_stdout(StringIO()):
@@ -170,6 +187,7 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "going back": _going_back,
     "setting a file aside": _setting_aside,
     "a new piece": _starting,
+    "a set": _a_set,
     "the report": _reporting,
     "the sheet": _printing,
     "the pattern": _publishing,
@@ -240,6 +258,13 @@ def _wider(form: Any) -> None:
     slider.value = slider.max
 
 
+def _rip_back(form: Any) -> None:
+    box(form, "what is wrong").value = "twisted"
+    press(form, "Mark this stitch")
+    press(form, "Rip back to the cast-on")
+    press(form, "Yes, take them back")
+
+
 def _put_yarn(form: Any) -> None:
     by_label(form)["name"].value = "Moss"
     press(form, "Put this yarn down")
@@ -293,6 +318,7 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
     "several rows back": _form(several_rows_form, _back_to_the_start),
+    "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "a note taken out": _form(in_row_form, _note_and_take_out),
     "an end sewn in and taken back": _form(EndBoxes, _tick_and_untick),
