@@ -26,7 +26,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from planner.strands.arrays import Flags, Numbers, Pair
+from planner.strands.arrays import Flags, Numbers, Pair, end_to_end
 from planner.strands.runs import Runs
 
 ACROSS, ON, UP, MIDDLE = range(4)
@@ -363,11 +363,8 @@ class _RunsByEdge:
         # Where low..high lies beyond the row altogether, stop is not after start.
         count = np.maximum(stop - start, 0)
 
-        # Each search has found a stretch of the sorted runs. Here they stand end to end.
-        i = np.repeat(np.arange(len(count)), count)
-        begins = np.cumsum(count) - count
-        place_in_stretch = np.arange(len(i)) - begins[i]
-        place = start[i] + place_in_stretch
+        # Each search has found a stretch of the sorted runs.
+        i, place = end_to_end(start, count)
         return i, self._run[place]
 
     def last_up_to(

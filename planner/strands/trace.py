@@ -139,15 +139,6 @@ class Strands:
         """Values given by run, added up by strand."""
         return summed(self.of_run, values, self.count)
 
-    def carried_per_strand(self, kind: int | None = None) -> Lengths:
-        """Length carried by each strand in stitch widths, by links of one kind or of all."""
-        # Both runs of a link are of one strand.
-        strand = self.of_run[self.links.a]
-        carried = self.carried
-        if kind is not None:
-            carried = np.where(self.links.kind == kind, carried, 0)
-        return summed(strand, carried, self.count)
-
     def stitch_number(self, run: Numbers | int) -> Numbers:
         """The stitch with which each of these runs begins, counted from the chart's right edge."""
         runs = self.runs
@@ -171,6 +162,9 @@ class Strands:
         widest = np.zeros(self.count, dtype=int)
         np.minimum.at(narrowest, self.of_run, runs.stitches)
         np.maximum.at(widest, self.of_run, runs.stitches)
+        # Both runs of a link are of one strand.
+        strand_of_link = self.of_run[self.links.a]
+        carried = summed(strand_of_link, self.carried, self.count)
         columns = {
             "strand": list(self.labels),
             "yarn": letters[self.yarn],
@@ -182,7 +176,7 @@ class Strands:
             "stitches": self.per_strand(runs.stitches).astype(int),
             "narrowest_stitches": narrowest,
             "widest_stitches": widest,
-            "carried_stitches": self.carried_per_strand().round(4),
+            "carried_stitches": carried.round(4),
             "middle_start": self.has_middle,
             "ends": 2,
         }
