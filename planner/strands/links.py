@@ -193,12 +193,7 @@ def _of_one_kind(
     )
 
 
-def shift_between(
-    runs: Runs,
-    a: Numbers,
-    edge: Numbers,
-    b: Numbers,
-) -> Numbers:
+def shift_between(runs: Runs, a: Numbers, edge: Numbers, b: Numbers) -> Numbers:
     """Stitches from an edge of each run a to where run b is entered.
 
     Round a tube, from one round to another, it is the shorter way.
@@ -220,13 +215,7 @@ class _Search:
         self.by_enter = _RunsByEdge(runs, runs.enter)
         self.by_lo = _RunsByEdge(runs, runs.lo)
 
-    def in_the_row(
-        self,
-        kind: int,
-        a: Numbers,
-        edge: Numbers,
-        reach: Numbers,
-    ) -> Links:
+    def in_the_row(self, kind: int, a: Numbers, edge: Numbers, reach: Numbers) -> Links:
         """Links from an edge of the runs `a` onwards in the same row.
 
         `edge` and `reach` have an entry for every run, here and below.
@@ -367,12 +356,7 @@ class _RunsByEdge:
         i, place = end_to_end(start, count)
         return i, self._run[place]
 
-    def last_up_to(
-        self,
-        yarn: Numbers,
-        row: Numbers,
-        edge: Numbers,
-    ) -> tuple[Numbers, Flags]:
+    def last_up_to(self, yarn: Numbers, row: Numbers, edge: Numbers) -> tuple[Numbers, Flags]:
         """The run of yarn[i] in row[i] with the greatest edge up to edge[i], and whether one is.
 
         The yarn must have a run in an earlier row.
