@@ -148,7 +148,8 @@ def make_cards(
     if phrases.binds_off:
         cards[-1] = replace(cards[-1], ahead="Next: bind off.")
     cast_on = _cast_on(phrases, cards[0], to_cast_on, project)
-    return Cards(cast_on, tuple(cards), _bind_off(phrases, cards[-1]))
+    bind_off = _bind_off(phrases, cards[-1])
+    return Cards(cast_on, tuple(cards), bind_off)
 
 
 def _row_cards(
@@ -164,7 +165,10 @@ def _row_cards(
     hanging = phrases.carries.ways.hanging()
     shaping = shaping_in_words(strands)
     # How yarns are crossed is said once for each side, where a row first has a border.
-    first_crossed = {load.side: load.row for load in reversed(loads) if load.borders}
+    first_crossed: dict[str, int] = {}
+    for load in loads:
+        if load.borders:
+            first_crossed.setdefault(load.side, load.row)
     cards = []
     load_before = ""
     for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
@@ -297,10 +301,11 @@ def _sections(phrases: Phrases, first_row: Sequence[Line], project: Project) -> 
 
 def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
     """The card of a cast-on all in one yarn, which is cut; the first row begins with its own."""
-    yarn = project.all_yarns[project.allow.cast_on_in]
+    yarn = phrases.yarns[project.allow.cast_on_in]
+    name = yarn.name or yarn.letter
     stitches = first.lines[-1].so_far
     cut = f"cut, tail {phrases.tail}"
-    line = Line(CAST_ON, yarn.letter, yarn.name or yarn.letter, stitches, stitches, (cut,))
+    line = Line(CAST_ON, yarn.letter, name, stitches, stitches, steps=(cut,))
     method = "knitted on or by a cable cast-on; a long-tail cast-on takes more"
     order = f"{first.name} begins with the last stitch cast on, and each of its yarns is new there"
     said = [f"Cast on all stitches with the length that lies ready ({method}); {order}."]

@@ -73,24 +73,22 @@ class Carries:
 
     def _catch_on_its_legs(self, link: int, length: int) -> None:
         """Note behind which stitches a carry of so many is caught."""
-        worked_before = self.ways.needle.worked_before
-        row_of_goal = self.ways.row[self.ways.second_run[link]]
+        wanted_in = self.ways.wanted_in(link)
         _, _, goal = self.ways.ends(link)
-        at_work_from = worked_before(row_of_goal, goal)
+        at_work_after = self.ways.needle.worked_before(wanted_in, goal)
         for leg, stitch in self._places(self.legs[link], length):
-            is_float = leg.row == row_of_goal and stitch > at_work_from
+            is_float = leg.row == wanted_in and stitch > at_work_after
             how = FLOAT if is_float else ALONG
-            after = worked_before(leg.row, leg.start, leg.since)
-            self.caught[leg.row].append(Catch(stitch, link, how, after))
+            catch = Catch(stitch, link, how, self.ways.starts_after(leg))
+            self.caught[leg.row].append(catch)
 
     def _leave_for_the_next_row(self, link: int, leg: Leg) -> None:
         """Note where a carry is left, if the row that it comes from takes it along on this leg."""
-        row_it_leaves = self.ways.row[self.ways.first_run[link]]
-        row_of_goal = self.ways.row[self.ways.second_run[link]]
-        if leg.row == row_it_leaves < row_of_goal:
+        left_in = self.ways.left_in(link)
+        if leg.row == left_in < self.ways.wanted_in(link):
             self.is_left[link] = True
-            worked = self.ways.needle.worked_before(leg.row, leg.stop)
-            self.left_after[leg.row].append((worked, link))
+            worked = self.ways.stops_after(leg)
+            self.left_after[left_in].append((worked, link))
 
     def _places(self, legs: list[Leg], length: int) -> Iterator[tuple[Leg, int]]:
         """The stitches behind which a carry of so many is caught, each with its leg."""
@@ -98,7 +96,7 @@ class Carries:
         every_third = range(CATCH_EVERY, length, CATCH_EVERY) or [SLACK]
         before_leg = 0
         for leg in legs:
-            start = self.ways.needle.worked_before(leg.row, leg.start, leg.since)
+            start = self.ways.starts_after(leg)
             stitches = self.ways.stitches(leg)
             for caught_at in every_third:
                 in_leg = caught_at - before_leg
@@ -115,10 +113,11 @@ class Carries:
             return
         needle = self.ways.needle
         _, edge, _ = self.ways.ends(link)
-        row = self.ways.row[self.ways.first_run[link]]
+        row = self.ways.left_in(link)
         every_second = range(row + 2, row + skipped + 1, 2)
         for between in every_second:
             after = needle.worked_before(between, edge, row)
             # At the end of a row it is the last stitch.
             stitch = min(after + 1, needle.count(between))
-            self.caught[between].append(Catch(stitch, link, WAITING, after))
+            catch = Catch(stitch, link, WAITING, after)
+            self.caught[between].append(catch)

@@ -42,6 +42,16 @@ class Legs:
         self.columns = runs.columns
         self.tube = runs.tube
 
+    def left_in(self, link: int) -> int:
+        """The row in which a carry leaves its run, or a middle start is begun."""
+        run = self.first_run[link]
+        return self.row[run]
+
+    def wanted_in(self, link: int) -> int:
+        """The row in which a carry is worked again, or the second half of a middle start."""
+        run = self.second_run[link]
+        return self.row[run]
+
     def ends(self, link: int) -> tuple[int, int, int]:
         """Three edges of a carry: where the yarn leaves its run, where it hangs, where it goes.
 
@@ -63,8 +73,8 @@ class Legs:
         way; or else behind stitches that are worked with and after its own.
         """
         leaves, hangs, goal = self.ends(link)
-        row = self.row[self.first_run[link]]
-        wanted_in = self.row[self.second_run[link]]
+        row = self.left_in(link)
+        wanted_in = self.wanted_in(link)
         legs = []
         if hangs != leaves:
             hangs = self._rest(row, hangs)
@@ -84,19 +94,20 @@ class Legs:
 
     def _over_the_join(self, link: int, hangs: int, goal: int) -> list[Leg]:
         """The legs of a carry to a later round, from where its yarn hangs, over the join."""
-        row = self.row[self.first_run[link]]
-        wanted_in = self.row[self.second_run[link]]
+        row = self.left_in(link)
+        wanted_in = self.wanted_in(link)
         # Edge 0 and the last edge are one place: over it lies the shorter way.
         join, beyond_join = 0, self.columns
         if hangs > goal:
             join, beyond_join = beyond_join, join
         from_join = self._leg(wanted_in, beyond_join, goal)
         to_join = self._leg(row, hangs, self._rest(row, join))
-        is_long = self.stitches(to_join) + self.stitches(from_join) > SLACK
+        stitches = self.stitches(to_join) + self.stitches(from_join)
+        is_next = wanted_in == row + 1
         # A second half waits where it is until it is taken up.
-        is_next = wanted_in == row + 1 and self.kinds[link] != MIDDLE
+        goes_at_once = is_next and self.kinds[link] != MIDDLE
         legs = []
-        if to_join.ahead and is_next and is_long:
+        if to_join.ahead and goes_at_once and stitches > SLACK:
             hangs = to_join.stop
             legs.append(to_join)
         waiting = self._leg(wanted_in, hangs, join, since=row)
@@ -113,11 +124,17 @@ class Legs:
         stops_after = self.needle.worked_before(row, stop)
         return Leg(row, start, stop, starts_after <= stops_after, since)
 
+    def starts_after(self, leg: Leg) -> int:
+        """After how many stitches of its row a leg starts."""
+        return self.needle.worked_before(leg.row, leg.start, leg.since)
+
+    def stops_after(self, leg: Leg) -> int:
+        """After how many stitches of its row a leg stops."""
+        return self.needle.worked_before(leg.row, leg.stop)
+
     def stitches(self, leg: Leg) -> int:
         """Behind how many stitches the yarn of a leg lies."""
-        starts_after = self.needle.worked_before(leg.row, leg.start, leg.since)
-        stops_after = self.needle.worked_before(leg.row, leg.stop)
-        return abs(stops_after - starts_after)
+        return abs(self.stops_after(leg) - self.starts_after(leg))
 
     def _round_the_tube(self, start: int, stop: int) -> bool:
         """Whether the shorter way from edge to edge, between rounds, is over the join."""
@@ -131,17 +148,15 @@ class Legs:
         """
         after = defaultdict(list)
         for link, kind in enumerate(self.kinds):
-            first = self.first_run[link]
-            second = self.second_run[link]
-            first_row = self.row[first]
+            left_in = self.left_in(link)
             _, edge, _ = self.ends(link)
             # Yarn that was woven along hangs where the row took it.
             for leg in self.of(link):
-                if leg.row == first_row:
+                if leg.row == left_in:
                     edge = leg.stop
             # Of a middle start the second half hangs, until it is taken up.
-            waiting = second if kind == MIDDLE else first
-            name = self.walk.title(waiting)
-            for row in range(first_row, self.row[second]):
+            runs = self.second_run if kind == MIDDLE else self.first_run
+            name = self.walk.title(runs[link])
+            for row in range(left_in, self.wanted_in(link)):
                 after[row].append((name, edge))
         return after

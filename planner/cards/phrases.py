@@ -66,6 +66,17 @@ class Need(NamedTuple):
         return f"{self.title}: {self.words}"
 
 
+NeedsByRow = dict[int, list[Need]]  # by worked row, from 0
+
+
+class _Caught(NamedTuple):
+    """How a carried yarn is caught (see `Catch`), and past what its stitches are counted."""
+
+    link: int
+    how: str
+    past: str
+
+
 class Phrases:
     """The words for what is done at each run of some strands; runs are their numbers."""
 
@@ -185,7 +196,8 @@ class Phrases:
             way += " across the join"
         words = [f"comes{way}"] if way else []
         # A longer way is caught, and said where that is done.
-        if self.kind[link] != ACROSS and self.carries.stitches(link) == SLACK:
+        to_another_row = self.kind[link] != ACROSS
+        if to_another_row and self.carries.stitches(link) == SLACK:
             loosely = "" if words else "loosely, "
             words.append(f"{loosely}from {counted(SLACK, 'stitch')} away")
         elif skipped:
@@ -214,62 +226,69 @@ class Phrases:
 
     def _behind(self, run: int, first: int, last: int) -> list[str]:
         """What is done to other yarns behind the stitches of a run."""
-        return self._catching(run, first, last) + self._letting_hang(run, first, last)
+        caught = self._catching(run, first, last)
+        left = self._letting_hang(run, first, last)
+        return caught + left
 
     def _catching(self, run: int, first: int, last: int) -> list[str]:
         """Which carried yarns are caught behind a run, and at which of its stitches."""
         steps: list[str] = []
-        for (link, how, past), stitches in self._catches(run, first, last).items():
-            name = self._carried(link)
-            at_stitches = f"at {_nths(stitches)}{past}"
+        title = self.walk.title(run)
+        for caught, stitches in self._catches(run, first, last).items():
+            name = self._carried(caught.link)
+            at_stitches = f"at {_nths(stitches)}{caught.past}"
             # The yarn itself is at work again, so its float needs another name.
-            if how == FLOAT and name == self.walk.title(run):
+            if caught.how == FLOAT and name == title:
                 steps.insert(0, f"catch its float {at_stitches}")
-            elif how == FLOAT:
+            elif caught.how == FLOAT:
                 steps.append(f"catch the float of {name} {at_stitches}")
-            elif how == WAITING:
+            elif caught.how == WAITING:
                 steps.append(f"catch {name}, which waits here, as you pass it")
             else:
                 steps.append(f"catch {name} {at_stitches}")
         return steps
 
-    def _catches(self, run: int, first: int, last: int) -> dict[tuple[int, str, str], list[int]]:
-        """The stitches of a run at which yarn is caught, by its link, how, and counted past what.
+    def _catches(self, run: int, first: int, last: int) -> dict[_Caught, list[int]]:
+        """The stitches of a run at which each yarn is caught.
 
-        Stitches are counted from where the run begins, or past where the yarn hangs or begins.
+        They are counted from where the run begins, or past where the yarn hangs or begins.
         """
-        row = self.row[run]
         is_cast_on = self._is_cast_on(run)
-        catches: dict[tuple[int, str, str], list[int]] = defaultdict(list)
-        for catch in self.carries.caught.get(row, []):
+        in_row = self.carries.caught.get(self.row[run], [])
+        catches: dict[_Caught, list[int]] = defaultdict(list)
+        for catch in in_row:
             if not first < catch.stitch <= last:
                 continue
             # Both halves of a strand are at their places since the cast-on.
             if is_cast_on and self.kind[catch.link] == MIDDLE:
                 continue
-            counted_from, past = first, ""
+            counted_from = first
+            past = ""
             # Nobody counts to the 49th: in a wide run a yarn that it passes is counted from.
             is_far = catch.stitch - first > COUNTED_TO
             if is_far and first < catch.after < catch.stitch:
                 begins = "begins" if catch.how == FLOAT else "hangs"
-                counted_from, past = catch.after, f" past where it {begins}"
-            catches[catch.link, catch.how, past].append(catch.stitch - counted_from)
+                counted_from = catch.after
+                past = f" past where it {begins}"
+            caught = _Caught(catch.link, catch.how, past)
+            catches[caught].append(catch.stitch - counted_from)
         return catches
 
     def _letting_hang(self, run: int, first: int, last: int) -> list[str]:
         """Which yarns that were taken along are left behind a run for the next row, and where."""
         steps = []
-        for worked, link in self.carries.left_after.get(self.row[run], []):
+        in_row = self.carries.left_after.get(self.row[run], [])
+        for worked, link in in_row:
             if first < worked <= last:
+                name = self._carried(link)
                 which = "these" if worked == last else f"the {nth(worked - first)}"
-                steps.append(f"let {self._carried(link)} hang after {which}")
+                steps.append(f"let {name} hang after {which}")
         return steps
 
     def _carried(self, link: int) -> str:
         """The name of the yarn that a link carries; of a middle start that is its second half."""
-        is_middle = self.kind[link] == MIDDLE
-        run = self.second_run[link] if is_middle else self.first_run[link]
-        return self.walk.title(run)
+        runs = self.second_run if self.kind[link] == MIDDLE else self.first_run
+        return self.walk.title(runs[link])
 
     def _leaving(self, run: int, name: str) -> list[str]:
         """What to do when a run is finished; nothing if its yarn waits here for the next row.
@@ -301,7 +320,8 @@ class Phrases:
         """How a piece is held, and how much of it is measured off."""
         # A ball is not measured off, so its length would say nothing here.
         if piece.supply == BALL:
-            return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
+            yarn = self.yarns[piece.yarn]
+            return which_ball(piece.ball, yarn, self.balls[piece.yarn])
         begun = piece.begun_in_words(self.units)
         # Of a length begun from its middle its title says which half goes with which end.
         halves = piece.title.removeprefix(piece.label)
@@ -310,9 +330,9 @@ class Phrases:
     def _length(self, piece: Piece) -> str:
         return show(piece.to_measure_cm(self.units), self.units)
 
-    def ready(self, held: Sequence[Held]) -> dict[int, list[Need]]:
+    def ready(self, held: Sequence[Held]) -> NeedsByRow:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
-        needs: dict[int, list[Need]] = defaultdict(list)
+        needs: NeedsByRow = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
         # Both halves of a strand lie ready when it begins, whatever row the second is worked in.
         begun_in: dict[str, int] = {}
@@ -320,22 +340,23 @@ class Phrases:
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
-            need = Need(piece.label, self.held(piece))
+            words = self.held(piece)
             if piece.label == CAST_ON:
-                needs[BEFORE_ALL].append(need)
+                needs[BEFORE_ALL].append(Need(CAST_ON, words))
             elif piece.is_first:
                 row = begun_in.setdefault(piece.strand, piece.row)
                 # A half may go on from a ball that feeds the other one.
                 if piece.supply != BALL and _other_half(piece.part) in fed:
-                    first = f"{need.words}, measured off the ball first and not cut from it"
-                    need = Need(piece.label, first)
-                needs[row].append(need)
-                if piece.label in cut_before:
-                    at_once = self._cut_off_now(piece, row)
+                    words += ", measured off the ball first and not cut from it"
+                needs[row].append(Need(piece.label, words))
+                earlier = cut_before.get(piece.label)
+                if earlier is not None:
                     # Its ball goes to another strand in that row, so it is cut before all else.
-                    needs[cut_before[piece.label]].insert(0, at_once)
+                    at_once = self._cut_off_now(piece, row)
+                    needs[earlier].insert(0, at_once)
             elif piece.before_row is not None:
-                needs[piece.row].append(self._measured_off(piece))
+                wound = self._measured_off(piece)
+                needs[piece.row].append(wound)
         return needs
 
     def _cut_off_now(self, piece: Piece, row: int) -> Need:
@@ -370,12 +391,12 @@ def _nths(numbers: Sequence[int]) -> str:
     return f"{', '.join(named[:-1])} and {named[-1]}"
 
 
-def refills_in_words(held: Sequence[Held], units: str, word: str) -> dict[int, list[Need]]:
+def refills_in_words(held: Sequence[Held], units: str, word: str) -> NeedsByRow:
     """What to have ready where a piece runs out, by worked row from 0.
 
     `word` is what a row is called, "row" or "round".
     """
-    needs: dict[int, list[Need]] = defaultdict(list)
+    needs: NeedsByRow = defaultdict(list)
     while_left = show_short(JOIN_WHILE_CM, units)
     eaten = show_short(SPLICE_CM, units)
     splice = f"felt the two ends together, which takes {eaten} of each"
@@ -389,7 +410,8 @@ def refills_in_words(held: Sequence[Held], units: str, word: str) -> dict[int, l
             if each.supply == BALL:
                 following = f"ball {stage.ball}" if stage.ball else "the next ball"
             in_time = f"when {while_left} of {strand} are left in this {word}, {join}"
-            needs[stage.row].append(Need(f"{following} for {strand}", in_time))
+            need = Need(f"{following} for {strand}", in_time)
+            needs[stage.row].append(need)
     return needs
 
 

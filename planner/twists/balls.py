@@ -187,10 +187,13 @@ class Balls:
         Of those that hang at the very edge it comes after those that the row comes to.
         """
         along = self._along(edge)
-        if not self.onwards:
+        place = 0
+        for ball in self.braid.order:
+            hangs = self._hangs(ball)
             # A row that goes back comes from the other side to those at the very edge.
-            return sum(self._hangs(ball) < along for ball in self.braid.order)
-        return sum(self._hangs(ball) <= along for ball in self.braid.order)
+            if hangs < along or (hangs == along and self.onwards):
+                place += 1
+        return place
 
     def _place_on_table(self, ball: str, place: int) -> int:
         """Where to lay a ball whose yarn has a place at the needle: beside its neighbours' balls.

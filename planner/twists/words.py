@@ -70,7 +70,9 @@ class Words:
     def __init__(self, how: Construction):
         self.how = how
         # Where rows begin and where they end, as the knitter sees them.
-        self.first, self.last = ("right", "left") if how.hand == "right" else ("left", "right")
+        self.first, self.last = "right", "left"
+        if how.hand != "right":
+            self.first, self.last = "left", "right"
 
     def way_round(self, turns: int) -> str:
         """Which way a ball is passed to add turns; more than 0 as a RS row makes them."""
