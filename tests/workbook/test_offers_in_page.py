@@ -182,5 +182,5 @@ def test_what_is_embroidered_is_marked(board):
     board.evaluate(
         "(cells) => model.set('embroidered', new DataView(new Uint8Array(cells).buffer))", cells
     )
-    frame(board)
-    assert board.evaluate("document.querySelector('.paper canvas').toDataURL()") != before
+    drawn = "(before) => document.querySelector('.paper canvas').toDataURL() !== before"
+    board.wait_for_function(drawn, arg=before)
