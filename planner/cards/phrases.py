@@ -20,7 +20,7 @@ from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.rows import CAUGHT_OVER, can_be_caught
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
 from planner.supplies import CAST_ON, TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
-from planner.units import counted, nth, rounded_up, show, show_short
+from planner.units import counted, listed, nth, rounded_up, show, show_short
 
 WIND = {
     LOOSE: "let it hang as a loose strand",
@@ -320,55 +320,39 @@ class Phrases:
         """How a piece is held, and how much of it is measured off."""
         # A ball is not measured off, so its length would say nothing here.
         if piece.supply == BALL:
-            yarn = self.yarns[piece.yarn]
-            return which_ball(piece.ball, yarn, self.balls[piece.yarn])
-        begun = piece.begun_in_words(self.units)
+            return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
+        length = show(piece.to_measure_cm(self.units), self.units)
         # Of a length begun from its middle its title says which half goes with which end.
         halves = piece.title.removeprefix(piece.label)
-        return f"{piece.supply}, {self._length(piece)}{begun}{halves}"
+        return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
 
-    def _length(self, piece: Piece) -> str:
-        return show(piece.to_measure_cm(self.units), self.units)
-
-    def ready(self, held: Sequence[Held]) -> NeedsByRow:
+    def ready(self, held: Sequence[Held]) -> dict[int, list[Need]]:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
-        needs: NeedsByRow = defaultdict(list)
+        needs: dict[int, list[Need]] = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
-        # Both halves of a strand lie ready when it begins, whatever row the second is worked in.
         begun_in: dict[str, int] = {}
-        cut_before = rows_to_cut_before(self.pieces, held, self.balls)
+        earlier = rows_to_cut_before(self.pieces, held, self.balls)
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
-            words = self.held(piece)
             if piece.label == CAST_ON:
-                needs[BEFORE_ALL].append(Need(CAST_ON, words))
+                needs[BEFORE_ALL].append(Need(piece.label, self.held(piece)))
             elif piece.is_first:
+                # A half goes on from a ball that feeds the other. Both begin with their strand.
                 row = begun_in.setdefault(piece.strand, piece.row)
-                # A half may go on from a ball that feeds the other one.
-                if piece.supply != BALL and _other_half(piece.part) in fed:
-                    words += ", measured off the ball first and not cut from it"
-                needs[row].append(Need(piece.label, words))
-                earlier = cut_before.get(piece.label)
-                if earlier is not None:
-                    # Its ball goes to another strand in that row, so it is cut before all else.
-                    at_once = self._cut_off_now(piece, row)
-                    needs[earlier].insert(0, at_once)
+                other = _other_half(piece.part)
+                off_ball = piece.supply != BALL and other in fed
+                first = ", measured off the ball first and not cut from it" if off_ball else ""
+                needs[row].append(Need(piece.label, self.held(piece) + first))
+                if piece.label in earlier:
+                    wanted = f"its ball is in use when {self.how.row_name(row)} wants it"
+                    now = Need(piece.label, f"{self.held(piece)}, cut off now, for {wanted}")
+                    needs[earlier[piece.label]].insert(0, now)
             elif piece.before_row is not None:
-                wound = self._measured_off(piece)
-                needs[piece.row].append(wound)
+                length = show(piece.to_measure_cm(self.units), self.units)
+                measure_off = f"from the work on, measure off {length}, cut it from its ball"
+                needs[piece.row].append(Need(piece.part, f"{measure_off} and {WIND[piece.supply]}"))
         return needs
-
-    def _cut_off_now(self, piece: Piece, row: int) -> Need:
-        """What is done with a piece that is cut off before the row that it is wanted in."""
-        wanted = f"its ball is in use when {self.how.row_name(row)} wants it"
-        return Need(piece.label, f"{self.held(piece)}, cut off now, for {wanted}")
-
-    def _measured_off(self, piece: Piece) -> Need:
-        """What is done where a strand goes on from its ball to a length that is wound."""
-        length = self._length(piece)
-        measure_off = f"from the work on, measure off {length}, cut it from its ball"
-        return Need(piece.part, f"{measure_off} and {WIND[piece.supply]}")
 
 
 def _other_half(part: str) -> str:
@@ -381,14 +365,11 @@ def _other_half(part: str) -> str:
 
 def _nths(numbers: Sequence[int]) -> str:
     """ "the 3rd", "the 3rd and the 6th", "every 3rd from the 3rd to the 12th"."""
-    named = [f"the {nth(number)}" for number in numbers]
     first, last = numbers[0], numbers[-1]
     regular = range(first, last + 1, CATCH_EVERY)
     if len(numbers) > 2 and list(numbers) == list(regular):
-        return f"every {nth(CATCH_EVERY)} from {named[0]} to {named[-1]}"
-    if len(named) == 1:
-        return named[0]
-    return f"{', '.join(named[:-1])} and {named[-1]}"
+        return f"every {nth(CATCH_EVERY)} from the {nth(first)} to the {nth(last)}"
+    return listed([f"the {nth(number)}" for number in numbers])
 
 
 def refills_in_words(held: Sequence[Held], units: str, word: str) -> NeedsByRow:

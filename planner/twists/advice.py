@@ -23,8 +23,8 @@ from planner.twists.braid import Braid
 from planner.twists.clearing import Clearings
 from planner.twists.fewest import Pair, sums_of
 from planner.twists.hints import hints_by_ball
-from planner.twists.words import TIMES, Laid, Stay, Words, clearings_in, listed
-from planner.units import counted
+from planner.twists.words import TIMES, Laid, Stay, Words, clearings_in
+from planner.units import counted, listed
 
 # Full turns that two yarns keep if one is hairy: such yarns cling to each other (judgement).
 MOST_OF_HAIRY = 1

@@ -25,6 +25,7 @@ from typing import NamedTuple
 from planner.errors import PlanError
 from planner.piece import CLEARED, Construction, Entry
 from planner.twists.balls import Move
+from planner.units import listed
 
 # In the log: that the yarns hang free, whatever was done.
 ALL_CLEAR = "all clear"
@@ -192,12 +193,6 @@ class Words:
             sign = 1 if way == self.way_round(1) else -1
             return Move(ball, other, sign * int(number), tuple(over.split()))
         return None
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as a sentence lists them: "A, B and C"."""
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def clearings_in(log: Iterable[Entry], how: Construction) -> Mapping[int, list[Move] | None]:
