@@ -44,15 +44,17 @@ class Carries:
 
     def __init__(self, strands: Strands, walk: Walk):
         self.ways = Legs(strands, walk)
-        self.skipped: list[int] = strands.links.skipped.tolist()
+        links = strands.links
+        self.skipped: list[int] = links.skipped.tolist()
         self.legs: dict[int, list[Leg]] = {}
         self.caught: dict[int, list[Catch]] = defaultdict(list)
         # By row: how many stitches of it are worked where a yarn that was taken along is left.
         self.left_after: dict[int, list[tuple[int, int]]] = defaultdict(list)
         # By link, whether its yarn is taken along behind the row that it leaves.
-        self.is_left = [False] * strands.links.count
-        for link in range(strands.links.count):
+        self.is_left = [False] * links.count
+        for link in range(links.count):
             self._follow(link)
+        # They were found carry by carry, and are done stitch by stitch.
         for catches in self.caught.values():
             catches.sort()
 

@@ -313,8 +313,10 @@ class Phrases:
         if self.carries.is_left[link]:
             begins_it = f"the next {self.how.row_word}" if is_next else wanted_in
             return [f"then take {yarn} along: {begins_it} begins it farther on"]
+        if is_next:
+            return []
         # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
-        return [] if is_next else [f"leave {yarn} hanging for {wanted_in}"]
+        return [f"leave {yarn} hanging for {wanted_in}"]
 
     def held(self, piece: Piece) -> str:
         """How a piece is held, and how much of it is measured off."""

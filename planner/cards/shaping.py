@@ -72,4 +72,5 @@ def _what(number: int, *, is_taken: bool) -> str:
     # A single stitch needs no binding off: two are worked together, or one is made between two.
     if number == AS_ONE:
         return "decrease 1" if is_taken else "increase 1"
-    return f"bind off {number}" if is_taken else f"cast on {number}"
+    verb = "bind off" if is_taken else "cast on"
+    return f"{verb} {number}"

@@ -64,7 +64,9 @@ def _at_corners(below: Numbers, above: Numbers, yarn: Numbers, plenty: Lengths) 
     rising = (below[:, :-1], above[:, 1:])
     falling = (below[:, 1:], above[:, :-1])
     touching = []
-    for (a, b), (c, d) in ((rising, falling), (falling, rising)):
+    for diagonal, crossing in ((rising, falling), (falling, rising)):
+        a, b = diagonal
+        c, d = crossing
         crossed = yarn[c] == yarn[d]
         no_more_plentiful = plenty[yarn[c]] <= plenty[yarn[a]]
         together = ~(crossed & no_more_plentiful)

@@ -261,11 +261,7 @@ class _Search:
         return _of_one_kind(kind, runs, a[i], start[i], b, skipped)
 
     def _round_the_tube(
-        self,
-        yarn: Numbers,
-        row: Numbers,
-        low: Numbers,
-        high: Numbers,
+        self, yarn: Numbers, row: Numbers, low: Numbers, high: Numbers
     ) -> tuple[Numbers, Numbers]:
         """As `between`, and where a reach goes beyond one side of the chart, on at the other."""
         columns, count = self.runs.columns, self.runs.count
@@ -335,11 +331,7 @@ class _RunsByEdge:
         return yarn_and_row * edges + edge
 
     def between(
-        self,
-        yarn: Numbers,
-        row: Numbers,
-        low: Numbers,
-        high: Numbers,
+        self, yarn: Numbers, row: Numbers, low: Numbers, high: Numbers
     ) -> tuple[Numbers, Numbers]:
         """Pairs (i, run): a run of yarn[i] in row[i] with its edge in low[i]..high[i]."""
         # An edge beyond the row would have the key of another row.

@@ -109,9 +109,11 @@ def _sure_and_groups(links: _Links) -> tuple[Flags, list[Numbers]]:
     """Which links are taken at once, and the groups of those left to weigh."""
     # Of two single links, too, the cheaper is told by the aims in their order; links that carry as
     # far have the same squares.
+    u, v = links.u, links.v
     cheapest_first = np.lexsort((links.tie, links.minor, links.major))
-    taken, left = _take_what_is_sure(links.u, links.v, cheapest_first)
-    return taken, _groups(links.u, links.v, left)
+    taken, left = _take_what_is_sure(u, v, cheapest_first)
+    groups = _groups(u, v, left)
+    return taken, groups
 
 
 def _best_of_group(links: _Links, tell: Callable[[], None]) -> Numbers:

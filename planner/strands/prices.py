@@ -152,7 +152,8 @@ class Prices:
                 break
             reach *= 4
             ports = int(np.count_nonzero(region))
-            whole = reach > self.middle * self.parts or 2 * ports > self.ports
+            is_far = reach > self.middle * self.parts
+            whole = is_far or 2 * ports > self.ports
         return self._apply(node, region, mate, price)
 
     def _region(self, node: Numbers, reach: int) -> Flags:
@@ -303,12 +304,14 @@ class Prices:
         """
         near = self.link <= self.parts * self.middle // 4
         nodes = self.ports + len(self.sets)
-        part_of_node = connected_parts(node[self.u[near]], node[self.v[near]], nodes)
-        part = part_of_node[node]
+        a = node[self.u[near]]
+        b = node[self.v[near]]
+        part = connected_parts(a, b, nodes)[node]
         ports = np.bincount(part)
         # Every port of a ring is in the same part.
-        ring, first = np.unique(ring_of, return_index=True)
-        rings = np.bincount(part[first[ring >= 0]], minlength=len(ports))
+        ring, first_port = np.unique(ring_of, return_index=True)
+        part_of_ring = part[first_port[ring >= 0]]
+        rings = np.bincount(part_of_ring, minlength=len(ports))
         has_a_price = (ports % 2 == 1) & (rings == 1)
 
         ports_of = _by_number(part)
@@ -383,7 +386,9 @@ class _Ways:
             to = self.to[way]
             reached = distance[start] + self.length[way]
             is_shorter = (reached < distance[to]) & (reached <= farthest)
-            start, to, reached = start[is_shorter], to[is_shorter], reached[is_shorter]
+            start = start[is_shorter]
+            to = to[is_shorter]
+            reached = reached[is_shorter]
             np.minimum.at(distance, to, reached)
             is_shortest = distance[to] == reached
             came_from[to[is_shortest]] = start[is_shortest]

@@ -125,10 +125,12 @@ class Strands:
         both halves hang from its first row on, each to its own last row.
         """
         row, rows = self.runs.row, self.runs.rows
-        part, part_of_run = np.unique(2 * self.of_run + self.half, return_inverse=True)
+        strand_and_half = 2 * self.of_run + self.half
+        part, part_of_run = np.unique(strand_and_half, return_inverse=True)
         last_row = np.zeros(len(part), dtype=int)
         np.maximum.at(last_row, part_of_run, row)
-        first_row = row[self.first_run][part // 2]
+        strand_begins = row[self.first_run]
+        first_row = strand_begins[part // 2]
         # Lengths begun so far, less those that ended in an earlier row: in its last row a length
         # still hangs.
         begun = np.bincount(first_row, minlength=rows)

@@ -287,7 +287,8 @@ def _find_twins(held: Iterable[Held]) -> dict[str, str]:
     by_ball: dict[tuple[str, int], list[Held]] = defaultdict(list)
     for each in held:
         if each.supply == BALL:
-            ball = each.part.yarn, each.stages[0].ball
+            first_stage = each.stages[0]
+            ball = each.part.yarn, first_stage.ball
             by_ball[ball].append(each)
     twins: dict[str, str] = {}
     for of_one_ball in by_ball.values():

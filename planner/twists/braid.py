@@ -225,11 +225,11 @@ class Braid:
         passed_before = len(before) + len(after)
         passed_beyond = len(beyond) + len(onwards)
         if passed_before <= passed_beyond:
-            aside = [(other, new, 1) for other in reversed(before)]
-            back = [(new, other, -1) for other in after]
+            aside = [(passed, new, 1) for passed in reversed(before)]
+            back = [(new, passed, -1) for passed in after]
         else:
-            aside = [(new, other, -1) for other in beyond]
-            back = [(other, new, 1) for other in reversed(onwards)]
+            aside = [(new, passed, -1) for passed in beyond]
+            back = [(passed, new, 1) for passed in reversed(onwards)]
         self._write([*aside, *old, *back])
         self.table.insert(at_table, new)
         self.order.insert(place, new)

@@ -128,7 +128,8 @@ class Clearings:
 
     def _lays(self, row: int) -> bool:
         """Whether a ball is laid in a row."""
-        return any(name == "lay" for name, _ in self.steps[row])
+        names = [name for name, _ in self.steps[row]]
+        return "lay" in names
 
     def _may_be_made(self, due: list[Due], row: int) -> bool:
         """Whether moves may be made after a row that comes before the one in which they are due."""
@@ -224,7 +225,9 @@ class Clearings:
     def _work_to(self, last: int) -> None:
         """Work the rows up to this one, with the moves that have their row."""
         for row in range(len(self.after), last + 1):
-            braid = self.after[row - 1].copy() if row else Braid()
+            braid = Braid()
+            if row:
+                braid = self.after[row - 1].copy()
             take_steps(braid, self.steps[row])
             for move in self.moves.get(row, []):
                 self._do(braid, move, row)

@@ -173,7 +173,9 @@ def _is_too_much(pairs: Sequence[Pair], row: int) -> bool:
 def _lays_after(hanging: Sequence[Sequence[Pair]], row: int) -> bool:
     """Whether a ball is laid in the next row beside several that hang now."""
     following = row + 1
-    if following == len(hanging) or len(hanging[row]) < 2:
+    is_last = following == len(hanging)
+    # With a single pair a turn of the work does no more than a pass.
+    if is_last or len(hanging[row]) < 2:
         return False
     return any(pair.first == following for pair in hanging[following])
 

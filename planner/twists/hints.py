@@ -56,7 +56,9 @@ def _leaves_a_turn(ball: str, rows: list[int], met: list[list[Names]]) -> bool:
     last = rows[-1]
     apart = range(first, last + 1)
     # It works in each of an odd number of rows, more than one, with rows before and after them.
-    if rows != list(apart) or len(apart) % 2 == 0 or first == last:
+    works_in_each = rows == list(apart)
+    is_odd = len(apart) % 2 == 1
+    if not works_in_each or not is_odd or first == last:
         return False
     if first == 0 or last + 1 == len(met):
         return False
