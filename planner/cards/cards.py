@@ -131,7 +131,7 @@ def make_cards(
     to embroider each cell of the chart in, an index into its letters, −1 where there is none.
     """
     phrases = Phrases(strands, pieces, project)
-    ready = phrases.ready(held)
+    ready = phrases.ready()
     to_cast_on = ready.pop(BEFORE_ALL, [])
     # What hangs from the cast-on is there before the first row, so that its card is silent on it.
     if phrases.casts_on:

@@ -15,7 +15,6 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.cards.carries import CATCH_EVERY, FLOAT, WAITING, Carries
-from planner.cards.cutting import rows_to_cut_before
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.rows import CAUGHT_OVER, can_be_caught
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
@@ -328,15 +327,18 @@ class Phrases:
         halves = piece.title.removeprefix(piece.label)
         return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
 
-    def ready(self, held: Sequence[Held]) -> dict[int, list[Need]]:
+    def ready(self) -> dict[int, list[Need]]:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
         needs: dict[int, list[Need]] = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
         begun_in: dict[str, int] = {}
-        earlier = rows_to_cut_before(self.pieces, held, self.balls)
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
+            if piece.cut_before is not None:
+                wanted = f"its ball is in use when {self.how.row_name(piece.row)} wants it"
+                words = f"{self.held(piece)}, cut off now, for {wanted}"
+                needs[piece.cut_before].append(Need(piece.label, words))
             if piece.label == CAST_ON:
                 needs[BEFORE_ALL].append(Need(piece.label, self.held(piece)))
             elif piece.is_first:
@@ -346,10 +348,6 @@ class Phrases:
                 off_ball = piece.supply != BALL and other in fed
                 first = ", measured off the ball first and not cut from it" if off_ball else ""
                 needs[row].append(Need(piece.label, self.held(piece) + first))
-                if piece.label in earlier:
-                    wanted = f"its ball is in use when {self.how.row_name(row)} wants it"
-                    now = Need(piece.label, f"{self.held(piece)}, cut off now, for {wanted}")
-                    needs[earlier[piece.label]].insert(0, now)
             elif piece.before_row is not None:
                 length = show(piece.to_measure_cm(self.units), self.units)
                 measure_off = f"from the work on, measure off {length}, cut it from its ball"

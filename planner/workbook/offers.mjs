@@ -461,11 +461,15 @@ class Board {
     this.ground = make("select");
     this.refused = make("details");
     this.note = make("div", { className: "note" });
+    this.grade = make("details", { className: "note" },
+      make("summary", { textContent: "How well is this known?" }),
+      make("p", { textContent: "What is said of embroidery, and what is marked ▲, is common "
+        + "practice: no published source says it." }));
     this.groundLine = make("label", { className: "note" }, "Embroidered ones are knitted in ",
       this.ground);
     const left = make("div", { className: "left" }, this.sheet.element, this.place);
     const right = make("div", { className: "list" }, this.said, this.taken, this.list,
-      this.groundLine, this.note, this.refused);
+      this.groundLine, this.note, this.grade, this.refused);
     this.root = make("div", { className: "offers" }, make("style", { textContent: STYLE }),
       this.figures, make("div", { className: "board" }, left, right));
     el.append(this.root);
@@ -518,6 +522,7 @@ class Board {
     this.showList();
     this.showGrounds();
     this.note.textContent = model.get("note");
+    this.grade.hidden = !model.get("items").some(({ about }) => about === "embroider");
     this.showRefused();
     this.tellPlace();
     this.light(this.pinned);

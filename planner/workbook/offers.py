@@ -15,7 +15,7 @@ import numpy as np
 import traitlets
 
 from planner import pictures
-from planner.choices import BY_ITSELF, NO_SOURCE, Offer, Pricing, Spots, find_offers
+from planner.choices import BY_ITSELF, Offer, Pricing, Spots, find_offers
 from planner.errors import PlanError
 from planner.piece import OwnChoice
 from planner.units import counted
@@ -24,7 +24,7 @@ from planner.workbook.common import keep_choices
 from planner.workbook.desk import Desk
 from planner.workbook.offered import (
     AFTER_BLOCKING,
-    SO_IS_THIS,
+    MARKED,
     Decision,
     Figures,
     Item,
@@ -149,7 +149,7 @@ class Offers(SpotChart):
         if any(offer.about == "embroider" for offer in self.offers):
             notes.append(AFTER_BLOCKING)
         if any(offer.mind for offer in self.offers):
-            notes.append(SO_IS_THIS)
+            notes.append(MARKED)
         with self.hold_sync():
             self.items = offered(self.offers, plan, spots)
             self.note = " ".join(filter(None, notes))
@@ -175,7 +175,7 @@ class Offers(SpotChart):
         """Take an offer, what is embroidered being knitted in this ground."""
         offer, item = self._offer(key)
         keep_choices(self._desk, choices_to_accept(offer, ground), offer.what)
-        mind = f" Mind: {offer.mind} ({NO_SOURCE})." if offer.mind else ""
+        mind = f" Mind: {offer.mind}." if offer.mind else ""
         self.message.value = notice(f"Taken: {offer.what}. {item['change']}.{mind}")
 
     def refuse(self, key: str) -> None:
