@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     )
     from planner.choices.embroidery import (
         Embroidery,
+        embroidery_in_full,
         embroidery_in_words,
         measure_embroidery,
     )

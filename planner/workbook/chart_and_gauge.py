@@ -43,8 +43,8 @@ ABOUT_THE_CHECK = (
     "design is right."
 )
 ABOUT_THE_PLAN = (
-    "No choice of carries within your limits gives fewer strands. The yarn is an estimate until a "
-    "swatch is measured in notebook 2."
+    "No choice of carries within your limits gives fewer strands. Notebook 2 measures what your "
+    "rows take."
 )
 # What is done with the chart on the desk to make it fit a piece.
 SET, REPEATED = "set into a larger piece", "repeated"

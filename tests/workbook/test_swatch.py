@@ -78,7 +78,7 @@ def test_what_is_known_of_the_hand(desk):
     form = hand_form(desk)
     each = calibration_of(desk.project).multiplier("K", "stockinette")
     text = " ".join(said(form).split())
-    assert re.search(r"A row of your knitting takes 3\.\d\d to 3\.\d\d times its width", text)
+    assert "Yarn a row takes: between 3.0 and 3.8 times the knitted width (measured)." in text
     assert f"{each.value:.2f} {each.value - 1.645 * each.spread:.2f} and" in text
     assert "±" not in text
     assert lengths_in_words(desk.plan) == "Lengths go by: an estimate before any swatch"
@@ -162,7 +162,7 @@ def test_a_piece_without_measurements(demo_copy):
     assert "no supply is measured yet" in used_in_words(desk.plan)
     assert log_in_words(desk.plan) == "Measurements: none yet"
     hand = said(hand_form(desk))
-    assert "Nothing is measured yet. A row takes between 3.0 and 4.4 times its width" in hand
+    assert "Nothing is measured yet. Yarn a row takes: between 3.0 and 4.4 times" in hand
     assert "Plan with" not in words_of(hand_form(desk).words())  # there is nothing to plan with
     assert "as it is" in apply_form(desk).words()
     for form in (used_form(desk), worked_out_form(desk)):
