@@ -53,7 +53,7 @@ def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
             continue
         if _is_within(page, row, column, part):
             continue
-        names_blanks = any(_ground_in(entry) for entry in _entries(text))
+        names_blanks = any(_ground_in(entry) for entry in entries_of(text))
         if names_blanks:
             blanks = "ground"
             remarks.note(f'Blank cells are stitches of the ground, as the sheet says: "{text}".')
@@ -78,7 +78,7 @@ def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
     return Legend(out, blanks, yarns - {""})
 
 
-def _entries(text: str) -> list[str]:
+def entries_of(text: str) -> list[str]:
     """The entries of a key that may stand in one cell."""
     parts = BETWEEN.split(HEAD.sub("", text))
     return [part.strip() for part in parts if part.strip()]
@@ -104,7 +104,7 @@ def _ground_in(text: str) -> bool:
 
 def _meant(page: Page, row: int, column: int, part: Page) -> Grid | None:
     """The cells of a chart that an entry of a key says are no stitches; None if it is unclear."""
-    for text in _entries(page.text[row, column]):
+    for text in entries_of(page.text[row, column]):
         entry = ENTRY.fullmatch(text) if NO_STITCH_WORDS.search(text) else None
         if entry:
             first, second = entry[1], entry[2]

@@ -16,6 +16,7 @@ from planner.charts.coloured import with_coloured_signs, with_inks
 from planner.charts.keys import Keys, find_keys, looked_up, settle_blanks
 from planner.charts.legends import read_legend
 from planner.charts.lettering import letters_for
+from planner.charts.naming import names_of
 from planner.charts.outlines import left_out, settle_left_out
 from planner.charts.pages import Line, Page, cell_name, read_pages
 from planner.charts.pasted import pasted_pages
@@ -59,6 +60,9 @@ class SheetChart:
     sheets: tuple[str, ...]
     others: tuple[str, ...]
     doubtful: np.ndarray
+    # The names of the letters, as far as the sheets tell them, and the letters it does not have.
+    names: Mapping[str, str]
+    given: frozenset[str]
 
 
 def read_sheet(
@@ -155,6 +159,8 @@ def _read(
         sheets=tuple(each.title for each in pages),
         others=tuple(_named(page, place) for place in found.others),
         doubtful=np.repeat(doubtful, times, axis=0),
+        names=names_of(keys, letters, pages, page, part),
+        given=frozenset(letters[key] for key in letters if keys.label(key) != letters[key]),
     )
 
 

@@ -116,35 +116,37 @@ def height_in_words(plan: Plan, height: float, unit: str) -> str:
 
 
 def height_form(desk: Desk) -> Form:
-    """How many rows a height takes, and how that compares with the chart."""
-    unit, height, is_new = unit_box(desk), length("wanted height"), False
+    """How many rows a height takes, and how that compares with the chart.
+
+    The height is in the units of the piece, as all that is made.
+    """
+    height, is_new, unit = length("wanted height"), False, ""
 
     # It begins at the height of the chart, so that what is typed next is compared with that.
     def begin() -> None:
-        project = desk.project
-        height_cm = desk.plan.traced.runs.rows * project.gauge.row_cm
-        unit.value = project.units
-        height.put(round(height_cm / float(CM_PER[unit.value])), unit.value, unit.value)
+        nonlocal unit
+        unit = desk.project.units
+        height_cm = desk.plan.traced.runs.rows * desk.project.gauge.row_cm
+        height.put(round(height_cm / float(CM_PER[unit])), unit, unit)
+        height.say_unit(unit)
 
     def arrive() -> None:
         nonlocal is_new
         is_new = True
 
     def follow() -> None:
-        nonlocal is_new
+        nonlocal is_new, unit
         if is_new:
             is_new = False
             begin()
+        elif desk.project.units != unit:
+            before, unit = unit, desk.project.units
+            height.other_unit(before, unit)
 
     begin()
     desk.on_arrival(arrive)
     desk.on_change(follow)
-    return asking(
-        lambda unit, height: height_in_words(desk.plan, height, unit),
-        desk=desk,
-        unit=unit,
-        height=height,
-    )
+    return asking(lambda height: height_in_words(desk.plan, height, unit), desk=desk, height=height)
 
 
 # ---- how it is worked
