@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from typing import NamedTuple
 
 import numpy as np
@@ -149,8 +150,8 @@ def _filled(colour: str, part: Page, within: float) -> Grid:
 
 def _named(subject: str, part: Page) -> Grid | None:
     """The cells that a word such as grey, blank or X names; None if it names nothing."""
-    name = THINGS.sub("", subject).strip()
     signs = set(part.text.ravel().tolist()) - {""}
+    name = sign_in(subject, signs)
     if name in signs:
         return part.text == name
     if BLANKS.fullmatch(name):
@@ -169,6 +170,13 @@ def _named(subject: str, part: Page) -> Grid | None:
     # A short name is a sign that this chart happens not to have.
     is_sign = len(name) <= 2
     return np.isin(part.text, as_small) if as_small or is_sign else None
+
+
+def sign_in(subject: str, signs: Container[str]) -> str:
+    """What a key speaks of, without what stands around it: "X" of "the cell X"."""
+    # A may be a sign as well as a word.
+    bare = subject.strip()
+    return bare if bare in signs else THINGS.sub("", subject).strip()
 
 
 def _nearest(colour: str, part: Page) -> Grid | None:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 import numpy as np
 
 from planner.charts.keys import SAME, Keys
-from planner.charts.legends import ENTRY, LONGEST_ENTRY, NO_STITCH_WORDS, THINGS, entries_of
+from planner.charts.legends import ENTRY, LONGEST_ENTRY, NO_STITCH_WORDS, entries_of, sign_in
 from planner.charts.pages import Grid, Page
 from planner.colour import apart
 from planner.piece import LETTER, NO_STITCH
@@ -76,7 +76,7 @@ def _told(
         return
     for each in entries_of(text):
         entry = ENTRY.fullmatch(each)
-        sign = THINGS.sub("", entry[1]).strip() if entry else ""
+        sign = sign_in(entry[1], signs) if entry else ""
         if entry and sign in signs and _is_name(entry[2]):
             yield signs[sign], entry[2].strip()
     if text in signs or not _is_name(text):

@@ -26,7 +26,7 @@ from planner.charts.rulers import Rulers
 from planner.charts.whereabouts import Found, Place, find_chart
 from planner.errors import PlanError
 from planner.guards import MOST_IN_ALL, MOST_ROWS, MOST_STITCHES
-from planner.piece import Chart
+from planner.piece import NO_STITCH, Chart
 from planner.units import counted
 
 MOST_CELLS_LISTED = 6
@@ -160,7 +160,9 @@ def _read(
         others=tuple(_named(page, place) for place in found.others),
         doubtful=np.repeat(doubtful, times, axis=0),
         names=names_of(keys, letters, pages, page, part),
-        given=frozenset(letters[key] for key in letters if keys.label(key) != letters[key]),
+        given=frozenset(
+            letter for key, letter in letters.items() if letter not in (NO_STITCH, keys.label(key))
+        ),
     )
 
 

@@ -288,6 +288,6 @@ def _about_colours(strands: Strands, on_chart: Yarns, listed: Yarns) -> Findings
             yield Finding(
                 "colours",
                 f"yarns {a.letter} and {b.letter}",
-                f"they look alike to any eye (CIEDE2000 {distance:.1f}), but touch nowhere",
+                "they look alike to any eye, but touch nowhere",
                 MARK_THE_BALLS,
             )

@@ -11,6 +11,7 @@ from planner import charts
 from planner.buying import quick_sum
 from planner.charts import ACROSS, UP
 from planner.choices import rows_for
+from planner.colour import ALIKE
 from planner.piece import Chart, Gauge, mirror
 from planner.plan import Plan
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted
@@ -26,7 +27,7 @@ from planner.workbook.fields import (
     unit_box,
     whole,
 )
-from planner.workbook.panes import Form, lines_html, notice
+from planner.workbook.panes import Form, Pane, lines_html, notice
 
 USUAL_STITCHES = 20  # over the usual length of a gauge, where nobody has counted
 COUNT_A_GAUGE = (
@@ -41,6 +42,12 @@ ABOUT_WORKING = (
 ABOUT_THE_CHECK = (
     "It says whether letters, totals, yarns and gauge agree with each other, not whether the "
     "design is right."
+)
+ABOUT_COLOURS = (
+    '<details class="plan-note"><summary>When do two colours look alike?</summary>'
+    f"How far apart they look is reckoned as printers and dyers do (CIEDE2000). Two yarns nearer "
+    f"than {ALIKE} are named; so are those that touch and are as near to red-blind, green-blind or "
+    "blue-blind eyes, or in grey print.</details>"
 )
 ABOUT_THE_PLAN = (
     "No choice of carries within your limits gives fewer strands. Notebook 2 measures what your "
@@ -195,7 +202,8 @@ def check_title(plan: Plan) -> str:
 
 def check_form(desk: Desk) -> Form:
     """What in chart, yarns and gauge is worth a second look, and where."""
-    return with_note(ABOUT_THE_CHECK, desk.table(lambda plan: plan.findings))
+    findings = desk.table(lambda plan: plan.findings)
+    return with_note(ABOUT_THE_CHECK, findings, Pane(value=ABOUT_COLOURS))
 
 
 def comes_to_title(plan: Plan) -> str:

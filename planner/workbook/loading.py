@@ -42,14 +42,13 @@ from planner.workbook.readers import (
 
 WHOLE, ONTO = "in place of the piece's chart", "into the piece's chart"
 PUT = {WHOLE: "Make it the chart of this piece", ONTO: "Set it into the chart of this piece"}
-KEPT = "The chart from before is kept under Earlier versions; Undo beside the chart takes it back."
-DONE = {
-    WHOLE: f"it is the chart of {{}} now. {KEPT}",
-    ONTO: f"it is on the chart of {{}} now. {KEPT}",
-}
+DONE = (
+    "it is on the chart now. The chart from before is kept under Earlier versions; Undo beside the "
+    "chart takes it back, too."
+)
 REPLACES = (
-    "In place of the chart of {}, {}: that one is kept under Earlier versions. A new piece leaves "
-    "{} as it is."
+    '"{}" replaces the chart of {}, {}, which is kept under Earlier versions. A new piece leaves '
+    "it as it is."
 )
 OTHER_LETTERS = " Among its yarns {}."
 FORMULA_SIGNS = ("=", "+", "-", "@")  # what begins so is no name
@@ -228,7 +227,7 @@ class _Loading:
         self._place()
         self.clear()
         # A file is read by the gauge and the yarns of the piece that lies here.
-        desk.on_arrival(self.clear)
+        desk.on_arrival(self._another_piece)
 
     def begin(self, reader: Reader, title: str) -> None:
         """Read a file, and again whenever one of its settings is changed.
@@ -279,8 +278,12 @@ class _Loading:
             stitch, row = self.stitch.value, self.row.value
             chart = charts.set_on(desk.project.chart, chart, stitch=stitch, row=row)
         desk.change(chart=chart, yarns=self._yarns(loaded), doing="taking in a chart", much=True)
-        said = DONE[self.goes.value].format(desk.project.name)
-        self.message.value = notice(said + _other_letters(shown, loaded))
+        self.message.value = notice(DONE + _other_letters(shown, loaded))
+        if self.is_new:
+            # What is put right from now on is put right in this piece.
+            self.is_new = False
+            self.names.begin(loaded)
+            self._look(loaded)
 
     def begin_piece(self) -> None:
         """Make what was read a piece of its own, and go to it."""
@@ -329,7 +332,7 @@ class _Loading:
     def _tell_what_is_replaced(self) -> None:
         project = self.desk.project
         size = f"{project.chart.columns} stitches × {project.chart.rows} rows"
-        words = REPLACES.format(project.name, size, project.name)
+        words = REPLACES.format(PUT[WHOLE], project.name, size)
         is_replaced = self._loaded is not None and self.goes.value == WHOLE
         self.replaces.value = html.escape(words) if is_replaced else ""
         # The main button is the one that can do no harm, unless it was said where it goes.
@@ -341,6 +344,10 @@ class _Loading:
         """Take a cell in doubt to be of a yarn, as the knitter says."""
         if self._loaded is not None:
             self._look(self._loaded.mended(doubt, letter))
+
+    def _another_piece(self) -> None:
+        self.goes.value = WHOLE
+        self.clear()
 
     def clear(self) -> None:
         """Forget the file that was read."""
@@ -376,7 +383,7 @@ class _Loading:
         for box in (self.stitch, self.row):
             show_if(box, is_set_in)
         where = f", at stitch {self.stitch.value} and row {self.row.value}" if is_set_in else ""
-        self.place.heading.description = f"It goes: {self.goes.value}{where}"
+        self.place.heading.description = f"In this piece it goes: {self.goes.value}{where}"
         self.put_button.description = PUT[self.goes.value]
         self._tell_what_is_replaced()
 

@@ -14,6 +14,7 @@
 const MOST_NAMED = 9;
 // From this width on, in pixels, the tools stand beside the paper, else above it.
 const WIDE = 640;
+const NARROW = 900;  // below it, the headline may take two lines
 
 const STYLE = `
 .painting { font: 13px/1.5 system-ui, sans-serif; outline: none }
@@ -55,6 +56,7 @@ const STYLE = `
 .painting .cloth { position: absolute; overflow: auto; touch-action: none; cursor: crosshair }
 .painting .trouble { color: var(--plan-trouble, #c0481a) }
 .painting .plan-headline { white-space: pre-line }
+.painting.narrow .plan-headline { min-height: 2.6em }
 .painting .hint { margin-bottom: 8px }
 .painting.wide .hint { min-height: 3em }
 .painting .place { min-height: 1.5em }
@@ -151,7 +153,9 @@ class View {
 
   /** One yarn more: its letter, its name, its colour. */
   buildYarn() {
-    const letter = make("input", { maxLength: 3, ariaLabel: "letter of the new yarn", size: 3 });
+    const letter = make("input", {
+      maxLength: 3, size: 3, ariaLabel: "letter of the new yarn", title: "its letter on the chart",
+    });
     const name = make("input", { ariaLabel: "name of the new yarn", placeholder: "name" });
     const colour = make("input", { ariaLabel: "colour of the new yarn", placeholder: "colour" });
     const picked = make("input", { type: "color", ariaLabel: "pick the colour of the new yarn" });
@@ -259,6 +263,8 @@ class View {
 
   layOut() {
     this.root.classList.toggle("wide", this.isWide);
+    // Where the headline may take a second line, it has it, so that the chart stays where it is.
+    this.root.classList.toggle("narrow", this.el.clientWidth < NARROW);
     this.paper.layOut();
   }
 

@@ -68,12 +68,12 @@ NINE_IN_TEN = (0.05, 0.95)
 FIRST_LINES = 8  # of a long table
 DRAWN_WIDTH = 100  # of a range, in pixels
 HOW_WORKED_OUT = (
-    f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g} with a standard error of "
-    f"{PRIOR_SPREAD:g}: the knitters' rule of three, figures from real needles (3.1 and 3.4) and "
-    "textile science for relaxed plain knitting (3.8 to 4.2) lie within it. Where these figures "
-    "come from stands in shared/sources.csv. Each measurement narrows it, most for the yarn that "
-    "was measured and less for the others, which come from the same hand; garter and stockinette "
-    "are kept apart, but learn from each other.</p>"
+    f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g}, give or take "
+    f"{PRIOR_SPREAD:g} (so near in two hands of three): the knitters' rule of three, figures from "
+    "real needles (3.1 and 3.4) and textile science for relaxed plain knitting (3.8 to 4.2) lie "
+    "within it. Where these figures come from stands in shared/sources.csv. Each measurement "
+    "narrows it, most for the yarn that was measured and less for the others, which come from the "
+    "same hand; garter and stockinette are kept apart, but learn from each other.</p>"
 )
 ABOUT_USED = (
     '<div class="plan-note">What was wound less what was left, beside what the plan said when it '
@@ -255,9 +255,9 @@ def multiplier_table(desk: Desk) -> pd.DataFrame:
             "yarn": letter,
             "name": project.all_yarns[letter].name,
             "multiplier": f"{multiplier.value:.2f}",
-            "standard_error": f"{multiplier.spread:.2f}",
+            "give_or_take": f"{multiplier.spread:.2f}",
             f"nine_in_ten_rows_of_1_{unit}_take": f"{low:.2f} to {high:.2f} {unit}",
-            "stitches_of_evidence": round(multiplier.stitches),
+            "stitches_measured": round(multiplier.stitches),
             "from": multiplier.basis.removeprefix("from "),
         }
         rows.append(row)

@@ -56,10 +56,10 @@ def test_garter_counts_rows_of_the_chart():
 
 def test_what_is_said_of_which_eyes():
     (pair,) = alike(["AB"], ["#4b4a4d", "#243b63"])
-    assert str(pair).startswith("Yarns A and B: they look alike on a grey print (CIEDE2000 5.1); ")
+    assert str(pair).startswith("Yarns A and B: they look alike on a grey print; ")
     assert pair.what_to_do == "On a grey print go by the letters."
     (pair,) = alike(["AB"], [NIGHT, DUSK])
-    assert pair.finding.count("CIEDE2000") == 1  # what nobody can tell apart is said once
+    assert pair.finding.count(" eye") == 1  # what nobody can tell apart is said once
     assert "to any eye" in pair.finding
     assert alike(["AB"], ["#000000", "#ffffff"]) == []
 

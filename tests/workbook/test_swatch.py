@@ -64,12 +64,12 @@ def test_multiplier_table(desk):
     assert sorted(table.index) == sorted(desk.project.chart.letters)
     for yarn, row in table.iterrows():
         m = calibration.multiplier(yarn, "stockinette")
-        assert (row.multiplier, row.standard_error) == (f"{m.value:.2f}", f"{m.spread:.2f}")
+        assert (row.multiplier, row.give_or_take) == (f"{m.value:.2f}", f"{m.spread:.2f}")
         low, high = map(float, re.findall(r"\d\.\d\d", row.nine_in_ten_rows_of_1_m_take))
         assert float(m.chance_over(100, 100 * low)[0]) == pytest.approx(0.95, abs=0.02)
         assert float(m.chance_over(100, 100 * high)[0]) == pytest.approx(0.05, abs=0.02)
     own = [m for m in desk.project.measurements if m.yarn == "N"]
-    assert table.stitches_of_evidence["N"] == sum(m.stitches for m in own)
+    assert table.stitches_measured["N"] == sum(m.stitches for m in own)
     assert "3 measurements of N" in table.loc["N", "from"]
 
 
