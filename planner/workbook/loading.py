@@ -7,7 +7,6 @@ settings, in folds that say how things stand. A setting changed shows the chart 
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import PurePath
 from typing import Any
@@ -24,12 +23,13 @@ from planner.workbook.asking import heard
 from planner.workbook.choosing import FileChoice
 from planner.workbook.desk import Desk
 from planner.workbook.doubts import DoubtsFold
-from planner.workbook.fields import button, labelled, one_of, text, whole
+from planner.workbook.fields import button, labelled, one_of, whole
 from planner.workbook.folds import Fold
 from planner.workbook.framing import PageChoice
 from planner.workbook.panes import Form, Pane, notice
 from planner.workbook.pieces import go_to_piece
 from planner.workbook.previews import loaded_html
+from planner.workbook.read_yarns import NamesFold, yarns_read, yarns_with
 from planner.workbook.readers import (
     Choices,
     Reader,
@@ -50,50 +50,14 @@ REPLACES = (
     '"{}" replaces the chart of {}, {}, which is kept under Earlier versions. A new piece leaves '
     "it as it is."
 )
-OTHER_LETTERS = " Among its yarns {}."
-FORMULA_SIGNS = ("=", "+", "-", "@")  # what begins so is no name
-LONGEST_NAME = 60  # letters
+OTHER_LETTERS = " Among the yarns of this piece {}."
 NEW_PIECE = "Begin a new piece with it"
 BEGUN = "{} is a piece of its own now, and open in all notebooks."
 PASTE = "Or paste: written rows, or cells copied from a spreadsheet"
 READABLE = ".png,.jpg,.jpeg,.webp,.gif,.svg,.pdf,.xlsx,.xlsm,.ods,.xls,.csv,.tsv,.txt"
 
 
-# ---- the yarns of the piece with those of a file
-
-
-def yarns_with(
-    project: Project, kept: Mapping[str, Yarn], loaded: Loaded, *, stays: bool
-) -> dict[str, Yarn]:
-    """The yarns of the piece with those that a file brings along.
-
-    `kept` are those in hand. What an earlier file brought goes again with its chart, unless that
-    `stays`.
-    """
-    new = yarns_read(loaded)
-    # Needed are yarns that are kept, new ones, and those of a chart that stays under a motif.
-    needed = {*kept, *new}
-    if stays:
-        needed |= set(project.chart.letters)
-    old = {letter: yarn for letter, yarn in project.yarns.items() if letter in needed}
-    return old | new | dict(kept)
-
-
-def yarns_read(loaded: Loaded) -> dict[str, Yarn]:
-    """The yarns of what was read, each with the name and the colour that the file tells."""
-    yarns = {}
-    for letter in loaded.chart.letters:
-        name, colour = loaded.names.get(letter, ""), loaded.colours.get(letter)
-        if name or colour:
-            yarn = Yarn(letter, name=name)
-            yarns[letter] = replace(yarn, colour=colour) if colour else yarn
-    return yarns
-
-
-def name_typed(words: str) -> str:
-    """A yarn's name as it was typed or stood in a file; "" for what cannot be one."""
-    name = " ".join(words.split())[:LONGEST_NAME]
-    return "" if name.startswith(FORMULA_SIGNS) else name
+# ---- the piece it goes into
 
 
 def has_work(project: Project) -> bool:
@@ -147,55 +111,6 @@ class _ChoicesFold(Fold):
             self._told.value = worth_knowing(self._loaded)
 
 
-class _NamesFold(Fold):
-    """The names of the yarns of what was read, to be put right before it is taken."""
-
-    def __init__(self, changed: Callable[[], None]):
-        self._changed = changed
-        self._boxes: dict[str, widgets.Text] = {}
-        self._fields = widgets.VBox()
-        self._fields.add_class("plan-fields")
-        super().__init__("", lambda: self._fields)
-        show_if(self, False)
-
-    def begin(self, loaded: Loaded) -> None:
-        """Ask for the names of these letters; the file's own stand there to begin with."""
-        typed = {letter: box.value for letter, box in self._boxes.items()}
-        self._boxes = {}
-        for letter in loaded.chart.letters:
-            name = typed.get(letter) or name_typed(loaded.names.get(letter, ""))
-            box = text(f"name of yarn {letter}", name, placeholder="such as Leaf green")
-            box.observe(self._typed, names="value")
-            self._boxes[letter] = box
-        self._fields.children = tuple(self._boxes.values())
-        show_if(self, True)
-        self._tell()
-
-    def forget(self) -> None:
-        """There is nothing to be named."""
-        self._boxes, self._fields.children = {}, ()
-        show_if(self, False)
-
-    @property
-    def names(self) -> dict[str, str]:
-        """The names by letter, of those yarns that have one."""
-        names = {letter: name_typed(box.value) for letter, box in self._boxes.items()}
-        return {letter: name for letter, name in names.items() if name}
-
-    def _typed(self, _: Any) -> None:
-        self._tell()
-        self._changed()
-
-    def _tell(self) -> None:
-        names = self.names
-        named = ", ".join(f"{letter} {name}" for letter, name in names.items())
-        nameless = ", ".join(letter for letter in self._boxes if letter not in names)
-        told = [named] if named else []
-        if nameless:
-            told.append(f"{nameless} without a name")
-        self.heading.description = f"Names of its yarns: {'; '.join(told)}"
-
-
 class _Loading:
     """A form that is reading a file: what was read last, and where it is to go."""
 
@@ -206,7 +121,7 @@ class _Loading:
         self.replaces = Pane()
         self.replaces.add_class("plan-note")
         self.doubts = DoubtsFold(self._mend)
-        self.names = _NamesFold(self._named)
+        self.names = NamesFold(self._named)
         self._reader: Reader | None = None
         # Whether what is read is most likely the chart of a new piece.
         self.is_new = True

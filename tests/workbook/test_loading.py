@@ -12,8 +12,9 @@ from planner import Chart, Gauge, Yarn, open_project
 from planner.charts import GRID, Loaded
 from planner.folder import chosen_piece
 from planner.workbook import Fold, load_form, open_desk, preview_html
-from planner.workbook.loading import ONTO, yarns_with
+from planner.workbook.loading import ONTO
 from planner.workbook.pieces import go_to_piece, start_new_piece
+from planner.workbook.read_yarns import yarns_with
 from planner.workbook.readers import IN_HAND
 from tests.helpers.folders import contents
 from tests.helpers.forms import (
