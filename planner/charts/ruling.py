@@ -7,12 +7,13 @@ have none.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 from scipy.ndimage import binary_fill_holes, find_objects, label
 
+from planner.charts.blocks import LONGEST, cells_without_lines, fitted
 from planner.charts.combs import FEWEST, SMALLEST, Comb, comb_of, edges_of, profile_of
 from planner.charts.palette import Mask, Numbers, Rgb
 from planner.charts.picture import Box
@@ -61,6 +62,12 @@ class Outline(NamedTuple):
         )
 
 
+    def is_finer(self, other: Outline) -> bool:
+        """Whether it has more cells one way, and no fewer the other way."""
+        more = self.across.cells - other.across.cells, self.down.cells - other.down.cells
+        return min(more) >= 0 and max(more) > 0
+
+
 class Bounds(NamedTuple):
     """The first and the last line of a grid, by their places among a way's lines."""
 
@@ -104,6 +111,15 @@ class Way:
         """The lines in pixels of the whole picture."""
         return self.start + self.lines
 
+    def coarser(self, times: int) -> Way:
+        """The way with cells so many times as wide, on the lines of which most is drawn."""
+        drawn = (self.edges > 0).sum(axis=1)
+        near = np.convolve(drawn, np.ones(3), "same")
+        at = np.clip(np.round(self.lines).astype(int) - 1, 0, len(near) - 1)
+        first = max(range(times), key=lambda line: near[at[line::times]].sum())
+        lines = self.lines[first::times]
+        return replace(self, comb=Comb(self.period * times, float(lines[0])), lines=lines)
+
     @property
     def all_lines(self) -> Bounds:
         return Bounds(0, len(self.lines) - 1)
@@ -144,36 +160,112 @@ class Sides:
 def find_grid(pixels: Rgb) -> Outline | None:
     """Where the grid lies across and down; None where there is none."""
     ways = _ways_over(pixels)
-    if ways is None:
-        return None
+    lined = _by_lines(ways) if ways else None
+    # Borders that all lie on one lattice say more than how often a distance comes back.
+    blocks = _by_borders(pixels)
+    if lined is None:
+        return blocks or (_by_colours(ways, pixels) if ways else None)
+    # What is woven of dots and stripes looks like lines of larger cells.
+    return blocks if blocks and blocks.is_finer(lined) else lined
+
+
+def _by_lines(ways: Ways) -> Outline | None:
+    """A chart with lines around its cells."""
     across, down = ways
-    drawn = Sides(
-        upright=_sides(across, down),
-        level=_sides(down, across),
-    )
+    drawn = _drawn_sides(ways)
     columns, rows = _ruled(ways, drawn)
-    lined = drawn.share_within(columns, rows) > LINED
-    bare = None
-    if lined:
-        columns, rows, bare = _with_shaped_edges(drawn, columns, rows)
-    else:
-        # Cells without lines: the chart goes as far as colours change on the grid.
-        columns = _extent(drawn.upright, drawn.level)
-        rows = _extent(drawn.level, drawn.upright)
-    fewest = min(columns.between, rows.between)
-    if fewest < FEWEST:
+    if drawn.share_within(columns, rows) <= LINED:
         return None
+    columns, rows, bare = _with_shaped_edges(drawn, columns, rows)
+    if min(columns.between, rows.between) < FEWEST:
+        return None
+    return Outline(across=_span(across, columns), down=_span(down, rows), bare=bare)
+
+
+def _by_colours(ways: Ways, pixels: Rgb) -> Outline | None:
+    """A chart without lines, by the distance at which its colours change."""
+    across, down = ways
+    if not 1 / LONGEST < across.period / down.period < LONGEST:
+        return None
+    drawn = _drawn_sides(ways)
+    # The chart goes as far as colours change on the grid.
+    columns = _extent(drawn.upright, drawn.level)
+    rows = _extent(drawn.level, drawn.upright)
+    fewest = min(columns.between, rows.between)
     # Flat areas of any picture have edges; those of a chart have none but on its lines.
-    if not lined and not _change_on_lines(ways):
+    if fewest < FEWEST or not _change_on_lines(ways):
+        return None
+    found = Outline(across=_span(across, columns), down=_span(down, rows))
+    if drawn.close(columns, rows):
+        return found
+    return _to_the_edges(found, pixels)
+
+
+def _drawn_sides(ways: Ways) -> Sides:
+    across, down = ways
+    return Sides(upright=_sides(across, down), level=_sides(down, across))
+
+
+def _by_borders(pixels: Rgb) -> Outline | None:
+    """A chart without lines, by the lattice on which all its borders lie."""
+    columns, rows = _on_page(pixels)
+    part = pixels[rows, columns]
+    if min(part.shape[:2]) < SMALLEST * FEWEST:
+        return None
+    across = _Borders.along(part.swapaxes(0, 1), columns.start, whole=pixels.shape[1])
+    down = _Borders.along(part, rows.start, whole=pixels.shape[0])
+    if min(len(across.at), len(down.at)) < 3:
+        return None
+    size = cells_without_lines(across.at, down.at)
+    if size is None:
         return None
     found = Outline(
-        across=_span(across, columns),
-        down=_span(down, rows),
-        bare=bare,
+        Span(float(across.at[0]), float(across.at[-1]), size[0]),
+        Span(float(down.at[0]), float(down.at[-1]), size[1]),
     )
-    if lined or drawn.close(columns, rows):
-        return found
-    return _to_the_edges(found, ways)
+    is_closed = across.close(down.length) and down.close(across.length)
+    return found if is_closed else _to_the_edges(found, pixels)
+
+
+class _Borders(NamedTuple):
+    """Where the borders between colours lie one way, in pixels, and how far they run."""
+
+    at: Numbers
+    far: Numbers
+
+    @classmethod
+    def along(cls, part: Rgb, start: int, *, whole: int) -> _Borders:
+        """Those of a part of the picture; one that fills it ends where the picture does."""
+        far = (edges_of(part) > 0).sum(axis=1)
+        places = np.flatnonzero(far >= SMALLEST)
+        at, far = start + places + 1, far[places]
+        if len(part) == whole:
+            side = part.shape[1]
+            # Beside a chart that goes on to the edge there is no paper.
+            if _has_several(part[0]):
+                at, far = np.append(0, at), np.append(side, far)
+            if _has_several(part[-1]):
+                at, far = np.append(at, whole), np.append(far, side)
+        return cls(at, far)
+
+    @property
+    def length(self) -> int:
+        return int(self.at[-1] - self.at[0])
+
+    def close(self, side: int) -> bool:
+        """Whether the first and the last border run along all of a chart with such a side."""
+        return min(self.far[0], self.far[-1]) > FRAMED * side
+
+
+def fit_grid(pixels: Rgb, stitches: int, rows: int) -> Outline | None:
+    """Where a whole grid of so many stitches and rows lies in a picture; None where none fits."""
+    across = fitted((edges_of(pixels.swapaxes(0, 1)) > 0).mean(axis=1), stitches)
+    down = fitted((edges_of(pixels) > 0).mean(axis=1), rows)
+    if across is None or down is None:
+        return None
+    found = Outline(Span(*across, stitches), Span(*down, rows))
+    shape = found.across.length / stitches * rows / found.down.length
+    return found if 1 / LONGEST_CELL < shape < LONGEST_CELL else None
 
 
 def _with_shaped_edges(
@@ -221,9 +313,12 @@ def _ways_over(pixels: Rgb) -> Ways | None:
     down = _way(part, rows.start, whole=height)
     if across is None or down is None:
         return None
+    # Hatching, or letters, may come back several times in each cell.
     shape = across.period / down.period
-    if not 1 / LONGEST_CELL < shape < LONGEST_CELL:
-        return None
+    if shape > LONGEST_CELL:
+        down = down.coarser(round(shape))
+    elif shape < 1 / LONGEST_CELL:
+        across = across.coarser(round(1 / shape))
     return across, down
 
 
@@ -287,6 +382,11 @@ def _differs(pixels: Rgb, paper: Numbers) -> Mask:
     """Which pixels are drawn on the paper."""
     apart = np.abs(pixels - paper)
     return (apart > INK).any(axis=-1)
+
+
+def _has_several(line: Rgb) -> bool:
+    """Whether a line of the picture is of more than one colour."""
+    return bool(np.ptp(line.reshape(-1, 3), axis=0).max() > INK)
 
 
 def _length(part: slice) -> int:
@@ -435,29 +535,29 @@ def _span(way: Way, bounds: Bounds) -> Span:
     return Span(float(start), float(stop), bounds.between)
 
 
-def _to_the_edges(found: Outline, ways: Ways) -> Outline:
+def _to_the_edges(found: Outline, pixels: Rgb) -> Outline:
     """The grid of a chart that nothing closes.
 
     It goes on to the picture's edge where that is whole cells away all round.
     """
-    across, down = ways
-    columns = _to_the_edge(found.across, across)
-    rows = _to_the_edge(found.down, down)
+    height, width = pixels.shape[:2]
+    columns = _to_the_edge(found.across, width)
+    rows = _to_the_edge(found.down, height)
     if columns is None or rows is None:
         return found._replace(open=True)
     return Outline(columns, rows)
 
 
-def _to_the_edge(span: Span, way: Way) -> Span | None:
+def _to_the_edge(span: Span, whole: int) -> Span | None:
     """All of the picture this way; None where its edges are no whole cells away."""
-    period = way.period
-    after = way.whole - span.stop
+    period = span.length / span.cells
+    after = whole - span.stop
     for beyond in (span.start, after):
         cells = beyond / period
         if abs(cells - round(cells)) >= 0.1:
             return None
     return Span(
         start=0.0,
-        stop=float(way.whole),
-        cells=round(way.whole / period),
+        stop=float(whole),
+        cells=round(whole / period),
     )

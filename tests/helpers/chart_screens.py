@@ -25,6 +25,11 @@ td, th {{ padding: 0; box-sizing: border-box; }}
 {style}
 </style>{content}"""
 TABLE = "table {{ border-collapse: collapse; }} td {{ width: {w}px; height: {h}px; {td} }}"
+SIZE = """() => {
+  const { right, bottom } = document.body.getBoundingClientRect();
+  const margin = parseFloat(getComputedStyle(document.body).marginRight);
+  return [Math.ceil(right + margin), Math.ceil(bottom + margin)];
+}"""
 # Paths in a square of 10 × 10, for yarns told by signs; the first is the ground.
 SIGNS = (
     "",
@@ -56,10 +61,8 @@ def taken_by(browser) -> Camera:
             pages[scale] = browser.new_page(viewport=size, device_scale_factor=scale)
         page = pages[scale]
         page.set_content(html)
-        body = page.evaluate(
-            "[document.documentElement.scrollWidth, document.documentElement.scrollHeight]"
-        )
-        clip = {"x": 0, "y": 0, "width": body[0], "height": body[1]}
+        width, height = page.evaluate(SIZE)
+        clip = {"x": 0, "y": 0, "width": width, "height": height}
         return page.screenshot(full_page=True, clip=clip)
 
     return picture
