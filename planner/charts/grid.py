@@ -33,11 +33,14 @@ from planner.charts.ruling import Outline, Span, find_grid
 from planner.charts.signs import Signs
 from planner.charts.telling_apart import (
     SAME_COLOUR,
+    are_ink,
     black_on_white,
     by_signs,
     goes_by_signs,
+    only_used,
     palette_of,
     rare_cells,
+    under_a_watermark,
 )
 from planner.errors import PlanError
 from planner.guards import check_chart
@@ -107,11 +110,16 @@ def read_grid_picture(
         # A sign that fills most of its cell is no ground.
         signs = _signs(art.pixels, outline, np.broadcast_to(paper, shown.shape))
     cells, distance = nearest_rgb(shown, palette)
-    if goes_by_signs(signs, cells, is_blank, by, asks, is_black_on_white=is_ink):
+    told_apart = are_ink(palette).astype(int)[cells] if is_ink else cells
+    if goes_by_signs(signs, told_apart, is_blank, by, asks, is_black_on_white=is_ink):
         cells, palette, why = by_signs(signs, is_blank, notes)
     else:
         why = _doubts(shown, palette, distance=distance, alike=alike)
         why[rare_cells(cells, palette, is_blank)] = "hardly any other cell has its colour"
+        if not len(yarns) and count is None:
+            under = under_a_watermark(cells, palette, alike, ~is_blank)
+            cells, palette = only_used(under.cells, palette, is_blank)
+            why[under.marked] = "something grey lies over it, as a watermark does"
     why[is_blank] = ""
     notes += _said_of_all(why, alike)
     others = _others(art.pixels, outline, paper, notes, asks)
