@@ -11,6 +11,7 @@ ruling        where the grid lies in it
 blanks        which cells are no stitches; headings
 signs         the signs in the cells
 telling_apart whether colours or signs tell its yarns apart
+blocks        charts without lines, and grids of a size that is told
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet, or cells pasted from one, to a chart, by the fourteen below

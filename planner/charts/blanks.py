@@ -27,6 +27,7 @@ MOST_LEFT_OUT = 0.5  # of all cells
 FEWEST_CORNERS = 2
 MARKED = 0.04  # of a cell; more ink than this is a mark
 MOSTLY = 0.8  # of the cells of a heading hold a number or a letter
+CORNER = 4  # cells, at most, where two headings meet
 NEAR_HEADING = 14.0  # L*: what an edge of the picture adds
 UNMARKED = -2
 ELSEWHERE = 0.3  # of the chart's own cells do, at most
@@ -173,13 +174,19 @@ def _headings(sign: Numbers, lab: Lab) -> int:
         inner = rest[:, 2:] if rest.shape[1] > 4 else rest
         if not (is_one_ground and is_neutral) or inner.mean() > ELSEWHERE:
             break
-        is_full = row[1:].mean() >= MOSTLY and _are_its_own(sign, found)
+        is_full = _is_full(row) and _are_its_own(sign, found)
         # A wide heading takes up several columns, of which some hold no number.
         goes_on = found > 0 and (delta_e(lab[found], lab[found - 1]).max() < AS_PAPER)
         if not is_full and not goes_on and not _ahead(sign, lab, found):
             break
         found += 1
     return found
+
+
+def _is_full(row: Mask) -> bool:
+    """Whether nearly all cells of a heading hold something, the corner left out."""
+    corner = int(row[:CORNER].argmax()) if row[:CORNER].any() else 1
+    return bool(row[max(1, corner) :].mean() >= MOSTLY)
 
 
 def _are_its_own(sign: Numbers, row: int) -> bool:
@@ -195,5 +202,5 @@ def _ahead(sign: Numbers, lab: Lab, row: int) -> bool:
     if row + 1 >= len(sign):
         return False
     is_alike = delta_e(lab[row + 1, 1:], lab[row, 1:]).max() < AS_PAPER
-    is_full = (sign[row + 1, 1:] != UNMARKED).mean() >= MOSTLY
+    is_full = _is_full(sign[row + 1] != UNMARKED)
     return bool(is_alike and is_full and _are_its_own(sign, row + 1))

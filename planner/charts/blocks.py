@@ -1,14 +1,15 @@
 """Grids by whole cells: of charts without lines, and of a size that is told.
 
-Without lines every border between two colours still lies on a line of one lattice, from the one end
-of the chart to the other. A few borders lie on many lattices: the coarsest is taken on which all of
-them lie, if so many would hardly lie there by chance. Where the number of cells is told, the lattice
-of so many cells is laid where most of what changes is on its lines.
+Without lines every border between two colours still lies on a line of one lattice, from the one
+end of the chart to the other. A few borders lie on many lattices: the coarsest is taken on which
+all of them lie, if so many would hardly lie there by chance. Where the number of cells is told, the
+lattice of so many cells is laid where most of what changes is on its lines.
 """
 
 from __future__ import annotations
 
 from math import log
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,6 +22,7 @@ OFF = 1.5  # pixels; how far off a line its border may lie
 LONGEST = 1.7  # a cell's long side over its short one, where nothing says which it is
 WIDE = 3  # pixels that a line and what it blends with take up
 HELD = 0.5  # of what changes lies on the lines of a told grid, beyond what would by chance
+FAINT, NEARLY_ALL_LINES = 0.3, 0.9  # of the usual line; of all lines of a grid
 LOWER = 0.5  # of the usual line: what may lie where the next line beyond the grid would be
 
 
@@ -75,7 +77,15 @@ def _lie_on(borders: Numbers, cells: int, *, tried: int) -> bool:
     return chance < log(BY_CHANCE)
 
 
-def fitted(change: Numbers, cells: int) -> tuple[float, float] | None:
+class Fitted(NamedTuple):
+    """Where a grid begins and ends, in pixels; `is_sure` where nearly all its lines are drawn."""
+
+    start: float
+    stop: float
+    is_sure: bool
+
+
+def fitted(change: Numbers, cells: int) -> Fitted | None:
     """Where a grid of so many cells begins and ends, in pixels; None where none lies there.
 
     `change` is how much changes from each line of the picture to the next.
@@ -119,9 +129,7 @@ def _goes_on(near: Numbers, start: int, period: float, cells: int) -> bool:
     return False
 
 
-def _on_the_lines(
-    change: Numbers, start: float, period: float, cells: int
-) -> tuple[float, float]:
+def _on_the_lines(change: Numbers, start: float, period: float, cells: int) -> Fitted:
     """The ends of the grid, each line by what changes around it."""
     number, place, weight = [], [], []
     for line in range(cells + 1):
@@ -133,4 +141,6 @@ def _on_the_lines(
             place.append(float(np.average(at, weights=change[around])))
             weight.append(float(change[around].sum()))
     slope, begin = np.polyfit(number, place, 1, w=np.sqrt(weight))
-    return float(begin), float(begin + slope * cells)
+    drawn = np.array(weight) > FAINT * np.median(weight)
+    is_sure = drawn.sum() > NEARLY_ALL_LINES * (cells + 1)
+    return Fitted(float(begin), float(begin + slope * cells), bool(is_sure))

@@ -24,6 +24,8 @@ LONGEST_CELL = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
 FRAMED = 0.8  # of the sides along a line that closes the chart
 ON_LINES = 0.8  # of all change in a chart without lines
+AROUND = 12  # pixels
+FINER = 0.8  # of a cell's length
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
 
 
@@ -37,6 +39,11 @@ class Span(NamedTuple):
     @property
     def length(self) -> float:
         return self.stop - self.start
+
+    @property
+    def cell(self) -> float:
+        """How long a cell is."""
+        return self.length / self.cells
 
 
 class Outline(NamedTuple):
@@ -61,11 +68,18 @@ class Outline(NamedTuple):
             self.down.stop,
         )
 
+    def moved(self, right: float, down: float) -> Outline:
+        """The same, so many pixels farther to the right and down."""
+        across, along = self.across, self.down
+        return self._replace(
+            across=across._replace(start=across.start + right, stop=across.stop + right),
+            down=along._replace(start=along.start + down, stop=along.stop + down),
+        )
 
     def is_finer(self, other: Outline) -> bool:
-        """Whether it has more cells one way, and no fewer the other way."""
-        more = self.across.cells - other.across.cells, self.down.cells - other.down.cells
-        return min(more) >= 0 and max(more) > 0
+        """Whether its cells are clearly smaller one way, and no larger the other way."""
+        shares = self.across.cell / other.across.cell, self.down.cell / other.down.cell
+        return min(shares) < FINER and max(shares) < 1 / FINER
 
 
 class Bounds(NamedTuple):
@@ -159,6 +173,27 @@ class Sides:
 
 def find_grid(pixels: Rgb) -> Outline | None:
     """Where the grid lies across and down; None where there is none."""
+    found = _found_in(pixels)
+    # Among many words a small chart is still the largest thing that hangs together.
+    part = None if found else _largest_thing(pixels)
+    if part is None:
+        return found
+    rows, columns = part
+    within = _found_in(pixels[rows, columns])
+    return within.moved(columns.start, rows.start) if within else None
+
+
+def _largest_thing(pixels: Rgb) -> tuple[slice, slice] | None:
+    """The rows and columns of the largest thing on a page, and a little paper around it."""
+    things = _things(pixels)
+    if not things:
+        return None
+    height, width = pixels.shape[:2]
+    rows, columns = max(things, key=_area)
+    return _grown(rows, height, by=AROUND), _grown(columns, width, by=AROUND)
+
+
+def _found_in(pixels: Rgb) -> Outline | None:
     ways = _ways_over(pixels)
     lined = _by_lines(ways) if ways else None
     # Borders that all lie on one lattice say more than how often a distance comes back.
@@ -257,15 +292,37 @@ class _Borders(NamedTuple):
         return min(self.far[0], self.far[-1]) > FRAMED * side
 
 
-def fit_grid(pixels: Rgb, stitches: int, rows: int) -> Outline | None:
+class Fit(NamedTuple):
+    """A grid of a size that was told; `is_sure` where nearly all of its lines are drawn."""
+
+    outline: Outline
+    is_sure: bool
+
+
+def fit_grid(pixels: Rgb, stitches: int, rows: int) -> Fit | None:
     """Where a whole grid of so many stitches and rows lies in a picture; None where none fits."""
+    part = _largest_thing(pixels)
+    if part is not None:
+        lines, columns = part
+        within = _fitted_in(pixels[lines, columns], stitches, rows)
+        if within:
+            moved = within.outline.moved(columns.start, lines.start)
+            return within._replace(outline=moved)
+    return _fitted_in(pixels, stitches, rows)
+
+
+def _fitted_in(pixels: Rgb, stitches: int, rows: int) -> Fit | None:
     across = fitted((edges_of(pixels.swapaxes(0, 1)) > 0).mean(axis=1), stitches)
     down = fitted((edges_of(pixels) > 0).mean(axis=1), rows)
     if across is None or down is None:
         return None
-    found = Outline(Span(*across, stitches), Span(*down, rows))
-    shape = found.across.length / stitches * rows / found.down.length
-    return found if 1 / LONGEST_CELL < shape < LONGEST_CELL else None
+    found = Outline(
+        Span(across.start, across.stop, stitches),
+        Span(down.start, down.stop, rows),
+    )
+    if not 1 / LONGEST_CELL < found.across.cell / found.down.cell < LONGEST_CELL:
+        return None
+    return Fit(found, is_sure=across.is_sure and down.is_sure)
 
 
 def _with_shaped_edges(
@@ -347,23 +404,7 @@ def _on_page(pixels: Rgb) -> tuple[slice, slice]:
     """
     height, width = pixels.shape[:2]
     everything = slice(0, width), slice(0, height)
-    upright = pixels.swapaxes(0, 1)
-    sides = [
-        pixels[0],
-        pixels[-1],
-        upright[0],
-        upright[-1],
-    ]
-    rim = np.concatenate(sides)
-    # With a sign, for what is drawn may be lighter or darker.
-    paper = np.median(rim, axis=0)
-    paper = paper.astype(np.int16)
-    on_rim = _differs(rim, paper)
-    if on_rim.mean() > 0.1:
-        return everything
-    on_page = _differs(pixels, paper)
-    numbered, _ = label(on_page)
-    things = find_objects(numbered)
+    things = _things(pixels)
     if not things:
         return everything
     rows, columns = max(things, key=_area)
@@ -376,6 +417,18 @@ def _on_page(pixels: Rgb) -> tuple[slice, slice]:
         _grown(columns, width),
         _grown(rows, height),
     )
+
+
+def _things(pixels: Rgb) -> list[tuple[slice, slice]]:
+    """Rows and columns of each thing on a page of one colour; none where its rim has several."""
+    upright = pixels.swapaxes(0, 1)
+    rim = np.concatenate([pixels[0], pixels[-1], upright[0], upright[-1]])
+    # With a sign, for what is drawn may be lighter or darker.
+    paper = np.median(rim, axis=0).astype(np.int16)
+    if _differs(rim, paper).mean() > 0.1:
+        return []
+    numbered, _ = label(_differs(pixels, paper))
+    return find_objects(numbered)
 
 
 def _differs(pixels: Rgb, paper: Numbers) -> Mask:
@@ -398,10 +451,10 @@ def _area(thing: tuple[slice, slice]) -> int:
     return _length(rows) * _length(columns)
 
 
-def _grown(part: slice, limit: int) -> slice:
-    """Three pixels more at both ends, so that a line on the rim has its edges."""
-    start = max(0, part.start - 3)
-    stop = min(limit, part.stop + 3)
+def _grown(part: slice, limit: int, *, by: int = 3) -> slice:
+    """Some pixels more at both ends, so that a line on the rim has its edges."""
+    start = max(0, part.start - by)
+    stop = min(limit, part.stop + by)
     return slice(start, stop)
 
 

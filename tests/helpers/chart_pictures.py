@@ -357,9 +357,7 @@ def _draw_sign(draw, x, y, yarn):
         draw.polygon(((x - r, y + r), (x + r, y + r), (x, y - r)), fill="black")
 
 
-def by_matplotlib(
-    rng: Rng, source: Source = areas, *, dpi=110, lines=0.4, numbers=True
-) -> Drawn:
+def by_matplotlib(rng: Rng, source: Source = areas, *, dpi=110, lines=0.4, numbers=True) -> Drawn:
     cells = chart(rng, source)
     rows, stitches = cells.shape
     figure = Figure(figsize=(stitches / 6 + 1, rows / 6 + 1), dpi=dpi)

@@ -1,7 +1,7 @@
 """Charts as a web page shows them: tables, boxes and drawings, laid out by Chromium.
 
-`screen_styles` are styles as those of `chart_pictures`, each a page of HTML that `taken_by` a browser
-becomes a picture. At a scale of 110 % or 125 % lines fall between the pixels.
+`screen_styles` are styles as those of `chart_pictures`, each a page of HTML that `taken_by` a
+browser becomes a picture. At a scale of 110 % or 125 % lines fall between the pixels.
 """
 
 from __future__ import annotations

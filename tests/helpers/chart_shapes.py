@@ -1,8 +1,8 @@
 """Charts of shapes that nobody here drew: icons, and the bitmaps of the X Window System.
 
 Icons: Font Awesome Free Solid, from the PyPI package fontawesomefree (font under the SIL Open Font
-License 1.1, icons CC BY 4.0). Bitmaps: Debian's package xbitmaps (MIT), where it is installed; Pillow
-reads them. Both are rasterised to the cells of a chart, by what covers most of each.
+License 1.1, icons CC BY 4.0). Bitmaps: Debian's package xbitmaps (MIT), where it is installed;
+Pillow reads them. Both are rasterised to the cells of a chart, by what covers most of each.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def icons(rng: Rng, count: int) -> np.ndarray:
 
 
 def bitmaps(rng: Rng, count: int) -> np.ndarray:
-    """One bitmap or up to four, each in one of the yarns, on a ground; icons where there are none."""
+    """One bitmap or up to four, each in one of the yarns, on a ground; else icons."""
     return _laid_out(rng, count, _bitmap if bitmap_files() else _icon)
 
 
