@@ -7,6 +7,7 @@ picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
 photograph    a photograph of a printed chart, by its four corners
+counting      how many cells lie between its corners
 ruling        where the grid lies in it
 blanks        which cells are no stitches; headings
 signs         the signs in the cells
