@@ -25,6 +25,7 @@ CLEARLY, LIKELY = 0.7, 0.2
 LONGEST_CELL = 2.0  # a cell's long side over its short one
 LEAST_SCORE = 0.15  # below this nothing repeats
 SURE = 0.6  # of the wave of a count: no other is as strong where it is sure
+HEAVY_EVERY = (5, 10)  # lines
 MOST_OFFERED = 4  # counts
 
 NOT_SURE = (
@@ -88,7 +89,10 @@ def _slowest(scores: Scores) -> int:
 def _is_sure(count: int, counts: Scores) -> bool:
     """Whether no other count is nearly as likely, those left out that are so many times as many."""
     rivals = [other for other, score in counts.items() if score >= SURE and other % count]
-    return counts.get(count) == 1.0 and not rivals
+    # The waves of lines grow weaker as they grow faster, unless every fifth or tenth is heavier.
+    slower = max(counts.get(times * count, 0) for times in (3, 4))
+    faster = max(counts.get(times * count, 0) for times in HEAVY_EVERY)
+    return counts.get(count) == 1.0 and not rivals and faster <= slower
 
 
 def _which(setting: str, count: int, counts: Scores) -> Question:
