@@ -7,10 +7,12 @@ picture       a picture to a chart
 palette       the few colours that stand for all of a picture's
 grid          a picture of a chart drawn on a grid, read back
 photograph    a photograph of a printed chart, by its four corners
+counting      how many cells lie between its corners
 ruling        where the grid lies in it
 blanks        which cells are no stitches; headings
 signs         the signs in the cells
 telling_apart whether colours or signs tell its yarns apart
+blocks        charts without lines, and grids of a size that is told
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
 sheets        a spreadsheet, or cells pasted from one, to a chart, by the fifteen below

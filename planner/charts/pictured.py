@@ -15,7 +15,7 @@ import numpy as np
 
 from planner.charts.carried import CarriedChart, carried_chart
 from planner.charts.documents import Document, is_drawing, open_drawing
-from planner.charts.grid import GridReading, read_grid_picture
+from planner.charts.grid import WHICH_CHART, GridReading, read_grid_picture
 from planner.charts.keys import SAME
 from planner.charts.lettering import about_skipped, free_letter
 from planner.charts.loaded import Loaded, Part
@@ -309,8 +309,8 @@ def _with_parts(asks: Sequence[Question], parts: Mapping[str, Part]) -> tuple[Qu
     """The questions, that for a part of the picture with its answers."""
     answered = []
     for ask in asks:
-        is_part = ask.setting == "part"
-        answered.append(replace(ask, choices=tuple(parts)) if is_part else ask)
+        is_which = ask.words == WHICH_CHART
+        answered.append(replace(ask, choices=tuple(parts)) if is_which else ask)
     return tuple(answered)
 
 

@@ -177,7 +177,7 @@ class PictureReader(Reader):
     def answer(self, setting: str, choice: str) -> None:
         if setting == "part":
             self.frame.put(self._parts[choice])
-        elif setting == "grid_count":
+        elif setting.startswith("grid_"):
             self.boxes[setting].value = int(choice)
         else:
             super().answer(setting, choice)
