@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from planner.cards.cutting import (
         rows_to_cut_before,
     )
+    from planner.cards.legs import (
+        Leg,
+        Legs,
+    )
     from planner.cards.phrases import (
         Need,
         embroidered_in_words,

@@ -160,7 +160,11 @@ if TYPE_CHECKING:
         chart_svg,
     )
     from planner.charts.swatching import (
+        LINE,
+        MIDDLE_START,
         SIDE,
+        SLANT,
+        VERTICAL,
         WEIGHTS_IN_WORDS,
         Window,
         find_window,

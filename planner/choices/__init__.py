@@ -42,8 +42,11 @@ if TYPE_CHECKING:
         knit_beneath,
     )
     from planner.choices.cautions import (
+        LIGHT_OVER_DARK,
         NO_SOURCE,
+        SINGLE_ROW,
         cautions_in_full,
+        find_cautions,
     )
     from planner.choices.ceiling import (
         Ceiling,
@@ -56,6 +59,7 @@ if TYPE_CHECKING:
     from planner.choices.embroidery import (
         Embroidery,
         embroidery_in_words,
+        lengths_to_embroider,
         measure_embroidery,
     )
     from planner.choices.finding import (
@@ -106,6 +110,7 @@ if TYPE_CHECKING:
         tradeoff,
     )
     from planner.choices.ways import (
+        SHORTEST_BUTTERFLY_CM,
         compare_ways,
     )
     from planner.choices.yarns_to_buy import (

@@ -44,6 +44,8 @@ if TYPE_CHECKING:
         worked_up_to,
     )
     from planner.knitting.progress import (
+        YarnByRun,
+        left_on_supplies,
         will_it_last,
         will_yarns_last,
         yarn_used,

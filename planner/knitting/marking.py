@@ -13,6 +13,7 @@ from planner.piece import (
     EXCHANGED,
     JOINED,
     PARTS,
+    SEWN_IN,
     SHORT,
     STOPPED,
     TAKEN_OUT,
@@ -180,6 +181,7 @@ def note_in_words(plan: Plan, entry: Entry) -> str:
         JOINED: f"{length} were joined to {title} {where}",
         EXCHANGED: f"{title} and {entry.other} were exchanged {where}",
         CLEARED: f"The balls were cleared {where}",
+        SEWN_IN: f"An end of {title} was sewn in",
     }.get(entry.what, f"{length} of {title} were left {where}")
     note = entry.note.strip().rstrip(".")
     return f"{words}: {note}." if note else f"{words}."

@@ -139,6 +139,17 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     return shown(table, plan.project.units)
 
 
+def left_on_supplies(plan: Plan, log: Sequence[Entry]) -> dict[str, float]:
+    """What is likely left of each part, cm, by its title, when the rows of a log are worked."""
+    done, by_run = rows_worked(log), YarnByRun(plan)
+    known_of = _last_known(plan, log, by_run)
+    left = {}
+    for held in plan.held:
+        part = held.part
+        left[part.title] = _look_out(plan, part, known_of[part.title], done, by_run).left_cm
+    return left
+
+
 def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str, LastKnown]:
     """What the log says last of the length of each part, by its title."""
     parts = {held.part.title: held.part for held in plan.held}

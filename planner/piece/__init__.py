@@ -37,6 +37,7 @@ if TYPE_CHECKING:
         LEFT,
         MARKED,
         PARTS,
+        SEWN_IN,
         SHORT,
         STOPPED,
         SUPPLY,

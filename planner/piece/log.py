@@ -18,10 +18,10 @@ PARTS = ("whole", "first half", "second half")
 HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
 # What a line of progress.csv may tell. A row that is undone takes the later ones with it.
-WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, TAKEN_OUT = WHATS = (
+WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, TAKEN_OUT, SEWN_IN = WHATS = (
     *("row worked", "row undone"),
     *("left", "joined", "ran short", "exchanged", "stopped"),
-    *("balls cleared", "note taken out"),
+    *("balls cleared", "note taken out", "end sewn in"),
 )
 
 # The ways of measuring: the length between two marks on the yarn, of stitches unravelled, a swatch
@@ -63,7 +63,8 @@ class Entry:
     """One line of progress.csv: a row worked or undone, or something noted about a supply.
 
     What is noted in mid-row has the row that is being worked, and how many of its stitches are
-    worked already; what is noted between two rows has the last row worked.
+    worked already; what is noted between two rows has the last row worked. An end that is sewn in
+    has the row it lies in, and its place there as a note.
     """
 
     number: int

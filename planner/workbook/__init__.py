@@ -12,11 +12,14 @@ chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what
 row_by_row, beside_the_card, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 from_chart      a swatch from the chart, of notebook 2, and what is measured in it
+mending         what is wrong, and its cures, of notebook 4
 basket          what is in the basket, of notebook 5
 together        the piece with others from one purse of yarn, of notebook 3
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
+finishing, handing_on
+                those of notebook 6: what is left to do off the needles; a pattern, a class handout
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
@@ -87,6 +90,10 @@ if TYPE_CHECKING:
         labelled,
         strand_box,
     )
+    from planner.workbook.finishing import (
+        EndBoxes,
+        finishing_form,
+    )
     from planner.workbook.folds import (
         Fold,
         SideBySide,
@@ -95,6 +102,10 @@ if TYPE_CHECKING:
     from planner.workbook.from_chart import (
         swatch_form,
         swatch_in_words,
+    )
+    from planner.workbook.handing_on import (
+        class_handout_form,
+        pattern_for_others_form,
     )
     from planner.workbook.in_the_row import (
         in_row_form,
@@ -111,6 +122,9 @@ if TYPE_CHECKING:
         measuring_fields,
         numbers,
         supply_values,
+    )
+    from planner.workbook.mending import (
+        mending_form,
     )
     from planner.workbook.offers import (
         Offers,
@@ -174,6 +188,7 @@ if TYPE_CHECKING:
         worked_out_form,
     )
     from planner.workbook.to_paper import (
+        finishing_page_form,
         sheet_form,
     )
     from planner.workbook.together import (

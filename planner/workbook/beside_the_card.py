@@ -11,6 +11,7 @@ import pandas as pd
 
 from planner import pictures
 from planner.charts import write_rows
+from planner.finishing import still_to_sew
 from planner.knitting import (
     LEAST_ROWS,
     before_and_after,
@@ -311,13 +312,15 @@ def changes_fold(desk: Desk) -> Fold:
 
 def ends_by_now(plan: Plan) -> str:
     """How many ends can be sewn in by now."""
-    now = int((plan.ends.from_row <= _done(plan)).sum())
-    return f"Ends: {now} of {len(plan.ends)} can be sewn in now"
+    left = plan.ends[still_to_sew(plan)]
+    now = int((left.from_row <= _done(plan)).sum())
+    return f"Ends: {now} of {len(left)} can be sewn in now"
 
 
 def ends_html(plan: Plan) -> str:
     """The ends that can be sewn in by now, by area; those to come after them, folded away."""
-    done, ends = _done(plan), plan.ends
+    # What is marked as sewn in, in notebook 6, is left out.
+    done, ends = _done(plan), plan.ends[still_to_sew(plan)]
     now = ends[ends.from_row <= done]
     later = ends[ends.from_row > done]
     word = plan.traced.how.row_word

@@ -136,6 +136,11 @@ HELP = {
     "tails are caught as they are knitted": (
         "They then lie behind the next stitches of their own yarn and need no sewing in."
     ),
+    # mending
+    "stitch, as the card counts": (
+        "Along the row from where it begins, selvedge stitches too: the sum of the runs before it."
+    ),
+    "it was knitted in": "The yarn that the wrong stitches are in now.",
     # how much yarn
     "multiplier": (
         "Widths of yarn in a width of knitting: an estimate, what you have measured in notebook 2, "
@@ -161,5 +166,10 @@ HELP = {
     "balls may be short by": "By so much a ball may hold less than its band says.",
     "your own multiplier": (
         "The length of the yarn in a row ÷ the width of that row. Notebook 2 measures it."
+    ),
+    # finishing
+    "stitches in the band's gauge": (
+        "As many as the band has in 10 cm, or in 4 in where lengths are shown in inches; 0 if it "
+        "has the gauge of the piece."
     ),
 }

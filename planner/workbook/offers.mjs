@@ -348,11 +348,12 @@ class Sheet {
     }
   }
 
-  /** Rows that are knitted, pale and hatched. */
+  /** Rows that are knitted, pale and hatched; where these are touched, those still to come. */
   drawWorked(ctx) {
     const worked = this.model.get("worked");
-    if (!worked) return;
-    const [low, up] = [this.Y(0), this.Y(worked)];
+    const [first, last] = this.model.get("touches") ? [worked, this.rows] : [0, worked];
+    if (first === last) return;
+    const [low, up] = [this.Y(first), this.Y(last)];
     ctx.fillStyle = "#ffffff66";
     ctx.fillRect(this.X(0), up, this.columns * this.cell, low - up);
     strokes(ctx, 1, "#00000055", (stroke) => {
@@ -366,7 +367,8 @@ class Sheet {
     const offered = new Uint8Array(this.cells.length);
     const singly = this.model.get("singly");
     for (const item of this.model.get("items")) {
-      if (item.about === "embroider") for (const cell of this.cellsOf(item)) offered[cell] = 1;
+      const isOutlined = item.about === "embroider" || item.about === "mend";
+      if (isOutlined) for (const cell of this.cellsOf(item)) offered[cell] = 1;
       for (const way of item.ways) {
         // What is only taken together is drawn as it would be.
         if (singly) this.drawRing(ctx, way[0], way[1]);
@@ -547,8 +549,11 @@ class Board {
     this.pinned = same(this.pinned) ?? null;
     sheet.lit = null;
     sheet.fit();
-    sheet.cloth.setAttribute("aria-label", `Chart of ${model.get("title")} with what is offered. `
-      + "Arrow keys move from stitch to stitch, Enter goes to what is offered there.");
+    const [what, enter] = model.get("touches")
+      ? ["to touch what is wrong", "marks a stitch or forgets it"]
+      : ["with what is offered", "goes to what is offered there"];
+    sheet.cloth.setAttribute("aria-label", `Chart of ${model.get("title")} ${what}. `
+      + `Arrow keys move from stitch to stitch, Enter ${enter}.`);
     this.showFigures();
     this.said.innerHTML = model.get("said");
     this.showTaken();
@@ -735,10 +740,14 @@ class Board {
     this.tellPlace(cell);
   }
 
-  /** Show first what is offered at a cell. */
+  /** Show first what is offered at a cell; or tell of a cell that was touched. */
   choose(cell) {
     const { sheet } = this;
     sheet.cursor = cell;
+    if (this.model.get("touches")) {
+      this.send("touch", String(cell[1] * sheet.columns + cell[0]));
+      return;
+    }
     const places = sheet.itemsAt(cell, true);
     this.spot = cell;
     this.pinned = places.length ? this.model.get("items")[places[0]] : null;
@@ -767,6 +776,10 @@ class Board {
     const places = sheet.itemsAt(at, true);
     const here = places.length ? counted(places.length, "offer") : "no offer";
     const name = yarn ? yarn.title : "no stitch";
+    if (this.model.get("touches")) {
+      this.place.textContent = `${this.placeInWords(at)}: ${name}.`;
+      return;
+    }
     this.place.textContent = `${this.placeInWords(at)}: ${name}; ${here} here.`;
   }
 
@@ -784,7 +797,8 @@ class Board {
     } else if (event.key === "Enter" || event.key === " ") {
       const places = sheet.itemsAt(sheet.cursor, true);
       this.choose(sheet.cursor);
-      if (places.length) this.list.querySelector("li button, li[tabindex]")?.focus();
+      const goesThere = places.length && !this.model.get("touches");
+      if (goesThere) this.list.querySelector("li button, li[tabindex]")?.focus();
     } else if (event.key === "Escape" && this.spot) {
       [this.spot, this.pinned] = [null, null];
       this.showAll();

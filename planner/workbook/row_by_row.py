@@ -29,7 +29,7 @@ from planner.workbook.card import card_html
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import NO_PROGRESS, note
+from planner.workbook.noting import NO_PROGRESS, Line, note, note_lines
 from planner.workbook.on_the_table import advice_of, clearing_done, is_due, moves_html
 from planner.workbook.panes import Form, Pane, notice
 
@@ -122,8 +122,11 @@ def rows_to_stop(plan: Plan) -> list[int]:
 # ---- marking
 
 
-def mark_rows(desk: Desk, row: int) -> str:
-    """Mark all rows up to this one as worked, or take those after it back; says so as HTML."""
+def mark_rows(desk: Desk, row: int, *, more: Sequence[Line] = ()) -> str:
+    """Mark all rows up to this one as worked, or take those after it back; says so as HTML.
+
+    `more` lines are put down with it where rows are taken back.
+    """
     # What is marked is the card that is shown, so it must be the card of the plan on disk.
     shown = _card_on_needles(desk)
     if desk.look() and _card_on_needles(desk) != shown:
@@ -138,7 +141,7 @@ def mark_rows(desk: Desk, row: int) -> str:
         # Read off before: the knitter undoes it after the mark, needles in hand.
         undone = what_comes_undone(plan, log, row)
         mark = taken_back_to(plan, log, row)
-        note(desk, [mark], doing=f"{word}s taken back to {row}")
+        note_lines(desk, [(mark, {}), *more], doing=f"{word}s taken back to {row}")
         back = _rows_in_words(word, row + 1, max(done, mark.row))
         return notice(f"{back} taken back.") + _to_undo(undone)
     note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")

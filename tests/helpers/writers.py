@@ -31,15 +31,19 @@ from planner.report import main as report
 from planner.strands import note_row
 from planner.workbook import (
     Desk,
+    EndBoxes,
     Painting,
     apply_form,
     choice_form,
+    class_handout_form,
+    finishing_page_form,
     gauge_form,
     in_row_form,
     lengths_form,
     limits_form,
     load_form,
     measure_form,
+    mending_form,
     news_form,
     offers_form,
     open_desk,
@@ -164,6 +168,14 @@ def _printing(folder: Path) -> Action:
     return action
 
 
+def _publishing(folder: Path) -> Action:
+    def action() -> None:
+        with redirect_stdout(StringIO()):
+            report(["--pattern", "a4", str(folder)])
+
+    return action
+
+
 SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "settings": _change(lambda held: replace(held, gauge=Gauge(21, 28))),
     "yarns": _change(lambda held: replace(held, yarns={**held.yarns, "B": Yarn("B", "Moss")})),
@@ -178,6 +190,7 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "a set": _a_set,
     "the report": _reporting,
     "the sheet": _printing,
+    "the pattern": _publishing,
 }
 
 
@@ -220,6 +233,12 @@ def _back_to_the_start(form: Any) -> None:
     press(form, "Mark it so")
 
 
+def _tick_and_untick(form: EndBoxes) -> None:
+    first = form.boxes.children[0]
+    first.value = True
+    first.value = False
+
+
 def _note_and_take_out(form: Any) -> None:
     press(form, "Note it")
     press(form, "Take this note out")
@@ -237,6 +256,13 @@ def _accept(form: Any) -> None:
 def _wider(form: Any) -> None:
     slider = by_label(form)["plan with line"]
     slider.value = slider.max
+
+
+def _rip_back(form: Any) -> None:
+    box(form, "what is wrong").value = "twisted"
+    press(form, "Mark this stitch")
+    press(form, "Rip back to the cast-on")
+    press(form, "Yes, take them back")
 
 
 def _put_yarn(form: Any) -> None:
@@ -292,8 +318,12 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
     "several rows back": _form(several_rows_form, _back_to_the_start),
+    "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "a note taken out": _form(in_row_form, _note_and_take_out),
+    "an end sewn in and taken back": _form(EndBoxes, _tick_and_untick),
+    "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),
+    "the finishing page": _form(finishing_page_form, _pressed("Make the finishing page")),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),
     "a stroke": _form(Painting, _paint),
@@ -301,6 +331,8 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "set into a piece": _form(place_form, _place),
     "written out": _form(out_form, _pressed("Table")),
     "the plan's tables": _form(out_form, _pressed("One by one")),
+    "the handout": _form(class_handout_form, _pressed("Make the handout")),
+    "a practice piece": _form(class_handout_form, _pressed("Begin this practice piece")),
     "back to a version": _form(versions_form, _pressed("Go back to this version")),
     "a damaged file": _mending(lambda folder: (folder / "choices.csv").write_text("what,is\n,\n")),
     "a chart otherwise knitted": _mending(_contradict),

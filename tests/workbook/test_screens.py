@@ -21,6 +21,7 @@ RESULTS = {
     "3-yarn-plan.ipynb": (".plan-headline", "img", ".plan-table"),
     "4-row-by-row.ipynb": (".row-card",),
     "5-choices.ipynb": (".plan-headline", ".offers .paper"),
+    "6-finish-and-hand-on.ipynb": (".plan-headline",),
 }
 # A laptop, a tablet held upright, and the laptop's page at 200 %.
 LAPTOP, TABLET, ENLARGED = (1400, 900), (820, 1180), (700, 450)
