@@ -54,6 +54,7 @@ def rip_back(plan: Plan, stays: int) -> Ripped:
     """
     work = Work(plan)
     log = plan.project.progress
+    # As the workbook takes rows back, so that the cards go on from the very plan told of here.
     mark = taken_back_to(plan, log, stays)
     last = max(log, key=lambda entry: entry.number)
     entry = Entry(last.number + 1, last.date, mark.what, mark.row)
