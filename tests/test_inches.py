@@ -24,6 +24,7 @@ from planner.buying import (
     winding_stops,
 )
 from planner.choices import find_offers, offer_table, tradeoff
+from planner.edition import handout_of, make_edition, make_lesson, pattern_of, plain_text
 from planner.folder import with_units
 from planner.knitting import balls_before_and_after, before_and_after, will_it_last, will_yarns_last
 from planner.multiplier import arithmetic
@@ -146,6 +147,8 @@ def test_sentences_cards_and_pictures(folder, capsys):
     figures = [draw_chart(plan), draw_load(plan), draw_strand_order(plan, 1, min(last, 12))]
     figures.append(draw_multipliers(plan.project.measurements, plan.project.how.fabric))
     said += [text for figure in figures for text in words_in(figure)]
+    said += [plain_text(pattern_of(make_edition(plan))).decode()]
+    said += [plain_text(handout_of(make_lesson(plan.project))).decode()]
     for text in said:
         assert metric_in(text) == []
 

@@ -23,9 +23,10 @@ finishing, handing_on
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
-choosing, readers, previews, doubts, framing
-                a file on its way in: the button to choose it with, what it is read by, how that
-                looks, cells in doubt one by one, a picture with a frame and pages to choose from
+choosing, readers, read_yarns, previews, doubts, framing
+                a file on its way in: the button to choose it with, what it is read by, its yarns
+                and their names, how that looks, cells in doubt one by one, a picture with a frame
+                and pages to choose from
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -203,7 +204,6 @@ if TYPE_CHECKING:
         weighing_form,
     )
     from planner.workbook.what_follows import (
-        LINES_BESIDE_MAP,
         how_full_pane,
         how_to_wind,
         lengths_by_strand,
@@ -212,6 +212,7 @@ if TYPE_CHECKING:
         shopping_pane,
         strand_map,
         strand_order_form,
+        what_to_wind,
         where_sewn_in,
         winding_pane,
         winding_table,

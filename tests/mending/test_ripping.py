@@ -244,7 +244,7 @@ def test_a_join_in_what_is_ripped_is_opened():
     assert c1.joins == 1
     assert not c1.is_measured
     assert "in 2 pieces: join them again" in standing_in_words(plan, c1)
-    assert "row 8: a new piece was joined to C1; open the join" in ripped.undone
+    assert "row 8: a new length was joined to C1; open the join" in ripped.undone
 
 
 @every_knitted_case

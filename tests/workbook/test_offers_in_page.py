@@ -182,8 +182,8 @@ def test_what_is_embroidered_is_marked(board):
     board.evaluate(
         "(cells) => model.set('embroidered', new DataView(new Uint8Array(cells).buffer))", cells
     )
-    frame(board)
-    assert board.evaluate("document.querySelector('.paper canvas').toDataURL()") != before
+    drawn = "(before) => document.querySelector('.paper canvas').toDataURL() !== before"
+    board.wait_for_function(drawn, arg=before)
 
 
 def test_where_the_chart_is_to_be_touched_each_touch_is_told_by_its_cell(page):
