@@ -57,7 +57,6 @@ from planner.supplies import (
     shopping_list,
     supplies_table,
     winding_list,
-    winding_pieces,
     yarn_needed,
 )
 from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
@@ -119,7 +118,7 @@ class Plan:
     @cached_property
     def pieces(self) -> list[Piece]:
         """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
-        wound = winding_pieces(self.traced, self.held)
+        wound = cards.pieces_in_time(self.traced, self.held, self.project.all_yarns)
         cast_on = cards.cast_on_piece(self.project, self.traced)
         return [*cast_on, *wound, *self.to_embroider.pieces(self.project.how)]
 
@@ -147,7 +146,8 @@ class Plan:
         return {title: each.join_rows(logged[title], done) for title, each in by_title.items()}
 
     @cached_property
-    def _caught(self) -> Caught:
+    def caught(self) -> Caught:
+        """The tails that are caught as they are knitted."""
         casts_on = bool(self.project.allow.section_cast_on)
         if not self.project.habits.tails_caught:
             return Caught((), ())
@@ -162,7 +162,7 @@ class Plan:
             *(self.traced, self.held, areas),
             joins=self.joins,
             binds_off=bool(allow.bind_off),
-            caught=self._caught,
+            caught=self.caught,
         )
         ends = plan_sewing(listed, self.traced, areas, habits.sew_every)
         apart = _embroidery_ends(self.pieces, self.traced, areas)
@@ -243,17 +243,17 @@ class Plan:
         """Ends to sew in that joins leave, those that were logged among them."""
         titles = [each.part.title for each in self.held if not each.spliced]
         joins = sum(len(self.joins[title]) for title in titles)
-        return 2 * (joins - len(self._caught.joins))
+        return 2 * (joins - len(self.caught.joins))
 
     @property
     def ends_caught(self) -> int:
         """Ends that are caught as they are knitted, and need no sewing in."""
-        return 2 * len(self._caught.joins) + len(self._caught.starts)
+        return 2 * len(self.caught.joins) + len(self.caught.starts)
 
     @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        of_strands = self.traced.ends - len(self._caught.starts)
+        of_strands = self.traced.ends - len(self.caught.starts)
         cast_on = 2 if self.project.allow.casts_on_in_one else 0
         return of_strands + cast_on + self.refill_ends + self.to_embroider.ends
 

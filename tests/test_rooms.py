@@ -27,6 +27,10 @@ MAY_IMPORT = {
     "plan": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"},
     "knitting": {"piece", "multiplier", "strands", "supplies", "cards", "plan"},
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
+    "mending": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"),
+        *("knitting", "plan"),
+    },
     "finishing": {"piece", "rows", "choices", "plan"},
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},

@@ -21,7 +21,7 @@ rounds        what it costs never to turn, and where the round had better begin
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
 ceiling       never more than so many at once
-ways          the suggested mix of supplies and its best alternative, section by section
+ways          the mix of supplies as planned and its best alternative, section by section
 """
 
 from typing import TYPE_CHECKING
@@ -42,8 +42,11 @@ if TYPE_CHECKING:
         knit_beneath,
     )
     from planner.choices.cautions import (
+        LIGHT_OVER_DARK,
         NO_SOURCE,
+        SINGLE_ROW,
         cautions_in_full,
+        find_cautions,
     )
     from planner.choices.ceiling import (
         Ceiling,
@@ -56,6 +59,7 @@ if TYPE_CHECKING:
     from planner.choices.embroidery import (
         Embroidery,
         embroidery_in_words,
+        lengths_to_embroider,
         measure_embroidery,
     )
     from planner.choices.finding import (

@@ -140,7 +140,7 @@ def measure_embroidery(
         last_chart_row=last_row + 1,
         first_stitch=drawn.columns - rightmost,
         stitches=stitches,
-        length_cm=_lengths(project, planned, letters[yarn], stitches),
+        length_cm=lengths_to_embroider(project, planned, letters[yarn], stitches),
     )
 
 
@@ -157,13 +157,13 @@ def _grounds(
     return tuple(tuple(sorted(of_area)) for of_area in beneath)
 
 
-def _lengths(
+def lengths_to_embroider(
     project: Project,
     planned: Planned,
     letters: np.ndarray,
     stitches: np.ndarray,
 ) -> np.ndarray:
-    """The yarn that each area takes, cm."""
+    """The yarn that each area takes, two tails included, cm: its letter and stitches by area."""
     width_cm = stitches * project.gauge.stitch_cm
     knitted_cm = np.zeros(len(letters))
     # All areas of a yarn at once: plans are priced by the hundred.

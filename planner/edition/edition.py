@@ -75,7 +75,7 @@ class Edition:
 
     @property
     def title(self) -> str:
-        return self.plan.project.name
+        return self.plan.project.name.strip() or "A piece without a name"
 
 
 def make_edition(plan: Plan) -> Edition:

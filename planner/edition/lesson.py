@@ -15,7 +15,7 @@ from planner.plan import Plan, make_plan
 from planner.supplies import Held
 
 MOST_STUDENTS = 1000
-TOO_SHORT = "shorter than a metre: hardly goes round the fingers"
+TOO_SHORT = "too short to go round the fingers"
 BOTH_HALVES = "a ball cannot feed both halves: one is measured off first"
 ANOTHER_BALL = "needs another ball of {} in the same rows"
 

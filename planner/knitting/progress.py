@@ -109,7 +109,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         # A ball that ran short has no more to give.
         on_ball = done < held.on_ball_until() and known.length_cm != 0
         missing_cm = outlook.needs_cm - max(outlook.left_cm, 0) + 2 * plan.project.allow.tail_cm
-        new = f"a new piece of {show(rounded_up(missing_cm, units), units)}"
+        new = f"a new length of {show(rounded_up(missing_cm, units), units)}"
         what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball, new=new)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None
@@ -137,6 +137,17 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     # Whole numbers that may be missing.
     table = table.astype(dict.fromkeys((*OUT_IN, "chance_it_lasts_percent"), "Int64"))
     return shown(table, plan.project.units)
+
+
+def left_on_supplies(plan: Plan, log: Sequence[Entry]) -> dict[str, float]:
+    """What is likely left of each part, cm, by its title, when the rows of a log are worked."""
+    done, by_run = rows_worked(log), YarnByRun(plan)
+    known_of = _last_known(plan, log, by_run)
+    left = {}
+    for held in plan.held:
+        part = held.part
+        left[part.title] = _look_out(plan, part, known_of[part.title], done, by_run).left_cm
+    return left
 
 
 def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str, LastKnown]:

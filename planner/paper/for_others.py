@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from planner.edition import (
@@ -39,8 +40,22 @@ def pattern_files(plan: Plan, paper: str = "a4") -> dict[str, bytes]:
     """A plan as a pattern for others, as PDF and as plain text, by where each is kept."""
     edition = make_edition(plan)
     document = pattern_of(edition)
-    pdf = document_pdf(document, edition.plan, paper)
+    signs = Signs(plan.project)
+    pages = document
+    if signs.notes:
+        edition = make_edition(_as_printed(plan, signs))
+        pages = pattern_of(edition)
+    pdf = document_pdf(pages, edition.plan, paper, notes=signs.notes)
     return {PATTERN: pdf, PATTERN_TEXT: plain_text(document)}
+
+
+def _as_printed(plan: Plan, signs: Signs) -> Plan:
+    """The plan with names that can be printed in the place of those that cannot."""
+    project = plan.project
+    yarns = {}
+    for letter, yarn in project.all_yarns.items():
+        yarns[letter] = replace(yarn, name=signs.names[letter] if yarn.name else "")
+    return replace(plan, project=replace(project, name=signs.title, yarns=yarns))
 
 
 def handout_files(lesson: Lesson, paper: str = "a4") -> dict[str, bytes]:
@@ -50,14 +65,15 @@ def handout_files(lesson: Lesson, paper: str = "a4") -> dict[str, bytes]:
     return {HANDOUT: pdf, HANDOUT_TEXT: plain_text(document)}
 
 
-def document_pdf(document: Document, plan: Plan, paper: str = "a4") -> bytes:
+def document_pdf(
+    document: Document, plan: Plan, paper: str = "a4", *, notes: Sequence[str] = ()
+) -> bytes:
     """A document about a plan as a PDF on A4 or US Letter paper ("a4", "letter").
 
-    Raises PlanError for another paper.
+    `notes` say what is printed otherwise than it is called. Raises PlanError for another paper.
     """
-    size = paper_named(paper)
-    signs = Signs(plan.project)
-    return set_pages(TEMPLATE, _content(document, _OnPaper(plan, signs, size)))
+    on_paper = _OnPaper(plan, Signs(plan.project), paper_named(paper))
+    return set_pages(TEMPLATE, {"notes": list(notes), **_content(document, on_paper)})
 
 
 class _OnPaper:

@@ -12,6 +12,7 @@ chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what
 row_by_row, beside_the_card, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 from_chart      a swatch from the chart, of notebook 2, and what is measured in it
+mending         what is wrong, and its cures, of notebook 4
 basket          what is in the basket, of notebook 5
 together        the piece with others from one purse of yarn, of notebook 3
 offers, offered, weighing, trade_off, ceiling, buying
@@ -122,6 +123,9 @@ if TYPE_CHECKING:
         numbers,
         supply_values,
     )
+    from planner.workbook.mending import (
+        mending_form,
+    )
     from planner.workbook.offers import (
         Offers,
         offers_form,
@@ -199,7 +203,6 @@ if TYPE_CHECKING:
         weighing_form,
     )
     from planner.workbook.what_follows import (
-        LINES_BESIDE_MAP,
         how_full_pane,
         how_to_wind,
         lengths_by_strand,
@@ -208,6 +211,7 @@ if TYPE_CHECKING:
         shopping_pane,
         strand_map,
         strand_order_form,
+        what_to_wind,
         where_sewn_in,
         winding_pane,
         winding_table,

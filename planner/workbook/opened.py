@@ -22,6 +22,7 @@ from planner.workbook import (
     finishing,
     handing_on,
     headings,
+    mending,
     written_out,
     yarns,
 )
@@ -161,8 +162,8 @@ class Piece:
         return workbook.strand_map(self.desk)
 
     def winding_list(self) -> Pane:
-        """What to wind, in the order of first need."""
-        return self.desk.table(workbook.winding_table, first=workbook.LINES_BESIDE_MAP)
+        """What to wind, and what is fed from the ball, in the order of need."""
+        return workbook.what_to_wind(self.desk)
 
     def carrying(self) -> Fold:
         """How far yarns may be carried."""
@@ -228,6 +229,11 @@ class Piece:
         """What happens in the row on the needles, noted where it happens."""
         desk = self.desk
         return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def mend(self) -> Fold:
+        """A wrong stitch or a hole: touched on the chart, with what each cure of it costs."""
+        desk = self.desk
+        return fold(desk, mending.mending_title, lambda: mending.mending_form(desk))
 
     def will_it_last(self) -> Fold:
         """Whether what is on the needles lasts, and the yarn in hand."""

@@ -43,6 +43,7 @@ from planner.workbook import (
     limits_form,
     load_form,
     measure_form,
+    mending_form,
     news_form,
     offers_form,
     open_desk,
@@ -241,6 +242,11 @@ def _note_and_take_out(form: Any) -> None:
     press(form, "Take this note out")
 
 
+def _write_own_note(form: Any) -> None:
+    box(form, "your note").value = "here the buttonhole begins"
+    press(form, "Keep the note")
+
+
 def _load(form: Any) -> None:
     choose_file(form, "motif.csv", ("\n".join([*ROWS[1:3], *ROWS[1:]]) + "\n").encode())
     press(form, "Make it the chart of this piece")
@@ -253,6 +259,13 @@ def _accept(form: Any) -> None:
 def _wider(form: Any) -> None:
     slider = by_label(form)["plan with line"]
     slider.value = slider.max
+
+
+def _rip_back(form: Any) -> None:
+    box(form, "what is wrong").value = "twisted"
+    press(form, "Mark this stitch")
+    press(form, "Rip back to the cast-on")
+    press(form, "Yes, take them back")
 
 
 def _put_yarn(form: Any) -> None:
@@ -308,7 +321,9 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
     "several rows back": _form(several_rows_form, _back_to_the_start),
+    "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
+    "a note of one's own": _form(in_row_form, _write_own_note),
     "a note taken out": _form(in_row_form, _note_and_take_out),
     "an end sewn in": _form(EndBoxes, _tick),
     "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),

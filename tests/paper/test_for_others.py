@@ -82,8 +82,8 @@ def test_the_same_edition_gives_the_same_bytes():
     assert pattern_files(demo(), "a4") == pattern_files(demo(), "a4")
 
 
-def test_names_are_no_markup_and_signs_that_cannot_be_printed_are_told():
-    name = '#set page("a3") $x$ *bold* 針'
+def test_names_are_no_markup():
+    name = '#set page("a3") $x$ *bold*'
     plan = plan_of(["AB", "AB"], {"A": Yarn("A", name, dye_lot="9")})
     plan = make_plan(replace(plan.project, name="[*Hill* #scarf]"))
     files = pattern_files(plan, "letter")
@@ -91,6 +91,27 @@ def test_names_are_no_markup_and_signs_that_cannot_be_printed_are_told():
     assert "[*Hill* #scarf]" in pages
     assert '#set page("a3") $x$ *bold*' in pages
     assert name in " ".join(files[PATTERN_TEXT].decode().split())
+
+
+def test_names_that_cannot_be_printed_give_way_on_paper_and_stand_in_the_text():
+    yarns = {"Ж": Yarn("Ж", "雪"), "乙": Yarn("乙", "墨", colour="#101010")}
+    plan = plan_of([["Ж", "乙"]] * 3, yarns)
+    plan = make_plan(replace(plan.project, name="猫"))
+    files = pattern_files(plan)
+    pages = "".join(printed.texts(files[PATTERN]))
+    assert "\N{REPLACEMENT CHARACTER}" not in pages
+    assert "Intarsia piece" in pages
+    assert "has signs that this print has no shapes for" in pages
+    text = files[PATTERN_TEXT].decode()
+    assert text.startswith("猫\n")
+    assert "雪" in text
+
+
+def test_a_piece_without_a_name_has_a_title():
+    plan = plan_of(["AB", "AB"])
+    files = pattern_files(make_plan(replace(plan.project, name=" ")))
+    assert "A piece without a name" in printed.texts(files[PATTERN])[0]
+    assert files[PATTERN_TEXT].decode().startswith("A piece without a name\n")
 
 
 def test_another_paper_is_refused():
