@@ -23,7 +23,7 @@ from planner.units import counted
 EMBROIDERY, AT_CAST_ON = "embroidery", "cast-on"
 WHATS = {
     "start": "starts",
-    "stop": "stops",
+    "stop": "ends",
     "join": "is joined",
     AT_CAST_ON: "is cast on with",
 }

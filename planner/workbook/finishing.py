@@ -13,6 +13,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 import planner.workbook.desk as desks
+from planner.errors import PlanError
 from planner.finishing import (
     HOW_TO_TIGHTEN,
     LeftEnd,
@@ -37,7 +38,7 @@ from planner.finishing import (
     to_mind,
     unblocked,
 )
-from planner.folder import Stamp, open_project, stamp_of, with_entry
+from planner.folder import Stamp, open_project, read_set, stamp_of, with_entry
 from planner.pictures import Spot, draw_back
 from planner.piece import SEWN_IN, TAKEN_OUT, Entry, Project
 from planner.plan import Plan, make_plan
@@ -52,7 +53,9 @@ from planner.workbook.panes import Form, Pane, notice, picture_html, table_html,
 from planner.workbook.pieces import pieces_to_choose
 
 EMBROIDERY = 0  # stands for all that is embroidered; colour areas count from 1
-ITSELF = ""  # the piece on the desk, among those to seam it to
+# The piece on the desk, as it is and mirrored, among those to seam it to. No folder is called so.
+ITSELF, MIRRORED = "", "/mirrored"
+MIRROR = {"right edge": "left edge", "left edge": "right edge"}
 FIRST_LINES = 8
 NO_SIDES = "A tube has no side edges to seam."
 
@@ -357,7 +360,9 @@ def seam_html(desk: Desk, *, edge: str, piece: str, other_edge: str) -> str:
     plan = other = desk.plan
     if not side_edges_of(plan):
         return f"<p>{NO_SIDES}</p>"
-    if piece != ITSELF:
+    if piece == MIRRORED:
+        other_edge = MIRROR[other_edge]
+    elif piece != ITSELF:
         folder = desks.DATA / piece
         other = _plan_in(folder, stamp_of(folder))
     seam = seam_of(plan, edge, other, other_edge)
@@ -366,11 +371,23 @@ def seam_html(desk: Desk, *, edge: str, piece: str, other_edge: str) -> str:
 
 
 def other_pieces(desk: Desk) -> list[tuple[str, str]]:
-    """The pieces that this one may be seamed to: itself, and those beside it."""
+    """The pieces that this one may be seamed to: itself, those of its set, and others beside it."""
     folder = desk.project.folder
     own = {folder.name, str(folder)} if folder else {""}
     others = [(title, place) for title, place in pieces_to_choose(desk) if place not in own]
-    return [("this piece itself", ITSELF), *others]
+    in_set = _in_set()
+    others.sort(key=lambda piece: piece[1] not in in_set)
+    own_too = [("this piece or one like it", ITSELF), ("the same, mirrored", MIRRORED)]
+    return [*own_too, *others]
+
+
+def _in_set() -> set[str]:
+    """The folders of the pieces that are one set; none where there is no set that can be read."""
+    try:
+        found = read_set(desks.DATA, all_there=False)
+    except PlanError:
+        return set()
+    return {piece.folder for piece in found.pieces} if found else set()
 
 
 def seams_form(desk: Desk) -> Form:

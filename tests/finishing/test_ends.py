@@ -71,7 +71,7 @@ def test_an_end_goes_round_its_neighbour_and_up_its_border():
     ) in words
     # Row 12 (WS) goes from left to right, so B stops at its right.
     assert any(
-        line.startswith("B1 stops in row 12, stitch 4: round A on its left") for line in words
+        line.startswith("B1 ends in row 12, stitch 4: round A on its left") for line in words
     )
 
 

@@ -15,7 +15,7 @@ ASIDE = 4  # stitches a hand looks for the same colour in the next row
 FAR = 2  # stitches a hand reaches over to a border that is named
 
 ENDS = re.compile(
-    r"(?P<strand>\S+) (?P<what>starts|stops|is joined|is cast on with) in (?:row|round) "
+    r"(?P<strand>\S+) (?P<what>starts|ends|is joined|is cast on with) in (?:row|round) "
     r"(?P<row>\d+), stitch (?P<stitch>\d+): (?P<way>.+)"
 )
 ROUND = re.compile(r"round (?P<yarn>\w+)[^,]* on its (?P<side>left|right)")

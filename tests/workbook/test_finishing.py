@@ -6,6 +6,7 @@ import pytest
 
 from planner import open_project
 from planner.finishing import ends_left, ends_to_run
+from planner.folder import PieceSet, SetPiece, change_set
 from planner.paper import FINISHING
 from planner.pictures import Spot, draw_back, png_of
 from planner.piece import SEWN_IN, TAKEN_OUT
@@ -24,6 +25,7 @@ from planner.workbook.finishing import (
     tighten_title,
     to_finish,
 )
+from planner.workbook.news import changes_in_words
 from tests.helpers.choices import embroider
 from tests.helpers.forms import box, press, said, small
 from tests.helpers.plans import demo, plan_of
@@ -61,11 +63,12 @@ def test_an_end_is_ticked_into_the_log_and_out_of_it(demo_copy):
     desk = open_desk(str(demo_copy))
     form = EndBoxes(desk)
     assert ticked(form) == [False] * 4
-    kept = form.boxes.children
+    kept, before = form.boxes.children, desk.project
     form.boxes.children[2].value = True
     log = open_project(demo_copy).progress
     assert (log[-1].what, log[-1].strand, log[-1].row) == (SEWN_IN, "T1", 24)
     assert ends_left(desk.plan) == 65
+    assert "1 end sewn in" in changes_in_words(before, desk.project)
     # The boxes are the same ones, so that the keyboard's focus stays.
     assert form.boxes.children is kept
     form.boxes.children[2].value = False
@@ -125,14 +128,27 @@ def test_an_edge_is_chosen_and_a_band_has_its_own_gauge():
 
 
 def test_a_seam_with_another_piece(demo_copy, monkeypatch):
-    other = shutil.copytree(demo_copy, demo_copy.parent / "back")
-    monkeypatch.setattr("planner.workbook.desk.DATA", other.parent)
-    form = seams_form(open_desk(str(demo_copy)))
+    data = demo_copy.parent
+    for name in ("back", "a-hat"):
+        shutil.copytree(demo_copy, data / name)
+    monkeypatch.setattr("planner.workbook.desk.DATA", data)
+    desk = open_desk(str(demo_copy))
+    form = seams_form(desk)
     assert "80 of 96 rows meet" in said(form)
-    assert [place for _, place in other_pieces(open_desk(str(demo_copy)))][:2] == ["", "back"]
+    assert [place for _, place in other_pieces(desk)] == ["", "/mirrored", "a-hat", "back"]
+    # What is one set with it comes first.
+    change_set(data, lambda _: PieceSet("cushion", (SetPiece(demo_copy.name), SetPiece("back"))))
+    assert [place for _, place in other_pieces(desk)] == ["", "/mirrored", "back", "a-hat"]
     box(form, "its edge").value = "right edge"
     box(form, "sewn to").value = "back"
     assert "Row for row from the bottom: all 96 rows meet their colour." in said(form)
+
+
+def test_two_fronts_meet_at_their_mirrored_edges():
+    """The left edge of a mirrored piece is the right edge of this one: all rows meet."""
+    form = seams_form(open_desk("harbour-cushion"))
+    box(form, "sewn to").value = "/mirrored"
+    assert "all 96 rows meet their colour" in said(form)
 
 
 def test_the_page_is_written_and_offered(demo_copy):
