@@ -57,7 +57,6 @@ from planner.supplies import (
     shopping_list,
     supplies_table,
     winding_list,
-    winding_pieces,
     yarn_needed,
 )
 from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
@@ -119,7 +118,7 @@ class Plan:
     @cached_property
     def pieces(self) -> list[Piece]:
         """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
-        wound = winding_pieces(self.traced, self.held)
+        wound = cards.pieces_in_time(self.traced, self.held, self.project.all_yarns)
         cast_on = cards.cast_on_piece(self.project, self.traced)
         return [*cast_on, *wound, *self.to_embroider.pieces(self.project.how)]
 

@@ -23,6 +23,7 @@ from planner.paper import (
 )
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 
 ROWS_A_PICTURE = 24
 DOTS_PER_INCH = 150
@@ -86,6 +87,9 @@ def print_plan(plan: Plan) -> None:
     print(winding.assign(from_row=first)[["line", "supply", "from_row"]].to_string(index=False))
     print("\nShopping list\n")
     print(plan.shopping_list.to_string(index=False))
+    unknown = yarns_not_known(plan.needed)
+    if unknown:
+        print(f"{', '.join(unknown)}: {NOT_KNOWN}")
 
 
 def report(piece: Path) -> None:

@@ -317,6 +317,12 @@ def stretches(numbers: Sequence[int]) -> list[str]:
     return [str(first) if first == last else f"{first}–{last}" for first, last in ends]
 
 
+def listed(names: Sequence[str]) -> str:
+    """Names as a sentence lists them: "A", "A and B", "A, B and C"."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
 def nth(number: int) -> str:
     """A place in an order, in figures: "1st", "2nd", "11th"."""
     is_teen = number % 100 in (11, 12, 13)

@@ -8,6 +8,7 @@ weights       yarn by weight: how much is left of a ball
 scraps        which strand lies on which part ball, and what is left to buy
 fitting       that fit: the integer programme
 sharing       which piece comes from which lot: the integer programme
+rules         unknowns and rules of such a programme
 purse         several pieces, one purse: what a set takes, what to buy, which lots
 same_yarns    which yarns of several pieces are one, and what is asked before they are
 lots_of_set   which piece of a set comes from which lot: the integer programme

@@ -118,7 +118,7 @@ def copies_table(plans: Plans) -> pd.DataFrame:
                 "strands": times * plan.traced.count,
                 "ends": times * len(plan.ends_to_sew),
                 "most_at_once": max(load.live for load in plan.loads),
-                "pieces_to_wind": times * len(to_wind),
+                "lengths_to_wind": times * len(to_wind),
                 "yarn_cm": times * plan.yarn_cm,
             }
         )

@@ -348,13 +348,16 @@ def _with_fewest_to_buy(
 ) -> tuple[int, Balls, LotsOfSet]:
     """The fewest balls of a new lot that it takes, the balls of each lot then, and the share."""
     # A length is of one lot, so that now and then it takes a ball more than all lengths together.
+    proven = True
     for buy in count(at_least):
         balls = {**in_hand, **({TO_BUY: [1.0] * buy} if buy else {})}
         room_cm = _room_cm(balls, ball_cm)
         # What is in hand is used before what is new.
         found = lots_of_set(pieces, room_cm, spare=spare, last=len(in_hand) if buy else None)
-        if found is not None:
-            return buy, balls, found
+        if found is not None and found.places:
+            return buy, balls, replace(found, proven=proven and found.proven)
+        # A search that was cut short does not say that so many are too few.
+        proven = proven and found is None
     raise AssertionError("a new lot that is large enough holds everything")
 
 
@@ -381,7 +384,8 @@ def _more_for_one_lot(pieces: Sequence[Copy], in_hand: Balls, buy: int, ball_cm:
     whole = [Copy(piece.match, [sum(piece.lengths_cm)]) for piece in pieces]
     held_cm = _room_cm(in_hand, ball_cm)
     for more in count(1):
-        if lots_of_set(whole, [*held_cm, (buy + more) * ball_cm]) is not None:
+        found = lots_of_set(whole, [*held_cm, (buy + more) * ball_cm])
+        if found is not None and found.places:
             return more
     raise AssertionError("a new lot that is large enough holds everything")
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -140,7 +140,10 @@ def _sort_by_band(sorting: _Sorting, uses: list[Use]) -> None:
 
 def _first_uses(uses: Sequence[Use]) -> list[Use]:
     """The first use in each piece."""
-    return list({use.folder: use for use in reversed(uses)}.values())[::-1]
+    first: dict[str, Use] = {}
+    for use in uses:
+        first.setdefault(use.folder, use)
+    return list(first.values())
 
 
 def _apart(uses: Sequence[Use], *, by_letter: bool) -> list[_Group]:
@@ -161,21 +164,29 @@ def _apart(uses: Sequence[Use], *, by_letter: bool) -> list[_Group]:
 def _other_bands(uses: Sequence[Use]) -> list[str]:
     """What bands say otherwise, in words."""
     reasons = []
-    metres = [(use, use.yarn.metres_per_ball) for use in uses if use.yarn.metres_per_ball]
-    lengths = [length for _, length in metres]
-    if lengths and max(lengths) - min(lengths) >= ALIKE_M:
-        reasons.append(_in_pieces((use, f"{length:.4g} m a ball") for use, length in metres))
-    grams = [(use, use.yarn.grams_per_ball) for use in uses if use.yarn.grams_per_ball]
-    if len({weight for _, weight in grams}) > 1:
-        reasons.append(_in_pieces((use, f"{weight:.4g} g a ball") for use, weight in grams))
+    metres, grams = {}, {}
+    for use in uses:
+        if use.yarn.metres_per_ball:
+            metres[use] = use.yarn.metres_per_ball
+        if use.yarn.grams_per_ball:
+            grams[use] = use.yarn.grams_per_ball
+    if metres and max(metres.values()) - min(metres.values()) >= ALIKE_M:
+        said = {use: f"{length:.4g} m a ball" for use, length in metres.items()}
+        reasons.append(_in_pieces(said))
+    if len(set(grams.values())) > 1:
+        said = {use: f"{weight:.4g} g a ball" for use, weight in grams.items()}
+        reasons.append(_in_pieces(said))
     return reasons
 
 
 def _other_hands(uses: Sequence[Use]) -> list[str]:
     """What is said otherwise of the balls in hand, in words."""
     # A piece that says nothing of its balls does not contradict.
-    in_hand = [(use, _hand_in_words(use.yarn)) for use in uses if _says_what_is_in_hand(use.yarn)]
-    differs = len({words for _, words in in_hand}) > 1
+    in_hand = {}
+    for use in uses:
+        if _says_what_is_in_hand(use.yarn):
+            in_hand[use] = _hand_in_words(use.yarn)
+    differs = len(set(in_hand.values())) > 1
     return [_in_pieces(in_hand)] if differs else []
 
 
@@ -204,10 +215,10 @@ def _letters_of_one_piece(uses: Sequence[Use]) -> list[str]:
     return told
 
 
-def _in_pieces(said: Iterable[tuple[Use, str]]) -> str:
+def _in_pieces(said: Mapping[Use, str]) -> str:
     """What each piece says: "100 m a ball in Back, 85 m a ball in Front"."""
     pieces_of = defaultdict(list)
-    for use, words in said:
+    for use, words in said.items():
         pieces_of[words].append(use.piece)
     told = []
     for words, pieces in pieces_of.items():
@@ -231,23 +242,44 @@ def _sort_by_letter(sorting: _Sorting, letter: str) -> None:
     is_asked = len(names) > 1 or names == {""}
     if len(groups) < 2 or not is_asked:
         return
-    uses = [use for group in groups for use in group.uses if use.letter == letter]
-    called = _in_pieces((use, use.yarn.name or "no name") for use in uses)
+    uses = []
+    for group in groups:
+        uses += [use for use in group.uses if use.letter == letter]
     options = [(APART, ""), *((ONE_YARN, use.folder) for use in _first_uses(uses))]
     says, folder = sorting.answers.get((LETTER, letter), ("", ""))
     if (says, folder) not in options:
-        # Names tell two yarns apart; what has none may be the same balls, counted twice.
-        blocks = "" in names
-        words = f"The letter {letter} is {called}."
-        question = Question((LETTER, letter), words, tuple(options), blocks)
-        sorting.questions.append(question)
-        for group in groups:
-            group.is_open = group.is_open or (blocks and not group.uses[0].yarn.name)
+        _ask_about_letter(sorting, groups, uses, options)
     elif says == ONE_YARN:
         like = next(use for use in uses if use.folder == folder)
-        merged = _Group([use for group in groups for use in group.uses], like)
-        merged.is_open = any(group.is_open for group in groups)
-        sorting.groups = [group for group in sorting.groups if group not in groups] + [merged]
+        _merge(sorting, groups, like)
+
+
+def _ask_about_letter(
+    sorting: _Sorting,
+    groups: Sequence[_Group],
+    uses: Sequence[Use],
+    options: Sequence[tuple[str, str]],
+) -> None:
+    """Ask whether the yarns of one letter are one; those without a name are not counted yet."""
+    letter = uses[0].letter
+    called = _in_pieces({use: use.yarn.name or "no name" for use in uses})
+    # Names tell two yarns apart; what has none may be the same balls, counted twice.
+    nameless = [group for group in groups if not _plain(group.uses[0].yarn.name)]
+    words = f"The letter {letter} is {called}."
+    question = Question((LETTER, letter), words, tuple(options), blocks=bool(nameless))
+    sorting.questions.append(question)
+    for group in nameless:
+        group.is_open = True
+
+
+def _merge(sorting: _Sorting, groups: Sequence[_Group], like: Use) -> None:
+    """Put one group in the place of several."""
+    merged = _Group([], like)
+    for group in groups:
+        merged.uses += group.uses
+        merged.is_open = merged.is_open or group.is_open
+        sorting.groups.remove(group)
+    sorting.groups.append(merged)
 
 
 # ---- as one

@@ -21,7 +21,7 @@ rounds        what it costs never to turn, and where the round had better begin
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
 ceiling       never more than so many at once
-ways          the suggested mix of supplies and its best alternative, section by section
+ways          the mix of supplies as planned and its best alternative, section by section
 """
 
 from typing import TYPE_CHECKING

@@ -7,19 +7,17 @@ for a reader adds her own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from planner.cards import rows_to_cut_before
 from planner.plan import Plan
 from planner.supplies import (
     CAST_ON,
     TO_EMBROIDER,
     Held,
     Piece,
-    balls_of_yarns,
     fixed_lengths,
     run_widths,
 )
@@ -58,8 +56,6 @@ def lengths_in_stitches(plan: Plan) -> tuple[InStitches, ...]:
     """Each piece of the winding list, both halves of what is begun from its middle apart."""
     shares = _Shares(plan)
     of_part = {each.part.title: each for each in plan.held}
-    balls = balls_of_yarns(plan.pieces, plan.project.all_yarns)
-    earlier = rows_to_cut_before(plan.pieces, plan.held, balls)
     found: list[InStitches] = []
     for piece in plan.pieces:
         if piece.label == CAST_ON:
@@ -73,7 +69,7 @@ def lengths_in_stitches(plan: Plan) -> tuple[InStitches, ...]:
                 found.append(shares.stage(half, 0, note=MIDDLE_OF.format(other)))
         else:
             held = of_part[piece.part]
-            note = _origin(piece, earlier)
+            note = _origin(piece)
             found.append(shares.stage(held, _stage_of(held, piece), note=note))
     return tuple(found)
 
@@ -85,16 +81,18 @@ def _stage_of(held: Held, piece: Piece) -> int:
     return 0 if piece.before_row is None else len(held.stages) - 1
 
 
-def _origin(piece: Piece, earlier: Mapping[str, int]) -> str:
+def _origin(piece: Piece) -> str:
     """Where a piece comes from, if that is not the end of a ball."""
     if piece.before_row is not None:
         return f"off the ball of {piece.part}, in its row"
+    # While it is wanted its ball feeds another length.
+    early = ""
+    if piece.cut_before is not None:
+        early = f"cut off before row {piece.cut_before + 1}"
     if piece.refill:
-        return "joined where the one before ends"
-    if piece.label in earlier:
-        # While it is wanted its ball feeds another length.
-        return f"cut off before row {earlier[piece.label] + 1}"
-    return ""
+        joined = "joined where the one before ends"
+        return f"{early}, {joined}" if early else joined
+    return early
 
 
 class _Shares:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
+from planner.cards import HOW_TO
 from planner.edition.amounts import Material
 from planner.edition.blocks import (
     Block,
@@ -31,7 +32,6 @@ from planner.finishing import (
     to_mind,
 )
 from planner.plan import Plan
-from planner.supplies import HOW_TO
 from planner.units import counted, figure, show_measured, show_total, stretches
 
 BLANK_NEEDLE = "________"

@@ -32,9 +32,11 @@ if TYPE_CHECKING:
     from planner.knitting.marking import (
         Mark,
         check_supply,
+        free_notes,
         hanging_parts,
         note_in_words,
         noted_now,
+        notes_about,
         place_in_words,
         row_notes,
         run_in_words,
@@ -51,10 +53,12 @@ if TYPE_CHECKING:
         yarn_used,
     )
     from planner.knitting.sitting import (
+        Sitting,
         Wanted,
         end_of_sitting,
         good_rows_to_stop,
         ready_for_sitting,
+        sitting_now,
     )
     from planner.knitting.stretches import (
         Stretch,

@@ -109,7 +109,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         # A ball that ran short has no more to give.
         on_ball = done < held.on_ball_until() and known.length_cm != 0
         missing_cm = outlook.needs_cm - max(outlook.left_cm, 0) + 2 * plan.project.allow.tail_cm
-        new = f"a new piece of {show(rounded_up(missing_cm, units), units)}"
+        new = f"a new length of {show(rounded_up(missing_cm, units), units)}"
         what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball, new=new)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None

@@ -4,9 +4,12 @@ spots         where the fault lies, in words too
 cure          a cure with its costs and its words
 tails         which ends of yarn lie near
 covering      duplicate stitch over it
+columns       where a column may be let down, and what lies behind it
 laddering     down the column to it, and up again
-ripping       back to the row below it: what hangs where, what comes back, what is still long enough
-closing       a hole at a border: which yarns should cross there, and what closes it
+ripping       back to the row below it, or back stitch by stitch
+hanging       where each yarn hangs then
+in_hand       what there is of each supply then, and whether it is long enough
+closing       a hole at a border, or a dropped stitch that cannot be picked up
 remedies      all cures of a fault, the cheapest first
 """
 
@@ -23,11 +26,7 @@ if TYPE_CHECKING:
         RIP,
         Cure,
     )
-    from planner.mending.hanging import (
-        hanging_places,
-    )
     from planner.mending.in_hand import (
-        ComesBack,
         standing_in_words,
     )
     from planner.mending.remedies import (

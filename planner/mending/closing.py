@@ -60,9 +60,8 @@ class Crossing:
 def crossing_at(work: Work, stitch: Stitch) -> Crossing:
     """The border that a hole beside a stitch lies at. Raises PlanError where none is near."""
     run = work.run(stitch)
-    in_run = [c for c in work.columns(stitch.row) if work.over[stitch.row][c] == run]
-    before = in_run.index(stitch.column)
-    after = len(in_run) - 1 - before
+    before = work.place_in_run(stitch)
+    after = len(work.columns_of(stitch)) - 1 - before
     crossings = []
     for away, old, new in ((before, run - 1, run), (after, run, run + 1)):
         if _is_border(work, stitch.row, old, new) and away <= MOST_AWAY:

@@ -69,7 +69,8 @@ class Work:
 
     def run(self, stitch: Stitch) -> int:
         """The run that a stitch is of."""
-        return self.over[stitch.row][stitch.column]
+        # Beyond the last row there is nothing.
+        return self.over[stitch.row][stitch.column] if stitch.row < len(self.over) else -1
 
     def letter(self, stitch: Stitch) -> str:
         """The letter of the yarn that a stitch is knitted in by the plan."""
@@ -84,6 +85,17 @@ class Work:
         """The columns with a stitch in a worked row, in working order."""
         worked = np.flatnonzero(np.array(self.over[row]) >= 0).tolist()
         return worked[::-1] if self.leftwards[row] else worked
+
+    def columns_of(self, stitch: Stitch) -> list[int]:
+        """The columns of the run that a stitch is of, in working order."""
+        run = self.run(stitch)
+        return [
+            column for column in self.columns(stitch.row) if self.over[stitch.row][column] == run
+        ]
+
+    def place_in_run(self, stitch: Stitch) -> int:
+        """How many stitches of its run are worked before a stitch."""
+        return self.columns_of(stitch).index(stitch.column)
 
     def number(self, stitch: Stitch) -> int:
         """Which stitch of its row it is, from 1, as the card counts: selvedge stitches too."""

@@ -7,12 +7,12 @@ from typing import Any
 
 from planner.edition import WORKED, size_in_words
 from planner.multiplier import BEFORE_ANY_SWATCH
-from planner.paper.lists import Pieces, balls_to_buy
+from planner.paper.lists import Pieces, balls_in_hand, balls_to_buy, not_known
 from planner.paper.signs import LONGEST_LOT
 from planner.piece import BALL
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
-from planner.units import counted, figure, stretches
+from planner.units import counted, stretches
 
 MOST_STRETCHES = 4  # of rows that are named; the first say enough
 NOT_FILLED_IN = "________"
@@ -37,7 +37,7 @@ def glance(pieces: Pieces) -> dict[str, Any]:
 def _notes(plan: Plan) -> list[str]:
     """The knitter's own notes, a line each; then what the plan tells her."""
     own = [line.strip() for line in plan.project.notes.splitlines() if line.strip()]
-    return [*own, *plan.notes, *map(str, plan.alike)]
+    return [*own, *not_known(plan), *plan.notes, *map(str, plan.alike)]
 
 
 def how_sure(plan: Plan) -> str:
@@ -79,7 +79,7 @@ def _yarns(pieces: Pieces) -> list[dict[str, Any]]:
                 "chip": pieces.chip(yarn.letter),
                 "name": pieces.signs.name(yarn.letter),
                 "lot": pieces.signs.lot(yarn.dye_lot),
-                "have": figure(sum(yarn.balls), 2),
+                "have": balls_in_hand(needed),
                 "buy": balls_to_buy(needed),
             }
         )
@@ -115,7 +115,7 @@ def _ready(pieces: Pieces) -> list[dict[str, Any]]:
     knitted = [piece for piece in plan.pieces if piece.supply != TO_EMBROIDER]
     found = []
     for section in find_sections(plan.traced.live, plan.project.habits):
-        wanted = [piece for piece in knitted if section.first <= piece.row <= section.last]
+        wanted = [piece for piece in knitted if section.first <= piece.ready_row <= section.last]
         if not wanted:
             continue
         is_first = not section.first

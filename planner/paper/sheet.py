@@ -9,15 +9,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from planner.cards import HOW_TO
 from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
 from planner.paper.first_page import glance
-from planner.paper.lists import Pieces, ends_plan, key_to_yarns, shopping_list, tags, winding_list
+from planner.paper.lists import (
+    Pieces,
+    ends_plan,
+    key_to_yarns,
+    not_known,
+    shopping_list,
+    tags,
+    winding_list,
+)
 from planner.paper.papers import Paper, paper_named
 from planner.paper.row_cards import row_cards
 from planner.paper.setter import set_pages
 from planner.paper.signs import BOLD, Signs, can_be_printed, shortened
 from planner.plan import Plan
-from planner.supplies import HOW_TO
 
 SHEET = "out/sheet.pdf"  # where it is kept in the folder of its piece
 TEMPLATE = "sheet.typ"
@@ -66,6 +74,7 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
         "cards": row_cards(pieces),
         "chips": {letter: pieces.chip(letter) for letter in plan.project.all_yarns},
         "shopping": shopping_list(pieces),
+        "not_known": signs.texts(not_known(plan)),
         "ends": ends_plan(pieces),
         "care": CARE,
     }

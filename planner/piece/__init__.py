@@ -36,6 +36,7 @@ if TYPE_CHECKING:
         JOINED,
         LEFT,
         MARKED,
+        NOTED,
         PARTS,
         SEWN_IN,
         SHORT,

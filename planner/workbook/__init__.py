@@ -203,7 +203,6 @@ if TYPE_CHECKING:
         weighing_form,
     )
     from planner.workbook.what_follows import (
-        LINES_BESIDE_MAP,
         how_full_pane,
         how_to_wind,
         lengths_by_strand,
@@ -212,6 +211,7 @@ if TYPE_CHECKING:
         shopping_pane,
         strand_map,
         strand_order_form,
+        what_to_wind,
         where_sewn_in,
         winding_pane,
         winding_table,

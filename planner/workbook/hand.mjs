@@ -27,18 +27,6 @@ const KEYS = [
   "+ and − draw the chart larger and smaller, 0 shows it whole. Two fingers move it.",
 ];
 
-// Where the keys take the pointer of work: columns to the right and rows up.
-const MOVES = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, 1],
-  ArrowDown: [0, -1],
-  PageUp: [0, 10],
-  PageDown: [0, -10],
-  Home: [-9999, 0],
-  End: [9999, 0],
-};
-
 class Hand {
   /** `tell` is called when something is to be seen anew. */
   constructor(painting, paper, tell) {

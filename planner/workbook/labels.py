@@ -110,14 +110,17 @@ HELP = {
         "Back the way it came after each row, or always on in one way. The yarns of the balls turn "
         "round each other accordingly."
     ),
-    "after the first row": "Which edge goes away from you in the first turn.",
+    "goes away from you in the first turn": (
+        "Which edge of the work, when you turn after the first row: the one that you have just "
+        "reached, or the one at which you began the row."
+    ),
     "balls on the table at most": "More balls than these are never to lie beside the work at once.",
     "both ends of a ball may be used": (
         "One ball then feeds two strands at once, from its outside and from its inside."
     ),
-    "loose strand up to": "The longest piece that you let hang free and draw out of the others.",
-    "butterfly up to": "The longest piece that you wind round your fingers into a small bundle.",
-    "bobbin up to": "The longest piece that a bobbin of yours holds.",
+    "loose strand up to": "The longest yarn that you let hang free and draw out of the others.",
+    "butterfly up to": "The longest yarn that you wind round your fingers into a small bundle.",
+    "bobbin up to": "The longest yarn that a bobbin of yours holds.",
     "wraps go round": (
         "The yarn in one turn round what you wind on: measure ten turns and divide by ten."
     ),

@@ -8,6 +8,8 @@
 // Cells lie as in a Chart: row 0 is the bottom one, column 0 the left; a byte is the yarn's place
 // in the list, 255 no stitch. Two bytes each of rows and columns go before them.
 //
+// It is sent with shared.mjs, which the chart to paint on has as well.
+//
 // Sheet      what is drawn: cells, lines, letters, what is lit and what is decided
 // Board      the sheet, the figures and the list; the pointer and the keys
 
@@ -84,51 +86,7 @@ const STYLE = `
 .offers [hidden] { display: none !important }
 @media (max-width: 600px), (pointer: coarse) { .offers button:not(.plain) { min-height: 32px } }`;
 
-// Where the keys take the pointer of work: columns to the right and rows up.
-const MOVES = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, 1],
-  ArrowDown: [0, -1],
-  PageUp: [0, 10],
-  PageDown: [0, -10],
-  Home: [-9999, 0],
-  End: [9999, 0],
-};
-
-// ---- the page's elements
-
-function make(tag, properties = {}, ...children) {
-  const element = Object.assign(document.createElement(tag), properties);
-  element.append(...children);  // strings become text, never markup
-  return element;
-}
-
-const between = (least, value, most) => Math.max(least, Math.min(most, value));
-const bytesOf = (view) =>
-  new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
 const counted = (number, noun) => `${number} ${noun}${number === 1 ? "" : "s"}`;
-
-/** #rrggbb as an ImageData holds it, in this machine's order of bytes. */
-function pixel(colour, alpha = 255) {
-  const channels = [1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16));
-  return new Uint32Array(new Uint8Array([...channels, alpha]).buffer)[0];
-}
-
-/** Stroke lines of one look; `each` is given the function that draws one of them. */
-function strokes(ctx, width, style, each, dash = []) {
-  Object.assign(ctx, { lineWidth: width, strokeStyle: style });
-  ctx.setLineDash(dash);
-  ctx.beginPath();
-  each((ax, ay, bx, by) => { ctx.moveTo(ax, ay); ctx.lineTo(bx, by); });
-  ctx.stroke();
-  ctx.setLineDash([]);
-}
-
-/** Every how manieth number stands where numbers are so far apart and need so much room. */
-function pacing(apart, room) {
-  return [1, 2, 5, 10, 20, 50, 100, 200].find((pace) => pace * apart >= room) ?? 500;
-}
 
 // ---- the sheet
 
@@ -503,11 +461,15 @@ class Board {
     this.ground = make("select");
     this.refused = make("details");
     this.note = make("div", { className: "note" });
+    this.grade = make("details", { className: "note" },
+      make("summary", { textContent: "How well is this known?" }),
+      make("p", { textContent: "What is said of embroidery, and what is marked ▲, is common "
+        + "practice: no published source says it." }));
     this.groundLine = make("label", { className: "note" }, "Embroidered ones are knitted in ",
       this.ground);
     const left = make("div", { className: "left" }, this.sheet.element, this.place);
     const right = make("div", { className: "list" }, this.said, this.taken, this.list,
-      this.groundLine, this.note, this.refused);
+      this.groundLine, this.note, this.grade, this.refused);
     this.root = make("div", { className: "offers" }, make("style", { textContent: STYLE }),
       this.figures, make("div", { className: "board" }, left, right));
     el.append(this.root);
@@ -560,6 +522,7 @@ class Board {
     this.showList();
     this.showGrounds();
     this.note.textContent = model.get("note");
+    this.grade.hidden = !model.get("items").some(({ about }) => about === "embroider");
     this.showRefused();
     this.tellPlace();
     this.light(this.pinned);
@@ -777,7 +740,7 @@ class Board {
     const here = places.length ? counted(places.length, "offer") : "no offer";
     const name = yarn ? yarn.title : "no stitch";
     if (this.model.get("touches")) {
-      this.place.textContent = `${this.placeInWords(at)}: ${name}.`;
+      this.place.textContent = `${this.placeInWords(at)} from the right: ${name}.`;
       return;
     }
     this.place.textContent = `${this.placeInWords(at)}: ${name}; ${here} here.`;

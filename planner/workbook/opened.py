@@ -162,8 +162,8 @@ class Piece:
         return workbook.strand_map(self.desk)
 
     def winding_list(self) -> Pane:
-        """What to wind, in the order of first need."""
-        return self.desk.table(workbook.winding_table, first=workbook.LINES_BESIDE_MAP)
+        """What to wind, and what is fed from the ball, in the order of need."""
+        return workbook.what_to_wind(self.desk)
 
     def carrying(self) -> Fold:
         """How far yarns may be carried."""

@@ -3,6 +3,7 @@
 // Everything happens here and at once, also while the kernel is busy. A widget is one module that
 // can import no other file, so that these are sent as one text, in this order:
 //
+// shared     what the chart with offers has as well: keys, elements, cells and lines
 // geometry   which cells a shape has, and what becomes of a grid of cells
 // steps      steps from one chart to another, and what of them the browser keeps
 // painted    what is painted, its steps back and forward, and what Python is told

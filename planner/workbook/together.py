@@ -511,7 +511,8 @@ class TogetherForm(Form):
                     self._question_of[question] = self._question(question, titles)
                 asked += self._question_of[question]
         for answer in held.answers if held else ():
-            again = button(f"Ask again about {answer.of}")
+            of = f"the letter {answer.of}" if answer.about == "letter" else answer.of
+            again = button(f"Ask again about {of}")
             again.on_click(heard(self._message)(partial(self._ask_again, answer)))
             asked.append(again)
         return asked

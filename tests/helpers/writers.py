@@ -244,6 +244,11 @@ def _note_and_take_out(form: Any) -> None:
     press(form, "Take this note out")
 
 
+def _write_own_note(form: Any) -> None:
+    box(form, "your note").value = "here the buttonhole begins"
+    press(form, "Keep the note")
+
+
 def _load(form: Any) -> None:
     choose_file(form, "motif.csv", ("\n".join([*ROWS[1:3], *ROWS[1:]]) + "\n").encode())
     press(form, "Make it the chart of this piece")
@@ -320,6 +325,7 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "several rows back": _form(several_rows_form, _back_to_the_start),
     "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
+    "a note of one's own": _form(in_row_form, _write_own_note),
     "a note taken out": _form(in_row_form, _note_and_take_out),
     "an end sewn in and taken back": _form(EndBoxes, _tick_and_untick),
     "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),

@@ -22,7 +22,7 @@ from planner.piece import (
     OwnChoice,
     rows_worked,
 )
-from tests.helpers.carded import CASES, HOW, case, walk
+from tests.helpers.carded import CASES, HOW, LIMITS, case, walk
 from tests.helpers.mending import (
     at,
     cure_named,
@@ -244,7 +244,7 @@ def test_a_join_in_what_is_ripped_is_opened():
     assert c1.joins == 1
     assert not c1.is_measured
     assert "in 2 pieces: join them again" in standing_in_words(plan, c1)
-    assert "row 8: a new piece was joined to C1; open the join" in ripped.undone
+    assert "row 8: a new length was joined to C1; open the join" in ripped.undone
 
 
 @every_knitted_case
@@ -326,3 +326,23 @@ def test_no_more_is_ripped_than_is_knitted():
         rip_back(plan, 9)
     with pytest.raises(PlanError, match="none to take back"):
         rip_back(plan_of(THREE, choices=WOUND), 0)
+
+
+@every_knitted_case
+def test_ripped_after_the_plan_was_changed_on_the_way(name, number):
+    """Three quarters are knitted, then other limits are set: what hangs is what her cards left."""
+    knitted_so_far = knitted_case(name, number)
+    other = LIMITS[(number + 1) % len(LIMITS)]
+    plan = make_plan(replace(knitted_so_far.project, limits=other))
+    knit = read_cards(plan, [str(card) for card in plan.cards])
+    for stays in (2, rows_worked(plan.project.progress) - 2):
+        ripped = rip_back(plan, stays)
+        hangs = {each.title for each in ripped.supplies if each.place}
+        # Whether the whole is called W7 or its halves W7a and W7b is the new plan's affair.
+        labels = {title.rstrip("ab") for title in hangs}
+        assert {title.rstrip("ab") for title in knit.hanging[stays - 1]} == labels
+        for each in ripped.supplies:
+            assert standing_in_words(ripped.plan, each)
+        # The cards of the plan that follows can be knitted, to the same fabric.
+        again = read_cards(ripped.plan, [str(card) for card in ripped.plan.cards])
+        assert again.letters == knit.letters

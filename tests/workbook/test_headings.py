@@ -1,12 +1,20 @@
 """The headings of notebook 3's folds, which say how things stand."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
+from planner.paper.first_page import glance
+from planner.paper.lists import Pieces
+from planner.paper.signs import Signs
 from planner.piece import Construction, Habits, MultiplierChoice
-from planner.workbook import headings
+from planner.workbook import choice_headings, headings
+from planner.workbook.beside_the_card import lasting, lasts_html
+from planner.workbook.buying import buying_html
+from planner.workbook.results import result_html
+from planner.workbook.what_follows import how_bought
 from planner.workbook.yarn_plan import supply_choice
 from tests.conftest import DEMO
 from tests.helpers.forms import small
@@ -29,10 +37,11 @@ def test_the_headings_of_the_demo(demo):
         "How the yarns are held: at a table, up to 4 balls beside the work",
         "How much yarn: 3.7 × the knitted width (an estimate), tails 15 cm, "
         "1 strand in 20 may fall short",
-        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
+        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin, 4.8 m "
+        "of carries, edges and rounding up; 169 m in the piece",
         "How full the rows are: at most 9 hang at once, 33 rows busy",
         "Ends: 66 in 23 colour areas",
-        "Shopping list: buy 1 ball (N Midnight); 2 things to mind first",
+        "Shopping list: 1 ball of N Midnight; 2 things to mind first",
         "How to wind: 22 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
     ]
     assert (demo.rows.load == "busy").sum() == 33
@@ -129,8 +138,39 @@ def test_rounds_are_called_so():
 
 def test_shopping_says_what_it_does_not_know():
     """Yarns without a band: their balls cannot be counted."""
-    assert headings.shopping(small().plan) == (
-        "Shopping list: nothing to buy; no metres are known of A, B"
-    )
+    ask = "not known (say in notebook 1 what a ball holds, and how many are in hand)"
+    assert headings.shopping(small().plan) == f"Shopping list: A, B: {ask}"
     bands = {letter: Yarn(letter, metres_per_ball=100, balls_in_hand=1) for letter in "AB"}
-    assert headings.shopping(small(yarns=bands).plan) == "Shopping list: nothing to buy"
+    in_hand = small(yarns=bands).plan
+    assert headings.shopping(in_hand) == "Shopping list: nothing, all is in hand"
+    to_buy = small(yarns={"A": Yarn("A", metres_per_ball=100)}).plan
+    assert headings.shopping(to_buy) == f"Shopping list: 1 ball of A; B: {ask}"
+
+
+# Words that say that there is enough.
+ENOUGH = re.compile(r"nothing to buy|all is in hand|can be told, yes|only just")
+
+
+@pytest.mark.parametrize("known", ["", "A"])
+def test_nowhere_is_anything_said_to_suffice_of_which_nothing_is_known(known):
+    """Every place that tells what is to buy, or whether it lasts, names the yarns instead."""
+    bands = {letter: Yarn(letter, metres_per_ball=100, balls_in_hand=1) for letter in known}
+    plan = small(yarns=bands).plan
+    unknown = [letter for letter in "AB" if letter not in known]
+    told = {
+        "headline": result_html(plan),
+        "shopping heading": headings.shopping(plan),
+        "shopping": how_bought(plan),
+        "buying heading": choice_headings.to_buy(plan),
+        "buying": buying_html(plan, pieces=1, mirrored=0, lots="none"),
+        "lasting": lasting(plan),
+        "lasting in full": lasts_html(plan, ()),
+        "sheet": " ".join(glance(Pieces(plan, Signs(plan.project)))["notes"]),
+    }
+    for place, words in told.items():
+        assert "not known" in words, place
+        for letter in unknown:
+            assert re.search(rf"\b{letter}\b", words), place
+        assert not ENOUGH.search(words), place
+    chances = re.findall(r"<td[^>]*>(\d+|not known)</td></tr>", told["lasting in full"])
+    assert chances.count("not known") == len(unknown)
