@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -20,7 +20,7 @@ from planner.choices import (
     before_buying,
     compare_ways,
     cost_of_rounds,
-    embroidery_in_words,
+    embroidery_in_full,
     find_issues,
     measure_embroidery,
     notes_on_choices,
@@ -59,7 +59,16 @@ from planner.supplies import (
     winding_list,
     yarn_needed,
 )
-from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
+from planner.units import (
+    CM_PER,
+    LISTED_UNIT,
+    counted,
+    known_in_words,
+    rounded_up,
+    show_total,
+    shown,
+    shown_totals,
+)
 
 if TYPE_CHECKING:
     from planner.cards import Card, Cards
@@ -312,29 +321,15 @@ class Plan:
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
         embroidered_cm = sum(each.embroidered_cm for each in self.needed)
-        length = show_total(embroidered_cm, self.project.units)
-        what = embroidery_in_words(self.to_embroider)
-        factor = self.project.allow.embroider_factor
-        return (
-            f"Embroidered after blocking: {what}, {length} of yarn if a duplicate "
-            f"stitch takes {factor:g} times as much as a knitted one (assumption: measure yours)."
-        )
+        return embroidery_in_full(self.to_embroider, embroidered_cm, self.project)
 
     def how_sure(self) -> str:
         """Where the lengths come from and how sure they are, in words."""
-        ranked = sorted(self.multipliers.items(), key=lambda item: (item[1].value, item[0]))
-        low, least = ranked[0]
-        high, most = ranked[-1]
-        # As they are shown: figures that look alike are not told apart.
-        if str(least) == str(most):
-            source = f"Multiplier {least}, {least.basis}."
-        else:
-            ends = f"{least.value:.2f} ({low}) to {most.value:.2f} ({high})"
-            source = f"Multipliers from {ends}, from your measurements."
-        if not most.spread:
-            return f"{source} No margin is added."
+        known = f"Yarn a row takes: {known_in_words(self.multipliers)}."
+        if not any(each.spread for each in self.multipliers.values()):
+            return f"{known} No margin is added."
         once_in = self.project.allow.short_once_in
-        return f"{source} Wound so that a strand falls short only once in {once_in:g}."
+        return f"{known} Wound so that a strand falls short only once in {once_in:g}."
 
     def __repr__(self) -> str:
         length = show_total(self.yarn_cm, self.project.units)
@@ -377,7 +372,9 @@ def make_plan(
 
     # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *notes_on_choices(project, asked, strands, embroidery)]
-    notes += [*supply_notes, *_queries(multipliers)]
+    # Yarns that were not measured share one multiplier, and would ask the same again and again.
+    queries = [each.query for each in multipliers.values() if each.query]
+    notes += [*supply_notes, *dict.fromkeys(queries)]
     notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
@@ -454,9 +451,3 @@ def _cast_on_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) 
                 )
             )
     return ends
-
-
-def _queries(multipliers: Mapping[str, Multiplier]) -> list[str]:
-    """The questions that unlikely multipliers raise, each once."""
-    # Yarns that were not measured share one multiplier, and would ask the same again and again.
-    return [each.query for each in dict.fromkeys(multipliers.values()) if each.query]

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.ndimage import label
 
-from planner.charts.palette import Lab, Mask, Rgb, delta_e, lab_of
+from planner.charts.palette import Lab, Mask, Numbers, Rgb, delta_e, lab_of
 from planner.charts.picture import Box
 from planner.charts.questions import CHOICES, Question
 from planner.charts.signs import Signs
@@ -27,7 +27,9 @@ MOST_LEFT_OUT = 0.5  # of all cells
 FEWEST_CORNERS = 2
 MARKED = 0.04  # of a cell; more ink than this is a mark
 MOSTLY = 0.8  # of the cells of a heading hold a number or a letter
+CORNER = 4  # cells, at most, where two headings meet
 NEAR_HEADING = 14.0  # L*: what an edge of the picture adds
+UNMARKED = -2
 ELSEWHERE = 0.3  # of the chart's own cells do, at most
 
 
@@ -130,37 +132,39 @@ class Headings(NamedTuple):
 def find_headings(shown: Rgb, signs: Signs) -> Headings:
     """Rows and columns at the rim that hold numbers or letters on one ground, unlike the chart."""
     marked = signs.ink > MARKED
+    sign = np.where(marked, signs.sign, UNMARKED)
     lab = lab_of(shown)
-    top = _headings(marked, lab)
-    bottom = _headings(marked[::-1], lab[::-1])
-    across, colours = marked.T, lab.swapaxes(0, 1)
+    top = _headings(sign, lab)
+    bottom = _headings(sign[::-1], lab[::-1])
+    across, colours = sign.T, lab.swapaxes(0, 1)
     left = _headings(across, colours)
     right = _headings(across[::-1], colours[::-1])
     if (top or bottom) and not left:
-        ground = lab[0 if top else -1, 1:].mean(axis=0)
-        left = _wide_heading(across, colours, ground)
+        head = marked[0 if top else -1]
+        left = _wide_heading(colours, head)
     return Headings(top, bottom, left, right)
 
 
-def _wide_heading(marked: Mask, lab: Lab, ground: Lab) -> int:
+def _wide_heading(lab: Lab, head: Mask) -> int:
     """How many of the first lines are a heading that is wider than a cell, beside another one.
 
-    Its numbers lie across the lines of the grid, so that some of its lines hold none.
+    Its numbers lie across the lines of the grid, so that they may not be seen; but the corner where
+    it meets the other heading holds no letter, as all cells of that do over the chart.
     """
     found = 0
-    while found < 3:
+    while found < 3 and not head[found]:
         line = lab[found, 2:-2]
         is_one_ground = np.ptp(line, axis=0).max() < NEAR_HEADING
-        off = np.abs(line.mean(axis=0) - ground)
-        if not is_one_ground or off[0] > NEAR_HEADING or off[1:].max() > NEUTRAL:
+        is_neutral = np.hypot(*np.median(line, axis=0)[1:]) < NEUTRAL
+        if not is_one_ground or not is_neutral:
             break
         found += 1
-    is_numbered = found and marked[:found].any(axis=0).mean() > ELSEWHERE
-    return found if is_numbered else 0
+    return found
 
 
-def _headings(marked: Mask, lab: Lab) -> int:
-    """How many of the first rows are headings."""
+def _headings(sign: Numbers, lab: Lab) -> int:
+    """How many of the first rows are headings; `sign` is that of each cell, or UNMARKED."""
+    marked = sign != UNMARKED
     found = 0
     while found < min(3, len(marked) - 2):
         row, rest = marked[found], marked[found + 1 :]
@@ -170,18 +174,33 @@ def _headings(marked: Mask, lab: Lab) -> int:
         inner = rest[:, 2:] if rest.shape[1] > 4 else rest
         if not (is_one_ground and is_neutral) or inner.mean() > ELSEWHERE:
             break
-        is_full = row[1:].mean() >= MOSTLY
+        is_full = _is_full(row) and _are_its_own(sign, found)
         # A wide heading takes up several columns, of which some hold no number.
         goes_on = found > 0 and (delta_e(lab[found], lab[found - 1]).max() < AS_PAPER)
-        if not is_full and not goes_on and not _ahead(marked, lab, found):
+        if not is_full and not goes_on and not _ahead(sign, lab, found):
             break
         found += 1
     return found
 
 
-def _ahead(marked: Mask, lab: Lab, row: int) -> bool:
+def _is_full(row: Mask) -> bool:
+    """Whether nearly all cells of a heading hold something, the corner left out."""
+    corner = int(row[:CORNER].argmax()) if row[:CORNER].any() else 1
+    return bool(row[max(1, corner) :].mean() >= MOSTLY)
+
+
+def _are_its_own(sign: Numbers, row: int) -> bool:
+    """Whether what stands in a row is not what stands in the chart, as numbers are not."""
+    marks = sign[row][sign[row] != UNMARKED]
+    # The chart has headings at its other sides, too, perhaps.
+    chart = sign[row + 1 : -3, 2:-2]
+    return np.isin(marks, chart).mean() < MOSTLY
+
+
+def _ahead(sign: Numbers, lab: Lab, row: int) -> bool:
     """Whether the next row is a full heading on the same ground."""
-    if row + 1 >= len(marked):
+    if row + 1 >= len(sign):
         return False
     is_alike = delta_e(lab[row + 1, 1:], lab[row, 1:]).max() < AS_PAPER
-    return bool(is_alike and marked[row + 1, 1:].mean() >= MOSTLY)
+    is_full = _is_full(sign[row + 1] != UNMARKED)
+    return bool(is_alike and is_full and _are_its_own(sign, row + 1))

@@ -29,15 +29,18 @@ from planner.charts.palette import (
 )
 from planner.charts.picture import Artwork, Box, ChartedPicture, check_size
 from planner.charts.questions import Question
-from planner.charts.ruling import Outline, Span, find_grid
+from planner.charts.ruling import Outline, Span, find_grid, fit_grid
 from planner.charts.signs import Signs
 from planner.charts.telling_apart import (
     SAME_COLOUR,
+    are_ink,
     black_on_white,
     by_signs,
     goes_by_signs,
+    only_used,
     palette_of,
     rare_cells,
+    under_a_watermark,
 )
 from planner.errors import PlanError
 from planner.guards import check_chart
@@ -92,7 +95,8 @@ def read_grid_picture(
     """
     notes = list(art.notes)
     asks: list[Question] = []
-    outline = _outline(art, stitches, rows, notes)
+    told = Size(stitches, rows)
+    outline = _outline(art, told, notes, asks)
     shown, alike = _seen(art.pixels, outline)
     paper = paper_around(art.pixels, outline.box)
     signs = _signs(art.pixels, outline, shown)
@@ -107,14 +111,19 @@ def read_grid_picture(
         # A sign that fills most of its cell is no ground.
         signs = _signs(art.pixels, outline, np.broadcast_to(paper, shown.shape))
     cells, distance = nearest_rgb(shown, palette)
-    if goes_by_signs(signs, cells, is_blank, by, asks, is_black_on_white=is_ink):
+    told_apart = are_ink(palette).astype(int)[cells] if is_ink else cells
+    if goes_by_signs(signs, told_apart, is_blank, by, asks, is_black_on_white=is_ink):
         cells, palette, why = by_signs(signs, is_blank, notes)
     else:
         why = _doubts(shown, palette, distance=distance, alike=alike)
         why[rare_cells(cells, palette, is_blank)] = "hardly any other cell has its colour"
+        if not len(yarns) and count is None:
+            under = under_a_watermark(cells, palette, alike, ~is_blank)
+            cells, palette = only_used(under.cells, palette, is_blank)
+            why[under.marked] = "something grey lies over it, as a watermark does"
     why[is_blank] = ""
     notes += _said_of_all(why, alike)
-    others = _others(art.pixels, outline, paper, notes, asks)
+    others = _others(art.pixels, outline, told, notes, asks)
     return GridReading(
         cells=np.where(is_blank, NO_STITCH_CELL, cells).astype(np.int16),
         palette=to_hex(palette),
@@ -181,9 +190,22 @@ def _signs(pixels: Rgb, outline: Outline, shown: Rgb) -> Signs:
 
 
 def _others(
-    pixels: Rgb, outline: Outline, paper: Rgb, notes: list[str], asks: list[Question]
+    pixels: Rgb, outline: Outline, told: Size, notes: list[str], asks: list[Question]
 ) -> tuple[Box, ...]:
     """The outlines of other charts, in what is left of the picture beside this one; says so."""
+    found = _beside(pixels, outline)
+    if found:
+        notes.append(f"{counted(len(found), 'other chart')} in the picture")
+        # Whoever tells a size that one of them alone has has chosen.
+        is_chosen = told.is_said and not any(told.fits(other) for other in found)
+        if not is_chosen:
+            asks.append(Question("part", WHICH_CHART, (), "the largest"))
+    return tuple(other.box for other in found)
+
+
+def _beside(pixels: Rgb, outline: Outline) -> list[Outline]:
+    """The charts in what is left of the picture on the four sides of one."""
+    paper = paper_around(pixels, outline.box)
     left, top, right, bottom = (round(each) for each in outline.box)
     height, width = pixels.shape[:2]
     cell = round(outline.down.length / outline.down.cells)
@@ -200,12 +222,8 @@ def _others(
             continue
         other = find_grid(rest)
         if other and min(other.across.cells, other.down.cells) >= FEWEST_OF_ANOTHER:
-            a, b, c, d = other.box
-            found.append((a + x, b + y, c + x, d + y))
-    if found:
-        notes.append(f"{counted(len(found), 'other chart')} in the picture")
-        asks.append(Question("part", WHICH_CHART, (), "the largest"))
-    return tuple(found)
+            found.append(other.moved(x, y))
+    return found
 
 
 def _holds_much(rest: Rgb, paper: Rgb) -> bool:
@@ -214,70 +232,113 @@ def _holds_much(rest: Rgb, paper: Rgb) -> bool:
     return bool(off.any(axis=1).mean() > 0.1 and off.mean() > 0.05)
 
 
-def _outline(
-    art: Artwork,
-    stitches: int | None,
-    rows: int | None,
-    notes: list[str],
-) -> Outline:
-    """The grid in a picture, in as many stitches and rows as are asked for."""
+def _outline(art: Artwork, told: Size, notes: list[str], asks: list[Question]) -> Outline:
+    """The grid in a picture, in as many stitches and rows as are told."""
     found = find_grid(art.pixels)
-    if found is not None:
-        found = _as_told(art.pixels, found, stitches, rows, notes)
+    if found is not None and not told.is_said:
+        found = _without_headings(art.pixels, found, notes)
+    elif told.is_said:
+        found = _as_told(art, found, told, notes, asks)
     if found is None:
-        if stitches is None or rows is None:
-            raise PlanError(
-                f"No regular grid was found in {art.name}. Is it square to the page, with cells "
-                f"of at least {SMALLEST} pixels and {FEWEST} or more of them each way? "
-                "Else crop it to the grid, and say how many stitches and rows it has."
-            )
-        # Whoever says how many there are may have cropped the picture to the grid.
-        height, width = art.pixels.shape[:2]
-        found = Outline(
-            across=Span(0, width, stitches),
-            down=Span(0, height, rows),
+        raise PlanError(
+            f"No regular grid was found in {art.name}. Is it square to the page, with cells "
+            f"of at least {SMALLEST} pixels and {FEWEST} or more of them each way? "
+            "Else crop it to the grid, and say how many stitches and rows it has."
         )
     if found.open:
         notes.append("nothing closes the chart: it is taken to end where the outermost colours do")
-    across = found.across
-    if stitches is not None:
-        across = across._replace(cells=check_size(stitches, "stitches"))
-    down = found.down
-    if rows is not None:
-        down = down._replace(cells=check_size(rows, "rows"))
+    across, down = found.across, found.down
     check_chart(across.cells, down.cells, f"The grid in {art.name}")
     wide = across.length / across.cells
     high = down.length / down.cells
-    count = f"{across.cells} stitches × {down.cells} rows"
     size = f"{wide:.1f} × {high:.1f} pixels"
-    notes.append(f"{count}, in cells of {size}")
-    bare = found.bare
-    if bare is not None and bare.shape != (down.cells, across.cells):
-        bare = None  # the knitter divides it otherwise
-    return Outline(across, down, bare=bare)
+    notes.append(f"{_size_of(found)}, in cells of {size}")
+    return found._replace(open=False)
+
+
+def _size_of(outline: Outline) -> str:
+    return f"{outline.across.cells} stitches × {outline.down.cells} rows"
+
+
+@dataclass(frozen=True)
+class Size:
+    """The stitches and the rows that are told; None where they are to be counted."""
+
+    stitches: int | None
+    rows: int | None
+
+    def __post_init__(self) -> None:
+        for count, what in ((self.stitches, "stitches"), (self.rows, "rows")):
+            if count is not None:
+                check_size(count, what)
+
+    @property
+    def is_said(self) -> bool:
+        return self.stitches is not None or self.rows is not None
+
+    def fits(self, outline: Outline) -> bool:
+        """Whether a grid has the size that is told."""
+        stitches, rows = outline.across.cells, outline.down.cells
+        return self.stitches in (None, stitches) and self.rows in (None, rows)
 
 
 def _as_told(
-    pixels: Rgb, found: Outline, stitches: int | None, rows: int | None, notes: list[str]
-) -> Outline:
-    """The grid that was found, without headings unless it has the size that is told with them."""
+    art: Artwork, found: Outline | None, told: Size, notes: list[str], asks: list[Question]
+) -> Outline | None:
+    """The grid of the size that is told.
 
-    def is_told(outline: Outline) -> bool:
-        return stitches in (None, outline.across.cells) and rows in (None, outline.down.cells)
+    It is the one that was found, that without its headings, another chart in the picture, or a
+    grid of that size that fits what is drawn. Else what was found is divided as it is told, or the
+    whole picture; then it is asked.
+    """
+    pixels = art.pixels
+    charts = [found, *_beside(pixels, found)] if found else []
+    for chart in charts:
+        said: list[str] = []
+        if told.fits(chart):
+            return chart
+        bare = _without_headings(pixels, chart, said)
+        if told.fits(bare):
+            notes += said
+            return bare
+    if len(charts) > 1:
+        sizes = ", ".join(_size_of(chart) for chart in charts)
+        raise PlanError(
+            f"None of the {len(charts)} charts in {art.name} has the size that you say: they have "
+            f"{sizes}. Say the size of one of them, or draw a frame around it."
+        )
+    fit = None
+    if told.stitches is not None and told.rows is not None:
+        fit = fit_grid(pixels, told.stitches, told.rows)
+    divided = fit.outline if fit else _divided(pixels, found, told)
+    if divided is None:
+        return None
+    if fit:
+        notes.append("a whole grid of the size that you say fits what is drawn")
+    if found is not None:
+        what = f"{_size_of(found)} were counted in the picture. Is the size that you say right?"
+        notes.append(f"{_size_of(found)} were counted; it is divided as you say")
+    elif fit is None:
+        what = "No lines of such a grid were found. Does the chart fill all that is read?"
+    elif not fit.is_sure:
+        what = "Few lines of such a grid were found. Is the size that you say right?"
+    else:
+        return divided
+    asks.append(Question("part", what, (), f"{_size_of(divided)}, as you say"))
+    return divided
 
-    is_size_told = stitches is not None or rows is not None
-    if is_size_told and is_told(found):
-        return found
-    said: list[str] = []
-    bare = _without_headings(pixels, found, said)
-    if is_told(bare):
-        notes += said
-        return bare
-    notes.append(
-        f"{found.across.cells} stitches × {found.down.cells} rows were counted; it is divided as "
-        "you say"
-    )
-    return found
+
+def _divided(pixels: Rgb, found: Outline | None, told: Size) -> Outline | None:
+    """The grid that was found, or the whole picture, divided evenly as it is told."""
+    if found is not None:
+        across = found.across._replace(cells=told.stitches or found.across.cells)
+        down = found.down._replace(cells=told.rows or found.down.cells)
+        return Outline(across, down, open=found.open)
+    if told.stitches is None or told.rows is None:
+        return None
+    # Whoever says how many there are may have cropped the picture to the grid.
+    height, width = pixels.shape[:2]
+    return Outline(Span(0, width, told.stitches), Span(0, height, told.rows))
 
 
 def looks_of(pixels: Rgb, outline: Outline, *, looks: int = LOOKS, middle: float = MIDDLE) -> Rgb:

@@ -4,9 +4,6 @@
 a rectangle takes every line of the page back to where it was printed (Hartley and Zisserman 2004,
 section 4.1, from memory).
 
-**Counted.** Between the corners a chart of n cells has lines at whole n-ths. So the changes of
-colour along it turn with the wave of n, of 2 n, and so on, and their sum is large.
-
 **Evened out.** Light falls unevenly on a page. By the logarithm, what the camera saw in a cell is
 the yarn's colour and the light there, added. Light changes slowly, so it is a smooth surface; there
 are as many colours as the knitter says. Both are found by turns: each cell takes the nearest
@@ -17,7 +14,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import product
 
 import numpy as np
 from PIL import Image
@@ -27,10 +23,10 @@ from scipy.ndimage import (
     gaussian_filter,
     label,
     sobel,
-    uniform_filter,
 )
 from scipy.spatial import ConvexHull
 
+from planner.charts.counting import counted_cells
 from planner.charts.grid import GridReading, looks_of
 from planner.charts.palette import (
     Numbers,
@@ -43,6 +39,7 @@ from planner.charts.palette import (
     to_hex,
 )
 from planner.charts.picture import ENOUGH_PIXELS, Artwork
+from planner.charts.questions import Question
 from planner.charts.ruling import Outline, Span
 from planner.errors import PlanError
 from planner.guards import check_chart
@@ -52,11 +49,6 @@ from planner.units import counted
 # the top of the picture, as shares of its width and height.
 Corners = tuple[tuple[float, float], ...]
 
-FEWEST_CELLS, MOST_CELLS_A_SIDE = 5, 400
-# Of the strongest wave: for a slower one to be the chart's own; for a count to be likely at all.
-CLEARLY, LIKELY = 0.7, 0.2
-LONGEST_CELL = 2.0  # a cell's long side over its short one
-LEAST_SCORE = 0.15  # below this nothing repeats
 DARK = 4.0  # added before the logarithm, for black is not nothing to a camera
 ROUNDS = 30
 LOOKED_AT_PX = 500  # the longer side of the picture in which corners are looked for
@@ -64,6 +56,12 @@ PLAIN = 30.0  # of the steepness of a picture (Sobel, 0 to about 1,000) that pap
 NUMBERS_PX, REACH_PX = 15, 7  # there: how wide numbers are, and how far off a side may be
 # Shares of the picture: of plain paper around a chart, of the chart; and of all that is drawn.
 LEAST_PAPER, LEAST_CHART, MOST_DRAWN = 0.01, 0.05, 0.5
+# Of how far cells lie from their colour, nine in ten of them: yarns are that far apart at least.
+MOST_SPREAD = 2.5
+HARDLY_APART = (
+    "Two of the colours are nearly alike: one yarn in uneven light, or two? Compare the chart with "
+    "the photograph, and say how many yarns there are."
+)
 NOT_TOLD_APART = 0.7  # of the distance from the next yarn
 # Yarns are counted by so many cells: one more would split one into two nearer than this (ΔE*ab).
 CELLS_TO_COUNT_BY, MOST_COUNTED, APART = 800, 10, 6.0
@@ -143,15 +141,20 @@ def read_photograph(
     Raises a PlanError where the corners are none, or where nothing can be counted.
     """
     flat = straightened(art, corners)
-    across, down = _counted(flat, stitches, rows)
+    size = counted_cells(flat, stitches, rows)
+    across, down = size.stitches, size.rows
     check_chart(across, down, f"The chart in {art.name}")
     height, width = flat.pixels.shape[:2]
     outline = Outline(Span(0, width, across), Span(0, height, down))
     seen = looks_of(flat.pixels, outline)
     shown = np.median(seen, axis=2).astype(np.uint8)
+    is_told = count is not None
     if count is None:
         count = _count_colours(shown)
     cells, evened, centres = _by_light_and_colour(shown, count)
+    asks = size.asks
+    if is_told and _are_hardly_apart(evened, centres, cells):
+        asks += (Question("grid_count", HARDLY_APART, (), f"{count} yarns"),)
     palette = _named(centres, yarns)
     why = _doubts(evened, centres, cells)
     doubtful = why != ""
@@ -166,19 +169,14 @@ def read_photograph(
         doubtful=doubtful,
         why=why,
         box=outline.box,
+        asks=asks,
     )
 
 
 def count_cells(art: Artwork, corners: Corners) -> tuple[int, int]:
     """Stitches and rows between four corners. Raises a PlanError where they cannot be counted."""
-    return _counted(straightened(art, corners), None, None)
-
-
-@lru_cache(maxsize=1)
-def _counts_of(flat: Artwork) -> tuple[dict[int, float], dict[int, float]]:
-    """How many stitches and rows a straightened chart may have, each with its score."""
-    across = _counts(flat.pixels.swapaxes(0, 1), "stitches", flat.name)
-    return across, _counts(flat.pixels, "rows", flat.name)
+    found = counted_cells(straightened(art, corners), None, None)
+    return found.stitches, found.rows
 
 
 def _count_colours(shown: Rgb) -> int:
@@ -196,71 +194,6 @@ def _count_colours(shown: Rgb) -> int:
     return MOST_COUNTED
 
 
-def _counted(flat: Artwork, stitches: int | None, rows: int | None) -> tuple[int, int]:
-    """How many stitches and rows a straightened chart has, those that are told as they are."""
-    if stitches and rows:
-        return stitches, rows
-    across, down = _counts_of(flat)
-    across = {stitches: 1.0} if stitches else across
-    down = {rows: 1.0} if rows else down
-    # A wave that is twice as fast has its crests on the lines, too.
-    likely = _slowest(across), _slowest(down)
-    height, width = flat.pixels.shape[:2]
-
-    def looks_like_a_cell(pair: tuple[int, int]) -> bool:
-        shape = (width / pair[0]) / (height / pair[1])
-        return 1 / LONGEST_CELL < shape < LONGEST_CELL
-
-    if looks_like_a_cell(likely):
-        return likely
-    # Of one way perhaps only the heavy lines are clear, every fifth or tenth.
-    pairs = [pair for pair in product(across, down) if looks_like_a_cell(pair)]
-    return max(pairs, key=lambda pair: across[pair[0]] + down[pair[1]], default=likely)
-
-
-def _slowest(scores: dict[int, float]) -> int:
-    """The smallest count whose wave is nearly as strong as the strongest."""
-    return min(count for count, score in scores.items() if score >= CLEARLY)
-
-
-def _counts(pixels: Rgb, what: str, name: str) -> dict[int, float]:
-    """How many cells a chart may have along the first axis of its pixels, each with its score.
-
-    The score is 1 for that whose wave is the strongest.
-    """
-    soft = gaussian_filter(pixels.astype(np.float32), (1, 1, 0))
-    change = _largest(np.abs(np.diff(soft, axis=0))).mean(axis=1)
-    # Where the picture is less sharp all changes are smaller.
-    usual = uniform_filter(change, max(3, len(change) // 6), mode="nearest")
-    weight = np.maximum(change / (usual + 1e-6) - 1, 0)
-    most = min(MOST_CELLS_A_SIDE, len(pixels) // 4)
-    if most < FEWEST_CELLS or not weight.any():
-        raise PlanError(_NOT_COUNTED.format(what, name))
-    place = (np.arange(len(change)) + 1) / len(pixels)
-    counts = np.arange(FEWEST_CELLS, most + 1)
-    # A wave that has its crest at both ends.
-    waves = np.cos(2 * np.pi * np.outer(counts, place))
-    scores = waves @ weight / weight.sum()
-    if scores.max() < LEAST_SCORE:
-        raise PlanError(_NOT_COUNTED.format(what, name))
-    shares = scores / scores.max()
-    likely = shares >= LIKELY
-    return dict(zip(counts[likely].tolist(), shares[likely].tolist(), strict=True))
-
-
-def _largest(channels: Numbers) -> Numbers:
-    """The largest of the three channels of each pixel."""
-    # NumPy's own maximum along so short an axis takes ten times as long.
-    red, green, blue = np.moveaxis(channels, -1, 0)
-    return np.maximum(np.maximum(red, green), blue)
-
-
-_NOT_COUNTED = (
-    "The {} in {} could not be counted. Are the corners at the outermost cells? Else count them on "
-    "the paper and say how many there are."
-)
-
-
 def _by_light_and_colour(shown: Rgb, count: int) -> tuple[Numbers, Rgb, Rgb]:
     """Each cell's place among the colours, the cells in even light, and the colours.
 
@@ -268,9 +201,10 @@ def _by_light_and_colour(shown: Rgb, count: int) -> tuple[Numbers, Rgb, Rgb]:
     """
     bright = np.log(shown.astype(float) + DARK)
     surface = _smooth_surfaces(shown.shape[:2])
-    # From no unevenness at all, and from as much as there would be if all yarns were everywhere.
+    # From no unevenness at all, from as much as there would be if all yarns were everywhere, and
+    # from that of the ground, if most of the chart is ground.
     everywhere = _fitted(surface, bright)
-    starts = [np.zeros_like(bright), everywhere / 2, everywhere]
+    starts = [np.zeros_like(bright), everywhere / 2, everywhere, _of_the_ground(surface, bright)]
     found = [_settled(bright, surface, light, count) for light in starts]
     light, _ = min(found, key=lambda each: each[1])
     light = light - light.mean(axis=(0, 1))
@@ -315,6 +249,35 @@ def _fitted(surface: Numbers, bright: Numbers) -> Numbers:
     channels = bright.reshape(-1, bright.shape[-1])
     shares, *_ = np.linalg.lstsq(made_of, channels, rcond=None)
     return (made_of @ shares).reshape(bright.shape)
+
+
+def _of_the_ground(surface: Numbers, bright: Numbers) -> Numbers:
+    """The smooth surface on which the commonest of the cells lie, whatever the others are.
+
+    Least trimmed squares (Rousseeuw 1984, from memory): fitted by turns to the half that lies
+    nearest.
+    """
+    made_of = surface.reshape(-1, surface.shape[-1])
+    channels = bright.reshape(-1, bright.shape[-1])
+    # From the half that is nearest to the commonest brightness.
+    off = np.abs(channels - np.median(channels, axis=0)).sum(axis=1)
+    shares = np.zeros((made_of.shape[1], channels.shape[1]))
+    for _ in range(ROUNDS):
+        near = off <= np.median(off)
+        before, (shares, *_) = shares, np.linalg.lstsq(made_of[near], channels[near], rcond=None)
+        off = np.abs(channels - made_of @ shares).sum(axis=1)
+        if np.allclose(before, shares):
+            break
+    return (made_of @ shares).reshape(bright.shape)
+
+
+def _are_hardly_apart(evened: Rgb, centres: Rgb, cells: Numbers) -> bool:
+    """Whether two colours are so near that one yarn in uneven light may have become two."""
+    lab = lab_of(centres)
+    spread = np.quantile(delta_e(lab_of(evened), lab[cells]), 0.9)
+    apart = delta_e(lab[:, None], lab[None])
+    np.fill_diagonal(apart, np.inf)
+    return bool(apart.min() < MOST_SPREAD * spread)
 
 
 def _in_light(bright: Numbers) -> Rgb:

@@ -7,12 +7,13 @@ have none.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 from scipy.ndimage import binary_fill_holes, find_objects, label
 
+from planner.charts.blocks import LONGEST, cells_without_lines, fitted
 from planner.charts.combs import FEWEST, SMALLEST, Comb, comb_of, edges_of, profile_of
 from planner.charts.palette import Mask, Numbers, Rgb
 from planner.charts.picture import Box
@@ -23,6 +24,8 @@ LONGEST_CELL = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
 FRAMED = 0.8  # of the sides along a line that closes the chart
 ON_LINES = 0.8  # of all change in a chart without lines
+AROUND = 12  # pixels
+FINER = 0.8  # of a cell's length
 DRAWN = 0.7  # of a cell's side, its corners left out, must be an edge
 
 
@@ -36,6 +39,11 @@ class Span(NamedTuple):
     @property
     def length(self) -> float:
         return self.stop - self.start
+
+    @property
+    def cell(self) -> float:
+        """How long a cell is."""
+        return self.length / self.cells
 
 
 class Outline(NamedTuple):
@@ -59,6 +67,19 @@ class Outline(NamedTuple):
             self.across.stop,
             self.down.stop,
         )
+
+    def moved(self, right: float, down: float) -> Outline:
+        """The same, so many pixels farther to the right and down."""
+        across, along = self.across, self.down
+        return self._replace(
+            across=across._replace(start=across.start + right, stop=across.stop + right),
+            down=along._replace(start=along.start + down, stop=along.stop + down),
+        )
+
+    def is_finer(self, other: Outline) -> bool:
+        """Whether its cells are clearly smaller one way, and no larger the other way."""
+        shares = self.across.cell / other.across.cell, self.down.cell / other.down.cell
+        return min(shares) < FINER and max(shares) < 1 / FINER
 
 
 class Bounds(NamedTuple):
@@ -104,6 +125,15 @@ class Way:
         """The lines in pixels of the whole picture."""
         return self.start + self.lines
 
+    def coarser(self, times: int) -> Way:
+        """The way with cells so many times as wide, on the lines of which most is drawn."""
+        drawn = (self.edges > 0).sum(axis=1)
+        near = np.convolve(drawn, np.ones(3), "same")
+        at = np.clip(np.round(self.lines).astype(int) - 1, 0, len(near) - 1)
+        first = max(range(times), key=lambda line: near[at[line::times]].sum())
+        lines = self.lines[first::times]
+        return replace(self, comb=Comb(self.period * times, float(lines[0])), lines=lines)
+
     @property
     def all_lines(self) -> Bounds:
         return Bounds(0, len(self.lines) - 1)
@@ -143,37 +173,156 @@ class Sides:
 
 def find_grid(pixels: Rgb) -> Outline | None:
     """Where the grid lies across and down; None where there is none."""
+    found = _found_in(pixels)
+    # Among many words a small chart is still the largest thing that hangs together.
+    part = None if found else _largest_thing(pixels)
+    if part is None:
+        return found
+    rows, columns = part
+    within = _found_in(pixels[rows, columns])
+    return within.moved(columns.start, rows.start) if within else None
+
+
+def _largest_thing(pixels: Rgb) -> tuple[slice, slice] | None:
+    """The rows and columns of the largest thing on a page, and a little paper around it."""
+    things = _things(pixels)
+    if not things:
+        return None
+    height, width = pixels.shape[:2]
+    rows, columns = max(things, key=_area)
+    return _grown(rows, height, by=AROUND), _grown(columns, width, by=AROUND)
+
+
+def _found_in(pixels: Rgb) -> Outline | None:
     ways = _ways_over(pixels)
-    if ways is None:
-        return None
+    lined = _by_lines(ways) if ways else None
+    # Borders that all lie on one lattice say more than how often a distance comes back.
+    blocks = _by_borders(pixels)
+    if lined is None:
+        return blocks or (_by_colours(ways, pixels) if ways else None)
+    # What is woven of dots and stripes looks like lines of larger cells.
+    return blocks if blocks and blocks.is_finer(lined) else lined
+
+
+def _by_lines(ways: Ways) -> Outline | None:
+    """A chart with lines around its cells."""
     across, down = ways
-    drawn = Sides(
-        upright=_sides(across, down),
-        level=_sides(down, across),
-    )
+    drawn = _drawn_sides(ways)
     columns, rows = _ruled(ways, drawn)
-    lined = drawn.share_within(columns, rows) > LINED
-    bare = None
-    if lined:
-        columns, rows, bare = _with_shaped_edges(drawn, columns, rows)
-    else:
-        # Cells without lines: the chart goes as far as colours change on the grid.
-        columns = _extent(drawn.upright, drawn.level)
-        rows = _extent(drawn.level, drawn.upright)
-    fewest = min(columns.between, rows.between)
-    if fewest < FEWEST:
+    if drawn.share_within(columns, rows) <= LINED:
         return None
+    columns, rows, bare = _with_shaped_edges(drawn, columns, rows)
+    if min(columns.between, rows.between) < FEWEST:
+        return None
+    return Outline(across=_span(across, columns), down=_span(down, rows), bare=bare)
+
+
+def _by_colours(ways: Ways, pixels: Rgb) -> Outline | None:
+    """A chart without lines, by the distance at which its colours change."""
+    across, down = ways
+    if not 1 / LONGEST < across.period / down.period < LONGEST:
+        return None
+    drawn = _drawn_sides(ways)
+    # The chart goes as far as colours change on the grid.
+    columns = _extent(drawn.upright, drawn.level)
+    rows = _extent(drawn.level, drawn.upright)
+    fewest = min(columns.between, rows.between)
     # Flat areas of any picture have edges; those of a chart have none but on its lines.
-    if not lined and not _change_on_lines(ways):
+    if fewest < FEWEST or not _change_on_lines(ways):
+        return None
+    found = Outline(across=_span(across, columns), down=_span(down, rows))
+    if drawn.close(columns, rows):
+        return found
+    return _to_the_edges(found, pixels)
+
+
+def _drawn_sides(ways: Ways) -> Sides:
+    across, down = ways
+    return Sides(upright=_sides(across, down), level=_sides(down, across))
+
+
+def _by_borders(pixels: Rgb) -> Outline | None:
+    """A chart without lines, by the lattice on which all its borders lie."""
+    columns, rows = _on_page(pixels)
+    part = pixels[rows, columns]
+    if min(part.shape[:2]) < SMALLEST * FEWEST:
+        return None
+    across = _Borders.along(part.swapaxes(0, 1), columns.start, whole=pixels.shape[1])
+    down = _Borders.along(part, rows.start, whole=pixels.shape[0])
+    if min(len(across.at), len(down.at)) < 3:
+        return None
+    size = cells_without_lines(across.at, down.at)
+    if size is None:
         return None
     found = Outline(
-        across=_span(across, columns),
-        down=_span(down, rows),
-        bare=bare,
+        Span(float(across.at[0]), float(across.at[-1]), size[0]),
+        Span(float(down.at[0]), float(down.at[-1]), size[1]),
     )
-    if lined or drawn.close(columns, rows):
-        return found
-    return _to_the_edges(found, ways)
+    is_closed = across.close(down.length) and down.close(across.length)
+    return found if is_closed else _to_the_edges(found, pixels)
+
+
+class _Borders(NamedTuple):
+    """Where the borders between colours lie one way, in pixels, and how far they run."""
+
+    at: Numbers
+    far: Numbers
+
+    @classmethod
+    def along(cls, part: Rgb, start: int, *, whole: int) -> _Borders:
+        """Those of a part of the picture; one that fills it ends where the picture does."""
+        far = (edges_of(part) > 0).sum(axis=1)
+        places = np.flatnonzero(far >= SMALLEST)
+        at, far = start + places + 1, far[places]
+        if len(part) == whole:
+            side = part.shape[1]
+            # Beside a chart that goes on to the edge there is no paper.
+            if _has_several(part[0]):
+                at, far = np.append(0, at), np.append(side, far)
+            if _has_several(part[-1]):
+                at, far = np.append(at, whole), np.append(far, side)
+        return cls(at, far)
+
+    @property
+    def length(self) -> int:
+        return int(self.at[-1] - self.at[0])
+
+    def close(self, side: int) -> bool:
+        """Whether the first and the last border run along all of a chart with such a side."""
+        return min(self.far[0], self.far[-1]) > FRAMED * side
+
+
+class Fit(NamedTuple):
+    """A grid of a size that was told; `is_sure` where nearly all of its lines are drawn."""
+
+    outline: Outline
+    is_sure: bool
+
+
+def fit_grid(pixels: Rgb, stitches: int, rows: int) -> Fit | None:
+    """Where a whole grid of so many stitches and rows lies in a picture; None where none fits."""
+    part = _largest_thing(pixels)
+    if part is not None:
+        lines, columns = part
+        within = _fitted_in(pixels[lines, columns], stitches, rows)
+        if within:
+            moved = within.outline.moved(columns.start, lines.start)
+            return within._replace(outline=moved)
+    return _fitted_in(pixels, stitches, rows)
+
+
+def _fitted_in(pixels: Rgb, stitches: int, rows: int) -> Fit | None:
+    across = fitted((edges_of(pixels.swapaxes(0, 1)) > 0).mean(axis=1), stitches)
+    down = fitted((edges_of(pixels) > 0).mean(axis=1), rows)
+    if across is None or down is None:
+        return None
+    found = Outline(
+        Span(across.start, across.stop, stitches),
+        Span(down.start, down.stop, rows),
+    )
+    if not 1 / LONGEST_CELL < found.across.cell / found.down.cell < LONGEST_CELL:
+        return None
+    return Fit(found, is_sure=across.is_sure and down.is_sure)
 
 
 def _with_shaped_edges(
@@ -221,9 +370,12 @@ def _ways_over(pixels: Rgb) -> Ways | None:
     down = _way(part, rows.start, whole=height)
     if across is None or down is None:
         return None
+    # Hatching, or letters, may come back several times in each cell.
     shape = across.period / down.period
-    if not 1 / LONGEST_CELL < shape < LONGEST_CELL:
-        return None
+    if shape > LONGEST_CELL:
+        down = down.coarser(round(shape))
+    elif shape < 1 / LONGEST_CELL:
+        across = across.coarser(round(1 / shape))
     return across, down
 
 
@@ -252,23 +404,7 @@ def _on_page(pixels: Rgb) -> tuple[slice, slice]:
     """
     height, width = pixels.shape[:2]
     everything = slice(0, width), slice(0, height)
-    upright = pixels.swapaxes(0, 1)
-    sides = [
-        pixels[0],
-        pixels[-1],
-        upright[0],
-        upright[-1],
-    ]
-    rim = np.concatenate(sides)
-    # With a sign, for what is drawn may be lighter or darker.
-    paper = np.median(rim, axis=0)
-    paper = paper.astype(np.int16)
-    on_rim = _differs(rim, paper)
-    if on_rim.mean() > 0.1:
-        return everything
-    on_page = _differs(pixels, paper)
-    numbered, _ = label(on_page)
-    things = find_objects(numbered)
+    things = _things(pixels)
     if not things:
         return everything
     rows, columns = max(things, key=_area)
@@ -283,10 +419,27 @@ def _on_page(pixels: Rgb) -> tuple[slice, slice]:
     )
 
 
+def _things(pixels: Rgb) -> list[tuple[slice, slice]]:
+    """Rows and columns of each thing on a page of one colour; none where its rim has several."""
+    upright = pixels.swapaxes(0, 1)
+    rim = np.concatenate([pixels[0], pixels[-1], upright[0], upright[-1]])
+    # With a sign, for what is drawn may be lighter or darker.
+    paper = np.median(rim, axis=0).astype(np.int16)
+    if _differs(rim, paper).mean() > 0.1:
+        return []
+    numbered, _ = label(_differs(pixels, paper))
+    return find_objects(numbered)
+
+
 def _differs(pixels: Rgb, paper: Numbers) -> Mask:
     """Which pixels are drawn on the paper."""
     apart = np.abs(pixels - paper)
     return (apart > INK).any(axis=-1)
+
+
+def _has_several(line: Rgb) -> bool:
+    """Whether a line of the picture is of more than one colour."""
+    return bool(np.ptp(line.reshape(-1, 3), axis=0).max() > INK)
 
 
 def _length(part: slice) -> int:
@@ -298,10 +451,10 @@ def _area(thing: tuple[slice, slice]) -> int:
     return _length(rows) * _length(columns)
 
 
-def _grown(part: slice, limit: int) -> slice:
-    """Three pixels more at both ends, so that a line on the rim has its edges."""
-    start = max(0, part.start - 3)
-    stop = min(limit, part.stop + 3)
+def _grown(part: slice, limit: int, *, by: int = 3) -> slice:
+    """Some pixels more at both ends, so that a line on the rim has its edges."""
+    start = max(0, part.start - by)
+    stop = min(limit, part.stop + by)
     return slice(start, stop)
 
 
@@ -435,29 +588,29 @@ def _span(way: Way, bounds: Bounds) -> Span:
     return Span(float(start), float(stop), bounds.between)
 
 
-def _to_the_edges(found: Outline, ways: Ways) -> Outline:
+def _to_the_edges(found: Outline, pixels: Rgb) -> Outline:
     """The grid of a chart that nothing closes.
 
     It goes on to the picture's edge where that is whole cells away all round.
     """
-    across, down = ways
-    columns = _to_the_edge(found.across, across)
-    rows = _to_the_edge(found.down, down)
+    height, width = pixels.shape[:2]
+    columns = _to_the_edge(found.across, width)
+    rows = _to_the_edge(found.down, height)
     if columns is None or rows is None:
         return found._replace(open=True)
     return Outline(columns, rows)
 
 
-def _to_the_edge(span: Span, way: Way) -> Span | None:
+def _to_the_edge(span: Span, whole: int) -> Span | None:
     """All of the picture this way; None where its edges are no whole cells away."""
-    period = way.period
-    after = way.whole - span.stop
+    period = span.length / span.cells
+    after = whole - span.stop
     for beyond in (span.start, after):
         cells = beyond / period
         if abs(cells - round(cells)) >= 0.1:
             return None
     return Span(
         start=0.0,
-        stop=float(way.whole),
-        cells=round(way.whole / period),
+        stop=float(whole),
+        cells=round(whole / period),
     )

@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     )
     from planner.choices.embroidery import (
         Embroidery,
+        embroidery_in_full,
         embroidery_in_words,
         lengths_to_embroider,
         measure_embroidery,

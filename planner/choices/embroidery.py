@@ -12,7 +12,7 @@ import pandas as pd
 from planner.choices.asked import Asked
 from planner.piece import Construction, Project
 from planner.supplies import TO_EMBROIDER, Piece, Planned
-from planner.units import counted
+from planner.units import counted, show_total
 
 ENDS = 2  # of each embroidered area: it is worked with a length of its own
 
@@ -180,3 +180,13 @@ def embroidery_in_words(embroidery: Embroidery | pd.DataFrame) -> str:
     areas = counted(len(embroidery), "area")
     stitches = counted(int(embroidery.stitches.sum()), "stitch")
     return f"{areas}, {stitches}"
+
+
+def embroidery_in_full(embroidery: Embroidery, length_cm: float, project: Project) -> str:
+    """What is embroidered afterwards, and its yarn, refills of it included, in a sentence."""
+    length = show_total(length_cm, project.units)
+    return (
+        f"Embroidered after blocking: {embroidery_in_words(embroidery)}, {length} of yarn if a "
+        f"duplicate stitch takes {project.allow.embroider_factor:g} times as much as a knitted one "
+        "(assumption: measure yours)."
+    )

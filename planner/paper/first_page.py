@@ -42,8 +42,8 @@ def _notes(plan: Plan) -> list[str]:
 
 def how_sure(plan: Plan) -> str:
     """How sure the lengths are, in one sentence or two."""
-    measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
-    return plan.how_sure() if measured else NOT_MEASURED
+    estimated = all(each.basis == BEFORE_ANY_SWATCH for each in plan.multipliers.values())
+    return f"{NOT_MEASURED} {plan.how_sure()}" if estimated else plan.how_sure()
 
 
 def _facts(plan: Plan, pieces: Pieces) -> list[str]:

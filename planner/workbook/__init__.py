@@ -23,9 +23,10 @@ finishing, handing_on
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
-choosing, readers, previews, doubts, framing
-                a file on its way in: the button to choose it with, what it is read by, how that
-                looks, cells in doubt one by one, a picture with a frame and pages to choose from
+choosing, readers, read_yarns, previews, doubts, framing
+                a file on its way in: the button to choose it with, what it is read by, its yarns
+                and their names, how that looks, cells in doubt one by one, a picture with a frame
+                and pages to choose from
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4

@@ -6,11 +6,18 @@ from collections import Counter
 from dataclasses import replace
 
 from planner.choices import Finding, before_buying
-from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.piece import PLACES, CarryLimits, Project
 from planner.plan import Plan
 from planner.supplies import NOT_KNOWN, yarns_not_known
-from planner.units import counted, exact, parse_length, show_measured, show_short, show_total
+from planner.units import (
+    counted,
+    exact,
+    known_in_words,
+    parse_length,
+    show_measured,
+    show_short,
+    show_total,
+)
 from planner.workbook.results import HELD, most_at_once, of_yarns, pieces_held
 
 PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), strict=True))
@@ -82,28 +89,11 @@ def ways_of_holding(plan: Plan) -> str:
 def how_much_yarn(plan: Plan) -> str:
     """What the lengths go by: the multiplier, the tails, how seldom a strand falls short."""
     allow = plan.project.allow
-    multipliers = sorted(plan.multipliers.values(), key=lambda each: each.value)
-    least, most = multipliers[0], multipliers[-1]
-    # As they are shown: figures that look alike are not told apart.
-    low, high = f"{least.value:.1f}", f"{most.value:.1f}"
-    times = low if low == high else f"{low} to {high}"
-    told = [f"{times} × the knitted width ({_basis(plan)})"]
+    told = [known_in_words(plan.multipliers)]
     told.append(f"tails {show_short(allow.tail_cm, plan.project.units)}")
-    if most.spread:
+    if any(each.spread for each in plan.multipliers.values()):
         told.append(f"1 strand in {allow.short_once_in:g} may fall short")
     return f"How much yarn: {', '.join(told)}"
-
-
-def _basis(plan: Plan) -> str:
-    """Where the multipliers come from, in a word or two."""
-    way = plan.project.multiplier.way
-    if way == "own":
-        return "your own figure"
-    if way == "rule of three":
-        return "the rule of three"
-    # What is to be measured may not have been so far.
-    measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
-    return "measured" if measured else "an estimate"
 
 
 # ---- what follows

@@ -65,8 +65,9 @@ def with_help(box: widgets.Widget) -> widgets.Widget:
     if not sentence:
         return box
     name = html.escape(f"What is meant by: {box.description}")
-    summary = f'<summary aria-label="{name}">?</summary>'
-    opened = f'<details class="plan-help">{summary}<p>{html.escape(sentence)}</p></details>'
+    words = html.escape(sentence)
+    summary = f'<summary aria-label="{name}" title="{words}">?</summary>'
+    opened = f'<details class="plan-help">{summary}<p>{words}</p></details>'
     helped = widgets.VBox([box, widgets.HTML(opened)])
     helped.add_class("plan-helped")
     return helped

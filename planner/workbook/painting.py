@@ -24,6 +24,7 @@ from planner.plan import Plan
 from planner.units import counted, show_total
 from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.panes import WENT_WRONG, picture_png
+from planner.workbook.yarns import yarn_typed
 
 NO_STITCH_BYTE = 255
 ANOTHER_PIECE = "Another piece was opened meanwhile, so this stroke is not kept."
@@ -159,6 +160,7 @@ class Painting(ChartInBrowser):
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
+        self.on_msg(self._asked_for_yarn)
         desk.on_change(self._follow)
         desk.on_arrival(self._arrive)
 
@@ -229,6 +231,20 @@ class Painting(ChartInBrowser):
         by_chart_row = grid[:: traced.how.rows_per_chart_row]
         strand_of = np.where(by_chart_row < 0, NO_STRAND, by_chart_row)
         self.strand_of = strand_of.astype("<u2").tobytes()
+
+    def _asked_for_yarn(self, _: Any, content: dict[str, Any], __: Any) -> None:
+        """Put down one yarn more, or say what is wrong with it; the page waits for the answer."""
+        if "yarn" not in content:
+            return
+        try:
+            yarn = yarn_typed(self._desk.project, content["yarn"])
+            self._desk.change(yarns={**self._desk.project.yarns, yarn.letter: yarn})
+            self.send({"added": yarn.letter})
+        except PlanError as error:
+            self.send({"refused": str(error)})
+        except Exception as error:  # the page waits for an answer, whatever it is
+            note_trouble(error)
+            self.send({"refused": WENT_WRONG.format(type(error).__name__)})
 
     def _painted(self, _: Any) -> None:
         """Keep what was painted, or say why it cannot be kept and show what holds."""

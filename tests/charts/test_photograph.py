@@ -9,6 +9,7 @@ from skimage.transform import ProjectiveTransform
 
 from planner.charts import find_corners, open_artwork, photograph, read_photograph, straightened
 from planner.errors import PlanError
+from tests.helpers.chart_shapes import icons
 from tests.helpers.photographs import colours, moved, patches, photographed
 
 
@@ -115,3 +116,31 @@ def test_the_size_may_be_told_and_yarns_given():
     assert sorted(read.palette) == sorted(given)
     by_colour = np.array(read.palette)[read.cells[::-1]]
     assert (by_colour == np.array(given)[photo.cells]).mean() > 0.99
+
+
+def small(seed, *, count, ground):
+    """A photograph of 800 × 600 pixels, with areas of chance or an icon on a ground."""
+    rng = np.random.default_rng([seed, 77])
+    rows, stitches = rng.integers(15, 50, 2).tolist()
+    chart = icons(rng, count) if ground else patches(rng, rows, stitches, count)
+    count = int(chart.max()) + 1
+    photo = photographed(rng, chart, colours(rng, count), size=(800, 600))
+    return photo, moved(rng, photo), count
+
+
+@pytest.mark.parametrize("ground", [True, False])
+def test_small_photographs_are_right_or_say_that_they_are_not_sure(ground):
+    """With the size told right or marked; without it, a size that is not sure is asked."""
+    right = 0
+    for seed in range(4):
+        photo, corners, count = small(seed, count=2 + seed, ground=ground)
+        art = open_artwork(photo.data, "page.jpg")
+        rows, stitches = photo.cells.shape
+        told = read_photograph(art, corners, count=count, stitches=stitches, rows=rows)
+        wrong = wrong_cells(told, photo.cells)
+        assert told.asks or (wrong & ~told.doubtful[::-1]).mean() <= 0.005
+        right += wrong.mean() <= 0.01
+        counted = read_photograph(art, corners, count=count)
+        settings = {ask.setting for ask in counted.asks}
+        assert counted.cells.shape == photo.cells.shape or settings & {"grid_stitches", "grid_rows"}
+    assert right >= 3

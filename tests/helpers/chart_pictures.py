@@ -1,7 +1,8 @@
 """Pictures of charts in many styles, as people draw, print, scan and copy them.
 
-A `Style` draws a chart; what is drawn is known cell by cell (`Drawn.cells`, −1 where there is no
-stitch). Three independent programs draw: Pillow, matplotlib, and reportlab by way of PDFium.
+A `Style` draws a chart from a source of `chart_shapes`; what is drawn is known cell by cell
+(`Drawn.cells`, −1 where there is no stitch). Three independent programs draw here: Pillow,
+matplotlib, and reportlab by way of PDFium; a fourth, Chromium, in `chart_screens`.
 """
 
 from __future__ import annotations
@@ -17,9 +18,8 @@ from matplotlib.figure import Figure
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 from reportlab.pdfgen import canvas
 
-from tests.helpers.photographs import patches
+from tests.helpers.chart_shapes import Rng, Source, areas
 
-Rng = np.random.Generator
 PAPER = (255, 255, 255)
 YARNS = np.array(
     [
@@ -216,17 +216,14 @@ def _draw_numbers(draw, cells, origin, look):
 # ---- charts
 
 
-def chart(rng: Rng, count: int | None = None, *, ground: int | None = None) -> np.ndarray:
-    """Areas of some yarns, 14 to 40 stitches and rows."""
-    count = count or int(rng.integers(2, 6))
-    rows, stitches = rng.integers(14, 40, 2).tolist()
-    cells = patches(rng, rows, stitches, count)
-    return cells if ground is None else (cells + ground) % count
+def chart(rng: Rng, source: Source = areas) -> np.ndarray:
+    """A chart of two to five yarns."""
+    return source(rng, int(rng.integers(2, 6)))
 
 
-def shaped(rng: Rng) -> np.ndarray:
+def shaped(rng: Rng, source: Source = areas) -> np.ndarray:
     """A front with a slope at both sides and a neck cut out."""
-    cells = chart(rng).copy()
+    cells = chart(rng, source).copy()
     rows, stitches = cells.shape
     for row in range(rows):
         slope = max(0, (rows // 3 - row) // 2)
@@ -242,8 +239,17 @@ def shaped(rng: Rng) -> np.ndarray:
 # ---- styles
 
 
-def by_pillow(rng: Rng, *, cells=chart, after=None, asks=False, others=0, **look) -> Drawn:
-    made = cells(rng)
+def by_pillow(
+    rng: Rng,
+    source: Source = areas,
+    *,
+    cells=chart,
+    after=None,
+    asks=False,
+    others=0,
+    **look,
+) -> Drawn:
+    made = cells(rng, source)
     page = drawn_page(made, Look(**look))
     if after:
         page = after(rng, page)
@@ -294,9 +300,9 @@ def two_on_a_page(rng, page):
     return both
 
 
-def spreadsheet_screen(rng: Rng) -> Drawn:
+def spreadsheet_screen(rng: Rng, source: Source = areas) -> Drawn:
     """What is seen of a spreadsheet: column letters above, row numbers at the left, thin lines."""
-    cells = chart(rng)
+    cells = chart(rng, source)
     rows, stitches = cells.shape
     wide, high = 22, 18
     page = Image.new("RGB", ((stitches + 1) * wide + 12, (rows + 1) * high), "white")
@@ -323,9 +329,9 @@ def spreadsheet_screen(rng: Rng) -> Drawn:
     return Drawn(png(page), cells)
 
 
-def signs_alone(rng: Rng, ground: bool = True) -> Drawn:
+def signs_alone(rng: Rng, source: Source = areas, *, ground: bool = True) -> Drawn:
     """Black signs on white, the ground left empty."""
-    cells = chart(rng)
+    cells = chart(rng, source)
     look = Look(cell=(20, 20), yarns=np.full((8, 3), 255))
     page = drawn_page(cells, look)
     draw = ImageDraw.Draw(page)
@@ -351,8 +357,8 @@ def _draw_sign(draw, x, y, yarn):
         draw.polygon(((x - r, y + r), (x + r, y + r), (x, y - r)), fill="black")
 
 
-def by_matplotlib(rng: Rng, *, dpi=110, lines=0.4, numbers=True, alpha=1.0) -> Drawn:
-    cells = chart(rng)
+def by_matplotlib(rng: Rng, source: Source = areas, *, dpi=110, lines=0.4, numbers=True) -> Drawn:
+    cells = chart(rng, source)
     rows, stitches = cells.shape
     figure = Figure(figsize=(stitches / 6 + 1, rows / 6 + 1), dpi=dpi)
     axes = figure.add_subplot()
@@ -372,8 +378,10 @@ def by_matplotlib(rng: Rng, *, dpi=110, lines=0.4, numbers=True, alpha=1.0) -> D
     return Drawn(file.getvalue(), cells)
 
 
-def by_reportlab(rng: Rng, *, side=11.3, ink=0.4, scale=2.0, title=True) -> Drawn:
-    cells = chart(rng)
+def by_reportlab(
+    rng: Rng, source: Source = areas, *, side=11.3, ink=0.4, scale=2.0, title=True
+) -> Drawn:
+    cells = chart(rng, source)
     rows, stitches = cells.shape
     file = io.BytesIO()
     page = canvas.Canvas(file, pagesize=(stitches * side + 140, rows * side + 180))
@@ -393,7 +401,7 @@ def by_reportlab(rng: Rng, *, side=11.3, ink=0.4, scale=2.0, title=True) -> Draw
     return Drawn(png(drawn.render(scale=scale).to_pil().convert("RGB")), cells)
 
 
-Style = Callable[[Rng], Drawn]
+Style = Callable[[Rng, Source], Drawn]
 BLUE_INK, PALE_INK, BLACK_INK = (70, 110, 180), (205, 205, 205), (0, 0, 0)
 STYLES: dict[str, Style] = {
     "thin grey lines": partial(by_pillow),

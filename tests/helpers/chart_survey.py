@@ -10,13 +10,16 @@ from __future__ import annotations
 import sys
 import zlib
 from collections import Counter
+from collections.abc import Mapping
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
 from planner.charts import open_artwork, read_grid_picture
 from planner.errors import PlanError
-from tests.helpers.chart_pictures import STYLES, Drawn
+from tests.helpers.chart_pictures import STYLES, Drawn, Style
+from tests.helpers.chart_screens import chromium, screen_styles, taken_by
+from tests.helpers.chart_shapes import SOURCES
 
 RIGHT, ASKED, MARKED, REFUSED, SILENT = "right", "asked", "marked", "refused", "silent"
 MOST_MARKED = 0.01  # of the cells of a picture that is right
@@ -37,10 +40,15 @@ def wrong_cells(cells, drawn) -> np.ndarray | None:
     return meant[cells] != drawn
 
 
-def read_in_style(name: str, number: int) -> tuple[Drawn, str, bool]:
-    """A picture in a style, what came of reading it, and whether anything was asked or marked."""
+def drawn_in_style(name: str, style: Style, number: int) -> Drawn:
+    """A picture in a style; by its number from areas of chance, from icons or from bitmaps."""
     rng = np.random.default_rng([number, zlib.crc32(name.encode())])
-    drawn = STYLES[name](rng)
+    return style(rng, SOURCES[number % len(SOURCES)])
+
+
+def read_in_style(name: str, style: Style, number: int) -> tuple[Drawn, str, bool]:
+    """A picture in a style, what came of reading it, and whether anything was asked or marked."""
+    drawn = drawn_in_style(name, style, number)
     try:
         read = read_grid_picture(open_artwork(drawn.data, "chart.png"))
     except PlanError:
@@ -57,22 +65,28 @@ def read_in_style(name: str, number: int) -> tuple[Drawn, str, bool]:
     return drawn, SILENT, False
 
 
-def survey(times: int) -> dict[str, Counter]:
+def survey(times: int, styles: Mapping[str, Style]) -> dict[str, Counter]:
     """What came of each style, so many pictures of each, and how often a word was needless."""
     found: dict[str, Counter] = {}
-    for name in STYLES:
+    for name, style in styles.items():
         found[name] = Counter()
         for number in range(times):
-            drawn, outcome, is_asked = read_in_style(name, number)
+            drawn, outcome, is_asked = read_in_style(name, style, number)
             found[name][outcome] += 1
             found[name]["open"] += drawn.asks
             found[name]["needless"] += outcome == RIGHT and is_asked
     return found
 
 
+def survey_of_all(times: int) -> dict[str, Counter]:
+    """What came of all styles, those of pages drawn by Chromium."""
+    with chromium() as browser:
+        return survey(times, STYLES | screen_styles(taken_by(browser)))
+
+
 def main(times: int) -> None:
     """Print the table."""
-    found = survey(times)
+    found = survey_of_all(times)
     heads = (RIGHT, ASKED, MARKED, REFUSED, SILENT, "needless")
     print(f"{'style':28}" + "".join(f"{head:>10}" for head in heads))
     for name, counts in found.items():

@@ -2,6 +2,7 @@
 
 from io import BytesIO
 
+import ipywidgets as widgets
 import pytest
 from openpyxl import load_workbook
 from PIL import Image
@@ -36,7 +37,7 @@ from planner.workbook.chart_and_gauge import (
 from planner.workbook.written_out import CHART_FILES, PLAN_FILES, chart_file, plan_files
 from planner.workbook.yarns import yarn_of, yarns_title
 from tests.helpers.folders import contents
-from tests.helpers.forms import box, by_label, choose_file, press, said, small
+from tests.helpers.forms import box, boxes, by_label, choose_file, press, said, small
 
 # ---- the quick sum, the height, the construction
 
@@ -227,12 +228,37 @@ def test_a_yarn_that_cannot_be(desk):
     for letter, name, words in (
         ("N", "", "There is a yarn N already"),
         ("N1", "", "not a yarn letter"),
+        ("", "Oat", 'The yarn\'s letter is missing: "its letter on the chart" is empty'),
         ("Q", "=HYPERLINK(1)", "a spreadsheet would take for a formula"),
     ):
         box["its letter on the chart"].value, box["name"].value = letter, name
         press(form, "Put this yarn down")
         assert words in said(form)
     assert contents(desk.project.folder) == before
+
+
+def test_the_name_of_a_new_yarn_suggests_its_colour(desk):
+    form = yarns_form(desk)
+    box = by_label(form)
+    box["name"].value = "Cherry red"  # of a yarn that is known it changes nothing
+    assert box["colour"].value == desk.project.yarns[box["yarn"].value].colour
+    box["yarn"].value = "another yarn"
+    box["name"].value, box["its letter on the chart"].value = "Sea green", "Q"
+    assert (box["colour"].value, box["colour"].said != "") == ("#2e8b57", True)
+    press(form, "Put this yarn down")
+    assert desk.project.yarns["Q"].colour == "#2e8b57"
+
+
+def test_the_gauge_has_one_box_for_its_unit(desk):
+    """The height is in the units of the piece, as all that is made."""
+    form = gauge_and_height_form(desk)
+    units = [each for each in boxes(form, widgets.Dropdown) if "cm" in each.options]
+    assert [unit.description for unit in units] == ["lengths measured in"]
+    height = by_label(form)["wanted height (cm)"]
+    height.value = 50.8
+    desk.change(units="in")
+    assert by_label(form)["wanted height (in)"].value == 20
+    assert "20 in takes" in said(form)
 
 
 # ---- into a piece, and out

@@ -10,7 +10,8 @@ from planner.paper.first_page import glance
 from planner.paper.lists import Pieces
 from planner.paper.signs import Signs
 from planner.piece import Construction, Habits, MultiplierChoice
-from planner.workbook import choice_headings, headings
+from planner.units import between
+from planner.workbook import Desk, choice_headings, hand_form, headings
 from planner.workbook.beside_the_card import lasting, lasts_html
 from planner.workbook.buying import buying_html
 from planner.workbook.results import result_html
@@ -35,7 +36,7 @@ def test_the_headings_of_the_demo(demo):
     assert said == [
         "Carrying: sideways 2.5 cm, up 2 rows; N across 1 stitch",
         "How the yarns are held: at a table, up to 4 balls beside the work",
-        "How much yarn: 3.7 × the knitted width (an estimate), tails 15 cm, "
+        "How much yarn: between 3.0 and 4.4 times the knitted width (an estimate), tails 15 cm, "
         "1 strand in 20 may fall short",
         "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin, 4.8 m "
         "of carries, edges and rounding up; 169 m in the piece",
@@ -105,16 +106,18 @@ def test_own_choices_are_counted():
     [
         (
             MultiplierChoice("rule of three"),
-            "3.0 × the knitted width (the rule of three), tails 15 cm",
+            "3.00 times the knitted width (the plain rule of three, without a margin), tails 15 cm",
         ),
         (
             MultiplierChoice("own", 3.4),
-            "3.4 × the knitted width (your own figure), tails 15 cm, 1 strand in 20 may fall short",
+            "3.40 times the knitted width (your own figure), tails 15 cm, "
+            "1 strand in 20 may fall short",
         ),
         # Nothing has been measured so far.
         (
             MultiplierChoice("measured"),
-            "3.7 × the knitted width (an estimate), tails 15 cm, 1 strand in 20 may fall short",
+            "between 3.0 and 4.4 times the knitted width (an estimate), tails 15 cm, "
+            "1 strand in 20 may fall short",
         ),
     ],
 )
@@ -122,11 +125,24 @@ def test_how_much_yarn(choice, words):
     assert headings.how_much_yarn(small(multiplier=choice).plan) == f"How much yarn: {words}"
 
 
-def test_measured_multipliers_are_told_from_the_least_to_the_most(demo):
-    plan = make_plan(replace(demo.project, multiplier=MultiplierChoice("measured")))
-    values = sorted(each.value for each in plan.multipliers.values())
-    assert "(measured)" in headings.how_much_yarn(plan)
-    assert f"{values[0]:.1f}" in headings.how_much_yarn(plan)
+def test_what_is_known_is_told_by_yarn_in_the_same_words_everywhere(demo):
+    """One yarn measured: its range is its own, and the others have theirs, which is wider."""
+    once = tuple(line for line in demo.project.measurements if line.number == 2)
+    project = replace(demo.project, measurements=once, multiplier=MultiplierChoice("measured"))
+    plan = make_plan(project)
+    assert once[0].yarn == "W"
+    own, rest = plan.multipliers["W"], plan.multipliers["N"]
+    assert rest.spread > 1.2 * own.spread
+    ranges = [between(each.value, each.spread) for each in (own, rest)]
+    words = (
+        f"W {ranges[0]} times the knitted width (measured); "
+        f"K, N, R, T, Y {ranges[1]} times (an estimate)"
+    )
+    assert headings.how_much_yarn(plan).startswith(f"How much yarn: {words}, tails")
+    assert plan.how_sure().startswith(f"Yarn a row takes: {words}. Wound")
+    assert plan.how_sure() in plan.summary()
+    desk = Desk(project, plan=plan)
+    assert f"Yarn a row takes: {words}." in hand_form(desk).words()
 
 
 def test_rounds_are_called_so():
