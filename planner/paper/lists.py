@@ -125,10 +125,15 @@ def winding_list(pieces: Pieces) -> list[dict[str, Any]]:
                 "wraps": str(pieces.wraps(first) or ""),
                 "row": pieces.ready_before(first),
                 "from_ball": first.supply == BALL,
-                "place": signs.text(first.place),
+                "place": signs.text(_place(first)),
             }
         )
     return lines
+
+
+def _place(piece: Piece) -> str:
+    """Where a piece is begun; why it is cut earlier stands with how it is held."""
+    return piece.place.rpartition("; ")[2] if piece.cut_before is not None else piece.place
 
 
 def tags(pieces: Pieces) -> list[dict[str, Any]]:

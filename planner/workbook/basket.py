@@ -17,7 +17,7 @@ HOW_COUNTED = (
     "tenth more or less water by the weather. Fewest balls to buy come first, "
     "then fewest whole balls opened, then fewest scraps touched, then least left of those."
 )
-WHERE_FROM = "Balls begun and their weights are put down with the yarns in notebook 1."
+WHERE_FROM = "Balls begun and their weights stand with the yarns in notebook 1."
 NOT_THE_LIST = (
     "The shopping list adds up lengths and something to spare; here each strand has to fit as it "
     "is, with nothing to spare, so the two may differ."

@@ -85,6 +85,7 @@ HELP = {
     ),
     "direction of work": "Which way your row grows, not which hand holds the yarn.",
     "dye lot": "As the band says it; of several lots how many balls each: 2 of 114, 1 of 131.",
+    "balls begun, each weighed": "What is left of each ball, parted by semicolons: 34; 12.",
     "its surface": "Hairy strands cling to each other; slippery ones slide out of a butterfly.",
     # carrying
     "across, in one row": (

@@ -53,7 +53,7 @@ YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "superwash": lambda: labelled(widgets.Checkbox, "superwash: it does not felt"),
     "may_be_cut": lambda: labelled(widgets.Checkbox, "it may be cut"),
     "surface": lambda: one_of("its surface", SURFACES),
-    "part_balls_g": lambda: text("balls begun, weighed (g): 34; 12"),
+    "part_balls_g": lambda: text("balls begun, each weighed (g)", placeholder="such as 34; 12"),
 }
 WEIGHTS = "part_balls_g"
 UNKNOWN_AS_ZERO = ("metres_per_ball", "grams_per_ball")
@@ -182,7 +182,7 @@ def yarns_form(desk: Desk) -> Form:
     """What is known of a yarn, to be changed; or one yarn more."""
     message, one_yarn = Pane(), _YarnBoxes()
     which = one_of("yarn", _choices(desk.project))
-    put_down_button = button("Put this yarn down")
+    put_down_button = button("Keep this yarn")
 
     def chosen() -> Yarn:
         return desk.project.all_yarns.get(which.value, Yarn(""))
@@ -204,7 +204,7 @@ def yarns_form(desk: Desk) -> Form:
         yarn = yarn_of(desk.project, which.value, typed)
         desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
         which.value = yarn.letter
-        message.value = notice(f"yarn {yarn.title} is put down in yarns.csv.")
+        message.value = notice(f"yarn {yarn.title} is kept, in yarns.csv.")
 
     # The name of a new yarn may tell its colour, as long as nobody has said another one.
     def suggest(change: Any) -> None:

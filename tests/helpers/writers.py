@@ -270,7 +270,7 @@ def _rip_back(form: Any) -> None:
 
 def _put_yarn(form: Any) -> None:
     by_label(form)["name"].value = "Moss"
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
 
 
 def _place(form: Any) -> None:
