@@ -222,7 +222,7 @@ def test_an_old_workbook_with_fills_behind_some_letters_says_that_they_are_not_r
 
 
 def test_letters_in_filled_cells_and_hatched_corners():
-    """A picture behind a cell is a hatch, as OpenDocument has none of its own; its letters count."""
+    """A picture behind a cell is a hatch, for OpenDocument has none of its own; letters count."""
     book = Book()
     hatched = Style(name="hatched", family="table-cell")
     properties = TableCellProperties(backgroundcolor="#d0d0d0")
