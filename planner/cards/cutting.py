@@ -24,10 +24,13 @@ def pieces_in_time(
     What is wanted while its ball is in use is cut off before (`Piece.cut_before`).
     """
     pieces = winding_pieces(strands, held)
-    early = _rows_to_cut_before(pieces, held, balls_of_yarns(pieces, yarns))
-    first_run = np.searchsorted(strands.runs.row, np.arange(strands.runs.rows)).tolist()
+    balls = balls_of_yarns(pieces, yarns)
+    early = _rows_to_cut_before(pieces, held, balls)
+    rows = np.arange(strands.runs.rows)
+    first_run = np.searchsorted(strands.runs.row, rows).tolist()
     for place, row in early.items():
-        piece, order = pieces[place], first_run[row] - BEFORE_ITS_ROW
+        piece = pieces[place]
+        order = first_run[row] - BEFORE_ITS_ROW
         begins = f"begins in {strands.how.row_name(piece.row)}"
         between = f", {piece.place}" if piece.place else ""
         where = f"cut off before its ball is in use; {begins}{between}"
@@ -44,22 +47,31 @@ def _rows_to_cut_before(
     A piece that is wanted while all `balls` of its yarn feed other strands is cut off before the
     last of them is begun.
     """
+    # By yarn, the rows from which and until which balls feed its strands.
     feeding: dict[str, list[tuple[int, int]]] = defaultdict(list)
     for each in held:
         if each.supply == BALL:
-            feeding[each.part.yarn].append((each.part.hangs_from, each.on_ball_until()))
+            part = each.part
+            feeding[part.yarn].append((part.hangs_from, each.on_ball_until()))
     earlier = {}
     for number, piece in enumerate(pieces):
         # What is measured off its own ball in mid-strand is not wanted before.
         if piece.supply == BALL or piece.before_row is not None:
             continue
-        fed, row = feeding[piece.yarn], piece.row
-        # A strand that begins in the same row takes its ball after the piece is cut.
-        while row and sum(begin < row < end for begin, end in fed) >= max(balls[piece.yarn], 1):
+        # A yarn of which no ball is known is cut from one all the same.
+        most = max(balls[piece.yarn], 1)
+        row = piece.row
+        while row and _in_use(feeding[piece.yarn], row) >= most:
             row -= 1
         if row < piece.row:
             earlier[number] = row
     return earlier
+
+
+def _in_use(feeding: Sequence[tuple[int, int]], row: int) -> int:
+    """How many balls feed strands when a row is begun."""
+    # A strand that begins in the same row takes its ball after the piece is cut.
+    return sum(begin < row < end for begin, end in feeding)
 
 
 def ready_before(piece: Piece, allow: Allowances) -> str:

@@ -327,31 +327,33 @@ class Phrases:
         halves = piece.title.removeprefix(piece.label)
         return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
 
-    def ready(self) -> dict[int, list[Need]]:
+    def ready(self) -> NeedsByRow:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
-        needs: dict[int, list[Need]] = defaultdict(list)
+        needs: NeedsByRow = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
+        # Both halves of a strand lie ready when it begins, whatever row the second is worked in.
         begun_in: dict[str, int] = {}
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
+            words = self.held(piece)
             if piece.cut_before is not None:
                 wanted = f"its ball is in use when {self.how.row_name(piece.row)} wants it"
-                words = f"{self.held(piece)}, cut off now, for {wanted}"
-                needs[piece.cut_before].append(Need(piece.label, words))
+                at_once = Need(piece.label, f"{words}, cut off now, for {wanted}")
+                needs[piece.cut_before].append(at_once)
             if piece.label == CAST_ON:
-                needs[BEFORE_ALL].append(Need(piece.label, self.held(piece)))
+                needs[BEFORE_ALL].append(Need(CAST_ON, words))
             elif piece.is_first:
-                # A half goes on from a ball that feeds the other. Both begin with their strand.
                 row = begun_in.setdefault(piece.strand, piece.row)
-                other = _other_half(piece.part)
-                off_ball = piece.supply != BALL and other in fed
-                first = ", measured off the ball first and not cut from it" if off_ball else ""
-                needs[row].append(Need(piece.label, self.held(piece) + first))
+                # A half may go on from a ball that feeds the other one.
+                if piece.supply != BALL and _other_half(piece.part) in fed:
+                    words += ", measured off the ball first and not cut from it"
+                needs[row].append(Need(piece.label, words))
             elif piece.before_row is not None:
                 length = show(piece.to_measure_cm(self.units), self.units)
                 measure_off = f"from the work on, measure off {length}, cut it from its ball"
-                needs[piece.row].append(Need(piece.part, f"{measure_off} and {WIND[piece.supply]}"))
+                wound = Need(piece.part, f"{measure_off} and {WIND[piece.supply]}")
+                needs[piece.row].append(wound)
         return needs
 
 

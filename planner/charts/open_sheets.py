@@ -26,6 +26,8 @@ from planner.guards import COLUMNS_READ, MOST_CELLS, MOST_SHEETS, ROWS_READ
 KIND = b"application/vnd.oasis.opendocument.spreadsheet"
 NAMESPACE = "{urn:oasis:names:tc:opendocument:xmlns:%s:1.0}"
 OFFICE, TABLE, TEXT, STYLE = (NAMESPACE % name for name in ("office", "table", "text", "style"))
+DRAW = NAMESPACE % "drawing"
+HATCHES = ("hatch", "bitmap")
 FORMAT = NAMESPACE % "xsl-fo-compatible"
 # An extension that is commonly written, with the rules that paint cells (from memory).
 MORE = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}"
@@ -43,7 +45,7 @@ Grid = np.ndarray
 
 @dataclass(frozen=True)
 class Format:
-    """How cells of one style look: their fill and ink (#rrggbb or ""), and any border.
+    """How cells of one style look: their fill and ink (#rrggbb or ""), any border, any hatch.
 
     `painted` says whether something paints them: "by text", "by formula", "" for nothing.
     """
@@ -52,6 +54,7 @@ class Format:
     ruled: bool = False
     ink: str = ""
     painted: str = ""
+    hatched: bool = False
 
 
 PLAIN = Format()
@@ -59,7 +62,8 @@ PLAIN = Format()
 
 @dataclass(eq=False)
 class OpenSheet:
-    """A sheet: `text`, `fill`, `ink` ("" for none) and `ruled` are rows × columns, top left first.
+    """A sheet: `text`, `fill`, `ink` ("" for none), `ruled` and `hatched` are rows × columns, top
+    left first.
 
     `errors` are what stands in cells in place of a value, by (row, column) from 0.
     """
@@ -70,6 +74,7 @@ class OpenSheet:
     fill: Grid
     ink: Grid
     ruled: Grid
+    hatched: Grid
     notes: SheetNotes
     errors: dict[tuple[int, int], str]
 
@@ -126,7 +131,7 @@ class _Styles:
         return self._formats[name]
 
     def _format(self, name: str) -> Format:
-        fill, ink, borders, seen = None, None, None, set()
+        fill, ink, borders, hatched, seen = None, None, None, None, set()
         painted = ""
         # What a style does not say its parent says.
         while name and name not in seen:
@@ -139,6 +144,8 @@ class _Styles:
                     fill = properties.get(f"{FORMAT}background-color")
                 if borders is None:
                     borders = [each for side in BORDERS if (each := properties.get(side))] or None
+                if hatched is None:
+                    hatched = _is_hatched(properties)
             for properties in style.iterfind(f"{STYLE}text-properties"):
                 if ink is None:
                     ink = properties.get(f"{FORMAT}color")
@@ -146,11 +153,23 @@ class _Styles:
             name = style.get(f"{STYLE}parent-style-name", "")
         ruled = any(not NO_BORDER.match(each) for each in borders or ())
         ink = _colour(ink)
-        return Format(_colour(fill), ruled, "" if ink == BLACK else ink, painted)
+        ink = "" if ink == BLACK else ink
+        return Format(_colour(fill), ruled, ink, painted, bool(hatched))
 
 
 def _colour(said: str | None) -> str:
     return said.lower() if said and COLOUR.fullmatch(said) else ""
+
+
+def _is_hatched(properties: Element) -> bool | None:
+    """Whether cells have lines or a picture for a fill; None where the style does not say."""
+    drawn = properties.get(f"{DRAW}fill")
+    picture = properties.find(f"{STYLE}background-image")
+    if drawn is None and picture is None:
+        return None
+    # An empty one says that there is none.
+    has_picture = picture is not None and (picture.attrib or len(picture))
+    return drawn in HATCHES or bool(has_picture)
 
 
 def _painted(style: Element) -> str:
@@ -314,14 +333,16 @@ class _Table:
         fill = np.full(shape, "", dtype=object)
         ink = np.full(shape, "", dtype=object)
         ruled = np.zeros(shape, bool)
+        hatched = np.zeros(shape, bool)
         for patch in self.patches:
             text[patch.rows, patch.columns] = patch.text
             fill[patch.rows, patch.columns] = patch.format.fill
             ink[patch.rows, patch.columns] = patch.format.ink
             ruled[patch.rows, patch.columns] = patch.format.ruled
+            hatched[patch.rows, patch.columns] = patch.format.hatched
         title = self.table.get(f"{TABLE}name", "")
         shown = self.styles.shows(self.table)
-        return OpenSheet(title, shown, text, fill, ink, ruled, self.notes, self.errors)
+        return OpenSheet(title, shown, text, fill, ink, ruled, hatched, self.notes, self.errors)
 
 
 def _count(part: Element, name: str) -> int:

@@ -346,7 +346,13 @@ def _open_pages(data: bytes, name: str) -> list[Page]:
         for place in sheet.notes.bare_formulas:
             troubles[place] = BARE_FORMULA
         page = new_page(
-            sheet.title, sheet.text, sheet.fill, sheet.ruled, ink=sheet.ink, troubles=troubles
+            sheet.title,
+            sheet.text,
+            sheet.fill,
+            sheet.ruled,
+            ink=sheet.ink,
+            hatched=sheet.hatched,
+            troubles=troubles,
         )
         page = with_merged_and_hidden(_trimmed(page), sheet.notes)
         pages.append(replace(page, shown=sheet.shown))

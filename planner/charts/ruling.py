@@ -22,6 +22,7 @@ INK = 12  # of 255; what differs more from the page is drawn on it
 RULED = 0.7  # of what most lines have drawn, for a line to bound the grid
 LONGEST_CELL = 2.5  # a cell's long side over its short one
 LINED = 0.4  # of the sides of all cells are drawn in a chart with grid lines
+SURELY_LINED = 0.85  # of the sides: what is woven of colours has fewer
 FRAMED = 0.8  # of the sides along a line that closes the chart
 ON_LINES = 0.8  # of all change in a chart without lines
 AROUND = 12  # pixels
@@ -195,7 +196,9 @@ def _largest_thing(pixels: Rgb) -> tuple[slice, slice] | None:
 
 def _found_in(pixels: Rgb) -> Outline | None:
     ways = _ways_over(pixels)
-    lined = _by_lines(ways) if ways else None
+    lined, share = _by_lines(ways) if ways else (None, 0.0)
+    if lined and share > SURELY_LINED:
+        return lined
     # Borders that all lie on one lattice say more than how often a distance comes back.
     blocks = _by_borders(pixels)
     if lined is None:
@@ -204,17 +207,18 @@ def _found_in(pixels: Rgb) -> Outline | None:
     return blocks if blocks and blocks.is_finer(lined) else lined
 
 
-def _by_lines(ways: Ways) -> Outline | None:
-    """A chart with lines around its cells."""
+def _by_lines(ways: Ways) -> tuple[Outline | None, float]:
+    """A chart with lines around its cells, and the share of all their sides that is drawn."""
     across, down = ways
     drawn = _drawn_sides(ways)
     columns, rows = _ruled(ways, drawn)
-    if drawn.share_within(columns, rows) <= LINED:
-        return None
+    share = drawn.share_within(columns, rows)
+    if share <= LINED:
+        return None, share
     columns, rows, bare = _with_shaped_edges(drawn, columns, rows)
     if min(columns.between, rows.between) < FEWEST:
-        return None
-    return Outline(across=_span(across, columns), down=_span(down, rows), bare=bare)
+        return None, share
+    return Outline(across=_span(across, columns), down=_span(down, rows), bare=bare), share
 
 
 def _by_colours(ways: Ways, pixels: Rgb) -> Outline | None:

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     )
     from planner.choices.cautions import (
         LIGHT_OVER_DARK,
+        LONG,
         NO_SOURCE,
         SINGLE_ROW,
         cautions_in_full,

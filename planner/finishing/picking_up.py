@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby, islice, pairwise
 
-from planner.finishing.edges import BIND_OFF, CAST_ON, LEFT, RIGHT, edge_stitches
+from planner.finishing.edges import BIND_OFF, CAST_ON, LEFT, OPENING, RIGHT, edge_stitches
 from planner.piece import Yarn
 from planner.plan import Plan
 from planner.units import counted, exact, to_cm
@@ -25,6 +25,10 @@ WAYS = {
     LEFT: {"right": "from the bind-off edge down", "left": "from the cast-on edge up"},
     CAST_ON: {"right": "from its left corner to its right", "left": "from its right to its left"},
     BIND_OFF: {"right": "from its right corner to its left", "left": "from its left to its right"},
+    OPENING: {
+        "right": "down its right side, along its bottom and up its left side",
+        "left": "down its left side, along its bottom and up its right side",
+    },
 }
 
 
@@ -114,7 +118,7 @@ def pick_up_in_words(plan: Plan, edge: str, *, band_stitches: float = 0) -> list
     how, yarns = plan.traced.how, plan.project.all_yarns
     picked = pick_up(plan, edge, band_stitches=band_stitches)
     total = sum(each.stitches for each in picked)
-    way = WAYS.get(edge, {}).get(how.hand, "along it")
+    way = WAYS[edge][how.hand]
     lines = [f"{counted(total, 'stitch')} in all, the right side facing you, {way}."]
     if any(each.rows for each in picked):
         lines.append(f"Along the rows: {in_rhythm(ratio_of(plan, band_stitches), how.row_word)}.")

@@ -97,8 +97,9 @@ def _new_strands(plan: Plan) -> list[str]:
     begun = np.unique(rows[(rows > 0) & ~strands.has_middle]) + 1
     if not len(begun):
         return []
+    word = strands.how.row_word if len(begun) == 1 else f"{strands.how.row_word}s"
     named = ", ".join(stretches(begun.tolist()))
-    return [f"First stitches of new strands: {strands.how.row_word}s {named}."]
+    return [f"First stitches of new strands: {word} {named}."]
 
 
 def _middle_starts(plan: Plan) -> list[str]:

@@ -6,27 +6,23 @@ strands as they were knitted. How a hole is closed is common practice, no source
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import NamedTuple
 
 from planner.errors import PlanError
 from planner.mending.cure import CLOSE, NO_SOURCE, SECURE, Cure
 from planner.mending.spots import Fault, Stitch, Work
 from planner.mending.tails import (
-    Tail,
-    first_that_reaches,
     rows_in_words,
     stitches_in_words,
     tails_near,
+    thread_for,
 )
-from planner.units import counted, rounded_up, show
+from planner.units import counted
 
 # A hole lies beside the stitch that is touched, or one or two stitches away.
 MOST_AWAY = 2
-TAILS = 2  # of a length that is cut for it
 UP_AND_DOWN = 2  # the needle goes up along the hole on one side and comes down on the other
 NO_BORDER = (
     "No border is near {}. A hole inside an area is a dropped stitch, or yarn that was laid over "
@@ -85,11 +81,13 @@ def _at_the_join(work: Work, stitch: Stitch) -> Iterator[tuple[int, Crossing]]:
 
 
 def _is_border(work: Work, row: int, old: int, new: int) -> bool:
-    """Whether two runs, by their numbers, follow each other in a row."""
-    row_of_run = work.strands.runs.row
-    if old < 0 or new >= len(row_of_run):
+    """Whether two runs, by their numbers, follow each other in a row, and are knitted there."""
+    in_row = {run for run in work.over[row] if run >= 0}
+    if old not in in_row or new not in in_row:
         return False
-    return bool(row_of_run[old] == row == row_of_run[new])
+    # In the row on the needles the new yarn may not have come to its turn.
+    first = next(column for column in work.columns(row) if work.over[row][column] == new)
+    return work.is_worked(Stitch(row, first))
 
 
 def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
@@ -99,7 +97,7 @@ def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
     """
     if crossing.is_join:
         return [crossing]
-    pair = {work.walk.title(crossing.old_run), work.walk.title(crossing.new_run)}
+    pair = _titles(work, crossing)
     found = [crossing]
     for step in (-1, 1):
         row = crossing.row + step
@@ -109,12 +107,17 @@ def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
     return sorted(found, key=lambda each: each.row)
 
 
+def _titles(work: Work, crossing: Crossing) -> set[str]:
+    return {work.walk.title(run) for run in (crossing.old_run, crossing.new_run)}
+
+
 def _meet_in(work: Work, row: int, pair: set[str]) -> Crossing | None:
     """Where two strands meet in a row; None where they do not."""
     runs = sorted({run for run in work.over[row] if run >= 0})
     for old, new in pairwise(runs):
-        if {work.walk.title(old), work.walk.title(new)} == pair:
-            return Crossing(row, old, new)
+        met = Crossing(row, old, new)
+        if _titles(work, met) == pair:
+            return met
     return None
 
 
@@ -123,17 +126,18 @@ def close(work: Work, fault: Fault) -> Cure:
     stitches = sorted(fault.stitches)
     crossing = crossing_at(work, stitches[0])
     meetings = meeting_rows(work, crossing)
-    titles = {work.walk.title(crossing.old_run), work.walk.title(crossing.new_run)}
+    titles = _titles(work, crossing)
     rows = sorted({stitch.row for stitch in stitches})
     steps = [*_what_was_missed(work, rows, meetings), EASE_FIRST]
     height_cm = len(rows) * work.plan.project.gauge.row_cm
     takes_cm = UP_AND_DOWN * height_cm
-    letters = [_letter(work, run) for run in (crossing.old_run, crossing.new_run)]
-    near = tails_near(work, stitches, letters)
+    both = (crossing.old_run, crossing.new_run)
+    # In either of the two colours it is not seen from the right side.
+    near = tails_near(work, stitches, {_letter(work, run) for run in both})
     # The two strands' own tails lie along this border; others of their yarns may do as well.
-    labels = {work.walk.label(crossing.old_run), work.walk.label(crossing.new_run)}
+    labels = {work.walk.label(run) for run in both}
     near.sort(key=lambda tail: tail.strand not in labels)
-    thread = _thread(work, near, takes_cm, work.letter(stitches[0]))
+    thread = thread_for(work, near, takes_cm, work.letter(stitches[0]))
     steps.append(thread.words)
     steps.append(_how(work, rows, titles))
     return Cure(
@@ -146,27 +150,6 @@ def close(work: Work, fault: Fault) -> Cure:
     )
 
 
-class Thread(NamedTuple):
-    """What something is sewn with, in words; the ends and the yarn, cm, that it takes more."""
-
-    words: str
-    ends: int
-    yarn_cm: float
-
-
-def _thread(work: Work, near: Sequence[Tail], takes_cm: float, letter: str) -> Thread:
-    """The first of these tails that is long enough; else a short length of a yarn."""
-    tail = first_that_reaches(work, near, takes_cm)
-    if tail is not None:
-        words = tail.in_words(work)
-        return Thread(f"Thread {words}. If it is sewn in already, draw it out first.", 0, 0.0)
-    project = work.plan.project
-    length_cm = rounded_up(takes_cm + TAILS * project.allow.tail_cm, project.units)
-    length, name = show(length_cm, project.units), project.all_yarns[letter].name or letter
-    words = f"No tail nearby is long enough: cut {length} of {name}, two tails in it."
-    return Thread(words, TAILS, length_cm)
-
-
 def secure(work: Work, fault: Fault) -> Cure:
     """Dropped stitches sewn fast where they are, and made good for in the next row."""
     stitches = sorted(fault.stitches)
@@ -175,7 +158,7 @@ def secure(work: Work, fault: Fault) -> Cure:
     gauge = work.plan.project.gauge
     takes_cm = UP_AND_DOWN * UP_AND_DOWN * gauge.row_cm * len(stitches)
     letter = work.letter(stitches[0])
-    thread = _thread(work, tails_near(work, stitches, {letter}), takes_cm, letter)
+    thread = thread_for(work, tails_near(work, stitches, {letter}), takes_cm, letter)
     count = counted(len(stitches), "stitch")
     where = stitches_in_words(work, stitches)
     steps = [
@@ -208,15 +191,19 @@ def _what_was_missed(work: Work, rows: list[int], meetings: list[Crossing]) -> I
     for row in rows:
         if row in by_row:
             yield f"Missed in {work.how.row_name(row)}: {_over(work, by_row[row])}."
-    others = defaultdict(list)
-    for each in meetings:
-        if each.row not in rows:
-            others[_over(work, each)].append(each.row)
-    if not others:
+    if len(meetings) == 1:
         return
-    told = [f"in {rows_in_words(work, where)} {over}" for over, where in others.items()]
-    count = counted(len(meetings), work.how.row_word)
-    yield f"The two meet in {count} without a gap; look at the others too: {'; '.join(told)}."
+    # Turned, the other yarn comes first in every second row.
+    on_side: dict[str, list[int]] = {}
+    for each in meetings:
+        on_side.setdefault(_over(work, each), []).append(each.row)
+    told = []
+    for over, meet_in in on_side.items():
+        side = work.how.side(meet_in[0])
+        on_which = f"on {side} {work.how.row_word}s " if work.how.is_turned else ""
+        told.append(f"{on_which}{over}")
+    in_rows = rows_in_words(work, by_row)
+    yield f"The two meet in {in_rows}: look at each. There {', '.join(told)}."
 
 
 def _over(work: Work, crossing: Crossing) -> str:

@@ -13,6 +13,7 @@ import numpy as np
 
 from planner.choices import (
     LIGHT_OVER_DARK,
+    LONG,
     NO_SOURCE,
     SINGLE_ROW,
     Embroidery,
@@ -21,11 +22,10 @@ from planner.choices import (
 )
 from planner.mending.cure import COVER, Cure
 from planner.mending.spots import WRONG_YARN, Fault, Stitch, Work
-from planner.mending.tails import Tail, first_that_reaches, stitches_in_words, tails_near
+from planner.mending.tails import TAILS, Tail, first_that_reaches, stitches_in_words, tails_near
 from planner.supplies import Planned
 from planner.units import counted, rounded_up, show
 
-TAILS = 2  # of a length that is cut for it
 HOW = (
     "Bring the needle up from the wrong side at the foot of the stitch, lead it behind both legs "
     "of the stitch above, and down again at the foot. Draw the yarn just as tight as the stitch "
@@ -159,6 +159,8 @@ def _cautions(work: Work, fault: Fault, groups: Sequence[Group]) -> tuple[str, .
             )
         elif caution.about == SINGLE_ROW:
             found.append(f"A single row of duplicate stitch lies unevenly ({NO_SOURCE}).")
+        elif caution.about == LONG:
+            found.append(f"More than one needleful: cut several, each with two ends ({NO_SOURCE}).")
     most = project.weighing.embroider_stitches
     if any(len(group.stitches) > most for group in groups):
         found.append(f"A patch of more than {most} of them is thick and stiff ({NO_SOURCE}).")

@@ -26,6 +26,7 @@ def hanging_places(plan: Plan, stays: int) -> dict[str, str]:
     if work.how.is_turned:
         names, widths = names[::-1], widths[::-1]
     found = []
+    # A selvedge moves with the edge of a shaped piece, so stitches are counted, not columns.
     for title, edge in card.hanging:
         left = work.walk.needle.left_of(last, edge)
         before = sum(widths) - left if meets_leftwards else left

@@ -30,6 +30,7 @@ def cures(plan: Plan, fault: Fault) -> list[Cure]:
     if back is not None:
         found.append(back)
     found.append(rip(work, fault))
+    # An end weighs as much as the knitter says it costs her in minutes.
     minutes = plan.project.weighing.minutes_per_end
     return sorted(found, key=lambda cure: (bool(cure.barred), cure.effort(minutes)))
 

@@ -54,6 +54,7 @@ def rip_back(plan: Plan, stays: int) -> Ripped:
     """
     work = Work(plan)
     log = plan.project.progress
+    # As the workbook takes rows back, so that the cards go on from the very plan told of here.
     mark = taken_back_to(plan, log, stays)
     last = max(log, key=lambda entry: entry.number)
     entry = Entry(last.number + 1, last.date, mark.what, mark.row)
@@ -115,13 +116,13 @@ def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
     """What is done in ripping back, in order."""
     how, stays, word = work.how, ripped.stays, work.how.row_word
     if ripped.sewn_in:
-        ends = counted(ripped.sewn_in, "end")
-        yield f"Where any of the {ends} that lie in these {word}s is sewn in, draw it out first."
+        lie = "end that lies" if ripped.sewn_in == 1 else "ends that lie"
+        yield f"Of {ripped.sewn_in} {lie} in these {word}s, draw out first what is sewn in."
     if stays:
         count = counted(work.walk.needle.count(stays - 1), "stitch")
         yield (
-            f"Run a smooth thread through every stitch of {how.row_name(stays - 1)}, {count}, from "
-            "edge to edge: nothing runs farther down than that."
+            f"Run a smooth thread through every stitch of {how.row_name(stays - 1)}, {count} in "
+            "all: nothing runs farther down than that."
         )
         yield (
             f"Take the needle out and rip {counted(ripped.rows, word)}, down to the thread. At a "

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 from planner.mending.spots import Stitch, Work
-from planner.units import counted, stretches
+from planner.units import counted, rounded_up, show, stretches
 
 # What must be left of a tail to thread it and sew it in (judgement; about 3 in).
 TO_SEW_IN_CM = 8.0
+TAILS = 2  # of a length that is cut
 HANGING_ENDS = ("start", "stop", "join")
 VERBS = {"start": "begins", "stop": "ends", "join": "is joined"}
 
@@ -37,6 +39,7 @@ def tails_near(work: Work, stitches: Collection[Stitch], yarns: Collection[str])
     What is caught as it is knitted has no tail to take.
     """
     found = []
+    # The plan's own list of ends: what is caught as it is knitted is not on it.
     for end in work.plan.ends_to_sew:
         place = Stitch(end.row, end.column)
         if end.yarn not in yarns or end.what not in HANGING_ENDS:
@@ -69,6 +72,27 @@ def first_that_reaches(work: Work, tails: Iterable[Tail], takes_cm: float) -> Ta
         if tail.away_cm + takes_cm + TO_SEW_IN_CM <= tail_cm:
             return tail
     return None
+
+
+class Thread(NamedTuple):
+    """What something is sewn with, in words; the ends and the yarn, cm, that it takes more."""
+
+    words: str
+    ends: int
+    yarn_cm: float
+
+
+def thread_for(work: Work, near: Sequence[Tail], takes_cm: float, letter: str) -> Thread:
+    """The first of these tails that is long enough; else a short length of a yarn."""
+    tail = first_that_reaches(work, near, takes_cm)
+    if tail is not None:
+        words = tail.in_words(work)
+        return Thread(f"Thread {words}. If it is sewn in already, draw it out first.", 0, 0.0)
+    project = work.plan.project
+    length_cm = rounded_up(takes_cm + TAILS * project.allow.tail_cm, project.units)
+    length, name = show(length_cm, project.units), project.all_yarns[letter].name or letter
+    words = f"No tail nearby is long enough: cut {length} of {name}, two tails in it."
+    return Thread(words, TAILS, length_cm)
 
 
 def rows_in_words(work: Work, rows: Iterable[int]) -> str:

@@ -46,7 +46,7 @@ from planner.units import CM_PER, counted
 from planner.workbook.asking import asking, heard
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, listed, number, offer, one_of, yes
+from planner.workbook.fields import button, listed, number, offer, one_of, values_of, yes
 from planner.workbook.folds import SideBySide
 from planner.workbook.noting import NO_PROGRESS
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html, yarn_patch
@@ -175,10 +175,11 @@ def _marked(held: Project, each: LeftEnd, *, sewn: bool) -> tuple[Entry, ...]:
 def areas_to_choose(plan: Plan) -> list[tuple[str, int]]:
     """The colour areas that have ends, as they are said, and their numbers."""
     yarns = plan.project.all_yarns
-    areas = [
-        (f"{yarns[each.yarn].title}, rows {_rows(each.first_row, each.last_row)}", each.area)
-        for each in areas_of_ends(plan)
-    ]
+    areas = []
+    for each in areas_of_ends(plan):
+        rows = _rows(each.first_row, each.last_row)
+        left = f"{each.left} left" if each.left else "all sewn in"
+        areas.append((f"{yarns[each.yarn].title}, rows {rows}: {left}", each.area))
     if to_embroider(plan):
         areas.append(("embroidery, last of all", EMBROIDERY))
     return areas
@@ -205,43 +206,62 @@ class EndBoxes(Form):
 
     def __init__(self, desk: Desk):
         self.desk, self.message = desk, Pane()
-        self.area = listed("colour area", desk, lambda: areas_to_choose(desk.plan))
+        self.area = one_of("colour area", areas_to_choose(desk.plan))
+        self.area.add_class("plan-ends-area")
         self.boxes, self.back = widgets.VBox(), Pane()
         self.boxes.add_class("plan-ends")
         self.every = button("All of this area are sewn in", icon="check")
         self._showing = False
+        self._pictured: tuple[Plan, int] | None = None
         actions = widgets.HBox([self.every])
         actions.add_class("plan-actions")
-        self.area.observe(self.show, names="value")
+        self.area.observe(self._chosen, names="value")
         self.every.on_click(heard(self.message)(self._mark_all))
         desk.on_arrival(self._begin_anew)
         desk.on_change(self.show)
-        self.show()
+        self._begin_anew()
         told = quiet(desk, how_to_sew)
         column = Form([told, self.area, self.boxes, actions, self.message])
         super().__init__([SideBySide([column, self.back])])
 
     def _begin_anew(self) -> None:
-        self.message.value = ""
-        _first_of(self.area, areas_to_choose(self.desk.plan))
+        """Begin with the first area that has ends left."""
+        plan, self.message.value = self.desk.plan, ""
+        left = [each.area for each in areas_of_ends(plan) if each.left]
+        with self.desk.lock:
+            self._showing = True
+            offer(self.area, areas_to_choose(plan))
+            self.area.value = left[0] if left else values_of(self.area)[0]
+            self._showing = False
+        self.show()
+
+    def _chosen(self, _: object) -> None:
+        # What stands behind an area, how many are left, is changed without choosing another.
+        if not self._showing:
+            self.show()
 
     def show(self, _: object = None) -> None:
         """Show the ends of the area; boxes that are there already stay, and keep the focus."""
         with self.desk.lock:
             plan = self.desk.plan
-            ends = ends_in(plan, self.area.value)
-            labels = [f"{each.number}. {how_to_run(each, plan)}" for each in ends]
             self._showing = True
             try:
-                if labels != [box.description for box in self.boxes.children]:
-                    self.boxes.children = [
-                        self._box(place, label) for place, label in enumerate(labels)
-                    ]
+                offer(self.area, areas_to_choose(plan))
+                area = int(self.area.value)
+                ends = ends_in(plan, area)
+                self._show_boxes([f"{each.number}. {how_to_run(each, plan)}" for each in ends])
                 for box, each in zip(self.boxes.children, ends, strict=True):
                     box.value = each.is_sewn
             finally:
                 self._showing = False
-            self.back.value = back_html(plan, self.area.value, ends)
+            if self._pictured != (plan, area):
+                self._pictured = plan, area
+                self.back.value = back_html(plan, area, ends)
+
+    def _show_boxes(self, labels: Sequence[str]) -> None:
+        if labels != [box.description for box in self.boxes.children]:
+            boxes = [self._box(place, label) for place, label in enumerate(labels)]
+            self.boxes.children = boxes
 
     def _box(self, place: int, label: str) -> widgets.Checkbox:
         box = yes(label)

@@ -2,7 +2,7 @@
 //
 // Corners are dragged by mouse or finger, or moved by the arrow keys; a rectangle may also be drawn
 // anew, from one corner to the other. Python hears of it when a corner is let go. Near a corner that
-// moves stands what lies under it, enlarged.
+// moves stands what lies under it, enlarged. Below the picture the same places stand as numbers.
 
 const NAMES = ["top left", "top right", "bottom right", "bottom left"];
 const KEYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
@@ -43,6 +43,20 @@ export function between([a, b], [c, d]) {
   return [[left, top], [right, top], [right, bottom], [left, bottom]];
 }
 
+/** The numbers that place a frame, by lines of a title and of numbers: what each is called, and
+ * which corner (clockwise) it moves which way (0 across, 1 down). */
+export function numbersOf(isFree) {
+  if (isFree) {
+    return NAMES.map((name, which) => [`${name} corner`, [
+      ["from the left", which, 0], ["from the top", which, 1],
+    ]]);
+  }
+  return [
+    ["from the left", [["left edge", 0, 0], ["right edge", 2, 0]]],
+    ["from the top", [["top edge", 0, 1], ["bottom edge", 2, 1]]],
+  ];
+}
+
 function shape(name, look) {
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(look)) element.setAttribute(key, value);
@@ -73,11 +87,26 @@ export default {
       type: "button", className: "jupyter-widgets jupyter-button widget-button",
     });
     const hint = make("p", { className: "plan-note" });
-    el.append(hint, stage, home);
-    // Or the arrow keys would be the notebook's, and Enter and Space would be, too.
-    for (const button of [...handles, home]) button.dataset.lmSuppressShortcuts = "true";
-
     let points = model.get("value");
+    const boxes = [];
+    const numbers = make("div", { className: "plan-frame-numbers" });
+    numbers.append(make("p", { className: "plan-note", textContent: "Or by numbers, in percent:" }));
+    for (const [title, line] of numbersOf(model.get("is_free"))) {
+      const fields = line.map(([name, which, way]) => {
+        const box = make("input", {
+          type: "number", min: 0, max: 100, step: 0.05, className: "widget-input",
+        });
+        box.setAttribute("aria-label", `${title}, ${name}, in percent`);
+        boxes.push({ box, which, way });
+        return make("label", {}, name, box);
+      });
+      numbers.append(make("div", {}, make("span", { textContent: title }), ...fields));
+    }
+    el.append(hint, stage, home, numbers);
+    // Or the arrow keys would be the notebook's, and Enter and Space would be, too.
+    for (const field of [...handles, home, ...boxes.map(({ box }) => box)])
+      field.dataset.lmSuppressShortcuts = "true";
+
     let address = "";
     let waiting = 0;
 
@@ -92,6 +121,7 @@ export default {
         const where = `${percent(x)} from the left, ${percent(y)} from the top`;
         handles[i].setAttribute("aria-label", `${NAMES[i]} corner, ${where}`);
       });
+      for (const { box, which, way } of boxes) box.value = (100 * points[which][way]).toFixed(2);
     };
     const enlarge = (i) => {
       const { width, height } = image.getBoundingClientRect();
@@ -183,6 +213,17 @@ export default {
     };
     stage.addEventListener("pointerup", drawnUp);
     stage.addEventListener("pointercancel", drawnUp);
+
+    for (const { box, which, way } of boxes) {
+      box.addEventListener("change", () => {
+        const to = [...points[which]];
+        if (box.value !== "") to[way] = Number(box.value) / 100;
+        points = moved(points, which, ...to, model.get("is_free"));
+        draw();
+        tell();
+      });
+      box.addEventListener("keydown", (event) => event.stopPropagation());
+    }
 
     home.addEventListener("click", () => {
       points = model.get("home");

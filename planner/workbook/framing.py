@@ -24,11 +24,11 @@ WHOLE: Corners = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
 SHOWN_PX = 1_400  # the longer side of a picture as it is sent to the page
 DRAW_A_FRAME = (
     "Draw a frame around the chart, or drag its corners; with the keys, Tab to a corner and move "
-    "it by the arrows (Shift: 10 pixels)."
+    "it by the arrows (Shift: 10 pixels), or type its numbers below."
 )
 DRAG_CORNERS = (
     "Drag each corner to the outer corner of the outermost cells; with the keys, Tab to a corner "
-    "and move it by the arrows (Shift: 10 pixels)."
+    "and move it by the arrows (Shift: 10 pixels), or type its numbers below."
 )
 PAGES_AT_ONCE = 24  # drawn small
 

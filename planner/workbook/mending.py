@@ -207,7 +207,8 @@ class _Mending:
 
     def _yarns(self) -> list[tuple[str, str]]:
         yarns = self.desk.project.all_yarns
-        return [(yarn.title, letter) for letter, yarn in yarns.items()]
+        # Nobody knows before it is said: a guess would be taken for an answer.
+        return [("choose …", ""), *((yarn.title, letter) for letter, yarn in yarns.items())]
 
     def listen(self) -> None:
         """Let every box and button do what it is for."""

@@ -1,7 +1,8 @@
 """Writes how charts are read, style by style, into STYLES.md: pictures, sheets, written rows.
 
 Run it as `.venv/bin/python tests/benchmarks/reading_styles.py [TIMES]`: so many of each style, 3
-unless it is said. *Silent* is what came out wrong without a question or a mark.
+unless it is said, and three times as many pictures. *Silent* is what came out wrong without a
+question or a mark.
 """
 
 from __future__ import annotations
@@ -14,23 +15,44 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from tests.benchmarks.written_styles import HEAD, line_of
-from tests.helpers.chart_survey import ASKED, MARKED, REFUSED, RIGHT, SILENT
-from tests.helpers.chart_survey import survey as picture_survey
+from tests.helpers.chart_survey import (
+    ASKED,
+    CELLS,
+    MARKED,
+    MARKED_CELLS,
+    REFUSED,
+    RIGHT,
+    SILENT,
+    survey_of_all,
+)
 from tests.helpers.sheet_survey import survey as sheet_survey
 from tests.helpers.written_styles import FAMILIES
 from tests.helpers.written_styles import STYLES as WRITTEN
 from tests.helpers.written_tally import tally_of
 
+OF_PICTURES = 3  # as many of each style as of sheets and written rows
 PAGE = Path(__file__).with_name("STYLES.md")
 OUTCOMES = (RIGHT, ASKED, MARKED, REFUSED, SILENT, "needless")
 INTRODUCTION = """# How charts are read, style by style
 
 Written by `.venv/bin/python tests/benchmarks/reading_styles.py`; not by hand. The styles are our
-own, drawn and written by programs of the tests, each from charts made by chance, {times} of each.
+own, drawn and written by programs of the tests: {times} of each, of pictures {pictures}, by turns
+from areas of chance, from icons and from bitmaps. Styles that begin with "page" are HTML, drawn by
+Chromium.
 *Right* is every cell; *asked* and *marked* are read otherwise, with a question or with the cells
 marked; *silent* is wrong without a word; *needless* is right, and leaves nothing open, but is asked
 about all the same.
 """
+
+
+def pictures(times: int) -> Iterator[str]:
+    """The lines of the table of pictures, and how many cells are marked in those that are right."""
+    found = survey_of_all(times)
+    yield from table(found)
+    total = sum(found.values(), Counter())
+    marked, cells = total[MARKED_CELLS], total[CELLS]
+    yield ""
+    yield f"Of {cells:,} cells of those that are right {marked:,} are marked."
 
 
 def table(found: Mapping[str, Counter]) -> Iterator[str]:
@@ -55,11 +77,11 @@ def written(times: int) -> Iterator[str]:
 def main(times: int) -> None:
     """Read everything, and write the page."""
     parts = {
-        "Pictures of charts": table(picture_survey(times)),
+        "Pictures of charts": pictures(OF_PICTURES * times),
         "Spreadsheets and pasted cells": table(sheet_survey(times)),
         "Written rows, and the same with one slip": written(times),
     }
-    page = INTRODUCTION.format(times=times)
+    page = INTRODUCTION.format(times=times, pictures=OF_PICTURES * times)
     for title, lines in parts.items():
         page += f"\n## {title}\n\n" + "\n".join(lines) + "\n"
     PAGE.write_text(page, encoding="utf-8")

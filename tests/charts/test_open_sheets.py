@@ -9,7 +9,7 @@ import zipfile
 import pytest
 import xlwt
 from odf.opendocument import OpenDocumentSpreadsheet
-from odf.style import Style, TableCellProperties, TableProperties
+from odf.style import BackgroundImage, Style, TableCellProperties, TableProperties
 from odf.table import CoveredTableCell, Table, TableCell, TableColumn, TableRow
 from odf.text import P
 
@@ -205,3 +205,45 @@ def test_an_old_workbook_with_fills_alone_says_what_to_do():
     book.save(file)
     with pytest.raises(PlanError, match=r"save it as \.xlsx"):
         read_sheet(file.getvalue(), "leaf.xls")
+
+
+def test_an_old_workbook_with_fills_behind_some_letters_says_that_they_are_not_read():
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Leaf")
+    red = xlwt.easyxf("pattern: pattern solid, fore_colour red")
+    for row in range(8):
+        for column in range(8):
+            sheet.write(row, column, "X" if (row + column) % 3 == 0 else "", red)
+    file = io.BytesIO()
+    book.save(file)
+    read = read_sheet(file.getvalue(), "leaf.xls")
+    assert any("no fill" in note and "save it as .xlsx" in note for note in read.notes)
+    assert "blanks" in {ask.setting for ask in read.asks}
+
+
+def test_letters_in_filled_cells_and_hatched_corners():
+    """A picture behind a cell is a hatch, for OpenDocument has none of its own; letters count."""
+    book = Book()
+    hatched = Style(name="hatched", family="table-cell")
+    properties = TableCellProperties(backgroundcolor="#d0d0d0")
+    picture = BackgroundImage(href="Pictures/lines.png", type="simple", actuate="onLoad")
+    properties.addElement(picture)
+    hatched.addElement(properties)
+    book.document.automaticstyles.addElement(hatched)
+    table = book.sheet("Leaf")
+    rows = ["..ABB..", ".AABBB.", "AAABBBB", "AAAABBB", "AAABBBB", "AABBBAA"]
+    for row in rows:
+        cells = []
+        for letter in row:
+            if letter == ".":
+                cells.append(TableCell(stylename=hatched))
+            else:
+                look = book.style(backgroundcolor=COLOURS[letter])
+                cells.append(lettered(letter, stylename=look))
+        add_row(table, cells)
+    (sheet,) = open_sheets.open_sheets(book.data(), "leaf.ods")
+    assert sheet.hatched.sum() == 6
+    read = read_sheet(book.data(), "leaf.ods")
+    assert rows_of(read) == rows
+    (asked,) = [ask for ask in read.asks if ask.setting == "blanks"]
+    assert (asked.taken, "hatched" in asked.words) == ("no stitch", True)

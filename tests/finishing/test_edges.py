@@ -125,6 +125,7 @@ def test_a_front_with_armholes_and_a_neck():
         *(("A", 4, 3), ("A", 5, 3)),
     ]
     words = pick_up_in_words(plan, "opening at the top")
+    assert "down its right side, along its bottom and up its left side" in words[0]
     assert words[-2:] == ["5 B over 2 rows and 3 edge stitches", "1 A over 2 rows"]
 
 

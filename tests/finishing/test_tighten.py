@@ -52,6 +52,11 @@ def test_new_strands_and_middle_starts_are_named():
     assert str(begun.max()) in line
 
 
+def test_one_new_strand_begins_in_one_row():
+    told = loose_places(plan_of(["AABB", "AAAA"]))
+    assert told == ["First stitches of new strands: row 2."]
+
+
 def test_no_border_is_no_line():
     assert loose_places(plan_of(["AAAA"] * 20)) == []
     garter = plan_of(["AABB"] * 4, how=Construction(fabric="garter"))

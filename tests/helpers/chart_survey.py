@@ -11,6 +11,7 @@ import sys
 import zlib
 from collections import Counter
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -22,7 +23,7 @@ from tests.helpers.chart_screens import chromium, screen_styles, taken_by
 from tests.helpers.chart_shapes import SOURCES
 
 RIGHT, ASKED, MARKED, REFUSED, SILENT = "right", "asked", "marked", "refused", "silent"
-MOST_MARKED = 0.01  # of the cells of a picture that is right
+CELLS, MARKED_CELLS = "cells", "marked cells"  # of pictures that are right
 
 
 def wrong_cells(cells, drawn) -> np.ndarray | None:
@@ -46,35 +47,51 @@ def drawn_in_style(name: str, style: Style, number: int) -> Drawn:
     return style(rng, SOURCES[number % len(SOURCES)])
 
 
-def read_in_style(name: str, style: Style, number: int) -> tuple[Drawn, str, bool]:
-    """A picture in a style, what came of reading it, and whether anything was asked or marked."""
+class Reading(NamedTuple):
+    """What came of reading a picture.
+
+    `is_needless` is a question or a mark although it is right and leaves nothing open; `marked` is
+    how many of its cells are marked.
+    """
+
+    drawn: Drawn
+    outcome: str
+    is_needless: bool = False
+    marked: int = 0
+
+
+def read_in_style(name: str, style: Style, number: int) -> Reading:
+    """A picture in a style, and what came of reading it."""
     drawn = drawn_in_style(name, style, number)
     try:
         read = read_grid_picture(open_artwork(drawn.data, "chart.png"))
     except PlanError:
-        return drawn, REFUSED, True
+        return Reading(drawn, REFUSED)
     doubtful = read.doubtful[::-1]
     is_asked = bool(read.asks) or doubtful.any()
     wrong = wrong_cells(read.cells[::-1].astype(int), drawn.cells)
     if wrong is not None and not wrong.any():
-        return drawn, RIGHT, is_asked and not drawn.asks
+        return Reading(drawn, RIGHT, bool(is_asked and not drawn.asks), int(doubtful.sum()))
     if read.asks:
-        return drawn, ASKED, True
+        return Reading(drawn, ASKED)
     if wrong is not None and not (wrong & ~doubtful).any():
-        return drawn, MARKED, True
-    return drawn, SILENT, False
+        return Reading(drawn, MARKED)
+    return Reading(drawn, SILENT)
 
 
 def survey(times: int, styles: Mapping[str, Style]) -> dict[str, Counter]:
-    """What came of each style, so many pictures of each, and how often a word was needless."""
+    """What came of each style, so many pictures of each; how often a word was needless; and how
+    many cells of those that are right there are, and are marked."""
     found: dict[str, Counter] = {}
     for name, style in styles.items():
         found[name] = Counter()
         for number in range(times):
-            drawn, outcome, is_asked = read_in_style(name, style, number)
-            found[name][outcome] += 1
-            found[name]["open"] += drawn.asks
-            found[name]["needless"] += outcome == RIGHT and is_asked
+            reading = read_in_style(name, style, number)
+            found[name][reading.outcome] += 1
+            found[name]["needless"] += reading.is_needless
+            if reading.outcome == RIGHT:
+                found[name][CELLS] += reading.drawn.cells.size
+                found[name][MARKED_CELLS] += reading.marked
     return found
 
 
@@ -93,6 +110,7 @@ def main(times: int) -> None:
         print(f"{name:28}" + "".join(f"{counts[head] or '':>10}" for head in heads))
     total = sum(found.values(), Counter())
     print(f"{'all':28}" + "".join(f"{total[head]:>10}" for head in heads))
+    print(f"{total[MARKED_CELLS]} of {total[CELLS]} cells of those that are right are marked")
 
 
 if __name__ == "__main__":

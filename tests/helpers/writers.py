@@ -233,10 +233,8 @@ def _back_to_the_start(form: Any) -> None:
     press(form, "Mark it so")
 
 
-def _tick_and_untick(form: EndBoxes) -> None:
-    first = form.boxes.children[0]
-    first.value = True
-    first.value = False
+def _tick(form: EndBoxes) -> None:
+    form.boxes.children[0].value = True
 
 
 def _note_and_take_out(form: Any) -> None:
@@ -327,7 +325,7 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
     "a note of one's own": _form(in_row_form, _write_own_note),
     "a note taken out": _form(in_row_form, _note_and_take_out),
-    "an end sewn in and taken back": _form(EndBoxes, _tick_and_untick),
+    "an end sewn in": _form(EndBoxes, _tick),
     "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),
     "the finishing page": _form(finishing_page_form, _pressed("Make the finishing page")),
     "measuring": _form(measure_form, _measure),

@@ -86,8 +86,19 @@ def test_a_whole_area_is_ticked_at_once(demo_copy):
     assert ticked(form) == ticked(seen) == [True] * 16
     assert "15 ends marked as sewn in" in said(form)
     assert to_finish(desk.plan).count("50 of 66 ends left") == 1
+    labels = {area: label for label, area in areas_to_choose(desk.plan)}
+    assert labels[sky] == "N Midnight, rows 25–96: all sewn in"
+    assert form.area.label == labels[sky]
     press(form, "All of this area are sewn in")
     assert len([each for each in desk.project.progress if each.what == SEWN_IN]) == 16
+
+
+def test_it_opens_at_the_first_area_that_has_ends_left(demo_copy):
+    desk = open_desk(str(demo_copy))
+    press(EndBoxes(desk), "All of this area are sewn in")
+    form = EndBoxes(desk)
+    assert form.area.label == "K Rock, rows 12–39: 2 left"
+    assert form.boxes.children[0].description.startswith("5. K1 starts")
 
 
 def test_a_piece_without_a_folder_keeps_no_ticks_and_says_so():

@@ -289,7 +289,11 @@ def test_a_photograph_by_its_corners(lab, page, piece, tmp_path):
     assert corner.get_attribute("aria-label") != before
     assert page.locator(".plan-free .plan-lens").is_visible()
     page.get_by_role("button", name="Its corners: as you put them").wait_for(timeout=30_000)
-    # By the pointer to where it was printed.
+    # By its number, and by the pointer to where it was printed.
+    exact = page.get_by_label("bottom right corner, from the left, in percent")
+    exact.fill("99")
+    exact.press("Enter")
+    assert "99.0 % from the left" in corner.get_attribute("aria-label")
     stage = page.locator(".plan-stage.plan-free img")
     box, at = stage.bounding_box(), corner.bounding_box()
     x, y = photo.corners[2]

@@ -81,7 +81,8 @@ def test_several_are_counted_together_and_the_yarn_is_asked_for(knitted_desk):
     form = mending_form(knitted_desk)
     touch(form, 4, 5)
     assert is_shown(form, "it was knitted in")
-    # Asked in the chart's own yarn at first, which is no fault.
+    assert "In which yarn was it knitted? Choose it." in said(form)
+    box(form, "it was knitted in").value = "A"
     assert "is in A. Choose the yarn" in said(form)
     box(form, "it was knitted in").value = "B"
     touch(form, 5, 5)
