@@ -209,7 +209,7 @@ def _beside(pixels: Rgb, outline: Outline) -> list[Outline]:
     left, top, right, bottom = (round(each) for each in outline.box)
     height, width = pixels.shape[:2]
     cell = round(outline.down.length / outline.down.cells)
-    found = []
+    found: list[Outline] = []
     for box in (
         (0, 0, width, top - cell),
         (0, bottom + cell, width, height),
@@ -222,8 +222,16 @@ def _beside(pixels: Rgb, outline: Outline) -> list[Outline]:
             continue
         other = find_grid(rest)
         if other and min(other.across.cells, other.down.cells) >= FEWEST_OF_ANOTHER:
-            found.append(other.moved(x, y))
+            moved = other.moved(x, y)
+            # What lies below and to the right is seen from both sides.
+            if not any(_overlap(moved.box, before.box) for before in found):
+                found.append(moved)
     return found
+
+
+def _overlap(box: Box, other: Box) -> bool:
+    left, top, right, bottom = box
+    return left < other[2] and other[0] < right and top < other[3] and other[1] < bottom
 
 
 def _holds_much(rest: Rgb, paper: Rgb) -> bool:
