@@ -6,6 +6,8 @@ python3 -m planner open               the same
 python3 -m planner plan data/NAME     set up, print a piece's plan, write its tables and pictures
 python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to print (A4, or
                                       --paper letter) and its row cards as a page for a phone
+python3 -m planner pattern data/NAME  set up, write a piece as a pattern for others, as PDF and as
+                                      plain text (A4, or --paper letter)
 python3 -m planner test               set up, and run all tests; or those that are named, in
                                       pytest's own words
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is
@@ -24,6 +26,7 @@ import shutil
 import subprocess
 import sys
 import venv
+from collections.abc import Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -320,14 +323,24 @@ def print_plan(*folders: str) -> int:
 
 def make_sheet(*words: str) -> int:
     """Write a piece's plan as a PDF to print; a folder may be named from where one stands."""
-    parser = argparse.ArgumentParser("python3 -m planner sheet")
+    return on_paper("sheet", words)
+
+
+def make_pattern(*words: str) -> int:
+    """Write a piece as a pattern for others; a folder may be named from where one stands."""
+    return on_paper("pattern", words)
+
+
+def on_paper(what: str, words: Sequence[str]) -> int:
+    """Have the sheet or the pattern of a piece written, on the paper that the words ask for."""
+    parser = argparse.ArgumentParser(f"python3 -m planner {what}")
     parser.add_argument("piece", metavar="data/NAME")
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
     asked = parser.parse_args(words)
     set_up(WORKBOOK)
     piece = asked.piece
     full = str(Path(piece).resolve()) if Path(piece).exists() else piece
-    return run("planner.report", "--sheet", asked.paper, full)
+    return run("planner.report", f"--{what}", asked.paper, full)
 
 
 def refresh(*names: str) -> int:
@@ -340,6 +353,7 @@ COMMANDS = {
     "open": open_workbook,
     "plan": print_plan,
     "sheet": make_sheet,
+    "pattern": make_pattern,
     "test": run_tests,
     "refresh": refresh,
 }

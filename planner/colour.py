@@ -62,6 +62,23 @@ def hex_of(colour: str) -> str:
     return _read(colour).convert("srgb").to_string(hex=True, alpha=False)
 
 
+def named_in(words: str) -> str:
+    """The colour (#rrggbb) that words end with, such as cherry red; "" where they end with none.
+
+    The most words that are a name of CSS count: "light sea green" before "sea green" and "green".
+    """
+    parts = words.lower().split()
+    for first in range(len(parts)):
+        name = "".join(parts[first:])
+        if not name.isalpha():
+            continue
+        try:
+            return hex_of(name)
+        except ValueError:
+            continue
+    return ""
+
+
 def apart(first: str, second: str, *, eye: str = ANY_EYE) -> float:
     """How far two colours look apart to one of `EYES`: CIEDE2000.
 

@@ -33,6 +33,11 @@ MOST_LETTERS_OF_A_SETTING = 1_000
 MOST_POINTS_OF_A_LINE = 50  # "a.b.c" is a table in a table to TOML
 LONGEST_COLOUR = 100  # letters
 
+# A set of pieces: a blanket of 10 × 10 squares, each a piece of its own.
+MOST_PIECES_OF_A_SET = 100
+MOST_TIMES = 60  # that one piece is knitted
+MOST_ANSWERS = 300  # about yarns of a set
+
 # Written rows.
 MOST_LETTERS_OF_ROWS = 4_000_000
 LONGEST_LINE = 20_000  # letters: 1,000 runs of "1 no stitch"

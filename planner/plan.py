@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -20,7 +20,7 @@ from planner.choices import (
     before_buying,
     compare_ways,
     cost_of_rounds,
-    embroidery_in_words,
+    embroidery_in_full,
     find_issues,
     measure_embroidery,
     notes_on_choices,
@@ -57,10 +57,18 @@ from planner.supplies import (
     shopping_list,
     supplies_table,
     winding_list,
-    winding_pieces,
     yarn_needed,
 )
-from planner.units import CM_PER, LISTED_UNIT, counted, rounded_up, show_total, shown, shown_totals
+from planner.units import (
+    CM_PER,
+    LISTED_UNIT,
+    counted,
+    known_in_words,
+    rounded_up,
+    show_total,
+    shown,
+    shown_totals,
+)
 
 if TYPE_CHECKING:
     from planner.cards import Card, Cards
@@ -119,7 +127,7 @@ class Plan:
     @cached_property
     def pieces(self) -> list[Piece]:
         """Each piece to wind or ball to lay out, in the order of need; what is embroidered last."""
-        wound = winding_pieces(self.traced, self.held)
+        wound = cards.pieces_in_time(self.traced, self.held, self.project.all_yarns)
         cast_on = cards.cast_on_piece(self.project, self.traced)
         return [*cast_on, *wound, *self.to_embroider.pieces(self.project.how)]
 
@@ -147,7 +155,8 @@ class Plan:
         return {title: each.join_rows(logged[title], done) for title, each in by_title.items()}
 
     @cached_property
-    def _caught(self) -> Caught:
+    def caught(self) -> Caught:
+        """The tails that are caught as they are knitted."""
         casts_on = bool(self.project.allow.section_cast_on)
         if not self.project.habits.tails_caught:
             return Caught((), ())
@@ -162,7 +171,7 @@ class Plan:
             *(self.traced, self.held, areas),
             joins=self.joins,
             binds_off=bool(allow.bind_off),
-            caught=self._caught,
+            caught=self.caught,
         )
         ends = plan_sewing(listed, self.traced, areas, habits.sew_every)
         apart = _embroidery_ends(self.pieces, self.traced, areas)
@@ -243,17 +252,17 @@ class Plan:
         """Ends to sew in that joins leave, those that were logged among them."""
         titles = [each.part.title for each in self.held if not each.spliced]
         joins = sum(len(self.joins[title]) for title in titles)
-        return 2 * (joins - len(self._caught.joins))
+        return 2 * (joins - len(self.caught.joins))
 
     @property
     def ends_caught(self) -> int:
         """Ends that are caught as they are knitted, and need no sewing in."""
-        return 2 * len(self._caught.joins) + len(self._caught.starts)
+        return 2 * len(self.caught.joins) + len(self.caught.starts)
 
     @property
     def ends_in_all(self) -> int:
         """Ends to sew in, those of refills and of embroidery included."""
-        of_strands = self.traced.ends - len(self._caught.starts)
+        of_strands = self.traced.ends - len(self.caught.starts)
         cast_on = 2 if self.project.allow.casts_on_in_one else 0
         return of_strands + cast_on + self.refill_ends + self.to_embroider.ends
 
@@ -312,29 +321,15 @@ class Plan:
     def embroidery_in_words(self) -> str:
         """What is embroidered afterwards, its yarn and its ends."""
         embroidered_cm = sum(each.embroidered_cm for each in self.needed)
-        length = show_total(embroidered_cm, self.project.units)
-        what = embroidery_in_words(self.to_embroider)
-        factor = self.project.allow.embroider_factor
-        return (
-            f"Embroidered after blocking: {what}, {length} of yarn if a duplicate "
-            f"stitch takes {factor:g} times as much as a knitted one (assumption: measure yours)."
-        )
+        return embroidery_in_full(self.to_embroider, embroidered_cm, self.project)
 
     def how_sure(self) -> str:
         """Where the lengths come from and how sure they are, in words."""
-        ranked = sorted(self.multipliers.items(), key=lambda item: (item[1].value, item[0]))
-        low, least = ranked[0]
-        high, most = ranked[-1]
-        # As they are shown: figures that look alike are not told apart.
-        if str(least) == str(most):
-            source = f"Multiplier {least}, {least.basis}."
-        else:
-            ends = f"{least.value:.2f} ({low}) to {most.value:.2f} ({high})"
-            source = f"Multipliers from {ends}, from your measurements."
-        if not most.spread:
-            return f"{source} No margin is added."
+        known = f"Yarn a row takes: {known_in_words(self.multipliers)}."
+        if not any(each.spread for each in self.multipliers.values()):
+            return f"{known} No margin is added."
         once_in = self.project.allow.short_once_in
-        return f"{source} Wound so that a strand falls short only once in {once_in:g}."
+        return f"{known} Wound so that a strand falls short only once in {once_in:g}."
 
     def __repr__(self) -> str:
         length = show_total(self.yarn_cm, self.project.units)
@@ -377,7 +372,9 @@ def make_plan(
 
     # Where the knitter's own decisions do not fit comes first.
     notes = [*own_notes, *notes_on_choices(project, asked, strands, embroidery)]
-    notes += [*supply_notes, *_queries(multipliers)]
+    # Yarns that were not measured share one multiplier, and would ask the same again and again.
+    queries = [each.query for each in multipliers.values() if each.query]
+    notes += [*supply_notes, *dict.fromkeys(queries)]
     notes += cost_of_rounds(project, asked, strands)
     drawn = project.chart.cells
     return Plan(
@@ -454,9 +451,3 @@ def _cast_on_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) 
                 )
             )
     return ends
-
-
-def _queries(multipliers: Mapping[str, Multiplier]) -> list[str]:
-    """The questions that unlikely multipliers raise, each once."""
-    # Yarns that were not measured share one multiplier, and would ask the same again and again.
-    return [each.query for each in dict.fromkeys(multipliers.values()) if each.query]

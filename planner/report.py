@@ -11,9 +11,19 @@ import pandas as pd
 from planner.charts import tables_xlsx
 from planner.errors import PlanError
 from planner.folder import locked_folder, open_project, write_together
-from planner.paper import CARDS, SHEET, all_papers, csv_of, tables_of
+from planner.paper import (
+    CARDS,
+    PATTERN,
+    PATTERN_TEXT,
+    SHEET,
+    all_papers,
+    csv_of,
+    pattern_files,
+    tables_of,
+)
 from planner.pictures import draw_chart, draw_load, draw_strand_order, draw_strands, png_of
 from planner.plan import Plan, make_plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 
 ROWS_A_PICTURE = 24
 DOTS_PER_INCH = 150
@@ -77,6 +87,9 @@ def print_plan(plan: Plan) -> None:
     print(winding.assign(from_row=first)[["line", "supply", "from_row"]].to_string(index=False))
     print("\nShopping list\n")
     print(plan.shopping_list.to_string(index=False))
+    unknown = yarns_not_known(plan.needed)
+    if unknown:
+        print(f"{', '.join(unknown)}: {NOT_KNOWN}")
 
 
 def report(piece: Path) -> None:
@@ -100,21 +113,32 @@ def write_sheet(piece: Path, paper: str) -> None:
     print(f"The row cards for a phone are {piece / CARDS}; they need no network.")
 
 
+def write_pattern(piece: Path, paper: str) -> None:
+    """Write a piece as a pattern for others, as PDF and as plain text, into its folder `out`."""
+    plan = make_plan(open_project(piece), say=print)
+    files = pattern_files(plan, paper)
+    with locked_folder(piece):
+        write_together(piece, files)
+    print(f"The pattern is {piece / PATTERN}, and as plain text {piece / PATTERN_TEXT}.")
+
+
 def main(arguments: list[str]) -> int:
     """Do what the command line says; returns the exit code.
 
-    Before the folder, `--sheet a4` asks for the sheet on that paper.
+    Before the folder, `--sheet a4` asks for the sheet on that paper, `--pattern a4` for a pattern.
     """
-    paper = ""
-    if arguments[:1] == ["--sheet"]:
-        paper, *arguments = arguments[1:]
+    what, paper = "", ""
+    if arguments[:1] in (["--sheet"], ["--pattern"]):
+        what, paper, *arguments = arguments
     if len(arguments) != 1:
         print("Name one folder: python3 -m planner plan data/NAME")
         return 2
     piece = Path(arguments[0])
     try:
-        if paper:
+        if what == "--sheet":
             write_sheet(piece, paper)
+        elif what:
+            write_pattern(piece, paper)
         else:
             report(piece)
     except PlanError as error:

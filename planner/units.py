@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, TypeGuard
+from typing import TYPE_CHECKING, Any, Protocol, TypeGuard
 
 from planner.errors import PlanError
 from planner.guards import MOST_NUMBER, check_digits
@@ -45,6 +45,8 @@ INCHES_IN_A_YARD, INCHES_IN_A_QUARTER = 36, 9
 ROUNDING_ERROR = 1e-9
 # Nine times in ten: of the normal distribution 5 % lie so many spreads below, and as much above.
 SPREADS_EACH_WAY = 1.6449
+# What is known of a figure: it was measured, or it is no more than likely.
+MEASURED, NOT_MEASURED = "measured", "an estimate"
 WIDE_RANGE = 0.5  # a range that is told to a tenth
 
 
@@ -279,11 +281,59 @@ def between(value: float, spread: float) -> str:
 
     `spread` is its standard error.
     """
-    low = value - SPREADS_EACH_WAY * spread
-    high = value + SPREADS_EACH_WAY * spread
+    reach = SPREADS_EACH_WAY * spread
+    return in_range(value - reach, value + reach)
+
+
+def in_range(low: float, high: float) -> str:
+    """A range in words: "between 3.0 and 4.4"."""
     # More digits of a wide range would look surer than they are.
     digits = 1 if high - low >= WIDE_RANGE else 2
     return f"between {low:.{digits}f} and {high:.{digits}f}"
+
+
+class Known(Protocol):
+    """A figure with its standard error, and the `kind` of what is known of it, in words."""
+
+    @property
+    def value(self) -> float: ...
+    @property
+    def spread(self) -> float: ...
+    @property
+    def kind(self) -> str: ...
+
+
+def ends_of(known: Known) -> tuple[float, float]:
+    """Between which figures it lies nine times in ten."""
+    reach = SPREADS_EACH_WAY * known.spread
+    return known.value - reach, known.value + reach
+
+
+def known_in_words(multipliers: Mapping[str, Known]) -> str:
+    """What is known of each yarn, the only words for it in the house, from multipliers by letter.
+
+    "W between 3.72 and 3.98 times the knitted width (measured); A, B between 3.2 and 4.5 times (an
+    estimate)". Letters are left out where the same kind of figure holds for all.
+    """
+    by_kind: dict[str, list[str]] = {}
+    for letter, multiplier in sorted(multipliers.items()):
+        by_kind.setdefault(multiplier.kind, []).append(letter)
+    told: list[str] = []
+    for kind, letters in sorted(by_kind.items(), key=lambda each: each[0] != MEASURED):
+        who = f"{', '.join(letters)} " if len(by_kind) > 1 else ""
+        width = "" if told else " the knitted width"
+        times = _range_of([multipliers[letter] for letter in letters])
+        told.append(f"{who}{times} times{width} ({kind})")
+    return "; ".join(told)
+
+
+def _range_of(multipliers: Sequence[Known]) -> str:
+    """Between which figures all of these lie; a figure that was chosen is told as it is."""
+    first = multipliers[0]
+    if first.kind not in (MEASURED, NOT_MEASURED):
+        return f"{first.value:.2f}"
+    lows, highs = zip(*map(ends_of, multipliers), strict=True)
+    return in_range(min(lows), max(highs))
 
 
 def whole_percent(chance: float, *, sure: bool = False) -> int:
@@ -315,6 +365,12 @@ def stretches(numbers: Sequence[int]) -> list[str]:
         else:
             ends.append([number, number])
     return [str(first) if first == last else f"{first}–{last}" for first, last in ends]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names as a sentence lists them: "A", "A and B", "A, B and C"."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def nth(number: int) -> str:

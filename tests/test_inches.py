@@ -24,12 +24,13 @@ from planner.buying import (
     winding_stops,
 )
 from planner.choices import find_offers, offer_table, tradeoff
+from planner.edition import handout_of, make_edition, make_lesson, pattern_of, plain_text
 from planner.folder import with_units
 from planner.knitting import balls_before_and_after, before_and_after, will_it_last, will_yarns_last
 from planner.multiplier import arithmetic
 from planner.paper import TABLES
 from planner.pictures import draw_chart, draw_load, draw_multipliers, draw_strand_order
-from planner.piece import MultiplierChoice
+from planner.piece import MultiplierChoice, rows_worked
 from planner.report import print_plan
 from planner.workbook import (
     Desk,
@@ -54,6 +55,7 @@ from planner.workbook import (
     limits_form,
     log_pane,
     measure_form,
+    mending_form,
     multiplier_table,
     news_form,
     offers_form,
@@ -77,7 +79,8 @@ from planner.workbook import (
 )
 from tests.conftest import ROOT
 from tests.helpers.drawn import words_in
-from tests.helpers.forms import boxes
+from tests.helpers.forms import boxes, by_label, press, said
+from tests.helpers.progress import knitted
 
 FOLDERS = [ROOT / "data" / "harbour-cushion"]
 FOLDERS += [ROOT / "tests" / "cases" / "pieces" / name for name in ("tiny", "cowl", "garter")]
@@ -144,6 +147,8 @@ def test_sentences_cards_and_pictures(folder, capsys):
     figures = [draw_chart(plan), draw_load(plan), draw_strand_order(plan, 1, min(last, 12))]
     figures.append(draw_multipliers(plan.project.measurements, plan.project.how.fabric))
     said += [text for figure in figures for text in words_in(figure)]
+    said += [plain_text(pattern_of(make_edition(plan))).decode()]
+    said += [plain_text(handout_of(make_lesson(plan.project))).decode()]
     for text in said:
         assert metric_in(text) == []
 
@@ -169,6 +174,23 @@ def changes_opened(desk):
     return folded
 
 
+def marked_to_mend(desk):
+    """The form of mending, with a stitch that was knitted in another yarn."""
+    if not rows_worked(desk.project.progress):
+        log = knitted(desk.plan, 12)
+        desk = Desk(replace(desk.project, progress=log))
+    form = mending_form(desk)
+    fields = by_label(form)
+    fields["row"].value, fields["stitch, as the card counts"].value = 9, 8
+    press(form, "Mark this stitch")
+    # In any but the chart's own.
+    for letter in desk.project.chart.letters:
+        fields["it was knitted in"].value = letter
+        if "Duplicate stitch over it" in said(form):
+            return form
+    raise AssertionError(said(form))
+
+
 MAKERS = (
     *(carrying_form, holding_form, how_much_form, how_full_pane, lengths_pane),
     *(shopping_pane, winding_pane, where_sewn_in),
@@ -181,6 +203,7 @@ MAKERS = (
         row_form,
         lasts_pane,
         several_rows_form,
+        marked_to_mend,
         changes_opened,
         stops_pane,
         savings_pane,

@@ -161,7 +161,7 @@ def test_summary_says_what_the_tables_say(demo):
     # What the winding list asks to measure off, line by line, to a whole metre.
     to_measure = (demo.winding_list.pieces * demo.winding_list.length_m).sum()
     assert f"Yarn for the piece: {to_measure:.0f} m." in text
-    assert "Multiplier 3.70, between 3.0 and 4.4, an estimate before any swatch." in text
+    assert "Yarn a row takes: between 3.0 and 4.4 times the knitted width (an estimate)." in text
     assert "once in 20" in text
     for kind, n in demo.supplies.supply.value_counts().items():
         assert f"{n} × {kind}" in text
@@ -178,7 +178,7 @@ def test_until_a_swatch_the_rule_of_three_stands_beside(demo):
     assert (whole.rule_of_three_m > 0).all()
     assert (whole.rule_of_three_m < whole.length_m).all()
     assert (
-        "rule of three, without a margin. No margin"
+        "rule of three, without a margin). No margin"
         in make_plan(
             replace(demo.project, multiplier=replace(demo.project.multiplier, way="rule of three"))
         ).how_sure()

@@ -27,13 +27,22 @@ MAY_IMPORT = {
     "plan": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"},
     "knitting": {"piece", "multiplier", "strands", "supplies", "cards", "plan"},
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
+    "mending": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"),
+        *("knitting", "plan"),
+    },
+    "finishing": {"piece", "rows", "choices", "plan"},
     "folder": {"piece", "multiplier"},
     "charts": {"piece", "strands", "folder"},
     "twists": {"piece", "strands", "supplies", "rows"},
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
+    "edition": {
+        *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
+        *("choices", "charts", "plan", "finishing"),
+    },
     "paper": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("twists", "knitting", "plan", "pictures"),
+        *("twists", "knitting", "plan", "pictures", "edition", "finishing"),
     },
 }
 # May import anything; nothing imports them.

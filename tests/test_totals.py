@@ -682,14 +682,14 @@ def test_the_sections_wind_what_the_list_winds(name):
     list once: both halves of a strand as one, a refill in the section in which it is joined, what
     is measured off in mid-strand in that where it hangs."""
     for plan in random_plans(name):
-        mix = plan.ways[plan.ways.way == "suggested"]
+        mix = plan.ways[plan.ways.way == "as planned"]
         wound = [piece for piece in plan.pieces if piece.supply not in (BALL, TO_EMBROIDER)]
-        assert mix.pieces_to_wind.sum() == len(wound), plan.project.name
+        assert mix.lengths_to_wind.sum() == len(wound), plan.project.name
         for way in mix.itertuples():
             first, last = map(int, way.rows.split("–"))
             begun = sum(first <= piece.row + 1 <= last for piece in wound)
             # A half that is taken up later is wound with its strand all the same.
-            assert way.pieces_to_wind == begun, (plan.project.name, way.rows)
+            assert way.lengths_to_wind == begun, (plan.project.name, way.rows)
 
 
 @every_construction
@@ -705,7 +705,7 @@ def test_copies_are_so_many_times_the_plan(name):
                 assert line["strands"] == count * len(plan.strands)
                 assert line["ends"] == count * len(plan.ends)
                 assert line["most_at_once"] == plan.rows.live.max()
-                assert line["pieces_to_wind"] == count * to_wind
+                assert line["lengths_to_wind"] == count * to_wind
                 in_all = count * sum(added_up(plan).values())
                 assert line[f"yarn_{unit}"] == pytest.approx(tenths(in_all))
             shopping = shop_for([plan] * count).set_index("yarn")

@@ -8,6 +8,11 @@ weights       yarn by weight: how much is left of a ball
 scraps        which strand lies on which part ball, and what is left to buy
 fitting       that fit: the integer programme
 sharing       which piece comes from which lot: the integer programme
+rules         unknowns and rules of such a programme
+purse         several pieces, one purse: what a set takes, what to buy, which lots
+same_yarns    which yarns of several pieces are one, and what is asked before they are
+lots_of_set   which piece of a set comes from which lot: the integer programme
+purse_lists   the lists of a set
 """
 
 from typing import TYPE_CHECKING
@@ -35,6 +40,26 @@ if TYPE_CHECKING:
     from planner.buying.lots import (
         LotShare,
         share_lots,
+    )
+    from planner.buying.purse import (
+        Member,
+        Purse,
+        fill_purse,
+        plans_in_order,
+    )
+    from planner.buying.purse_lists import (
+        by_piece_table,
+        is_of_several_lots,
+        lot_of_pieces,
+        lots_in_words,
+        member_in_words,
+        purse_in_words,
+        set_shopping_list,
+        taken_table,
+        used_table,
+    )
+    from planner.buying.same_yarns import (
+        Question,
     )
     from planner.buying.scraps import (
         Basket,

@@ -20,7 +20,7 @@ from scipy.special import ndtri  # the normal distribution, quickly loaded
 from planner.buying.bobbins import held_of
 from planner.errors import PlanError
 from planner.multiplier import Multiplier
-from planner.piece import BALL, Allowances, MultiplierChoice, Yarn, mirror
+from planner.piece import BALL, Allowances, MultiplierChoice, Project, Yarn, mirror
 from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, shopping_list, swatch_length_cm, yarn_needed
 from planner.units import (
@@ -46,6 +46,7 @@ LEAST_TAIL_CM = 10  # 4 in, the shortest that is usual (common practice, no sour
 JUST_OVER = 0.25  # judgement: a ball of which less than this is used is worth asking about
 # The plans of the pieces that are bought for together, all of one project.
 Plans = Sequence[Plan]
+Make = Callable[[Project], Plan]  # that makes plans
 Line = dict[str, object]  # of a table, by its columns
 
 # Lengths are sums of floats; this keeps a hair's breadth from tipping an answer, and a tail of no
@@ -53,10 +54,11 @@ Line = dict[str, object]  # of a table, by its columns
 ROUNDING_CM = 1e-9
 
 
-def mirrored(plan: Plan) -> Plan:
+def mirrored(plan: Plan, *, make: Make = make_plan) -> Plan:
     """The plan of the piece mirrored left to right, worked in the same direction.
 
-    Nothing of it is knitted yet. The knitter's choices lie at the mirrored stitches.
+    Nothing of it is knitted yet. The knitter's choices lie at the mirrored stitches. `make` makes
+    the plan.
     """
     project = plan.project
     choices = []
@@ -71,13 +73,15 @@ def mirrored(plan: Plan) -> Plan:
         choices=tuple(choices),
         progress=(),
     )
-    return make_plan(turned)
+    return make(turned)
 
 
-def copies(plan: Plan, count: int, *, mirrored_count: int = 0) -> list[Plan]:
+def copies(
+    plan: Plan, count: int, *, mirrored_count: int = 0, make: Make = make_plan
+) -> list[Plan]:
     """The plans of so many copies of a piece, some of them mirrored.
 
-    Copies that are alike share one plan.
+    Copies that are alike share one plan. `make` makes those that are not there yet.
     """
     if not 0 <= mirrored_count <= count or count < 1:
         raise PlanError(
@@ -88,13 +92,13 @@ def copies(plan: Plan, count: int, *, mirrored_count: int = 0) -> list[Plan]:
     begun_anew = plan
     if plan.project.progress and straight_count > 1:
         # The piece is on the needles; its copies are still to be begun.
-        begun_anew = make_plan(replace(plan.project, progress=()))
+        begun_anew = make(replace(plan.project, progress=()))
     plans = []
     if straight_count:
         plans.append(plan)
         plans += [begun_anew] * (straight_count - 1)
     if mirrored_count:
-        plans += [mirrored(plan)] * mirrored_count
+        plans += [mirrored(plan, make=make)] * mirrored_count
     return plans
 
 
@@ -114,7 +118,7 @@ def copies_table(plans: Plans) -> pd.DataFrame:
                 "strands": times * plan.traced.count,
                 "ends": times * len(plan.ends_to_sew),
                 "most_at_once": max(load.live for load in plan.loads),
-                "pieces_to_wind": times * len(to_wind),
+                "lengths_to_wind": times * len(to_wind),
                 "yarn_cm": times * plan.yarn_cm,
             }
         )

@@ -49,7 +49,7 @@ class LotShare:
 
 
 @dataclass(frozen=True)
-class _Length:
+class LotLength:
     """A length of a yarn that is of one lot: a piece as it is measured off, or both halves of one.
 
     It hangs from `begins` to before `done`, worked rows of its own copy from 0. `areas` are the
@@ -87,7 +87,7 @@ def share_lots(
         if balls:
             in_hand[lot or "no lot named"] = balls * ball_cm
 
-    lengths = _lengths_of_copies(plans, letter)
+    lengths = lengths_of_copies(plans, letter)
     buy, room, share = _with_fewest_to_buy(lengths, in_hand, ball_cm)
     # The share knows the lots by their places.
     names = list(room)
@@ -119,14 +119,14 @@ def _sure_ball_cm(project: Project, letter: str) -> float:
     return 100 * metres * sure
 
 
-def _lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[_Length]:
+def lengths_of_copies(plans: Sequence[Plan], letter: str) -> list[LotLength]:
     """The lengths of a yarn in all copies, in the order of need."""
     lengths = []
     units = plans[0].project.units
     for copy, plan in enumerate(plans, start=1):
         areas = _areas_of_strands(plan, copy)
         for label, pieces in pieces_of_one_length(plan, letter).items():
-            length = _Length(
+            length = LotLength(
                 copy,
                 label,
                 length_cm=sum(piece.to_measure_cm(units) for piece in pieces),
@@ -166,7 +166,7 @@ def _areas_of_strands(plan: Plan, copy: int) -> dict[str, frozenset[Area]]:
 
 
 def _with_fewest_to_buy(
-    lengths: Sequence[_Length],
+    lengths: Sequence[LotLength],
     in_hand: Mapping[str, float],
     ball_cm: float,
 ) -> tuple[int, dict[str, float], Share]:
@@ -189,7 +189,7 @@ def _with_fewest_to_buy(
 
 
 def _from_lots(
-    lengths: Sequence[_Length],
+    lengths: Sequence[LotLength],
     lot_of: Sequence[str],
     units: str,
 ) -> str:
@@ -225,7 +225,7 @@ def _share_in_words(letter: str, from_lots: str, buy: int, share: Share) -> str:
     return " ".join(sentences)
 
 
-def _lot_table(lengths: Sequence[_Length], lot_of: Sequence[str]) -> pd.DataFrame:
+def _lot_table(lengths: Sequence[LotLength], lot_of: Sequence[str]) -> pd.DataFrame:
     """One row a length, in the order of need: its lot, its length in cm, its rows and areas."""
     rows = []
     for length, lot in zip(lengths, lot_of, strict=True):

@@ -7,7 +7,6 @@ the fewest changes from one piece to the next.
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,8 +15,8 @@ from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import dok_array
 
+from planner.buying.rules import Rules
 from planner.errors import PlanError
 
 NODES = 2000  # branches looked at before the best so far is taken and said to be that
@@ -122,28 +121,6 @@ def _find_neighbours(
     return _Neighbours(shared, beside, after)
 
 
-class _Rule(NamedTuple):
-    """A sum of unknowns, each times its factor, that lies between two bounds."""
-
-    factors: dict[int, float]
-    least: float
-    most: float = np.inf
-
-
-class _Numbering:
-    """Numbers the unknowns of a programme, one block after the other."""
-
-    def __init__(self):
-        self.next = 0
-
-    def block(self, *shape: int) -> np.ndarray:
-        """An array of this shape with the numbers that come next."""
-        first = self.next
-        self.next += math.prod(shape)
-        numbers = np.arange(first, self.next)
-        return numbers.reshape(shape)
-
-
 class _Programme:
     """The integer programme; its unknowns are all 0 or 1, numbered in five blocks.
 
@@ -164,27 +141,26 @@ class _Programme:
         # Every unknown has a number; the blocks hold the numbers, so rules are written with them.
         pieces = len(length)
         lots = len(room)
-        number = _Numbering()
-        self.in_lot = number.block(pieces, lots)
-        self.area_has = number.block(len(neighbours.by_area), lots)
-        self.apart = number.block(len(neighbours.beside))
-        self.used = number.block(lots)
-        self.change = number.block(len(neighbours.after))
-        self.size = number.next
-        self.rules: list[_Rule] = []
+        self.rules = Rules()
+        self.in_lot = self.rules.block(pieces, lots)
+        self.area_has = self.rules.block(len(neighbours.by_area), lots)
+        self.apart = self.rules.block(len(neighbours.beside))
+        self.used = self.rules.block(lots)
+        self.change = self.rules.block(len(neighbours.after))
+        self.size = self.rules.size
         # Each piece is of one lot.
         for lots_of_piece in self.in_lot:
             factors = dict.fromkeys(lots_of_piece, 1.0)
-            self.rules.append(_Rule(factors, least=1, most=1))
+            self.rules.add(factors, least=1, most=1)
         for lot, holds in enumerate(room):
             # The lot holds what is of it.
             of_lot = self.in_lot[:, lot]
             factors = dict(zip(of_lot, length, strict=True))
-            self.rules.append(_Rule(factors, least=0, most=holds))
-            self.rules += self._ties_to_pieces(lot)
-            self.rules += self._ties_to_pairs(of_lot)
+            self.rules.add(factors, least=0, most=holds)
+            self._tie_to_pieces(lot)
+            self._tie_to_pairs(of_lot)
 
-    def _ties_to_pieces(self, lot: int) -> Iterator[_Rule]:
+    def _tie_to_pieces(self, lot: int) -> None:
         """A lot is used, and an area has it, if a piece is of it."""
         # "If" is all that is asked: the aims keep at 0 what no piece lifts to 1.
         areas_of_piece = defaultdict(list)
@@ -194,12 +170,12 @@ class _Programme:
         used = self.used[lot]
         pieces_of_lot = self.in_lot[:, lot]
         for piece, of_lot in enumerate(pieces_of_lot):
-            yield _Rule({used: 1, of_lot: -1}, least=0)
+            self.rules.add({used: 1, of_lot: -1}, least=0)
             for area in areas_of_piece[piece]:
                 area_has = self.area_has[area, lot]
-                yield _Rule({area_has: 1, of_lot: -1}, least=0)
+                self.rules.add({area_has: 1, of_lot: -1}, least=0)
 
-    def _ties_to_pairs(self, of_lot: np.ndarray) -> Iterator[_Rule]:
+    def _tie_to_pairs(self, of_lot: np.ndarray) -> None:
         """Two pieces are not of one lot if one of them is of it and the other is not."""
         pairs_of_block = (
             (self.apart, self.neighbours.beside),
@@ -211,19 +187,7 @@ class _Programme:
             for differ, (i, j) in zip(block, pairs, strict=True):
                 for one_of_lot, not_of_lot in ((of_lot[i], of_lot[j]), (of_lot[j], of_lot[i])):
                     factors = {differ: 1.0, one_of_lot: -1.0, not_of_lot: 1.0}
-                    yield _Rule(factors, least=0)
-
-    def _constraint(self) -> LinearConstraint:
-        """All rules as the solver takes them."""
-        # A rule names a few of the unknowns; nearly all of the matrix is 0.
-        shape = (len(self.rules), self.size)
-        matrix = dok_array(shape)
-        for number, rule in enumerate(self.rules):
-            for unknown, factor in rule.factors.items():
-                matrix[number, unknown] = factor
-        least = [rule.least for rule in self.rules]
-        most = [rule.most for rule in self.rules]
-        return LinearConstraint(matrix.tocsc(), least, most)
+                    self.rules.add(factors, least=0)
 
     def _aims(self) -> Iterator[np.ndarray]:
         """What each unknown costs, aim by aim, the most important first."""
@@ -243,7 +207,7 @@ class _Programme:
     def solve(self) -> tuple[np.ndarray | None, bool]:
         """The lot of each piece and whether no share is better; None if the lots are too small."""
         best, proven = None, True
-        constraints = [self._constraint()]
+        constraints = [self.rules.constraint()]
         # With no gap allowed the search goes on until nothing better is left.
         options = {"node_limit": NODES, "mip_rel_gap": 0}
         for aim in self._aims():

@@ -6,6 +6,7 @@ carries       where carried yarn is caught
 legs          where it lies behind the work
 casting_on    the length for casting on all in one yarn
 cutting       what is cut off a ball before the ball is in use
+how_to        how each kind of supply is wound
 shaping       what a row takes off the stitches of the row before, and adds
 """
 
@@ -24,7 +25,15 @@ if TYPE_CHECKING:
         cast_on_piece,
     )
     from planner.cards.cutting import (
-        rows_to_cut_before,
+        pieces_in_time,
+        ready_before,
+    )
+    from planner.cards.how_to import (
+        HOW_TO,
+    )
+    from planner.cards.legs import (
+        Leg,
+        Legs,
     )
     from planner.cards.phrases import (
         Need,

@@ -95,11 +95,17 @@ class Card:
         return f"{self.title}: {runs}"
 
     def __str__(self) -> str:
-        ready = [f"Ready: {'; '.join(map(str, self.ready))}"] if self.ready else []
-        ahead = [self.ahead] if self.ahead else []
+        # Casting on has no direction.
         works = f", {self.works}" if self.works else ""
-        name = f"{self.title}{works}: {self.in_all}"
-        return "\n".join([name, *ready, *self.said, *map(str, self.lines), *self.foot, *ahead])
+        text = [f"{self.title}{works}: {self.in_all}"]
+        if self.ready:
+            text.append(f"Ready: {'; '.join(map(str, self.ready))}")
+        text += self.said
+        text += map(str, self.lines)
+        text += self.foot
+        if self.ahead:
+            text.append(self.ahead)
+        return "\n".join(text)
 
 
 class Cards(NamedTuple):
@@ -125,21 +131,25 @@ def make_cards(
     to embroider each cell of the chart in, an index into its letters, −1 where there is none.
     """
     phrases = Phrases(strands, pieces, project)
-    ready = phrases.ready(held)
+    ready = phrases.ready()
     to_cast_on = ready.pop(BEFORE_ALL, [])
+    # What hangs from the cast-on is there before the first row, so that its card is silent on it.
     if phrases.casts_on:
         to_cast_on += ready.pop(0, [])
-    for row, needs in refills_in_words(held, project.units, strands.how.row_word).items():
+    refills = refills_in_words(held, project.units, strands.how.row_word)
+    for row, needs in refills.items():
         ready.setdefault(row, []).extend(needs)
 
     afterwards = embroidered_in_words(embroidered, project.chart.letters, strands.how)
     cards = _row_cards(phrases, loads, project, ready, afterwards)
+    # A row's needs are known only when its own card is made.
     for number, following in enumerate(cards[1:]):
         cards[number] = replace(cards[number], ahead=_ahead(following))
     if phrases.binds_off:
         cards[-1] = replace(cards[-1], ahead="Next: bind off.")
     cast_on = _cast_on(phrases, cards[0], to_cast_on, project)
-    return Cards(cast_on, tuple(cards), _bind_off(phrases, cards[-1]))
+    bind_off = _bind_off(phrases, cards[-1])
+    return Cards(cast_on, tuple(cards), bind_off)
 
 
 def _row_cards(
@@ -155,9 +165,12 @@ def _row_cards(
     hanging = phrases.carries.ways.hanging()
     shaping = shaping_in_words(strands)
     # How yarns are crossed is said once for each side, where a row first has a border.
-    first_crossed = {load.side: load.row for load in reversed(loads) if load.borders}
+    first_crossed: dict[str, int] = {}
+    for load in loads:
+        if load.borders:
+            first_crossed.setdefault(load.side, load.row)
     cards = []
-    said_load = ""
+    load_before = ""
     for load, in_row in zip(loads, runs_by_row(strands.runs), strict=True):
         row = load.row
         cross = how_to_cross(how, load.side)
@@ -166,9 +179,16 @@ def _row_cards(
             said.append(f"At each border: {cross}")
         if how.closes_join:
             said.append(f"At the join: {phrases.closing(row)}")
-        foot = [afterwards[row]] if row in afterwards else []
-        if said_load != (said_load := _load_in_words(load)):
-            foot.insert(0, said_load)
+        foot = []
+        # How many lengths hang is said where it changes: on every card nobody would read it.
+        load_now = _load_in_words(load)
+        if load_now != load_before:
+            foot.append(load_now)
+        load_before = load_now
+        if row in afterwards:
+            foot.append(afterwards[row])
+        # From the left of the chart, and by name where two hang at one edge.
+        in_place = sorted(hanging.get(row, []), key=itemgetter(1, 0))
         cards.append(
             Card(
                 row=row + 1,
@@ -178,11 +198,11 @@ def _row_cards(
                 works=load.works,
                 ready=tuple(ready.get(row, ())),
                 said=tuple(said),
-                lines=_lines(phrases, in_row, project),
+                lines=_lines(phrases, in_row),
                 foot=tuple(foot),
                 ahead="",
                 cross=cross,
-                hanging=tuple(sorted(hanging.get(row, []), key=itemgetter(1, 0))),
+                hanging=tuple(in_place),
                 live=load.live,
                 load=load.load,
             )
@@ -195,29 +215,31 @@ def _load_in_words(load: RowLoad) -> str:
     return f"{hang}: {load.load}."
 
 
-def _lines(phrases: Phrases, in_row: range, project: Project) -> tuple[Line, ...]:
+def _lines(phrases: Phrases, in_row: range) -> tuple[Line, ...]:
     """The runs of a row as its card has them."""
     strands = phrases.walk.strands
-    runs, chart = strands.runs, strands.chart
-    names = {letter: yarn.name or letter for letter, yarn in project.all_yarns.items()}
+    runs = strands.runs
+    # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A run
+    # from edge to edge has both.
+    at_an_edge = (in_row[0], in_row[-1])
     lines = []
     so_far = 0
     for run in in_row:
-        # The chart has no selvedge: it is worked in the yarn beside it, at both ends of the row. A
-        # run from edge to edge has both.
-        edges = [in_row[0], in_row[-1]].count(run)
-        stitches = int(runs.stitches[run]) + strands.how.selvedge * edges
-        steps = phrases.steps(run, first=so_far, last=so_far + stitches)
-        so_far += stitches
-        letter = chart.letters[runs.yarn[run]]
-        lines.append(
-            Line(phrases.walk.title(run), letter, names[letter], stitches, so_far, tuple(steps))
-        )
+        selvedge = strands.how.selvedge * at_an_edge.count(run)
+        stitches = int(runs.stitches[run]) + selvedge
+        done = so_far + stitches
+        steps = phrases.steps(run, first=so_far, last=done)
+        so_far = done
+        letter = strands.chart.letters[runs.yarn[run]]
+        name = phrases.yarns[letter].name or letter
+        line = Line(phrases.walk.title(run), letter, name, stitches, so_far, tuple(steps))
+        lines.append(line)
     return tuple(lines)
 
 
 def _ahead(card: Card) -> str:
     """What a card says of the one that follows it."""
+    # A yarn that is begun and runs out in one row is named once.
     titles = dict.fromkeys(need.title for need in card.ready)
     needs = f"have {', '.join(titles)} ready" if titles else "nothing new"
     return f"Next, {card.name}: {needs}."
@@ -243,44 +265,52 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
         return _cast_on_in_one(phrases, first, ready, project)
     if not phrases.casts_on:
         return None
-    how, allow = phrases.how, project.allow
-    widths, stitch_cm = allow.cast_on, float(project.gauge.stitch_cm)
-    section_stitches: Counter[str] = Counter()
-    for line in first.lines:
-        section_stitches[line.strand] += line.stitches
-    begun: set[str] = set()
-    lines = []
-    for run, line in reversed(list(enumerate(first.lines))):
-        steps = []
-        if line.strand not in begun:
-            tail_cm = widths * section_stitches[line.strand] * stitch_cm + allow.tail_cm
-            tail = show(rounded_up(tail_cm, project.units), project.units)
-            steps.append(phrases.cast_on_with(run, tail, begun))
-        begun.add(line.strand)
-        lines.append(line._replace(steps=tuple(steps)))
+    lines = _sections(phrases, first.lines, project)
     begins = f"{first.name} begins with the last stitch cast on"
-    if how.is_tube:
+    if phrases.how.is_tube:
         begins += ", and at its end it joins the ring; take care that the cast-on is not twisted"
     said = [f"Cast on in this order: {begins}."]
     if len(lines) > 1:
         said.append("Where two yarns meet, cross them, so that the sections hang together.")
     said += _between_sections(lines)
-    said.append(
-        f"For a long-tail cast-on each tail has {widths:g} times the width of its sections in it."
-    )
+    widths = f"{project.allow.cast_on:g} times the width of its sections"
+    said.append(f"For a long-tail cast-on each tail has {widths} in it.")
     return _before_the_rows(first, ready, said, _counted_anew(lines))
+
+
+def _sections(phrases: Phrases, first_row: Sequence[Line], project: Project) -> list[Line]:
+    """The sections of a cast-on in the order in which they are cast on, from the last one back."""
+    # The tail of a yarn has all of its sections in it, so it is said at the first of them.
+    section_stitches: Counter[str] = Counter()
+    for line in first_row:
+        section_stitches[line.strand] += line.stitches
+    allow = project.allow
+    stitch_cm = float(project.gauge.stitch_cm)
+    begun: set[str] = set()
+    sections = []
+    for run, line in reversed(list(enumerate(first_row))):
+        steps: tuple[str, ...] = ()
+        if line.strand not in begun:
+            tail_cm = allow.cast_on * section_stitches[line.strand] * stitch_cm + allow.tail_cm
+            tail = show(rounded_up(tail_cm, project.units), project.units)
+            steps = (phrases.cast_on_with(run, tail, begun),)
+        begun.add(line.strand)
+        sections.append(line._replace(steps=steps))
+    return sections
 
 
 def _cast_on_in_one(phrases: Phrases, first: Card, ready: Sequence[Need], project: Project) -> Card:
     """The card of a cast-on all in one yarn, which is cut; the first row begins with its own."""
-    yarn = project.all_yarns[project.allow.cast_on_in]
+    yarn = phrases.yarns[project.allow.cast_on_in]
+    name = yarn.name or yarn.letter
     stitches = first.lines[-1].so_far
     cut = f"cut, tail {phrases.tail}"
-    line = Line(CAST_ON, yarn.letter, yarn.name or yarn.letter, stitches, stitches, (cut,))
+    line = Line(CAST_ON, yarn.letter, name, stitches, stitches, steps=(cut,))
     method = "knitted on or by a cable cast-on; a long-tail cast-on takes more"
     order = f"{first.name} begins with the last stitch cast on, and each of its yarns is new there"
     said = [f"Cast on all stitches with the length that lies ready ({method}); {order}."]
     card = _before_the_rows(first, ready, said, (line,))
+    # It is cut, so that nothing hangs from it.
     return replace(card, hanging=())
 
 
@@ -305,7 +335,8 @@ def _before_the_rows(
 
 def _between_sections(lines: Sequence[Line]) -> list[str]:
     """What to do with a yarn from one section to its next, if any has more than one."""
-    if len({line.strand for line in lines}) == len(lines):
+    strands = {line.strand for line in lines}
+    if len(strands) == len(lines):
         return []
     return ["A yarn with more than one section is taken along behind those between."]
 
@@ -317,12 +348,13 @@ def _bind_off(phrases: Phrases, last: Card) -> Card | None:
     """
     if not phrases.binds_off:
         return None
-    how = phrases.how
     # Each strand is cut after its last section, which is its first in the row.
     cut: set[str] = set()
     lines = []
     for line in last.lines:
-        steps = () if line.strand in cut else (f"cut, tail {phrases.tail}",)
+        steps: tuple[str, ...] = ()
+        if line.strand not in cut:
+            steps = (f"cut, tail {phrases.tail}",)
         cut.add(line.strand)
         lines.append(line._replace(steps=steps))
     # The yarns hang where the row left them, so it goes the other way, in rounds as well.
@@ -330,7 +362,7 @@ def _bind_off(phrases: Phrases, last: Card) -> Card | None:
     said = ["Turn the work and bind off."]
     if len(lines) > 1:
         said = ["Turn the work and bind off each section in its own yarn."]
-        said.append(f"At each border: {how_to_cross(how, side)}")
+        said.append(f"At each border: {how_to_cross(phrases.how, side)}")
     said += _between_sections(lines)
     leftwards = last.works == "left to right"
     return replace(

@@ -19,8 +19,10 @@ CATCH_EVERY = 3
 # Rows; practitioners leave yarn hanging over two of them and catch it on the way over four.
 ROWS_LOOSE = 2
 
-
-ALONG, FLOAT, WAITING = "along", "float", "waiting"
+# How a yarn is caught (see `Catch`).
+ALONG = "along"
+FLOAT = "float"
+WAITING = "waiting"
 
 
 class Catch(NamedTuple):
@@ -42,61 +44,69 @@ class Carries:
 
     def __init__(self, strands: Strands, walk: Walk):
         self.ways = Legs(strands, walk)
-        self.skipped: list[int] = strands.links.skipped.tolist()
+        links = strands.links
+        self.skipped: list[int] = links.skipped.tolist()
         self.legs: dict[int, list[Leg]] = {}
         self.caught: dict[int, list[Catch]] = defaultdict(list)
         # By row: how many stitches of it are worked where a yarn that was taken along is left.
         self.left_after: dict[int, list[tuple[int, int]]] = defaultdict(list)
         # By link, whether its yarn is taken along behind the row that it leaves.
-        self.is_left = [False] * strands.links.count
-        for link in range(strands.links.count):
+        self.is_left = [False] * links.count
+        for link in range(links.count):
             self._follow(link)
+        # They were found carry by carry, and are done stitch by stitch.
         for catches in self.caught.values():
             catches.sort()
 
     def stitches(self, link: int) -> int:
         """Stitches behind which the yarn of a carry lies."""
-        return sum(self.ways.stitches(leg) for leg in self.legs.get(link, []))
+        return sum(map(self.ways.stitches, self.legs[link]))
 
     def _follow(self, link: int) -> None:
         """Note where a carry is caught, and where it is left for the next row."""
         self._catch_on_the_way_up(link)
         legs = self.ways.of(link)
-        if not legs:
-            return
         self.legs[link] = legs
+        # Slack is enough for a short one, in however many legs it lies.
         length = self.stitches(link)
-        worked_before = self.ways.needle.worked_before
-        goal_row = self.ways.row[self.ways.second_run[link]]
-        at_work_from = worked_before(goal_row, self.ways.ends(link)[2])
-        for leg, stitch in self._places(legs, length):
-            is_float = leg.row == goal_row and stitch > at_work_from
-            after = worked_before(leg.row, leg.start, leg.since)
-            catch = Catch(stitch, link, FLOAT if is_float else ALONG, after)
+        if length > SLACK:
+            self._catch_on_its_legs(link, length)
+            self._leave_for_the_next_row(link, legs[0])
+
+    def _catch_on_its_legs(self, link: int, length: int) -> None:
+        """Note behind which stitches a carry of so many is caught."""
+        wanted_in = self.ways.wanted_in(link)
+        _, _, goal = self.ways.ends(link)
+        at_work_after = self.ways.needle.worked_before(wanted_in, goal)
+        for leg, stitch in self._places(self.legs[link], length):
+            is_float = leg.row == wanted_in and stitch > at_work_after
+            how = FLOAT if is_float else ALONG
+            catch = Catch(stitch, link, how, self.ways.starts_after(leg))
             self.caught[leg.row].append(catch)
-        first = legs[0]
-        leaves_row = self.ways.row[self.ways.first_run[link]]
-        takes_along = first.row == leaves_row < goal_row and self.ways.stitches(first) > 0
-        if takes_along and length > SLACK:
+
+    def _leave_for_the_next_row(self, link: int, leg: Leg) -> None:
+        """Note where a carry is left, if the row that it comes from takes it along on this leg."""
+        left_in = self.ways.left_in(link)
+        if leg.row == left_in < self.ways.wanted_in(link):
             self.is_left[link] = True
-            worked = worked_before(first.row, first.stop)
-            self.left_after[first.row].append((worked, link))
+            worked = self.ways.stops_after(leg)
+            self.left_after[left_in].append((worked, link))
 
     def _places(self, legs: list[Leg], length: int) -> Iterator[tuple[Leg, int]]:
         """The stitches behind which a carry of so many is caught, each with its leg."""
-        if length <= SLACK:
-            return
-        along = range(CATCH_EVERY, length, CATCH_EVERY) or [SLACK]
-        gone = 0
+        # One of three stitches comes to its end with the third: it is caught behind the second.
+        every_third = range(CATCH_EVERY, length, CATCH_EVERY) or [SLACK]
+        before_leg = 0
         for leg in legs:
-            start = self.ways.needle.worked_before(leg.row, leg.start, leg.since)
+            start = self.ways.starts_after(leg)
             stitches = self.ways.stitches(leg)
-            for steps in along:
-                in_leg = steps - gone
+            for caught_at in every_third:
+                in_leg = caught_at - before_leg
                 if 0 < in_leg <= stitches:
+                    # Against the row the yarn goes back behind stitches that it has worked.
                     stitch = start + in_leg if leg.ahead else start - in_leg + 1
                     yield leg, stitch
-            gone += stitches
+            before_leg += stitches
 
     def _catch_on_the_way_up(self, link: int) -> None:
         """Note where yarn that waits for a later row is caught, in every second row between."""
@@ -105,9 +115,11 @@ class Carries:
             return
         needle = self.ways.needle
         _, edge, _ = self.ways.ends(link)
-        row = self.ways.row[self.ways.first_run[link]]
-        for between in range(row + 2, row + skipped + 1, 2):
+        row = self.ways.left_in(link)
+        every_second = range(row + 2, row + skipped + 1, 2)
+        for between in every_second:
             after = needle.worked_before(between, edge, row)
             # At the end of a row it is the last stitch.
             stitch = min(after + 1, needle.count(between))
-            self.caught[between].append(Catch(stitch, link, WAITING, after))
+            catch = Catch(stitch, link, WAITING, after)
+            self.caught[between].append(catch)

@@ -26,15 +26,31 @@ class Legs:
     """The ways of the carries of some strands; links and runs are their numbers."""
 
     def __init__(self, strands: Strands, walk: Walk):
-        self.walk, self.needle, self.kinds = walk, walk.needle, strands.links.kind.tolist()
-        runs, links = strands.runs, strands.links
-        self.first_run, self.second_run = links.a.tolist(), links.b.tolist()
+        self.walk = walk
+        self.needle = walk.needle
+        runs = strands.runs
+        links = strands.links
+        # Single numbers are asked for again and again: of lists they come faster than of arrays.
+        self.kinds: list[int] = links.kind.tolist()
+        self.first_run: list[int] = links.a.tolist()
+        self.second_run: list[int] = links.b.tolist()
         self.row: list[int] = runs.row.tolist()
         self.enter: list[int] = runs.enter.tolist()
         self.leave: list[int] = runs.leave.tolist()
         self.left_at: list[int] = strands.left_at.tolist()
         self.leftwards: list[bool] = runs.leftwards.tolist()
-        self.columns, self.tube = runs.columns, runs.tube
+        self.columns = runs.columns
+        self.tube = runs.tube
+
+    def left_in(self, link: int) -> int:
+        """The row in which a carry leaves its run, or a middle start is begun."""
+        run = self.first_run[link]
+        return self.row[run]
+
+    def wanted_in(self, link: int) -> int:
+        """The row in which a carry is worked again, or the second half of a middle start."""
+        run = self.second_run[link]
+        return self.row[run]
 
     def ends(self, link: int) -> tuple[int, int, int]:
         """Three edges of a carry: where the yarn leaves its run, where it hangs, where it goes.
@@ -42,11 +58,12 @@ class Legs:
         The first two differ only in the last knitted row, where it may hang farther along. Of a
         middle start they are where its second half waits, and where that is taken up.
         """
-        a, b = self.first_run[link], self.second_run[link]
-        leaves, hangs = self.leave[a], self.left_at[a]
+        first = self.first_run[link]
+        goal = self.enter[self.second_run[link]]
         if self.kinds[link] == MIDDLE:
-            leaves = hangs = self.enter[a]
-        return leaves, hangs, self.enter[b]
+            waits = self.enter[first]
+            return waits, waits, goal
+        return self.leave[first], self.left_at[first], goal
 
     def of(self, link: int) -> list[Leg]:
         """Where the yarn of a carry lies behind stitches, in the order in which it goes there.
@@ -56,8 +73,8 @@ class Legs:
         way; or else behind stitches that are worked with and after its own.
         """
         leaves, hangs, goal = self.ends(link)
-        row = self.row[self.first_run[link]]
-        wanted_in = self.row[self.second_run[link]]
+        row = self.left_in(link)
+        wanted_in = self.wanted_in(link)
         legs = []
         if hangs != leaves:
             hangs = self._rest(row, hangs)
@@ -65,39 +82,59 @@ class Legs:
 
         if row == wanted_in:
             legs.append(self._leg(row, hangs, goal))
-        elif not self._round_the_tube(hangs, goal):
+        elif self._round_the_tube(hangs, goal):
+            legs += self._over_the_join(link, hangs, goal)
+        else:
+            # What the last knitted row has woven along already stays where that left it.
             if hangs == leaves and self.walk.woven(link):
                 hangs = self._rest(row, goal)
                 legs.append(self._leg(row, leaves, hangs))
             legs.append(self._leg(wanted_in, hangs, goal, since=row))
-        else:
-            # Edge 0 and the last edge are one place: over it lies the shorter way.
-            last = self.columns
-            to, on_from = (last, 0) if hangs > goal else (0, last)
-            from_join = self._leg(wanted_in, on_from, goal)
-            to_join = self._leg(row, hangs, self._rest(row, to))
-            is_long = self.stitches(to_join) + self.stitches(from_join) > SLACK
-            # A second half waits where it is until it is taken up.
-            is_next = wanted_in == row + 1 and self.kinds[link] != MIDDLE
-            if to_join.ahead and is_next and is_long:
-                hangs = to_join.stop
-                legs.append(to_join)
-            legs += [self._leg(wanted_in, hangs, to, since=row), from_join]
         return [leg for leg in legs if self.stitches(leg)]
+
+    def _over_the_join(self, link: int, hangs: int, goal: int) -> list[Leg]:
+        """The legs of a carry to a later round, from where its yarn hangs, over the join."""
+        row = self.left_in(link)
+        wanted_in = self.wanted_in(link)
+        # Edge 0 and the last edge are one place: over it lies the shorter way.
+        join, beyond_join = 0, self.columns
+        if hangs > goal:
+            join, beyond_join = beyond_join, join
+        from_join = self._leg(wanted_in, beyond_join, goal)
+        to_join = self._leg(row, hangs, self._rest(row, join))
+        stitches = self.stitches(to_join) + self.stitches(from_join)
+        is_next = wanted_in == row + 1
+        # A second half waits where it is until it is taken up.
+        goes_at_once = is_next and self.kinds[link] != MIDDLE
+        legs = []
+        if to_join.ahead and goes_at_once and stitches > SLACK:
+            hangs = to_join.stop
+            legs.append(to_join)
+        waiting = self._leg(wanted_in, hangs, join, since=row)
+        return [*legs, waiting, from_join]
 
     def _rest(self, row: int, edge: int) -> int:
         return self.needle.rest(row, edge, leftwards=self.leftwards[row])
 
     def _leg(self, row: int, start: int, stop: int, since: int | None = None) -> Leg:
-        since = row if since is None else since
+        if since is None:
+            since = row
         # By stitches: with a selvedge a yarn may hang inside of the edge that it goes to.
-        ahead = self.needle.worked_before(row, start, since) <= self.needle.worked_before(row, stop)
-        return Leg(row, start, stop, ahead, since)
+        starts_after = self.needle.worked_before(row, start, since)
+        stops_after = self.needle.worked_before(row, stop)
+        return Leg(row, start, stop, starts_after <= stops_after, since)
+
+    def starts_after(self, leg: Leg) -> int:
+        """After how many stitches of its row a leg starts."""
+        return self.needle.worked_before(leg.row, leg.start, leg.since)
+
+    def stops_after(self, leg: Leg) -> int:
+        """After how many stitches of its row a leg stops."""
+        return self.needle.worked_before(leg.row, leg.stop)
 
     def stitches(self, leg: Leg) -> int:
         """Behind how many stitches the yarn of a leg lies."""
-        start = self.needle.worked_before(leg.row, leg.start, leg.since)
-        return abs(self.needle.worked_before(leg.row, leg.stop) - start)
+        return abs(self.stops_after(leg) - self.starts_after(leg))
 
     def _round_the_tube(self, start: int, stop: int) -> bool:
         """Whether the shorter way from edge to edge, between rounds, is over the join."""
@@ -110,15 +147,16 @@ class Legs:
         As its name and its edge, counted from the left.
         """
         after = defaultdict(list)
-        for link, (a, b) in enumerate(zip(self.first_run, self.second_run, strict=True)):
-            first_row = self.row[a]
+        for link, kind in enumerate(self.kinds):
+            left_in = self.left_in(link)
             _, edge, _ = self.ends(link)
             # Yarn that was woven along hangs where the row took it.
             for leg in self.of(link):
-                if leg.row == first_row:
+                if leg.row == left_in:
                     edge = leg.stop
             # Of a middle start the second half hangs, until it is taken up.
-            name = self.walk.title(b if self.kinds[link] == MIDDLE else a)
-            for row in range(first_row, self.row[b]):
+            runs = self.second_run if kind == MIDDLE else self.first_run
+            name = self.walk.title(runs[link])
+            for row in range(left_in, self.wanted_in(link)):
                 after[row].append((name, edge))
         return after

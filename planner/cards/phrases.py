@@ -15,12 +15,11 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.cards.carries import CATCH_EVERY, FLOAT, WAITING, Carries
-from planner.cards.cutting import rows_to_cut_before
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, Construction, Project
 from planner.rows import CAUGHT_OVER, can_be_caught
 from planner.strands import ACROSS, MIDDLE, ON, SLACK, Strands, Walk
 from planner.supplies import CAST_ON, TO_EMBROIDER, Held, Piece, balls_of_yarns, which_ball
-from planner.units import counted, nth, rounded_up, show, show_short
+from planner.units import counted, listed, nth, rounded_up, show, show_short
 
 WIND = {
     LOOSE: "let it hang as a loose strand",
@@ -66,6 +65,17 @@ class Need(NamedTuple):
         return f"{self.title}: {self.words}"
 
 
+NeedsByRow = dict[int, list[Need]]  # by worked row, from 0
+
+
+class _Caught(NamedTuple):
+    """How a carried yarn is caught (see `Catch`), and past what its stitches are counted."""
+
+    link: int
+    how: str
+    past: str
+
+
 class Phrases:
     """The words for what is done at each run of some strands; runs are their numbers."""
 
@@ -73,19 +83,26 @@ class Phrases:
         self.how = strands.how
         self.walk = Walk(strands)
         self.carries = Carries(strands, self.walk)
-        self.kind = strands.links.kind
-        self.first_run: list[int] = strands.links.a.tolist()
-        self.second_run: list[int] = strands.links.b.tolist()
-        self.skipped: list[int] = strands.links.skipped.tolist()
+        links = strands.links
+        self.kind = links.kind
+        self.first_run: list[int] = links.a.tolist()
+        self.second_run: list[int] = links.b.tolist()
+        self.skipped: list[int] = links.skipped.tolist()
         self.row: list[int] = strands.runs.row.tolist()
-        self.middle_of = {self.walk.label(run): link for run, link in self.walk.middle.items()}
+        # The link of the middle start of each strand that has one.
+        self.middle_of: dict[str, int] = {}
+        for run, link in self.walk.middle.items():
+            strand = self.walk.label(run)
+            self.middle_of[strand] = link
         self.last_row = strands.runs.rows - 1
         self.units = project.units
-        self.tail = show_short(project.allow.tail_cm, project.units)
+        allow = project.allow
+        self.tail = show_short(allow.tail_cm, self.units)
         # What hangs from the cast-on is begun there, and what is bound off is cut after that.
-        self.casts_on = bool(project.allow.section_cast_on)
-        self.binds_off = bool(project.allow.bind_off)
-        self.yarns, self.balls = project.all_yarns, balls_of_yarns(pieces, project.all_yarns)
+        self.casts_on = bool(allow.section_cast_on)
+        self.binds_off = bool(allow.bind_off)
+        self.yarns = project.all_yarns
+        self.balls = balls_of_yarns(pieces, self.yarns)
         self.pieces = pieces
         self.catches_tails = project.habits.tails_caught
 
@@ -118,58 +135,68 @@ class Phrases:
         behind = self._behind(run, first, last)
         # When other yarns were spoken of, "it" might be one of them.
         name = self.walk.title(run) if behind else ""
-        return coming_in + behind + self._leaving(run, name)
+        going_on = self._leaving(run, name)
+        return coming_in + behind + going_on
 
     def _is_cast_on(self, run: int) -> bool:
         return self.casts_on and self.row[run] == 0
 
     def _entering(self, run: int) -> list[str]:
         """What to do where the yarn of a run comes in; nothing if it simply goes on."""
-        steps = []
-        link = self.walk.into.get(run, self.walk.middle.get(run))
+        middle = self.walk.middle.get(run)
+        link = self.walk.into.get(run, middle)
         if link is None:
-            steps.append(f"new, tail {self.tail}{self._caught(run)}")
-        elif self.kind[link] == MIDDLE:
+            return [f"new, tail {self.tail}{self._caught(run)}"]
+        steps = []
+        if self.kind[link] == MIDDLE:
             steps.append(self._at_its_middle(run))
         # The first half of a strand does not come from anywhere.
-        if link is not None and self.second_run[link] == run:
+        if self.second_run[link] == run:
             steps.append(self._on_the_way_here(link))
         return list(filter(None, steps))
 
     def _caught(self, run: int) -> str:
         """How the tail of a run that starts its strand is caught, where the knitter does so."""
-        if not self.catches_tails or not can_be_caught(self.walk.strands, run):
-            return ""
-        return f", caught along its next {CAUGHT_OVER} stitches"
+        if self.catches_tails and can_be_caught(self.walk.strands, run):
+            return f", caught along its next {CAUGHT_OVER} stitches"
+        return ""
 
     def cast_on_with(self, run: int, tail: str, begun: Container[str]) -> str:
         """How the yarn of a run of the first row is begun at the cast-on, with this tail.
 
         `begun` are the titles of those that are cast on before it.
         """
-        strand, this = self.walk.label(run), self.walk.title(run)
+        strand = self.walk.label(run)
         link = self.middle_of.get(strand)
         if link is None:
             return f"new, tail {tail}"
-        first, second = self.first_run[link], self.second_run[link]
-        other = self.walk.title(second if self.walk.title(first) == this else first)
-        if other in begun:
+        this_half = self.walk.title(run)
+        second = self.second_run[link]
+        other_half = self.walk.title(second)
+        if other_half == this_half:
+            other_half = self.walk.title(self.first_run[link])
+        if other_half in begun:
             return self._taken_up(run)
         # The two threads of the cast-on are the halves, so both hang where its sections end.
-        begin = f"begin {strand} from its middle and cast on with both ends: this end is {this}"
-        if self.row[second] == self.row[run]:
-            return f"{begin}, the other one {other}"
-        return f"{begin}, {other} hangs beside it until {self.how.row_name(self.row[second])}"
+        begin = f"begin {strand} from its middle and cast on with both ends"
+        begin += f": this end is {this_half}"
+        row_of_second = self.row[second]
+        if row_of_second == self.row[run]:
+            return f"{begin}, the other one {other_half}"
+        return f"{begin}, {other_half} hangs beside it until {self.how.row_name(row_of_second)}"
 
     def _on_the_way_here(self, link: int) -> str:
         """How a carried yarn comes to the run that it is wanted for; "" if that needs no word."""
+        way = ""
         skipped = self.skipped[link]
-        comes = f" up {counted(skipped, self.how.row_word)}" if skipped else ""
+        if skipped:
+            way = f" up {counted(skipped, self.how.row_word)}"
         if self.walk.across_join(link):
-            comes += " across the join"
-        words = [f"comes{comes}"] if comes else []
+            way += " across the join"
+        words = [f"comes{way}"] if way else []
         # A longer way is caught, and said where that is done.
-        if self.kind[link] != ACROSS and self.carries.stitches(link) == SLACK:
+        to_another_row = self.kind[link] != ACROSS
+        if to_another_row and self.carries.stitches(link) == SLACK:
             loosely = "" if words else "loosely, "
             words.append(f"{loosely}from {counted(SLACK, 'stitch')} away")
         elif skipped:
@@ -182,57 +209,85 @@ class Phrases:
         second = self.second_run[link]
         if run == second:
             return self._taken_up(run)
-        same_row = self.row[second] == self.row[run]
-        until = self.how.row_name(self.row[second])
-        if same_row:
+        row_of_second = self.row[second]
+        until = self.how.row_name(row_of_second)
+        if row_of_second == self.row[run]:
             until = f"later in this {self.how.row_word}"
-        other = self.walk.title(second)
-        ends = f"this end is {self.walk.title(run)}, {other} hangs here until {until}"
+        this_half = self.walk.title(run)
+        other_half = self.walk.title(second)
+        ends = f"this end is {this_half}, {other_half} hangs here until {until}"
         return f"begin {self.walk.label(run)} from its middle: {ends}"
 
     def _taken_up(self, run: int) -> str:
-        return f"take up {self.walk.title(run)}, the other end of {self.walk.label(run)}"
+        half = self.walk.title(run)
+        strand = self.walk.label(run)
+        return f"take up {half}, the other end of {strand}"
 
     def _behind(self, run: int, first: int, last: int) -> list[str]:
         """What is done to other yarns behind the stitches of a run."""
-        row = self.row[run]
-        places: dict[tuple[int, str, str], list[int]] = defaultdict(list)
-        for catch in self.carries.caught.get(row, []):
-            # Both halves of a strand are at their places since the cast-on.
-            is_here = self.casts_on and row == 0 and self.kind[catch.link] == MIDDLE
-            if first < catch.stitch <= last and not is_here:
-                # Nobody counts to the 49th: in a wide run a yarn that it passes is counted from.
-                is_far = catch.stitch - first > COUNTED_TO
-                passes = is_far and first < catch.after < catch.stitch
-                place = catch.stitch - (catch.after if passes else first)
-                past = " past where it hangs" if passes else ""
-                if passes and catch.how == FLOAT:
-                    past = " past where it begins"
-                places[catch.link, catch.how, past].append(place)
+        caught = self._catching(run, first, last)
+        left = self._letting_hang(run, first, last)
+        return caught + left
+
+    def _catching(self, run: int, first: int, last: int) -> list[str]:
+        """Which carried yarns are caught behind a run, and at which of its stitches."""
         steps: list[str] = []
-        for (link, how, past), stitches in places.items():
-            name = self._carried(link)
-            places_named = f"at {_nths(stitches)}{past}"
+        title = self.walk.title(run)
+        for caught, stitches in self._catches(run, first, last).items():
+            name = self._carried(caught.link)
+            at_stitches = f"at {_nths(stitches)}{caught.past}"
             # The yarn itself is at work again, so its float needs another name.
-            if how == FLOAT and name == self.walk.title(run):
-                steps.insert(0, f"catch its float {places_named}")
-            elif how == FLOAT:
-                steps.append(f"catch the float of {name} {places_named}")
-            elif how == WAITING:
+            if caught.how == FLOAT and name == title:
+                steps.insert(0, f"catch its float {at_stitches}")
+            elif caught.how == FLOAT:
+                steps.append(f"catch the float of {name} {at_stitches}")
+            elif caught.how == WAITING:
                 steps.append(f"catch {name}, which waits here, as you pass it")
             else:
-                steps.append(f"catch {name} {places_named}")
-        for worked, link in self.carries.left_after.get(row, []):
+                steps.append(f"catch {name} {at_stitches}")
+        return steps
+
+    def _catches(self, run: int, first: int, last: int) -> dict[_Caught, list[int]]:
+        """The stitches of a run at which each yarn is caught.
+
+        They are counted from where the run begins, or past where the yarn hangs or begins.
+        """
+        is_cast_on = self._is_cast_on(run)
+        in_row = self.carries.caught.get(self.row[run], [])
+        catches: dict[_Caught, list[int]] = defaultdict(list)
+        for catch in in_row:
+            if not first < catch.stitch <= last:
+                continue
+            # Both halves of a strand are at their places since the cast-on.
+            if is_cast_on and self.kind[catch.link] == MIDDLE:
+                continue
+            counted_from = first
+            past = ""
+            # Nobody counts to the 49th: in a wide run a yarn that it passes is counted from.
+            is_far = catch.stitch - first > COUNTED_TO
+            if is_far and first < catch.after < catch.stitch:
+                begins = "begins" if catch.how == FLOAT else "hangs"
+                counted_from = catch.after
+                past = f" past where it {begins}"
+            caught = _Caught(catch.link, catch.how, past)
+            catches[caught].append(catch.stitch - counted_from)
+        return catches
+
+    def _letting_hang(self, run: int, first: int, last: int) -> list[str]:
+        """Which yarns that were taken along are left behind a run for the next row, and where."""
+        steps = []
+        in_row = self.carries.left_after.get(self.row[run], [])
+        for worked, link in in_row:
             if first < worked <= last:
-                where = "after these" if worked == last else f"after the {nth(worked - first)}"
-                steps.append(f"let {self._carried(link)} hang {where}")
+                name = self._carried(link)
+                which = "these" if worked == last else f"the {nth(worked - first)}"
+                steps.append(f"let {name} hang after {which}")
         return steps
 
     def _carried(self, link: int) -> str:
         """The name of the yarn that a link carries; of a middle start that is its second half."""
-        is_middle = self.kind[link] == MIDDLE
-        run = self.second_run[link] if is_middle else self.first_run[link]
-        return self.walk.title(run)
+        runs = self.second_run if self.kind[link] == MIDDLE else self.first_run
+        return self.walk.title(runs[link])
 
     def _leaving(self, run: int, name: str) -> list[str]:
         """What to do when a run is finished; nothing if its yarn waits here for the next row.
@@ -246,18 +301,21 @@ class Phrases:
             cut = f"cut {name}" if name else "cut"
             return [f"{cut}, tail {self.tail}"]
         yarn = name or "it"
-        stitches = self.carries.stitches(link)
         if self.kind[link] == ACROSS:
+            stitches = self.carries.stitches(link)
             loosely = ", loosely" if stitches <= SLACK else ""
             following = "stitch" if stitches == 1 else counted(stitches, "stitch")
             return [f"then take {yarn} along the wrong side of the next {following}{loosely}"]
-        wanted_in = self.how.row_name(self.row[self.second_run[link]])
+        wanted_for = self.second_run[link]
+        wanted_in = self.how.row_name(self.row[wanted_for])
         is_next = self.kind[link] == ON
         if self.carries.is_left[link]:
             begins_it = f"the next {self.how.row_word}" if is_next else wanted_in
             return [f"then take {yarn} along: {begins_it} begins it farther on"]
+        if is_next:
+            return []
         # Nothing is done before the yarn is wanted, but it must not be cut by mistake.
-        return [] if is_next else [f"leave {yarn} hanging for {wanted_in}"]
+        return [f"leave {yarn} hanging for {wanted_in}"]
 
     def held(self, piece: Piece) -> str:
         """How a piece is held, and how much of it is measured off."""
@@ -269,69 +327,74 @@ class Phrases:
         halves = piece.title.removeprefix(piece.label)
         return f"{piece.supply}, {length}{piece.begun_in_words(self.units)}{halves}"
 
-    def ready(self, held: Sequence[Held]) -> dict[int, list[Need]]:
+    def ready(self) -> NeedsByRow:
         """What must lie ready for each worked row, from 0: what begins, is wound, runs out."""
-        needs: dict[int, list[Need]] = defaultdict(list)
+        needs: NeedsByRow = defaultdict(list)
         fed = {piece.part for piece in self.pieces if piece.supply == BALL}
+        # Both halves of a strand lie ready when it begins, whatever row the second is worked in.
         begun_in: dict[str, int] = {}
-        earlier = rows_to_cut_before(self.pieces, held, self.balls)
         for piece in self.pieces:
             if piece.supply == TO_EMBROIDER:
                 continue
+            words = self.held(piece)
+            if piece.cut_before is not None:
+                wanted = f"its ball is in use when {self.how.row_name(piece.row)} wants it"
+                at_once = Need(piece.label, f"{words}, cut off now, for {wanted}")
+                needs[piece.cut_before].append(at_once)
             if piece.label == CAST_ON:
-                needs[BEFORE_ALL].append(Need(piece.label, self.held(piece)))
+                needs[BEFORE_ALL].append(Need(CAST_ON, words))
             elif piece.is_first:
-                # A half goes on from a ball that feeds the other. Both begin with their strand.
                 row = begun_in.setdefault(piece.strand, piece.row)
-                other = _other_half(piece.part)
-                off_ball = piece.supply != BALL and other in fed
-                first = ", measured off the ball first and not cut from it" if off_ball else ""
-                needs[row].append(Need(piece.label, self.held(piece) + first))
-                if piece.label in earlier:
-                    wanted = f"its ball is in use when {self.how.row_name(row)} wants it"
-                    now = Need(piece.label, f"{self.held(piece)}, cut off now, for {wanted}")
-                    needs[earlier[piece.label]].insert(0, now)
+                # A half may go on from a ball that feeds the other one.
+                if piece.supply != BALL and _other_half(piece.part) in fed:
+                    words += ", measured off the ball first and not cut from it"
+                needs[row].append(Need(piece.label, words))
             elif piece.before_row is not None:
                 length = show(piece.to_measure_cm(self.units), self.units)
                 measure_off = f"from the work on, measure off {length}, cut it from its ball"
-                needs[piece.row].append(Need(piece.part, f"{measure_off} and {WIND[piece.supply]}"))
+                wound = Need(piece.part, f"{measure_off} and {WIND[piece.supply]}")
+                needs[piece.row].append(wound)
         return needs
 
 
 def _other_half(part: str) -> str:
     """The title of the other half of a strand begun from its middle; a whole one has none."""
-    return {"a": f"{part[:-1]}b", "b": f"{part[:-1]}a"}.get(part[-1], "")
+    strand, half = part[:-1], part[-1]
+    if half == "a":
+        return f"{strand}b"
+    return f"{strand}a" if half == "b" else ""
 
 
 def _nths(numbers: Sequence[int]) -> str:
     """ "the 3rd", "the 3rd and the 6th", "every 3rd from the 3rd to the 12th"."""
     first, last = numbers[0], numbers[-1]
-    if len(numbers) > 2 and list(numbers) == list(range(first, last + 1, CATCH_EVERY)):
+    regular = range(first, last + 1, CATCH_EVERY)
+    if len(numbers) > 2 and list(numbers) == list(regular):
         return f"every {nth(CATCH_EVERY)} from the {nth(first)} to the {nth(last)}"
-    *but_one, last_nth = [f"the {nth(number)}" for number in numbers]
-    return f"{', '.join(but_one)} and {last_nth}" if but_one else last_nth
+    return listed([f"the {nth(number)}" for number in numbers])
 
 
-def refills_in_words(held: Sequence[Held], units: str, word: str) -> dict[int, list[Need]]:
+def refills_in_words(held: Sequence[Held], units: str, word: str) -> NeedsByRow:
     """What to have ready where a piece runs out, by worked row from 0.
 
     `word` is what a row is called, "row" or "round".
     """
-    needs: dict[int, list[Need]] = defaultdict(list)
+    needs: NeedsByRow = defaultdict(list)
     while_left = show_short(JOIN_WHILE_CM, units)
     eaten = show_short(SPLICE_CM, units)
+    splice = f"felt the two ends together, which takes {eaten} of each"
     for each in held:
-        join = f"felt the two ends together, which takes {eaten} of each"
-        if each.refill_ends:
-            join = "change over at a border, two ends"
-        for stage in each.stages[1 : each.refills + 1]:
+        strand = each.part.title
+        join = "change over at a border, two ends" if each.refill_ends else splice
+        refills = each.stages[1 : each.refills + 1]
+        for stage in refills:
             length = show(rounded_up(stage.length_cm, units), units)
             following = f"a refill of {length}"
             if each.supply == BALL:
                 following = f"ball {stage.ball}" if stage.ball else "the next ball"
-            strand = each.part.title
             in_time = f"when {while_left} of {strand} are left in this {word}, {join}"
-            needs[stage.row].append(Need(f"{following} for {strand}", in_time))
+            need = Need(f"{following} for {strand}", in_time)
+            needs[stage.row].append(need)
     return needs
 
 
@@ -345,25 +408,32 @@ def embroidered_in_words(
     """
     words = {}
     times = how.rows_per_chart_row
-    for row, yarns in enumerate(embroidered.tolist()):
-        places: dict[str, list[str]] = defaultdict(list)
-        # Stitches are counted from the right; neighbours in one yarn are one stretch.
-        first = 1
-        for yarn, alike in groupby(reversed(yarns)):
-            last = first + len(list(alike)) - 1
-            if yarn >= 0:
-                stitches = str(first) if first == last else f"{first}–{last}"
-                places[letters[yarn]].append(stitches)
-            first = last + 1
+    for chart_row, yarns in enumerate(embroidered.tolist()):
+        places = _stretches_by_yarn(yarns, letters)
         if not places:
             continue
-        in_each = []
+        in_each_yarn = []
         for letter, stretches in sorted(places.items()):
-            in_each.append(f"{', '.join(stretches)} in {letter}")
-        is_one = sum(yarn >= 0 for yarn in yarns) == 1
-        noun = "stitch" if is_one else "stitches"
+            in_each_yarn.append(f"{', '.join(stretches)} in {letter}")
+        stitches = sum(yarn >= 0 for yarn in yarns)
+        noun = "stitch" if stitches == 1 else "stitches"
         # A ridge is embroidered over as a whole, when both its rows are there.
-        words[row * times + times - 1] = (
-            f"embroidered afterwards: {noun} {'; '.join(in_each)}, counted from the right"
+        row = (chart_row + 1) * times - 1
+        words[row] = (
+            f"embroidered afterwards: {noun} {'; '.join(in_each_yarn)}, counted from the right"
         )
     return words
+
+
+def _stretches_by_yarn(yarns: Sequence[int], letters: tuple[str, ...]) -> dict[str, list[str]]:
+    """The stitches to embroider in each yarn, from the right: "3", "5–8"."""
+    places: dict[str, list[str]] = defaultdict(list)
+    last = 0
+    # Neighbours in one yarn are one stretch.
+    for yarn, alike in groupby(reversed(yarns)):
+        first = last + 1
+        last += len(list(alike))
+        if yarn >= 0:
+            stitches = str(first) if first == last else f"{first}–{last}"
+            places[letters[yarn]].append(stitches)
+    return places

@@ -20,20 +20,22 @@ AS_ONE = 1  # stitches; more at once are bound off or cast on, one is worked awa
 def shaping_in_words(strands: Strands) -> dict[int, str]:
     """How each worked row (from 0) is shaped, by row; a row that is not has no words."""
     words = {}
+    how = strands.how
     is_worked = strands.chart.cells >= 0
-    times = strands.how.rows_per_chart_row
     for chart_row in range(1, len(is_worked)):
-        before, now = is_worked[chart_row - 1], is_worked[chart_row]
-        if (before == now).all():
+        before = is_worked[chart_row - 1]
+        now = is_worked[chart_row]
+        if np.array_equal(before, now):
             continue
-        row = chart_row * times
+        # Of a ridge in garter the first row is shaped.
+        row = chart_row * how.rows_per_chart_row
         # In the direction of work, so that what comes first is said first.
         if strands.runs.leftwards[row]:
-            before, now = before[::-1], now[::-1]
-        selvedge = strands.how.selvedge
-        changes = list(_changes(before, now, selvedge))
-        left = counted(int(now.sum()) + 2 * selvedge, "stitch")
-        words[row] = f"{', '.join(changes)}: {left} in this {strands.how.row_word}"
+            before = before[::-1]
+            now = now[::-1]
+        changes = ", ".join(_changes(before, now, how.selvedge))
+        stitches = int(now.sum()) + 2 * how.selvedge
+        words[row] = f"{changes}: {counted(stitches, 'stitch')} in this {how.row_word}"
     return words
 
 
@@ -42,10 +44,10 @@ def _changes(before: np.ndarray, now: np.ndarray, selvedge: int) -> Iterator[str
     # Cells that neither row has are no place on the needle: what lies on both sides of them lies
     # side by side.
     either = before | now
-    before, now = before[either], now[either]
+    before = before[either]
+    now = now[either]
     for start, stop, is_taken in _stretches(before, now):
-        number = stop - start
-        what = _what(number, is_taken=is_taken)
+        what = _what(stop - start, is_taken=is_taken)
         if start == 0:
             yield f"{what} at the beginning"
         elif stop == len(now):
@@ -57,15 +59,18 @@ def _changes(before: np.ndarray, now: np.ndarray, selvedge: int) -> Iterator[str
 
 def _stretches(before: np.ndarray, now: np.ndarray) -> Iterator[tuple[int, int, bool]]:
     """Stretches of cells that one row has and the other has not: from, to before, taken off."""
-    change = before.astype(int) - now.astype(int)
-    borders = np.flatnonzero(np.diff(change)) + 1
-    edges = [0, *borders.tolist(), len(change)]
+    taken_off = before.astype(int) - now.astype(int)
+    borders = np.flatnonzero(np.diff(taken_off)) + 1
+    edges = [0, *borders.tolist(), len(taken_off)]
     for start, stop in pairwise(edges):
-        if change[start]:
-            yield start, stop, bool(change[start] > 0)
+        change = int(taken_off[start])
+        if change:
+            yield start, stop, change > 0
 
 
 def _what(number: int, *, is_taken: bool) -> str:
+    # A single stitch needs no binding off: two are worked together, or one is made between two.
     if number == AS_ONE:
         return "decrease 1" if is_taken else "increase 1"
-    return f"bind off {number}" if is_taken else f"cast on {number}"
+    verb = "bind off" if is_taken else "cast on"
+    return f"{verb} {number}"

@@ -15,7 +15,7 @@ telling_apart whether colours or signs tell its yarns apart
 blocks        charts without lines, and grids of a size that is told
 combs         lines that come back at one distance
 tidying       fewer strands for a charted picture
-sheets        a spreadsheet, or cells pasted from one, to a chart, by the fourteen below
+sheets        a spreadsheet, or cells pasted from one, to a chart, by the fifteen below
 sifting       what a chart needs of a workbook, and no more
 fills         the colours of a workbook's fills
 pages         the cells of a workbook or CSV
@@ -31,6 +31,7 @@ legends       what the sheet's key says of no stitch
 outlines      cells at the rim that may be no stitches
 keys          what tells its yarns apart
 lettering     the yarns' letters
+naming        the names that the sheet's key gives them
 questions     what is said and asked on the way
 written       written rows, in and out; in by the files below
 written_lines    what each line of a text is: a row, more of one, a heading
@@ -87,6 +88,7 @@ if TYPE_CHECKING:
     )
     from planner.charts.lettering import (
         free_letter,
+        letters_among,
     )
     from planner.charts.loaded import (
         Doubt,
@@ -162,7 +164,11 @@ if TYPE_CHECKING:
         chart_svg,
     )
     from planner.charts.swatching import (
+        LINE,
+        MIDDLE_START,
         SIDE,
+        SLANT,
+        VERTICAL,
         WEIGHTS_IN_WORDS,
         Window,
         find_window,

@@ -30,7 +30,7 @@ WHITE = "#ffffff"
 
 @dataclass(frozen=True, eq=False)
 class CarriedChart:
-    """A chart that came in a picture: its `colours` (#rrggbb) by letter, what is to be said of it.
+    """A chart that came in a picture: `colours` (#rrggbb) and `names` by letter, and `notes`.
 
     `painted` are the cells that were painted over since, rows × columns, row 0 the bottom row.
     """
@@ -39,27 +39,32 @@ class CarriedChart:
     colours: Mapping[str, str]
     notes: tuple[str, ...]
     painted: Mask = field(default_factory=lambda: np.zeros((0, 0), bool))
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
-def as_text(chart: Chart, colours: Mapping[str, str]) -> str:
-    """The chart as text: rows from the top, letters with spaces between them."""
+def as_text(chart: Chart, colours: Mapping[str, str], names: Mapping[str, str]) -> str:
+    """The chart as text: rows from the top, letters with spaces between them; colours, names."""
     rows = [" ".join(row) for row in chart.to_rows()]
     listed = {letter: colours[letter] for letter in chart.letters}
-    return json.dumps({"rows": rows, "colours": listed})
+    named = {letter: names[letter] for letter in chart.letters if names.get(letter)}
+    return json.dumps({"rows": rows, "colours": listed, "names": named})
 
 
-def _from_text(text: str) -> tuple[Chart, dict[str, str]] | None:
-    """The chart and its colours in such a text; None where it is none."""
+def _from_text(text: str) -> tuple[Chart, dict[str, str], dict[str, str]] | None:
+    """The chart, its colours and names in such a text; None where it is none."""
     try:
         held: Any = json.loads(text)
         rows = [row.split(" ") for row in held["rows"]]
         colours = {str(letter): str(colour) for letter, colour in held["colours"].items()}
+        # Pictures from before have none.
+        names = {str(letter): str(name) for letter, name in held.get("names", {}).items()}
         chart = Chart.from_rows(rows)
         from_hex(list(colours.values()))
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError, PlanError):
         return None
     is_whole = set(chart.letters) == set(colours)
-    return (chart, colours) if is_whole and all(map(LETTER.fullmatch, colours)) else None
+    is_sound = is_whole and all(map(LETTER.fullmatch, colours))
+    return (chart, colours, names) if is_sound else None
 
 
 def carried_chart(art: Artwork) -> CarriedChart | None:
@@ -70,7 +75,7 @@ def carried_chart(art: Artwork) -> CarriedChart | None:
     held = _from_text(art.carries) if art.carries else None
     if held is None:
         return None
-    chart, colours = held
+    chart, colours, names = held
     drawn = _drawn(art.pixels, chart)
     if drawn is None:
         return None
@@ -80,12 +85,12 @@ def carried_chart(art: Artwork) -> CarriedChart | None:
         return None
     if not painted.any():
         note = "the picture carries its chart, and every stitch agrees with it"
-        return CarriedChart(chart, colours, (*art.notes, note), painted)
+        return CarriedChart(chart, colours, (*art.notes, note), painted, names)
     changed, more = _repainted(chart, colours, drawn, painted)
     cells = counted(int(painted.sum()), "stitch")
     note = f"the picture carries its chart, but {cells} were painted over since; that counts"
     kept = {letter: colour for letter, colour in more.items() if letter in changed.letters}
-    return CarriedChart(changed, kept, (*art.notes, note), painted)
+    return CarriedChart(changed, kept, (*art.notes, note), painted, names)
 
 
 def _drawn(pixels: Rgb, chart: Chart) -> Rgb | None:

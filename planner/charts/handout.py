@@ -77,7 +77,8 @@ def _pixels(chart: Chart, yarns: Yarns) -> np.ndarray:
 def _carried(chart: Chart, yarns: Yarns) -> PngInfo:
     """The chart itself, to travel in its picture."""
     info = PngInfo()
-    text = as_text(chart, {letter: yarns[letter].colour for letter in chart.letters})
+    colours = {letter: yarns[letter].colour for letter in chart.letters}
+    text = as_text(chart, colours, {letter: yarns[letter].name for letter in chart.letters})
     # Longer texts in a picture are refused by whoever reads it.
     if len(text) < LONGEST_CARRIED:
         info.add_itxt(CARRIED, text, zip=True)

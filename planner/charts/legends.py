@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from typing import NamedTuple
 
 import numpy as np
@@ -53,7 +54,7 @@ def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
             continue
         if _is_within(page, row, column, part):
             continue
-        names_blanks = any(_ground_in(entry) for entry in _entries(text))
+        names_blanks = any(_ground_in(entry) for entry in entries_of(text))
         if names_blanks:
             blanks = "ground"
             remarks.note(f'Blank cells are stitches of the ground, as the sheet says: "{text}".')
@@ -78,7 +79,7 @@ def read_legend(page: Page, part: Page, remarks: Remarks) -> Legend:
     return Legend(out, blanks, yarns - {""})
 
 
-def _entries(text: str) -> list[str]:
+def entries_of(text: str) -> list[str]:
     """The entries of a key that may stand in one cell."""
     parts = BETWEEN.split(HEAD.sub("", text))
     return [part.strip() for part in parts if part.strip()]
@@ -104,7 +105,7 @@ def _ground_in(text: str) -> bool:
 
 def _meant(page: Page, row: int, column: int, part: Page) -> Grid | None:
     """The cells of a chart that an entry of a key says are no stitches; None if it is unclear."""
-    for text in _entries(page.text[row, column]):
+    for text in entries_of(page.text[row, column]):
         entry = ENTRY.fullmatch(text) if NO_STITCH_WORDS.search(text) else None
         if entry:
             first, second = entry[1], entry[2]
@@ -149,8 +150,8 @@ def _filled(colour: str, part: Page, within: float) -> Grid:
 
 def _named(subject: str, part: Page) -> Grid | None:
     """The cells that a word such as grey, blank or X names; None if it names nothing."""
-    name = THINGS.sub("", subject).strip()
     signs = set(part.text.ravel().tolist()) - {""}
+    name = sign_in(subject, signs)
     if name in signs:
         return part.text == name
     if BLANKS.fullmatch(name):
@@ -169,6 +170,13 @@ def _named(subject: str, part: Page) -> Grid | None:
     # A short name is a sign that this chart happens not to have.
     is_sign = len(name) <= 2
     return np.isin(part.text, as_small) if as_small or is_sign else None
+
+
+def sign_in(subject: str, signs: Container[str]) -> str:
+    """What a key speaks of, without what stands around it: "X" of "the cell X"."""
+    # A may be a sign as well as a word.
+    bare = subject.strip()
+    return bare if bare in signs else THINGS.sub("", subject).strip()
 
 
 def _nearest(colour: str, part: Page) -> Grid | None:

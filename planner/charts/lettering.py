@@ -7,7 +7,7 @@ is left has a free one.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Container, Mapping
+from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import product
 from string import ascii_uppercase
 
@@ -53,6 +53,8 @@ def letters_for(
     _add_free(letters, keys, list(colours), yarns)
 
     notes = _about_new_letters(letters, keys, list(colours))
+    new = [letters[key] for key in colours if keys.label(key) != letters[key]]
+    notes += about_skipped(new, yarns)
     notes += _about_capitals(letters)
     known = {}
     for key, colour in colours.items():
@@ -93,7 +95,9 @@ def colour_named(text: str) -> str:
         return ""
 
 
-def _add_by_likeness(letters: Letters, colours: Colours, yarns: Mapping[str, str]) -> None:
+def _add_by_likeness(
+    letters: Letters, colours: Colours, yarns: Mapping[str, str], within: float = ALIKE
+) -> None:
     """Give keys without a letter those of the yarns they look like, the most alike first."""
     alike = []
     for key, colour in colours.items():
@@ -101,7 +105,7 @@ def _add_by_likeness(letters: Letters, colours: Colours, yarns: Mapping[str, str
             continue
         for letter, yarn in yarns.items():
             distance = apart(colour, yarn)
-            if distance < ALIKE:
+            if distance < within:
                 alike.append((distance, key, letter))
     # A yarn is given once: two fills that both look like it are not one.
     for _, key, letter in sorted(alike):
@@ -126,6 +130,36 @@ def _add_free(
             wish = free_letter(taken)
         letters[key] = wish
         taken.add(wish)
+
+
+def letters_among(
+    chart: Sequence[str], given: Container[str], colours: Colours, yarns: Colours, *, within: float
+) -> Letters:
+    """Which letter each letter of a chart has among the yarns of a piece, colours by letter.
+
+    Letters of its own stay. Those that were `given` become that of a yarn that looks like them,
+    nearer than `within`, stay if nobody has them, or become a free one.
+    """
+    letters = {letter: letter for letter in chart if letter not in given}
+    new = {letter: colours.get(letter, "") for letter in chart if letter in given}
+    _add_by_likeness(letters, new, yarns, within)
+    for letter in new:
+        if letter not in letters:
+            taken = {*yarns, *letters.values()}
+            letters[letter] = free_letter(taken) if letter in taken else letter
+    return letters
+
+
+def about_skipped(given: Iterable[str], yarns: Container[str]) -> list[str]:
+    """A note on letters that were passed over because yarns of the piece have them."""
+    single = {letter for letter in given if len(letter) == 1}
+    last = max(single, default="")
+    before = [letter for letter in ascii_uppercase if letter < last and letter not in single]
+    skipped = [letter for letter in before if letter in yarns]
+    if not skipped:
+        return []
+    are = "is a yarn" if len(skipped) == 1 else "are yarns"
+    return [f"No new yarn is called {listed(skipped)}: {listed(skipped)} {are} of this piece."]
 
 
 def free_letter(taken: Container[str]) -> str:

@@ -48,6 +48,11 @@ class Loaded:
     letters: tuple[str, ...] = ()
     parts: Mapping[str, Part] = field(default_factory=dict)
     seen: Callable[[], Rgb] | None = None
+    # Names of letters, as far as the file tells them; letters that it does not have but was given.
+    names: Mapping[str, str] = field(default_factory=dict)
+    given: frozenset[str] = frozenset()
+    # Height of a cell ÷ its width as it was drawn; None where that is not seen.
+    aspect: float | None = None
 
     @property
     def doubtful(self) -> Mask | None:
@@ -72,6 +77,16 @@ class Loaded:
         if why is not None:
             why[doubt.row - 1, -doubt.stitch] = ""
         return replace(self, chart=Chart.from_rows(rows), why=why)
+
+    def lettered(self, letters: Mapping[str, str]) -> Loaded:
+        """The same with other letters for the yarns of its chart."""
+        rows = [[letters.get(letter, letter) for letter in row] for row in self.chart.to_rows()]
+        return replace(
+            self,
+            chart=Chart.from_rows(rows),
+            colours={letters.get(letter, letter): each for letter, each in self.colours.items()},
+            names={letters.get(letter, letter): name for letter, name in self.names.items()},
+        )
 
     def traced(self, project: Project) -> Strands:
         """The strands that its chart takes, worked as a piece is."""

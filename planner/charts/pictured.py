@@ -17,7 +17,7 @@ from planner.charts.carried import CarriedChart, carried_chart
 from planner.charts.documents import Document, is_drawing, open_drawing
 from planner.charts.grid import WHICH_CHART, GridReading, read_grid_picture
 from planner.charts.keys import SAME
-from planner.charts.lettering import free_letter
+from planner.charts.lettering import about_skipped, free_letter
 from planner.charts.loaded import Loaded, Part
 from planner.charts.palette import Rgb
 from planner.charts.photograph import (
@@ -131,13 +131,15 @@ class PictureFile:
         if settings.own_yarns and settings.what != PRINTED:
             letters = list(in_hand)
         levels = tidied(picture, tube=project.how.is_tube)
+        new = [letter for letter in letters if letter not in in_hand]
         loaded = Loaded(
             chart=levels[settings.tidy].chart(letters),
             taken=settings.what,
             colours=dict(zip(letters, picture.palette, strict=False)),
-            said=picture.notes,
+            said=(*picture.notes, *about_skipped(new, in_hand)),
             levels=levels,
             letters=tuple(letters),
+            given=frozenset(new),
         )
         if not isinstance(picture, GridReading):
             return loaded
@@ -148,7 +150,9 @@ class PictureFile:
             return replace(loaded, seen=seen, asks=_asks_of(picture, settings))
         others = _parts(picture, art, settings.part)
         seen = partial(_pixels_in, art, picture.box)
-        return replace(loaded, seen=seen, asks=_with_parts(picture.asks, others), parts=others)
+        aspect = _aspect_of_cells(picture.box, picture.cells.shape)
+        loaded = replace(loaded, seen=seen, aspect=aspect, parts=others)
+        return replace(loaded, asks=_with_parts(picture.asks, others))
 
 
 # ---- each kind by itself
@@ -206,6 +210,7 @@ def _as_carried(carried: CarriedChart, art: Artwork) -> Loaded:
         said=carried.notes,
         why=why,
         seen=lambda: art.pixels,
+        names=carried.names,
     )
 
 
@@ -311,6 +316,13 @@ def _with_parts(asks: Sequence[Question], parts: Mapping[str, Part]) -> tuple[Qu
 
 def _straight_pixels(art: Artwork, corners: Corners) -> Rgb:
     return straightened(art, corners).pixels
+
+
+def _aspect_of_cells(box: Box, cells: tuple[int, ...]) -> float:
+    """Height of a cell ÷ its width, where so many rows and columns fill a box."""
+    left, top, right, bottom = box
+    rows, columns = cells
+    return (bottom - top) / rows / ((right - left) / columns)
 
 
 def _pixels_in(art: Artwork, box: Box) -> Rgb:

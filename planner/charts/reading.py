@@ -56,6 +56,8 @@ class SheetFile:
             tuple(notes),
             found.asks,
             why=why if found.doubtful.any() else None,
+            names=found.names,
+            given=found.given,
         )
 
 
@@ -69,7 +71,15 @@ class RowsFile:
         """The chart that they make, worked as a piece is; `told` is for `read_written_rows`."""
         names = {letter: yarn.name for letter, yarn in project.yarns.items() if yarn.name}
         found = read_written_rows(self.text, project.how, yarns=names, **told)
-        return Loaded(found.chart, ROWS, said=(ROWS, *found.notes), asks=found.asks)
+        # A yarn that the text has by its letter alone has no name yet.
+        names = {letter: name for letter, name in found.yarns.items() if name != letter}
+        return Loaded(
+            found.chart,
+            ROWS,
+            said=(ROWS, *found.notes),
+            asks=found.asks,
+            names=names,
+        )
 
 
 def open_pasted(text: str, yarns: Mapping[str, str]) -> SheetFile | RowsFile:

@@ -16,6 +16,7 @@ from planner.charts.coloured import with_coloured_signs, with_inks
 from planner.charts.keys import Keys, find_keys, looked_up, settle_blanks
 from planner.charts.legends import read_legend
 from planner.charts.lettering import letters_for
+from planner.charts.naming import names_of
 from planner.charts.outlines import left_out, settle_left_out
 from planner.charts.pages import Line, Page, cell_name, read_pages
 from planner.charts.pasted import pasted_pages
@@ -25,7 +26,7 @@ from planner.charts.rulers import Rulers
 from planner.charts.whereabouts import Found, Place, find_chart
 from planner.errors import PlanError
 from planner.guards import MOST_IN_ALL, MOST_ROWS, MOST_STITCHES
-from planner.piece import Chart
+from planner.piece import NO_STITCH, Chart
 from planner.units import counted
 
 MOST_CELLS_LISTED = 6
@@ -59,6 +60,9 @@ class SheetChart:
     sheets: tuple[str, ...]
     others: tuple[str, ...]
     doubtful: np.ndarray
+    # The names of the letters, as far as the sheets tell them, and the letters it does not have.
+    names: Mapping[str, str]
+    given: frozenset[str]
 
 
 def read_sheet(
@@ -155,6 +159,10 @@ def _read(
         sheets=tuple(each.title for each in pages),
         others=tuple(_named(page, place) for place in found.others),
         doubtful=np.repeat(doubtful, times, axis=0),
+        names=names_of(keys, letters, pages, page, part),
+        given=frozenset(
+            letter for key, letter in letters.items() if letter not in (NO_STITCH, keys.label(key))
+        ),
     )
 
 

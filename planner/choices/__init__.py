@@ -21,7 +21,7 @@ rounds        what it costs never to turn, and where the round had better begin
 trade_off     ends against carries for several limits
 programme     the integer programme behind a ceiling
 ceiling       never more than so many at once
-ways          the suggested mix of supplies and its best alternative, section by section
+ways          the mix of supplies as planned and its best alternative, section by section
 """
 
 from typing import TYPE_CHECKING
@@ -42,8 +42,12 @@ if TYPE_CHECKING:
         knit_beneath,
     )
     from planner.choices.cautions import (
+        LIGHT_OVER_DARK,
+        LONG,
         NO_SOURCE,
+        SINGLE_ROW,
         cautions_in_full,
+        find_cautions,
     )
     from planner.choices.ceiling import (
         Ceiling,
@@ -55,7 +59,9 @@ if TYPE_CHECKING:
     )
     from planner.choices.embroidery import (
         Embroidery,
+        embroidery_in_full,
         embroidery_in_words,
+        lengths_to_embroider,
         measure_embroidery,
     )
     from planner.choices.finding import (
@@ -106,6 +112,7 @@ if TYPE_CHECKING:
         tradeoff,
     )
     from planner.choices.ways import (
+        SHORTEST_BUTTERFLY_CM,
         compare_ways,
     )
     from planner.choices.yarns_to_buy import (

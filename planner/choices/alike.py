@@ -37,9 +37,8 @@ class Alike(NamedTuple):
         """To whom they look alike, and along how many stitches they touch."""
         # What nobody can tell apart need not be said of every eye.
         seen = {ANY_EYE: self.seen[ANY_EYE]} if ANY_EYE in self.seen else self.seen
-        eyes = [f"{eye} (CIEDE2000 {distance:.1f})" for eye, distance in seen.items()]
         border = counted(self.border, "stitch")
-        alike = f"they look alike {' and '.join(eyes)}"
+        alike = f"they are hard to tell apart {' and '.join(seen)}"
         return f"{alike}; they touch along {border}, first in {self.where}"
 
     @property

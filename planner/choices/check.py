@@ -10,7 +10,7 @@ import pandas as pd
 
 from planner.choices.alike import MARK_THE_BALLS, alike_yarns
 from planner.choices.finding import Finding
-from planner.colour import ALIKE, apart
+from planner.colour import ALIKE, ANY_EYE, apart
 from planner.piece import Gauge, Yarn
 from planner.strands import Strands
 from planner.supplies import table_of
@@ -288,6 +288,6 @@ def _about_colours(strands: Strands, on_chart: Yarns, listed: Yarns) -> Findings
             yield Finding(
                 "colours",
                 f"yarns {a.letter} and {b.letter}",
-                f"they look alike to any eye (CIEDE2000 {distance:.1f}), but touch nowhere",
+                f"they are hard to tell apart {ANY_EYE}, but touch nowhere",
                 MARK_THE_BALLS,
             )

@@ -12,7 +12,7 @@ import pandas as pd
 from planner.choices.asked import Asked
 from planner.piece import Construction, Project
 from planner.supplies import TO_EMBROIDER, Piece, Planned
-from planner.units import counted
+from planner.units import counted, show_total
 
 ENDS = 2  # of each embroidered area: it is worked with a length of its own
 
@@ -140,7 +140,7 @@ def measure_embroidery(
         last_chart_row=last_row + 1,
         first_stitch=drawn.columns - rightmost,
         stitches=stitches,
-        length_cm=_lengths(project, planned, letters[yarn], stitches),
+        length_cm=lengths_to_embroider(project, planned, letters[yarn], stitches),
     )
 
 
@@ -157,13 +157,13 @@ def _grounds(
     return tuple(tuple(sorted(of_area)) for of_area in beneath)
 
 
-def _lengths(
+def lengths_to_embroider(
     project: Project,
     planned: Planned,
     letters: np.ndarray,
     stitches: np.ndarray,
 ) -> np.ndarray:
-    """The yarn that each area takes, cm."""
+    """The yarn that each area takes, two tails included, cm: its letter and stitches by area."""
     width_cm = stitches * project.gauge.stitch_cm
     knitted_cm = np.zeros(len(letters))
     # All areas of a yarn at once: plans are priced by the hundred.
@@ -180,3 +180,13 @@ def embroidery_in_words(embroidery: Embroidery | pd.DataFrame) -> str:
     areas = counted(len(embroidery), "area")
     stitches = counted(int(embroidery.stitches.sum()), "stitch")
     return f"{areas}, {stitches}"
+
+
+def embroidery_in_full(embroidery: Embroidery, length_cm: float, project: Project) -> str:
+    """What is embroidered afterwards, and its yarn, refills of it included, in a sentence."""
+    length = show_total(length_cm, project.units)
+    return (
+        f"Embroidered after blocking: {embroidery_in_words(embroidery)}, {length} of yarn if a "
+        f"duplicate stitch takes {project.allow.embroider_factor:g} times as much as a knitted one "
+        "(assumption: measure yours)."
+    )

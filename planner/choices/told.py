@@ -16,7 +16,7 @@ from planner.choices.places import choice_in_words
 from planner.choices.spots import Spots
 from planner.piece import OwnChoice, Project
 from planner.strands import Strands
-from planner.units import counted, stretches
+from planner.units import counted, listed, stretches
 
 BESIDE = ((0, 1), (0, -1), (1, 0), (-1, 0))  # rows up and columns aside of what touches a cell
 
@@ -149,8 +149,7 @@ class _Telling:
 
     def _titles(self, letters: Sequence[str]) -> str:
         """Yarns in a row: "R Rust", "N Midnight, W Cream and R Rust"."""
-        *first, last = map(self._title, letters)
-        return f"{', '.join(first)} and {last}" if first else last
+        return listed([self._title(letter) for letter in letters])
 
     def _yarns_beside(self, rows: np.ndarray, columns: np.ndarray) -> list[str]:
         """The yarns of the cells that touch these, the most frequent first."""

@@ -1,4 +1,4 @@
-"""Ways: the suggested mix of supplies and its best alternative, section by section."""
+"""Ways: the mix of supplies as planned and its best alternative, section by section."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from planner.supplies import (
 )
 from planner.units import counted, in_whole_steps
 
-MIX = "suggested"
+MIX = "as planned"
 # A shorter butterfly would hardly go round the fingers (judgement).
 SHORTEST_BUTTERFLY_CM = 100
 
@@ -118,7 +118,7 @@ def compare_ways(
     *,
     balls: Mapping[str, Sequence[float]],
 ) -> pd.DataFrame:
-    """One or two rows a section: the suggested mix, then its best alternative, with reasons.
+    """One or two rows a section: the mix as planned, then its best alternative, with reasons.
 
     `balls` are the lengths of the balls of each yarn in hand or to be bought, cm. A way that takes
     more joins than the mix, or more balls than there are or than there is room for, is not named.
@@ -134,7 +134,7 @@ def compare_ways(
                 "load": section.load,
                 "way": way.name,
                 "held": way.in_words,
-                "pieces_to_wind": way.to_wind,
+                "lengths_to_wind": way.to_wind,
                 "most_at_once": way.most_at_once,
                 "balls_on_table": int(way.balls_by_row.max()),
                 "refills": way.refills,

@@ -13,7 +13,7 @@ from planner.colour import lightness_chroma_hue
 from planner.piece import Project, Yarn
 from planner.strands import Strands
 from planner.supplies import Held, YarnNeeded
-from planner.units import counted, show_total
+from planner.units import counted, listed, show_total
 
 BLEEDING, THICKNESS, FELTING, LOTS = ("bleeding", "thickness", "felting", "dye lots")
 
@@ -81,10 +81,8 @@ def _dye_that_may_run(yarns: Yarns) -> Iterator[Finding]:
 
 def _named(letters: Sequence[str]) -> str:
     """Letters in words: "N", "N and R", "N, R and 5 more"."""
-    if len(letters) == 1:
-        return letters[0]
     if len(letters) <= MOST_NAMED:
-        return f"{', '.join(letters[:-1])} and {letters[-1]}"
+        return listed(letters)
     first = letters[: MOST_NAMED - 1]
     return f"{', '.join(first)} and {len(letters) - len(first)} more"
 

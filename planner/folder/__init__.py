@@ -10,6 +10,7 @@ merge         what was touched here put into what the folder holds by now
 changes       the one way in which a folder is changed
 history       what was replaced, kept
 chosen        which piece the notebooks open
+sets          set.toml: pieces that are knitted from one purse of yarn
 """
 
 from typing import TYPE_CHECKING
@@ -72,6 +73,18 @@ if TYPE_CHECKING:
         read_yarns,
         weights_in,
         weights_text,
+    )
+    from planner.folder.sets import (
+        APART,
+        ONE_YARN,
+        SET,
+        TOGETHER,
+        Answer,
+        PieceSet,
+        SetPiece,
+        change_set,
+        read_set,
+        set_text,
     )
     from planner.folder.settings import (
         read_settings,

@@ -131,7 +131,7 @@ def change_piece(
             answer = check(wanted)
             with locked_folder(folder):
                 if stamp_of(folder) == seen.stamp:
-                    with _words_for_what_fails(folder):
+                    with words_for_what_fails(folder):
                         at = now()
                         contents = _contents(seen.project, wanted, strand_then, at)
                         contents |= _version(seen, wanted, doing, at, much)
@@ -143,7 +143,7 @@ def change_piece(
 
 
 @contextmanager
-def _words_for_what_fails(folder: Path) -> Iterator[None]:
+def words_for_what_fails(folder: Path) -> Iterator[None]:
     """Say in words why the files of a piece cannot be made ready."""
     try:
         yield
@@ -236,7 +236,7 @@ def start_project(data: Path, new: Project) -> Path:
             raise PlanError(
                 f"There is a piece {folder.name} already. Choose another name, or open that one."
             )
-        with _words_for_what_fails(folder):
+        with words_for_what_fails(folder):
             contents = {
                 "chart.csv": chart_csv(piece.chart).encode(),
                 "yarns.csv": yarns_csv(folder / "yarns.csv", piece, nothing).encode(),

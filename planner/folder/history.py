@@ -11,6 +11,7 @@ import io
 import re
 import zipfile
 import zlib
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -82,11 +83,13 @@ def is_due(folder: Path, now: datetime) -> bool:
     return not any(timedelta(0) <= now - version.when < REST for version in versions(folder))
 
 
-def pack(folder: Path, before: str, now: datetime) -> dict[str, bytes]:
+def pack(
+    folder: Path, before: str, now: datetime, *, files: Sequence[str] = FILES
+) -> dict[str, bytes]:
     """The version to be written now, by its name in the folder; nothing if there are no files."""
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-        names = [name for name in FILES if (folder / name).exists()]
+        names = [name for name in files if (folder / name).exists()]
         for name in names:
             # Without the moment: the same files are the same bytes.
             archive.writestr(zipfile.ZipInfo(name), (folder / name).read_bytes())

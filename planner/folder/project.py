@@ -110,13 +110,14 @@ def read_yarns(path: Path) -> dict[str, Yarn]:
     if not path.exists():
         return {}
     yarns: dict[str, Yarn] = {}
-    for row in read_table(path, YARN_COLUMNS, needed=("letter",)).values():
+    for line, row in read_table(path, YARN_COLUMNS, needed=("letter",)).items():
         letter = row["letter"]
         # Told by what else stands in the line, since it has no letter to tell it by.
         if not letter:
             content = ", ".join(filter(None, row.values()))
             raise PlanError(
-                f"{path.name} has a yarn without a letter: {content}. Give it the chart's letter."
+                f"{path.name} line {line} has a yarn without a letter: {content}. Put the letter "
+                "that stands for it on the chart into that line, below letter."
             )
         if letter in yarns:
             raise PlanError(

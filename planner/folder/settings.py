@@ -65,7 +65,7 @@ MAY_BE_EMPTY = ("swatch_of", "needle", "notes")
 
 def read_settings(path: Path) -> dict[str, Any]:
     """The settings of piece.toml as arguments of Project, for what it says and no more."""
-    document = _parsed(read_text(path, most=MOST_BYTES_OF_SETTINGS), path.name)
+    document = parsed_toml(read_text(path, most=MOST_BYTES_OF_SETTINGS), path.name)
     # A file written by hand need not say its format.
     if document.pop("format", FORMAT) != FORMAT:
         raise PlanError(
@@ -76,7 +76,7 @@ def read_settings(path: Path) -> dict[str, Any]:
         if name in document:
             settings[name] = document.pop(name)
     for name, value in settings.items():
-        _check_value(value, f"{path.name}: {name}")
+        check_value(value, f"{path.name}: {name}")
         if not isinstance(value, str):
             raise PlanError(f"{path.name}: {name} is {value!r}; put it in quotation marks.")
     settings["by_yarn"] = _read_by_yarn(document.get("limits", {}), path.name)
@@ -99,8 +99,8 @@ def read_settings(path: Path) -> dict[str, Any]:
     return settings
 
 
-def _parsed(text: str, file: str) -> dict[str, Any]:
-    """The values in the text of piece.toml."""
+def parsed_toml(text: str, file: str) -> dict[str, Any]:
+    """The values in the text of a settings file; `file` names it in errors."""
     # Each point in a name is a table in a table; thousands of them take minutes.
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.lstrip().startswith("#"):
@@ -120,7 +120,7 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         ) from None
 
 
-def _check_value(value: object, what: str) -> None:
+def check_value(value: object, what: str) -> None:
     """Refuse a text or a number larger than any setting."""
     if isinstance(value, str):
         check_amount(len(value), what, most=MOST_LETTERS_OF_A_SETTING, what="letters")
@@ -173,7 +173,7 @@ def _read_section(
                 f'piece.toml, {where}: "{name}" means nothing here. Use: {", ".join(defaults)}.'
             )
         default = defaults[name]
-        _check_value(value, f"piece.toml, {where}: {name}")
+        check_value(value, f"piece.toml, {where}: {name}")
         if not _fits(value, default, or_words=name in MAY_BE_WORDS):
             # What has no default is a multiplier or its spread.
             example = 3.7 if default is None else default
@@ -206,7 +206,7 @@ def settings_text(text: str, project: Project, kept: Project | None = None) -> s
     document = tomlkit.parse(text)
     document["format"] = FORMAT
     now, before = _words_of(project), _words_of(kept)
-    _update(document, _changed(now, before))
+    update_table(document, _changed(now, before))
     new_units = kept is not None and kept.units != project.units
     for section, (name, kind) in SECTIONS.items():
         before = _values_of(kept, name)
@@ -215,7 +215,7 @@ def settings_text(text: str, project: Project, kept: Project | None = None) -> s
             if new_units:
                 before.pop(figure, None)
         changed = _changed(_values_of(project, name), before)
-        _update(_table(document, section), _without_usual(changed, kind, project.units))
+        update_table(_table(document, section), _without_usual(changed, kind, project.units))
     if kept is None or project.by_yarn != kept.by_yarn:
         _write_by_yarn(document["limits"], project.by_yarn)
     return tomlkit.dumps(document)
@@ -264,7 +264,7 @@ def _write_by_yarn(limits: MutableMapping[str, Any], by_yarn: Mapping[str, Carry
     for letter in set(table) - set(by_yarn):
         del table[letter]
     for letter, own_limits in by_yarn.items():
-        _update(_table(table, letter), asdict(own_limits))
+        update_table(_table(table, letter), asdict(own_limits))
 
 
 def _table(parent: MutableMapping[str, Any], name: str) -> MutableMapping[str, Any]:
@@ -273,12 +273,12 @@ def _table(parent: MutableMapping[str, Any], name: str) -> MutableMapping[str, A
     # A table in one line cannot hold others, and is written out.
     if table is None or isinstance(table, InlineTable):
         parent[name] = tomlkit.table()
-        _update(parent[name], {} if table is None else table.unwrap())
+        update_table(parent[name], {} if table is None else table.unwrap())
     written: MutableMapping[str, Any] = parent[name]
     return written
 
 
-def _update(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
+def update_table(table: MutableMapping[str, Any], values: Mapping[str, Any]) -> None:
     """Change what has another value, so that comments beside the rest stay."""
     for name, value in values.items():
         if value is not None and (name not in table or table[name] != value):

@@ -32,9 +32,11 @@ if TYPE_CHECKING:
     from planner.knitting.marking import (
         Mark,
         check_supply,
+        free_notes,
         hanging_parts,
         note_in_words,
         noted_now,
+        notes_about,
         place_in_words,
         row_notes,
         run_in_words,
@@ -44,14 +46,19 @@ if TYPE_CHECKING:
         worked_up_to,
     )
     from planner.knitting.progress import (
+        YarnByRun,
+        left_on_supplies,
         will_it_last,
         will_yarns_last,
+        yarn_used,
     )
     from planner.knitting.sitting import (
+        Sitting,
         Wanted,
         end_of_sitting,
         good_rows_to_stop,
         ready_for_sitting,
+        sitting_now,
     )
     from planner.knitting.stretches import (
         Stretch,

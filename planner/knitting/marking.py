@@ -12,7 +12,9 @@ from planner.piece import (
     CLEARED,
     EXCHANGED,
     JOINED,
+    NOTED,
     PARTS,
+    SEWN_IN,
     SHORT,
     STOPPED,
     TAKEN_OUT,
@@ -107,7 +109,7 @@ def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
         not_logged = plan.joins[title][logged[title] :]
         for row in not_logged:
             if row < done:
-                words = f"{title} was to be joined to its next piece; open the join"
+                words = f"{title} was to be joined to its next length; open the join"
                 yield Met(row + 1, 1, words)
         measured_off = held.measured_off
         if measured_off and measured_off.row < done:
@@ -125,7 +127,7 @@ def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
     for entry in standing(log):
         title = part_title(entry.strand, entry.part)
         if entry.what == JOINED:
-            yield Met(entry.row, 1, f"a new piece was joined to {title}; open the join")
+            yield Met(entry.row, 1, f"a new length was joined to {title}; open the join")
         if entry.what == EXCHANGED:
             words = f"{title} and {entry.other} were exchanged; change them back"
             yield Met(entry.row, 1, words)
@@ -149,6 +151,16 @@ def noted_now(log: Sequence[Entry]) -> list[Entry]:
     return [each for each in standing(log) if each.what != WORKED and each.rows_done == done]
 
 
+def free_notes(log: Sequence[Entry]) -> list[Entry]:
+    """The knitter's own notes, by the rows that they are about."""
+    return sorted((each for each in standing(log) if each.what == NOTED), key=lambda each: each.row)
+
+
+def notes_about(log: Sequence[Entry], row: int) -> list[str]:
+    """The knitter's own notes about a row, from 1, in words."""
+    return [f"Your note: {each.note}" for each in free_notes(log) if each.row == row]
+
+
 def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
     """What was noted in the row on the needles or just before it, in words."""
     noted = noted_now(log)
@@ -160,9 +172,10 @@ def row_notes(plan: Plan, log: Sequence[Entry]) -> list[str]:
 def taken_out(log: Sequence[Entry], number: int) -> tuple[Mark, dict[str, str]]:
     """The line that takes out the note of this number, with its further fields.
 
-    It must be one of the row on the needles: of what came after an older one, nobody knows.
+    It must be the knitter's own or one of the row on the needles: of what came after an older one,
+    nobody knows.
     """
-    for entry in noted_now(log):
+    for entry in [*noted_now(log), *free_notes(log)]:
         if entry.number == number:
             return Mark(TAKEN_OUT, entry.row), {"other": str(number)}
     raise PlanError("That note is none of the row on the needles any more. Look at the card again.")
@@ -170,6 +183,8 @@ def taken_out(log: Sequence[Entry], number: int) -> tuple[Mark, dict[str, str]]:
 
 def note_in_words(plan: Plan, entry: Entry) -> str:
     """A note as a sentence, with its place."""
+    if entry.what == NOTED:
+        return f"Your note: {entry.note}"
     where = place_in_words(plan, entry.rows_done, entry.stitch)
     title, length = part_title(entry.strand, entry.part), ""
     if entry.length_cm is not None:
@@ -180,6 +195,7 @@ def note_in_words(plan: Plan, entry: Entry) -> str:
         JOINED: f"{length} were joined to {title} {where}",
         EXCHANGED: f"{title} and {entry.other} were exchanged {where}",
         CLEARED: f"The balls were cleared {where}",
+        SEWN_IN: f"An end of {title} was sewn in",
     }.get(entry.what, f"{length} of {title} were left {where}")
     note = entry.note.strip().rstrip(".")
     return f"{words}: {note}." if note else f"{words}."

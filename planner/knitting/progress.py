@@ -109,7 +109,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         # A ball that ran short has no more to give.
         on_ball = done < held.on_ball_until() and known.length_cm != 0
         missing_cm = outlook.needs_cm - max(outlook.left_cm, 0) + 2 * plan.project.allow.tail_cm
-        new = f"a new piece of {show(rounded_up(missing_cm, units), units)}"
+        new = f"a new length of {show(rounded_up(missing_cm, units), units)}"
         what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball, new=new)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None
@@ -137,6 +137,17 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     # Whole numbers that may be missing.
     table = table.astype(dict.fromkeys((*OUT_IN, "chance_it_lasts_percent"), "Int64"))
     return shown(table, plan.project.units)
+
+
+def left_on_supplies(plan: Plan, log: Sequence[Entry]) -> dict[str, float]:
+    """What is likely left of each part, cm, by its title, when the rows of a log are worked."""
+    done, by_run = rows_worked(log), YarnByRun(plan)
+    known_of = _last_known(plan, log, by_run)
+    left = {}
+    for held in plan.held:
+        part = held.part
+        left[part.title] = _look_out(plan, part, known_of[part.title], done, by_run).left_cm
+    return left
 
 
 def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str, LastKnown]:
@@ -256,21 +267,16 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     """
     done = rows_worked(log)
     by_run = YarnByRun(plan)
-    is_worked = by_run.row < done
+    used = yarn_used(plan, log)
     yarns = plan.project.all_yarns
     lines = []
     for index, letter in enumerate(plan.traced.chart.letters):
         yarn = yarns[letter]
         multiplier = plan.multipliers[letter]
-        is_of_yarn = plan.traced.runs.yarn == index
-        worked = np.flatnonzero(is_of_yarn & is_worked)
-        to_come = np.flatnonzero(is_of_yarn & ~is_worked)
-
-        tails_begun_cm, tails_to_come_cm = _tails(plan, letter, done)
-        # What is bound off with counts with the last row, and is still to come when that is worked.
-        parts = [held.part for held in plan.held if held.part.yarn == letter]
-        due_cm = sum(part.bind_off_cm for part in parts) if done == by_run.rows else 0.0
-        used_cm = by_run.used(multiplier, worked) + tails_begun_cm - due_cm
+        to_come = (plan.traced.runs.yarn == index) & (by_run.row >= done)
+        _, tails_to_come_cm = _tails(plan, letter, done)
+        due_cm = _still_bound_off_with(plan, letter, done)
+        used_cm = used[letter]
         # Embroidery comes last, when all is knitted: all of it is still to come.
         embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
         width_cm = by_run.width[to_come].sum() + embroidered_width_cm
@@ -294,6 +300,27 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         )
     table = pd.DataFrame(lines).astype({"chance_it_lasts_percent": "Int64"})
     return shown_totals(table, plan.project.units)
+
+
+def yarn_used(plan: Plan, log: Sequence[Entry]) -> dict[str, float]:
+    """What is likely used of each yarn so far, cm, by its letter; tails of what is begun count."""
+    done = rows_worked(log)
+    by_run = YarnByRun(plan)
+    used_cm = {}
+    for index, letter in enumerate(plan.traced.chart.letters):
+        worked = np.flatnonzero((plan.traced.runs.yarn == index) & (by_run.row < done))
+        tails_cm, _ = _tails(plan, letter, done)
+        worked_cm = by_run.used(plan.multipliers[letter], worked)
+        used_cm[letter] = worked_cm + tails_cm - _still_bound_off_with(plan, letter, done)
+    return used_cm
+
+
+def _still_bound_off_with(plan: Plan, letter: str, done: int) -> float:
+    """What is bound off with when the last row is worked, cm; before, it counts with that row."""
+    if done != plan.traced.runs.rows:
+        return 0.0
+    parts = [held.part for held in plan.held if held.part.yarn == letter]
+    return sum(part.bind_off_cm for part in parts)
 
 
 def _tails(plan: Plan, letter: str, done: int) -> tuple[float, float]:

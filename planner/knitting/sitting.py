@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from planner.cards import rows_to_cut_before
-from planner.piece import BALL
+from planner.cards import ready_before
+from planner.piece import BALL, STOPPED, Entry, rows_worked, standing
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
 from planner.units import show
@@ -46,12 +47,34 @@ def end_of_sitting(plan: Plan, done: int, stops: Sequence[int]) -> int:
     return later[0] if later else plan.traced.runs.rows
 
 
+class Sitting(NamedTuple):
+    """A sitting: how many rows were done when it began, and the row, from 1, at which it ends."""
+
+    begun: int
+    until: int
+
+
+def sitting_now(plan: Plan, log: Sequence[Entry], stops: Sequence[int]) -> Sitting:
+    """The sitting that the rows worked lie in; its end stays while rows are marked.
+
+    One follows the other: from the first row on, or from where the knitter noted that she stopped,
+    to a planned end.
+    """
+    done, rows = rows_worked(log), plan.traced.runs.rows
+    stopped = {each.rows_done for each in standing(log) if each.what == STOPPED}
+    begun, until = 0, end_of_sitting(plan, 0, stops)
+    for row in range(1, done + 1):
+        if row == until or row in stopped:
+            begun, until = row, end_of_sitting(plan, row, stops)
+    return Sitting(begun, min(until, rows))
+
+
 @dataclass(frozen=True)
 class Wanted:
-    """A piece of yarn to have ready before a row, from 1: its name, its yarn's letter, in words how
-    it is held, and how long it is, "" where it is not measured off."""
+    """A length of yarn to have ready before a row, "12", or the "cast-on": its name, its yarn's
+    letter, in words how it is held, and how long it is, "" where it is not measured off."""
 
-    before_row: int
+    before: str
     what: str
     yarn: str
     held: str
@@ -65,10 +88,9 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> list[Wanted]:
     """
     units, yarns = plan.project.units, plan.project.all_yarns
     balls = balls_of_yarns(plan.pieces, yarns)
-    earlier = rows_to_cut_before(plan.pieces, plan.held, balls)
     wanted = []
     for piece in plan.pieces:
-        row = earlier.get(piece.label, piece.row)
+        row = piece.ready_row
         if piece.supply == TO_EMBROIDER or not done <= row < until:
             continue
         yarn = yarns[piece.yarn]
@@ -79,12 +101,10 @@ def ready_for_sitting(plan: Plan, done: int, until: int) -> list[Wanted]:
             how, length = which_ball(piece.ball, yarn, balls[piece.yarn]), ""
         elif piece.before_row is not None:
             how = f"{piece.supply}, off its ball then"
+        elif piece.cut_before is not None:
+            how = f"{piece.supply}{CUT_OFF}"
         elif piece.refill:
             how = f"{piece.supply}, to join in this row"
-        elif row < piece.row:
-            how = f"{piece.supply}{CUT_OFF}"
-        is_early = how.endswith(CUT_OFF)
-        wanted.append((is_early, Wanted(row + 1, piece.title, piece.yarn, how, length)))
-    # What is cut off earlier comes before what is begun then.
-    wanted.sort(key=lambda each: (each[1].before_row, not each[0]))
-    return [each for _, each in wanted]
+        before = ready_before(piece, plan.project.allow)
+        wanted.append(Wanted(before, piece.title, piece.yarn, how, length))
+    return wanted

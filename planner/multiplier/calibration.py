@@ -41,7 +41,7 @@ from planner.multiplier.multiplier import (
     as_widths,
 )
 from planner.multiplier.normal import ndtr, ndtri
-from planner.units import counted
+from planner.units import MEASURED, NOT_MEASURED, counted
 
 Kind = tuple[str, str]  # a yarn's letter, and a fabric
 # A yarn's letter, where its metres in a gram are from, and how many they are.
@@ -249,6 +249,10 @@ class Calibrated(Multiplier):
     spreads: Array
     # Measured of this very yarn and fabric.
     stitches: float
+
+    @property
+    def kind(self) -> str:
+        return MEASURED if self.stitches else NOT_MEASURED
 
     def _used(self, width_cm: Lengths) -> tuple[Array, Array]:
         """Mean and spread, cm, of the yarn used: widths × sizes of noise."""

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from planner.multiplier.normal import ndtr, ndtri
 from planner.piece import SHORTEST_YARN, MultiplierChoice, check_multiplier
-from planner.units import between, check_number
+from planner.units import NOT_MEASURED, between, check_number
 
 Array = np.ndarray
 Lengths = ArrayLike  # widths of stitches or lengths of yarn, cm: one of them or many
@@ -68,6 +68,11 @@ class Multiplier:
         if choice.way == "rule of three":
             return cls.rule_of_three()
         return cls()
+
+    @property
+    def kind(self) -> str:
+        """What kind of figure it is, in words."""
+        return NOT_MEASURED if self.basis == BEFORE_ANY_SWATCH else self.basis
 
     @property
     def query(self) -> str:

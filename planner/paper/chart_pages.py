@@ -27,6 +27,7 @@ from planner.pictures import (
     strand_grid,
     strand_shades,
 )
+from planner.piece import Construction
 from planner.plan import Plan
 from planner.units import counted
 
@@ -296,6 +297,15 @@ def _letter_size(letter: str, drawing: Drawing) -> float:
     return max(SMALLEST_LETTER_PT, fitted)
 
 
+def _every_fifth_row(how: Construction, rows: int, drawing: Drawing) -> Iterator[dict[str, Any]]:
+    """Worked row 1 and every fifth, each at the side where it begins."""
+    for row in range(rows):
+        if not row or not (row + 1) % EVERY:
+            _, y = drawing.at(0, row + 0.5)
+            side = "right" if how.runs_leftwards(row) else "left"
+            yield {"y": y, "side": side, "text": str(row + 1)}
+
+
 def _stitch_numbers(tile: Tile, columns: int, drawing: Drawing) -> Iterator[dict[str, Any]]:
     """Stitch 1 and every fifth, counted from the right."""
     for place in range(tile.columns):
@@ -345,7 +355,7 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
     grid = strand_grid(plan)
     rows, columns = grid.shape
     width, height = paper.room
-    room = (width, height - HEADING_PT)
+    room = (width - 2 * ROW_NUMBERS_PT, height - HEADING_PT - STITCH_NUMBERS_PT)
     aspect = float(plan.project.gauge.aspect)
     drawing = Drawing(rows, columns, *cell_that_fits(columns, rows, aspect, room))
     shades = strand_shades(plan, grid)
@@ -376,6 +386,9 @@ def strand_map(plan: Plan, paper: Paper, signs: Signs) -> dict[str, Any]:
     return {
         **_drawn(drawing, f"The map of {counted(strands.count, 'strand')}"),
         "labels": [_label(label, shades[label.strand], drawing) for label in labels],
+        "rows": list(_every_fifth_row(strands.how, rows, drawing)),
+        "stitches": list(_stitch_numbers(Tile(0, columns, 0, rows), columns, drawing)),
+        "under": STITCH_NUMBERS_PT,
         "without": without,
     }
 

@@ -5,19 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from planner.edition import WORKED, size_in_words
 from planner.multiplier import BEFORE_ANY_SWATCH
-from planner.paper.lists import Pieces, balls_to_buy
+from planner.paper.lists import Pieces, balls_in_hand, balls_to_buy, not_known
 from planner.paper.signs import LONGEST_LOT
 from planner.piece import BALL
 from planner.plan import Plan
 from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
-from planner.units import CM_PER, counted, figure, stretches
+from planner.units import counted, stretches
 
-WORKED = {
-    "flat": "worked flat",
-    "rounds": "worked in rounds",
-    "turned": "worked in turned rounds",
-}
 MOST_STRETCHES = 4  # of rows that are named; the first say enough
 NOT_FILLED_IN = "________"
 NOT_MEASURED = "Lengths: not yet measured. Swatch first."
@@ -41,13 +37,13 @@ def glance(pieces: Pieces) -> dict[str, Any]:
 def _notes(plan: Plan) -> list[str]:
     """The knitter's own notes, a line each; then what the plan tells her."""
     own = [line.strip() for line in plan.project.notes.splitlines() if line.strip()]
-    return [*own, *plan.notes, *map(str, plan.alike)]
+    return [*own, *not_known(plan), *plan.notes, *map(str, plan.alike)]
 
 
 def how_sure(plan: Plan) -> str:
     """How sure the lengths are, in one sentence or two."""
-    measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
-    return plan.how_sure() if measured else NOT_MEASURED
+    estimated = all(each.basis == BEFORE_ANY_SWATCH for each in plan.multipliers.values())
+    return f"{NOT_MEASURED} {plan.how_sure()}" if estimated else plan.how_sure()
 
 
 def _facts(plan: Plan, pieces: Pieces) -> list[str]:
@@ -56,22 +52,10 @@ def _facts(plan: Plan, pieces: Pieces) -> list[str]:
     stitches = counted(plan.traced.runs.columns, "stitch")
     rows = counted(plan.traced.runs.rows, how.row_word)
     return [
-        f"{_size(plan)}, {stitches} × {rows}",
+        f"{size_in_words(plan)}, {stitches} × {rows}",
         f"{gauge} · needle {plan.project.needle.strip() or NOT_FILLED_IN}",
         f"{WORKED[how.worked]} in {how.fabric} · {_cast_on(plan, pieces)}",
     ]
-
-
-def _size(plan: Plan) -> str:
-    """How wide and how high the piece is: "36 × 34 cm", "14.2 × 13.5 in"."""
-    runs, gauge, units = plan.traced.runs, plan.project.gauge, plan.project.units
-    cm_per_unit = float(CM_PER[units])
-    width = runs.columns * gauge.stitch_cm / cm_per_unit
-    height = runs.rows * gauge.row_cm / cm_per_unit
-    digits = 0 if units == "cm" else 1
-    across, up = figure(width, digits), figure(height, digits)
-    round_it = " round" if plan.traced.how.is_tube else ""
-    return f"{across}{round_it} × {up} {units}"
 
 
 def _cast_on(plan: Plan, pieces: Pieces) -> str:
@@ -95,7 +79,7 @@ def _yarns(pieces: Pieces) -> list[dict[str, Any]]:
                 "chip": pieces.chip(yarn.letter),
                 "name": pieces.signs.name(yarn.letter),
                 "lot": pieces.signs.lot(yarn.dye_lot),
-                "have": figure(sum(yarn.balls), 2),
+                "have": balls_in_hand(needed),
                 "buy": balls_to_buy(needed),
             }
         )
@@ -131,7 +115,7 @@ def _ready(pieces: Pieces) -> list[dict[str, Any]]:
     knitted = [piece for piece in plan.pieces if piece.supply != TO_EMBROIDER]
     found = []
     for section in find_sections(plan.traced.live, plan.project.habits):
-        wanted = [piece for piece in knitted if section.first <= piece.row <= section.last]
+        wanted = [piece for piece in knitted if section.first <= piece.ready_row <= section.last]
         if not wanted:
             continue
         is_first = not section.first

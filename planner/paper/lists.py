@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby, pairwise
 from typing import Any
 
+from planner.cards import ready_before
 from planner.colour import ink_on
 from planner.paper.signs import Signs, shortened, width_of
 from planner.piece import BALL, PARTS, part_title, rows_worked
@@ -12,6 +13,7 @@ from planner.plan import Plan
 from planner.rows import End
 from planner.supplies import (
     CAST_ON,
+    NOT_KNOWN,
     TO_EMBROIDER,
     Piece,
     YarnNeeded,
@@ -19,6 +21,7 @@ from planner.supplies import (
     balls_of_yarns,
     which_ball,
     wraps_of,
+    yarns_not_known,
 )
 from planner.units import counted, figure, show, show_total
 
@@ -53,8 +56,8 @@ class Pieces:
         }
 
     def is_begun(self, piece: Piece) -> bool:
-        """Whether the row in which it is first needed has been worked."""
-        return piece.supply != TO_EMBROIDER and piece.row < self.done
+        """Whether the row before which it must be ready has been worked."""
+        return piece.supply != TO_EMBROIDER and piece.ready_row < self.done
 
     def box(self, piece: Piece) -> dict[str, Any]:
         """A box to tick with what it stands for."""
@@ -67,9 +70,12 @@ class Pieces:
             return which_ball(piece.ball, self.yarns[piece.yarn], self.balls[piece.yarn])
         if piece.before_row is not None:
             return f"{piece.supply}, off its ball"
+        supply = piece.supply
+        if piece.cut_before is not None:
+            supply = f"{supply} for {word} {piece.row + 1}, cut while its ball is free"
         if piece.refill:
-            return f"{piece.supply}, to join in {word} {piece.row + 1}"
-        return piece.supply
+            return f"{supply}, to join in {word} {piece.row + 1}"
+        return supply
 
     def length(self, piece: Piece) -> str:
         """What to measure off, in words."""
@@ -90,14 +96,21 @@ class Pieces:
         first, second = (part_title(piece.strand, half) for half in PARTS[1:])
         return self.signs.text(f"{words}: {first} with that end, {second} with the other")
 
-    def first_row(self, piece: Piece) -> str:
-        """The row in which it is first needed: "30 WS"."""
-        side = f" {piece.side}" if self.plan.traced.how.is_turned else ""
-        return f"{piece.row + 1}{side}"
+    def row(self, row: int) -> str:
+        """A worked row, from 0: "30 WS"."""
+        how = self.plan.traced.how
+        return f"{row + 1} {how.side(row)}" if how.is_turned else f"{row + 1}"
+
+    def ready_before(self, piece: Piece) -> str:
+        """The row before which it must be ready, "30 WS", or the cast-on; "" for embroidery."""
+        if piece.supply == TO_EMBROIDER:
+            return ""
+        before = ready_before(piece, self.plan.project.allow)
+        return before if before == CAST_ON else self.row(piece.ready_row)
 
 
 def winding_list(pieces: Pieces) -> list[dict[str, Any]]:
-    """The lines of what to wind and to lay out, in the order of first need."""
+    """The lines of what to wind and to lay out, in the order of need."""
     signs = pieces.signs
     lines = []
     for group in alike_pieces(pieces.plan.pieces, pieces.units):
@@ -110,11 +123,17 @@ def winding_list(pieces: Pieces) -> list[dict[str, Any]]:
                 "begun": " ".join(filter(None, map(pieces.begun, group))),
                 "length": pieces.length(first),
                 "wraps": str(pieces.wraps(first) or ""),
-                "row": pieces.first_row(first),
-                "place": signs.text(first.place),
+                "row": pieces.ready_before(first),
+                "from_ball": first.supply == BALL,
+                "place": signs.text(_place(first)),
             }
         )
     return lines
+
+
+def _place(piece: Piece) -> str:
+    """Where a piece is begun; why it is cut earlier stands with how it is held."""
+    return piece.place.rpartition("; ")[2] if piece.cut_before is not None else piece.place
 
 
 def tags(pieces: Pieces) -> list[dict[str, Any]]:
@@ -148,7 +167,7 @@ def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
 def _places(pieces: Pieces, piece: Piece) -> list[str]:
     """Where a piece starts and ends, in words."""
     how = pieces.plan.traced.how
-    first = f"{how.row_word} {pieces.first_row(piece)}"
+    first = f"{how.row_word} {pieces.row(piece.row)}"
     if piece.label == CAST_ON:
         return ["cast on all stitches, then cut"]
     if piece.supply == TO_EMBROIDER:
@@ -156,10 +175,17 @@ def _places(pieces: Pieces, piece: Piece) -> list[str]:
     ends = f"ends {how.row_word} {piece.to_row}"
     if piece.before_row is not None:
         return [f"measure off before {first}", f"from the ball of {piece.part}", ends]
+    early = []
+    if piece.cut_before is not None:
+        before = ready_before(piece, pieces.plan.project.allow)
+        cut = before if before == CAST_ON else f"{how.row_word} {pieces.row(piece.cut_before)}"
+        early = [f"cut before {cut}"]
     if piece.refill:
-        return [f"join in {first}", ends]
-    after = _after(pieces, piece)
-    return [f"start {first}{after}", f"{piece.place} · {ends}" if piece.place else ends]
+        return [*early, f"join in {first}", ends]
+    start = f"start {first}{_after(pieces, piece)}"
+    if early or not piece.place:
+        return [*early, start, ends]
+    return [start, f"{piece.place} · {ends}"]
 
 
 def _after(pieces: Pieces, piece: Piece) -> str:
@@ -191,9 +217,21 @@ def _to_buy(pieces: Pieces, needed: YarnNeeded) -> dict[str, Any]:
         "total": show_total(needed.total_cm, units),
         "grams": "" if grams is None else f"{-int(-grams // 1)} g",
         "used": "?" if needed.balls is None else figure(needed.balls, 2),
-        "in_hand": figure(sum(yarn.balls), 2),
+        "in_hand": balls_in_hand(needed),
         "buy": balls_to_buy(needed),
     }
+
+
+def balls_in_hand(needed: YarnNeeded) -> str:
+    """How many balls are in hand; "?" where nothing was said of them."""
+    balls = sum(needed.yarn.balls)
+    return figure(balls, 2) if balls or needed.to_buy is not None else "?"
+
+
+def not_known(plan: Plan) -> list[str]:
+    """Of which yarns nobody can say whether they suffice, as a sentence; none where of none."""
+    unknown = yarns_not_known(plan.needed)
+    return [f"? {', '.join(unknown)}: {NOT_KNOWN}."] if unknown else []
 
 
 def balls_to_buy(needed: YarnNeeded) -> str:

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from planner.cards import Card, Line
 from planner.colour import ink_on
-from planner.knitting import good_rows_to_stop
+from planner.knitting import good_rows_to_stop, notes_about
 from planner.piece import Yarn, rows_worked
 from planner.plan import Plan
 from planner.rows import runs_by_row
@@ -121,7 +121,8 @@ def _screens(plan: Plan) -> list[_Screen]:
     balls = advise(plan)
     stops = set(good_rows_to_stop(plan, [each.clear for each in balls]))
     for card, advice, between in zip(rows, balls, edges, strict=True):
-        before = [*advice.before, *card.said]
+        notes = notes_about(plan.project.progress, card.row)
+        before = [*notes, *advice.before, *card.said]
         after = [*card.foot, *advice.after]
         if card.row in stops:
             after.append(GOOD_STOP)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from planner.errors import PlanError
+
 POINTS_PER_MM = 72 / 25.4
 SIDE_MM, TOP_MM, BOTTOM_MM = 18, 15, 18  # margins
 
@@ -29,3 +31,10 @@ class Paper:
 A4 = Paper("a4", "a4", 210, 297)
 LETTER = Paper("letter", "us-letter", 215.9, 279.4)
 PAPERS = {paper.name: paper for paper in (A4, LETTER)}
+
+
+def paper_named(name: str) -> Paper:
+    """The paper of this name, "a4" or "letter". Raises PlanError for another."""
+    if name not in PAPERS:
+        raise PlanError(f'The paper is "{name}"; it is one of {", ".join(PAPERS)}.')
+    return PAPERS[name]

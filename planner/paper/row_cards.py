@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from planner.cards import Card, Line
+from planner.knitting import notes_about
 from planner.paper.lists import Pieces
 from planner.twists import BallAdvice, advise
 
@@ -28,7 +29,8 @@ def row_cards(pieces: Pieces) -> list[dict[str, Any]]:
 
 def _card(pieces: Pieces, card: Card, advice: BallAdvice | None = None) -> dict[str, Any]:
     signs = pieces.signs
-    above = [*card.said, *(advice.before if advice else ())]
+    notes = notes_about(pieces.plan.project.progress, card.row)
+    above = [*notes, *card.said, *(advice.before if advice else ())]
     below = [*card.foot, *(advice.after if advice else ())]
     if card.ahead:
         below.append(card.ahead)

@@ -6,25 +6,29 @@ instruction. The same plan gives the same bytes on every computer.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-import typst
-
-from planner.errors import PlanError
+from planner.cards import HOW_TO
 from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
 from planner.paper.first_page import glance
-from planner.paper.lists import Pieces, ends_plan, key_to_yarns, shopping_list, tags, winding_list
-from planner.paper.papers import PAPERS, Paper
+from planner.paper.lists import (
+    Pieces,
+    ends_plan,
+    key_to_yarns,
+    not_known,
+    shopping_list,
+    tags,
+    winding_list,
+)
+from planner.paper.papers import Paper, paper_named
 from planner.paper.row_cards import row_cards
-from planner.paper.signs import BOLD, Signs, can_be_printed, font_folder, shortened
+from planner.paper.setter import set_pages
+from planner.paper.signs import BOLD, Signs, can_be_printed, shortened
 from planner.plan import Plan
-from planner.supplies import HOW_TO
 
 SHEET = "out/sheet.pdf"  # where it is kept in the folder of its piece
-TEMPLATE = Path(__file__).with_name("sheet.typ")
+TEMPLATE = "sheet.typ"
 SHORT_TITLE = 48  # signs of the piece's name at the foot of a page
 CARE = (
     "Wind loosely, never tight round a finger. Keep yarn, cords and bobbins away from small "
@@ -37,27 +41,10 @@ def sheet_pdf(plan: Plan, paper: str = "a4", *, say: Callable[[str], None] | Non
 
     `say` is told what is being done. Raises PlanError for another paper.
     """
-    if paper not in PAPERS:
-        raise PlanError(f'The paper is "{paper}"; it is one of {", ".join(PAPERS)}.')
+    size = paper_named(paper)
     if say is not None:
         say("Setting the pages …")
-    content = json.dumps(content_of(plan, PAPERS[paper]), ensure_ascii=False, sort_keys=True)
-    # Neither the fonts of this computer nor the setter's own: every machine sets the same.
-    fonts = typst.Fonts(
-        include_system_fonts=False,
-        include_embedded_fonts=False,
-        font_paths=[str(font_folder())],
-    )
-    return typst.compile(
-        TEMPLATE,
-        None,
-        TEMPLATE.parent,
-        fonts,
-        sys_inputs={"content": content},
-        format="pdf",
-        # Tagged, so that it can be read aloud (ISO 14289-1).
-        pdf_standards="ua-1",
-    )
+    return set_pages(TEMPLATE, content_of(plan, size))
 
 
 def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
@@ -87,6 +74,7 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
         "cards": row_cards(pieces),
         "chips": {letter: pieces.chip(letter) for letter in plan.project.all_yarns},
         "shopping": shopping_list(pieces),
+        "not_known": signs.texts(not_known(plan)),
         "ends": ends_plan(pieces),
         "care": CARE,
     }

@@ -4,6 +4,7 @@ canvas        the style, the sheet in the shape of the chart, marks that several
 words         short texts at many places, drawn together
 chart         the chart, and the map of its strands: shades has their colours, and labels says
               where their names have room
+back          the back of the piece, with the ends of a colour area
 order         the order of the strands in each row
 load          how full each row is
 evidence      measurements and multipliers
@@ -16,6 +17,10 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.pictures.back import (
+        Spot,
+        draw_back,
+    )
     from planner.pictures.canvas import (
         QUICK,
         png_of,

@@ -203,7 +203,8 @@ class Sheet:
     """A figure with one axes in the shape of the chart, at the true aspect of its stitches.
 
     x counts stitches from the left edge, y worked rows from the bottom; `stitch_pt` and `row_pt`
-    are the width of a stitch and the height of a row in points.
+    are the width of a stitch and the height of a row in points. With `back` it is seen from the
+    back: x grows to the left.
     """
 
     def __init__(
@@ -213,9 +214,10 @@ class Sheet:
         *,
         below_in: float = 0.45,
         width_in: float = WIDTH_IN,
+        back: bool = False,
     ):
         runs = strands.runs
-        self.strands = strands
+        self.strands, self.back = strands, back
         self.rows = runs.rows
         self.columns = runs.columns
         aspect = float(strands.gauge.aspect)
@@ -229,7 +231,7 @@ class Sheet:
         self.figure = Figure(figsize=(full_width, full_height))
         left = (full_width - width) / 2
         self.ax = axes_at(self.figure, left, below_in, width=width, height=height)
-        self.ax.set_xlim(0, runs.columns)
+        self.ax.set_xlim(*((runs.columns, 0) if back else (0, runs.columns)))
         self.ax.set_ylim(0, runs.rows)
         # A chart has edges all round, other pictures only at the left and below.
         self.ax.spines[["top", "right"]].set_visible(True)
@@ -249,7 +251,8 @@ class Sheet:
             rows = [row for row in numbered if leftwards[row] == begins_right]
             numbers = [str(row + 1) for row in rows]
             edge = self.columns if begins_right else 0
-            aside = 1 if begins_right else -1
+            # From the back the chart's right edge lies at the left.
+            aside = 1 if begins_right != self.back else -1
             places = [(edge, row + 0.5) for row in rows]
             look = Lettering(size, aside=aside, away=3)
             Words(self.ax, numbers, places, look=look, ink=NUMBER_INK)
@@ -259,7 +262,8 @@ class Sheet:
         step = fitting_step(self.stitch_pt, STITCH_NUMBER_PT)
         number_stitches(self.ax, self.columns, step, size=7, away=3)
         rows = f"{self.strands.how.row_word}s"
-        self.ax.set_xlabel(f"stitches from the right; {rows} numbered where they begin", size=8)
+        side = "left" if self.back else "right"
+        self.ax.set_xlabel(f"stitches from the {side}; {rows} numbered where they begin", size=8)
 
     def paint(self, values: np.ndarray, colours: Sequence[str]) -> None:
         """Fill each cell with the colour that its value stands for; −1 stands for the last."""

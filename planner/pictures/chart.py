@@ -31,7 +31,7 @@ LETTER_ROWS_PT = 12  # letters stand in rows about so far apart
 NO_STITCH_MARK = "#8c8c8c"
 # The legend below a chart: as many columns as there is room for, and how high a line of it is.
 LEGEND_COLUMN_IN, LEGEND_LINE_IN = 2.1, 0.2
-BELOW_IN = 0.5  # room for the numbers of the stitches
+BELOW_IN = 0.38  # room for the numbers of the stitches
 LABELS = Lettering(LABEL_PT, rim=2.2)
 CALLOUTS = Lettering(LABEL_PT)
 

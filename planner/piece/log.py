@@ -18,11 +18,12 @@ PARTS = ("whole", "first half", "second half")
 HALF_LETTERS = dict(zip(PARTS, ("", "a", "b"), strict=True))
 
 # What a line of progress.csv may tell. A row that is undone takes the later ones with it.
-WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, TAKEN_OUT = WHATS = (
+WORKED, UNDONE, LEFT, JOINED, SHORT, EXCHANGED, STOPPED, CLEARED, *_NOTES = WHATS = (
     *("row worked", "row undone"),
     *("left", "joined", "ran short", "exchanged", "stopped"),
-    *("balls cleared", "note taken out"),
+    *("balls cleared", "note taken out", "end sewn in", "note"),
 )
+TAKEN_OUT, SEWN_IN, NOTED = _NOTES
 
 # The ways of measuring: the length between two marks on the yarn, of stitches unravelled, a swatch
 # on a scale, wraps round the needle, or what a supply had left.
@@ -63,7 +64,9 @@ class Entry:
     """One line of progress.csv: a row worked or undone, or something noted about a supply.
 
     What is noted in mid-row has the row that is being worked, and how many of its stitches are
-    worked already; what is noted between two rows has the last row worked.
+    worked already; what is noted between two rows has the last row worked. An end that is sewn in
+    has the row it lies in, and its place there as a note. A free note, NOTED, has the row that it
+    is about, whether that is worked or not.
     """
 
     number: int
@@ -92,7 +95,7 @@ class Entry:
         if self.what not in WHATS:
             raise PlanError(f'{where}: "{self.what}" is none of {", ".join(WHATS)}.')
         # A supply may be measured before the first row, when none is worked.
-        if self.row < (1 if self.what in (WORKED, UNDONE) else 0):
+        if self.row < (1 if self.what in (WORKED, UNDONE, NOTED) else 0):
             raise PlanError(f"{where}: row is {self.row}; rows count from 1.")
         if self.what in (LEFT, JOINED):
             check_number(self.length_cm, f"{where}: length of {self.strand}")
@@ -108,19 +111,19 @@ class Entry:
     def rows_done(self) -> int:
         """How many rows were worked when it was noted; counted from 0, that is the row on the
         needles."""
-        return self.row - 1 if self.stitch else self.row
+        return self.row - 1 if self.stitch or self.what == NOTED else self.row
 
 
 def standing(log: Iterable[Entry]) -> list[Entry]:
     """The lines that hold, in the order of their numbers.
 
-    What was noted in a row that was taken back, or after it, went with it; a single note may be
-    taken out by itself.
+    What was noted in a row that was taken back, or after it, went with it, but for free notes; a
+    single note may be taken out by itself.
     """
     lines: list[Entry] = []
     for entry in sorted(log, key=lambda entry: entry.number):
         if entry.what == UNDONE:
-            lines = [line for line in lines if line.row < entry.row]
+            lines = [line for line in lines if line.row < entry.row or line.what == NOTED]
         elif entry.what == TAKEN_OUT:
             lines = [old for old in lines if old.what == WORKED or str(old.number) != entry.other]
         else:

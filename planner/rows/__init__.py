@@ -11,6 +11,7 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.rows.ends import (
         CAUGHT_OVER,
+        SEWN_ROWS,
         Caught,
         End,
         can_be_caught,

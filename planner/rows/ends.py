@@ -24,8 +24,9 @@ class End(NamedTuple):
     """An end of yarn: where a strand starts or stops, or one of the two at a join.
 
     `row` is the worked row and `column` the chart's column, both from 0; `area` is the colour area
-    the end lies in. `sew_in` says along which border of its own colour it is sewn in, and
-    `sew_after` how many rows are worked by then; so it can be when `from_row` rows are worked.
+    the end lies in. `sew_in` says along which border of its own colour it is sewn in, `sew_side`
+    on which side that lies, and `sew_after` how many rows are worked by then; so it can be when
+    `from_row` rows are worked.
     """
 
     strand: str
@@ -37,6 +38,7 @@ class End(NamedTuple):
     stitch: int
     area: int
     sew_in: str = ""
+    sew_side: str = ""
     sew_after: int = 0
     from_row: int = 0
 
@@ -90,8 +92,7 @@ def _runs_joined(strands: Strands, part: Part, rows: Sequence[int]) -> list[int]
     row_of_run = strands.runs.row[part.runs]
     place = np.searchsorted(row_of_run, rows)
     last = len(part.runs) - 1
-    chosen = part.runs[np.minimum(place, last)]
-    return [int(run) for run in chosen]
+    return [int(run) for run in part.runs[np.minimum(place, last)]]
 
 
 def list_ends(
@@ -168,9 +169,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
         direction = 1 if end.upwards else -1
         rows = range(row, row + direction * SEWN_ROWS, direction)
         cell = (row, end.column)
-        borders = {}
-        for side, step in SIDES.items():
-            borders[side] = borders_of.beside(cell, step)
+        borders = {side: borders_of.beside(cell, step) for side, step in SIDES.items()}
         # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
         nearest_first = sorted(SIDES, key=lambda side: borders[side][0])
         free = [side for side in nearest_first if taken[end.area, side].isdisjoint(rows)]
@@ -188,6 +187,7 @@ def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every:
         planned.append(
             end._replace(
                 sew_in=f"{way} along {along}",
+                sew_side=side,
                 sew_after=min(next_sitting, strands.runs.rows),
                 from_row=min(done, strands.runs.rows),
             )

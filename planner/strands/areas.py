@@ -42,8 +42,12 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     touching += _at_corners(below, above, yarn, plenty)
 
     # Of what touches, runs of one yarn hang together.
-    a = np.concatenate([one_side.ravel() for one_side, _ in touching])
-    b = np.concatenate([other_side.ravel() for _, other_side in touching])
+    first_runs, second_runs = [], []
+    for first, second in touching:
+        first_runs.append(first.ravel())
+        second_runs.append(second.ravel())
+    a = np.concatenate(first_runs)
+    b = np.concatenate(second_runs)
     alike = yarn[a] == yarn[b]
     part = connected_parts(a[alike], b[alike], len(yarn))
     # No stitch comes first, so it is area 0.
@@ -52,12 +56,7 @@ def label_areas(chart: Chart, how: Construction | None = None) -> Numbers:
     return np.where(chart.cells >= 0, over_cells, 0)
 
 
-def _at_corners(
-    below: Numbers,
-    above: Numbers,
-    yarn: Numbers,
-    plenty: Lengths,
-) -> list[Touching]:
+def _at_corners(below: Numbers, above: Numbers, yarn: Numbers, plenty: Lengths) -> list[Touching]:
     """The runs that meet across a corner and are not parted there, for both diagonals.
 
     `below` and `above` are the runs over the cells of each row and of the row on top of it.
@@ -65,7 +64,9 @@ def _at_corners(
     rising = (below[:, :-1], above[:, 1:])
     falling = (below[:, 1:], above[:, :-1])
     touching = []
-    for (a, b), (c, d) in ((rising, falling), (falling, rising)):
+    for diagonal, crossing in ((rising, falling), (falling, rising)):
+        a, b = diagonal
+        c, d = crossing
         crossed = yarn[c] == yarn[d]
         no_more_plentiful = plenty[yarn[c]] <= plenty[yarn[a]]
         together = ~(crossed & no_more_plentiful)
@@ -81,11 +82,13 @@ def area_table(chart: Chart, areas: Numbers) -> pd.DataFrame:
     runs = find_runs(chart, Construction())
     area = areas[runs.row, runs.lo]
     # The runs of an area in one row are counted together.
-    place, of_run = np.unique(area * chart.rows + runs.row, return_inverse=True)
+    area_and_row = area * chart.rows + runs.row
+    place, of_run = np.unique(area_and_row, return_inverse=True)
     in_row = summed(of_run, runs.stitches, len(place)).astype(int)
     # These come area by area, and in each from its first row to its last.
-    numbers, first, rows = np.unique(place // chart.rows, return_index=True, return_counts=True)
-    chart_row = place % chart.rows + 1
+    area_of_place, row_of_place = np.divmod(place, chart.rows)
+    numbers, first, rows = np.unique(area_of_place, return_index=True, return_counts=True)
+    chart_row = row_of_place + 1
     yarn = np.zeros(len(numbers), dtype=int)
     yarn[np.searchsorted(numbers, area)] = runs.yarn
     letters = np.array(chart.letters, dtype=object)

@@ -52,3 +52,15 @@ def summed(place: Numbers, values: Numbers | Lengths, count: int) -> Lengths:
     """The sum of the values at each of `count` places."""
     sums = np.bincount(place, weights=values, minlength=count)
     return np.asarray(sums, dtype=float)
+
+
+def end_to_end(begin: Numbers, count: Numbers) -> tuple[Numbers, Numbers]:
+    """The places of some stretches, one stretch after the other, each with its stretch's number.
+
+    Stretch i holds the places from begin[i] on, count[i] of them.
+    """
+    number = np.repeat(np.arange(len(count)), count)
+    # What each place is ahead of its own place in the row of all of them.
+    jump = begin - (np.cumsum(count) - count)
+    place = np.arange(len(number)) + jump[number]
+    return number, place

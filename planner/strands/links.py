@@ -26,7 +26,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from planner.strands.arrays import Flags, Numbers, Pair
+from planner.strands.arrays import Flags, Numbers, Pair, end_to_end
 from planner.strands.runs import Runs
 
 ACROSS, ON, UP, MIDDLE = range(4)
@@ -193,12 +193,7 @@ def _of_one_kind(
     )
 
 
-def shift_between(
-    runs: Runs,
-    a: Numbers,
-    edge: Numbers,
-    b: Numbers,
-) -> Numbers:
+def shift_between(runs: Runs, a: Numbers, edge: Numbers, b: Numbers) -> Numbers:
     """Stitches from an edge of each run a to where run b is entered.
 
     Round a tube, from one round to another, it is the shorter way.
@@ -220,13 +215,7 @@ class _Search:
         self.by_enter = _RunsByEdge(runs, runs.enter)
         self.by_lo = _RunsByEdge(runs, runs.lo)
 
-    def in_the_row(
-        self,
-        kind: int,
-        a: Numbers,
-        edge: Numbers,
-        reach: Numbers,
-    ) -> Links:
+    def in_the_row(self, kind: int, a: Numbers, edge: Numbers, reach: Numbers) -> Links:
         """Links from an edge of the runs `a` onwards in the same row.
 
         `edge` and `reach` have an entry for every run, here and below.
@@ -272,11 +261,7 @@ class _Search:
         return _of_one_kind(kind, runs, a[i], start[i], b, skipped)
 
     def _round_the_tube(
-        self,
-        yarn: Numbers,
-        row: Numbers,
-        low: Numbers,
-        high: Numbers,
+        self, yarn: Numbers, row: Numbers, low: Numbers, high: Numbers
     ) -> tuple[Numbers, Numbers]:
         """As `between`, and where a reach goes beyond one side of the chart, on at the other."""
         columns, count = self.runs.columns, self.runs.count
@@ -346,11 +331,7 @@ class _RunsByEdge:
         return yarn_and_row * edges + edge
 
     def between(
-        self,
-        yarn: Numbers,
-        row: Numbers,
-        low: Numbers,
-        high: Numbers,
+        self, yarn: Numbers, row: Numbers, low: Numbers, high: Numbers
     ) -> tuple[Numbers, Numbers]:
         """Pairs (i, run): a run of yarn[i] in row[i] with its edge in low[i]..high[i]."""
         # An edge beyond the row would have the key of another row.
@@ -363,19 +344,11 @@ class _RunsByEdge:
         # Where low..high lies beyond the row altogether, stop is not after start.
         count = np.maximum(stop - start, 0)
 
-        # Each search has found a stretch of the sorted runs. Here they stand end to end.
-        i = np.repeat(np.arange(len(count)), count)
-        begins = np.cumsum(count) - count
-        place_in_stretch = np.arange(len(i)) - begins[i]
-        place = start[i] + place_in_stretch
+        # Each search has found a stretch of the sorted runs.
+        i, place = end_to_end(start, count)
         return i, self._run[place]
 
-    def last_up_to(
-        self,
-        yarn: Numbers,
-        row: Numbers,
-        edge: Numbers,
-    ) -> tuple[Numbers, Flags]:
+    def last_up_to(self, yarn: Numbers, row: Numbers, edge: Numbers) -> tuple[Numbers, Flags]:
         """The run of yarn[i] in row[i] with the greatest edge up to edge[i], and whether one is.
 
         The yarn must have a run in an earlier row.

@@ -45,7 +45,7 @@ LAST_BITS, LAST_DIGIT = 13, 24
 
 
 class _Links(NamedTuple):
-    """Links with their ports, their costs and the numbers that settle ties."""
+    """Links with their ports, their costs and the numbers that settle ties, one entry a link."""
 
     u: Numbers
     v: Numbers
@@ -80,7 +80,8 @@ def cheapest_matching(
         return np.zeros(0, dtype=bool)
     if place is None:
         place = np.arange(_ports(u, v))
-    links = _Links(u, v, major, minor, _ties(place[u], place[v]))
+    tie = _ties(place[u], place[v])
+    links = _Links(u, v, major, minor, tie)
     taken, groups = _sure_and_groups(links)
 
     sizes = [len(group) for group in groups]
@@ -108,23 +109,23 @@ def _sure_and_groups(links: _Links) -> tuple[Flags, list[Numbers]]:
     """Which links are taken at once, and the groups of those left to weigh."""
     # Of two single links, too, the cheaper is told by the aims in their order; links that carry as
     # far have the same squares.
+    u, v = links.u, links.v
     cheapest_first = np.lexsort((links.tie, links.minor, links.major))
-    taken, left = _take_what_is_sure(links.u, links.v, cheapest_first)
-    return taken, _groups(links.u, links.v, left)
+    taken, left = _take_what_is_sure(u, v, cheapest_first)
+    groups = _groups(u, v, left)
+    return taken, groups
 
 
 def _best_of_group(links: _Links, tell: Callable[[], None]) -> Numbers:
     """Positions of the links of the best choice in one group; `tell` is called now and then."""
-    ends = np.stack((links.u, links.v))
     if len(links.u) > PRICED_GROUP:
-        ports, numbers = np.unique(ends, return_inverse=True)
-        u, v = numbers.reshape(2, -1)
+        ports, (u, v) = _numbered_ports(links)
         prices = Prices(u, v, links.major, links.minor)
         if prices.settle(tell):
             # What the ties lose in the whole group they lose in its parts.
-            tie = _ties_with_room(links.major, links.minor, links.tie, len(ports) // 2)
+            tie = _ties_with_room(links, len(ports) // 2)
             return _best_by_prices(links._replace(tie=tie), prices)
-    return np.array(_exact(ends, links.major, links.minor, links.tie), dtype=np.int64)
+    return np.array(_exact(links), dtype=np.int64)
 
 
 def _best_by_prices(links: _Links, prices: Prices) -> Numbers:
@@ -133,11 +134,10 @@ def _best_by_prices(links: _Links, prices: Prices) -> Numbers:
     over = prices.parts // 4
     while True:
         near = np.flatnonzero(prices.link <= over)
-        some = links.some(near)
-        taken, groups = _sure_and_groups(some)
+        links_near = links.some(near)
+        taken, groups = _sure_and_groups(links_near)
         for group in groups:
-            part = some.some(group)
-            chosen = _exact(np.stack((part.u, part.v)), part.major, part.minor, part.tie)
+            chosen = _exact(links_near.some(group))
             taken[group[chosen]] = True
         best = near[taken]
         # Links that are over by more than this choice in all are in no better one.
@@ -150,6 +150,13 @@ def _best_by_prices(links: _Links, prices: Prices) -> Numbers:
 def _ports(u: Numbers, v: Numbers) -> int:
     """How many ports there are, at least: one more than the highest number."""
     return int(max(u.max(), v.max())) + 1
+
+
+def _numbered_ports(links: _Links) -> tuple[Numbers, Numbers]:
+    """The ports of a group, and the two of each link as numbers among them, as two rows."""
+    ends = np.stack((links.u, links.v))
+    ports, numbers = np.unique(ends, return_inverse=True)
+    return ports, numbers.reshape(2, -1)
 
 
 def _ties(u: Numbers, v: Numbers) -> Numbers:
@@ -167,11 +174,7 @@ def _ties(u: Numbers, v: Numbers) -> Numbers:
     return (working_order << LAST_DIGIT) + (squared >> (32 - LAST_BITS))
 
 
-def _take_what_is_sure(
-    u: Numbers,
-    v: Numbers,
-    cheapest_first: Numbers,
-) -> tuple[Flags, Numbers]:
+def _take_what_is_sure(u: Numbers, v: Numbers, cheapest_first: Numbers) -> tuple[Flags, Numbers]:
     """Which links are taken at once, over and over, and the numbers of those left to weigh."""
     ports = _ports(u, v)
     taken = np.zeros(len(u), dtype=bool)
@@ -207,9 +210,8 @@ def _sure(u: Numbers, v: Numbers, ports: int) -> Flags:
     only_at_v = links_at[v] == 1
     cheapest_at_u = cheapest_at[u] == number
     cheapest_at_v = cheapest_at[v] == number
-    sure = only_at_u & cheapest_at_v
-    sure |= only_at_v & cheapest_at_u
-    return np.asarray(sure)
+    sure: Flags = (only_at_u & cheapest_at_v) | (only_at_v & cheapest_at_u)
+    return sure
 
 
 def _groups(u: Numbers, v: Numbers, left: Numbers) -> list[Numbers]:
@@ -225,24 +227,14 @@ def _groups(u: Numbers, v: Numbers, left: Numbers) -> list[Numbers]:
     return np.split(left[order], begins)
 
 
-def _exact(
-    ends: Numbers,
-    major: Numbers,
-    minor: Numbers,
-    tie: Numbers,
-) -> list[int]:
-    """Positions of the links of a cheapest largest matching in one group.
-
-    `ends` holds the two ports of each link, as two rows.
-    """
-    ports, numbers = np.unique(ends, return_inverse=True)
-    most_links = len(ports) // 2
-    costs = _single_costs(major, minor, tie, most_links)
+def _exact(links: _Links) -> list[int]:
+    """Positions of the links of a cheapest largest matching in one group."""
+    ports, numbers = _numbered_ports(links)
+    costs = _single_costs(links, len(ports) // 2)
 
     # Two links may join the same two ports (an entering edge to another, in a tube); the cheaper
     # one stands for both.
-    pairs = np.sort(numbers.reshape(2, -1), axis=0)
-    low_port, high_port = pairs.tolist()
+    low_port, high_port = np.sort(numbers, axis=0).tolist()
     cheapest: dict[tuple[int, int], int] = {}
     for link, pair in enumerate(zip(low_port, high_port, strict=True)):
         twin = cheapest.setdefault(pair, link)
@@ -263,20 +255,15 @@ def _exact(
     return sorted(cheapest[min(pair), max(pair)] for pair in mates)
 
 
-def _single_costs(
-    major: Numbers,
-    minor: Numbers,
-    tie: Numbers,
-    most_links: int,
-) -> list[int]:
+def _single_costs(links: _Links, most_links: int) -> list[int]:
     """One whole number a link for all of its costs; sums over `most_links` keep their order."""
     # Python's own whole numbers, which have any size.
-    majors: list[int] = major.tolist()
-    minors: list[int] = minor.tolist()
-    ties: list[int] = _ties_with_room(major, minor, tie, most_links).tolist()
+    majors: list[int] = links.major.tolist()
+    minors: list[int] = links.minor.tolist()
+    ties: list[int] = _ties_with_room(links, most_links).tolist()
     squares = [length * length for length in minors]
 
-    _, minor_base, square_base = _bases(major, minor, most_links)
+    _, minor_base, square_base = _bases(links, most_links)
     tie_base = most_links * max(ties) + 1
 
     costs = []
@@ -288,25 +275,23 @@ def _single_costs(
     return costs
 
 
-def _bases(major: Numbers, minor: Numbers, most_links: int) -> tuple[int, int, int]:
+def _bases(links: _Links, most_links: int) -> tuple[int, int, int]:
     """The base of each aim's digit: more than the sum of that digit can come to."""
-    highest = int(major.max()), int(minor.max()), int(minor.max()) ** 2
-    major_base, minor_base, square_base = (most_links * most + 1 for most in highest)
+    most_middle = int(links.major.max())
+    longest = int(links.minor.max())
+    major_base = most_links * most_middle + 1
+    minor_base = most_links * longest + 1
+    square_base = most_links * longest**2 + 1
     return major_base, minor_base, square_base
 
 
-def _ties_with_room(
-    major: Numbers,
-    minor: Numbers,
-    tie: Numbers,
-    most_links: int,
-) -> Numbers:
+def _ties_with_room(links: _Links, most_links: int) -> Numbers:
     """The ties in the room that is left below the limit; if need be they lose their low bits."""
-    ties = tie - tie.min()
-    major_base, minor_base, square_base = _bases(major, minor, most_links)
+    ties: Numbers = links.tie - links.tie.min()
+    major_base, minor_base, square_base = _bases(links, most_links)
     room_taken = major_base * minor_base * square_base
     spare_bits = SAFE_BITS - room_taken.bit_length()
     needed_bits = (most_links * int(ties.max())).bit_length()
     too_long = max(0, needed_bits - spare_bits)
     # A number has no more than 63 bits to lose.
-    return np.asarray(ties >> min(too_long, 63))
+    return ties >> min(too_long, 63)

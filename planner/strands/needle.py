@@ -21,22 +21,28 @@ class Needle:
         self.leftwards: list[bool] = strands.runs.leftwards.tolist()
         self.selvedge = strands.how.selvedge
         is_worked = strands.chart.cells >= 0
-        # Worked cells to the left of each edge of a chart row.
-        self.cells_left = np.pad(is_worked.cumsum(axis=1), ((0, 0), (1, 0)))
+        # Worked cells to the left of each edge of a chart row: none of the first, all of the last.
+        up_to_cell = is_worked.cumsum(axis=1)
+        self.cells_left = np.pad(up_to_cell, ((0, 0), (1, 0)))
         self.first_edge: list[int] = is_worked.argmax(axis=1).tolist()
         from_the_right = is_worked[:, ::-1].argmax(axis=1)
-        self.last_edge: list[int] = (is_worked.shape[1] - from_the_right).tolist()
+        last_edge = strands.chart.columns - from_the_right
+        self.last_edge: list[int] = last_edge.tolist()
 
     def rest(self, row: int, edge: int, *, leftwards: bool) -> int:
         """Where yarn rests that a row takes along to an edge: beside the last stitch before it."""
-        cells_left = self.cells_left[row // self.rows_a_chart_row]
-        same = np.flatnonzero(cells_left == cells_left[edge])
-        return int(same[-1] if leftwards else same[0])
+        chart_row = row // self.rows_a_chart_row
+        cells_left = self.cells_left[chart_row]
+        # No stitch lies between these edges, so the yarn may rest at any of them.
+        same_place = np.flatnonzero(cells_left == cells_left[edge])
+        rests = same_place[-1] if leftwards else same_place[0]
+        return int(rests)
 
     def count(self, row: int) -> int:
         """The stitches of a row."""
-        cells = self.cells_left[row // self.rows_a_chart_row, -1]
-        return int(cells) + 2 * self.selvedge
+        chart_row = row // self.rows_a_chart_row
+        cells = int(self.cells_left[chart_row, -1])
+        return cells + 2 * self.selvedge
 
     def left_of(self, row: int, edge: int, since: int | None = None) -> int:
         """How many stitches of a row lie to the left of an edge.
@@ -46,19 +52,21 @@ class Needle:
         """
         chart_row = row // self.rows_a_chart_row
         cells = int(self.cells_left[chart_row, edge])
-        first, last = self.first_edge[chart_row], self.last_edge[chart_row]
-        began = chart_row if since is None else since // self.rows_a_chart_row
+        selvedge = self.selvedge
+        hung_in = chart_row if since is None else since // self.rows_a_chart_row
         # What hung outside of the selvedge still does so, with what was added outside of it.
-        if edge <= self.first_edge[began]:
+        if edge <= self.first_edge[hung_in]:
             return cells
-        if edge >= self.last_edge[began]:
-            return cells + 2 * self.selvedge
+        if edge >= self.last_edge[hung_in]:
+            return cells + 2 * selvedge
         # What hung inside is nearer to the end where stitches were bound off.
-        if edge < first:
-            return max(0, self.selvedge - (first - edge))
-        if edge > last:
-            return cells + self.selvedge + min(self.selvedge, edge - last)
-        return cells + self.selvedge
+        bound_off_before = self.first_edge[chart_row] - edge
+        if bound_off_before > 0:
+            return max(0, selvedge - bound_off_before)
+        bound_off_beyond = edge - self.last_edge[chart_row]
+        if bound_off_beyond > 0:
+            return cells + selvedge + min(selvedge, bound_off_beyond)
+        return cells + selvedge
 
     def worked_before(self, row: int, edge: int, since: int | None = None) -> int:
         """How many stitches of a row are worked before it comes to an edge.

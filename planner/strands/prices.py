@@ -31,7 +31,7 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import min_weight_full_bipartite_matching
 
-from planner.strands.arrays import Flags, Numbers, connected_parts
+from planner.strands.arrays import Flags, Numbers, connected_parts, end_to_end
 
 LARGEST = 1 << 59  # prices stay below this, so that sums of a few of them fit in 64 bits
 NEVER = 1 << 60  # more than any price or distance
@@ -82,7 +82,6 @@ class Prices:
         self.links_at = np.append(0, np.bincount(ends, minlength=self.ports).cumsum())
         # Where the solution must still change: at first everywhere.
         self.restless = np.arange(self.ports)
-        self.steepness = 0
 
     def settle(self, tell: Callable[[], None]) -> bool:
         """Price all ports; whether a choice is left that is over by nothing.
@@ -102,28 +101,29 @@ class Prices:
 
     def over(self, chosen: Numbers) -> int:
         """By how much a choice of links is over the prices in all."""
-        u, v = self.u[chosen], self.v[chosen]
+        u = self.u[chosen]
+        v = self.v[chosen]
         mate = np.full(self.ports, -1)
-        mate[u], mate[v] = v, u
-        is_empty = mate < 0
-        total = int(self.link[chosen].sum()) + int(self.empty[is_empty].sum())
-        inside = np.zeros(self.ports, dtype=bool)
+        mate[u] = v
+        mate[v] = u
+        of_links = int(self.link[chosen].sum())
+        of_empty = int(self.empty[mate < 0].sum())
+        total = of_links + of_empty
         for odd in self.sets:
-            inside[odd.ports] = True
-            mates = mate[odd.ports]
-            ways_out = int(np.count_nonzero(~inside[mates] | (mates < 0)))
-            inside[odd.ports] = False
+            # To leave a port empty is a way out as well.
+            leads_out = ~np.isin(mate[odd.ports], odd.ports)
+            ways_out = int(np.count_nonzero(leads_out))
             # The first way out is paid for by the price of the set.
             total += odd.price * (ways_out - 1)
         return total
 
     def _leading_out(self, ports: Numbers) -> Numbers:
         """The links that lead out of a set of ports; only links at these are looked at."""
-        count = self.links_at[ports + 1] - self.links_at[ports]
-        jump = self.links_at[ports] - (np.cumsum(count) - count)
-        at_ports = self.link_order[np.arange(count.sum()) + np.repeat(jump, count)]
+        begin = self.links_at[ports]
+        count = self.links_at[ports + 1] - begin
+        _, place = end_to_end(begin, count)
         # A link within the set is at two of them.
-        links, times = np.unique(at_ports, return_counts=True)
+        links, times = np.unique(self.link_order[place], return_counts=True)
         leading_out: Numbers = links[times == 1]
         return leading_out
 
@@ -152,18 +152,24 @@ class Prices:
                 break
             reach *= 4
             ports = int(np.count_nonzero(region))
-            whole = reach > self.middle * self.parts or 2 * ports > self.ports
+            is_far = reach > self.middle * self.parts
+            whole = is_far or 2 * ports > self.ports
         return self._apply(node, region, mate, price)
 
     def _region(self, node: Numbers, reach: int) -> Flags:
         """Which ports are near the restless ones, by links that are over by up to `reach`."""
         near = self.link <= reach
-        a, b = node[self.u[near]], node[self.v[near]]
-        ways = _Ways(np.append(a, b), np.append(b, a), np.tile(self.link[near], 2), node.max() + 1)
+        a = node[self.u[near]]
+        b = node[self.v[near]]
+        # A link leads from each of its ends to the other.
+        start = np.append(a, b)
+        to = np.append(b, a)
+        length = np.tile(self.link[near], 2)
+        ways = _Ways(start, to, length, node.max() + 1)
         distance = np.full(ways.nodes, NEVER)
-        start = np.unique(node[self.restless])
-        distance[start] = 0
-        ways.shorten(distance, start, farthest=reach)
+        restless = np.unique(node[self.restless])
+        distance[restless] = 0
+        ways.shorten(distance, restless, farthest=reach)
         return np.asarray(distance[node] <= reach)
 
     def _solved(self, node: Numbers, region: Flags) -> tuple[bool, Numbers, Numbers] | None:
@@ -171,7 +177,8 @@ class Prices:
         names, number = np.unique(node[region], return_inverse=True)
         number_of = np.full(self.ports, -1)
         number_of[region] = number
-        a, b = number_of[self.u], number_of[self.v]
+        a = number_of[self.u]
+        b = number_of[self.v]
         inside = (a >= 0) & (b >= 0) & (a != b)
 
         empty = np.full(len(names), NEVER)
@@ -179,15 +186,15 @@ class Prices:
         # A link to a port outside, whose price stays, is one more way to leave this one empty.
         inner_only = empty.copy()
         for end, far_end in ((a, b), (b, a)):
-            out = (end >= 0) & (far_end < 0)
-            np.minimum.at(empty, end[out], self.link[out])
+            leads_out = (end >= 0) & (far_end < 0)
+            np.minimum.at(empty, end[leads_out], self.link[leads_out])
 
         for steepness in STEEPNESSES:
             found = self._assigned(a[inside], b[inside], self.link[inside], empty, steepness)
             if found is not None:
-                self.steepness = max(steepness, self.steepness)
                 mate, price = found
-                goes_out = (mate == np.arange(len(names))) & (empty < inner_only)
+                is_empty = mate == np.arange(len(mate))
+                goes_out = is_empty & (empty < inner_only)
                 return bool(goes_out.any()), mate, price
         return None
 
@@ -202,20 +209,14 @@ class Prices:
         """The best assignment of the doubled graph: each node's mate, and twice its price."""
         nodes = len(empty)
         every = np.arange(nodes)
-        row = np.concatenate((a, b, every))
-        column = np.concatenate((b, a, every))
-        # A link is taken on both sides, an empty port once.
-        costs = np.concatenate((cost, cost, 2 * empty))
-        # Of links between the same two nodes the cheapest counts.
-        key = row * nodes + column
-        order = np.lexsort((costs, key))
-        is_first = np.diff(key[order], prepend=-1) > 0
-        order = order[is_first]
-        key, row, column, costs = key[order], row[order], column[order], costs[order]
+        key, costs = _doubled(a, b, cost, empty)
+        row, column = np.divmod(key, nodes)
 
         gentle = self._gentle(costs, steepness)
         step = max(int(np.gcd.reduce(gentle)), 1)
-        weights = ((gentle - gentle.min()) // step + 1).astype(float)
+        steps = (gentle - gentle.min()) // step
+        # A weight of 0 would be no link at all there.
+        weights = (steps + 1).astype(float)
         starts = np.searchsorted(row, np.arange(nodes + 1))
         matrix = csr_array((weights, column, starts), shape=(nodes, nodes))
         _, found = min_weight_full_bipartite_matching(matrix)
@@ -223,8 +224,10 @@ class Prices:
 
         # A cheaper solution would be a ring of changes that saves something; without one the
         # shortest ways give the prices.
-        taken = costs[np.searchsorted(key, every * nodes + mate)]
-        ways = _Ways(mate[row], column, costs - taken[row], nodes)
+        place = np.searchsorted(key, every * nodes + mate)
+        taken = costs[place]
+        more_than_taken = costs - taken[row]
+        ways = _Ways(mate[row], column, more_than_taken, nodes)
         distance = np.zeros(nodes, dtype=np.int64)
         if not ways.shorten(distance, every):
             return None
@@ -232,37 +235,38 @@ class Prices:
 
     def _gentle(self, costs: Numbers, steepness: int) -> Numbers:
         """The costs with less between one aim and the next."""
-        lost, middles, lengths = self._digits(costs)
-        middle = 8 * max(self.longest, 1) * steepness
-        return lost * (middle * steepness) + middles * middle + lengths
-
-    def _digits(self, costs: Numbers) -> tuple[Numbers, Numbers, Numbers]:
-        """What costs hold of empty ports, of middle starts and of lengths carried."""
+        # What they hold of empty ports, of middle starts and of lengths carried.
         lost = (costs + self.lost // 2) // self.lost
         rest = costs - lost * self.lost
         middles = (rest + self.middle // 2) // self.middle
-        return lost, middles, rest - middles * self.middle
+        lengths = rest - middles * self.middle
+        a_middle = 8 * max(self.longest, 1) * steepness
+        a_lost = a_middle * steepness
+        return lost * a_lost + middles * a_middle + lengths
 
     def _apply(self, node: Numbers, region: Flags, mate: Numbers, price: Numbers) -> bool:
         """Take the new prices; the odd rings of the solution become sets, and restless."""
         names, number = np.unique(node[region], return_inverse=True)
-        of_set = names - self.ports
-        is_set = of_set >= 0
         # A half part is let go: a price may always be less, and only be a little off.
         gain = price >> 1
+        is_set = names >= self.ports
+        places = names[is_set] - self.ports
         old = np.array([odd.price for odd in self.sets], dtype=np.int64)
-        new = old[of_set[is_set]] + gain[is_set]
+        new = old[places] + gain[is_set]
         if (new < 0).any():
-            self._take_apart(of_set[is_set][new < 0])
+            self._take_apart(places[new < 0])
             return True
 
-        of_port = np.zeros(self.ports, dtype=np.int64)
-        of_port[region] = gain[number]
-        joins = node[self.u] != node[self.v]
-        self.link[joins] -= of_port[self.u[joins]] + of_port[self.v[joins]]
-        self.empty -= of_port
-        for place, value in zip(of_set[is_set].tolist(), gain[is_set].tolist(), strict=True):
-            self.sets[place].price += value
+        gain_of_port = np.zeros(self.ports, dtype=np.int64)
+        gain_of_port[region] = gain[number]
+        gain_of_link = gain_of_port[self.u] + gain_of_port[self.v]
+        # A link within a set pays nothing for it.
+        is_within = node[self.u] == node[self.v]
+        gain_of_link[is_within] = 0
+        self.link -= gain_of_link
+        self.empty -= gain_of_port
+        for place, set_price in zip(places.tolist(), new.tolist(), strict=True):
+            self.sets[place].price = set_price
         # Never less than nothing: the shortest ways saw to that.
         assert self.link.min() >= 0
         assert self.empty.min() >= 0
@@ -283,12 +287,15 @@ class Prices:
 
     def _take_apart(self, places: Numbers) -> None:
         """Take sets apart again, and give back what their prices had taken from the links."""
-        apart = [self.sets[place] for place in places]
-        for odd in apart:
-            self._pay(odd, -odd.price)
-        gone = set(map(id, apart))
-        self.sets = [odd for odd in self.sets if id(odd) not in gone]
-        self.restless = np.unique(np.concatenate([self.restless, *(odd.ports for odd in apart)]))
+        apart = set(places.tolist())
+        left = []
+        for place, odd in enumerate(self.sets):
+            if place in apart:
+                self._pay(odd, -odd.price)
+                self.restless = np.union1d(self.restless, odd.ports)
+            else:
+                left.append(odd)
+        self.sets = left
 
     def _price_odd_parts(self, node: Numbers, ring_of: Numbers) -> None:
         """Price what leads out of each part that hangs together and holds a single odd ring.
@@ -297,21 +304,40 @@ class Prices:
         """
         near = self.link <= self.parts * self.middle // 4
         nodes = self.ports + len(self.sets)
-        part = connected_parts(node[self.u[near]], node[self.v[near]], nodes)[node]
-        parts = int(part.max()) + 1
+        a = node[self.u[near]]
+        b = node[self.v[near]]
+        part = connected_parts(a, b, nodes)[node]
+        ports = np.bincount(part)
         # Every port of a ring is in the same part.
-        of_ring = np.unique(np.column_stack((ring_of, part))[ring_of >= 0], axis=0)[:, 1]
-        rings = np.bincount(of_ring, minlength=parts)
-        is_odd = np.bincount(part, minlength=parts) % 2 == 1
+        ring, first_port = np.unique(ring_of, return_index=True)
+        part_of_ring = part[first_port[ring >= 0]]
+        rings = np.bincount(part_of_ring, minlength=len(ports))
+        has_a_price = (ports % 2 == 1) & (rings == 1)
 
         ports_of = _by_number(part)
-        for number in np.flatnonzero(is_odd & (rings == 1)):
+        for number in np.flatnonzero(has_a_price):
             odd = OddSet(ports_of[number], 0, is_one=False)
             ways_out = self.link[self._leading_out(odd.ports)]
             cheapest = min(self.empty[odd.ports].min(), ways_out.min(initial=NEVER))
             if cheapest > 0:
                 self._pay(odd, int(cheapest))
                 self.sets.append(odd)
+
+
+def _doubled(a: Numbers, b: Numbers, cost: Numbers, empty: Numbers) -> tuple[Numbers, Numbers]:
+    """The cells of the assignment in order, row by row, each as one number, and their costs."""
+    nodes = len(empty)
+    every = np.arange(nodes)
+    row = np.concatenate((a, b, every))
+    column = np.concatenate((b, a, every))
+    # A link is taken on both sides, an empty port once.
+    costs = np.concatenate((cost, cost, 2 * empty))
+    # Of links between the same two nodes the cheapest counts.
+    key = row * nodes + column
+    order = np.lexsort((costs, key))
+    is_first = np.diff(key[order], prepend=-1) > 0
+    cheapest = order[is_first]
+    return key[cheapest], costs[cheapest]
 
 
 def _odd_rings(mate: Numbers) -> Numbers:
@@ -339,7 +365,8 @@ class _Ways:
     def __init__(self, start: Numbers, to: Numbers, length: Numbers, nodes: int):
         order = np.argsort(start, kind="stable")
         self.nodes = nodes
-        self.to, self.length = to[order], length[order]
+        self.to = to[order]
+        self.length = length[order]
         self.count = np.bincount(start, minlength=nodes)
         self.begin = np.cumsum(self.count) - self.count
 
@@ -353,14 +380,15 @@ class _Ways:
         is_changed = np.zeros(self.nodes, dtype=bool)
         rounds = 0
         while len(front):
-            count = self.count[front]
-            # The ways from these nodes, end to end.
-            jump = self.begin[front] - (np.cumsum(count) - count)
-            way = np.arange(count.sum()) + np.repeat(jump, count)
-            start, to = np.repeat(front, count), self.to[way]
+            # The ways from these nodes.
+            number, way = end_to_end(self.begin[front], self.count[front])
+            start = front[number]
+            to = self.to[way]
             reached = distance[start] + self.length[way]
             is_shorter = (reached < distance[to]) & (reached <= farthest)
-            start, to, reached = start[is_shorter], to[is_shorter], reached[is_shorter]
+            start = start[is_shorter]
+            to = to[is_shorter]
+            reached = reached[is_shorter]
             np.minimum.at(distance, to, reached)
             is_shortest = distance[to] == reached
             came_from[to[is_shortest]] = start[is_shortest]

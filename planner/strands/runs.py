@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from planner.piece import Chart, Construction
-from planner.strands.arrays import Flags, Numbers
+from planner.strands.arrays import Flags, Numbers, end_to_end
 
 # What `Runs` holds of the piece, not of each run.
 OF_THE_PIECE = ("leftwards", "columns", "tube")
@@ -73,14 +73,11 @@ class Runs:
 
     def over_cells(self) -> Numbers:
         """The run that lies over each cell, worked rows × columns; −1 where none does."""
-        over = np.full(self.rows * self.columns, -1)
+        first_cell = self.row * self.columns + self.lo
         width = self.hi + 1 - self.lo
-        run = np.repeat(np.arange(self.count), width)
-        # The cells of a run follow each other, from its first one on.
-        begins = self.row * self.columns + self.lo
-        so_far = np.cumsum(width) - width
-        in_run = np.arange(len(run)) - so_far[run]
-        over[begins[run] + in_run] = run
+        run, cell = end_to_end(first_cell, width)
+        over = np.full(self.rows * self.columns, -1)
+        over[cell] = run
         return over.reshape(self.rows, self.columns)
 
     def only(self, chosen: Numbers | Flags | slice) -> Runs:

@@ -125,10 +125,12 @@ class Strands:
         both halves hang from its first row on, each to its own last row.
         """
         row, rows = self.runs.row, self.runs.rows
-        part, part_of_run = np.unique(2 * self.of_run + self.half, return_inverse=True)
+        strand_and_half = 2 * self.of_run + self.half
+        part, part_of_run = np.unique(strand_and_half, return_inverse=True)
         last_row = np.zeros(len(part), dtype=int)
         np.maximum.at(last_row, part_of_run, row)
-        first_row = row[self.first_run][part // 2]
+        strand_begins = row[self.first_run]
+        first_row = strand_begins[part // 2]
         # Lengths begun so far, less those that ended in an earlier row: in its last row a length
         # still hangs.
         begun = np.bincount(first_row, minlength=rows)
@@ -138,15 +140,6 @@ class Strands:
     def per_strand(self, values: Numbers | Lengths) -> Lengths:
         """Values given by run, added up by strand."""
         return summed(self.of_run, values, self.count)
-
-    def carried_per_strand(self, kind: int | None = None) -> Lengths:
-        """Length carried by each strand in stitch widths, by links of one kind or of all."""
-        # Both runs of a link are of one strand.
-        strand = self.of_run[self.links.a]
-        carried = self.carried
-        if kind is not None:
-            carried = np.where(self.links.kind == kind, carried, 0)
-        return summed(strand, carried, self.count)
 
     def stitch_number(self, run: Numbers | int) -> Numbers:
         """The stitch with which each of these runs begins, counted from the chart's right edge."""
@@ -171,6 +164,9 @@ class Strands:
         widest = np.zeros(self.count, dtype=int)
         np.minimum.at(narrowest, self.of_run, runs.stitches)
         np.maximum.at(widest, self.of_run, runs.stitches)
+        # Both runs of a link are of one strand.
+        strand_of_link = self.of_run[self.links.a]
+        carried = summed(strand_of_link, self.carried, self.count)
         columns = {
             "strand": list(self.labels),
             "yarn": letters[self.yarn],
@@ -182,7 +178,7 @@ class Strands:
             "stitches": self.per_strand(runs.stitches).astype(int),
             "narrowest_stitches": narrowest,
             "widest_stitches": widest,
-            "carried_stitches": self.carried_per_strand().round(4),
+            "carried_stitches": carried.round(4),
             "middle_start": self.has_middle,
             "ends": 2,
         }

@@ -6,14 +6,13 @@ order.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.piece import PARTS, part_title
-from planner.strands.links import MIDDLE, ON
+from planner.strands.links import ON
 from planner.strands.needle import Needle
 
 if TYPE_CHECKING:
@@ -40,21 +39,17 @@ class Walk:
         self.out: dict[int, int] = {}
         self.into: dict[int, int] = {}
         self.middle: dict[int, int] = {}
-        kinds = self.links.kind.tolist()
-        for link, a, b in self._joins():
+        is_middle = self.links.is_middle.tolist()
+        first_runs = self.links.a.tolist()
+        second_runs = self.links.b.tolist()
+        for link, (a, b) in enumerate(zip(first_runs, second_runs, strict=True)):
             # A middle start leaves neither of its runs: both are entered from the middle.
-            if kinds[link] == MIDDLE:
+            if is_middle[link]:
                 self.middle[a] = link
                 self.middle[b] = link
             else:
                 self.out[a] = link
                 self.into[b] = link
-
-    def _joins(self) -> Iterator[tuple[int, int, int]]:
-        """Each link's number and the two runs that it joins."""
-        a = self.links.a.tolist()
-        b = self.links.b.tolist()
-        return zip(range(self.links.count), a, b, strict=True)
 
     def label(self, run: int) -> str:
         """The name of the strand that works a run."""
@@ -71,11 +66,13 @@ class Walk:
     def _titles(self) -> list[str]:
         """By run, the name of the part that works it."""
         strands = self.strands
+        has_halves = strands.has_middle[strands.of_run]
         # Half 0 is the one that is worked first; a whole strand has no halves.
-        half = np.where(strands.has_middle[strands.of_run], 1 + strands.half, 0)
+        part_of_run = np.where(has_halves, 1 + strands.half, 0)
         titles = []
-        for strand, part in zip(strands.of_run.tolist(), half.tolist(), strict=True):
-            titles.append(part_title(strands.labels[strand], PARTS[part]))
+        for strand, part in zip(strands.of_run.tolist(), part_of_run.tolist(), strict=True):
+            title = part_title(strands.labels[strand], PARTS[part])
+            titles.append(title)
         return titles
 
     @cached_property
@@ -89,7 +86,8 @@ class Walk:
         a = self.links.a
         # Edges count from the left, so a row that is worked leftwards goes down in them.
         ahead = runs.enter[self.links.b] - runs.leave[a]
-        forward: list[int] = np.where(runs.leftwards[runs.row[a]], -ahead, ahead).tolist()
+        leftwards = runs.leftwards[runs.row[a]]
+        forward: list[int] = np.where(leftwards, -ahead, ahead).tolist()
         return forward
 
     def across_join(self, link: int) -> bool:
@@ -106,13 +104,17 @@ class Walk:
         # the last one ended.
         if not self.strands.how.closes_join:
             return frozenset()
-        runs, a, b = self.runs, self.links.a, self.links.b
+        runs = self.runs
+        a = self.links.a
+        b = self.links.b
         # The second half of a strand waits where its middle is.
         hangs = np.where(self.links.is_middle, runs.enter[a], self.strands.left_at[a])
         along = np.abs(hangs - runs.enter[b])
+        is_nearer_across = 2 * along > runs.columns
         # Within a round a yarn is carried along the row.
-        goes_across = (runs.row[a] != runs.row[b]) & (2 * along > runs.columns)
-        return frozenset(np.flatnonzero(goes_across).tolist())
+        in_one_round = runs.row[a] == runs.row[b]
+        goes_across = np.flatnonzero(is_nearer_across & ~in_one_round)
+        return frozenset(goes_across.tolist())
 
     def woven(self, link: int) -> bool:
         """Whether the yarn is woven along on the row it leaves.
@@ -131,14 +133,17 @@ class Walk:
         to_next_row = self.links.kind == ON
         forward = np.array(self.forward, dtype=int)
         # Beside the selvedge the way is longer than it looks on the chart.
-        far = (forward > 0) & (forward + self.strands.how.selvedge > SLACK)
-        woven = np.flatnonzero(to_next_row & far).tolist()
-        return frozenset(filter(self._is_far, woven)) - self._across_join
+        longest = forward + self.strands.how.selvedge
+        may_be_far = (forward > 0) & (longest > SLACK)
+        candidates = np.flatnonzero(to_next_row & may_be_far).tolist()
+        return frozenset(filter(self._is_far, candidates)) - self._across_join
 
     def _is_far(self, link: int) -> bool:
         """Whether the yarn would pass more stitches than slack is enough for."""
-        a, b = self.links.a[link], self.links.b[link]
-        row = int(self.runs.row[a])
-        edges = int(self.runs.leave[a]), int(self.runs.enter[b])
-        start, stop = (self.needle.worked_before(row, edge) for edge in edges)
+        runs = self.runs
+        a = self.links.a[link]
+        b = self.links.b[link]
+        row = int(runs.row[a])
+        start = self.needle.worked_before(row, int(runs.leave[a]))
+        stop = self.needle.worked_before(row, int(runs.enter[b]))
         return stop - start > SLACK

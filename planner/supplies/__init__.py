@@ -56,18 +56,19 @@ if TYPE_CHECKING:
         find_sections,
     )
     from planner.supplies.shopping import (
+        NOT_KNOWN,
         YarnNeeded,
         lengths_of_balls,
         shopping_list,
         swatch_length_cm,
         yarn_needed,
+        yarns_not_known,
     )
     from planner.supplies.tables import (
         table_of,
     )
     from planner.supplies.winding import (
         CAST_ON,
-        HOW_TO,
         TO_EMBROIDER,
         Piece,
         alike_pieces,

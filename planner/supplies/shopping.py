@@ -16,6 +16,8 @@ from planner.supplies.tables import table_of
 from planner.supplies.winding import TO_EMBROIDER
 from planner.units import ROUNDING_ERROR, rounded_down, tenth_up
 
+NOT_KNOWN = "not known (say in notebook 1 what a ball holds, and how many are in hand)"
+
 
 @dataclass(frozen=True)
 class YarnNeeded:
@@ -64,6 +66,11 @@ class YarnNeeded:
         metres = self.yarn.metres_per_ball or math.inf
         shortest_cm = 100 * metres * (1 - self.label_error)
         return tuple(share * shortest_cm for share in shares or [1.0])
+
+
+def yarns_not_known(needed: Iterable[YarnNeeded]) -> list[str]:
+    """The letters of yarns of which nobody can say what is to buy, nor whether they suffice."""
+    return [each.yarn.letter for each in needed if each.to_buy is None]
 
 
 def swatch_length_cm(gauge: Gauge, multiplier: Multiplier, side_cm: float) -> float:

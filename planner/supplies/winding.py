@@ -10,32 +10,16 @@ from itertools import groupby
 import numpy as np
 import pandas as pd
 
-from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE, PARTS, Habits, Yarn, part_title
+from planner.piece import BALL, LOOSE, PARTS, Habits, Yarn, part_title
 from planner.strands import Strands
 from planner.supplies.held import Held
 from planner.supplies.tables import table_of
 from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
-HOW_TO = {
-    LOOSE: (
-        "Cut it and let it hang free behind the work; to work, draw it out from among the others."
-    ),
-    BUTTERFLY: (
-        "Leave the working end between thumb and palm. Wrap the rest in a figure of eight round "
-        "thumb and little finger, loosely, never tight on a finger. Slip it off and tie the last "
-        "end twice round the waist. The working end feeds from the middle."
-    ),
-    BOBBIN: (
-        "Wind on from the far end, without stretching the yarn, and fix the working end in the "
-        "slot. Keep the drop from fabric to bobbin short, a hand's length, and wind up again after "
-        "the row. Keep bobbins and cords from small children and pets."
-    ),
-    BALL: "Nothing to wind: lay the ball on the table in the order the yarns are worked.",
-}
 # What is embroidered afterwards has a length of its own, which hangs from no row.
 TO_EMBROIDER = "to embroider"
-# A refill is joined somewhere in the row in which the piece before it runs out: say, half-way.
 CAST_ON = "cast-on"  # the name of a length that is cast on with and then cut
+# A refill is joined somewhere in the row in which the piece before it runs out: say, half-way.
 IN_MID_ROW = 0.5
 
 
@@ -43,7 +27,8 @@ IN_MID_ROW = 0.5
 class Piece:
     """One piece of yarn: a part of a strand, a whole length begun from its middle, or a refill.
 
-    Or what is measured off a ball in mid-strand: then it is wound `before_row`, from 0.
+    Or what is measured off a ball in mid-strand: then it is wound `before_row`, from 0. What is
+    wanted while its ball is in use is cut off `cut_before` an earlier row, from 0.
 
     `part` is the title of its part, "W7" or "W7a". `row` is the worked row, from 0, in which it is
     first needed; `stitch` the stitch, from 1 at the right, where that is known, and
@@ -72,6 +57,7 @@ class Piece:
     done: float
     ball: int = 0
     before_row: int | None = None
+    cut_before: int | None = None
     place: str = ""
 
     def to_measure_cm(self, units: str) -> float:
@@ -101,6 +87,11 @@ class Piece:
     def is_first(self) -> bool:
         """Whether its part begins with it."""
         return not self.refill and self.before_row is None
+
+    @property
+    def ready_row(self) -> int:
+        """The worked row, from 0, before which the hand must have it: wound, cut off, laid out."""
+        return self.row if self.cut_before is None else self.cut_before
 
     @property
     def from_row(self) -> int:
@@ -242,7 +233,8 @@ def alike_pieces(pieces: Sequence[Piece], units: str) -> list[list[Piece]]:
         # So is what is not to be wound beforehand.
         ball = place if piece.supply == BALL or piece.before_row is not None else None
         measured = (piece.to_measure_cm(units), piece.begun_in_words(units))
-        lines.setdefault((piece.yarn, piece.supply, *measured, ball), []).append(piece)
+        wound = (piece.yarn, piece.supply, *measured, piece.cut_before)
+        lines.setdefault((*wound, ball), []).append(piece)
     return list(lines.values())
 
 
@@ -259,8 +251,8 @@ def winding_list(
     `line` is what to read: "8 × B, 0.95 m: B1, B2 …"; in yards lengths are listed in whole inches.
     `wraps` is how often the yarn goes round something whose once-round is `habits.wrap_cm`. A
     length begun from its middle says how far from one end that lies, and its halves have their
-    names. Row, side and place (between which strands) are where the first piece of the line is
-    needed.
+    names. Row and side are those before which the first piece of the line must be ready, and
+    place (between which strands) is where it is begun.
     """
     balls = balls_of_yarns(pieces, yarns)
     listed = []
@@ -332,7 +324,7 @@ def _line(
         "weight_g": math.nan if weight_g is None else round(weight_g, 1),
         "wraps": pd.NA if from_ball else wraps_of(length_cm, habits),
         f"rule_of_three_{unit}": rule,
-        "first_row": first.row + 1,
+        "first_row": first.ready_row + 1,
         "first_side": first.side,
         "place": first.place,
     }

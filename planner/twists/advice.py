@@ -23,8 +23,8 @@ from planner.twists.braid import Braid
 from planner.twists.clearing import Clearings
 from planner.twists.fewest import Pair, sums_of
 from planner.twists.hints import hints_by_ball
-from planner.twists.words import TIMES, Laid, Stay, Words, clearings_in, listed
-from planner.units import counted
+from planner.twists.words import TIMES, Laid, Stay, Words, clearings_in
+from planner.units import counted, listed
 
 # Full turns that two yarns keep if one is hairy: such yarns cling to each other (judgement).
 MOST_OF_HAIRY = 1
@@ -84,9 +84,9 @@ class BallAdvice:
         if len(self.table) > 1 and (self.news or self.laid):
             lines.append(self.balls)
         lines += self._lay(later=False)
-        lap = [laid.ball for laid in self.laid if laid.later]
-        if lap:
-            lines.append(self.words.lap(lap))
+        in_lap = [laid.ball for laid in self.laid if laid.later]
+        if in_lap:
+            lines.append(self.words.lap(in_lap))
         return tuple(lines)
 
     @property
@@ -95,11 +95,14 @@ class BallAdvice:
         passes: list[str] = []
         rounds: list[str] = []
         for move in self.moves:
-            which = passes if move.ball else rounds
-            which.append(self.words.move(move))
+            # A move that names no ball turns the work round.
+            sentences = passes if move.ball else rounds
+            sentences.append(self.words.move(move))
         stays = self.state if self.stays_news else ()
         drop = [DROP] if self.drop else []
-        turn = [self.words.turn(self.turned)] if self.turned else []
+        turn = []
+        if self.turned:
+            turn.append(self.words.turn(self.turned))
         laid = self._lay(later=True)
         # What lies in the lap turns with the work, so the work is turned round when it is laid.
         if laid:
@@ -125,9 +128,12 @@ class BallAdvice:
         """The sentences on new balls that are laid now, or later."""
         lines = []
         for laid in self.laid:
-            if laid.later == later and laid.at is not None:
+            # A ball that is cut before the work is turned is never laid.
+            is_laid = laid.at is not None
+            if is_laid and laid.later == later:
                 lines.append(self.words.lay(laid))
-                lines += filter(None, [laid.hint])
+                if laid.hint:
+                    lines.append(laid.hint)
         return lines
 
     def __str__(self) -> str:
@@ -136,11 +142,12 @@ class BallAdvice:
 
 def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
     """What to do about the balls in each worked row, as it follows from what the log says."""
-    project, strands = plan.project, plan.traced
-    habits, how = project.habits, strands.how
+    project = plan.project
+    strands = plan.traced
+    habits = project.habits
     first_turn = 1 if habits.first_turn == FIRST_EDGE else -1
-    same_way = habits.turning == SAME_WAY and how.is_turned
-    cleared = clearings_in(project.progress, how)
+    same_way = habits.turning == SAME_WAY and strands.how.is_turned
+    cleared = clearings_in(project.progress, strands.how)
     balls = Balls(strands, plan.held, both_ends=habits.both_ends)
     braids = []
     for row in range(strands.runs.rows):
@@ -153,9 +160,10 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
 
     # What was worked was cleared as the log says, and not otherwise.
     start = max([rows_worked(project.progress), *cleared])
+    allowed = _turns_allowed(project, plan.held)
     clearings = Clearings(
         balls.steps,
-        sums_of(braids, _turns_allowed(project, plan.held)),
+        sums_of(braids, allowed),
         start=start,
         good=good_rows(strands, habits.comfortable),
         fronts=[balls.front(row) for row in range(len(braids))],
@@ -163,11 +171,20 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
         turns_first=same_way,
     )
     turns = _turns_of_rows(strands, first_turn, same_way=same_way)
-    hints = {} if same_way or not how.is_turned else hints_by_ball(balls)
-    hanging: set[int] = set()
-    for each in plan.held:
-        hanging.update(range(each.on_ball_until(), each.part.last_row))
+    # Only where turns alternate does a WS row take out what a RS row has twisted.
+    alternates = strands.how.is_turned and not same_way
+    hints = hints_by_ball(balls) if alternates else {}
+    hanging = _rows_with_hanging(plan.held)
     return tuple(_advice_by_row(clearings, balls, turns, hints, hanging))
+
+
+def _rows_with_hanging(held: Sequence[Held]) -> set[int]:
+    """The rows after which lengths hang that are fed from no ball."""
+    rows: set[int] = set()
+    for each in held:
+        hangs = range(each.on_ball_until(), each.part.last_row)
+        rows.update(hangs)
+    return rows
 
 
 def _turns_allowed(project: Project, held: Sequence[Held]) -> dict[str, int]:
@@ -176,8 +193,11 @@ def _turns_allowed(project: Project, held: Sequence[Held]) -> dict[str, int]:
     yarns = project.all_yarns
     allowed = {}
     for each in held:
-        is_hairy = yarns[each.part.yarn].surface == HAIRY
-        allowed[each.part.title] = min(most, MOST_OF_HAIRY) if is_hairy else most
+        yarn = yarns[each.part.yarn]
+        turns = most
+        if yarn.surface == HAIRY:
+            turns = min(most, MOST_OF_HAIRY)
+        allowed[each.part.title] = turns
     return allowed
 
 
@@ -188,7 +208,8 @@ def _turns_of_rows(strands: Strands, first_turn: int, *, same_way: bool) -> list
         return [0] * rows
     turns = [first_turn] * rows
     if not same_way:
-        turns = [turn if row % 2 == 0 else -turn for row, turn in enumerate(turns)]
+        # What one turn twists the next one takes out.
+        turns[1::2] = [-first_turn] * (rows // 2)
     # After the last row there is no other to turn the work for.
     turns[-1] = 0
     return turns
@@ -200,14 +221,17 @@ def good_rows(strands: Strands, comfortable: int) -> list[int]:
     The knitter stops where something is joined or cut; and well at the end of a WS row, or of a
     round, when few lengths hang and nothing begins in the next.
     """
-    runs, how = strands.runs, strands.how
-    begins = set(runs.row[strands.first_run].tolist())
-    ends = set(runs.row[strands.last_run].tolist())
+    how = strands.how
+    row_of_run = strands.runs.row
+    begins = set(row_of_run[strands.first_run].tolist())
+    ends = set(row_of_run[strands.last_run].tolist())
     good = []
     for row, live in enumerate(strands.live.tolist()):
-        is_wrong_side = not how.is_right_side(row)
-        is_quiet = live <= comfortable and row + 1 not in begins
-        is_good = is_quiet and (is_wrong_side or not how.is_turned)
+        begins_next = row + 1 in begins
+        is_quiet = live <= comfortable and not begins_next
+        # After a WS row the RS faces the knitter again, and so does the pattern.
+        is_done = not how.is_turned or not how.is_right_side(row)
+        is_good = is_quiet and is_done
         stops_anyway = row in begins or row in ends
         good.append(is_good + stops_anyway)
     return good
@@ -222,7 +246,8 @@ def _advice_by_row(
 ) -> Iterator[BallAdvice]:
     """The advice for each row, in order; `hanging` are the rows after which other lengths hang."""
     words = Words(balls.how)
-    same_way = len(set(filter(None, turns))) == 1
+    ways = set(turns) - {0}
+    same_way = len(ways) == 1
     before = Braid()
     told_table: tuple[str, ...] = ()
     told_stays: tuple[Stay, ...] = ()
@@ -233,13 +258,15 @@ def _advice_by_row(
             needle = needle[::-1]
         moves = clearings.moves.get(row, [])
         stays = tuple(_stays(clearings, row))
-        is_time = same_way and turns[row] and (row + 1) % DROP_EVERY == 0
+        laid = _laid(balls, row, hints, before=before.table, after=braid.table)
+        # Turned always the same way, what hangs winds up; turned back each time, it unwinds.
+        winds_up = same_way and turns[row] != 0 and row in hanging
         yield BallAdvice(
             row=row + 1,
             words=words,
             table=table,
             news=table != told_table,
-            laid=tuple(_laid(balls, row, [before.table, braid.table], hints)),
+            laid=tuple(laid),
             lies=tuple(braid.table),
             needle=needle,
             stays=stays,
@@ -247,7 +274,7 @@ def _advice_by_row(
             moves=tuple(moves),
             turned=turns[row],
             clear=braid.is_clear(),
-            drop=bool(is_time) and row in hanging,
+            drop=winds_up and (row + 1) % DROP_EVERY == 0,
         )
         before = braid
         told_table = table
@@ -255,39 +282,36 @@ def _advice_by_row(
 
 
 def _laid(
-    balls: Balls,
-    row: int,
-    tables: Sequence[list[str]],
-    hints: Mapping[str, str],
+    balls: Balls, row: int, hints: Mapping[str, str], *, before: list[str], after: list[str]
 ) -> Iterator[Laid]:
-    """The balls that are laid in a row; `tables` is how the balls lie before it and after it.
+    """The balls that are laid in a row, among those on the table `before` it or `after` it.
 
     What begins when the work is turned is laid when it is turned back: only then it lies as its
     yarn hangs.
     """
-    before, after = tables
-    new: dict[str, int] = {}
+    places: dict[str, int] = {}
     for name, values in balls.steps[row]:
         if name == "lay":
-            ball, at, _ = values
-            new[ball] = at
+            ball, at_table, _ = values
+            places[ball] = at_table
     later = balls.is_turned_in(row)
     lying = before.copy()
     if later:
-        lying = [ball for ball in after if ball not in new]
-    for ball, at in new.items():
+        lying = [ball for ball in after if ball not in places]
+    for ball, place in places.items():
         if later and ball not in after:
             yield Laid(ball, tuple(lying), None, "", later, "")
             continue
         if later:
-            earlier = after[: after.index(ball)]
-            at = len([other for other in earlier if other in lying])
+            # Of those that lie farther towards the side where rows begin some come only after it.
+            nearer = after[: after.index(ball)]
+            place = sum(each in lying for each in nearer)
         twin = balls.twins.get(ball, "")
         if twin not in lying:
             twin = ""
         hint = hints.get(ball, "")
-        yield Laid(ball, tuple(lying), at, twin, later, hint)
-        lying.insert(at, ball)
+        yield Laid(ball, tuple(lying), place, twin, later, hint)
+        lying.insert(place, ball)
 
 
 def _stays(clearings: Clearings, row: int) -> Iterator[Stay]:
@@ -299,9 +323,12 @@ def _stays(clearings: Clearings, row: int) -> Iterator[Stay]:
             continue
         now = _full_turns(pair.after(row))
         then = _full_turns(pair.before_moves(following))
+        # With nothing, or the other way round, the next row has taken out what is there.
         if now * then <= 0:
             continue
+        # Named as they lie, so that the knitter finds them from one side to the other.
         first, second = sorted(pair.balls, key=table.index)
+        # What the next row adds or takes out is not there both before it and after it.
         turns = min(now, then, key=abs)
         until, cleared = _until(clearings, pair, row)
         yield Stay(first, second, turns, until, cleared)
@@ -318,11 +345,11 @@ def _until(clearings: Clearings, pair: Pair, row: int) -> tuple[int | None, bool
     later = row + 1
     while later in pair.rows:
         for move in clearings.moves.get(later, []):
+            turns_work = not move.ball
             passed = {move.ball, move.other}
-            if not move.ball or passed == set(pair.balls):
+            if turns_work or passed == set(pair.balls):
                 return later, True
-        held = pair.after(later)
-        if not _full_turns(held):
+        if not _full_turns(pair.after(later)):
             return later, False
         later += 1
     return None, False
@@ -333,21 +360,28 @@ def clearings_in_words(advice: Sequence[BallAdvice]) -> str:
     cleared = [each for each in advice if each.moves]
     if not cleared:
         return ""
-    moves = [move for each in cleared for move in each.moves]
     what = "The work is turned round"
-    if any(move.ball for move in moves):
-        what = "Balls are cleared"
+    hand_moves = 0
+    for each in cleared:
+        for move in each.moves:
+            hand_moves += abs(move.turns)
+            if move.ball:
+                what = "Balls are cleared"
     times = TIMES.get(len(cleared), f"{len(cleared)} times")
-    number = sum(abs(move.turns) for move in moves)
-    in_all = f"{counted(number, 'hand move')} in all"
+    in_all = f"{counted(hand_moves, 'hand move')} in all"
+    return f"{what} {times}, {_after_rows(cleared)}: {in_all}."
 
+
+def _after_rows(cleared: Sequence[BallAdvice]) -> str:
+    """After which rows balls are cleared: each named, or about how far apart they are."""
     words = cleared[0].words
     rows = [each.row for each in cleared]
     names = [words.row(row - 1) for row in rows]
     if len(rows) <= MOST_NAMED:
-        return f"{what} {times}, after {listed(names)}: {in_all}."
+        return f"after {listed(names)}"
     apart = [later - row for row, later in pairwise(rows)]
+    # A single long gap says nothing of the others.
     usual = int(median(apart))
     word = words.how.row_word
     every = word if usual == 1 else counted(usual, word)
-    return f"{what} {times}, first after {names[0]} and then about every {every}: {in_all}."
+    return f"first after {names[0]} and then about every {every}"

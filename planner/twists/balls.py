@@ -85,8 +85,8 @@ class Balls:
         self.edge: dict[str, int] = {}  # where each yarn hangs, an edge from the left
         self.ball: dict[int, str] = {}  # the ball that works each run
         self.last_run: dict[str, int] = {}
+        # A supply that hangs can be dropped through the others: only balls tangle for good.
         for each in held:
-            # A supply that hangs can be dropped through the others: only balls tangle for good.
             if each.supply == BALL:
                 self._take(each, strands)
         self.twins = _find_twins(held) if both_ends else {}
@@ -147,8 +147,9 @@ class Balls:
         last = len(self.steps) - 1
         front = self.front(last)
         for move in moves:
-            named = {move.ball, move.other}
-            if named.issubset(["", *self.braid.order]):
+            # A turn of the work names no ball.
+            named = {move.ball, move.other} - {""}
+            if named.issubset(self.braid.order):
                 name, values = move.step(front)
                 self.step(name, *values)
 
@@ -189,8 +190,9 @@ class Balls:
         place = 0
         for ball in self.braid.order:
             hangs = self._hangs(ball)
-            is_before = hangs <= along if self.onwards else hangs < along
-            place += is_before
+            # A row that goes back comes from the other side to those at the very edge.
+            if hangs < along or (hangs == along and self.onwards):
+                place += 1
         return place
 
     def _place_on_table(self, ball: str, place: int) -> int:
@@ -203,15 +205,15 @@ class Balls:
         twin = self.twins.get(ball)
         if twin in table:
             # It lies there already.
-            at = table.index(twin)
-            return at + 1 if twin in before else at
+            at_twin = table.index(twin)
+            return at_twin + 1 if twin in before else at_twin
 
-        def across(at: int) -> int:
-            beside = table[:at]
-            return len(before.symmetric_difference(beside))
+        def lie_across(at_table: int) -> int:
+            nearer = table[:at_table]
+            return len(before.symmetric_difference(nearer))
 
         places = range(len(table) + 1)
-        return min(places, key=across)
+        return min(places, key=lie_across)
 
     def _work_run(self, run: int, ball: str, before: str | None) -> None:
         """Work one run; `before` is the ball of the run before it, None if it hangs elsewhere."""
@@ -252,14 +254,18 @@ class Balls:
         # To turn an edge round twice gives it back, so these two lie beyond all that hang.
         first = self._along(-1)
         last = self._along(self.columns + 1)
-        to_last = self._hangs(ball) > self._along(to)
-        self._carry(ball, last if to_last else first)
         places = range(len(self.braid.order) - 1)
+        nearer, farther = first, last
+        to_last = self._hangs(ball) > self._along(to)
+        if to_last:
+            nearer, farther = last, first
+            places = places[::-1]
+        self._carry(ball, nearer)
         # The way of the row, or back.
         sign = -self.sign if to_last == self.onwards else self.sign
-        for place in reversed(places) if to_last else places:
+        for place in places:
             self.step("cross", place, sign)
-        self.edge[ball] = first if to_last else last
+        self.edge[ball] = farther
 
     def _carry(self, ball: str, to: int) -> None:
         """Carry a yarn to an edge, onwards or back, behind the yarns that hang between."""
@@ -267,14 +273,10 @@ class Balls:
         stop = self._along(to)
         place = order.index(ball)
         # Yarns that hang at the very edge where it stops are not passed, from either side.
-        for other in order[:place][::-1]:
-            if self._hangs(other) <= stop:
-                break
+        while place > 0 and self._hangs(order[place - 1]) > stop:
             place -= 1
             self.step("cross", place, self.sign)
-        for other in order[place + 1 :]:
-            if self._hangs(other) >= stop:
-                break
+        while place + 1 < len(order) and self._hangs(order[place + 1]) < stop:
             self.step("cross", place, self.sign)
             place += 1
         self.edge[ball] = to
@@ -285,14 +287,16 @@ def _find_twins(held: Iterable[Held]) -> dict[str, str]:
     by_ball: dict[tuple[str, int], list[Held]] = defaultdict(list)
     for each in held:
         if each.supply == BALL:
-            ball = each.part.yarn, each.stages[0].ball
+            first_stage = each.stages[0]
+            ball = each.part.yarn, first_stage.ball
             by_ball[ball].append(each)
     twins: dict[str, str] = {}
-    for ends in by_ball.values():
-        for one, two in combinations(ends, 2):
-            begin = max(one.part.first_row, two.part.first_row)
-            end = min(one.on_ball_until(), two.on_ball_until())
+    for of_one_ball in by_ball.values():
+        for first, second in combinations(of_one_ball, 2):
+            # Those that follow each other take the same end, one after the other.
+            begin = max(first.part.first_row, second.part.first_row)
+            end = min(first.on_ball_until(), second.on_ball_until())
             if begin < end:
-                twins[one.part.title] = two.part.title
-                twins[two.part.title] = one.part.title
+                twins[first.part.title] = second.part.title
+                twins[second.part.title] = first.part.title
     return twins

@@ -35,9 +35,9 @@ def half_twist(order: Sequence[str], sign: int) -> list[Crossing]:
 
 def full_twist(order: Sequence[str], sign: int) -> list[Crossing]:
     """A full twist of all yarns: each pair turns once round each other, and they lie as before."""
-    there = half_twist(order, sign)
-    back = half_twist(order[::-1], sign)
-    return there + back
+    first_half = half_twist(order, sign)
+    second_half = half_twist(order[::-1], sign)
+    return first_half + second_half
 
 
 def pair_of(a: str, b: str) -> Names:
@@ -67,18 +67,6 @@ def as_word(order: Sequence[str], crossings: Iterable[Crossing]) -> list[int]:
         word.append(sign * (place + 1))
         order[place : place + 2] = b, a
     return word
-
-
-def as_crossings(order: Sequence[str], word: Iterable[int]) -> list[Crossing]:
-    """The crossings of a braid word: the other way round from `as_word`."""
-    order = list(order)
-    crossings = []
-    for letter in word:
-        place = abs(letter) - 1
-        a, b = order[place : place + 2]
-        crossings.append((a, b, sign_of(letter)))
-        order[place : place + 2] = b, a
-    return crossings
 
 
 def sign_of(number: int) -> int:
@@ -155,13 +143,13 @@ class Braid:
 
     def copy(self) -> Braid:
         """Another braid that is like this one now."""
-        other = Braid()
-        other.table = self.table.copy()
-        other.order = self.order.copy()
-        other.crossings = self.crossings.copy()
-        other.half_turns = self.half_turns.copy()
-        other.rounds = self.rounds
-        return other
+        copied = Braid()
+        copied.table = self.table.copy()
+        copied.order = self.order.copy()
+        copied.crossings = self.crossings.copy()
+        copied.half_turns = self.half_turns.copy()
+        copied.rounds = self.rounds
+        return copied
 
     def between(self, a: str, b: str) -> int:
         """Half turns of a pair round each other; more than 0 as a RS row makes them."""
@@ -185,9 +173,9 @@ class Braid:
         if self.order != self.table:
             return False
         # Sums are quick to see, and any but 0 settles it; 0 alone proves nothing.
-        pairs = combinations(self.order, 2)
-        if any(self.between(*pair) for pair in pairs):
-            return False
+        for a, b in combinations(self.order, 2):
+            if self.between(a, b):
+                return False
         word = self.word()
         return not reduce_word(word)
 
@@ -234,14 +222,14 @@ class Braid:
         onwards = self.order[place:]
         # In front of all others it may go aside to either end, and come back beside the needle: by
         # the way on which it passes fewer.
-        this_way = len(before) + len(after)
-        other_way = len(beyond) + len(onwards)
-        if this_way <= other_way:
-            aside = [(other, new, 1) for other in reversed(before)]
-            back = [(new, other, -1) for other in after]
+        passed_before = len(before) + len(after)
+        passed_beyond = len(beyond) + len(onwards)
+        if passed_before <= passed_beyond:
+            aside = [(passed, new, 1) for passed in reversed(before)]
+            back = [(new, passed, -1) for passed in after]
         else:
-            aside = [(new, other, -1) for other in beyond]
-            back = [(other, new, 1) for other in reversed(onwards)]
+            aside = [(new, passed, -1) for passed in beyond]
+            back = [(passed, new, 1) for passed in reversed(onwards)]
         self._write([*aside, *old, *back])
         self.table.insert(at_table, new)
         self.order.insert(place, new)
@@ -249,8 +237,8 @@ class Braid:
     def cut(self, gone: str) -> None:
         """Cut a yarn: it falls out of the braid."""
         # Nothing holds its free end, so it comes out of every crossing at once.
-        left = [crossing for crossing in self.crossings if gone not in crossing]
-        self._write(left)
+        crossings_left = [crossing for crossing in self.crossings if gone not in crossing]
+        self._write(crossings_left)
         self.table.remove(gone)
         self.order.remove(gone)
 
@@ -269,20 +257,22 @@ class Braid:
         goal = order.index(other)
         way = sign_of(goal - start)
         beside = goal - way
-        for at in range(start, beside, way):
-            self._step(at, way, front)
-        place = min(beside, goal)
+        for place in range(start, beside, way):
+            self._step(place, way, front)
+        lower = min(beside, goal)
         sign = sign_of(turns)
         for _ in range(2 * abs(turns)):
-            self.cross(place, sign)
-        for at in range(beside, start, -way):
-            self._step(at, -way, front)
+            self.cross(lower, sign)
+        # Where the ball lay is its place on the table, so it goes back the way it came.
+        for place in range(beside, start, -way):
+            self._step(place, -way, front)
 
-    def _step(self, at: int, way: int, front: int) -> None:
+    def _step(self, place: int, way: int, front: int) -> None:
         """Lead the yarn in a place past the next, in front of it; `way` is 1 onwards, −1 back."""
+        lower = min(place, place + way)
         # The first of two passes in front where the sign is less than 0.
-        place = min(at, at + way)
-        self.cross(place, -way * front)
+        sign = -way * front
+        self.cross(lower, sign)
 
     def free(self) -> None:
         """Free all yarns: the balls lie as their yarns hang."""
@@ -291,7 +281,7 @@ class Braid:
         self._write([])
 
 
-def _have_in_common(one: Crossing, two: Crossing) -> bool:
+def _have_in_common(earlier: Crossing, later: Crossing) -> bool:
     """Whether a yarn is in both crossings."""
-    a, b, _ = one
-    return a in two or b in two
+    a, b, _ = earlier
+    return a in later or b in later

@@ -8,10 +8,11 @@ with others.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from planner.twists.balls import Move, Step, take_steps
-from planner.twists.braid import Braid
+from planner.twists.braid import Braid, Names
 from planner.twists.fewest import Due, Pair, fewest_moves, hanging_pairs
 
 # Hand moves at one stop; more are only asked for where nothing else would do.
@@ -54,6 +55,7 @@ class Clearings:
         self.after: list[Braid] = []
         self.hanging = hanging_pairs(pairs, len(steps))
         due = fewest_moves(self.hanging, start, turns_first=turns_first)
+        # Until it has its row each counts from where it is due, so that no sum is ever too large.
         for each in due:
             self._count(each, each.row, len(steps))
         while due:
@@ -67,21 +69,20 @@ class Clearings:
 
     def _count(self, due: Due, row: int, stop: int) -> None:
         """Let a move count from a row up to the one before `stop`."""
-        if due.pair is not None:
-            due.pair.move(row, stop, due.turn)
-            return
-        for pair in self.hanging[due.row]:
+        # A turn of the work is one of every pair; what is laid after it has no part in it.
+        pairs = self.hanging[due.row] if due.pair is None else [due.pair]
+        for pair in pairs:
             pair.move(row, stop, due.turn)
 
     def _place_first(self, due: list[Due]) -> list[Due]:
         """Give the first moves their row, and others that may be made with them; the rest."""
         last = due[0].row
-        first = due[:MOST_MOVES]
-        together = [each for each in first if each.row == last]
+        together = [each for each in due[:MOST_MOVES] if each.row == last]
         left = due[len(together) :]
         self._work_to(last)
         row = self._best_row(together)
         self._make(together, row)
+        # The knitter has stopped and lifts balls: what falls due soon costs no stop of its own now.
         for each in left[:LOOK_AHEAD]:
             if self.number_of_moves(row) >= MOST_MOVES:
                 break
@@ -100,6 +101,7 @@ class Clearings:
         with_room = [row for row in rows if self.number_of_moves(row) <= room]
 
         def worth(row: int) -> tuple[bool, int, int]:
+            # Of rows that are as good the latest: nobody stops before it has to be.
             comes_off = self._comes_off(due, row)
             return comes_off, self.good[row], row
 
@@ -126,16 +128,17 @@ class Clearings:
 
     def _lays(self, row: int) -> bool:
         """Whether a ball is laid in a row."""
-        return any(name == "lay" for name, _ in self.steps[row])
+        names = [name for name, _ in self.steps[row]]
+        return "lay" in names
 
     def _may_be_made(self, due: list[Due], row: int) -> bool:
         """Whether moves may be made after a row that comes before the one in which they are due."""
         of_all = 0
-        passes = {pair.balls: 0 for pair in self.hanging[row]}
+        passes: Counter[Names] = Counter()
         for each in due:
             if each.pair is None:
                 of_all += each.turn
-            elif each.pair.balls in passes:
+            elif row in each.pair.rows:
                 passes[each.pair.balls] += each.turn
             else:
                 return False
@@ -145,6 +148,7 @@ class Clearings:
             passed = passes[pair.balls]
             if not _stands(held, passed):
                 return False
+            # A turn of the work takes out some turns and adds others: in all there must be fewer.
             then = held + 2 * (passed + of_all)
             if then != held and abs(then) > pair.most:
                 return False
@@ -184,8 +188,8 @@ class Clearings:
         in_order: list[Due] = []
         while len(left) > 1:
             crossings = [self._left_by(each, braid, row) for each in left]
-            place = crossings.index(min(crossings))
-            each = left.pop(place)
+            fewest = crossings.index(min(crossings))
+            each = left.pop(fewest)
             in_order.append(each)
             move = self._as_move(each, braid)
             self._do(braid, move, row)
@@ -202,12 +206,11 @@ class Clearings:
         """A due move as the hand makes it: the ball is lifted that lies farther on."""
         if due.pair is None:
             return Move("", "", due.turn)
-        places = [braid.order.index(ball) for ball in due.pair.balls]
-        first = min(places)
-        second = max(places)
-        over = braid.order[first + 1 : second]
-        ball = braid.order[second]
-        other = braid.order[first]
+        places = map(braid.order.index, due.pair.balls)
+        nearer, farther = sorted(places)
+        over = braid.order[nearer + 1 : farther]
+        ball = braid.order[farther]
+        other = braid.order[nearer]
         # A ball whose other end is in use would take that yarn along.
         spin = self.twins.get(ball) == other
         if ball in self.twins and not spin:
@@ -222,7 +225,9 @@ class Clearings:
     def _work_to(self, last: int) -> None:
         """Work the rows up to this one, with the moves that have their row."""
         for row in range(len(self.after), last + 1):
-            braid = self.after[row - 1].copy() if row else Braid()
+            braid = Braid()
+            if row:
+                braid = self.after[row - 1].copy()
             take_steps(braid, self.steps[row])
             for move in self.moves.get(row, []):
                 self._do(braid, move, row)
@@ -241,9 +246,11 @@ def _joined(moves: Iterable[Move]) -> list[Move]:
     """The moves, with what is done again at once said as one."""
     joined: list[Move] = []
     for move in moves:
+        # Before the first one stands a move of no turns, which none is like.
         last = joined[-1] if joined else Move("", "", 0)
         again = last._replace(turns=move.turns)
-        if again == move and last.turns * move.turns > 0:
+        same_way = last.turns * move.turns > 0
+        if again == move and same_way:
             turns = last.turns + move.turns
             joined[-1] = move._replace(turns=turns)
         else:

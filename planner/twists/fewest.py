@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from planner.twists.braid import Braid, Names, pair_of
+from planner.twists.braid import Braid, Names, pair_of, sign_of
 
 # Ways that are followed at the same time; turns of the work that are tried before a ball is laid.
 MOST_WAYS = 24
@@ -53,15 +53,18 @@ class Pair:
 
     def move(self, row: int, stop: int, turns: int) -> None:
         """Add full turns after each row from `row` to the one before `stop`."""
-        for at, number in enumerate(self.rows):
-            if row <= number < stop:
-                self.moved[at] += 2 * turns
+        # What begins later, or has ended by then, takes no part.
+        first = max(row, self.first) - self.first
+        last = min(stop, self.rows.stop) - self.first
+        for at in range(first, last):
+            self.moved[at] += 2 * turns
 
     def missing(self, half_turns: int) -> int:
         """Full turns that have to be added to so many half turns: then they are few enough."""
         beyond = abs(half_turns) - self.most
         if beyond <= 0:
             return 0
+        # A full turn takes out two half turns, and one that is left over takes a full one too.
         turns = (beyond + 1) // 2
         return -turns if half_turns > 0 else turns
 
@@ -139,22 +142,26 @@ def fewest_moves(
     rows = range(start, len(hanging))
     if not any(_is_too_much(hanging[row], row) for row in rows):
         return []
-    ways = [_Way(0, 0, (), None)]
+    nothing_made = _Way(0, 0, (), None)
+    ways = [nothing_made]
     before: Sequence[Pair] = ()
     for row in rows:
         pairs = hanging[row]
-        found: list[_Way] = []
+        lays_after = _lays_after(hanging, row)
+        ways_on: list[_Way] = []
         for way in ways:
             turns = _handed_on(before, way.turns, pairs)
             now = way._replace(turns=turns)
-            worth = _turns_worth(now, row, pairs)
-            if _lays_after(hanging, row):
-                worth.update(BEFORE_LAYING)
-            for of_all in sorted(worth, key=abs):
+            worth_trying = _turns_worth(now, row, pairs)
+            if lays_after:
+                worth_trying.update(BEFORE_LAYING)
+            # Few turns first, so that of ways as cheap the one with the fewest is followed.
+            for of_all in sorted(worth_trying, key=abs):
                 way_on = _way_on(now, row, pairs, of_all, turns_first=turns_first)
-                found.append(way_on)
-        ways = _worth_following(found, turns_first=turns_first)
+                ways_on.append(way_on)
+        ways = _worth_following(ways_on, turns_first=turns_first)
         before = pairs
+    # They come cheapest first.
     return _moves_of(ways[0])
 
 
@@ -166,7 +173,9 @@ def _is_too_much(pairs: Sequence[Pair], row: int) -> bool:
 def _lays_after(hanging: Sequence[Sequence[Pair]], row: int) -> bool:
     """Whether a ball is laid in the next row beside several that hang now."""
     following = row + 1
-    if following == len(hanging) or len(hanging[row]) < 2:
+    is_last = following == len(hanging)
+    # With a single pair a turn of the work does no more than a pass.
+    if is_last or len(hanging[row]) < 2:
         return False
     return any(pair.first == following for pair in hanging[following])
 
@@ -175,9 +184,7 @@ def _handed_on(
     before: Sequence[Pair], turns: Sequence[int], pairs: Sequence[Pair]
 ) -> tuple[int, ...]:
     """What was added to each pair that hangs now: nothing yet to those that are new."""
-    added = {}
-    for pair, turn in zip(before, turns, strict=True):
-        added[pair.balls] = turn
+    added = {pair.balls: turn for pair, turn in zip(before, turns, strict=True)}
     return tuple(added.get(pair.balls, 0) for pair in pairs)
 
 
@@ -194,6 +201,7 @@ def _way_on(way: _Way, row: int, pairs: Sequence[Pair], of_all: int, *, turns_fi
     made = way.made
     if of_all:
         made = _Made(row, None, of_all, made)
+    # A turn of the work serves all pairs at once; where it spoils one, a pass mends that.
     turned = [turn + of_all for turn in way.turns]
     missing = _missing(pairs, row, turned)
     passes = 0
@@ -226,6 +234,7 @@ def _worth_following(ways: list[_Way], *, turns_first: bool) -> list[_Way]:
         caught_up = any(_catches_up(cheaper, way, turns_first) for cheaper in followed)
         if not caught_up:
             followed.append(way)
+        # Else there would be more and more of them with every row of a crowded piece.
         if len(followed) == MOST_WAYS:
             break
     return followed
@@ -238,13 +247,17 @@ def _cost(way: _Way) -> tuple[int, int]:
 
 def _catches_up(cheaper: _Way, way: _Way, turns_first: bool) -> bool:
     """Whether the moves that make of a cheaper way this one leave it no dearer."""
-    apart = [one - two for one, two in zip(way.turns, cheaper.turns, strict=True)]
+    cost = _cost(way)
+    apart = []
+    for turns, cheaper_turns in zip(way.turns, cheaper.turns, strict=True):
+        apart.append(turns - cheaper_turns)
+    # Between two of these turns the moves change evenly, so that one of the two is the best.
     for of_all in {0, *apart}:
         turned = abs(of_all)
         passes = sum(abs(turn - of_all) for turn in apart)
         moves = cheaper.moves + turned + passes
         disliked = cheaper.disliked + (passes if turns_first else turned)
-        if (moves, disliked) <= _cost(way):
+        if (moves, disliked) <= cost:
             return True
     return False
 
@@ -254,8 +267,8 @@ def _moves_of(way: _Way) -> list[Due]:
     moves: list[Due] = []
     made = way.made
     while made is not None:
-        turn = 1 if made.turns > 0 else -1
-        each = Due(made.row, made.pair, turn)
-        moves += [each] * abs(made.turns)
+        due = Due(made.row, made.pair, sign_of(made.turns))
+        moves += [due] * abs(made.turns)
         made = made.before
+    # A way knows its last addition, and each addition the one before it.
     return moves[::-1]

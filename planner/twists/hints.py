@@ -29,8 +29,12 @@ def _meetings(balls: Balls) -> list[list[Names]]:
     """The pairs of balls that meet at a border, row by row."""
     met = []
     for in_row in balls.rows:
-        in_order = [balls.ball.get(run) for run in in_row]
-        pairs = [pair_of(a, b) for a, b in pairwise(in_order) if a and b]
+        at_work = map(balls.ball.get, in_row)
+        pairs = []
+        for a, b in pairwise(at_work):
+            # Between two balls a supply may be at work that only hangs.
+            if a and b:
+                pairs.append(pair_of(a, b))
         met.append(pairs)
     return met
 
@@ -52,17 +56,21 @@ def _leaves_a_turn(ball: str, rows: list[int], met: list[list[Names]]) -> bool:
     last = rows[-1]
     apart = range(first, last + 1)
     # It works in each of an odd number of rows, more than one, with rows before and after them.
-    if rows != list(apart) or len(apart) % 2 == 0 or first == last:
+    works_in_each = rows == list(apart)
+    is_odd = len(apart) % 2 == 1
+    if not works_in_each or not is_odd or first == last:
         return False
     if first == 0 or last + 1 == len(met):
         return False
-    beside = [pair for pair in met[first] if ball in pair]
-    neighbours = {name for pair in beside for name in pair if name != ball}
-    if len(beside) != 2 or len(neighbours) != 2:
+    borders = [pair for pair in met[first] if ball in pair]
+    neighbours = set().union(*borders) - {ball}
+    # At two borders with one and the same yarn it parts nobody.
+    if len(borders) != 2 or len(neighbours) != 2:
         return False
     pair = pair_of(*neighbours)
     if any(pair in met[row] for row in apart):
         return False
+    # Where they meet twice in a row they hold other turns than a single lost one.
     before = met[first - 1].count(pair)
     after = met[last + 1].count(pair)
     return before == after == 1

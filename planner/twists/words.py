@@ -19,11 +19,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from operator import attrgetter
 from typing import NamedTuple
 
 from planner.errors import PlanError
 from planner.piece import CLEARED, Construction, Entry
 from planner.twists.balls import Move
+from planner.units import listed
 
 # In the log: that the yarns hang free, whatever was done.
 ALL_CLEAR = "all clear"
@@ -69,7 +71,9 @@ class Words:
     def __init__(self, how: Construction):
         self.how = how
         # Where rows begin and where they end, as the knitter sees them.
-        self.first, self.last = ("right", "left") if how.hand == "right" else ("left", "right")
+        self.first, self.last = "right", "left"
+        if how.hand != "right":
+            self.first, self.last = "left", "right"
 
     def way_round(self, turns: int) -> str:
         """Which way a ball is passed to add turns; more than 0 as a RS row makes them."""
@@ -96,19 +100,21 @@ class Words:
 
     def lay(self, laid: Laid) -> str:
         """Where a new ball is laid, at a place among those on the table."""
-        ball, table, at = laid.ball, laid.table, laid.at
+        ball = laid.ball
         if laid.twin:
             return f"Take {ball} from the other end of {laid.twin}'s ball, its yarn on top."
+        table = laid.table
+        at = laid.at
+        # Alone on the table it has no place to be told.
         if not table or at is None:
             return f"Lay ball {ball} on the table."
         if at == 0:
-            where = f"{self.first} of {table[0]}"
+            place = f"{self.first} of {table[0]}"
         elif at == len(table):
-            where = f"{self.last} of {table[-1]}"
+            place = f"{self.last} of {table[-1]}"
         else:
-            before, beyond = table[at - 1 : at + 1]
-            where = f"between {before} and {beyond}"
-        return f"Lay ball {ball} {where}, its yarn on top."
+            place = f"between {table[at - 1]} and {table[at]}"
+        return f"Lay ball {ball} {place}, its yarn on top."
 
     def lap(self, balls: Sequence[str]) -> str:
         """What becomes of new balls until the work is turned."""
@@ -117,34 +123,35 @@ class Words:
 
     def move(self, move: Move) -> str:
         """What the hand does, as a sentence."""
-        ball, other = move.ball, move.other
         turns = abs(move.turns)
         times = TIMES.get(turns, f"{turns} times")
-        edge = self.edge_away(move.turns)
-        seen = f"{self.way_round(move.turns)} seen from above"
-        if not ball:
+        if not move.ball:
+            edge = self.edge_away(move.turns)
             return f"Turn the work round {times}, so that first the {edge} edge goes away from you."
+        # A way round is told from where the knitter looks down on the table.
+        way = f"{self.way_round(move.turns)} seen from above"
         if move.spin:
-            return f"Spin the ball of {ball} and {other} {times}, {seen}."
+            return f"Spin the ball of {move.ball} and {move.other} {times}, {way}."
         over = ""
         if move.over:
             word = "yarn" if len(move.over) == 1 else "yarns"
             over = f", in front of the {word} of {listed(move.over)},"
-        where = f"{times} round {other}'s yarn, close under the needle"
-        return f"Pass ball {ball}{over} {where}, {seen}."
+        goal = f"{times} round {move.other}'s yarn, close under the needle"
+        return f"Pass ball {move.ball}{over} {goal}, {way}."
 
     def stay(self, stay: Stay) -> str:
         """What becomes of the turns between two balls, as a sentence."""
         number = abs(stay.turns)
-        they, go, them = ("it", "goes", "it") if number == 1 else ("they", "go", "them")
-        stays = "One turn stays" if number == 1 else f"{number} turns stay"
+        stays, them, they_go = f"{number} turns stay", "them", "they go"
+        if number == 1:
+            stays, them, they_go = "One turn stays", "it", "it goes"
         line = f"{stays} between {stay.first} and {stay.second}: leave {them}"
         if stay.until is None:
             return f"{line}."
         row = self.row(stay.until)
         if stay.cleared:
             return f"{line} until {row} is worked."
-        return f"{line}; {they} {go} in {row}."
+        return f"{line}; {they_go} in {row}."
 
     def log(self, moves: Iterable[Move]) -> str:
         """What was done, as the log has it."""
@@ -163,11 +170,12 @@ class Words:
     def logged(self, text: str, where: str) -> list[Move]:
         """The moves that a line of the log tells: the other way round from `log`."""
         moves = []
-        for words in text.split(";"):
-            move = self._logged_move(words.strip())
+        for part in text.split(";"):
+            words = part.strip()
+            move = self._logged_move(words)
             if move is None:
                 raise PlanError(
-                    f'{where} says the balls were cleared by "{words.strip()}"; write '
+                    f'{where} says the balls were cleared by "{words}"; write '
                     f'"{ALL_CLEAR}", or what was done, such as "A2 round B1, 1 clockwise".'
                 )
             moves.append(move)
@@ -175,23 +183,16 @@ class Words:
 
     def _logged_move(self, words: str) -> Move | None:
         """The move that some words of the log tell, None if they tell none."""
+        # The way that one turn more goes tells by which sign it was added.
         if turned := TURNED.fullmatch(words):
-            turns = int(turned[1])
-            adds = turned[2] == self.first
-            return Move("", "", turns if adds else -turns)
+            number, edge = turned.groups()
+            sign = 1 if edge == self.edge_away(1) else -1
+            return Move("", "", sign * int(number))
         if passed := PASSED.fullmatch(words):
-            ball, other, number, way, names = passed.groups(default="")
-            turns = int(number)
-            adds = way == self.way_round(1)
-            over = tuple(names.split())
-            return Move(ball, other, turns if adds else -turns, over)
+            ball, other, number, way, over = passed.groups(default="")
+            sign = 1 if way == self.way_round(1) else -1
+            return Move(ball, other, sign * int(number), tuple(over.split()))
         return None
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as a sentence lists them: "A, B and C"."""
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def clearings_in(log: Iterable[Entry], how: Construction) -> Mapping[int, list[Move] | None]:
@@ -202,16 +203,18 @@ def clearings_in(log: Iterable[Entry], how: Construction) -> Mapping[int, list[M
     """
     words = Words(how)
     cleared: dict[int, list[Move] | None] = {}
-    for entry in sorted(log, key=lambda entry: entry.number):
-        if entry.what != CLEARED:
-            continue
+    entries = [entry for entry in log if entry.what == CLEARED]
+    for entry in sorted(entries, key=attrgetter("number")):
         row = entry.row - 1
-        where = f"progress.csv, number {entry.number}:"
         if entry.runs == ALL_CLEAR:
             cleared[row] = None
         elif not entry.runs:
             cleared.pop(row, None)
-        elif cleared.get(row, []) is not None:
-            before = cleared.get(row) or []
-            cleared[row] = [*before, *words.logged(entry.runs, where)]
+        else:
+            before = cleared.get(row, [])
+            # Where all yarns hang free no move can free them more.
+            if before is not None:
+                where = f"progress.csv, number {entry.number}:"
+                moves = words.logged(entry.runs, where)
+                cleared[row] = before + moves
     return cleared

@@ -12,16 +12,21 @@ chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what
 row_by_row, beside_the_card, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 from_chart      a swatch from the chart, of notebook 2, and what is measured in it
+mending         what is wrong, and its cures, of notebook 4
 basket          what is in the basket, of notebook 5
+together        the piece with others from one purse of yarn, of notebook 3
 offers, offered, weighing, trade_off, ceiling, buying
                 those of notebook 5: the chart with the offers on it, what is told of each, how they
                 are found, limits by their price, never more at once, what to own and to buy
+finishing, handing_on
+                those of notebook 6: what is left to do off the needles; a pattern, a class handout
 results         what the plan comes to, and what a change has made of it
 headings, choice_headings
                 how things stand, for the folds of notebooks 3 and 5
-choosing, readers, previews, doubts, framing
-                a file on its way in: the button to choose it with, what it is read by, how that
-                looks, cells in doubt one by one, a picture with a frame and pages to choose from
+choosing, readers, read_yarns, previews, doubts, framing
+                a file on its way in: the button to choose it with, what it is read by, its yarns
+                and their names, how that looks, cells in doubt one by one, a picture with a frame
+                and pages to choose from
 card            the card of a row as HTML
 noting          lines added to the progress of the piece
 to_paper        the plan on paper, from notebooks 3 and 4
@@ -86,6 +91,10 @@ if TYPE_CHECKING:
         labelled,
         strand_box,
     )
+    from planner.workbook.finishing import (
+        EndBoxes,
+        finishing_form,
+    )
     from planner.workbook.folds import (
         Fold,
         SideBySide,
@@ -94,6 +103,10 @@ if TYPE_CHECKING:
     from planner.workbook.from_chart import (
         swatch_form,
         swatch_in_words,
+    )
+    from planner.workbook.handing_on import (
+        class_handout_form,
+        pattern_for_others_form,
     )
     from planner.workbook.in_the_row import (
         in_row_form,
@@ -110,6 +123,9 @@ if TYPE_CHECKING:
         measuring_fields,
         numbers,
         supply_values,
+    )
+    from planner.workbook.mending import (
+        mending_form,
     )
     from planner.workbook.offers import (
         Offers,
@@ -173,7 +189,11 @@ if TYPE_CHECKING:
         worked_out_form,
     )
     from planner.workbook.to_paper import (
+        finishing_page_form,
         sheet_form,
+    )
+    from planner.workbook.together import (
+        together_fold,
     )
     from planner.workbook.trade_off import (
         tradeoff_form,
@@ -184,7 +204,6 @@ if TYPE_CHECKING:
         weighing_form,
     )
     from planner.workbook.what_follows import (
-        LINES_BESIDE_MAP,
         how_full_pane,
         how_to_wind,
         lengths_by_strand,
@@ -193,6 +212,7 @@ if TYPE_CHECKING:
         shopping_pane,
         strand_map,
         strand_order_form,
+        what_to_wind,
         where_sewn_in,
         winding_pane,
         winding_table,

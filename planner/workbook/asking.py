@@ -162,10 +162,13 @@ def asking(
 
 
 def typed_values(fields: Mapping[str, widgets.Widget], unit_field: str) -> Values:
-    """What is filled in, by name; lengths in the unit that the field of this name says."""
+    """What is filled in, by name; lengths in the unit that the field of this name says.
+
+    Without that field they are as they are shown.
+    """
     values = {}
     for name, box in fields.items():
-        is_length = isinstance(box, LengthBox)
+        is_length = isinstance(box, LengthBox) and unit_field in fields
         values[name] = box.meant(fields[unit_field].value) if is_length else box.value
     return values
 

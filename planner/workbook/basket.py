@@ -14,10 +14,10 @@ from planner.workbook.panes import Form, table_html
 HOW_COUNTED = (
     "Each strand lies whole on one scrap or ball, at the length to wind: nothing is joined. A "
     "scrap counts at the least it may hold: the band's error, the scale's step, and for wool a "
-    "tenth more or less water by the weather (common practice). Fewest balls to buy come first, "
+    "tenth more or less water by the weather. Fewest balls to buy come first, "
     "then fewest whole balls opened, then fewest scraps touched, then least left of those."
 )
-WHERE_FROM = "Balls begun and their weights are put down with the yarns in notebook 1."
+WHERE_FROM = "Balls begun and their weights stand with the yarns in notebook 1."
 NOT_THE_LIST = (
     "The shopping list adds up lengths and something to spare; here each strand has to fit as it "
     "is, with nothing to spare, so the two may differ."

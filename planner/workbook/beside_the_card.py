@@ -11,12 +11,14 @@ import pandas as pd
 
 from planner import pictures
 from planner.charts import write_rows
+from planner.finishing import still_to_sew
 from planner.knitting import (
     LEAST_ROWS,
     before_and_after,
-    end_of_sitting,
+    free_notes,
     noted_now,
     rows_tonight,
+    sitting_now,
     stretches_to_read,
     time_in_words,
     time_left,
@@ -25,6 +27,7 @@ from planner.knitting import (
 )
 from planner.piece import Entry, rows_worked
 from planner.plan import Plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, stretches
 from planner.workbook.asking import asking
 from planner.workbook.card import card_html
@@ -34,6 +37,7 @@ from planner.workbook.fields import whole
 from planner.workbook.folds import Fold, fold
 from planner.workbook.on_the_table import advice_of
 from planner.workbook.panes import Form, Pane, lines_html, picture_html, table_html
+from planner.workbook.results import of_yarns
 from planner.workbook.row_by_row import rows_to_stop
 
 PICTURED = 8  # rows in the picture of the order of strands
@@ -86,6 +90,9 @@ def lasting(plan: Plan) -> str:
         told.append(f"look at {_named(short)}")
     if scarce:
         told.append(f"of yarn {_named(scarce)} too little may be in hand")
+    unknown = yarns_not_known(plan.needed)
+    if unknown:
+        told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
     return f"Will it last: {'; '.join(told) or 'as far as can be told, yes'}"
 
 
@@ -102,7 +109,12 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     says_nothing = supplies.isna() | (supplies == "")
     if len(supplies):
         on_needles = table_html(supplies.loc[:, ~says_nothing.all()], yarns=yarns)
-    return on_needles + table_html(will_yarns_last(plan, log), yarns=yarns)
+    in_hand = will_yarns_last(plan, log)
+    # Where nothing is known of what is in hand, nothing is said of whether it will do.
+    chance = in_hand.chance_it_lasts_percent.astype(object)
+    is_unknown = in_hand.yarn.isin(yarns_not_known(plan.needed))
+    in_hand = in_hand.assign(chance_it_lasts_percent=chance.mask(is_unknown, "not known"))
+    return on_needles + table_html(in_hand, yarns=yarns)
 
 
 def lasts_pane(desk: Desk) -> Pane:
@@ -114,9 +126,13 @@ def lasts_pane(desk: Desk) -> Pane:
 
 
 def notes_made(plan: Plan) -> str:
-    """How many notes there are in the row on the needles."""
-    notes, word = len(noted_now(plan.project.progress)), plan.traced.how.row_word
-    return f"In the {word}: {counted(notes, 'note')}" if notes else f"In the {word}: no notes"
+    """How many notes there are, and how many of them about the row on the needles."""
+    log, word = plan.project.progress, plan.traced.how.row_word
+    noted = noted_now(log)
+    others = sum(each not in noted for each in free_notes(log))
+    told = [f"{len(noted)} in this {word}"] if noted else []
+    told += [f"{others} about other {word}s"] if others else []
+    return f"Notes, and what happens in the {word}: {', '.join(told) or 'none'}"
 
 
 def rows_marked(plan: Plan) -> str:
@@ -181,14 +197,14 @@ def stops_html(plan: Plan) -> str:
 
 
 def evening(plan: Plan) -> str:
-    """The next good row to stop after."""
+    """The row after which this sitting is to end."""
     done, rows, word = _done(plan), len(plan.cards), plan.traced.how.row_word
     if done == rows:
         return f"Evenings: all {word}s are worked"
-    until = end_of_sitting(plan, done, rows_to_stop(plan))
+    sitting = sitting_now(plan, plan.project.progress, rows_to_stop(plan))
     left = time_left(plan, plan.project.progress)
     told = f"{time_in_words(left)} left; " if left else ""
-    return f"Evenings: {told}next, stop after {word} {until}"
+    return f"Evenings: {told}next, stop after {word} {sitting.until}"
 
 
 def tonight_html(plan: Plan, minutes: int) -> str:
@@ -311,13 +327,15 @@ def changes_fold(desk: Desk) -> Fold:
 
 def ends_by_now(plan: Plan) -> str:
     """How many ends can be sewn in by now."""
-    now = int((plan.ends.from_row <= _done(plan)).sum())
-    return f"Ends: {now} of {len(plan.ends)} can be sewn in now"
+    left = plan.ends[still_to_sew(plan)]
+    now = int((left.from_row <= _done(plan)).sum())
+    return f"Ends: {now} of {len(left)} can be sewn in now"
 
 
 def ends_html(plan: Plan) -> str:
     """The ends that can be sewn in by now, by area; those to come after them, folded away."""
-    done, ends = _done(plan), plan.ends
+    # What is marked as sewn in, in notebook 6, is left out.
+    done, ends = _done(plan), plan.ends[still_to_sew(plan)]
     now = ends[ends.from_row <= done]
     later = ends[ends.from_row > done]
     word = plan.traced.how.row_word

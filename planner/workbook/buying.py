@@ -23,11 +23,13 @@ from planner.buying import (
 from planner.pictures import draw_bobbins
 from planner.piece import BOBBIN, BUTTERFLY
 from planner.plan import Plan
+from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, shown_totals, whole_percent
 from planner.workbook.asking import asking
 from planner.workbook.desk import Desk
 from planner.workbook.fields import labelled, listed, whole
 from planner.workbook.panes import Form, Pane, picture_html, table_html
+from planner.workbook.what_follows import shopping_in_words
 
 NO_LOTS = "none"
 OF_YOUR_HAND = (
@@ -44,11 +46,12 @@ def bobbins_html(plan: Plan, *, owned: int, butterflies: bool) -> str:
         return "Nothing in the plan is held on a bobbin."
     in_use = counted(int(table.bobbin.max()), "bobbin")
     picture = picture_html(draw_bobbins(plan, table), f"{in_use}, row by row")
-    held = table_html(table, first=8, yarns=plan.project.all_yarns)
+    named = table.rename(columns={"piece": "strand"})
+    held = table_html(named, first=8, yarns=plan.project.all_yarns)
     # What more bobbins would save stands beside it, before they are bought.
     more = "<br>To own more saves stopping to wind; all at once needs the last line:"
     stops = table_html(winding_stops(plan, kinds=kinds), first=5)
-    return f"{in_use} in use.{picture}{held}{more}{stops}"
+    return f"<p>{in_use} in use.</p>{picture}{held}{more}{stops}"
 
 
 def bobbins_form(desk: Desk) -> Form:
@@ -108,14 +111,22 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
 
     # So sure the plan is of each strand; here it is asked of the balls together.
     sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
-    to_buy = shown(shown_totals(shop_for(plans), units))
-    odd_ones = shown(odd_metres(plans), ": no yarn is only just into a ball.")
+    to_buy = shown(shopping_in_words(shown_totals(shop_for(plans), units)))
+    nothing = ": no yarn is only just into a ball."
+    if yarns_not_known(plan.needed):
+        nothing = ": none, as far as is known."
+    odd_ones = shown(odd_metres(plans), nothing)
+    chances = shown(balls_table(plans), ": of no ball is known what it holds.<br>")
     parts = [
-        f"<b>What to buy</b>, with spare yarn and each band at its worst{to_buy}",
+        "<b>What to buy</b>: in all is the piece, the swatch and what is to spare; each band at "
+        f"its worst{to_buy}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
-        f"enough is {sure} times in 100{shown(balls_table(plans))}{OF_YOUR_HAND}",
+        f"enough is {sure} times in 100{chances}{OF_YOUR_HAND}",
         f"<b>The odd {metre}</b> that takes one ball more, and what would save it{odd_ones}",
     ]
+    unknown = yarns_not_known(plan.needed)
+    if unknown:
+        parts.insert(1, f"<b>{html.escape(', '.join(unknown))}: {NOT_KNOWN}</b>")
     if pieces > 1:
         parts.insert(0, f"<b>The pieces</b>{shown(copies_table(plans))}")
     if lots != NO_LOTS:

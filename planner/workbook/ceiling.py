@@ -81,10 +81,12 @@ class _Way:
         """Take all of the way that was found."""
         if self.found is None:
             raise PlanError("The plan has changed since. Find a way once more.")
-        found = self.found
+        found, taken = self.found, [item["what"] for item in self.chart.items]
         keep_choices(self.desk, found.choices, f"never more than {found.most} at once")
         at_once = int(self.desk.plan.traced.live.max())
-        self.message.value = notice(f"taken; at most {at_once} at once now.")
+        what = "".join(f"<li>{html.escape(each)}</li>" for each in taken)
+        done = notice(f"taken, at most {at_once} at once now:")
+        self.message.value = f"{done}<ul>{what}</ul>"
 
     def follow(self) -> None:
         """Forget what was found for another plan; propose anew where nothing else was typed."""
@@ -119,4 +121,5 @@ def ceiling_form(desk: Desk) -> Form:
     way = _Way(desk)
     ask = widgets.HBox([way.most, way.find])
     ask.add_class("plan-actions")
-    return Form([ask, way.answer, way.chart, way.accept, way.message])
+    # What is done, and what has become of it, stand where the hand is: above the chart.
+    return Form([ask, way.message, way.answer, way.accept, way.chart])

@@ -11,6 +11,7 @@ from planner import charts
 from planner.buying import quick_sum
 from planner.charts import ACROSS, UP
 from planner.choices import rows_for
+from planner.colour import ALIKE
 from planner.piece import Chart, Gauge, mirror
 from planner.plan import Plan
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted
@@ -26,7 +27,7 @@ from planner.workbook.fields import (
     unit_box,
     whole,
 )
-from planner.workbook.panes import Form, lines_html, notice
+from planner.workbook.panes import Form, Pane, lines_html, notice
 
 USUAL_STITCHES = 20  # over the usual length of a gauge, where nobody has counted
 COUNT_A_GAUGE = (
@@ -42,9 +43,15 @@ ABOUT_THE_CHECK = (
     "It says whether letters, totals, yarns and gauge agree with each other, not whether the "
     "design is right."
 )
+ABOUT_COLOURS = (
+    '<details class="plan-note"><summary>When do two colours look alike?</summary>'
+    f"How far apart they look is reckoned as printers and dyers do (CIEDE2000). Two yarns nearer "
+    f"than {ALIKE} are named; so are those that touch and are as near to red-blind, green-blind or "
+    "blue-blind eyes, or in grey print.</details>"
+)
 ABOUT_THE_PLAN = (
-    "No choice of carries within your limits gives fewer strands. The yarn is an estimate until a "
-    "swatch is measured in notebook 2."
+    "No choice of carries within your limits gives fewer strands. Notebook 2 measures what your "
+    "rows take."
 )
 # What is done with the chart on the desk to make it fit a piece.
 SET, REPEATED = "set into a larger piece", "repeated"
@@ -116,35 +123,37 @@ def height_in_words(plan: Plan, height: float, unit: str) -> str:
 
 
 def height_form(desk: Desk) -> Form:
-    """How many rows a height takes, and how that compares with the chart."""
-    unit, height, is_new = unit_box(desk), length("wanted height"), False
+    """How many rows a height takes, and how that compares with the chart.
+
+    The height is in the units of the piece, as all that is made.
+    """
+    height, is_new, unit = length("wanted height"), False, ""
 
     # It begins at the height of the chart, so that what is typed next is compared with that.
     def begin() -> None:
-        project = desk.project
-        height_cm = desk.plan.traced.runs.rows * project.gauge.row_cm
-        unit.value = project.units
-        height.put(round(height_cm / float(CM_PER[unit.value])), unit.value, unit.value)
+        nonlocal unit
+        unit = desk.project.units
+        height_cm = desk.plan.traced.runs.rows * desk.project.gauge.row_cm
+        height.put(round(height_cm / float(CM_PER[unit])), unit, unit)
+        height.say_unit(unit)
 
     def arrive() -> None:
         nonlocal is_new
         is_new = True
 
     def follow() -> None:
-        nonlocal is_new
+        nonlocal is_new, unit
         if is_new:
             is_new = False
             begin()
+        elif desk.project.units != unit:
+            before, unit = unit, desk.project.units
+            height.other_unit(before, unit)
 
     begin()
     desk.on_arrival(arrive)
     desk.on_change(follow)
-    return asking(
-        lambda unit, height: height_in_words(desk.plan, height, unit),
-        desk=desk,
-        unit=unit,
-        height=height,
-    )
+    return asking(lambda height: height_in_words(desk.plan, height, unit), desk=desk, height=height)
 
 
 # ---- how it is worked
@@ -193,7 +202,8 @@ def check_title(plan: Plan) -> str:
 
 def check_form(desk: Desk) -> Form:
     """What in chart, yarns and gauge is worth a second look, and where."""
-    return with_note(ABOUT_THE_CHECK, desk.table(lambda plan: plan.findings))
+    findings = desk.table(lambda plan: plan.findings)
+    return with_note(ABOUT_THE_CHECK, findings, Pane(value=ABOUT_COLOURS))
 
 
 def comes_to_title(plan: Plan) -> str:

@@ -6,6 +6,7 @@ from planner.choices import embroidery_in_words
 from planner.piece import BOBBIN
 from planner.plan import Plan
 from planner.units import counted, show_total
+from planner.workbook.headings import balls_to_buy
 
 
 def what_is_offered(plan: Plan) -> str:
@@ -42,9 +43,9 @@ def limits_now(plan: Plan) -> str:
 
 
 def on_bobbins(plan: Plan) -> str:
-    """How many pieces are wound on bobbins."""
+    """How many lengths are wound on bobbins."""
     wound = sum(piece.supply == BOBBIN for piece in plan.pieces)
-    return f"Bobbins: {counted(wound, 'piece')} to wind on them"
+    return f"Bobbins: {counted(wound, 'length')} to wind on them"
 
 
 def in_the_basket(plan: Plan) -> str:
@@ -57,17 +58,11 @@ def in_the_basket(plan: Plan) -> str:
 
 def to_buy(plan: Plan) -> str:
     """Which balls are to be bought."""
-    table = plan.shopping_list
-    lacking = table[table.balls_to_buy > 0]
-    words = [
-        f"{counted(int(line.balls_to_buy), 'ball')} of {line.name or line.yarn}"
-        for line in lacking.itertuples()
-    ]
-    return f"To buy: {', '.join(words) or 'nothing, all is in hand'}"
+    return f"To buy: {balls_to_buy(plan)}"
 
 
 def comes_to(plan: Plan) -> str:
     """What the plan comes to."""
     yarn = show_total(plan.yarn_cm, plan.project.units)
     strands = counted(plan.traced.count, "strand")
-    return f"What it comes to: {strands}, {plan.ends_in_all} ends, {yarn} of yarn"
+    return f"What it comes to: {strands}, {plan.ends_in_all} ends, {yarn} of yarn for the piece"

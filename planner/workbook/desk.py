@@ -56,6 +56,8 @@ DEMO, COPY = "harbour-cushion", "my-harbour-cushion"
 OPEN_THE_DEMO = "PLANNER_DEMO"
 LOOK_EVERY_S = 1.5
 OPENED_ELSEWHERE = "This piece was opened in another notebook, and is shown here, too."
+# It stays until there is other news: whoever is at the chart looks up later.
+NOW_A_COPY = f'the example stays as it is: this is a copy of it now, "{{}}" in data/{COPY}.'
 IN_TROUBLE = "First one of the ways out at the top has to be chosen: {}"
 
 # The piece that was opened last: what goes wrong is noted in its folder.
@@ -154,7 +156,8 @@ class Desk:
             try:
                 if self.project.folder is not None and not self._leave_the_demo():
                     # What was new before the last action is none any more.
-                    self.news = self.news if self._take_up() else ""
+                    is_told = self._take_up() or self.news == NOW_A_COPY.format(self.project.name)
+                    self.news = self.news if is_told else ""
                 if self.troubles:
                     raise PlanError(IN_TROUBLE.format(self.troubles[0].what))
                 self._make(change, doing=doing, strand_then=strand_then, much=much)
@@ -189,7 +192,7 @@ class Desk:
             return False
         # A copy that was there already may be quite another by now.
         self.seen, self.plan, self.troubles = open_anyway(copy)
-        self.news = f"The demo stays as it is; from now on this is a copy of it, in data/{COPY}."
+        self.news = NOW_A_COPY.format(self.project.name)
         return True
 
     def go_to(self, folder: Path, *, news: str = "") -> None:
@@ -349,6 +352,14 @@ class Desk:
         What a form remembers of a piece, such as how it was at first, it forgets then.
         """
         self._arrivals.append(watcher)
+
+    @property
+    def place(self) -> str:
+        """Where the piece lies, as it is told: data/NAME, or the whole path; "" if nowhere."""
+        folder = self.project.folder
+        if folder is None:
+            return ""
+        return f"{DATA.name}/{folder.name}" if folder.parent == DATA else str(folder)
 
     def folder(self, otherwise: str = NO_FOLDER) -> Path:
         """The piece's folder; a PlanError that says `otherwise` if it has none."""

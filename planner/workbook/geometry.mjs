@@ -3,9 +3,6 @@
 // Nothing here knows of yarns, of steps, or of the page. Row 0 is the bottom one, column 0 the left;
 // a chart or a part of one is { rows, columns, cells }, its cells row by row.
 
-const bytesOf = (view) =>
-  new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
-const between = (least, value, most) => Math.max(least, Math.min(most, value));
 const sameShape = (a, b) => a.rows === b.rows && a.columns === b.columns;
 const same = (a, b) => sameShape(a, b) && a.cells.every((byte, i) => byte === b.cells[i]);
 

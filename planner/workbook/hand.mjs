@@ -27,30 +27,20 @@ const KEYS = [
   "+ and − draw the chart larger and smaller, 0 shows it whole. Two fingers move it.",
 ];
 
-// Where the keys take the pointer of work: columns to the right and rows up.
-const MOVES = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, 1],
-  ArrowDown: [0, -1],
-  PageUp: [0, 10],
-  PageDown: [0, -10],
-  Home: [-9999, 0],
-  End: [9999, 0],
-};
-
 class Hand {
   /** `tell` is called when something is to be seen anew. */
   constructor(painting, paper, tell) {
     this.painting = painting;
     this.paper = paper;
     this.tell = tell;
-    this.way = WAYS[0];
     this.isBare = false;  // whether a part is set down without its ground
+    this.isShown = true;  // whether the part that is held is seen where it would come
     this.said = "";
     this.typed = "";
     this.typedAt = 0;
     this.letGo();
+    this.way = WAYS[0];
+    this.takeUpWay();
     this.sitting = painting.sitting;  // the piece that is painted
     this.at = null;  // where the stroke is that is being made
     this.fingers = new Map();
@@ -67,17 +57,37 @@ class Hand {
   choose(way) {
     this.way = way;
     this.letGo();
+    this.painting.keepTools({ way: way.name });
     this.tell();
+  }
+
+  /** Take up the way that was chosen last in this piece. */
+  takeUpWay() {
+    const { way } = this.painting.keptTools();
+    this.way = WAYS.find((each) => each.name === way) ?? this.way;
   }
 
   /** Give up what is begun, and let go of the part that was copied. */
   letGo() {
     this.from = this.to = null;  // where the line, block or part begins and ends
     this.part = this.spot = null;  // the part that was copied, and its lower left stitch
+    this.turned = new Set();  // how it was mirrored: "across", "upright"
   }
 
   mirror(how) {
-    this.part = mirrored(this.part, how);
+    this.part = mirrored(this.part, { upsideDown: how === "upright" });
+    if (!this.turned.delete(how)) this.turned.add(how);
+    this.isShown = true;
+    this.tell();
+  }
+
+  /** A step back or forward shows the chart as it is then; the part is seen when it is moved. */
+  back() { this.step(() => this.painting.undo()); }
+  forward() { this.step(() => this.painting.redo()); }
+
+  step(go) {
+    this.isShown = false;
+    go();
     this.tell();
   }
 
@@ -92,12 +102,14 @@ class Hand {
     if (this.sitting !== painting.sitting) {
       this.sitting = painting.sitting;
       this.letGo();
+      this.takeUpWay();
       paper.begin();
     }
     paper.cursor = paper.inside(paper.cursor);
     if (this.from) [this.from, this.to] = [paper.inside(this.from), paper.inside(this.to)];
     if (this.part) this.carryTo(this.spot);
-    const isDrawn = this.part || (this.from && this.way.name !== "part");
+    const isHeld = this.part && this.isShown;
+    const isDrawn = isHeld || (this.from && this.way.name !== "part");
     paper.about = isDrawn ? () => this.putIn() : null;
     paper.frame = this.framed();
     paper.requestDraw();
@@ -105,6 +117,7 @@ class Hand {
 
   /** The block of stitches that is held or being drawn, if it is one. */
   framed() {
+    if (this.part && !this.isShown) return null;
     if (this.part) {
       const [x, y] = this.spot;
       return { x, y, columns: this.part.columns, rows: this.part.rows };
@@ -122,6 +135,7 @@ class Hand {
   /** Hold the part with its middle here. */
   carryMiddleTo([x, y]) {
     const { columns, rows } = this.part;
+    this.isShown = true;
     this.carryTo([x - (columns >> 1), y - (rows >> 1)]);
     this.paper.cursor = this.paper.inside([x, y]);
     this.follow();
@@ -146,6 +160,7 @@ class Hand {
     if (this.way.name === "part" && !this.part) {
       const taken = block(...from, ...to);
       [this.part, this.spot] = [partOf(painting, taken), [taken.x, taken.y]];
+      this.isShown = true;
     } else {
       this.said = this.refusal(this.part ? this.spot : [0, Math.min(from[1], to[1])]);
       painting.step(() => this.putIn());
@@ -261,10 +276,9 @@ class Hand {
   }
 
   controlKey(event) {
-    const { painting } = this;
     const key = event.key.toLowerCase();
-    if (key === "z") (event.shiftKey ? painting.redo() : painting.undo());
-    else if (key === "y") painting.redo();
+    if (key === "z") (event.shiftKey ? this.forward() : this.back());
+    else if (key === "y") this.forward();
     else return false;
     return true;
   }
@@ -289,6 +303,7 @@ class Hand {
   move([dx, dy], withShift) {
     const { painting, paper } = this;
     if (this.part) {
+      this.isShown = true;
       this.carryTo([this.spot[0] + dx, this.spot[1] + dy]);
       paper.cursor = this.spot;
     } else {
@@ -305,7 +320,8 @@ class Hand {
 
   enter() {
     const { painting, paper } = this;
-    if (this.part || this.from) this.finish();
+    if (this.part && !this.isShown) this.move([0, 0], false);  // what is not seen is not set down
+    else if (this.part || this.from) this.finish();
     else if (this.way.name === "stitches") this.putHere(painting.yarn);
     else if (this.way.name !== "area") this.begin(paper.cursor);
     else this.do((cell) => painting.fill(...cell));

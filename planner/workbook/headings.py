@@ -6,11 +6,19 @@ from collections import Counter
 from dataclasses import replace
 
 from planner.choices import Finding, before_buying
-from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.piece import PLACES, CarryLimits, Project
 from planner.plan import Plan
-from planner.units import counted, exact, parse_length, show_measured, show_short, show_total
-from planner.workbook.results import HELD, most_at_once, pieces_held
+from planner.supplies import NOT_KNOWN, yarns_not_known
+from planner.units import (
+    counted,
+    exact,
+    known_in_words,
+    parse_length,
+    show_measured,
+    show_short,
+    show_total,
+)
+from planner.workbook.results import HELD, most_at_once, of_yarns, pieces_held
 
 PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), strict=True))
 LIMITS = ("across", "sideways", "up")
@@ -81,28 +89,11 @@ def ways_of_holding(plan: Plan) -> str:
 def how_much_yarn(plan: Plan) -> str:
     """What the lengths go by: the multiplier, the tails, how seldom a strand falls short."""
     allow = plan.project.allow
-    multipliers = sorted(plan.multipliers.values(), key=lambda each: each.value)
-    least, most = multipliers[0], multipliers[-1]
-    # As they are shown: figures that look alike are not told apart.
-    low, high = f"{least.value:.1f}", f"{most.value:.1f}"
-    times = low if low == high else f"{low} to {high}"
-    told = [f"{times} × the knitted width ({_basis(plan)})"]
+    told = [known_in_words(plan.multipliers)]
     told.append(f"tails {show_short(allow.tail_cm, plan.project.units)}")
-    if most.spread:
+    if any(each.spread for each in plan.multipliers.values()):
         told.append(f"1 strand in {allow.short_once_in:g} may fall short")
     return f"How much yarn: {', '.join(told)}"
-
-
-def _basis(plan: Plan) -> str:
-    """Where the multipliers come from, in a word or two."""
-    way = plan.project.multiplier.way
-    if way == "own":
-        return "your own figure"
-    if way == "rule of three":
-        return "the rule of three"
-    # What is to be measured may not have been so far.
-    measured = any(each.basis != BEFORE_ANY_SWATCH for each in plan.multipliers.values())
-    return "measured" if measured else "an estimate"
 
 
 # ---- what follows
@@ -113,15 +104,18 @@ ON_PAPER = "On paper: a sheet to print, row cards for the phone"
 
 
 def lengths(plan: Plan) -> str:
-    """What most of the strands' lengths is made up of, in all."""
+    """What the yarn of the piece is made up of, in all."""
     shares = {
         "in the stitches": sum(part.worked_cm for part in plan.parts),
         "of tails": sum(part.tails_cm for part in plan.parts),
         "of margin": sum(part.margin_cm for part in plan.parts),
     }
     units = plan.project.units
+    # What is left of the whole, so that the shares add up to the headline's figure.
+    shares["of carries, edges and rounding up"] = plan.yarn_cm - sum(shares.values())
     told = [f"{show_total(length_cm, units)} {what}" for what, length_cm in shares.items()]
-    return f"What makes up each length: {', '.join(told)}"
+    in_all = show_total(plan.yarn_cm, units)
+    return f"What makes up each length: {', '.join(told)}; {in_all} in the piece"
 
 
 def fullest_rows(plan: Plan) -> str:
@@ -141,18 +135,24 @@ def ends(plan: Plan) -> str:
 
 def shopping(plan: Plan) -> str:
     """What is to be bought."""
-    missing = [each for each in plan.needed if each.to_buy]
-    balls = sum(each.to_buy or 0 for each in missing)
-    told = f"buy {counted(balls, 'ball')}" if balls else "nothing to buy"
-    if 0 < len(missing) <= MOST_NAMED:
-        told += f" ({', '.join(each.yarn.title for each in missing)})"
-    unknown = [each.yarn.letter for each in plan.needed if each.to_buy is None]
-    if unknown:
-        told += f"; no metres are known of {', '.join(unknown)}"
     found = len(to_mind(plan))
-    if found:
-        told += f"; {counted(found, 'thing')} to mind first"
-    return f"Shopping list: {told}"
+    first = f"; {counted(found, 'thing')} to mind first" if found else ""
+    return f"Shopping list: {balls_to_buy(plan)}{first}"
+
+
+def balls_to_buy(plan: Plan) -> str:
+    """Which balls are to be bought, and of which yarns nobody can say."""
+    missing = [each for each in plan.needed if each.to_buy]
+    unknown = yarns_not_known(plan.needed)
+    told = [f"{counted(each.to_buy or 0, 'ball')} of {each.yarn.title}" for each in missing]
+    if len(missing) > MOST_NAMED:
+        balls = sum(each.to_buy or 0 for each in missing)
+        told = [f"{counted(balls, 'ball')} of {counted(len(missing), 'yarn')}"]
+    if not unknown:
+        return ", ".join(told) or "nothing, all is in hand"
+    known = f"{', '.join(told)}; " if told else ""
+    # Of the rest nothing is to be bought: that is said only where all is known.
+    return f"{known}{of_yarns(unknown)}: {NOT_KNOWN}"
 
 
 def to_mind(plan: Plan) -> list[Finding]:
@@ -161,7 +161,7 @@ def to_mind(plan: Plan) -> list[Finding]:
 
 
 def winding(plan: Plan) -> str:
-    """How many pieces there are of each kind."""
+    """How many lengths there are of each kind."""
     told = [
         HELD[supply][number != 1].format(number)
         for supply, number in pieces_held(plan).items()

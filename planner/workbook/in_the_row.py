@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -14,6 +15,7 @@ from planner.errors import PlanError
 from planner.knitting import (
     Mark,
     check_supply,
+    free_notes,
     hanging_parts,
     note_in_words,
     noted_now,
@@ -21,14 +23,14 @@ from planner.knitting import (
     run_in_words,
     taken_out,
 )
-from planner.piece import EXCHANGED, JOINED, LEFT, SHORT, STOPPED, rows_worked
+from planner.piece import EXCHANGED, JOINED, LEFT, NOTED, SHORT, STOPPED, rows_worked
 from planner.plan import Plan
 from planner.supplies import Part
 from planner.units import CM_PER, LONG_UNIT, counted, exact, figure, show
-from planner.workbook.asking import Values, asking, heard
-from planner.workbook.common import metres_per_gram
+from planner.workbook.asking import Values, asking, heard, title
+from planner.workbook.common import metres_per_gram, quiet
 from planner.workbook.desk import Desk
-from planner.workbook.fields import button, listed, offer, one_of, text, whole
+from planner.workbook.fields import button, labelled, listed, offer, one_of, text, whole
 from planner.workbook.noting import note
 from planner.workbook.panes import Form, Pane, notice
 
@@ -36,11 +38,14 @@ BETWEEN_ROWS = -1  # in place of a run, where something is noted between two row
 KINDS = (
     ("I stop here", STOPPED),
     ("it ran short", SHORT),
-    ("a new piece is joined to it", JOINED),
+    ("a new length is joined to it", JOINED),
     ("two supplies are exchanged", EXCHANGED),
     ("what is left of it, measured", LEFT),
 )
-WITH_ITS_ROW = "Say where, by the run on the needles. A note goes if its row is taken back."
+WITH_ITS_ROW = "Say where, by the run on the needles. It goes if its row is taken back."
+YOUR_OWN = (
+    "In your words, about any {}: it stands on that {}'s card, here, on the phone and on paper."
+)
 # What is asked for beside the place, by what is noted.
 ASKED = {
     STOPPED: ("words",),
@@ -181,7 +186,54 @@ def _hanging(desk: Desk) -> Callable[[], list[str]]:
 def in_row_form(desk: Desk) -> Form:
     """What happens in the row on the needles, noted where it happens; the notes to take out."""
     told = Pane(value=f'<p class="plan-note">{WITH_ITS_ROW}</p>')
-    return Form([told, _noting_form(desk), _notes_form(desk)])
+    own = [title("A note of your own"), _own_note_form(desk)]
+    happens = [title("What happens with the yarns"), told, _noting_form(desk)]
+    return Form([*own, *happens, _notes_form(desk)])
+
+
+def write_note(desk: Desk, row: int, words: str) -> str:
+    """Keep a note in the knitter's own words about a row, from 1; says so as HTML."""
+    rows, word = len(desk.plan.cards), desk.plan.traced.how.row_word
+    written = " ".join(words.split())
+    if not written:
+        raise PlanError("The note is empty. Write what you want to read again.")
+    if not 1 <= row <= rows:
+        raise PlanError(f"There is no {word} {row}: the piece has {counted(rows, word)}.")
+    note(desk, [Mark(NOTED, row)], doing=f"a note about {word} {row}", note=written)
+    return notice(f"kept with {word} {row}: {html.escape(written)}")
+
+
+def _own_note_form(desk: Desk) -> Form:
+    """A note in the knitter's own words about a row: at first the one on the needles."""
+    row = whole("row", _row_on_needles(desk), least=1)
+    words = labelled(widgets.Textarea, "your note", rows=2)
+    told = quiet(desk, lambda plan: YOUR_OWN.format(*[plan.traced.how.row_word] * 2))
+    shown = row.value
+
+    # What is typed stays while something else is changed.
+    def follow() -> None:
+        nonlocal shown
+        row.description = desk.plan.traced.how.row_word
+        if shown != _row_on_needles(desk):
+            shown = row.value = _row_on_needles(desk)
+
+    def arrived() -> None:
+        words.value, row.value = "", _row_on_needles(desk)
+
+    def keep(row: int, words_typed: str) -> str:
+        answer = write_note(desk, row, words_typed)
+        words.value = ""
+        return answer
+
+    desk.on_change(follow)
+    desk.on_arrival(arrived)
+    follow()
+    return Form([told, asking(keep, button="Keep the note", row=row, words_typed=words)])
+
+
+def _row_on_needles(desk: Desk) -> int:
+    """The row on the needles, from 1; the last one when all are worked."""
+    return min(rows_worked(desk.project.progress) + 1, len(desk.plan.cards))
 
 
 def _noting_form(desk: Desk) -> Form:
@@ -260,8 +312,11 @@ def take_out(desk: Desk, number: int | None) -> str:
 
 
 def _notes_form(desk: Desk) -> Form:
-    """The notes in the row on the needles, to take one out; hidden where there is none."""
-    answer, which = Pane(), listed("notes in this row", desk, partial(_notes, desk))
+    """The knitter's own notes and those in the row on the needles, to take one out.
+
+    It is hidden where there is none.
+    """
+    answer, which = Pane(), listed("all notes", desk, partial(_notes, desk))
     # A layout of its own, to be hidden by.
     which.layout = widgets.Layout(grid_column="1 / -1")
     out = button("Take this note out", icon="undo")
@@ -284,6 +339,14 @@ def _notes_form(desk: Desk) -> Form:
 
 
 def _notes(desk: Desk) -> list[tuple[str, int]]:
-    """The notes in the row on the needles in words, the last first, and their numbers."""
-    noted = noted_now(desk.project.progress)
-    return [(note_in_words(desk.plan, each), each.number) for each in reversed(noted)]
+    """The notes in words, and their numbers: those of this row, the last first, then the others.
+
+    Of the others these are the knitter's own, with their rows.
+    """
+    log, word = desk.project.progress, desk.plan.traced.how.row_word
+    noted = noted_now(log)
+    listed = [(note_in_words(desk.plan, each), each.number) for each in reversed(noted)]
+    for each in free_notes(log):
+        if each not in noted:
+            listed.append((f"{word} {each.row}: {each.note}", each.number))
+    return listed

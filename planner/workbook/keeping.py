@@ -27,12 +27,17 @@ def news_form(desk: Desk) -> Form:
     news, message, wrong = Pane(), Pane(), widgets.VBox()
 
     def show() -> None:
-        where = "what you see is kept in the piece's folder as you make it."
+        where = f"what you see is kept in the piece's folder as you make it: {desk.place}."
         if desk.project.folder is None:
             where = "this piece has no folder: what you change is not kept."
         if desk.troubles:
             where = "nothing of this piece can be changed before one of the ways out is taken."
-        news.value = notice(desk.news or where, trouble=bool(desk.troubles and not desk.news))
+        words = desk.news or where
+        line = notice(words, trouble=bool(desk.troubles and not desk.news))
+        # What is longer than its line is cut there, and read whole when it is pointed at.
+        news.value = (
+            f'<div class="plan-news" tabindex="0" title="{html.escape(words)}">{line}</div>'
+        )
         wrong.children = _troubles(desk, message)
 
     desk.on_change(show)

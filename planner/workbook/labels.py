@@ -65,8 +65,9 @@ def with_help(box: widgets.Widget) -> widgets.Widget:
     if not sentence:
         return box
     name = html.escape(f"What is meant by: {box.description}")
-    summary = f'<summary aria-label="{name}">?</summary>'
-    opened = f'<details class="plan-help">{summary}<p>{html.escape(sentence)}</p></details>'
+    words = html.escape(sentence)
+    summary = f'<summary aria-label="{name}" title="{words}">?</summary>'
+    opened = f'<details class="plan-help">{summary}<p>{words}</p></details>'
     helped = widgets.VBox([box, widgets.HTML(opened)])
     helped.add_class("plan-helped")
     return helped
@@ -84,6 +85,7 @@ HELP = {
     ),
     "direction of work": "Which way your row grows, not which hand holds the yarn.",
     "dye lot": "As the band says it; of several lots how many balls each: 2 of 114, 1 of 131.",
+    "balls begun, each weighed": "What is left of each ball, parted by semicolons: 34; 12.",
     "its surface": "Hairy strands cling to each other; slippery ones slide out of a butterfly.",
     # carrying
     "across, in one row": (
@@ -110,14 +112,17 @@ HELP = {
         "Back the way it came after each row, or always on in one way. The yarns of the balls turn "
         "round each other accordingly."
     ),
-    "after the first row": "Which edge goes away from you in the first turn.",
+    "goes away from you in the first turn": (
+        "Which edge of the work, when you turn after the first row: the one that you have just "
+        "reached, or the one at which you began the row."
+    ),
     "balls on the table at most": "More balls than these are never to lie beside the work at once.",
     "both ends of a ball may be used": (
         "One ball then feeds two strands at once, from its outside and from its inside."
     ),
-    "loose strand up to": "The longest piece that you let hang free and draw out of the others.",
-    "butterfly up to": "The longest piece that you wind round your fingers into a small bundle.",
-    "bobbin up to": "The longest piece that a bobbin of yours holds.",
+    "loose strand up to": "The longest yarn that you let hang free and draw out of the others.",
+    "butterfly up to": "The longest yarn that you wind round your fingers into a small bundle.",
+    "bobbin up to": "The longest yarn that a bobbin of yours holds.",
     "wraps go round": (
         "The yarn in one turn round what you wind on: measure ten turns and divide by ten."
     ),
@@ -136,6 +141,11 @@ HELP = {
     "tails are caught as they are knitted": (
         "They then lie behind the next stitches of their own yarn and need no sewing in."
     ),
+    # mending
+    "stitch, as the card counts": (
+        "Along the row from where it begins, selvedge stitches too: the sum of the runs before it."
+    ),
+    "it was knitted in": "The yarn that the wrong stitches are in now.",
     # how much yarn
     "multiplier": (
         "Widths of yarn in a width of knitting: an estimate, what you have measured in notebook 2, "
@@ -161,5 +171,10 @@ HELP = {
     "balls may be short by": "By so much a ball may hold less than its band says.",
     "your own multiplier": (
         "The length of the yarn in a row ÷ the width of that row. Notebook 2 measures it."
+    ),
+    # finishing
+    "stitches in the band's gauge": (
+        "As many as the band has in 10 cm, or in 4 in where lengths are shown in inches; 0 if it "
+        "has the gauge of the piece."
     ),
 }

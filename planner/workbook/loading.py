@@ -6,7 +6,8 @@ settings, in folds that say how things stand. A setting changed shows the chart 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import html
+from dataclasses import replace
 from pathlib import PurePath
 from typing import Any
 
@@ -15,8 +16,8 @@ import ipywidgets as widgets
 from planner import charts
 from planner.charts import Loaded
 from planner.errors import PlanError
-from planner.folder import folder_name, start_piece
-from planner.piece import Project, Yarn
+from planner.folder import folder_name, start_project
+from planner.piece import Project, Yarn, rows_worked
 from planner.workbook import desk as desks
 from planner.workbook.asking import heard
 from planner.workbook.choosing import FileChoice
@@ -28,10 +29,12 @@ from planner.workbook.framing import PageChoice
 from planner.workbook.panes import Form, Pane, notice
 from planner.workbook.pieces import go_to_piece
 from planner.workbook.previews import loaded_html
+from planner.workbook.read_yarns import NamesFold, yarns_read, yarns_with
 from planner.workbook.readers import (
     Choices,
     Reader,
     colours_of,
+    letters_anew,
     reader_for,
     show_if,
     yarns_in_hand,
@@ -39,36 +42,27 @@ from planner.workbook.readers import (
 
 WHOLE, ONTO = "in place of the piece's chart", "into the piece's chart"
 PUT = {WHOLE: "Make it the chart of this piece", ONTO: "Set it into the chart of this piece"}
-DONE = "it is on the chart now. Undo above the chart takes it back; nothing kept is lost."
+DONE = (
+    "it is on the chart now. The chart from before is kept under Earlier versions; Undo beside the "
+    "chart takes it back, too."
+)
+REPLACES = (
+    '"{}" replaces the chart of {}, {}, which is kept under Earlier versions. A new piece leaves '
+    "it as it is."
+)
+OTHER_LETTERS = " Among the yarns of this piece {}."
 NEW_PIECE = "Begin a new piece with it"
 BEGUN = "{} is a piece of its own now, and open in all notebooks."
 PASTE = "Or paste: written rows, or cells copied from a spreadsheet"
 READABLE = ".png,.jpg,.jpeg,.webp,.gif,.svg,.pdf,.xlsx,.xlsm,.ods,.xls,.csv,.tsv,.txt"
 
 
-# ---- the yarns of the piece with those of a file
+# ---- the piece it goes into
 
 
-def yarns_with(
-    project: Project, kept: Mapping[str, Yarn], loaded: Loaded, *, stays: bool
-) -> dict[str, Yarn]:
-    """The yarns of the piece with those that a file brings along.
-
-    `kept` are those in hand. What an earlier file brought goes again with its chart, unless that
-    `stays`.
-    """
-    chart = loaded.chart
-    new = {
-        letter: Yarn(letter, colour=loaded.colours[letter])
-        for letter in chart.letters
-        if letter in loaded.colours
-    }
-    # Needed are yarns that are kept, new ones, and those of a chart that stays under a motif.
-    needed = {*kept, *new}
-    if stays:
-        needed |= set(project.chart.letters)
-    old = {letter: yarn for letter, yarn in project.yarns.items() if letter in needed}
-    return new | old
+def has_work(project: Project) -> bool:
+    """Whether a piece is more than begun: rows are worked, or its chart has yarns that differ."""
+    return bool(rows_worked(project.progress)) or len(project.chart.letters) > 1
 
 
 def free_name(title: str) -> str:
@@ -124,11 +118,16 @@ class _Loading:
         self.desk = desk
         self.message, self.seen = Pane(), Pane()
         self.asked, self.pages = widgets.VBox(), widgets.VBox()
+        self.replaces = Pane()
+        self.replaces.add_class("plan-note")
         self.doubts = DoubtsFold(self._mend)
+        self.names = NamesFold(self._named)
+        self._reader: Reader | None = None
+        # Whether what is read is most likely the chart of a new piece.
+        self.is_new = True
         self.choices = widgets.VBox()
         self.put_button = button(PUT[WHOLE], icon="check", width="320px")
         self.put_button.on_click(heard(self.message)(self.put))
-        self.put_button.button_style = "primary"
         self.new_button = button(NEW_PIECE, icon="plus", width="260px")
         self.new_button.on_click(heard(self.message)(self.begin_piece))
         self.title = ""
@@ -138,19 +137,19 @@ class _Loading:
         self.place = Fold("", lambda: Form([self.goes, self.stitch, self.row]))
         for box in (self.goes, self.stitch, self.row):
             box.observe(self._place, names="value")
-        self._place()
         self._folds: list[_ChoicesFold] = []
         self._loaded: Loaded | None = None
+        self._place()
         self.clear()
         # A file is read by the gauge and the yarns of the piece that lies here.
-        desk.on_arrival(self.clear)
+        desk.on_arrival(self._another_piece)
 
     def begin(self, reader: Reader, title: str) -> None:
         """Read a file, and again whenever one of its settings is changed.
 
         `title` is what a new piece is called that begins with it.
         """
-        self.title = title
+        self.title, self._reader = title, reader
         again = heard(self.message)(lambda: self._show(reader))
         for box in reader.boxes.values():
             box.observe(again, names="value")
@@ -168,46 +167,62 @@ class _Loading:
         @heard(self.message)
         def read_page() -> None:
             self._forget()
-            self.begin(reader_for(self.desk, file.page(choice.value)), title)
+            self.begin(reader_for(self.desk, file.page(choice.value), self.goal), title)
 
         choice.observe(read_page, names="value")
         # Of one page alone there is nothing to choose.
         self.pages.children = [choice] if document.pages > 1 else []
         read_page()
 
+    def goal(self) -> Project:
+        """The piece that is read for: the open one, or a new one that is worked in the same way."""
+        project = self.desk.project
+        if not self.is_new:
+            return project
+        return Project("", project.chart, how=project.how, units=project.units)
+
     def put(self) -> None:
         """Make what was read the chart of the piece, or set it into that."""
-        loaded = self._loaded
-        if loaded is None:
-            raise PlanError("Nothing is read yet. Choose a file first.")
+        shown, desk = self._taken(), self.desk
+        loaded = shown
+        if self.is_new and self._reader:
+            loaded = self._reader.for_piece(shown, desk.project)
         chart = loaded.chart
         # A motif is laid over the chart as it is now, however long ago the file was read.
         if self.goes.value == ONTO:
             stitch, row = self.stitch.value, self.row.value
-            chart = charts.set_on(self.desk.project.chart, chart, stitch=stitch, row=row)
-        self.desk.change(
-            chart=chart, yarns=self._yarns(loaded), doing="taking in a chart", much=True
-        )
-        self.message.value = notice(DONE)
+            chart = charts.set_on(desk.project.chart, chart, stitch=stitch, row=row)
+        desk.change(chart=chart, yarns=self._yarns(loaded), doing="taking in a chart", much=True)
+        self.message.value = notice(DONE + _other_letters(shown, loaded))
+        if self.is_new:
+            # What is put right from now on is put right in this piece.
+            self.is_new = False
+            self.names.begin(loaded)
+            self._look(loaded)
 
     def begin_piece(self) -> None:
         """Make what was read a piece of its own, and go to it."""
-        loaded = self._loaded
-        if loaded is None:
-            raise PlanError("Nothing is read yet. Choose a file first.")
+        loaded = self._taken()
         # Its colours are the file's own: what is in hand is the business of the other piece.
-        yarns = {}
-        for letter in loaded.chart.letters:
-            colour = loaded.colours.get(letter)
-            yarns[letter] = Yarn(letter, colour=colour) if colour else Yarn(letter)
+        yarns = {letter: Yarn(letter) for letter in loaded.chart.letters} | yarns_read(loaded)
+        held = self.desk.project
         name = free_name(self.title)
-        go_to_piece(self.desk, start_piece(desks.DATA, name, loaded.chart, yarns))
+        # It is worked as it was read.
+        new = Project(name, loaded.chart, yarns, how=held.how, units=held.units)
+        go_to_piece(self.desk, start_project(desks.DATA, new))
         self.message.value = notice(BEGUN.format(name))
+
+    def _taken(self) -> Loaded:
+        """What was read, with the names that its yarns were given."""
+        if self._loaded is None:
+            raise PlanError("Nothing is read yet. Choose a file first.")
+        return replace(self._loaded, names=self.names.names)
 
     def _show(self, reader: Reader) -> None:
         # Until the file is read anew, there is nothing to be taken.
         self._forget()
         loaded = reader.loaded()
+        self.names.begin(loaded)
         self._look(loaded)
         self.asked.children = [self._question(reader, ask) for ask in loaded.asks]
         for fold in self._folds:
@@ -218,24 +233,49 @@ class _Loading:
     def _look(self, loaded: Loaded) -> None:
         """Show what was read, as it stands now."""
         self._loaded = loaded
-        yarns = self._yarns(loaded)
-        self.seen.value = loaded_html(self.desk.project, loaded, yarns)
+        named = self._taken()
+        yarns = yarns_read(named) if self.is_new else self._yarns(named)
+        self.seen.value = loaded_html(self.goal(), loaded, yarns, is_new=self.is_new)
         self.doubts.follow(loaded, yarns)
+        self._tell_what_is_replaced()
+
+    def _named(self) -> None:
+        """Show the chart with other names."""
+        if self._loaded is not None:
+            self._look(self._loaded)
+
+    def _tell_what_is_replaced(self) -> None:
+        project = self.desk.project
+        size = f"{project.chart.columns} stitches × {project.chart.rows} rows"
+        words = REPLACES.format(PUT[WHOLE], project.name, size)
+        is_replaced = self._loaded is not None and self.goes.value == WHOLE
+        self.replaces.value = html.escape(words) if is_replaced else ""
+        # The main button is the one that can do no harm, unless it was said where it goes.
+        is_new = self.is_new and self.goes.value == WHOLE
+        self.new_button.button_style = "primary" if is_new else ""
+        self.put_button.button_style = "" if is_new else "primary"
 
     def _mend(self, doubt: charts.Doubt, letter: str) -> None:
         """Take a cell in doubt to be of a yarn, as the knitter says."""
         if self._loaded is not None:
             self._look(self._loaded.mended(doubt, letter))
 
+    def _another_piece(self) -> None:
+        self.goes.value = WHOLE
+        self.clear()
+
     def clear(self) -> None:
         """Forget the file that was read."""
         self._forget()
+        self.names.forget()
+        self.is_new = has_work(self.desk.project)
         self.choices.children = self.pages.children = ()
         self.message.value = ""
 
     def _forget(self) -> None:
         self._loaded = None
         self.seen.value, self.asked.children = "", ()
+        self.replaces.value = ""
         self.doubts.forget()
         for action in (self.put_button, self.new_button):
             action.layout.display = "none"
@@ -258,8 +298,9 @@ class _Loading:
         for box in (self.stitch, self.row):
             show_if(box, is_set_in)
         where = f", at stitch {self.stitch.value} and row {self.row.value}" if is_set_in else ""
-        self.place.heading.description = f"It goes: {self.goes.value}{where}"
+        self.place.heading.description = f"In this piece it goes: {self.goes.value}{where}"
         self.put_button.description = PUT[self.goes.value]
+        self._tell_what_is_replaced()
 
 
 def _answer(reader: Reader, ask: charts.Question, choice: str) -> widgets.Button:
@@ -268,6 +309,13 @@ def _answer(reader: Reader, ask: charts.Question, choice: str) -> widgets.Button
     press = button(f"Yes, {choice}" if choice == ask.taken else other)
     press.on_click(lambda _: reader.answer(ask.setting, choice))
     return press
+
+
+def _other_letters(shown: Loaded, taken: Loaded) -> str:
+    """Which yarns have other letters in the piece than they had when they were shown."""
+    anew = letters_anew(shown, taken)
+    changed = [f"{old} is {new}" for old, new in sorted(anew.items()) if old != new]
+    return OTHER_LETTERS.format(", ".join(changed)) if changed else ""
 
 
 def load_form(desk: Desk) -> Form:
@@ -286,11 +334,11 @@ def load_form(desk: Desk) -> Form:
     def opened(name: str, data: bytes) -> None:
         loading.clear()
         title = PurePath(name).stem
-        file = charts.open_file(data, name, colours_of(desk))
+        file = charts.open_file(data, name, colours_of(loading.goal()))
         if isinstance(file, charts.DocumentFile):
             loading.begin_document(file, title)
         else:
-            loading.begin(reader_for(desk, file), title)
+            loading.begin(reader_for(desk, file, loading.goal), title)
 
     def take(name: str, data: bytes) -> None:
         heard(message)(lambda: opened(name, data))()
@@ -298,21 +346,23 @@ def load_form(desk: Desk) -> Form:
     @heard(message)
     def read_text() -> None:
         loading.clear()
-        file = charts.open_pasted(pasted.value, colours_of(desk))
-        loading.begin(reader_for(desk, file), "pasted chart")
+        file = charts.open_pasted(pasted.value, colours_of(loading.goal()))
+        loading.begin(reader_for(desk, file, loading.goal), "pasted chart")
 
     upload = FileChoice("Choose a file", READABLE, take)
     read_pasted.on_click(read_text)
-    actions = widgets.HBox([upload, loading.put_button, loading.new_button])
+    actions = widgets.HBox([upload, loading.new_button, loading.put_button])
     actions.add_class("plan-actions")
     actions.layout.flex_flow = "row wrap"
     form = Form(
         [
             actions,
+            loading.replaces,
             message,
             loading.pages,
             loading.asked,
             loading.seen,
+            loading.names,
             loading.doubts,
             loading.choices,
             paste,

@@ -489,18 +489,12 @@ def more_line(typed: Mapping[str, Any]) -> str:
 def measure_form(desk: Desk) -> Form:
     """One measurement, by any of the ways, the sum worked out as it is typed; then into the log."""
     measuring = _Measuring(desk)
-    actions = widgets.HBox([measuring.log_button, measuring.checked_button])
+    actions = widgets.VBox([measuring.log_button, measuring.checked_button, measuring.also])
     actions.add_class("plan-actions")
-    actions.layout.flex_flow = "row wrap"
-    return Form(
-        [
-            measuring.asked,
-            measuring.hint,
-            measuring.its_gauge,
-            measuring.more,
-            measuring.answer,
-            measuring.also,
-            actions,
-            measuring.message,
-        ]
-    )
+    # Beside the buttons, for what grows above a button moves it away under the hand: the sum is
+    # worked out when the last box is left, which is when the button is pressed.
+    said = widgets.VBox([measuring.message, measuring.answer])
+    logging = widgets.HBox([actions, said])
+    logging.add_class("plan-logging")
+    above = [measuring.asked, measuring.hint, measuring.its_gauge, measuring.more]
+    return Form([*above, logging])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.piece import Project, rows_worked
+from planner.piece import SEWN_IN, Project, rows_worked
 from planner.units import counted
 
 # What a part of a piece is called when it has changed.
@@ -40,6 +40,9 @@ def _rows_in_words(before: Project, after: Project) -> list[str]:
     if now < was:
         rows = f"row {was}" if now == was - 1 else f"rows {now + 1}–{was}"
         return [f"{rows} taken back"]
+    added = after.progress[len(before.progress) :]
+    if added and all(entry.what == SEWN_IN for entry in added):
+        return [f"{counted(len(added), 'end')} sewn in"]
     return ["a note at the needles"] if before.progress != after.progress else []
 
 

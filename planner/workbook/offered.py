@@ -14,6 +14,7 @@ import numpy as np
 
 from planner.choices import (
     BY_ITSELF,
+    NO_SOURCE,
     REFUSED,
     Offer,
     Price,
@@ -30,8 +31,12 @@ from planner.units import LONG_UNIT, counted, half_up, show_total, stretches
 from planner.workbook.panes import table_html
 
 DECIDED = ("embroider", "carry", "middle")  # what is decided about offers, not about supplies
-AFTER_BLOCKING = "What is embroidered is worked last, after blocking (common practice, no source)."
-SO_IS_THIS = "What is marked ▲ is common practice too, without a source."
+AFTER_BLOCKING = "What is embroidered is worked last, after blocking."
+MARKED = "▲ is a caution."
+HOW_KNOWN = (
+    '<details class="plan-note"><summary>How well is this known?</summary>What is said of '
+    "embroidery is common practice: no published source says it.</details>"
+)
 
 Item = dict[str, Any]  # an offer or a decision as the browser gets it
 
@@ -79,6 +84,11 @@ NAMES_IN_TABLE = {
     "carried": "carried_stitches",
 }
 NAMES = ("strands", "ends", "most at once", "stitches carried", "{} of yarn")
+
+
+def without_grade(words: str) -> str:
+    """Words of a caution without how well it is known, which is told apart on a screen."""
+    return words.replace(f" ({NO_SOURCE})", "")
 
 
 def names_of_figures(units: str) -> list[str]:

@@ -8,6 +8,8 @@
 // Cells lie as in a Chart: row 0 is the bottom one, column 0 the left; a byte is the yarn's place
 // in the list, 255 no stitch. Two bytes each of rows and columns go before them.
 //
+// It is sent with shared.mjs, which the chart to paint on has as well.
+//
 // Sheet      what is drawn: cells, lines, letters, what is lit and what is decided
 // Board      the sheet, the figures and the list; the pointer and the keys
 
@@ -84,51 +86,7 @@ const STYLE = `
 .offers [hidden] { display: none !important }
 @media (max-width: 600px), (pointer: coarse) { .offers button:not(.plain) { min-height: 32px } }`;
 
-// Where the keys take the pointer of work: columns to the right and rows up.
-const MOVES = {
-  ArrowLeft: [-1, 0],
-  ArrowRight: [1, 0],
-  ArrowUp: [0, 1],
-  ArrowDown: [0, -1],
-  PageUp: [0, 10],
-  PageDown: [0, -10],
-  Home: [-9999, 0],
-  End: [9999, 0],
-};
-
-// ---- the page's elements
-
-function make(tag, properties = {}, ...children) {
-  const element = Object.assign(document.createElement(tag), properties);
-  element.append(...children);  // strings become text, never markup
-  return element;
-}
-
-const between = (least, value, most) => Math.max(least, Math.min(most, value));
-const bytesOf = (view) =>
-  new Uint8Array(view.buffer ?? view, view.byteOffset ?? 0, view.byteLength);
 const counted = (number, noun) => `${number} ${noun}${number === 1 ? "" : "s"}`;
-
-/** #rrggbb as an ImageData holds it, in this machine's order of bytes. */
-function pixel(colour, alpha = 255) {
-  const channels = [1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16));
-  return new Uint32Array(new Uint8Array([...channels, alpha]).buffer)[0];
-}
-
-/** Stroke lines of one look; `each` is given the function that draws one of them. */
-function strokes(ctx, width, style, each, dash = []) {
-  Object.assign(ctx, { lineWidth: width, strokeStyle: style });
-  ctx.setLineDash(dash);
-  ctx.beginPath();
-  each((ax, ay, bx, by) => { ctx.moveTo(ax, ay); ctx.lineTo(bx, by); });
-  ctx.stroke();
-  ctx.setLineDash([]);
-}
-
-/** Every how manieth number stands where numbers are so far apart and need so much room. */
-function pacing(apart, room) {
-  return [1, 2, 5, 10, 20, 50, 100, 200].find((pace) => pace * apart >= room) ?? 500;
-}
 
 // ---- the sheet
 
@@ -348,11 +306,12 @@ class Sheet {
     }
   }
 
-  /** Rows that are knitted, pale and hatched. */
+  /** Rows that are knitted, pale and hatched; where these are touched, those still to come. */
   drawWorked(ctx) {
     const worked = this.model.get("worked");
-    if (!worked) return;
-    const [low, up] = [this.Y(0), this.Y(worked)];
+    const [first, last] = this.model.get("touches") ? [worked, this.rows] : [0, worked];
+    if (first === last) return;
+    const [low, up] = [this.Y(first), this.Y(last)];
     ctx.fillStyle = "#ffffff66";
     ctx.fillRect(this.X(0), up, this.columns * this.cell, low - up);
     strokes(ctx, 1, "#00000055", (stroke) => {
@@ -366,7 +325,8 @@ class Sheet {
     const offered = new Uint8Array(this.cells.length);
     const singly = this.model.get("singly");
     for (const item of this.model.get("items")) {
-      if (item.about === "embroider") for (const cell of this.cellsOf(item)) offered[cell] = 1;
+      const isOutlined = item.about === "embroider" || item.about === "mend";
+      if (isOutlined) for (const cell of this.cellsOf(item)) offered[cell] = 1;
       for (const way of item.ways) {
         // What is only taken together is drawn as it would be.
         if (singly) this.drawRing(ctx, way[0], way[1]);
@@ -501,11 +461,15 @@ class Board {
     this.ground = make("select");
     this.refused = make("details");
     this.note = make("div", { className: "note" });
+    this.grade = make("details", { className: "note" },
+      make("summary", { textContent: "How well is this known?" }),
+      make("p", { textContent: "What is said of embroidery, and what is marked ▲, is common "
+        + "practice: no published source says it." }));
     this.groundLine = make("label", { className: "note" }, "Embroidered ones are knitted in ",
       this.ground);
     const left = make("div", { className: "left" }, this.sheet.element, this.place);
     const right = make("div", { className: "list" }, this.said, this.taken, this.list,
-      this.groundLine, this.note, this.refused);
+      this.groundLine, this.note, this.grade, this.refused);
     this.root = make("div", { className: "offers" }, make("style", { textContent: STYLE }),
       this.figures, make("div", { className: "board" }, left, right));
     el.append(this.root);
@@ -547,14 +511,18 @@ class Board {
     this.pinned = same(this.pinned) ?? null;
     sheet.lit = null;
     sheet.fit();
-    sheet.cloth.setAttribute("aria-label", `Chart of ${model.get("title")} with what is offered. `
-      + "Arrow keys move from stitch to stitch, Enter goes to what is offered there.");
+    const [what, enter] = model.get("touches")
+      ? ["to touch what is wrong", "marks a stitch or forgets it"]
+      : ["with what is offered", "goes to what is offered there"];
+    sheet.cloth.setAttribute("aria-label", `Chart of ${model.get("title")} ${what}. `
+      + `Arrow keys move from stitch to stitch, Enter ${enter}.`);
     this.showFigures();
     this.said.innerHTML = model.get("said");
     this.showTaken();
     this.showList();
     this.showGrounds();
     this.note.textContent = model.get("note");
+    this.grade.hidden = !model.get("items").some(({ about }) => about === "embroider");
     this.showRefused();
     this.tellPlace();
     this.light(this.pinned);
@@ -735,10 +703,14 @@ class Board {
     this.tellPlace(cell);
   }
 
-  /** Show first what is offered at a cell. */
+  /** Show first what is offered at a cell; or tell of a cell that was touched. */
   choose(cell) {
     const { sheet } = this;
     sheet.cursor = cell;
+    if (this.model.get("touches")) {
+      this.send("touch", String(cell[1] * sheet.columns + cell[0]));
+      return;
+    }
     const places = sheet.itemsAt(cell, true);
     this.spot = cell;
     this.pinned = places.length ? this.model.get("items")[places[0]] : null;
@@ -767,6 +739,10 @@ class Board {
     const places = sheet.itemsAt(at, true);
     const here = places.length ? counted(places.length, "offer") : "no offer";
     const name = yarn ? yarn.title : "no stitch";
+    if (this.model.get("touches")) {
+      this.place.textContent = `${this.placeInWords(at)} from the right: ${name}.`;
+      return;
+    }
     this.place.textContent = `${this.placeInWords(at)}: ${name}; ${here} here.`;
   }
 
@@ -784,7 +760,8 @@ class Board {
     } else if (event.key === "Enter" || event.key === " ") {
       const places = sheet.itemsAt(sheet.cursor, true);
       this.choose(sheet.cursor);
-      if (places.length) this.list.querySelector("li button, li[tabindex]")?.focus();
+      const goesThere = places.length && !this.model.get("touches");
+      if (goesThere) this.list.querySelector("li button, li[tabindex]")?.focus();
     } else if (event.key === "Escape" && this.spot) {
       [this.spot, this.pinned] = [null, null];
       this.showAll();

@@ -1,32 +1,30 @@
 """The chart with the offers on it, and the list of them: taken, refused and taken back in place.
 
-What the browser does stands in offers.mjs. It is told where each offer lies and what would change,
-so that stitches light up and figures change at once; only what is pressed comes here.
+What the browser does stands in offers.mjs, which is sent with shared.mjs. It is told where each
+offer lies and what would change, so that stitches light up and figures change at once; only what is
+pressed comes here.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
-import anywidget
 import numpy as np
 import traitlets
 
 from planner import pictures
-from planner.choices import BY_ITSELF, NO_SOURCE, Offer, Pricing, Spots, find_offers
-from planner.colour import ink_on
+from planner.choices import BY_ITSELF, Offer, Pricing, Spots, find_offers
 from planner.errors import PlanError
-from planner.piece import OwnChoice, rows_worked
+from planner.piece import OwnChoice
 from planner.units import counted
 from planner.workbook.asking import heard
 from planner.workbook.common import keep_choices
 from planner.workbook.desk import Desk
 from planner.workbook.offered import (
     AFTER_BLOCKING,
-    SO_IS_THIS,
+    MARKED,
     Decision,
     Figures,
     Item,
@@ -39,8 +37,8 @@ from planner.workbook.offered import (
     offers_html,
     too_many_in_words,
 )
-from planner.workbook.painting import pack
-from planner.workbook.panes import RUN_TO_CHANGE, Form, Pane, notice, picture_html, picture_png
+from planner.workbook.painting import ChartInBrowser, module_of, pack, yarns_in_browser
+from planner.workbook.panes import RUN_TO_CHANGE, Form, Pane, notice, picture_html
 
 AS_BESIDE = [BY_ITSELF, "what lies beside them"]
 NOT_YET = "The offers are being priced anew. Press once more when they are there."
@@ -48,22 +46,14 @@ GONE = "This is not offered any more, for the plan has changed. Choose from what
 NOT_DECIDED = "This is not decided any more: it was taken back already."
 
 
-class SpotChart(anywidget.AnyWidget):
+class SpotChart(ChartInBrowser):
     """The chart on the desk with a list beside it; what is touched in the list lights up on it."""
 
-    _esm = Path(__file__).with_name("offers.mjs")
-    # Two bytes for rows, two for columns, then a byte a cell, as in the chart to paint on.
-    grid = traitlets.CBytes().tag(sync=True)
+    _esm = module_of(["shared", "offers"])
     # A byte a cell: whether it is embroidered.
     embroidered = traitlets.CBytes().tag(sync=True)
-    yarns: traitlets.List[dict[str, str]] = traitlets.List().tag(sync=True)
-    # Height of a chart row ÷ width of a stitch.
-    aspect = traitlets.Float(1.0).tag(sync=True)
-    # Whether rows 1, 3, 5 … and rows 2, 4, 6 … begin at the right.
-    begins_right: traitlets.List[bool] = traitlets.List([True, False]).tag(sync=True)
     row_word = traitlets.Unicode("row").tag(sync=True)
-    # Chart rows that are knitted, and worked rows to a chart row.
-    worked = traitlets.Int(0).tag(sync=True)
+    # Worked rows to a chart row.
     times = traitlets.Int(1).tag(sync=True)
     title = traitlets.Unicode().tag(sync=True)
     # What the plan comes to, figure by figure, and how they are named.
@@ -82,47 +72,25 @@ class SpotChart(anywidget.AnyWidget):
     answered = traitlets.Int(0).tag(sync=True)
 
     def __init__(self, desk: Desk):
-        super().__init__()
-        self._desk = desk
+        super().__init__(desk)
         self._show_chart()
         desk.on_change(self._show_chart)
 
     def _show_chart(self) -> None:
         """Show the chart on the desk, and what its plan comes to."""
         plan = self._desk.plan
-        project, how = plan.project, plan.project.how
+        project = plan.project
         yarns = project.all_yarns
         with self.hold_sync():
             self.title = project.name
-            self.yarns = [
-                {
-                    "letter": letter,
-                    "title": yarn.title,
-                    "colour": yarn.colour,
-                    "ink": ink_on(yarn.colour),
-                }
-                for letter, yarn in yarns.items()
-            ]
-            self.times = how.rows_per_chart_row
-            self.aspect = float(project.gauge.aspect) * self.times
-            self.begins_right = [how.runs_leftwards(0), how.runs_leftwards(self.times)]
-            self.row_word = how.row_word
-            self.worked = -(-rows_worked(project.progress) // self.times)
+            self.yarns = list(yarns_in_browser(yarns).values())
+            self.times = project.how.rows_per_chart_row
+            self.row_word = project.how.row_word
+            self._show_construction()
             self.grid = pack(project.chart, list(yarns))
             self.embroidered = (plan.embroidered >= 0).astype(np.uint8).tobytes()
             self.names = names_of_figures(project.units)
             self.figures = Figures.of(plan).shown(project.units)
-
-    # Without the metadata that comes beside it: the notebook needs none.
-    def _repr_mimebundle_(  # type: ignore[override]
-        self, **kwargs: Any
-    ) -> dict[str, Any] | None:
-        bundle = super()._repr_mimebundle_(**kwargs)
-        if bundle is None:
-            return None
-        data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
-        picture = picture_png(pictures.draw_chart(self._desk.plan))
-        return data | {"text/plain": repr(self), "image/png": picture}
 
     def __repr__(self) -> str:
         return f"{self._desk.project.chart!r}. {counted(len(self.items), 'offer')}"
@@ -181,7 +149,7 @@ class Offers(SpotChart):
         if any(offer.about == "embroider" for offer in self.offers):
             notes.append(AFTER_BLOCKING)
         if any(offer.mind for offer in self.offers):
-            notes.append(SO_IS_THIS)
+            notes.append(MARKED)
         with self.hold_sync():
             self.items = offered(self.offers, plan, spots)
             self.note = " ".join(filter(None, notes))
@@ -207,7 +175,7 @@ class Offers(SpotChart):
         """Take an offer, what is embroidered being knitted in this ground."""
         offer, item = self._offer(key)
         keep_choices(self._desk, choices_to_accept(offer, ground), offer.what)
-        mind = f" Mind: {offer.mind} ({NO_SOURCE})." if offer.mind else ""
+        mind = f" Mind: {offer.mind}." if offer.mind else ""
         self.message.value = notice(f"Taken: {offer.what}. {item['change']}.{mind}")
 
     def refuse(self, key: str) -> None:

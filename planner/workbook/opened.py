@@ -19,7 +19,10 @@ from planner.workbook import (
     beside_the_card,
     chart_and_gauge,
     choice_headings,
+    finishing,
+    handing_on,
     headings,
+    mending,
     written_out,
     yarns,
 )
@@ -159,8 +162,8 @@ class Piece:
         return workbook.strand_map(self.desk)
 
     def winding_list(self) -> Pane:
-        """What to wind, in the order of first need."""
-        return self.desk.table(workbook.winding_table, first=workbook.LINES_BESIDE_MAP)
+        """What to wind, and what is fed from the ball, in the order of need."""
+        return workbook.what_to_wind(self.desk)
 
     def carrying(self) -> Fold:
         """How far yarns may be carried."""
@@ -202,6 +205,10 @@ class Piece:
         desk = self.desk
         return fold(desk, headings.shopping, lambda: workbook.shopping_pane(desk))
 
+    def with_other_pieces(self) -> Fold:
+        """Other pieces from the same purse of yarn: what to buy for all, what to wind for this."""
+        return workbook.together_fold(self.desk)
+
     def how_to_wind(self) -> Fold:
         """How each kind of supply is wound, and the winding list in full."""
         desk = self.desk
@@ -222,6 +229,11 @@ class Piece:
         """What happens in the row on the needles, noted where it happens."""
         desk = self.desk
         return fold(desk, beside_the_card.notes_made, lambda: workbook.in_row_form(desk))
+
+    def mend(self) -> Fold:
+        """A wrong stitch or a hole: touched on the chart, with what each cure of it costs."""
+        desk = self.desk
+        return fold(desk, mending.mending_title, lambda: mending.mending_form(desk))
 
     def will_it_last(self) -> Fold:
         """Whether what is on the needles lasts, and the yarn in hand."""
@@ -324,6 +336,49 @@ class Piece:
         """What the plan comes to, in a few sentences."""
         desk = self.desk
         return fold(desk, choice_headings.comes_to, lambda: desk.words(lambda plan: plan.summary()))
+
+    # ---- notebook 6: finish and hand on
+
+    def finishing(self) -> widgets.Widget:
+        """What is left to do off the needles: the size to block to, ends, embroidery."""
+        return workbook.finishing_form(self.desk)
+
+    def sew_in(self) -> Fold:
+        """The ends, area by area, with where to run each, to be ticked."""
+        desk = self.desk
+        return fold(desk, finishing.ends_title, lambda: workbook.EndBoxes(desk))
+
+    def tighten(self) -> Fold:
+        """Long borders, new strands and middle starts, where stitches may lie loose."""
+        desk = self.desk
+        return fold(desk, finishing.tighten_title, lambda: desk.pane(finishing.tighten_html))
+
+    def pick_up(self) -> Fold:
+        """Stitches to pick up along an edge, by colour."""
+        desk = self.desk
+        return fold(desk, finishing.pick_up_title, lambda: finishing.pick_up_form(desk))
+
+    def seams(self) -> Fold:
+        """Where two edges meet colour to colour."""
+        desk = self.desk
+        return fold(desk, finishing.seams_title, lambda: finishing.seams_form(desk))
+
+    def finishing_on_paper(self) -> Fold:
+        """The finishing page as a PDF to print and to tick."""
+        desk = self.desk
+        title = "On paper: the finishing page to print and to tick"
+        return fold(desk, title, lambda: workbook.finishing_page_form(desk))
+
+    def pattern_for_others(self) -> Fold:
+        """The piece as a pattern for others, with nothing private in it."""
+        desk = self.desk
+        title = handing_on.pattern_in_words
+        return fold(desk, title, lambda: workbook.pattern_for_others_form(desk))
+
+    def class_handout(self) -> Fold:
+        """A practice piece for a class, with its handout."""
+        desk = self.desk
+        return fold(desk, handing_on.CLASS, lambda: workbook.class_handout_form(desk))
 
     # ---- in several notebooks
 

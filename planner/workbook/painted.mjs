@@ -24,6 +24,8 @@ const WATCHED = [
   "yarns", "aspect", "begins_right", "tube", "worked", "headline", "trouble", "strand_of",
 ];
 
+const TOOLS = "chart painting, tools: ";
+
 // Kernels that are so, or become so, never answer this widget again.
 const STOPPED = ["restarting", "autorestarting", "terminating", "dead"];
 
@@ -67,7 +69,7 @@ class Painting {
   open() {
     this.sitting = this.model.get("sitting");
     [this.past, this.future] = [[], []];
-    this.yarn = 0;
+    this.yarn = Math.max(0, this.placeOf(this.keptTools().yarn ?? ""));
     this.begun = null;  // the chart before the stroke that is being made
     this.setChart(this.held());
     this.restore();
@@ -424,7 +426,49 @@ class Painting {
 
   choose(yarn) {
     this.yarn = yarn;
+    this.keepTools({ yarn: this.letterOf(yarn) });
     this.changed();
+  }
+
+  // --- the yarn and the way that are chosen, as long as the browser's window is open
+
+  keptTools() {
+    try {
+      if (!this.piece) return {};
+      return JSON.parse(sessionStorage.getItem(TOOLS + this.piece)) ?? {};
+    } catch {
+      return {};  // forbidden or damaged: one begins with the first of both
+    }
+  }
+
+  keepTools(chosen) {
+    if (!this.piece) return;
+    try {
+      sessionStorage.setItem(TOOLS + this.piece, JSON.stringify({ ...this.keptTools(), ...chosen }));
+    } catch {
+      // What cannot be kept is chosen once more.
+    }
+  }
+
+  // --- one yarn more
+
+  /** The first letter that no yarn has. */
+  freeLetter() {
+    const letters = [..."ABCDEFGHIJKLMNOPQRSTUVWXYZ"];
+    const pairs = letters.flatMap((first) => letters.map((second) => first + second));
+    return [...letters, ...pairs].find((letter) => this.placeOf(letter) < 0) ?? "";
+  }
+
+  /** Have Python put down a yarn; `answered` is told what is wrong with it, or nothing. */
+  addYarn(yarn, answered) {
+    const answer = ({ added, refused = "" }) => {
+      if (added === undefined && !refused) return;
+      this.model.off("msg:custom", answer);
+      if (added !== undefined) this.choose(this.placeOf(added));
+      answered(refused);
+    };
+    this.model.on("msg:custom", answer);
+    this.model.send({ yarn });
   }
 
   /** More or fewer rows or stitches at a side; what is wrong with that in words, or nothing. */

@@ -3,6 +3,7 @@
 // Everything happens here and at once, also while the kernel is busy. A widget is one module that
 // can import no other file, so that these are sent as one text, in this order:
 //
+// shared     what the chart with offers has as well: keys, elements, cells and lines
 // geometry   which cells a shape has, and what becomes of a grid of cells
 // steps      steps from one chart to another, and what of them the browser keeps
 // painted    what is painted, its steps back and forward, and what Python is told
@@ -14,6 +15,7 @@
 const MOST_NAMED = 9;
 // From this width on, in pixels, the tools stand beside the paper, else above it.
 const WIDE = 640;
+const NARROW = 900;  // below it, the headline may take two lines
 
 const STYLE = `
 .painting { font: 13px/1.5 system-ui, sans-serif; outline: none }
@@ -31,7 +33,10 @@ const STYLE = `
 .painting .yarns button {
   max-width: 100%; overflow: hidden; text-overflow: ellipsis; white-space: nowrap
 }
-.painting :is(button, select, input[type=number]) {
+.painting .another { margin: 0 0 8px }
+.painting .another input:not([type=color], [size="3"]) { width: 7em }
+.painting .another input[type=color] { width: 2.4em; padding: 1px }
+.painting :is(button, select, input:not([type=checkbox])) {
   font: inherit; min-height: 28px; padding: 2px 8px; border: 1px solid var(--plan-edge, #848484);
   border-radius: 4px; background: var(--jp-layout-color1, #fff); color: inherit; text-align: left
 }
@@ -52,6 +57,7 @@ const STYLE = `
 .painting .cloth { position: absolute; overflow: auto; touch-action: none; cursor: crosshair }
 .painting .trouble { color: var(--plan-trouble, #c0481a) }
 .painting .plan-headline { white-space: pre-line }
+.painting.narrow .plan-headline { min-height: 2.6em }
 .painting .hint { margin-bottom: 8px }
 .painting.wide .hint { min-height: 3em }
 .painting .place { min-height: 1.5em }
@@ -67,6 +73,20 @@ const SIDES = {
   bottom: "rows at the bottom",
   left: "stitches at the left",
   right: "stitches at the right",
+};
+
+// How a part that is copied may be mirrored.
+const MIRRORS = {
+  across: {
+    text: "Mirror left–right",
+    title: "Exchange its left and its right",
+    words: "left–right",
+  },
+  upright: {
+    text: "Mirror up–down",
+    title: "Exchange its top and its bottom",
+    words: "up–down",
+  },
 };
 
 class View {
@@ -109,12 +129,14 @@ class View {
     const group = (className, ariaLabel, ...children) =>
       make("div", { className: `line ${className}`, role: "group", ariaLabel }, ...children);
     this.chips = group("yarns", "Yarn to put in");
+    this.another = this.buildYarn();
     this.hint = make("div", { className: "hint plan-note", role: "status" });
     this.size = summary("");
     return make(
       "div",
       { className: "tools" },
       this.chips,
+      this.another,
       group("ways pairs", "Way of putting stitches in", ...this.buildWays()),
       this.hint,
       this.part = group("part pairs", "The part that is copied", ...this.buildPart()),
@@ -130,6 +152,37 @@ class View {
     );
   }
 
+  /** One yarn more: its letter, its name, its colour. */
+  buildYarn() {
+    const letter = make("input", {
+      maxLength: 3, size: 3, ariaLabel: "letter of the new yarn", title: "its letter on the chart",
+    });
+    const name = make("input", { ariaLabel: "name of the new yarn", placeholder: "name" });
+    const colour = make("input", { ariaLabel: "colour of the new yarn", placeholder: "colour" });
+    const picked = make("input", { type: "color", ariaLabel: "pick the colour of the new yarn" });
+    const said = make("div", { className: "trouble" });
+    said.setAttribute("role", "alert");
+    picked.addEventListener("change", () => { colour.value = picked.value; });
+    const form = make("details", { className: "another" }, summary("Another yarn …"));
+    const begin = () => {
+      [letter.value, name.value, colour.value] = [this.painting.freeLetter(), "", ""];
+      said.textContent = "";
+    };
+    form.addEventListener("toggle", () => { if (form.open) begin(); });
+    const add = makeButton("Add it", "It goes into yarns.csv, and is chosen", () => {
+      const yarn = { letter: letter.value, name: name.value, colour: colour.value };
+      this.painting.addYarn(yarn, (refused) => {
+        said.textContent = refused && `▲ ${refused}`;
+        if (!refused) form.open = false;
+        this.layOut();
+      });
+    });
+    const note = "A colour is a name such as navy, or a code such as #1f3a5f.";
+    form.append(make("div", { className: "line" }, letter, name, colour, picked, add, note), said);
+    form.addEventListener("toggle", () => this.layOut());
+    return form;
+  }
+
   buildWays() {
     const build = (way, i) => makeButton(way.title, `${i + 1}`, () => this.hand.choose(way));
     this.ways = WAYS.map(build);
@@ -139,23 +192,20 @@ class View {
   buildPart() {
     const { hand } = this;
     const words = "Set down its motif only, and leave what is around it as it is";
+    this.mirrors = Object.entries(MIRRORS).map(([how, { text, title }]) =>
+      makeButton(text, title, () => hand.mirror(how)));
     this.bare = makeButton("Without ground", words, () => hand.bare());
     return [
-      makeButton("Mirror left–right", "Exchange its left and its right", () => hand.mirror()),
-      makeButton(
-        "Mirror up–down",
-        "Exchange its top and its bottom",
-        () => hand.mirror({ upsideDown: true }),
-      ),
+      ...this.mirrors,
       this.bare,
       makeButton("Let go of it", "Esc", () => hand.escape()),
     ];
   }
 
   buildSteps() {
-    const { painting } = this;
-    this.undo = makeButton("Undo", "Ctrl + Z", () => painting.undo());
-    this.redo = makeButton("Do again", "Ctrl + Y", () => painting.redo());
+    const { hand } = this;
+    this.undo = makeButton("Undo", "Ctrl + Z", () => hand.back());
+    this.redo = makeButton("Do again", "Ctrl + Y", () => hand.forward());
     return [this.undo, this.redo];
   }
 
@@ -214,6 +264,8 @@ class View {
 
   layOut() {
     this.root.classList.toggle("wide", this.isWide);
+    // Where the headline may take a second line, it has it, so that the chart stays where it is.
+    this.root.classList.toggle("narrow", this.el.clientWidth < NARROW);
     this.paper.layOut();
   }
 
@@ -224,6 +276,9 @@ class View {
     this.part.hidden = hand.way.name !== "part";
     for (const each of this.part.children) each.disabled = !hand.part;
     this.bare.ariaPressed = `${hand.isBare}`;
+    Object.keys(MIRRORS).forEach((how, i) => {
+      this.mirrors[i].ariaPressed = `${hand.turned.has(how)}`;
+    });
     this.hint.textContent = this.hinted();
     this.undo.disabled = !painting.past.length;
     this.redo.disabled = !painting.future.length;
@@ -233,9 +288,12 @@ class View {
 
   /** What to do next, in the way of putting stitches in that is chosen. */
   hinted() {
-    const { part, way } = this.hand;
+    const { part, turned, way } = this.hand;
+    const ways = Object.keys(MIRRORS).filter((how) => turned.has(how));
+    const words = ways.map((how) => MIRRORS[how].words).join(" and ");
+    const copied = words ? `copied and mirrored ${words}` : "copied";
     if (part)
-      return `${sizeInWords(part)} copied. Touch where it is to go, as often as you like.`;
+      return `${sizeInWords(part)} ${copied}. Touch where it is to go, as often as you like.`;
     const round = way.name === "area" && this.model.get("tube");
     return round ? `${way.hint} ${ROUND_THE_TUBE}` : way.hint;
   }

@@ -7,6 +7,7 @@ byte is the yarn's place in `yarns`, 255 no stitch.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,7 @@ from planner.plan import Plan
 from planner.units import counted, show_total
 from planner.workbook.desk import Desk, note_trouble
 from planner.workbook.panes import WENT_WRONG, picture_png
+from planner.workbook.yarns import yarn_typed
 
 NO_STITCH_BYTE = 255
 ANOTHER_PIECE = "Another piece was opened meanwhile, so this stroke is not kept."
@@ -31,9 +33,8 @@ MOST_YARNS_TO_PAINT_WITH = 250  # that fit into a byte, with room to spare
 SHAPE_BYTES = 4  # of rows and columns, before the cells
 NO_STRAND = np.iinfo(np.uint16).max
 
-# A widget is one module, so the files are sent as one text; what each is for says the last one.
-PARTS = ("geometry", "steps", "painted", "paper", "hand", "painting")
-SOURCES = [Path(__file__).with_name(f"{part}.mjs") for part in PARTS]
+# What each of these files is for says the last one.
+PARTS = ("shared", "geometry", "steps", "painted", "paper", "hand", "painting")
 
 
 def pack(chart: Chart, letters: list[str]) -> bytes:
@@ -71,25 +72,70 @@ def headline(plan: Plan) -> str:
     )
 
 
-class Painting(anywidget.AnyWidget):
-    """The chart on the desk, to paint on.
+def module_of(parts: Sequence[str]) -> str:
+    """The browser's side of a widget from these files: a widget is one module."""
+    paths = [Path(__file__).with_name(f"{part}.mjs") for part in parts]
+    return "\n".join(path.read_text(encoding="utf-8") for path in paths)
 
-    A stroke is kept at once; what cannot be kept is said, and offered to be done again.
-    """
 
-    _esm = "\n".join(path.read_text(encoding="utf-8") for path in SOURCES)
-    # The piece's folder, under which the browser keeps what outlives it; "" keeps nothing.
-    piece = traitlets.Unicode().tag(sync=True)
+def yarns_in_browser(yarns: Mapping[str, Yarn]) -> dict[str, dict[str, str]]:
+    """What the browser knows of each yarn, by its letter."""
+    known = {}
+    for letter, yarn in yarns.items():
+        ink = ink_on(yarn.colour)
+        known[letter] = {"letter": letter, "title": yarn.title, "colour": yarn.colour, "ink": ink}
+    return known
+
+
+class ChartInBrowser(anywidget.AnyWidget):
+    """The chart on the desk as the browser draws it; a saved notebook has a picture instead."""
+
     grid = traitlets.CBytes().tag(sync=True)
     yarns: traitlets.List[dict[str, str]] = traitlets.List().tag(sync=True)
     # Height of a chart row ÷ width of a stitch.
     aspect = traitlets.Float(1.0).tag(sync=True)
     # Whether rows 1, 3, 5 … and rows 2, 4, 6 … begin at the right.
     begins_right: traitlets.List[bool] = traitlets.List([True, False]).tag(sync=True)
-    # Whether the last column is beside the first one.
-    tube = traitlets.Bool(False).tag(sync=True)
     # Chart rows that are knitted and stay as they are.
     worked = traitlets.Int(0).tag(sync=True)
+
+    def __init__(self, desk: Desk):
+        super().__init__()
+        self._desk = desk
+
+    def _show_construction(self) -> None:
+        """Show how the chart is worked, and how far it is knitted."""
+        project = self._desk.project
+        how = project.how
+        worked_rows = how.rows_per_chart_row
+        self.aspect = float(project.gauge.aspect) * worked_rows
+        self.begins_right = [how.runs_leftwards(0), how.runs_leftwards(worked_rows)]
+        # A ridge of garter that is begun stays as it is, so the count is rounded up.
+        self.worked = -(-rows_worked(project.progress) // worked_rows)
+
+    # Without the metadata that comes beside it: the notebook needs none.
+    def _repr_mimebundle_(  # type: ignore[override]
+        self, **kwargs: Any
+    ) -> dict[str, Any] | None:
+        bundle = super()._repr_mimebundle_(**kwargs)
+        if bundle is None:
+            return None
+        data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
+        picture = picture_png(pictures.draw_chart(self._desk.plan))
+        return data | {"text/plain": repr(self), "image/png": picture}
+
+
+class Painting(ChartInBrowser):
+    """The chart on the desk, to paint on.
+
+    A stroke is kept at once; what cannot be kept is said, and offered to be done again.
+    """
+
+    _esm = module_of(PARTS)
+    # The piece's folder, under which the browser keeps what outlives it; "" keeps nothing.
+    piece = traitlets.Unicode().tag(sync=True)
+    # Whether the last column is beside the first one.
+    tube = traitlets.Bool(False).tag(sync=True)
     # Strokes painted, and how many of these are planned.
     stroke = traitlets.Int(0).tag(sync=True)
     # The cells painted since the last answer, four bytes each; none: the whole chart is meant.
@@ -108,13 +154,13 @@ class Painting(anywidget.AnyWidget):
     tints: traitlets.List[str] = traitlets.List().tag(sync=True)
 
     def __init__(self, desk: Desk):
-        super().__init__()
-        self._desk = desk
+        super().__init__(desk)
         # Whether a stroke is being kept, and whether the grid is set here, not by the browser.
         self._keeping = self._showing = self._has_arrived = False
         self._follow()
         self.observe(self._painted, names="grid")
         self.observe(lambda _: self._send_strands(), names="show_strands")
+        self.on_msg(self._asked_for_yarn)
         desk.on_change(self._follow)
         desk.on_arrival(self._arrive)
 
@@ -129,13 +175,12 @@ class Painting(anywidget.AnyWidget):
 
     def _follow(self) -> None:
         """Show what is on the desk now."""
-        project, how = self._desk.project, self._desk.project.how
+        project = self._desk.project
         if len(project.all_yarns) > MOST_YARNS_TO_PAINT_WITH:
             raise PlanError(
                 f"The chart has {len(project.all_yarns)} yarns; one to paint on has at most "
                 f"{MOST_YARNS_TO_PAINT_WITH}."
             )
-        worked_rows = how.rows_per_chart_row
         with self.hold_sync():
             if self._has_arrived:
                 # No step back on the page leads to the piece that was here before.
@@ -144,11 +189,8 @@ class Painting(anywidget.AnyWidget):
             # The first change of the demo goes on in a copy of it.
             self.piece = "" if project.folder is None else str(project.folder.resolve())
             self.yarns = self._yarns_in_place(project.all_yarns)
-            self.aspect = float(project.gauge.aspect) * worked_rows
-            self.tube = how.is_tube
-            self.begins_right = [how.runs_leftwards(0), how.runs_leftwards(worked_rows)]
-            # A ridge of garter that is begun stays as it is, so the count is rounded up.
-            self.worked = -(-rows_worked(project.progress) // worked_rows)
+            self.tube = project.how.is_tube
+            self._show_construction()
             self.headline = headline(self._desk.plan)
             self._show_grid()
             # The stroke is kept by now; it is answered before tables and pictures are drawn.
@@ -172,15 +214,7 @@ class Painting(anywidget.AnyWidget):
         A yarn keeps its place while the chart is open, and one that has gone is still known, so
         that the browser's steps back stay true.
         """
-        new = {
-            letter: {
-                "letter": letter,
-                "title": yarn.title,
-                "colour": yarn.colour,
-                "ink": ink_on(yarn.colour),
-            }
-            for letter, yarn in yarns.items()
-        }
+        new = yarns_in_browser(yarns)
         known = {yarn["letter"]: new.get(yarn["letter"], yarn) for yarn in self.yarns}
         return list((known | new).values())
 
@@ -197,6 +231,20 @@ class Painting(anywidget.AnyWidget):
         by_chart_row = grid[:: traced.how.rows_per_chart_row]
         strand_of = np.where(by_chart_row < 0, NO_STRAND, by_chart_row)
         self.strand_of = strand_of.astype("<u2").tobytes()
+
+    def _asked_for_yarn(self, _: Any, content: dict[str, Any], __: Any) -> None:
+        """Put down one yarn more, or say what is wrong with it; the page waits for the answer."""
+        if "yarn" not in content:
+            return
+        try:
+            yarn = yarn_typed(self._desk.project, content["yarn"])
+            self._desk.change(yarns={**self._desk.project.yarns, yarn.letter: yarn})
+            self.send({"added": yarn.letter})
+        except PlanError as error:
+            self.send({"refused": str(error)})
+        except Exception as error:  # the page waits for an answer, whatever it is
+            note_trouble(error)
+            self.send({"refused": WENT_WRONG.format(type(error).__name__)})
 
     def _painted(self, _: Any) -> None:
         """Keep what was painted, or say why it cannot be kept and show what holds."""
@@ -245,17 +293,6 @@ class Painting(anywidget.AnyWidget):
 
         if put_in(shown) != shown:
             self._desk.act(put_in, doing="painting")
-
-    # Without the metadata that comes beside it: the notebook needs none.
-    def _repr_mimebundle_(  # type: ignore[override]
-        self, **kwargs: Any
-    ) -> dict[str, Any] | None:
-        bundle = super()._repr_mimebundle_(**kwargs)
-        if bundle is None:
-            return None
-        data = dict(bundle[0] if isinstance(bundle, tuple) else bundle)
-        picture = picture_png(pictures.draw_chart(self._desk.plan))
-        return data | {"text/plain": repr(self), "image/png": picture}
 
     def __repr__(self) -> str:
         return f"{self._desk.project.chart!r}. {self.headline}"

@@ -26,26 +26,8 @@ const INK = "#222222";
 // Ground with more light than this takes black ink, as colour.py has it (WCAG 2).
 const BLACK_ABOVE = 0.179;
 
-function make(tag, properties = {}, ...children) {
-  const { style = {}, ...rest } = properties;
-  const element = Object.assign(document.createElement(tag), rest);
-  Object.assign(element.style, style);
-  element.append(...children);  // strings become text, never markup
-  return element;
-}
-
 function makeButton(text, title, act) {
   return make("button", { type: "button", textContent: text, title, onclick: act });
-}
-
-const pixelBytes = new Uint8Array(4);
-const pixelWord = new Uint32Array(pixelBytes.buffer);
-
-/** #rrggbb as an ImageData holds it, in this machine's order of bytes. */
-function pixel(colour) {
-  pixelBytes.set([1, 3, 5].map((i) => parseInt(colour.slice(i, i + 2), 16)));
-  pixelBytes[3] = 255;
-  return pixelWord[0];
 }
 
 /** Black or white, whichever reads better on a shade, #rrggbb. */
@@ -55,14 +37,6 @@ function inkOnShade(colour) {
     return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
   });
   return 0.2126 * red + 0.7152 * green + 0.0722 * blue > BLACK_ABOVE ? "black" : "white";
-}
-
-/** Stroke lines of one look; `each` is given the function that draws one of them. */
-function strokes(ctx, width, style, each) {
-  Object.assign(ctx, { lineWidth: width, strokeStyle: style });
-  ctx.beginPath();
-  each((ax, ay, bx, by) => { ctx.moveTo(ax, ay); ctx.lineTo(bx, by); });
-  ctx.stroke();
 }
 
 /** The chart as it is seen: one stitch is `cell` pixels wide, and `cursor` is where work stands. */
@@ -411,9 +385,4 @@ class Paper {
       if (inSight && (number === 1 || number % pace === 0)) ctx.fillText(number, middle, foot);
     }
   }
-}
-
-/** Every how many of this size in pixels there is room for a number. */
-function pacing(size, least) {
-  return [1, 2, 5, 10, 20, 50, 100].find((pace) => pace * size >= least) ?? 200;
 }

@@ -29,9 +29,11 @@ from planner.workbook.fields import colour, offer, one_of, text, whole
 from planner.workbook.folds import fold
 from planner.workbook.keeping import news_form
 from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.yarns import check_letter
 
 # As much as a chart to paint may have; a slip of the finger must not fill the memory.
 MOST_STITCHES, MOST_ROWS = 1000, 2000
+LETTER_OF_GROUND = "letter of its ground"
 NO_PIECES = (
     "There is no piece in the folder data. Put a folder there that holds your chart, saved as "
     "chart.csv, and open this notebook again."
@@ -44,10 +46,11 @@ ANOTHER_INSTEAD = "This is another one; choose above."
 # ---- the pieces there are
 
 
-def piece_names() -> list[str]:
-    """The names of the folders in data that hold a piece, sorted."""
-    found = {path.parent.name for path in desks.DATA.glob("*/chart.csv")}
-    found |= {path.parent.name for path in desks.DATA.glob("*/piece.toml")}
+def piece_names(data: Path | None = None) -> list[str]:
+    """The names of the folders in data, or in another folder, that hold a piece, sorted."""
+    data = data or desks.DATA
+    found = {path.parent.name for path in data.glob("*/chart.csv")}
+    found |= {path.parent.name for path in data.glob("*/piece.toml")}
     # Who has a copy of the demo goes on with that.
     if COPY in found and not shows_the_demo():
         found.discard(DEMO)
@@ -83,6 +86,11 @@ def _title_in(place: str, desk: Desk) -> str:
         return desk.project.name
     # A whole path stays what it is.
     folder = desks.DATA / place
+    return title_of(folder)
+
+
+def title_of(folder: Path) -> str:
+    """The title of the piece in a folder: its name and the size of its chart."""
     return _title(folder, stamp_of(folder))
 
 
@@ -145,6 +153,7 @@ def start_new_piece(*, name: str, stitches: int, rows: int, letter: str, colour:
             f"{MOST_ROWS:,} rows."
         )
     ground = letter.strip()
+    check_letter(ground, LETTER_OF_GROUND)
     chart = Chart.from_rows([[ground] * stitches] * rows)
     return start_piece(desks.DATA, name, chart, {ground: Yarn(ground, colour=colour)})
 
@@ -164,7 +173,7 @@ def new_piece_form(desk: Desk, *, made: Callable[[], None]) -> Form:
         name=text("name of the piece", placeholder="such as hill scarf"),
         stitches=whole("stitches", 60),
         rows=whole("rows (garter: ridges)", 80),
-        letter=text("letter of its ground", "A"),
+        letter=text(LETTER_OF_GROUND, "A"),
         colour=colour("colour of it", "#d9d2c3"),
     )
 

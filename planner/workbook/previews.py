@@ -78,15 +78,31 @@ def headline_of(project: Project, loaded: Loaded) -> str:
     )
 
 
-def loaded_html(project: Project, loaded: Loaded, yarns: Mapping[str, Yarn]) -> str:
-    """What was read, as it is looked at before it is taken."""
+AS_DRAWN = "It is shown with cells as they are drawn."
+BY_GAUGE = "It is shown by the gauge of {}: {}."
+NOT_COUNTED = "It is shown by {}, which a new piece begins with: count yours."
+
+
+def _shown_by(project: Project, loaded: Loaded, *, is_new: bool) -> str:
+    """By what the chart is as high as it is shown."""
+    if loaded.aspect:
+        return AS_DRAWN
+    gauge = project.gauge.in_words(project.units)
+    return NOT_COUNTED.format(gauge) if is_new else BY_GAUGE.format(project.name, gauge)
+
+
+def loaded_html(
+    project: Project, loaded: Loaded, yarns: Mapping[str, Yarn], *, is_new: bool
+) -> str:
+    """What was read for a piece, which may be a new one, as it is looked at before it is taken."""
     chart = loaded.chart
     # A letter that the file gives no colour, and the piece does not know, is shown all the same.
     nameless = {letter: Yarn(letter) for letter in chart.letters}
-    aspect = charts.aspect_of(project)
+    aspect = loaded.aspect or charts.aspect_of(project)
     picture = preview_html(chart, nameless | dict(yarns), aspect, loaded.doubtful)
     line = f'<div class="plan-headline">{html.escape(headline_of(project, loaded))}</div>'
-    notes = "<br>".join(html.escape(note) for note in loaded.said)
+    said = (_shown_by(project, loaded, is_new=is_new), *loaded.said)
+    notes = "<br>".join(html.escape(note) for note in said)
     return f'{line}{picture}<div class="plan-note">{notes}</div>'
 
 

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Any, ClassVar
 
 import ipywidgets as widgets
 
 from planner import charts
 from planner.charts import CARRIED, FLAT, GRID, PHOTO, PRINTED, Loaded
+from planner.colour import ALIKE
 from planner.piece import Gauge, Project, Yarn
 from planner.units import CM_PER, counted
 from planner.workbook.asking import typed_values
@@ -32,6 +34,7 @@ from planner.workbook.framing import corner_frame, part_frame
 from planner.workbook.panes import table_html
 from planner.workbook.slider import FineSlider
 
+Goal = Callable[[], Project]  # the piece that a chart is read for
 PICKED, IN_HAND = "colours picked from the picture", "the yarns of this piece"
 FOUND = "find out"
 
@@ -68,13 +71,30 @@ class Reader(ABC):
 
     groups: Sequence[Choices]
 
-    def __init__(self, desk: Desk, boxes: Mapping[str, widgets.Widget]):
-        self.desk = desk
+    def __init__(self, goal: Goal, boxes: Mapping[str, widgets.Widget]):
+        self._goal = goal
         self.boxes = dict(boxes)
+
+    @property
+    def project(self) -> Project:
+        """The piece that the chart is read for, which may be a new one."""
+        return self._goal()
 
     @abstractmethod
     def loaded(self) -> Loaded:
         """What the file holds by the settings as they stand."""
+
+    def for_piece(self, loaded: Loaded, project: Project) -> Loaded:
+        """What was read, with letters that fit the yarns of another piece.
+
+        Letters of the file's own stay.
+        """
+        yarns = {letter: yarn.colour for letter, yarn in yarns_in_hand(project).items()}
+        within = charts.SAME if loaded.levels else ALIKE
+        letters = charts.letters_among(
+            loaded.chart.letters, loaded.given, dict(loaded.colours), yarns, within=within
+        )
+        return loaded.lettered(letters)
 
     def answers(self, setting: str) -> bool:
         """Whether a question is settled by one of the boxes."""
@@ -85,6 +105,21 @@ class Reader(ABC):
         self.boxes[setting].value = choice
 
 
+def letters_anew(before: Loaded, after: Loaded) -> dict[str, str]:
+    """The letter of each yarn after what was read was read once more, by its letter before."""
+    old, new = before.chart.to_rows(), after.chart.to_rows()
+    if (len(old), len(old[0])) != (len(new), len(new[0])):
+        return dict(zip(before.letters, after.letters, strict=False))
+    return dict(zip(chain(*old), chain(*new), strict=True))
+
+
+def with_names_of(before: Loaded, after: Loaded) -> Loaded:
+    """What was read once more, with the names that its yarns had before."""
+    anew = letters_anew(before, after)
+    names = {anew[letter]: name for letter, name in before.names.items() if letter in anew}
+    return replace(after, names=names)
+
+
 class PictureReader(Reader):
     """A picture, as it opened or as is said: see the kinds of `charts.PictureFile`."""
 
@@ -93,15 +128,15 @@ class PictureReader(Reader):
     COUNTED: ClassVar = ("grid_stitches", "grid_rows", "grid_count")
     OF_A_GRID: ClassVar = ("by", "blanks")
 
-    def __init__(self, desk: Desk, file: charts.PictureFile):
-        self.file = file
-        super().__init__(desk, _picture_boxes(file, desk))
+    def __init__(self, desk: Desk, file: charts.PictureFile, goal: Goal):
+        self.file, self.desk = file, desk
+        super().__init__(goal, _picture_boxes(file, desk, goal))
         self.frame, self.corners = self.boxes["part"], self.boxes["corners"]
         self._parts: Mapping[str, charts.Part] = {}
         unit = self.boxes["unit"]
         # First, so that the width is in the unit that is chosen when it is compared with stitches.
         unit_changes(unit, self.boxes.values())
-        _tie_width_to_stitches(self.boxes["width"], self.boxes["stitches"], desk, unit)
+        _tie_width_to_stitches(self.boxes["width"], self.boxes["stitches"], goal, unit)
         self.boxes["what"].observe(self._by_kind, names="value")
         self.frame.observe(self._framed, names="value")
         self._by_kind()
@@ -114,6 +149,15 @@ class PictureReader(Reader):
         )
 
     def loaded(self) -> Loaded:
+        return self._read(self.project)
+
+    def for_piece(self, loaded: Loaded, project: Project) -> Loaded:
+        # How many rows a picture of other things takes, its gauge says: it is charted anew.
+        if loaded.taken not in (FLAT, PHOTO):
+            return super().for_piece(loaded, project)
+        return with_names_of(loaded, self._read(project))
+
+    def _read(self, goal: Project) -> Loaded:
         typed = typed_values(self.boxes, "unit")
         own_yarns = typed.pop("yarns") == IN_HAND
         for of_the_form in ("unit", "width"):
@@ -122,10 +166,11 @@ class PictureReader(Reader):
             typed[setting] = None if typed[setting] == FOUND else typed[setting]
         typed |= {"part": self.frame.part, "corners": self.corners.corners}
         settings = charts.PictureSettings(own_yarns=own_yarns, **typed)
+        # Those of the open piece are chosen from, also for a new one.
+        project = self.desk.project if own_yarns else goal
         # Yarns that an earlier picture brought along and nobody kept are not in hand.
-        project = self.desk.project
-        in_hand = yarns_in_hand(project) or project.all_yarns
-        loaded = self.file.read(settings, project, in_hand)
+        in_hand = yarns_in_hand(project) or (project.all_yarns if own_yarns else {})
+        loaded = self.file.read(settings, goal, in_hand)
         self._parts = loaded.parts
         return loaded
 
@@ -193,7 +238,7 @@ class PictureReader(Reader):
         return f"Tidied: {charts.LEVELS[self.boxes['tidy'].value].words}"
 
     def _prices(self, loaded: Loaded) -> str:
-        return table_html(loaded.prices(self.desk.project)) if loaded.levels else ""
+        return table_html(loaded.prices(self.project)) if loaded.levels else ""
 
 
 def _not_at_first(loaded: Loaded | None) -> bool:
@@ -211,7 +256,7 @@ class SheetReader(Reader):
         "ridges": "in garter the chart has",
     }
 
-    def __init__(self, desk: Desk, file: charts.SheetFile):
+    def __init__(self, file: charts.SheetFile, goal: Goal):
         self.file = file
         boxes: dict[str, widgets.Widget] = {}
         if len(file.first.sheets) > 1:
@@ -227,14 +272,14 @@ class SheetReader(Reader):
         for setting, answers in charts.SELDOM_ASKED.items():
             if setting in asked:
                 boxes[setting] = one_of(self.LABELS[setting], (FOUND, *answers))
-        super().__init__(desk, boxes)
+        super().__init__(goal, boxes)
         self.groups = (Choices(tuple(boxes), _place_in_words),)
 
     def loaded(self) -> Loaded:
         told: dict[str, str | None] = {}
         for name, box in self.boxes.items():
             told[name] = None if box.value in (FOUND, "") else box.value
-        return self.file.read(colours_of(self.desk), **told)
+        return self.file.read(colours_of(self.project), **told)
 
 
 def _place_in_words(loaded: Loaded) -> str:
@@ -256,21 +301,28 @@ class RowsReader(Reader):
         "size": "the chart has as many rows",
     }
 
-    def __init__(self, desk: Desk, file: charts.RowsFile):
+    def __init__(self, file: charts.RowsFile, goal: Goal):
         self.file = file
         boxes: dict[str, widgets.Widget] = {}
         for setting, answers in charts.ROW_CHOICES.items():
             boxes[setting] = one_of(self.LABELS[setting], (FOUND, *answers))
-        super().__init__(desk, boxes)
+        super().__init__(goal, boxes)
         self.groups = (Choices(tuple(boxes), self._asked_in_words, opens=_not_at_first),)
 
     def loaded(self) -> Loaded:
-        told = {name: None if box.value == FOUND else box.value for name, box in self.boxes.items()}
-        loaded = self.file.read(self.desk.project, **told)
+        told = self._told()
+        loaded = self.file.read(self.project, **told)
         asked = {ask.setting for ask in loaded.asks}
         for name, box in self.boxes.items():
             show_if(box, name in asked or told[name] is not None)
         return loaded
+
+    def for_piece(self, loaded: Loaded, project: Project) -> Loaded:
+        # By the names of its yarns, which are told in the rows themselves.
+        return with_names_of(loaded, self.file.read(project, **self._told()))
+
+    def _told(self) -> dict[str, str | None]:
+        return {name: None if box.value == FOUND else box.value for name, box in self.boxes.items()}
 
     def _asked_in_words(self, loaded: Loaded) -> str:
         answered = sum(box.value != FOUND for box in self.boxes.values())
@@ -279,18 +331,20 @@ class RowsReader(Reader):
         return f"What was in doubt: {counted(answered, 'answer')} of yours"
 
 
-def reader_for(desk: Desk, file: charts.PictureFile | charts.SheetFile | charts.RowsFile) -> Reader:
-    """What reads a file, by what it is."""
+def reader_for(
+    desk: Desk, file: charts.PictureFile | charts.SheetFile | charts.RowsFile, goal: Goal
+) -> Reader:
+    """What reads a file, by what it is, for the piece that is its goal."""
     if isinstance(file, charts.PictureFile):
-        return PictureReader(desk, file)
+        return PictureReader(desk, file, goal)
     if isinstance(file, charts.RowsFile):
-        return RowsReader(desk, file)
-    return SheetReader(desk, file)
+        return RowsReader(file, goal)
+    return SheetReader(file, goal)
 
 
-def colours_of(desk: Desk) -> dict[str, str]:
-    """The colours of the piece's yarns, by letter."""
-    return {letter: yarn.colour for letter, yarn in desk.project.yarns.items()}
+def colours_of(project: Project) -> dict[str, str]:
+    """The colours of a piece's yarns, by letter."""
+    return {letter: yarn.colour for letter, yarn in project.yarns.items()}
 
 
 def _share(label: str, value: float = 0.5, **range_of: float) -> FineSlider:
@@ -298,9 +352,9 @@ def _share(label: str, value: float = 0.5, **range_of: float) -> FineSlider:
     return labelled(FineSlider, label, **range_of, value=value)
 
 
-def _picture_boxes(file: charts.PictureFile, desk: Desk) -> dict[str, widgets.Widget]:
+def _picture_boxes(file: charts.PictureFile, desk: Desk, goal: Goal) -> dict[str, widgets.Widget]:
     """The boxes of PictureSettings and the unit of the width, for a picture just chosen."""
-    project = desk.project
+    project = goal()
     stitches = project.chart.columns
     width = stitches * _stitch_width(project.gauge, project.units)
     levels = [(words, level) for level, (*_, words) in enumerate(charts.LEVELS)]
@@ -332,20 +386,20 @@ def _stitch_width(gauge: Gauge, unit: str) -> float:
 
 
 def _tie_width_to_stitches(
-    width: LengthBox, stitches: widgets.BoundedIntText, desk: Desk, unit: widgets.Dropdown
+    width: LengthBox, stitches: widgets.BoundedIntText, goal: Goal, unit: widgets.Dropdown
 ) -> None:
     """Let the width and the number of stitches say the same, whichever is typed."""
 
     # Each leaves the other alone if that says the same already, rounded in its own way. Without
     # this they would set each other back and forth.
     def by_width(_: Any) -> None:
-        gauge = desk.project.gauge
+        gauge = goal().gauge
         stitch = _stitch_width(gauge, unit.value)
         if round(stitches.value * stitch, 1) != width.value and width.value > 0:
             stitches.value = charts.stitches_for(width.meant(unit.value), gauge, unit.value)
 
     def by_stitches(_: Any) -> None:
-        gauge = desk.project.gauge
+        gauge = goal().gauge
         stitch = _stitch_width(gauge, unit.value)
         if charts.stitches_for(max(width.value, stitch), gauge, unit.value) != stitches.value:
             width.value = round(stitches.value * stitch, 1)

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import html
 from collections import Counter
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE
 from planner.plan import Plan
+from planner.supplies import yarns_not_known
 from planner.units import CM_PER, LONG_UNIT, half_up
 from planner.workbook.desk import Desk
 from planner.workbook.panes import Pane
@@ -26,6 +28,7 @@ HELD = {
     BALL: ("{} from the ball", "{} from the ball"),
 }
 BETWEEN = " · "
+MOST_NAMED = 4  # yarns that have their letters in the line
 AS_BEFORE = "As before: "
 
 
@@ -53,18 +56,34 @@ def result_of(plan: Plan) -> Result:
     """What a plan comes to, each figure by a name of its own."""
     unit = LONG_UNIT[plan.project.units]
     metres = half_up(plan.yarn_cm / float(CM_PER[unit]), 1)
-    to_buy = sum(each.to_buy or 0 for each in plan.needed)
     figures = {
         "strands": _counted(plan.traced.count, "{} strand", "{} strands"),
         "ends": _counted(plan.ends_in_all, "{} end to sew in", "{} ends to sew in"),
         "at once": Figure(str(most_at_once(plan)), "at most {} hang at once"),
-        "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn"),
-        "to buy": _counted(to_buy, "{} ball to buy", "{} balls to buy", none="nothing to buy"),
+        "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn in the piece"),
+        "to buy": _to_buy(plan),
     }
     for supply, number in pieces_held(plan).items():
         one, several = HELD[supply]
         figures[supply] = _counted(number, one, several, always=False)
     return figures
+
+
+def _to_buy(plan: Plan) -> Figure:
+    """How many balls are to be bought; never "nothing" where of some yarn nobody can say."""
+    balls = sum(each.to_buy or 0 for each in plan.needed)
+    unknown = yarns_not_known(plan.needed)
+    if not unknown:
+        return _counted(balls, "{} ball to buy", "{} balls to buy", none="nothing to buy")
+    which = of_yarns(unknown)
+    rest = f" (of {which}: not known)"
+    none = f"balls to buy of {which}: not known"
+    return _counted(balls, f"{{}} ball to buy{rest}", f"{{}} balls to buy{rest}", none=none)
+
+
+def of_yarns(letters: Sequence[str]) -> str:
+    """Yarns by their letters, if they are few: "A, C", "12 yarns"."""
+    return ", ".join(letters) if len(letters) <= MOST_NAMED else f"{len(letters)} yarns"
 
 
 def _counted(number: int, one: str, several: str, **more: Any) -> Figure:

@@ -13,10 +13,11 @@ from planner.cards import Card
 from planner.errors import PlanError
 from planner.knitting import (
     Wanted,
-    end_of_sitting,
     good_rows_to_stop,
+    notes_about,
     ready_for_sitting,
     row_notes,
+    sitting_now,
     taken_back_to,
     what_comes_undone,
     worked_up_to,
@@ -29,7 +30,7 @@ from planner.workbook.card import card_html
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import NO_PROGRESS, note
+from planner.workbook.noting import NO_PROGRESS, Line, note, note_lines
 from planner.workbook.on_the_table import advice_of, clearing_done, is_due, moves_html
 from planner.workbook.panes import Form, Pane, notice
 
@@ -64,32 +65,39 @@ def card_now_html(plan: Plan, done: int) -> str:
 
 def around_html(plan: Plan, done: int) -> str:
     """The row below the one on the needles as it was worked, and those after it, in short."""
-    lines = []
+    lines, log = [], plan.project.progress
     if done:
-        lines.append(_row_aloud("Below it", plan.cards[done - 1]))
+        below = plan.cards[done - 1]
+        lines.append(_row_aloud("Below it", below, notes_about(log, below.row)))
     # As the rows are said aloud: the whole card comes with its turn.
     for card in plan.cards[done + 1 : done + 1 + COMING]:
-        lines.append(_row_aloud("Then", card))
+        lines.append(_row_aloud("Then", card, notes_about(log, card.row)))
     return f'<div class="plan-around">{"".join(lines)}</div>' if lines else ""
 
 
-def _row_aloud(where: str, card: Card) -> str:
+def _row_aloud(where: str, card: Card, notes: Sequence[str]) -> str:
     row = f"<b>{html.escape(card.name)}</b> {html.escape(card.aloud())}"
-    return f'<p><span class="plan-where">{where}</span> {row}</p>'
+    noted = "".join(f" · {html.escape(each)}" for each in notes)
+    return f'<p><span class="plan-where">{where}</span> {row}{noted}</p>'
 
 
-def sitting_html(plan: Plan, done: int) -> str:
-    """What to have ready for this sitting, up to the next good row to stop at."""
-    rows = len(plan.cards)
+def sitting_html(plan: Plan) -> str:
+    """What to have ready for this sitting, up to the good row to stop at where it is to end."""
+    rows, word, done = len(plan.cards), plan.traced.how.row_word, _done(plan)
     if done == rows:
         return _to_finish_html(plan)
-    until = end_of_sitting(plan, done, rows_to_stop(plan))
-    wanted = ready_for_sitting(plan, done, until)
-    word = plan.traced.how.row_word
-    upto = "the end" if until == rows else f"{word} {until}, a good one to stop after"
-    title = f"<h3>This sitting</h3><p>Up to {upto}.</p>"
+    sitting = sitting_now(plan, plan.project.progress, rows_to_stop(plan))
+    upto = f"to {word} {sitting.until}, a good one to stop after"
+    if sitting.until == rows:
+        upto = "to the end"
+    which, over = "This sitting", ""
+    if done == sitting.begun > 0:
+        which = "The next sitting"
+        over = f"<p>{word.capitalize()} {done} is worked: the last sitting is over.</p>"
+    title = f"<h3>{which}</h3>{over}<p>From {word} {sitting.begun + 1} {upto}.</p>"
+    wanted = ready_for_sitting(plan, done, sitting.until)
     if not wanted:
-        return f"{title}<p>Nothing to wind or lay out.</p>"
+        return f"{title}<p>Nothing more to wind or lay out.</p>"
     lines = "".join(_to_have_ready(plan, each) for each in wanted)
     return f"{title}<p>To wind and lay out, each before its {word}:</p><ul>{lines}</ul>"
 
@@ -110,7 +118,7 @@ def _to_have_ready(plan: Plan, wanted: Wanted) -> str:
     patch = f'<span class="plan-yarn" style="background: {colour}"></span>'
     length = f", {wanted.length}" if wanted.length else ""
     told = f"<b>{html.escape(wanted.what)}</b> {html.escape(wanted.held + length)}"
-    row = f'<span class="plan-before">{wanted.before_row}</span>'
+    row = f'<span class="plan-before">{wanted.before}</span>'
     return f"<li>{row}{patch}<span>{told}</span></li>"
 
 
@@ -122,8 +130,11 @@ def rows_to_stop(plan: Plan) -> list[int]:
 # ---- marking
 
 
-def mark_rows(desk: Desk, row: int) -> str:
-    """Mark all rows up to this one as worked, or take those after it back; says so as HTML."""
+def mark_rows(desk: Desk, row: int, *, more: Sequence[Line] = ()) -> str:
+    """Mark all rows up to this one as worked, or take those after it back; says so as HTML.
+
+    `more` lines are put down with it where rows are taken back.
+    """
     # What is marked is the card that is shown, so it must be the card of the plan on disk.
     shown = _card_on_needles(desk)
     if desk.look() and _card_on_needles(desk) != shown:
@@ -138,7 +149,7 @@ def mark_rows(desk: Desk, row: int) -> str:
         # Read off before: the knitter undoes it after the mark, needles in hand.
         undone = what_comes_undone(plan, log, row)
         mark = taken_back_to(plan, log, row)
-        note(desk, [mark], doing=f"{word}s taken back to {row}")
+        note_lines(desk, [(mark, {}), *more], doing=f"{word}s taken back to {row}")
         back = _rows_in_words(word, row + 1, max(done, mark.row))
         return notice(f"{back} taken back.") + _to_undo(undone)
     note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")
@@ -196,7 +207,7 @@ def row_form(desk: Desk) -> Form:
     desk.on_change(show_card)
     show_card()
     around = desk.pane(lambda plan: around_html(plan, done()))
-    sitting = desk.pane(lambda plan: sitting_html(plan, done()))
+    sitting = desk.pane(sitting_html)
     card.add_class("plan-result")
     sitting.add_class("plan-sitting")
     at_work = SideBySide([widgets.VBox([card, around]), sitting])

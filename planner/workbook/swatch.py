@@ -22,7 +22,6 @@ from planner.knitting import (
     planned_against_used,
 )
 from planner.multiplier import (
-    BEFORE_ANY_SWATCH,
     PRIOR_MEAN,
     PRIOR_SPREAD,
     RULE_OF_THREE,
@@ -42,8 +41,9 @@ from planner.plan import Plan, make_plan
 from planner.units import (
     CM_PER,
     LONG_UNIT,
-    SPREADS_EACH_WAY,
     between,
+    ends_of,
+    known_in_words,
     show_total,
 )
 from planner.workbook.asking import (
@@ -68,18 +68,19 @@ NINE_IN_TEN = (0.05, 0.95)
 FIRST_LINES = 8  # of a long table
 DRAWN_WIDTH = 100  # of a range, in pixels
 HOW_WORKED_OUT = (
-    f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g} with a standard error of "
-    f"{PRIOR_SPREAD:g}: the knitters' rule of three, figures from real needles (3.1 and 3.4) and "
-    "textile science for relaxed plain knitting (3.8 to 4.2) lie within it. Where these figures "
-    "come from stands in shared/sources.csv. Each measurement narrows it, most for the yarn that "
-    "was measured and less for the others, which come from the same hand; garter and stockinette "
-    "are kept apart, but learn from each other.</p>"
+    f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g}, give or take "
+    f"{PRIOR_SPREAD:g} (so near in two hands of three): the knitters' rule of three, figures from "
+    "real needles (3.1 and 3.4) and textile science for relaxed plain knitting (3.8 to 4.2) lie "
+    "within it. Where these figures come from stands in shared/sources.csv. Each measurement "
+    "narrows it, most for the yarn that was measured and less for the others, which come from the "
+    "same hand; garter and stockinette are kept apart, but learn from each other.</p>"
 )
 ABOUT_USED = (
     '<div class="plan-note">What was wound less what was left, beside what the plan said when it '
     "was logged. One supply in ten lies outside what was allowed. If many more do, the gauge has "
     "drifted, or the yarns differ more than was allowed for.</div>"
 )
+NOTHING_YET = "Nothing is measured yet."
 BY_MEASURED = (
     "the plan goes by your measurements now. The other notebooks take it up by themselves."
 )
@@ -95,7 +96,7 @@ def hand_html(plan: Plan) -> str:
     """
     project = plan.project
     multipliers = _measured_multipliers(project)
-    lows, highs = zip(*(_ends(each) for each in multipliers.values()), strict=True)
+    lows, highs = zip(*(ends_of(each) for each in multipliers.values()), strict=True)
     # The rule of three is always in sight, beside which the hand is seen.
     scale = min(*lows, RULE_OF_THREE) - 0.1, max(*highs, RULE_OF_THREE) + 0.1
     headings = ("yarn", "", "multiplier", "between", "stitches")
@@ -107,7 +108,7 @@ def hand_html(plan: Plan) -> str:
             _range_drawn(multiplier, scale),
             f"{multiplier.value:.2f}",
             between(multiplier.value, multiplier.spread).removeprefix("between "),
-            f"{multiplier.stitches:,.0f}" if multiplier.stitches else "none",
+            f"{multiplier.stitches:,.0f}" if multiplier.stitches else "none: an estimate",
         )
         lines.append(_table_line("td", cells))
     return (
@@ -130,21 +131,12 @@ def _measured_multipliers(project: Project) -> dict[str, Calibrated]:
     return {letter: calibration.multiplier(letter, fabric) for letter in project.chart.letters}
 
 
-def _ends(multiplier: Multiplier) -> tuple[float, float]:
-    """Between which figures a multiplier lies nine times in ten."""
-    reach = SPREADS_EACH_WAY * multiplier.spread
-    return multiplier.value - reach, multiplier.value + reach
-
-
 def hand_in_words(multipliers: Mapping[str, Calibrated]) -> str:
-    """What all multipliers together say, in a sentence."""
-    if all(each.basis == BEFORE_ANY_SWATCH for each in multipliers.values()):
-        likely = between(PRIOR_MEAN, PRIOR_SPREAD)
-        return f"Nothing is measured yet. A row takes {likely} times its width in yarn."
-    values = [each.value for each in multipliers.values()]
-    least, most = f"{min(values):.2f}", f"{max(values):.2f}"
-    times = least if least == most else f"{least} to {most}"
-    return f"A row of your knitting takes {times} times its width in yarn."
+    """What is known of the hand, yarn by yarn, in a sentence."""
+    known = f"Yarn a row takes: {known_in_words(multipliers)}."
+    return (
+        known if any(each.stitches for each in multipliers.values()) else f"{NOTHING_YET} {known}"
+    )
 
 
 def _range_drawn(multiplier: Multiplier, scale: tuple[float, float]) -> str:
@@ -154,7 +146,7 @@ def _range_drawn(multiplier: Multiplier, scale: tuple[float, float]) -> str:
     def at(value: float) -> float:
         return round(DRAWN_WIDTH * (value - low) / (high - low), 1)
 
-    left, right = (at(end) for end in _ends(multiplier))
+    left, right = (at(end) for end in ends_of(multiplier))
     words = html.escape(str(multiplier))
     rule = at(RULE_OF_THREE)
     # In the colour of letters, so that it shows on a light page and on a dark one.
@@ -263,9 +255,9 @@ def multiplier_table(desk: Desk) -> pd.DataFrame:
             "yarn": letter,
             "name": project.all_yarns[letter].name,
             "multiplier": f"{multiplier.value:.2f}",
-            "standard_error": f"{multiplier.spread:.2f}",
+            "give_or_take": f"{multiplier.spread:.2f}",
             f"nine_in_ten_rows_of_1_{unit}_take": f"{low:.2f} to {high:.2f} {unit}",
-            "stitches_of_evidence": round(multiplier.stitches),
+            "stitches_measured": round(multiplier.stitches),
             "from": multiplier.basis.removeprefix("from "),
         }
         rows.append(row)

@@ -1,15 +1,27 @@
-"""Notebooks 3 and 4: the plan on paper."""
+"""Notebooks 3 and 6: the plan, and what is left to do, on paper."""
 
 from __future__ import annotations
 
 import base64
 import html
+from collections.abc import Callable
 from pathlib import PurePosixPath
 
 import ipywidgets as widgets
 
 from planner.folder import locked_folder, write_together
-from planner.paper import CARDS, SHEET, all_papers
+from planner.paper import (
+    CARDS,
+    FINISHING,
+    HANDOUT,
+    HANDOUT_TEXT,
+    PATTERN,
+    PATTERN_TEXT,
+    SHEET,
+    all_papers,
+    finishing_files,
+)
+from planner.plan import Plan
 from planner.workbook.asking import heard
 from planner.workbook.common import words_form
 from planner.workbook.desk import Desk
@@ -26,26 +38,39 @@ NO_FOLDER = "This piece has no folder to write into. Open one that has."
 WHAT_FOR = {
     SHEET: ("the sheet", "application/pdf", "print it at its true size (100 %)"),
     CARDS: ("the row cards", "text/html", "send them to the phone; they need no network"),
+    FINISHING: ("the finishing page", "application/pdf", "tick each end when it is sewn in"),
+    PATTERN: ("the pattern", "application/pdf", "to print or to send"),
+    PATTERN_TEXT: ("it as plain text", "text/plain", "for any program, and to be read aloud"),
+    HANDOUT: ("the handout", "application/pdf", "print one for each student"),
+    HANDOUT_TEXT: ("it as plain text", "text/plain", "for any program, and to be read aloud"),
 }
-OUTDATED = "the plan has changed since the sheet was made. Make it again."
+OUTDATED = "the plan has changed since this was made. Make it again."
+Files = Callable[[Plan, str], dict[str, bytes]]  # what is made of a plan on a paper, by its place
 
 
-def make_sheet(desk: Desk, paper: str) -> str:
-    """Write sheet and cards page of the plan on the desk into its folder.
+def make_papers(desk: Desk, paper: str, files_of: Files) -> str:
+    """Write what is made of the plan on the desk into its folder.
 
-    Returns HTML that says where, with links to download them.
+    Returns HTML that says where, with links to download it.
     """
     folder = desk.folder(NO_FOLDER)
     # Paper cannot be brought up to date, so it is made of what the folder holds by now.
     desk.look()
-    files = all_papers(desk.plan, paper)
+    files = files_of(desk.plan, paper)
     with locked_folder(folder):
         write_together(folder, files)
     size = {name: title for title, name in PAPERS}[paper]
     kept = " and ".join(f"{folder.name}/{name}" for name in files)
     done = notice(f"made for {size} paper, and kept as {kept}.")
     links = [_download(name, content, folder.name) for name, content in files.items()]
-    return f"{done}<ul>{''.join(links)}</ul>"
+    texts = [_preview(content) for name, content in files.items() if name.endswith(".txt")]
+    return f"{done}<ul>{''.join(links)}</ul>{''.join(texts)}"
+
+
+def _preview(text: bytes) -> str:
+    """A plain text to be read on the spot, shut at first, as HTML."""
+    words = html.escape(text.decode())
+    return f'<details><summary>Read it here</summary><pre class="plan-text">{words}</pre></details>'
 
 
 def _download(name: str, content: bytes, piece: str) -> str:
@@ -62,17 +87,28 @@ def sheet_form(desk: Desk) -> Form:
 
     Above it stands what the knitter wants to remember, which the first page says.
     """
-    message = Pane()
     own_notes = labelled(widgets.Textarea, NOTES, rows=3, continuous_update=False)
+    notes = words_form(desk, "notes", own_notes)
+    return Form([notes, paper_form(desk, "Make sheet and cards page", all_papers)])
+
+
+def finishing_page_form(desk: Desk) -> Form:
+    """A button that makes the finishing page."""
+    return paper_form(desk, "Make the finishing page", finishing_files)
+
+
+def paper_form(desk: Desk, label: str, files_of: Files) -> Form:
+    """A choice of paper, and a button of this label that makes the files."""
+    message = Pane()
     paper = one_of("paper", PAPERS, USUAL_PAPER[desk.project.units])
-    make = button("Make sheet and cards page", icon="print")
+    make = button(label, icon="print")
     made_of, units = None, desk.project.units
 
     @heard(message)
     def act() -> None:
         nonlocal made_of
         message.value = notice("setting the pages …")
-        message.value = make_sheet(desk, paper.value)
+        message.value = make_papers(desk, paper.value, files_of)
         made_of = desk.plan
 
     def forget() -> None:
@@ -93,4 +129,4 @@ def sheet_form(desk: Desk) -> Form:
     desk.on_change(follow)
     actions = widgets.HBox([make])
     actions.add_class("plan-actions")
-    return Form([words_form(desk, "notes", own_notes), paper, actions, message])
+    return Form([paper, actions, message])

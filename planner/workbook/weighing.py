@@ -16,7 +16,7 @@ from planner.plan import Plan
 from planner.workbook.asking import fields_form, heard, number_setting, whole_setting
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button
-from planner.workbook.offered import AFTER_BLOCKING
+from planner.workbook.offered import AFTER_BLOCKING, HOW_KNOWN, without_grade
 from planner.workbook.panes import Form, Pane, notice, table_html
 from planner.workbook.trade_off import PLANNED_SO
 
@@ -91,8 +91,9 @@ def embroidery_pane(desk: Desk) -> Pane:
         if not plan.to_embroider:
             return nothing
         project = plan.project
-        mind = "<br>".join(map(html.escape, cautions_in_full(project, plan.to_embroider)))
+        cautions = map(without_grade, cautions_in_full(project, plan.to_embroider))
+        mind = "<br>".join(map(html.escape, cautions))
         table = table_html(plan.embroidery, first=8, yarns=project.all_yarns)
-        return f"{AFTER_BLOCKING} {HOW_TO_EMBROIDER}{table}{mind}"
+        return f"{AFTER_BLOCKING} {HOW_TO_EMBROIDER}{table}{mind}{HOW_KNOWN}"
 
     return desk.pane(content)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+from collections import defaultdict
 from collections.abc import Sequence
 from functools import partial
 from math import isfinite
@@ -12,31 +13,62 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner import pictures
+from planner.cards import HOW_TO, ready_before
 from planner.multiplier import RULE_OF_THREE
-from planner.piece import BALL, EVERY_YARN, NO_YARN, SUPPLIES, Allowances, Project
+from planner.piece import (
+    BALL,
+    EVERY_YARN,
+    NO_YARN,
+    PARTS,
+    SUPPLIES,
+    Allowances,
+    Project,
+    part_title,
+)
 from planner.plan import Plan
-from planner.supplies import HOW_TO, Piece, alike_pieces, balls_of_yarns, which_ball
-from planner.units import CM_PER, LISTED_UNIT, LONG_UNIT, figure, show_short, show_total
-from planner.workbook.asking import title
+from planner.supplies import (
+    NOT_KNOWN,
+    Piece,
+    alike_pieces,
+    balls_of_yarns,
+    which_ball,
+    yarns_not_known,
+)
+from planner.units import (
+    CM_PER,
+    LISTED_UNIT,
+    LONG_UNIT,
+    figure,
+    rounded_up,
+    show,
+    show_short,
+    show_total,
+)
 from planner.workbook.common import quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
 from planner.workbook.headings import to_mind
-from planner.workbook.panes import Form, Pane, picture_html
+from planner.workbook.offered import without_grade
+from planner.workbook.panes import Form, Pane, picture_html, table_html
 from planner.workbook.results import headline_pane, most_at_once
 from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
-IN_WHICH_ORDER = "What to wind, in the order you need it"
-LINES_BESIDE_MAP = 15  # of the winding list, as many as stand beside the map
+TO_WIND = "To wind or cut, in the order you need it"
+ON_THE_MAP = "The number with a strand's name is how many stitches it works."
+NOTHING_TO_WIND = "Fed from the ball, nothing to wind"
+BALLS_BESIDE_MAP = 4  # lines of the winding list that stand beside the map: of balls,
+LINES_BESIDE_MAP = 11  # and of what is wound
 LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
+NOT_COUNTED = "not known"  # how many balls of a yarn are to be bought
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
 ADDED_UP = (
-    "Worked + carried + cast-on + bind-off + tails + margin = wound. Beside it the rule of three "
-    "with the same tails."
+    "Worked + carried + cast-on + bind-off + tails + margin = wound. To measure off, as on the "
+    "winding list, it is rounded up, and joins have tails. Beside it the rule of three with the "
+    "same tails."
 )
 
 
@@ -57,9 +89,9 @@ class _Results(Form):
 def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
-    notes = desk.words(lambda plan: "\n".join(plan.notes))
-    listed = widgets.VBox([title(IN_WHICH_ORDER), winding])
-    beside = SideBySide([strand_map, listed])
+    notes = desk.words(lambda plan: without_grade("\n".join(plan.notes)))
+    read = quiet(desk, lambda plan: ON_THE_MAP)
+    beside = SideBySide([widgets.VBox([strand_map, read]), winding])
     beside.add_class("plan-wide")
     return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
 
@@ -71,28 +103,53 @@ def strand_map(desk: Desk) -> Pane:
     return desk.picture(draw, lambda plan: words.format(plan.traced))
 
 
-def winding_table(plan: Plan) -> pd.DataFrame:
-    """One row a line of the winding list, short enough to stand beside the map."""
+def what_to_wind(desk: Desk) -> Pane:
+    """The winding list beside the map: what is wound or cut; apart, what is fed from the ball."""
+
+    def made(plan: Plan) -> str:
+        yarns = plan.project.all_yarns
+        groups = (
+            (TO_WIND, winding_table(plan, from_ball=False), LINES_BESIDE_MAP),
+            (NOTHING_TO_WIND, winding_table(plan, from_ball=True), BALLS_BESIDE_MAP),
+        )
+        listed = []
+        for words, table, first in groups:
+            if len(table):
+                listed.append(f"<h3>{words}</h3>{table_html(table, first=first, yarns=yarns)}")
+        return "".join(listed)
+
+    return desk.pane(made)
+
+
+def winding_table(plan: Plan, *, from_ball: bool | None = None) -> pd.DataFrame:
+    """One row a line of the winding list, short enough to stand beside the map.
+
+    All of it, or what is fed `from_ball`, or what is not.
+    """
     project = plan.project
     balls = balls_of_yarns(plan.pieces, project.all_yarns)
-    unit = LISTED_UNIT[project.units]
-    begins = f"from_{project.how.row_word}"
     lines = []
     for alike in alike_pieces(plan.pieces, project.units):
         first = alike[0]
-        length = first.to_measure_cm(project.units) / float(CM_PER[unit])
+        if from_ball is not None and from_ball != (first.supply == BALL):
+            continue
         lines.append(
             {
                 "yarn": first.yarn,
-                "piece": _labels_in_words(alike),
+                "strand": _labels_in_words(alike),
                 "held_as": _held_in_words(first, project, balls=balls[first.yarn]),
-                f"length_{unit}": round(length, 2),
-                # What is embroidered after blocking hangs in no row.
-                begins: first.from_row if isfinite(first.begins) else pd.NA,
+                # In the words of the cards.
+                "length": show(first.to_measure_cm(project.units), project.units),
+                f"before_{project.how.row_word}": _ready_before(first, project.allow),
             }
         )
-    table = pd.DataFrame(lines)
-    return table.astype({begins: "Int64"}) if lines else table
+    return pd.DataFrame(lines)
+
+
+def _ready_before(piece: Piece, allow: Allowances) -> str:
+    """The row before which a piece must be ready, or the cast-on; "" for the embroidery."""
+    # What is embroidered after blocking hangs in no row.
+    return ready_before(piece, allow) if isfinite(piece.begins) else ""
 
 
 def _labels_in_words(alike: Sequence[Piece]) -> str:
@@ -107,6 +164,9 @@ def _held_in_words(piece: Piece, project: Project, *, balls: int) -> str:
         return which_ball(piece.ball, project.all_yarns[piece.yarn], balls)
     if piece.before_row is not None:
         return f"{piece.supply}, measured off its ball then"
+    if piece.cut_before is not None:
+        row = f"{project.how.row_word} {piece.row + 1}"
+        return f"{piece.supply} for {row}, cut while its ball is free"
     return piece.supply + piece.begun_in_words(project.units)
 
 
@@ -114,8 +174,8 @@ def _held_in_words(piece: Piece, project: Project, *, balls: int) -> str:
 
 
 def sections_table(plan: Plan) -> pd.DataFrame:
-    """The suggested mix of supplies and its best alternative, section by section."""
-    names = ["rows", "load", "way", "held", "pieces_to_wind", "most_at_once", "refills"]
+    """The mix of supplies as planned and its best alternative, section by section."""
+    names = ["rows", "load", "way", "held", "lengths_to_wind", "most_at_once", "refills"]
     table = plan.ways[[*names, "for", "against"]]
     # An alternative stands below the mix of its section, whose rows it need not say again.
     is_first = ~table["rows"].duplicated()
@@ -125,12 +185,26 @@ def sections_table(plan: Plan) -> pd.DataFrame:
 
 def supplies_by_strand(plan: Plan) -> pd.DataFrame:
     """How each strand is held, how long it is, in which rows, and why it is held so."""
-    long_unit = LONG_UNIT[plan.project.units]
-    names = ["strand", "yarn", "supply", f"wound_{long_unit}", "first_row", "last_row"]
-    table = plan.supplies[[*names, "refill_rows", "why", "against"]]
+    names = ["strand", "yarn", "supply", "length", "first_row", "last_row"]
     # The halves of one begun from its middle have names of their own.
     titles = [each.part.title for each in plan.held]
-    return table.assign(strand=titles).rename(columns={"supply": "held_as"})
+    table = plan.supplies.assign(strand=titles, length=_lengths_of_parts(plan, titles))
+    table = table[[*names, "refill_rows", "why", "against"]]
+    return table.rename(columns={"supply": "held_as"})
+
+
+def _lengths_of_parts(plan: Plan, titles: Sequence[str]) -> list[str]:
+    """What the winding list has measured off for each part, in words: "11.20 m + 2.45 m"."""
+    units = plan.project.units
+    measured: dict[str, list[str]] = {}
+    for piece in plan.pieces:
+        parts, lengths_cm = [piece.part], [piece.to_measure_cm(units)]
+        if piece.halves_cm is not None:
+            parts = [part_title(piece.strand, half) for half in PARTS[1:]]
+            lengths_cm = [rounded_up(each, units) for each in piece.halves_cm]
+        for part, length_cm in zip(parts, lengths_cm, strict=True):
+            measured.setdefault(part, []).append(show(length_cm, units))
+    return [" + ".join(measured.get(title, [])) for title in titles]
 
 
 def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:
@@ -140,10 +214,19 @@ def _without(table: pd.DataFrame, column: str, usual: Any) -> pd.DataFrame:
 
 def lengths_by_strand(plan: Plan) -> pd.DataFrame:
     """One row a strand, in the order of first need: what its length is made up of, in m or yd."""
-    unit = LONG_UNIT[plan.project.units]
+    units = plan.project.units
+    unit = LONG_UNIT[units]
     # Whatever else the table says of a strand, its lengths have the unit in their names.
     lengths = [name for name in plan.strands if name.endswith(f"_{unit}")]
-    return plan.strands[["strand", "yarn", "stitches", *lengths]]
+    measured_cm: dict[str, float] = defaultdict(float)
+    for piece in plan.pieces:
+        measured_cm[piece.strand] += piece.to_measure_cm(units)
+    cm_per_unit = float(CM_PER[unit])
+    to_measure = [measured_cm[strand] / cm_per_unit for strand in plan.strands.strand]
+    table = plan.strands[["strand", "yarn", "stitches", *lengths]]
+    place = table.columns.get_loc(f"wound_{unit}") + 1
+    table.insert(place, f"to_measure_off_{unit}", to_measure)
+    return table
 
 
 def how_long(plan: Plan) -> str:
@@ -169,10 +252,15 @@ def ends_table(plan: Plan) -> pd.DataFrame:
 
 
 def winding_in_full(plan: Plan) -> pd.DataFrame:
-    """The winding list with weights, wraps, and the place where each piece is first needed."""
+    """The winding list with weights, wraps, and the place where each length is begun."""
     rule = f"rule_of_three_{LISTED_UNIT[plan.project.units]}"
     columns = ["yarn", "line", "wraps", "weight_g", rule, "first_row", "first_side", "place"]
-    return plan.winding_list[columns]
+    project = plan.project
+    lines = alike_pieces(plan.pieces, project.units)
+    before = [_ready_before(line[0], project.allow) for line in lines]
+    table = plan.winding_list[columns].assign(first_row=before)
+    names = {"first_row": f"before_{project.how.row_word}", "first_side": "side"}
+    return table.rename(columns=names)
 
 
 def how_bought(plan: Plan) -> str:
@@ -180,9 +268,15 @@ def how_bought(plan: Plan) -> str:
     allow, units = plan.project.allow, plan.project.units
     swatch = _swatch_in_words(allow, units)
     return (
-        f"Counted with {swatch}, {100 * allow.spare:g} % to spare, and balls that may be "
-        f"{100 * allow.label_error:g} % shorter than their bands say."
+        f"In all: the piece as the winding list has it, with {swatch} and "
+        f"{100 * allow.spare:g} % to spare. Balls are counted as if they were "
+        f"{100 * allow.label_error:g} % shorter than their bands say.{_not_known(plan)}"
     )
+
+
+def _not_known(plan: Plan) -> str:
+    unknown = yarns_not_known(plan.needed)
+    return f" {', '.join(unknown)}: {NOT_KNOWN}." if unknown else ""
 
 
 def _swatch_in_words(allow: Allowances, units: str) -> str:
@@ -228,8 +322,21 @@ def where_sewn_in(desk: Desk) -> Form:
 
 def shopping_pane(desk: Desk) -> Form:
     """What to buy, what is counted beside the piece, and what to mind before buying."""
-    to_buy = desk.table(lambda plan: plan.shopping_list)
+    to_buy = desk.table(lambda plan: shopping_in_words(plan.shopping_list))
     return _all_shown([to_buy, quiet(desk, how_bought), desk.pane(to_mind_html)])
+
+
+def shopping_in_words(table: pd.DataFrame) -> pd.DataFrame:
+    """A shopping list whose headings say what each length is for, and what is not known."""
+    names = {"piece": "for_the_piece", "swatch": "for_a_swatch", "spare": "to_spare"}
+    names |= {"total": "in_all"}
+    renamed = {}
+    for column in table:
+        what, _, unit = column.rpartition("_")
+        if what in names:
+            renamed[column] = f"{names[what]}_{unit}"
+    to_buy = table.balls_to_buy.astype(object).where(table.balls_to_buy.notna(), NOT_COUNTED)
+    return table.assign(balls_to_buy=to_buy).rename(columns=renamed)
 
 
 def to_mind_html(plan: Plan) -> str:

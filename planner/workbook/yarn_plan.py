@@ -6,9 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+import ipywidgets as widgets
+
 from planner.choices import Offer, Price, Pricing, worth_embroidering
 from planner.piece import (
-    FIRST_TURNS,
+    FIRST_EDGE,
+    LAST_EDGE,
     PLACES,
     SUPPLIES,
     SWATCH_IN,
@@ -54,10 +57,14 @@ USUAL_MULTIPLIER = 3.7  # where a multiplier of one's own begins, before it is t
 ELSEWHERE = "elsewhere in rows"
 CAST_ON_IN = "cast on all in yarn"
 ABOUT_SECTIONS = (
-    "The rows fall into sections by how many lengths hang. For each stands what is suggested, and "
-    "below it the next best way."
+    "The rows fall into sections by how many lengths hang. For each stands how they are held as "
+    "planned, your own choices among it, and below it the next best way."
 )
 AS_SUGGESTED = "as suggested"
+KEEP, TAKE_BACK = "Keep this choice", "Take your choice back"
+FIRST_TURN = "goes away from you in the first turn"
+# Which edge: the last of the row, which was just reached, or its first.
+FIRST_TURNS_IN_WORDS = [("edge reached", LAST_EDGE), ("edge begun at", FIRST_EDGE)]
 
 
 # ---- what the folds hold
@@ -103,7 +110,7 @@ def ways_form(desk: Desk) -> Form:
         Setting("elsewhere", text(ELSEWHERE, continuous_update=False)),
         whole_setting("balls_on_table", "balls on the table at most"),
         yes_setting("both_ends", "both ends of a ball may be used"),
-        "The longest piece",
+        "The longest length",
         length_setting("loose_up_to_cm", "loose strand up to ({})", of_yarn=True),
         length_setting("butterfly_up_to_cm", "butterfly up to ({})", of_yarn=True),
         length_setting("bobbin_up_to_cm", "bobbin up to ({})", of_yarn=True),
@@ -115,7 +122,7 @@ def ways_form(desk: Desk) -> Form:
         Setting("drop", one_of("yarn between hand and work is kept", ("short", "long"))),
         yes_setting("rewinding", "rewinding is no bother"),
         Setting("turning", one_of("the work is turned", TURNINGS)),
-        Setting("first_turn", one_of("after the first row", FIRST_TURNS)),
+        Setting("first_turn", one_of(FIRST_TURN, FIRST_TURNS_IN_WORDS)),
         whole_setting("twists_allowed", "full turns that two yarns may hold"),
         "Ends",
         whole_setting("sew_every", "ends are sewn in every (rows)"),
@@ -268,16 +275,28 @@ def choice_form(desk: Desk) -> Form:
     def keep(strand: str, held_as: str) -> str:
         choice = supply_choice(desk.plan.traced, strand, held_as)
         keep_choices(desk, [choice], strand)
+        if held_as == AS_SUGGESTED:
+            return notice(f"{strand}: your choice is taken back; it is held as suggested.")
         return notice(f"{strand}: {held_as}. That is kept, whatever else you change.")
+
+    form = asking(keep, button=KEEP, strand=strand, held_as=held_as)
+    press = next(child for child in form.children if isinstance(child, widgets.Button))
+
+    # There is nothing to keep where what is chosen holds already.
+    def name_the_press(_: Any = None) -> None:
+        holds = own_supply(desk.plan, strand.value)
+        press.disabled = held_as.value == holds
+        press.description = TAKE_BACK if held_as.value == AS_SUGGESTED != holds else KEEP
 
     # What the boxes offer is what holds for the strand that is chosen.
     def show(_: Any = None) -> None:
         with desk.lock:
             held_as.value = own_supply(desk.plan, strand.value)
             now.value = lines_html(held_now(desk.plan, strand.value))
+            name_the_press()
 
     strand.observe(show, names="value")
+    held_as.observe(name_the_press, names="value")
     desk.on_change(show)
     show()
-    form = asking(keep, button="Keep this choice", strand=strand, held_as=held_as)
     return Form([now, form])

@@ -8,12 +8,14 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from planner.colour import named_in
 from planner.errors import PlanError
 from planner.folder import weights_in, weights_text
-from planner.piece import SURFACES, Chart, Project, Yarn
+from planner.piece import LETTER, SURFACES, Project, Yarn
 from planner.plan import Plan
 from planner.units import CM_PER, LONG_UNIT, check_number
 from planner.workbook.asking import heard
+from planner.workbook.colour_box import colour_typed
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     YARN_UNIT_IN_WORDS,
@@ -34,6 +36,7 @@ ABOUT_YARNS = (
     "needed for balls and weights."
 )
 ANOTHER = "another yarn"
+NOT_SAID = Yarn("").colour  # the colour of a new yarn, until it is said
 
 IN_A_BALL = "{} in a ball (0: not known)"  # metres or yards, as the piece is shown
 
@@ -41,7 +44,7 @@ IN_A_BALL = "{} in a ball (0: not known)"  # metres or yards, as the piece is sh
 YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "letter": lambda: text("its letter on the chart"),
     "name": lambda: text("name"),
-    "colour": lambda: colour("colour", "#d9d2c3"),
+    "colour": lambda: colour("colour", NOT_SAID),
     "metres_per_ball": lambda: number(IN_A_BALL.format("metres")),
     "grams_per_ball": lambda: number("grams in a ball (0: not known)"),
     "balls_in_hand": lambda: number("balls in hand"),
@@ -50,10 +53,19 @@ YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "superwash": lambda: labelled(widgets.Checkbox, "superwash: it does not felt"),
     "may_be_cut": lambda: labelled(widgets.Checkbox, "it may be cut"),
     "surface": lambda: one_of("its surface", SURFACES),
-    "part_balls_g": lambda: text("balls begun, weighed (g): 34; 12"),
+    "part_balls_g": lambda: text("balls begun, each weighed (g)", placeholder="such as 34; 12"),
 }
 WEIGHTS = "part_balls_g"
 UNKNOWN_AS_ZERO = ("metres_per_ball", "grams_per_ball")
+
+
+def check_letter(letter: str, field: str) -> None:
+    """Refuse what is no yarn's letter; `field` is what the box is called in which it was typed."""
+    wanted = "Type one to three letters there, such as A"
+    if not letter:
+        raise PlanError(f'The yarn\'s letter is missing: "{field}" is empty. {wanted}.')
+    if not LETTER.fullmatch(letter):
+        raise PlanError(f'"{letter}" in "{field}" is not a yarn letter. {wanted}.')
 
 
 def yarn_of(project: Project, chosen: str, typed: Mapping[str, Any]) -> Yarn:
@@ -82,9 +94,19 @@ def yarn_of(project: Project, chosen: str, typed: Mapping[str, Any]) -> Yarn:
             values[name] = values[name] or None
     if WEIGHTS in values:
         values[WEIGHTS] = weights_in(values[WEIGHTS], f"Yarn {letter}: the weight of a part ball")
-    # A chart of one stitch says in words what is wrong with a letter that is none.
-    Chart.from_rows([[letter]], source="The letter:")
+    check_letter(letter, "its letter on the chart")
     return replace(project.all_yarns.get(letter, Yarn(letter)), **values)
+
+
+def yarn_typed(project: Project, typed: Mapping[str, str]) -> Yarn:
+    """One yarn more, of the letter, name and colour typed beside the chart.
+
+    A colour that is left empty is the one that its name ends with, or the usual grey.
+    """
+    words = {name: str(typed.get(name, "")).strip() for name in ("letter", "name", "colour")}
+    named = named_in(words["name"]) or NOT_SAID
+    colour = colour_typed(words["colour"]) if words["colour"] else named
+    return yarn_of(project, ANOTHER, words | {"colour": colour})
 
 
 class _YarnBoxes:
@@ -160,7 +182,7 @@ def yarns_form(desk: Desk) -> Form:
     """What is known of a yarn, to be changed; or one yarn more."""
     message, one_yarn = Pane(), _YarnBoxes()
     which = one_of("yarn", _choices(desk.project))
-    put_down_button = button("Put this yarn down")
+    put_down_button = button("Keep this yarn")
 
     def chosen() -> Yarn:
         return desk.project.all_yarns.get(which.value, Yarn(""))
@@ -182,8 +204,14 @@ def yarns_form(desk: Desk) -> Form:
         yarn = yarn_of(desk.project, which.value, typed)
         desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
         which.value = yarn.letter
-        message.value = notice(f"yarn {yarn.title} is put down in yarns.csv.")
+        message.value = notice(f"yarn {yarn.title} is kept, in yarns.csv.")
 
+    # The name of a new yarn may tell its colour, as long as nobody has said another one.
+    def suggest(change: Any) -> None:
+        if which.value == ANOTHER:
+            one_yarn.boxes["colour"].suggest(change.new, NOT_SAID)
+
+    one_yarn.boxes["name"].observe(suggest, names="value")
     which.observe(show, names="value")
     desk.on_change(follow)
     # What was typed for a yarn of another piece is not meant for this one.

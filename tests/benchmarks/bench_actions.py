@@ -286,7 +286,7 @@ def measure() -> list[Result]:
                 figures.append(min(each[part] for each in seconds))
                 results.append(_result(f"{what}, {size}", figures, floor, budget))
     packages_s = fresh("import ipykernel.kernelapp\n{}", PACKAGES)
-    for notebook in range(1, 6):
+    for notebook in range(1, 7):
         figure = first_cell(f"{notebook}-")
         results.append(
             Result(

@@ -297,20 +297,20 @@ def test_what_is_embroidered_is_bought_and_copied():
     table = copies_table([plan, plan]).set_index("piece").loc["lines"]
     # One strand of W, and beside its ends two of each of the eight lines.
     # W comes from its ball.
-    assert (table.strands, table.ends, table.pieces_to_wind, table.yarn_m) == (2, 36, 16, 37.0)
+    assert (table.strands, table.ends, table.lengths_to_wind, table.yarn_m) == (2, 36, 16, 37.0)
 
 
 def test_copies_add_up():
     plans = copies(demo(), 3, mirrored_count=1)
     table = copies_table(plans).set_index("piece")
     assert table.copies.tolist() == [2, 1, 3]
-    for name in ("strands", "ends", "pieces_to_wind", "copies"):
+    for name in ("strands", "ends", "lengths_to_wind", "copies"):
         assert table.loc["in all", name] == table[name][:-1].sum()
     assert table.strands["Harbour cushion"] == 66
     assert table.ends["Harbour cushion"] == 2 * len(demo().ends)
     winding = demo().winding_list
     assert (
-        table.pieces_to_wind["Harbour cushion"] == 2 * winding.pieces[winding.supply != BALL].sum()
+        table.lengths_to_wind["Harbour cushion"] == 2 * winding.pieces[winding.supply != BALL].sum()
     )
     lengths_m = (winding.length_m * winding.pieces).sum()
     assert table.yarn_m["Harbour cushion"] == pytest.approx(2 * lengths_m)

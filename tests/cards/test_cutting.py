@@ -1,10 +1,8 @@
 """What is cut off before its ball is in use, by eye."""
 
 from planner import Yarn
-from planner.cards import rows_to_cut_before
 from planner.knitting import ready_for_sitting
 from planner.piece import BALL, LOOSE, OwnChoice
-from planner.supplies import balls_of_yarns
 from tests.helpers.plans import plan_of
 
 # A works the whole of rows 1 and 2 and both sides of B from row 3 on: A1 goes on at the right, A2
@@ -14,8 +12,7 @@ FED = OwnChoice("supply", "A", 1, 1, "whole", BALL)
 
 
 def earlier(plan):
-    balls = balls_of_yarns(plan.pieces, plan.project.all_yarns)
-    return rows_to_cut_before(plan.pieces, plan.held, balls)
+    return {p.label: p.cut_before for p in plan.pieces if p.cut_before is not None}
 
 
 def held_as(plan):

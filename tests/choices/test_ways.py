@@ -67,7 +67,7 @@ def counted_up(plan, first, last):
         if piece.supply not in (BALL, TO_EMBROIDER) and first <= piece.row + 1 <= last
     ]
     return {
-        "pieces_to_wind": len(wound_here),
+        "lengths_to_wind": len(wound_here),
         "most_at_once": plan.rows.live[first - 1 : last].max(),
         "balls_on_table": max(balls),
         "refills": parts.refills.sum(),
@@ -203,13 +203,13 @@ def test_the_random_plans_try_everything():
 # By hand
 
 
-def test_pieces_to_wind_are_those_of_the_winding_list():
+def test_lengths_to_wind_are_those_of_the_winding_list():
     """One section, so the mix winds what the list winds: the ground comes from its ball, the V is
     one length from its middle."""
     plan = plan_of(V, limits=CarryLimits(across=1))
     assert plan.winding_list.supply.tolist() == [BALL, LOOSE]
     mix = plan.ways[plan.ways.way == MIX]
-    assert mix.pieces_to_wind.tolist() == [1]
+    assert mix.lengths_to_wind.tolist() == [1]
     assert (mix.most_at_once.tolist(), mix.balls_on_table.tolist()) == ([3], [1])
 
 
@@ -258,9 +258,9 @@ def test_a_yarn_measured_off_is_wound_where_it_hangs():
     assert plan.winding_list.labels.str.contains("from row 31").sum() == 2
     # C is another strand in the rows above; D, E and F begin with the second section.
     wound = plan.winding_list[plan.winding_list.supply != BALL]
-    assert mixes.pieces_to_wind.sum() == wound.pieces.sum()
+    assert mixes.lengths_to_wind.sum() == wound.pieces.sum()
     first = wound[wound.first_row <= 30]
-    assert mixes.pieces_to_wind.tolist() == [first.pieces.sum(), len(plan.pieces) - 2 - len(first)]
+    assert mixes.lengths_to_wind.tolist() == [first.pieces.sum(), len(plan.pieces) - 2 - len(first)]
 
 
 def test_few_and_wide_from_balls_or_wound():
@@ -269,11 +269,11 @@ def test_few_and_wide_from_balls_or_wound():
     plan = plan_of(stripes(20, 10, rows=20))
     mix, other = plan.ways.to_dict("records")
     assert (mix["rows"], mix["load"], mix["held"]) == ("1–20", "easy", "2 × from the ball")
-    assert (mix["pieces_to_wind"], mix["most_at_once"], mix["balls_on_table"]) == (0, 2, 2)
+    assert (mix["lengths_to_wind"], mix["most_at_once"], mix["balls_on_table"]) == (0, 2, 2)
     assert mix["for"] == "from the ball: no winding, nothing runs short"
     assert mix["against"] == ""
     assert (other["way"], other["held"]) == ("or fewer balls", "2 × butterfly")
-    assert (other["pieces_to_wind"], other["most_at_once"], other["balls_on_table"]) == (2, 2, 0)
+    assert (other["lengths_to_wind"], other["most_at_once"], other["balls_on_table"]) == (2, 2, 0)
     assert other["for"] == "what hangs is dropped through, a ball is not"
     assert other["against"] == "2 more to wind; 2 more hang"
 
@@ -292,7 +292,7 @@ def test_what_is_measured_off_stands_in_both_its_sections():
     # they are wound another way.
     other = plan.ways.iloc[-1]
     assert (other.way, other.held) == ("or butterflies on bobbins", "6 × bobbin")
-    assert (other.pieces_to_wind, other.balls_on_table) == (6, 0)
+    assert (other.lengths_to_wind, other.balls_on_table) == (6, 0)
 
 
 @pytest.mark.parametrize(

@@ -231,7 +231,7 @@ WRONG = [
     ),
     (
         {"yarns": "letter,name\n,Rust\n"},
-        ["yarns.csv", "without a letter", "Rust", "chart's letter"],
+        ["yarns.csv", "without a letter", "Rust", "line 2", "on the chart"],
     ),
     ({"yarns": "name,colour\nRust,red\n"}, ["yarns.csv", 'no column "letter"', "first line"]),
     ({"yarns": "A,Rust\nB,Sea\n"}, ["yarns.csv", 'no column "letter"', "first line"]),

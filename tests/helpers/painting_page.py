@@ -50,6 +50,7 @@ async ([source, asked]) => {
     },
     save_changes: () => { window.saved += 1; },
   };
+  window.told = (content) => (heard["msg:custom"] ?? []).forEach((act) => act(content));
   window.stop = () => heard.comm_live_update.forEach((act) => act());
   window.touched = () => Array.from(new Uint32Array(traits.touched.buffer));
   window.grid = () => Array.from(new Uint8Array(traits.grid.buffer));
@@ -91,6 +92,15 @@ AS_OPENED: dict[str, Any] = {
 }
 
 
+COLOUR_AT = """([across, down]) => {
+  const [canvas, cloth] = [".paper canvas", ".cloth"].map((each) => document.querySelector(each));
+  const [box, place] = [canvas, cloth].map((each) => each.getBoundingClientRect());
+  const sharp = canvas.width / box.width;
+  const x = (place.left - box.left + across * place.width) * sharp;
+  const y = (place.top - box.top + down * place.height) * sharp;
+  const bytes = canvas.getContext("2d").getImageData(x, y, 1, 1).data;
+  return "#" + [...bytes.slice(0, 3)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}"""
 HOME = "http://127.0.0.1:8899/"
 
 
@@ -125,6 +135,13 @@ class PaintingPage:
         box = self.cloth.bounding_box()
         across, down = (x + 0.5) / columns, (rows - y - 0.5) / rows
         return box["x"] + across * box["width"], box["y"] + down * box["height"]
+
+    def colour_at(self, x: int, y: int) -> str:
+        """What is drawn in a cell, #rrggbb, beside its middle, where a letter may stand."""
+        rows, columns = len(self.rows), len(self.rows[0])
+        across, up = (x + 0.25) / columns, (rows - y - 0.75) / rows
+        self.page.wait_for_timeout(60)  # it is drawn with the next frame
+        return self.page.evaluate(COLOUR_AT, [across, up])
 
     @property
     def text(self) -> str:

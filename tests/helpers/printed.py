@@ -40,17 +40,18 @@ def plain(text: str) -> str:
 
 
 def part(pages: list[str], title: str) -> str:
-    """The text of the pages from that which begins with a title to the next such."""
+    """The text from the line that is a title to the next such; the chart has one a page."""
     titles = (
         *("Chart", "Strand map", "Winding list", "Tags", "Row cards"),
         *("Shopping list", "Ends", "Measurements"),
     )
-    first = [page.lstrip().split("\n")[0].strip() for page in pages]
+    lines = [line for page in pages for line in page.split("\n")]
+    first = [line.strip() for line in lines]
     start = first.index(title)
     end = start + 1
-    while end < len(pages) and first[end] not in set(titles) - {title}:
+    while end < len(lines) and first[end] not in set(titles) - {title}:
         end += 1
-    return "\n".join(pages[start:end])
+    return "\n".join(lines[start:end])
 
 
 def picture(pdf: bytes, page: int, dpi: int, *, grey: bool = False) -> np.ndarray:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from planner.piece import WORKED, Entry
+from planner.piece import JOINED, LEFT, WORKED, Entry
 from planner.plan import Plan
 from planner.strands import note_row
 from tests.helpers.folders import write
@@ -27,6 +27,16 @@ def knitted(plan: Plan, done: int) -> tuple[Entry, ...]:
     return tuple(
         Entry(row, DAY, WORKED, row, runs=note_row(plan.traced, row)) for row in range(1, done + 1)
     )
+
+
+def worked(done: int, *notes: tuple) -> tuple[Entry, ...]:
+    """The log of so many rows worked, and then of these notes: (what, row, stitch, more)."""
+    log = list(log_of(*[(WORKED, row) for row in range(1, done + 1)]))
+    for what, row, stitch, *more in notes:
+        values = {"length_cm": 100.0 if what in (LEFT, JOINED) else None, "strand": "B1"}
+        values |= more[0] if more else {}
+        log.append(Entry(len(log) + 1, DAY, what, row, stitch=stitch, **values))
+    return tuple(log)
 
 
 def small_piece(folder: Path, rows: list[str] = SMALL) -> Path:

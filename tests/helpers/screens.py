@@ -2,6 +2,8 @@
 
 from importlib.resources import files
 
+from playwright.sync_api import TimeoutError
+
 AXE = (files("axe_core_python") / "axe.min.js").read_text(encoding="utf-8")
 GRAVE, WCAG = ("serious", "critical"), ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa")
 OUTPUTS = ".jp-Notebook .jp-OutputArea-output"
@@ -69,6 +71,15 @@ def shape_at(page, width, height):
     page.wait_for_timeout(400)
     page.evaluate("document.querySelector('.jp-WindowedPanel-outer').scrollTop = 0")
     return page.evaluate(MEASURED)
+
+
+def comes_into_view(page, name):
+    """Whether this stands whole on the first screen, as soon as its picture is there."""
+    try:
+        page.wait_for_function(IN_VIEW, arg=name, timeout=5_000)
+    except TimeoutError:
+        return False
+    return True
 
 
 def found_by_axe(page, *rules):

@@ -13,7 +13,10 @@ from typing import Any
 import planner.workbook.desk as desks
 from planner import Gauge, open_project
 from planner.folder import (
+    PieceSet,
+    SetPiece,
     change_piece,
+    change_set,
     go_back,
     keep,
     see,
@@ -28,15 +31,19 @@ from planner.report import main as report
 from planner.strands import note_row
 from planner.workbook import (
     Desk,
+    EndBoxes,
     Painting,
     apply_form,
     choice_form,
+    class_handout_form,
+    finishing_page_form,
     gauge_form,
     in_row_form,
     lengths_form,
     limits_form,
     load_form,
     measure_form,
+    mending_form,
     news_form,
     offers_form,
     open_desk,
@@ -132,6 +139,19 @@ def _starting(folder: Path) -> Action:
     return lambda: start_piece(folder, "Hill scarf", chart, {"A": Yarn("A", "Rust")})
 
 
+def _a_set(folder: Path) -> Action:
+    """A piece more in the set.toml beside two pieces; a version is due."""
+    for name in ("back", "sleeve"):
+        (folder / name).mkdir()
+        (folder / name / "chart.csv").write_text("A,B\n")
+    change_set(folder, lambda held: PieceSet("Hill", (SetPiece("back"),)), now=long_ago)
+
+    def more(held: PieceSet | None) -> PieceSet:
+        return PieceSet("Hill", (*(held.pieces if held else ()), SetPiece("sleeve", 2, 1)))
+
+    return lambda: change_set(folder, more)
+
+
 def _reporting(folder: Path) -> Action:
     def action() -> None:
         with redirect_stdout(StringIO()):
@@ -148,6 +168,14 @@ def _printing(folder: Path) -> Action:
     return action
 
 
+def _publishing(folder: Path) -> Action:
+    def action() -> None:
+        with redirect_stdout(StringIO()):
+            report(["--pattern", "a4", str(folder)])
+
+    return action
+
+
 SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "settings": _change(lambda held: replace(held, gauge=Gauge(21, 28))),
     "yarns": _change(lambda held: replace(held, yarns={**held.yarns, "B": Yarn("B", "Moss")})),
@@ -159,8 +187,10 @@ SCRIPTS: dict[str, Callable[[Path], Action]] = {
     "going back": _going_back,
     "setting a file aside": _setting_aside,
     "a new piece": _starting,
+    "a set": _a_set,
     "the report": _reporting,
     "the sheet": _printing,
+    "the pattern": _publishing,
 }
 
 
@@ -203,9 +233,18 @@ def _back_to_the_start(form: Any) -> None:
     press(form, "Mark it so")
 
 
+def _tick(form: EndBoxes) -> None:
+    form.boxes.children[0].value = True
+
+
 def _note_and_take_out(form: Any) -> None:
     press(form, "Note it")
     press(form, "Take this note out")
+
+
+def _write_own_note(form: Any) -> None:
+    box(form, "your note").value = "here the buttonhole begins"
+    press(form, "Keep the note")
 
 
 def _load(form: Any) -> None:
@@ -222,9 +261,16 @@ def _wider(form: Any) -> None:
     slider.value = slider.max
 
 
+def _rip_back(form: Any) -> None:
+    box(form, "what is wrong").value = "twisted"
+    press(form, "Mark this stitch")
+    press(form, "Rip back to the cast-on")
+    press(form, "Yes, take them back")
+
+
 def _put_yarn(form: Any) -> None:
     by_label(form)["name"].value = "Moss"
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
 
 
 def _place(form: Any) -> None:
@@ -275,8 +321,13 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "a row worked": _form(row_form, _pressed("Row worked")),
     "a row taken back": _form(row_form, _pressed("Take the last row back")),
     "several rows back": _form(several_rows_form, _back_to_the_start),
+    "ripped back": _form(mending_form, _rip_back),
     "a stop in the row": _form(in_row_form, _pressed("Note it")),
+    "a note of one's own": _form(in_row_form, _write_own_note),
     "a note taken out": _form(in_row_form, _note_and_take_out),
+    "an end sewn in": _form(EndBoxes, _tick),
+    "the ends of an area": _form(EndBoxes, _pressed("All of this area are sewn in")),
+    "the finishing page": _form(finishing_page_form, _pressed("Make the finishing page")),
     "measuring": _form(measure_form, _measure),
     "what was measured": _form(apply_form, _pressed("Plan with what was measured")),
     "a stroke": _form(Painting, _paint),
@@ -284,6 +335,8 @@ FORMS: dict[str, Callable[[Path], Action]] = {
     "set into a piece": _form(place_form, _place),
     "written out": _form(out_form, _pressed("Table")),
     "the plan's tables": _form(out_form, _pressed("One by one")),
+    "the handout": _form(class_handout_form, _pressed("Make the handout")),
+    "a practice piece": _form(class_handout_form, _pressed("Begin this practice piece")),
     "back to a version": _form(versions_form, _pressed("Go back to this version")),
     "a damaged file": _mending(lambda folder: (folder / "choices.csv").write_text("what,is\n,\n")),
     "a chart otherwise knitted": _mending(_contradict),

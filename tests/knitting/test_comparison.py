@@ -264,7 +264,7 @@ def test_the_plan_says_where_its_multipliers_come_from():
     assert {y: str(m) for y, m in plan.multipliers.items()} != dict.fromkeys(
         plan.multipliers, "3.70, between 3.0 and 4.4"
     )
-    assert "from your measurements" in plan.how_sure()
+    assert "times the knitted width (measured)" in plan.how_sure()
     assert "once in 20" in plan.how_sure()
     assert all(m.basis.startswith("from ") for m in plan.multipliers.values())
     assert {str(m) for m in demo("estimate").multipliers.values()} == {"3.70, between 3.0 and 4.4"}

@@ -26,21 +26,11 @@ from planner.piece import (
     Habits,
 )
 from tests.helpers.plans import PLAIN, plan_of, stripes
-from tests.helpers.progress import DAY, knitted, log_of
+from tests.helpers.progress import DAY, knitted, worked
 
 # A1 is begun from its middle: A1a works the left side of the patch and A1b the right one.
 PATCH = ["AAAAAAAA", "AABBBAAA", "AABBBAAA", "AABBBAAA", "AAAAAAAA"]
 ROUNDS = Construction(worked="rounds")
-
-
-def worked(done, *notes):
-    """The log of so many rows worked, and then of these notes: (what, row, stitch, more)."""
-    log = list(log_of(*[(WORKED, row) for row in range(1, done + 1)]))
-    for what, row, stitch, *more in notes:
-        values = {"length_cm": 100.0 if what in (LEFT, JOINED) else None, "strand": "B1"}
-        values |= more[0] if more else {}
-        log.append(Entry(len(log) + 1, DAY, what, row, stitch=stitch, **values))
-    return tuple(log)
 
 
 # Rows worked and taken back
@@ -158,7 +148,7 @@ def test_joins_and_exchanges_that_were_noted_come_undone_with_their_rows():
     swap = {"strand": "A1", "part": "first half", "other": "A1b"}
     notes = ((JOINED, 2, 4), (EXCHANGED, 3, 0, swap), (JOINED, 4, 2))
     plan, log = plan_of(PATCH), worked(3, *notes)
-    joined = "a new piece was joined to B1; open the join"
+    joined = "a new length was joined to B1; open the join"
     swapped = "row 3: A1a and A1b were exchanged; change them back"
     assert what_comes_undone(plan, log, 3) == [f"row 4: {joined}"]  # in the row on the needles
     assert what_comes_undone(plan, log, 2) == [f"row 4: {joined}", swapped]
@@ -173,8 +163,8 @@ def refilled(rows=22, log=(), **asked):
 
 
 def test_a_join_that_was_planned_comes_undone_unless_one_was_noted_in_its_place():
-    planned = "A1 was to be joined to its next piece; open the join"
-    noted = "a new piece was joined to A1; open the join"
+    planned = "A1 was to be joined to its next length; open the join"
+    noted = "a new length was joined to A1; open the join"
     log = knitted(refilled(), 6)
     assert f"row 5: {planned}" in what_comes_undone(refilled(log=log), log, 3)
     log = (*log, Entry(7, DAY, JOINED, 4, strand="A1", length_cm=300.0, stitch=30))

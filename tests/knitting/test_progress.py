@@ -89,7 +89,7 @@ def test_what_is_bound_off_is_still_to_come_when_all_rows_are_worked():
 
 @pytest.mark.parametrize(
     ("left_cm", "what_to_do"),
-    [(50.0, ""), (30.0, "now: join a new piece of 0.40 m at a border, two ends")],
+    [(50.0, ""), (30.0, "now: join a new length of 0.40 m at a border, two ends")],
 )
 def test_what_is_left_for_binding_off_is_measured(left_cm, what_to_do):
     """By hand: 50 cm are needed; of 30, 20 are missing, and two tails."""
@@ -118,7 +118,7 @@ def test_measured_left():
     assert (line.left_measured_m, line.left_planned_m, line.still_needed_m) == (1.00, 1.00, 1.30)
     assert (line.out_in_row_earliest, line.out_in_row_likely, line.out_in_row_latest) == (4, 4, 4)
     assert line.chance_it_lasts_percent == 0
-    assert line.what_to_do == "now: join a new piece of 0.50 m at a border, two ends"
+    assert line.what_to_do == "now: join a new length of 0.50 m at a border, two ends"
 
 
 def test_measured_left_a_row_ago():
@@ -149,7 +149,7 @@ def test_a_measurement_of_a_row_taken_back_does_not_count():
 
 
 def test_joined():
-    """By hand: a new piece of 300 cm after row 2 lasts to the end whatever was left of the old
+    """By hand: a new length of 300 cm after row 2 lasts to the end whatever was left of the old
     one."""
     short = (WORKED, 1), (LEFT, 1, "A1", 60.0), (WORKED, 2)
     assert table_after(*short).what_to_do[0].startswith("now: ")
@@ -167,7 +167,7 @@ def test_what_ran_short_is_told_until_a_new_piece_is_joined():
     [line] = after_notes(1, short).itertuples()
     assert (line.left_planned_m, line.left_measured_m) == (0, 0)
     assert line.out_in_row_likely == 2
-    assert line.what_to_do == "now: join a new piece of 1.50 m at a border, two ends"
+    assert line.what_to_do == "now: join a new length of 1.50 m at a border, two ends"
     joined = replace(short, number=10, what=JOINED, length_cm=300.0)
     [line] = after_notes(3, short, joined).itertuples()
     assert (line.left_planned_m, line.what_to_do) == (2.2, "")
@@ -177,7 +177,7 @@ def test_what_ran_short_is_told_until_a_new_piece_is_joined():
 def test_a_ball_that_ran_short_has_no_more():
     short = Entry(9, DAY, SHORT, 2, strand="A1", stitch=7)
     [line] = after_notes(1, short, may_be_cut=False).itertuples()
-    assert line.what_to_do.startswith("now: join a new piece")
+    assert line.what_to_do.startswith("now: join a new length")
 
 
 def test_one_that_begins_in_the_row_on_the_needles_is_told_once_it_ran_short():
@@ -263,10 +263,10 @@ def test_three_rows_warning():
 def test_what_to_do_by_yarn_and_supply():
     assert (
         table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), feltable=True).what_to_do[0]
-        == "now: splice on a new piece of 0.90 m, it felts"
+        == "now: splice on a new length of 0.90 m, it felts"
     )
     superwash = table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), feltable=True, superwash=True)
-    assert superwash.what_to_do[0] == "now: join a new piece of 0.90 m at a border, two ends"
+    assert superwash.what_to_do[0] == "now: join a new length of 0.90 m at a border, two ends"
     uncut = table_after((WORKED, 1), (LEFT, 1, "A1", 60.0), may_be_cut=False)
     assert uncut.what_to_do[0] == "now: take more from the ball"
 
@@ -275,7 +275,7 @@ def test_what_to_do_before_and_after_it_is_measured_off():
     """Rows 1 to 6 from the ball, 7 to 14 in the train: until row 6 is done there is more on the
     ball, then there is not."""
     habits = Habits(elsewhere="7-14 train")
-    for done, words in ((5, "take more from the ball"), (6, "join a new piece")):
+    for done, words in ((5, "take more from the ball"), (6, "join a new length")):
         lines = [(WORKED, row) for row in range(1, done + 1)]
         left = (LEFT, done, "A1", 60.0)
         table = table_after(*lines, left, rows=("A" * 20,) * 14, habits=habits)

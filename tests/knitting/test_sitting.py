@@ -3,10 +3,11 @@
 import pytest
 
 from planner import Construction, Yarn
-from planner.knitting import end_of_sitting, good_rows_to_stop, ready_for_sitting
+from planner.knitting import end_of_sitting, good_rows_to_stop, ready_for_sitting, sitting_now
 from planner.knitting.sitting import Wanted
-from planner.piece import Habits, OwnChoice
+from planner.piece import STOPPED, Habits, OwnChoice
 from tests.helpers.plans import plan_of, stripes
+from tests.helpers.progress import worked
 from tests.helpers.rows import every_random_case, random_case
 
 
@@ -61,6 +62,31 @@ def test_where_a_sitting_ends(done, stops, until):
     assert end_of_sitting(plan_of(["A" * 12] * 40), done, stops) == until
 
 
+def test_the_end_of_a_sitting_stays_while_rows_are_marked():
+    """By hand, stops after every second row: sittings of twelve rows, and a shorter one where the
+    knitter noted that she stopped."""
+    plan, stops = plan_of(["A" * 12] * 40), range(2, 41, 2)
+    sittings = [sitting_now(plan, worked(done), stops) for done in range(41)]
+    assert sittings[:12] == [(0, 12)] * 12
+    assert sittings[12:24] == [(12, 24)] * 12
+    assert sittings[36:40] == [(36, 40)] * 4
+    stopped = [sitting_now(plan, worked(done, (STOPPED, 6, 0)), stops) for done in range(6, 20)]
+    assert stopped == [(6, 18)] * 12 + [(18, 30)] * 2
+    in_mid_row = sitting_now(plan, worked(6, (STOPPED, 7, 3)), stops)
+    assert in_mid_row == (6, 18)
+
+
+@every_random_case
+def test_every_sitting_is_over_where_it_was_to_end(number):
+    _, plan = random_case(number)
+    stops = stops_of(plan)
+    ends = {sitting_now(plan, worked(done), stops).until for done in range(len(plan.loads))}
+    for done in range(len(plan.loads)):
+        begun, until = sitting_now(plan, worked(done), stops)
+        assert begun <= done < until
+        assert begun in ends | {0}
+
+
 def test_what_is_wound_and_laid_out_for_a_sitting():
     """By hand: B is 12 stitches of 2 cm and two tails of 15 cm, 54 cm: 55 are measured off. It is
     wanted in row 4."""
@@ -69,18 +95,18 @@ def test_what_is_wound_and_laid_out_for_a_sitting():
     own = (OwnChoice("supply", "A", 1, 1, "whole", "from the ball"),)
     plan = plan_of(rows, yarns, choices=own)
     first = ready_for_sitting(plan, 0, 3)
-    assert [(each.before_row, each.what, each.yarn, each.length) for each in first] == [
-        (1, "A1", "A", "")  # a ball is not measured off
+    assert [(each.before, each.what, each.yarn, each.length) for each in first] == [
+        ("1", "A1", "A", "")  # a ball is not measured off
     ]
     then = ready_for_sitting(plan, 3, 10)
-    assert then == [Wanted(4, "B1", "B", "loose strand", "0.55 m")]
+    assert then == [Wanted("4", "B1", "B", "loose strand", "0.55 m")]
     assert ready_for_sitting(plan, 4, 10) == []
 
 
 def test_what_is_measured_off_and_joined_in_a_sitting_is_said():
     off_its_ball = plan_of(["A" * 20] * 14, habits=Habits(elsewhere="7-14 train"))
     (wanted,) = ready_for_sitting(off_its_ball, 1, 14)
-    assert (wanted.before_row, wanted.what) == (7, "A1 from row 7")
+    assert (wanted.before, wanted.what) == ("7", "A1 from row 7")
     assert wanted.held.endswith(", off its ball then")
     bobbins = Habits(bobbin_up_to_cm=400, butterfly_up_to_cm=300, place="train")
     refilled = plan_of(stripes(40, 40, rows=22), habits=bobbins)

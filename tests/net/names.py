@@ -62,7 +62,7 @@ WHERE = {
     "rows_for": "planner.choices",
     "trace_strands": "planner.strands",
     # supplies and rows
-    "HOW_TO": "planner.supplies",
+    "HOW_TO": "planner.cards",
     "SUPPLIES": "planner.piece",
     "advise": "planner.twists",
     "how_to_cross": "planner.cards",

@@ -203,7 +203,7 @@ def test_look_alikes_are_told():
     project = named_piece(("a", "b"))
     alike = {"A": Yarn("A", colour="#203050"), "B": Yarn("B", colour="#253355")}
     page = Page(cards_page(make_plan(replace(project, yarns=alike))))
-    assert "Yarns A and B: they look alike to any eye" in page.text
+    assert "Yarns A and B: they are hard to tell apart to any eye" in page.text
     unlike = alike | {"B": Yarn("B", colour="#ffffff")}
     assert "alike" not in Page(cards_page(make_plan(replace(project, yarns=unlike)))).text
 

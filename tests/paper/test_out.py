@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, make_plan
-from planner.__main__ import make_sheet as sheet_command
-from planner.paper import CARDS, SHEET, cards_page, sheet_pdf
+from planner.__main__ import make_pattern, make_sheet
+from planner.paper import CARDS, PATTERN_TEXT, SHEET, cards_page, pattern_files, sheet_pdf
 from planner.report import main
 from planner.workbook import open_desk, sheet_form
 from tests.helpers import printed
@@ -26,17 +26,25 @@ def test_the_command_writes_the_sheet_into_the_folder(demo_copy, capsys):
     assert f"{demo_copy / CARDS}; they need no network." in said
 
 
+def test_the_command_writes_the_pattern_into_the_folder(demo_copy, capsys):
+    assert main(["--pattern", "letter", str(demo_copy)]) == 0
+    files = pattern_files(demo(), "letter")
+    assert {name: (demo_copy / name).read_bytes() for name in files} == files
+    assert f"as plain text {demo_copy / PATTERN_TEXT}" in capsys.readouterr().out
+
+
 def test_a_folder_that_cannot_be_read_is_said_in_words(tmp_path, capsys):
     assert main(["--sheet", "a4", str(tmp_path / "nowhere")]) == 1
     assert "Please look at this" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("words", [[], ["data/harbour-cushion", "--paper", "a5"]])
-def test_what_the_command_cannot_understand(words, capsys):
+@pytest.mark.parametrize(("command", "name"), [(make_sheet, "sheet"), (make_pattern, "pattern")])
+def test_what_the_command_cannot_understand(command, name, words, capsys):
     with pytest.raises(SystemExit) as stopped:
-        sheet_command(*words)
+        command(*words)
     assert stopped.value.code == 2
-    assert "python3 -m planner sheet" in capsys.readouterr().err
+    assert f"python3 -m planner {name}" in capsys.readouterr().err
 
 
 def test_the_button_writes_the_sheet_and_offers_it_to_download(demo_copy):

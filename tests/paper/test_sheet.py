@@ -152,6 +152,8 @@ def test_everything_has_a_box_before_the_row_that_needs_it(pages):
 def test_the_winding_list_adds_up_to_the_plan(pages):
     plan = demo()
     winding = printed.part(pages, "Winding list").split("Where\n", 1)[1]
+    # What is fed from the ball stands under a title of its own.
+    assert "Fed from the ball, nothing to wind" in winding
     # The first length after its boxes is that of a line; "begun 0.30 m" comes before some.
     lines = re.split(r"\n(?=☐)", re.sub(r"begun \d+\.\d\d m", "", winding))
     labels, total_cm = [], 0
@@ -161,6 +163,17 @@ def test_the_winding_list_adds_up_to_the_plan(pages):
         total_cm += len(boxes) * 100 * float(LENGTH.search(line)[1])
     assert Counter(labels) == Counter(piece.label for piece in plan.pieces)
     assert total_cm == pytest.approx(plan.yarn_cm)
+
+
+def test_the_strand_map_is_numbered_as_the_chart(pages):
+    """Row 1 and every fifth, stitch 1 and every fifth, beside the labels with their stitches."""
+    strand_map = printed.part(pages, "Strand map").split()
+    plan = demo()
+    for most in (plan.traced.runs.rows, plan.traced.runs.columns):
+        numbers = {"1", *map(str, range(5, most + 1, 5))}
+        assert numbers <= set(strand_map)
+    for each in ("1334", "N1"):
+        assert each in strand_map
 
 
 def test_each_wound_piece_has_a_tag(pages):

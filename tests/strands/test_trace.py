@@ -365,12 +365,11 @@ def test_carried_by_strand_and_kind():
     b = strands.labels.index("B1")
     links = strands.links
     own = strands.of_run[links.a] == b
+    assert links.kind[own].tolist() == [ACROSS, UP]
     assert strands.carried[own].tolist() == [2, 2.75]
-    assert strands.carried_per_strand()[b] == 4.75
-    assert strands.carried_per_strand(ACROSS)[b] == 2
-    assert strands.carried_per_strand(UP)[b] == 2.75
-    assert strands.carried_per_strand(ON)[b] == 0
-    assert strands.carried_per_strand().sum() == strands.carried_stitches
+    by_strand = strands.table().carried_stitches
+    assert by_strand[b] == 4.75
+    assert by_strand.sum() == strands.carried_stitches
 
 
 def test_carries_in_the_table_have_four_decimals():

@@ -203,6 +203,8 @@ def test_in_the_order_of_first_need(number):
         # before.
         if "from row" in line.labels:
             stitch = -10_000
+        elif line.place.startswith("cut off before"):
+            stitch = -9_000
         elif stitch is None:
             stitch = 10_000
         elif works[line.first_row] == "left to right":
@@ -213,6 +215,10 @@ def test_in_the_order_of_first_need(number):
     for label, line in listed(plan):
         if label in first.index and label == line.labels.split(", ")[0]:
             begins = first.loc[label]
+            if line.place.startswith("cut off before"):
+                assert line.first_row < begins.first_row
+                assert f"begins in row {begins.first_row}" in line.place.replace("round", "row")
+                continue
             assert (line.first_row, line.first_side) == (begins.first_row, begins.first_side)
             assert line.place == place_on_card(plan, label, line.first_row)
 
@@ -224,8 +230,11 @@ def test_alike_pieces_stand_on_one_line(number):
     begun = r"(, begun [\d.]+ \w+(?: \d+ in)? from one end(?:, each half wound from its end)?)"
     middle = table.line.str.extract(begun)[0].fillna("")
     table = table.assign(middle=middle, later=table.labels.str.contains("from row"))
+    # What is cut off before its ball is in use goes by the row of that.
+    early = table.place.str.startswith("cut off before")
+    table = table.assign(early=table.first_row.where(early, 0))
     wound = table[(table.supply != BALL) & ~table.later]
-    assert not wound.duplicated(["yarn", "supply", f"length_{unit}", "middle"]).any()
+    assert not wound.duplicated(["yarn", "supply", f"length_{unit}", "middle", "early"]).any()
     # What is measured off in mid-strand is not wound beforehand: each has a line of its own.
     for line in table[table.later].itertuples():
         measured = show(getattr(line, f"length_{unit}") * float(CM_PER[unit]), units)

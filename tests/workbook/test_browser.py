@@ -175,7 +175,7 @@ def test_rows_and_notes_are_kept_on_every_screen(lab, page):
         hide_files(page)
         mark_up_to(page, 10 + 7 * number)
         mark_up_to(page, 7 + 7 * number)
-        unfold(page, "In the row:")
+        unfold(page, "Notes, and what")
         page.get_by_label("what happens", exact=True).select_option(label="it ran short")
         page.get_by_label("where", exact=True).select_option(index=1)
         fill(page, "after so many of its stitches", "5")

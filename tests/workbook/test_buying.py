@@ -43,7 +43,7 @@ def test_buying_by_function(desk):
 
 def test_bobbins_by_function(desk):
     few = bobbins_html(desk.plan, owned=0, butterflies=False)
-    assert few.startswith("3 bobbins in use.")
+    assert few.startswith("<p>3 bobbins in use.</p>")
     with pytest.raises(PlanError, match="3 hang at once"):
         bobbins_html(desk.plan, owned=2, butterflies=False)
 

@@ -2,6 +2,7 @@
 
 from io import BytesIO
 
+import ipywidgets as widgets
 import pytest
 from openpyxl import load_workbook
 from PIL import Image
@@ -36,7 +37,7 @@ from planner.workbook.chart_and_gauge import (
 from planner.workbook.written_out import CHART_FILES, PLAN_FILES, chart_file, plan_files
 from planner.workbook.yarns import yarn_of, yarns_title
 from tests.helpers.folders import contents
-from tests.helpers.forms import box, by_label, choose_file, press, said, small
+from tests.helpers.forms import box, boxes, by_label, choose_file, press, said, small
 
 # ---- the quick sum, the height, the construction
 
@@ -170,14 +171,14 @@ def test_a_yarn_is_changed_and_another_added(desk, demo_copy):
     box["yarn"].value = "N"
     assert box["name"].value == desk.project.yarns["N"].name
     box["metres in a ball (0: not known)"].value = 123.5
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     box["yarn"].value = "another yarn"
     box["its letter on the chart"].value, box["name"].value, box["colour"].value = (
         "Q",
         "Quince, =1+1",
         "#ddcc22",
     )
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     yarns = read_yarns(demo_copy / "yarns.csv")
     assert yarns["N"].metres_per_ball == 123.5
     assert (yarns["Q"].name, yarns["Q"].colour, yarns["Q"].metres_per_ball) == (
@@ -200,23 +201,23 @@ def test_how_a_yarn_behaves_and_its_part_balls(desk, demo_copy):
     assert box["its surface"].value == "smooth"
     box["superwash: it does not felt"].value = True
     box["its surface"].value = "hairy"
-    box["balls begun, weighed (g): 34; 12"].value = "34; 12.5"
-    press(form, "Put this yarn down")
+    box["balls begun, each weighed (g)"].value = "34; 12.5"
+    press(form, "Keep this yarn")
     yarn = read_yarns(demo_copy / "yarns.csv")["N"]
     assert (yarn.superwash, yarn.surface, yarn.part_balls_g) == (True, "hairy", (34, 12.5))
     # The form shows what is kept, and what another yarn has not.
     box["yarn"].value = "K"
-    weights = box["balls begun, weighed (g): 34; 12"]
+    weights = box["balls begun, each weighed (g)"]
     assert (weights.value, box["its surface"].value) == ("", "smooth")
     box["yarn"].value = "N"
     assert (weights.value, box["its surface"].value) == ("34; 12.5", "hairy")
     # What is no weight is refused in words, and nothing is put down.
     weights.value = "half a ball"
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     assert "the weight of a part ball" in said(form)
     assert desk.project.yarns["N"].part_balls_g == (34, 12.5)
     weights.value = ""
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     assert desk.project.yarns["N"].part_balls_g == ()
 
 
@@ -227,12 +228,37 @@ def test_a_yarn_that_cannot_be(desk):
     for letter, name, words in (
         ("N", "", "There is a yarn N already"),
         ("N1", "", "not a yarn letter"),
+        ("", "Oat", 'The yarn\'s letter is missing: "its letter on the chart" is empty'),
         ("Q", "=HYPERLINK(1)", "a spreadsheet would take for a formula"),
     ):
         box["its letter on the chart"].value, box["name"].value = letter, name
-        press(form, "Put this yarn down")
+        press(form, "Keep this yarn")
         assert words in said(form)
     assert contents(desk.project.folder) == before
+
+
+def test_the_name_of_a_new_yarn_suggests_its_colour(desk):
+    form = yarns_form(desk)
+    box = by_label(form)
+    box["name"].value = "Cherry red"  # of a yarn that is known it changes nothing
+    assert box["colour"].value == desk.project.yarns[box["yarn"].value].colour
+    box["yarn"].value = "another yarn"
+    box["name"].value, box["its letter on the chart"].value = "Sea green", "Q"
+    assert (box["colour"].value, box["colour"].said != "") == ("#2e8b57", True)
+    press(form, "Keep this yarn")
+    assert desk.project.yarns["Q"].colour == "#2e8b57"
+
+
+def test_the_gauge_has_one_box_for_its_unit(desk):
+    """The height is in the units of the piece, as all that is made."""
+    form = gauge_and_height_form(desk)
+    units = [each for each in boxes(form, widgets.Dropdown) if "cm" in each.options]
+    assert [unit.description for unit in units] == ["lengths measured in"]
+    height = by_label(form)["wanted height (cm)"]
+    height.value = 50.8
+    desk.change(units="in")
+    assert by_label(form)["wanted height (in)"].value == 20
+    assert "20 in takes" in said(form)
 
 
 # ---- into a piece, and out

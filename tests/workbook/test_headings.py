@@ -1,12 +1,21 @@
 """The headings of notebook 3's folds, which say how things stand."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
+from planner.paper.first_page import glance
+from planner.paper.lists import Pieces
+from planner.paper.signs import Signs
 from planner.piece import Construction, Habits, MultiplierChoice
-from planner.workbook import headings
+from planner.units import between
+from planner.workbook import Desk, choice_headings, hand_form, headings
+from planner.workbook.beside_the_card import lasting, lasts_html
+from planner.workbook.buying import buying_html
+from planner.workbook.results import result_html
+from planner.workbook.what_follows import how_bought
 from planner.workbook.yarn_plan import supply_choice
 from tests.conftest import DEMO
 from tests.helpers.forms import small
@@ -27,12 +36,13 @@ def test_the_headings_of_the_demo(demo):
     assert said == [
         "Carrying: sideways 2.5 cm, up 2 rows; N across 1 stitch",
         "How the yarns are held: at a table, up to 4 balls beside the work",
-        "How much yarn: 3.7 × the knitted width (an estimate), tails 15 cm, "
+        "How much yarn: between 3.0 and 4.4 times the knitted width (an estimate), tails 15 cm, "
         "1 strand in 20 may fall short",
-        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin",
+        "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin, 4.8 m "
+        "of carries, edges and rounding up; 169 m in the piece",
         "How full the rows are: at most 9 hang at once, 33 rows busy",
         "Ends: 66 in 23 colour areas",
-        "Shopping list: buy 1 ball (N Midnight); 2 things to mind first",
+        "Shopping list: 1 ball of N Midnight; 2 things to mind first",
         "How to wind: 22 loose strands, 3 butterflies, 4 bobbins, 6 from the ball",
     ]
     assert (demo.rows.load == "busy").sum() == 33
@@ -96,16 +106,18 @@ def test_own_choices_are_counted():
     [
         (
             MultiplierChoice("rule of three"),
-            "3.0 × the knitted width (the rule of three), tails 15 cm",
+            "3.00 times the knitted width (the plain rule of three, without a margin), tails 15 cm",
         ),
         (
             MultiplierChoice("own", 3.4),
-            "3.4 × the knitted width (your own figure), tails 15 cm, 1 strand in 20 may fall short",
+            "3.40 times the knitted width (your own figure), tails 15 cm, "
+            "1 strand in 20 may fall short",
         ),
         # Nothing has been measured so far.
         (
             MultiplierChoice("measured"),
-            "3.7 × the knitted width (an estimate), tails 15 cm, 1 strand in 20 may fall short",
+            "between 3.0 and 4.4 times the knitted width (an estimate), tails 15 cm, "
+            "1 strand in 20 may fall short",
         ),
     ],
 )
@@ -113,11 +125,24 @@ def test_how_much_yarn(choice, words):
     assert headings.how_much_yarn(small(multiplier=choice).plan) == f"How much yarn: {words}"
 
 
-def test_measured_multipliers_are_told_from_the_least_to_the_most(demo):
-    plan = make_plan(replace(demo.project, multiplier=MultiplierChoice("measured")))
-    values = sorted(each.value for each in plan.multipliers.values())
-    assert "(measured)" in headings.how_much_yarn(plan)
-    assert f"{values[0]:.1f}" in headings.how_much_yarn(plan)
+def test_what_is_known_is_told_by_yarn_in_the_same_words_everywhere(demo):
+    """One yarn measured: its range is its own, and the others have theirs, which is wider."""
+    once = tuple(line for line in demo.project.measurements if line.number == 2)
+    project = replace(demo.project, measurements=once, multiplier=MultiplierChoice("measured"))
+    plan = make_plan(project)
+    assert once[0].yarn == "W"
+    own, rest = plan.multipliers["W"], plan.multipliers["N"]
+    assert rest.spread > 1.2 * own.spread
+    ranges = [between(each.value, each.spread) for each in (own, rest)]
+    words = (
+        f"W {ranges[0]} times the knitted width (measured); "
+        f"K, N, R, T, Y {ranges[1]} times (an estimate)"
+    )
+    assert headings.how_much_yarn(plan).startswith(f"How much yarn: {words}, tails")
+    assert plan.how_sure().startswith(f"Yarn a row takes: {words}. Wound")
+    assert plan.how_sure() in plan.summary()
+    desk = Desk(project, plan=plan)
+    assert f"Yarn a row takes: {words}." in hand_form(desk).words()
 
 
 def test_rounds_are_called_so():
@@ -129,8 +154,39 @@ def test_rounds_are_called_so():
 
 def test_shopping_says_what_it_does_not_know():
     """Yarns without a band: their balls cannot be counted."""
-    assert headings.shopping(small().plan) == (
-        "Shopping list: nothing to buy; no metres are known of A, B"
-    )
+    ask = "not known (say in notebook 1 what a ball holds, and how many are in hand)"
+    assert headings.shopping(small().plan) == f"Shopping list: A, B: {ask}"
     bands = {letter: Yarn(letter, metres_per_ball=100, balls_in_hand=1) for letter in "AB"}
-    assert headings.shopping(small(yarns=bands).plan) == "Shopping list: nothing to buy"
+    in_hand = small(yarns=bands).plan
+    assert headings.shopping(in_hand) == "Shopping list: nothing, all is in hand"
+    to_buy = small(yarns={"A": Yarn("A", metres_per_ball=100)}).plan
+    assert headings.shopping(to_buy) == f"Shopping list: 1 ball of A; B: {ask}"
+
+
+# Words that say that there is enough.
+ENOUGH = re.compile(r"nothing to buy|all is in hand|can be told, yes|only just")
+
+
+@pytest.mark.parametrize("known", ["", "A"])
+def test_nowhere_is_anything_said_to_suffice_of_which_nothing_is_known(known):
+    """Every place that tells what is to buy, or whether it lasts, names the yarns instead."""
+    bands = {letter: Yarn(letter, metres_per_ball=100, balls_in_hand=1) for letter in known}
+    plan = small(yarns=bands).plan
+    unknown = [letter for letter in "AB" if letter not in known]
+    told = {
+        "headline": result_html(plan),
+        "shopping heading": headings.shopping(plan),
+        "shopping": how_bought(plan),
+        "buying heading": choice_headings.to_buy(plan),
+        "buying": buying_html(plan, pieces=1, mirrored=0, lots="none"),
+        "lasting": lasting(plan),
+        "lasting in full": lasts_html(plan, ()),
+        "sheet": " ".join(glance(Pieces(plan, Signs(plan.project)))["notes"]),
+    }
+    for place, words in told.items():
+        assert "not known" in words, place
+        for letter in unknown:
+            assert re.search(rf"\b{letter}\b", words), place
+        assert not ENOUGH.search(words), place
+    chances = re.findall(r"<td[^>]*>(\d+|not known)</td></tr>", told["lasting in full"])
+    assert chances.count("not known") == len(unknown)

@@ -66,6 +66,47 @@ def test_a_box_for_a_colour_takes_nothing_else():
     assert box.value == "#000080"
 
 
+# Names and codes of CSS Color 4, table of named colours (from memory).
+@pytest.mark.parametrize(
+    ("typed", "colour"),
+    [
+        ("crimson", "#dc143c"),
+        ("Sea green", "#2e8b57"),
+        (" light sea green ", "#20b2aa"),
+        ("#1F3A5F", "#1f3a5f"),
+        ("1f3a5f", "#1f3a5f"),
+        ("rgb(255 0 0)", "#ff0000"),
+    ],
+)
+def test_a_colour_is_typed_by_its_code_or_its_name(typed, colour):
+    box = ColourBox(said="as before")
+    box.put(typed)
+    assert (box.value, box.said) == (colour, "")
+
+
+@pytest.mark.parametrize("typed", ["cherry red", "", "#12", "reddish", "x" * 500])
+def test_what_is_no_colour_is_said_and_changes_nothing(typed):
+    box = ColourBox(value="#123456")
+    box.put(typed)
+    assert box.value == "#123456"
+    assert "is no colour that is known here, so the colour stays as it was" in box.said
+    assert len(box.said) < 250
+    box.value = "#654321"
+    assert box.said == ""
+
+
+def test_a_name_suggests_a_colour_until_another_is_said():
+    box, usual = ColourBox(value="#b8b8b8"), "#b8b8b8"
+    seen = []
+    for name in ("c", "cherry", "cherry red", "cherry redwood"):
+        box.suggest(name, usual)
+        seen.append((box.value, bool(box.said)))
+    assert seen == [(usual, False), (usual, False), ("#ff0000", True), (usual, False)]
+    box.put("#900020")
+    box.suggest("navy", usual)
+    assert (box.value, box.said) == ("#900020", "")
+
+
 def test_fields_stand_in_columns_and_what_is_no_field_does_not():
     assert "plan-fields" in Form([text("name"), widgets.HTML("words")])._dom_classes
     assert "plan-fields" not in Form([widgets.HTML("words")])._dom_classes

@@ -1,17 +1,20 @@
 """The form that reads a file, driven as a browser drives it."""
 
+import base64
 import io
+import re
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from planner import Chart, Yarn, open_project
+from planner import Chart, Gauge, Yarn, open_project
 from planner.charts import GRID, Loaded
 from planner.folder import chosen_piece
 from planner.workbook import Fold, load_form, open_desk, preview_html
-from planner.workbook.loading import ONTO, yarns_with
+from planner.workbook.loading import ONTO
 from planner.workbook.pieces import go_to_piece, start_new_piece
+from planner.workbook.read_yarns import yarns_with
 from planner.workbook.readers import IN_HAND
 from tests.helpers.folders import contents
 from tests.helpers.forms import (
@@ -99,23 +102,24 @@ def test_width_and_stitches_go_together(desk):
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
     box["width (cm)"].value = 20
-    assert box["or stitches across"].value == round(20 / desk.project.gauge.stitch_cm)
+    # It is read for a new piece, whose gauge is not counted yet.
+    assert box["or stitches across"].value == round(20 / Gauge().stitch_cm) == 44
     box["or stitches across"].value = 10
-    assert box["width (cm)"].value == pytest.approx(10 * desk.project.gauge.stitch_cm, abs=0.05)
+    assert box["width (cm)"].value == pytest.approx(10 * Gauge().stitch_cm, abs=0.05)
 
 
 def test_the_width_of_a_picture_in_inches(desk):
-    """20 cm are 7.874 in, and as many stitches; 8 in are 41 of half a centimetre."""
+    """20 cm are 7.874 in, and as many stitches; 8 in are 45 of 10/22 of a centimetre."""
     form = load_form(desk)
     choose_file(form, "two.png", png([[NAVY, SAND]], scale=50))
     box = by_label(form)
     box["width (cm)"].value = 20
     box["lengths in"].value = "in"
-    assert (box["width (cm)"].value, box["or stitches across"].value) == (7.874, 40)
+    assert (box["width (cm)"].value, box["or stitches across"].value) == (7.874, 44)
     box["width (cm)"].value = 8
-    assert box["or stitches across"].value == 41
+    assert box["or stitches across"].value == 45
     box["or stitches across"].value = 20
-    assert box["width (cm)"].value == 3.9
+    assert box["width (cm)"].value == 3.6
     box["lengths in"].value = "cm"
     assert box["or stitches across"].value == 20
 
@@ -197,7 +201,9 @@ def test_a_motif_onto_the_chart(desk):
     box["blank cells are"].value = "no stitch"
     box["it goes"].value = ONTO
     box["its lower right corner at stitch"].value, box["and row"].value = 3, 2
-    assert headings(form)[-2] == "It goes: into the piece's chart, at stitch 3 and row 2"
+    assert (
+        headings(form)[-2] == "In this piece it goes: into the piece's chart, at stitch 3 and row 2"
+    )
     press(form, "Set it into the chart of this piece")
     after = desk.project.chart.to_rows()
     assert (after[-2][-4:-2], after[-3][-4:-2]) == (["Y", "Y"], ["Y", before[-3][-3]])
@@ -245,7 +251,7 @@ def test_worked_rows_stay_whatever_is_loaded(desk):
 def test_what_is_asked_of_a_sheet_is_answered_at_its_place(desk):
     form = load_form(desk)
     only_choose_file(form, "motif.csv", b"N,N,T\nN,T,T\nY,Y,Y\n")
-    assert [fold.is_open for fold in boxes(form, Fold)] == [False, True, False, False]
+    assert [fold.is_open for fold in boxes(form, Fold)] == [False, False, True, False, False]
     press(form, "No, top")
     assert "No numbers say" not in said(form)
     press(form, PUT_IT)
@@ -258,7 +264,7 @@ def test_nothing_is_asked_where_all_is_understood(desk):
     only_choose_file(form, "motif.csv", b"N,N,T,3\nN,T,T,2\nY,Y,Y,1\n")
     assert "Please look" not in said(form)
     assert not any(fold.is_open for fold in boxes(form, Fold))
-    assert "3 stitches × 3 rows, 2 × 1 cm · 3 yarns · 3 strands · 6 ends" in said(form)
+    assert "3 stitches × 3 rows, 1 × 1 cm · 3 yarns · 3 strands · 6 ends" in said(form)
     press(form, PUT_IT)
     assert desk.project.chart == Chart.from_rows(["NNT", "NTT", "YYY"])
 
@@ -326,3 +332,89 @@ def test_nothing_is_put_on_the_desk_before_it_is_read(desk):
     press(form, PUT_IT)
     assert "Nothing is read yet" in said(form)
     assert contents(desk.project.folder) == before
+
+
+# ---- a new piece first, and the names of its yarns
+
+KEYED = b"A,A,B,2,,A,Oat\nA,B,B,1,,B,Leaf green\n"
+NEW, PUT_NEW = "Begin a new piece with it", "primary"
+
+
+def test_the_main_button_does_no_harm(data):
+    """A piece with a chart of its own is left alone; one in one yarn is there to be filled."""
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    choose_file(form, "motif.csv", KEYED)
+    by_name = by_label(form)
+    assert (by_name[NEW].button_style, by_name[PUT_IT].button_style) == (PUT_NEW, "")
+    assert "replaces the chart of Harbour cushion, 72 stitches × 96 rows" in said(form)
+    assert "kept under Earlier versions" in said(form)
+    by_name["it goes"].value = ONTO
+    assert (by_name[NEW].button_style, by_name[PUT_IT].button_style) == ("", PUT_NEW)
+    bare = start_new_piece(name="bare", stitches=3, rows=2, letter="A", colour="#ffffff")
+    go_to_piece(desk, bare)
+    only_choose_file(form, "motif.csv", KEYED)
+    assert by_label(form)[PUT_IT].button_style == PUT_NEW
+
+
+def test_names_of_a_key_are_suggested_and_kept(data):
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    choose_file(form, "motif.csv", KEYED)
+    assert "Names of its yarns: A Oat, B Leaf green" in headings(form)
+    by_label(form)["name of yarn B"].value = "Moss"
+    assert "A Oat, 3 st" in said(form)
+    assert "B Moss, 3 st" in said(form)
+    press(form, NEW)
+    new = open_project(desk.project.folder)
+    assert new.name == "motif"
+    assert {letter: yarn.name for letter, yarn in new.yarns.items()} == {"A": "Oat", "B": "Moss"}
+
+
+def test_what_is_no_name_is_none(desk):
+    """A formula in a key would be one in yarns.csv."""
+    form = load_form(desk)
+    choose_file(form, "motif.csv", b'A,A,B,2,,A,"=HYPERLINK(1)"\nA,B,B,1,,B,<b>Moss</b>\n')
+    assert "Names of its yarns: B <b>Moss</b>; A without a name" in headings(form)
+    assert "<b>Moss" not in said_html(form)
+
+
+def test_letters_are_given_in_order_and_others_only_for_a_reason(data):
+    """For a new piece A, B, C, D; in the open one C is another yarn's, which is said."""
+    desk = open_desk("harbour-cushion")
+    shades = ["#d00000", "#00a000", "#0000d0", "#f0f000"]
+    colours = [[int(shade[at : at + 2], 16) for at in (1, 3, 5)] for shade in shades]
+    picture = png([[colour] * 3 for colour in colours], scale=40)
+    wine = Yarn("C", "Wine", "#5a1028")
+    desk.change(yarns={**desk.project.yarns, "C": wine})
+    form = load_form(desk)
+    choose_file(form, "bands.png", picture)
+    by_label(form)["or stitches across"].value = 3
+    assert "No new yarn is called" not in said(form)
+    assert " A, " in said(form)
+    press(form, PUT_IT)
+    assert sorted(desk.project.chart.letters) == ["A", "B", "D", "E"]
+    assert desk.project.yarns["C"] == wine
+    assert "No new yarn is called C: C is a yarn of this piece." in said(form)
+
+
+def test_a_new_piece_is_shown_by_its_own_shape(data):
+    """A sheet by the gauge that a new piece has, a drawn grid by its cells."""
+    desk = open_desk("harbour-cushion")
+    form = load_form(desk)
+    only_choose_file(form, "motif.csv", KEYED)
+    assert "shown by 22 stitches and 30 rows over 10 cm" in said(form)
+    assert height_by_width(form, 3, 2) == pytest.approx(22 / 30, abs=0.03)
+    cells = np.array([NAVY, SAND], np.uint8)[np.random.default_rng(4).integers(0, 2, (12, 15))]
+    picture = cells.repeat(10, 0).repeat(20, 1)
+    picture[::10] = picture[:, ::20] = 90
+    only_choose_file(form, "grid.png", png(picture, scale=1))
+    assert "as they are drawn" in said(form)
+    assert height_by_width(form, 15, 12) == pytest.approx(1 / 2, abs=0.03)
+
+
+def height_by_width(form, stitches, rows):
+    """How high a stitch of the chart is that is shown, by how wide it is."""
+    code = re.search(r'src="data:image/png;base64,([^"]+)" alt="The chart as', said_html(form))
+    image = Image.open(io.BytesIO(base64.b64decode(code[1])))
+    return image.height / rows / (image.width / stitches)

@@ -21,6 +21,7 @@ from planner.piece import (
 )
 from planner.workbook import (
     Desk,
+    Pane,
     log_in_words,
     log_table,
     measure_form,
@@ -28,7 +29,7 @@ from planner.workbook import (
     supply_values,
 )
 from planner.workbook.measuring import measurement_of, next_number
-from tests.helpers.forms import box, said, small
+from tests.helpers.forms import box, boxes, by_label, said, small
 from tests.helpers.measuring import CHECKED, LOG, TYPED, fill, lines, log, opened
 
 # Each way: the sum as it is typed, then one line in the log
@@ -420,3 +421,17 @@ def test_the_next_number_of_a_log(desk):
     assert next_number([]) == 1
     assert next_number(log) == len(log) + 1
     assert next_number(log[3:]) == len(log) + 1
+
+
+def test_nothing_grows_above_the_button_that_logs(desk):
+    """The sum is worked out as the last box is left, which is when the button is pressed."""
+    form = measure_form(desk)
+    beside = form.children[-1]
+    presses, said_of_it = beside.children
+    assert box(presses, "Log this measurement") in presses.children
+    above = [child for child in boxes(form) if child not in boxes(beside)]
+    before = [child.value for child in above if isinstance(child, Pane)]
+    by_name = by_label(form)
+    by_name["length of yarn (cm)"].value, by_name["stitches"].value = 100, 58
+    assert "Multiplier: 100 cm" in said(said_of_it)
+    assert [child.value for child in above if isinstance(child, Pane)] == before

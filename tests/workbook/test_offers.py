@@ -131,7 +131,7 @@ def test_what_to_mind_is_said_before_and_after_an_offer_is_taken(desk, offers):
     assert "Mind: " not in offers.said
     assert desk.plan.notes == ()
     press_on(offers, "take", offer_of(offers, STARS))
-    assert f"Mind: {words} (common practice, no source)" in words_of(offers.said)
+    assert f"Mind: {words}." in words_of(offers.said)
     [note] = desk.plan.notes
     assert note.startswith("Y is embroidered over the much darker N, from row 71 (RS), stitch 23")
     assert "Embroidered after blocking: 4 areas, 48 stitches" in desk.plan.summary()

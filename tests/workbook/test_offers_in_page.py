@@ -182,5 +182,25 @@ def test_what_is_embroidered_is_marked(board):
     board.evaluate(
         "(cells) => model.set('embroidered', new DataView(new Uint8Array(cells).buffer))", cells
     )
-    frame(board)
-    assert board.evaluate("document.querySelector('.paper canvas').toDataURL()") != before
+    drawn = "(before) => document.querySelector('.paper canvas').toDataURL() !== before"
+    board.wait_for_function(drawn, arg=before)
+
+
+def test_where_the_chart_is_to_be_touched_each_touch_is_told_by_its_cell(page):
+    """Mouse and keys tell the same; the second row from below, fourth stitch from the left."""
+    marked = item("1 3", "the 5th of 8", [[11, 1]], about="mend")
+    asked = AS_OPENED | {"touches": True, "singly": False, "items": [marked], "worked": 3}
+    page.goto("about:blank")
+    page.evaluate(MODEL, [getattr(Offers._esm, "_contents", None) or str(Offers._esm), asked])
+    cloth = page.locator(".offers .cloth")
+    size = cloth.bounding_box()
+    cell = size["width"] / 8, size["height"] / 4
+    cloth.click(position={"x": 3.5 * cell[0], "y": 2.5 * cell[1]})
+    # The keys stand where it was touched.
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    told = [(message["act"], message["key"]) for message in page.evaluate("window.sent")]
+    assert told == [("touch", "11"), ("touch", "12")]
+    place = page.locator(".offers .place").inner_text()
+    assert place == "row 2, stitch 4 from the right: B Rock."
+    assert page.evaluate("document.activeElement.className") == "cloth hit"

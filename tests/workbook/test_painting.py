@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 
 from planner import Chart, Construction, PlanError, Yarn, open_project
-from planner.folder import read_chart
+from planner.folder import read_chart, read_yarns
 from planner.workbook import Desk, Painting, headline, pack, unpack
 from planner.workbook.painting import NO_STITCH_BYTE
 from tests.helpers.forms import work_rows
-from tests.helpers.painting_page import YARNS, PaintingPage
+from tests.helpers.painting_page import COLOURS, YARNS, PaintingPage
 
 # ---- Python's side
 
@@ -320,6 +320,88 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     assert "1 stitch × 1 row copied" in on.text
     on.press_button("Undo", "Undo")
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"]
+
+
+@pytest.mark.browser
+def test_a_part_that_is_carried_says_how_it_is_mirrored(alone, page):
+    on = alone(["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"])
+    on.press_button("Copy a part")
+    on.draw((1, 1), (0, 0))
+    mirror = page.get_by_role("button", name="Mirror left–right")
+    assert "2 stitches × 2 rows copied." in on.text
+    on.press_button("Mirror left–right")
+    assert mirror.get_attribute("aria-pressed") == "true"
+    assert "2 stitches × 2 rows copied and mirrored left–right." in on.text
+    on.press_button("Mirror up–down")
+    assert "copied and mirrored left–right and up–down." in on.text
+    on.press_button("Mirror left–right", "Mirror up–down")
+    assert mirror.get_attribute("aria-pressed") == "false"
+    assert "2 stitches × 2 rows copied." in on.text
+
+
+@pytest.mark.browser
+def test_what_is_undone_is_not_seen_any_more(alone, page):
+    """The part that is still held shows again when it is moved, and not before."""
+    on = alone(["AAAAAA", "AAAAAA", "BBAAAA", "BBAAAA"])
+    on.press_button("Copy a part")
+    on.draw((1, 1), (0, 0))
+    on.draw((4, 2), (4, 2))
+    assert on.rows[:2] == ["AAAAAA", "AAABBA"]
+    assert on.colour_at(4, 2) == COLOURS["B"]
+    on.press_button("Undo")
+    assert on.rows[:2] == ["AAAAAA", "AAAAAA"]
+    assert on.colour_at(4, 2) == COLOURS["A"]
+    # Enter sets nothing down that is not seen.
+    on.press("Enter")
+    assert on.rows[:2] == ["AAAAAA", "AAAAAA"]
+    assert on.colour_at(4, 2) == COLOURS["B"]
+    on.press("Enter")
+    assert on.rows[:2] == ["AAAAAA", "AAABBA"]
+
+
+@pytest.mark.browser
+def test_a_yarn_is_added_beside_the_others(alone, page):
+    on = alone(["AA"])
+    page.get_by_text("Another yarn").click()
+    letter = page.get_by_label("letter of the new yarn")
+    page.wait_for_function("document.querySelector('.another input').value")
+    assert letter.input_value() == "C"  # A and B are taken
+    page.get_by_label("name of the new yarn").fill("Oat")
+    page.get_by_label("colour of the new yarn", exact=True).fill("cherry red")
+    on.press_button("Add it")
+    sent = page.evaluate("window.sent")
+    assert sent == {"yarn": {"letter": "C", "name": "Oat", "colour": "cherry red"}}
+    page.evaluate("told({refused: 'no colour is called so'})")
+    assert "no colour is called so" in on.text
+    on.press_button("Add it")
+    oat = {"letter": "C", "title": "C Oat", "colour": "#d0c0a0", "ink": "black"}
+    page.evaluate("yarns => model.set('yarns', yarns)", [*YARNS, oat])
+    page.evaluate("told({added: 'C'})")
+    assert "Chosen: C Oat." in on.text
+    assert not page.get_by_role("button", name="Add it").is_visible()
+
+
+def test_a_yarn_from_the_palette_is_put_down_or_refused_in_words(demo_copy):
+    painting = Painting(desk_of(demo_copy))
+    told = []
+    painting.send = told.append
+    for yarn, words in (
+        ({"letter": "", "name": "Oat"}, "letter is missing"),
+        ({"letter": "N", "name": "Oat"}, "There is a yarn N already"),
+        ({"letter": "A", "name": "Oat", "colour": "cherry red"}, '"cherry red" is no colour'),
+    ):
+        painting._asked_for_yarn(None, {"yarn": yarn}, [])
+        assert words in told[-1]["refused"]
+    for letter, name, colour, shown in (
+        ("A", "Cherry red", "", "#ff0000"),
+        ("B", "Oat", "Sea green", "#2e8b57"),
+        ("C", "Fog", "d0d0e0", "#d0d0e0"),
+    ):
+        typed = {"letter": letter, "name": name, "colour": colour}
+        painting._asked_for_yarn(None, {"yarn": typed}, [])
+        assert told[-1] == {"added": letter}
+        assert read_yarns(demo_copy / "yarns.csv")[letter].colour == shown
+    assert "A" in painting.letters
 
 
 @pytest.mark.browser

@@ -47,6 +47,22 @@ def unheard(page) -> list[str]:
     return [key for key in stored(page) if "unheard" in key]
 
 
+# ---- the tools
+
+
+def test_yarn_and_way_are_chosen_still_when_the_page_is_loaded_anew(opened, page):
+    on = opened(["AA"])
+    on.choose("B yarn")
+    on.press_button("Block")
+    on = opened(["AA"])
+    assert "Chosen: B yarn." in on.text
+    block = page.get_by_role("button", name="Block", exact=True)
+    assert block.get_attribute("aria-pressed") == "true"
+    # In another piece nothing was chosen.
+    on = opened(["AA"], piece="/pieces/hat")
+    assert "Chosen: A yarn." in on.text
+
+
 # ---- kept, or not yet
 
 

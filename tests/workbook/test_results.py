@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from planner import CarryLimits, open_project
+from planner import CarryLimits, Yarn, open_project
 from planner.piece import Habits, MultiplierChoice
 from planner.workbook import Desk, result_pane
 from planner.workbook.results import result_html, result_of
@@ -17,7 +17,8 @@ def line_of(pane) -> str:
 def test_a_result_in_a_line():
     plan = Desk(open_project(DEMO)).plan
     assert result_html(plan) == (
-        "33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn · 1 ball to buy"
+        "33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn in the piece · "
+        "1 ball to buy"
     )
     assert sum(piece.to_measure_cm("cm") for piece in plan.pieces) == 16930
 
@@ -26,6 +27,9 @@ def test_a_single_one_is_called_so():
     figures = result_of(small(rows=["AAA"] * 3).plan)
     assert str(figures["strands"]) == "1 strand"
     assert str(figures["ends"]) == "2 ends to sew in"
+    assert str(figures["to buy"]) == "balls to buy of A: not known"
+    in_hand = {"A": Yarn("A", metres_per_ball=100, balls_in_hand=1)}
+    figures = result_of(small(rows=["AAA"] * 3, yarns=in_hand).plan)
     assert str(figures["to buy"]) == "nothing to buy"
 
 

@@ -46,6 +46,7 @@ from planner.workbook.in_the_row import (
     cm_per_unit,
     note_in_row,
     take_out,
+    write_note,
 )
 from planner.workbook.row_by_row import (
     around_html,
@@ -253,7 +254,7 @@ def test_a_row_is_left_and_found_again_where_it_was(patch):
     box(rows, "Row worked").click()
     fill_in(form, "ran short", "3 B B1", after=2, supply="B1")
     assert "B1 ran short after 2 of 3 B B1 in row 2 (WS)." in press(form)
-    fill_in(form, "a new piece is joined", "3 B B1", after=2, supply="B1", length=1.5)
+    fill_in(form, "a new length is joined", "3 B B1", after=2, supply="B1", length=1.5)
     assert "1.50 m are joined to B1 after 2 of 3 B B1 in row 2 (WS)." in press(form)
     assert "That makes 2 more ends to sew in." in plain(form)
     fill_in(form, "I stop here", "3 A A1b", after=1, in_your="bed time")
@@ -272,7 +273,7 @@ def test_a_row_is_left_and_found_again_where_it_was(patch):
     box(rows, "Row worked").click()
     assert "You stopped" not in plain(rows)
     box(rows, "Take the last row back").click()
-    assert "row 2: a new piece was joined to B1; open the join" in plain(rows)
+    assert "row 2: a new length was joined to B1; open the join" in plain(rows)
     box(rows, "Row worked").click()
     assert patch.plan.ends_in_all == 4
 
@@ -285,7 +286,7 @@ def test_the_notes_of_a_row_that_is_begun_are_taken_back(patch):
     anew = "Row 3 has notes. Marked so, it is begun anew and they are taken back."
     assert anew in plain(rows)
     mark_as(rows, 2)
-    assert "row 3 is taken back. row 3: a new piece was joined to B1; open the join" in plain(rows)
+    assert "row 3 is taken back. row 3: a new length was joined to B1; open the join" in plain(rows)
     assert rows_worked(read_progress(patch.project.folder)) == 2
     assert patch.plan.ends_in_all == 4
 
@@ -340,7 +341,7 @@ def test_one_note_alone_is_taken_out(patch):
     """Of two, the one that was a mistake; the other and the rows stay, and the plan follows."""
     work_rows(patch, 1)
     form = in_row_form(patch)
-    notes = box(form, "notes in this row")
+    notes = box(form, "all notes")
     assert notes.layout.display == "none"
     fill_in(form, "joined", "3 B B1", supply="B1", length=2)
     press(form)
@@ -575,7 +576,7 @@ def test_headings_say_how_things_stand(desk):
         headings += (worth_reading, ends_by_now, as_written)
         states[done] = [heading(here) for heading in headings]
     assert states[0] == [
-        "In the row: no notes",
+        "Notes, and what happens in the row: none",
         "Will it last: as far as can be told, yes",
         "Rows worked: 0 of 96",
         "Where the strands lie: rows 1 to 8",
@@ -600,12 +601,14 @@ def test_headings_say_how_things_stand(desk):
 
 
 def test_a_supply_that_may_not_last_is_named_in_the_heading(patch):
-    """Of B1 ten centimetres are left, of A1a plenty; and of yarn B too little is in hand."""
+    """Of B1 ten centimetres are left, of A1a plenty; of the balls in hand nothing is known."""
     work_rows(patch, 2)
     note_in_row(patch, Happened("left", (2, BETWEEN_ROWS), supply="B1", length=0.1))
     note_in_row(patch, Happened("left", (2, BETWEEN_ROWS), supply="A1a", length=9))
-    assert lasting(patch.plan) == "Will it last: look at B1"
-    assert notes_made(patch.plan) == "In the row: 2 notes"
+    assert lasting(patch.plan).startswith(
+        "Will it last: look at B1; yarn in hand of A, B: not known"
+    )
+    assert notes_made(patch.plan) == "Notes, and what happens in the row: 2 in this row"
 
 
 def test_the_balls_in_any_row(desk):
@@ -647,15 +650,54 @@ def test_casting_on_comes_before_the_first_row_and_binding_off_after_the_last():
 def test_this_sitting_and_its_end():
     """By eye: B begins in row 2, WS rows are good to stop after: up to row 4, the last of them."""
     plan = plan_of(PATCH)
-    first = words_of(sitting_html(plan, 0))
-    assert "Up to row 4, a good one to stop after." in first
-    assert "To wind and lay out, each before its row: 1 A1" in " ".join(first.split())
-    assert "2 B1" in " ".join(first.split())
-    last = words_of(sitting_html(plan, 4))
-    assert "Up to the end. Nothing to wind or lay out." in " ".join(last.split())
-    assert words_of(sitting_html(plan, 5)).split() == [
-        *("To", "finish", "4", "ends", "to", "sew", "in:", "where,", "stands", "below.")
-    ]
+
+    def told(done):
+        log = knitted(plan, done)
+        return " ".join(words_of(sitting_html(plan_of(PATCH, progress=log))).split())
+
+    first = told(0)
+    assert "From row 1 to row 4, a good one to stop after." in first
+    assert "To wind and lay out, each before its row: 1 A1" in first
+    assert "2 B1" in first
+    assert "This sitting From row 1 to row 4" in told(3)
+    assert told(4) == (
+        "The next sitting Row 4 is worked: the last sitting is over. From row 5 to the end. "
+        "Nothing more to wind or lay out."
+    )
+    assert told(5) == "To finish 4 ends to sew in: where, stands below."
+
+
+def test_a_note_of_ones_own_is_kept_with_its_row(patch):
+    """It stands on the card of its row, before and when its turn comes, and stays though rows are
+    taken back; the file has it in plain words."""
+    form, card = in_row_form(patch), row_form(patch)
+    assert box(form, "row").value == 1
+    box(form, "your note").value = "  begin the buttonhole here "
+    box(form, "row").value = 3
+    box(form, "Keep the note").click()
+    assert "kept with row 3: begin the buttonhole here" in plain(form)
+    assert box(form, "your note").value == ""
+    assert "Then row 3 (RS) 3 A1b, 3 B1, 2 A1a · Your note: begin" in plain(card)
+    work_rows(patch, 2)
+    assert "Row 3 (RS), right to left Your note: begin the buttonhole here" in plain(card)
+    assert notes_made(patch.plan) == "Notes, and what happens in the row: 1 in this row"
+    # A free note is none that begins its row, and it is not taken back with it.
+    work_rows(patch, 1)
+    work_rows(patch, -3)
+    assert notes_made(patch.plan) == "Notes, and what happens in the row: 1 about other rows"
+    last = read_progress(patch.project.folder)[0]
+    assert (last.what, last.row, last.note) == ("note", 3, "begin the buttonhole here")
+    assert "note,3," in (patch.project.folder / "progress.csv").read_text()
+    assert "Your note: begin" in str(plain(row_form(Desk(open_project(patch.project.folder)))))
+    box(form, "Take this note out").click()
+    assert notes_made(patch.plan) == "Notes, and what happens in the row: none"
+
+
+def test_a_note_is_about_a_row_of_the_piece_and_not_empty(patch):
+    with pytest.raises(PlanError, match="empty"):
+        write_note(patch, 2, "  ")
+    with pytest.raises(PlanError, match="no row 6: the piece has 5 rows"):
+        write_note(patch, 6, "too far")
 
 
 def test_a_chance_is_told_only_where_there_is_something_to_say():

@@ -6,8 +6,8 @@ axe-core is Deque's engine for the rules of WCAG 2; JupyterLab's own page is not
 import pytest
 
 from tests.helpers.screens import (
-    IN_VIEW,
     come_alive,
+    comes_into_view,
     found_by_axe,
     make_dark,
     open_folds,
@@ -21,6 +21,7 @@ RESULTS = {
     "3-yarn-plan.ipynb": (".plan-headline", "img", ".plan-table"),
     "4-row-by-row.ipynb": (".row-card",),
     "5-choices.ipynb": (".plan-headline", ".offers .paper"),
+    "6-finish-and-hand-on.ipynb": (".plan-headline",),
 }
 # A laptop, a tablet held upright, and the laptop's page at 200 %.
 LAPTOP, TABLET, ENLARGED = (1400, 900), (820, 1180), (700, 450)
@@ -38,7 +39,7 @@ def test_a_page_is_laid_out_and_can_be_used_by_everybody(lab, page, notebook):
         if (width, height) != ENLARGED and shape["tall"] > SCREENS_HIGH * height:
             wrong.append(f"{width} × {height}: {shape['tall'] / height:.1f} screens")
         if (width, height) == LAPTOP:
-            hidden = [name for name in RESULTS[notebook] if not page.evaluate(IN_VIEW, name)]
+            hidden = [name for name in RESULTS[notebook] if not comes_into_view(page, name)]
             wrong += [f"not on the first screen: {name}" for name in hidden]
     open_folds(lab, page)
     for width, height in (TABLET, LAPTOP):

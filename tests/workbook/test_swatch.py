@@ -64,12 +64,12 @@ def test_multiplier_table(desk):
     assert sorted(table.index) == sorted(desk.project.chart.letters)
     for yarn, row in table.iterrows():
         m = calibration.multiplier(yarn, "stockinette")
-        assert (row.multiplier, row.standard_error) == (f"{m.value:.2f}", f"{m.spread:.2f}")
+        assert (row.multiplier, row.give_or_take) == (f"{m.value:.2f}", f"{m.spread:.2f}")
         low, high = map(float, re.findall(r"\d\.\d\d", row.nine_in_ten_rows_of_1_m_take))
         assert float(m.chance_over(100, 100 * low)[0]) == pytest.approx(0.95, abs=0.02)
         assert float(m.chance_over(100, 100 * high)[0]) == pytest.approx(0.05, abs=0.02)
     own = [m for m in desk.project.measurements if m.yarn == "N"]
-    assert table.stitches_of_evidence["N"] == sum(m.stitches for m in own)
+    assert table.stitches_measured["N"] == sum(m.stitches for m in own)
     assert "3 measurements of N" in table.loc["N", "from"]
 
 
@@ -78,7 +78,7 @@ def test_what_is_known_of_the_hand(desk):
     form = hand_form(desk)
     each = calibration_of(desk.project).multiplier("K", "stockinette")
     text = " ".join(said(form).split())
-    assert re.search(r"A row of your knitting takes 3\.\d\d to 3\.\d\d times its width", text)
+    assert "Yarn a row takes: between 3.0 and 3.8 times the knitted width (measured)." in text
     assert f"{each.value:.2f} {each.value - 1.645 * each.spread:.2f} and" in text
     assert "±" not in text
     assert lengths_in_words(desk.plan) == "Lengths go by: an estimate before any swatch"
@@ -162,7 +162,7 @@ def test_a_piece_without_measurements(demo_copy):
     assert "no supply is measured yet" in used_in_words(desk.plan)
     assert log_in_words(desk.plan) == "Measurements: none yet"
     hand = said(hand_form(desk))
-    assert "Nothing is measured yet. A row takes between 3.0 and 4.4 times its width" in hand
+    assert "Nothing is measured yet. Yarn a row takes: between 3.0 and 4.4 times" in hand
     assert "Plan with" not in words_of(hand_form(desk).words())  # there is nothing to plan with
     assert "as it is" in apply_form(desk).words()
     for form in (used_form(desk), worked_out_form(desk)):

@@ -268,7 +268,13 @@ def test_the_demo_is_changed_in_a_copy(data):
     assert state_of(demo) == before
     assert desk.project.folder == copy
     assert open_project(copy).gauge.stitches == 21
-    assert "from now on this is a copy of it, in data/my-harbour-cushion" in said(news)
+    assert "this is a copy of it now" in said(news)
+    assert '"Harbour cushion" in data/my-harbour-cushion' in said(news)
+    # It is there still when the next change is made.
+    box(form, "stitches").value = 22
+    assert "in data/my-harbour-cushion" in said(news)
+    assert "the example stays as it is" in said(news)
+    box(form, "stitches").value = 21
     assert open_desk("harbour-cushion").project == desk.project
     assert [path.name for path in data.iterdir() if path.name.endswith(".part")] == []
 

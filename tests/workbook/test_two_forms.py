@@ -297,10 +297,10 @@ def test_a_yarn_changed_elsewhere_is_not_put_down_as_it_was():
     here, there = yarns_form(desk), yarns_form(desk)
     by_label(here)["name"].value = "Dune"
     by_label(there)["balls in hand"].value = 3
-    press(there, "Put this yarn down")
+    press(there, "Keep this yarn")
     assert by_label(here)["balls in hand"].value == 3
     assert by_label(here)["name"].value == "Dune"  # what is typed stays until it is put down
-    press(here, "Put this yarn down")
+    press(here, "Keep this yarn")
     assert desk.project.yarns["A"] == Yarn("A", "Dune", balls_in_hand=3)
     assert by_label(there)["name"].value == "Dune"
 
@@ -313,16 +313,16 @@ def test_a_ball_is_shown_in_yards_and_stays_as_it_was_typed():
     band = box(form, "yards in a ball")
     assert band.value == 92.9571
     by_label(form)["name"].value = "Sand"
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     assert desk.project.yarns["A"] == Yarn("A", "Sand", metres_per_ball=85)
     band.value = 109
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     assert desk.project.yarns["A"].metres_per_ball == pytest.approx(99.6696)
     assert band.value == 109
     band.value = 120  # typed, and not put down before the unit is changed
     box(units, "show").value = "cm"
     assert (band.description[:6], band.value) == ("metres", 109.728)
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     assert desk.project.yarns["A"].metres_per_ball == pytest.approx(109.728)
 
 
@@ -335,7 +335,7 @@ def test_a_length_of_yarn_below_nothing_is_refused_in_the_unit_shown():
     desk = small(units="in")
     form = yarns_form(desk)
     box(form, "yards in a ball").value = -3
-    press(form, "Put this yarn down")
+    press(form, "Keep this yarn")
     assert "yards in a ball (0: not known) is -3" in said(form)
     lengths = lengths_form(desk)
     box(lengths, "each tail").value = -2

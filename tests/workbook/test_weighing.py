@@ -57,4 +57,6 @@ def test_what_is_embroidered_is_told_with_what_to_mind(desk):
     press_on(offers, "take", offer_of(offers, "3 × a patch of 6 stitches in Y"))
     assert "after blocking" in pane.value
     [note] = desk.plan.notes
-    assert note in pane.value
+    assert note.replace(" (common practice, no source)", "") in pane.value
+    # How well that is known is folded away, once for all notes.
+    assert pane.value.count("common practice") == 1

@@ -5,12 +5,14 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, Yarn, make_plan, open_project
-from planner.piece import Allowances, MultiplierChoice, OwnChoice
+from planner.piece import BALL, Allowances, MultiplierChoice, OwnChoice
+from planner.units import CM_PER
 from planner.workbook import (
     how_to_wind,
     lengths_by_strand,
     plan_form,
     strand_order_form,
+    what_to_wind,
     winding_table,
 )
 from planner.workbook.what_follows import (
@@ -34,7 +36,7 @@ def demo():
 
 
 @pytest.mark.parametrize(
-    ("piece", "held_as"),
+    ("strand", "held_as"),
     [
         ("T1", "from the ball"),
         ("N7", "from ball 2 (to be bought)"),
@@ -43,22 +45,29 @@ def demo():
         ("Y2, Y5, Y6: each", "loose strand"),
     ],
 )
-def test_a_line_of_the_winding_list_says_how_its_piece_is_held(demo, piece, held_as):
-    table = winding_table(demo).set_index("piece")
-    assert table.loc[piece, "held_as"] == held_as
+def test_a_line_of_the_winding_list_says_how_it_is_held(demo, strand, held_as):
+    table = winding_table(demo).set_index("strand")
+    assert table.loc[strand, "held_as"] == held_as
 
 
 def test_the_winding_list_has_the_lines_and_lengths_of_the_plan(demo):
-    short, full = winding_table(demo), demo.winding_list
-    assert short.length_m.tolist() == full.length_m.tolist()
-    assert short.from_row.tolist() == full.first_row.tolist()
-    assert short.yarn.tolist() == full.yarn.tolist()
+    """Those of the balls apart; what is cast on with is wanted before the first row."""
+    is_fed = demo.winding_list.supply == BALL
+    for from_ball in (False, True):
+        short, full = (
+            winding_table(demo, from_ball=from_ball),
+            demo.winding_list[is_fed == from_ball],
+        )
+        assert short.length.tolist() == [f"{length:.2f} m" for length in full.length_m]
+        before = short.before_row.replace("cast-on", "1").astype(int)
+        assert before.tolist() == full.first_row.tolist()
+        assert short.yarn.tolist() == full.yarn.tolist()
 
 
 def test_its_labels_are_those_of_the_map(demo):
     """Every strand of the map stands in the list, and nothing else does."""
     labels = set()
-    for cell in winding_table(demo).piece:
+    for cell in winding_table(demo).strand:
         names = cell.removesuffix(": each").split(", ")
         labels |= {name.partition(" from row ")[0] for name in names}
     assert labels == set(demo.traced.labels)
@@ -66,12 +75,12 @@ def test_its_labels_are_those_of_the_map(demo):
 
 def test_rounds_are_called_so():
     desk = small(units="in")
-    assert list(winding_table(desk.plan))[3:] == ["length_in", "from_row"]
+    assert list(winding_table(desk.plan))[3:] == ["length", "before_row"]
 
 
 def test_the_first_screen_follows():
     desk = small()
-    form = plan_form(desk, desk.words(repr), desk.table(winding_table))
+    form = plan_form(desk, desk.words(repr), what_to_wind(desk))
     assert "3 strands · 6 ends to sew in · at most 3 hang at once" in said(form)
     desk.change(limits=CarryLimits(across=2))
     assert "2 strands · 4 ends to sew in · at most 2 hang at once" in said(form)
@@ -93,10 +102,15 @@ def test_halves_are_told_apart(demo):
 
 @pytest.mark.parametrize(("units", "unit"), [("cm", "m"), ("in", "yd")])
 def test_lengths_by_strand(units, unit):
-    """Each share of a strand's length in a column, in the units of the piece; they add up."""
-    table = lengths_by_strand(small(units=units).plan)
+    """Each share of a strand's length in a column, in the units of the piece; they add up. What is
+    to be measured off is the sum of the winding list's lines."""
+    plan = small(units=units).plan
+    table = lengths_by_strand(plan)
+    listed_cm = sum(each.piece_cm for each in plan.needed)
+    in_all = table[f"to_measure_off_{unit}"].sum() * float(CM_PER[unit])
+    assert in_all == pytest.approx(listed_cm)
     shares = ["worked", "carried", "cast_on", "bind_off", "tails", "margin"]
-    lengths = [f"{share}_{unit}" for share in [*shares, "wound", "rule"]]
+    lengths = [f"{share}_{unit}" for share in [*shares, "wound", "to_measure_off", "rule"]]
     assert list(table) == ["strand", "yarn", "stitches", *lengths]
     total = table[lengths[:6]].sum(axis=1)
     assert total.tolist() == pytest.approx(table[f"wound_{unit}"].tolist(), abs=0.003)
@@ -139,14 +153,30 @@ def test_how_long_tells_the_rule_of_three_apart():
 @pytest.mark.parametrize(
     ("allow", "words"),
     [
-        (Allowances(), "a swatch of 12 cm in each yarn that takes as much as one, 5 % to spare"),
-        (Allowances(swatch_in="no yarn", spare=0), "no swatch, 0 % to spare"),
+        (Allowances(), "a swatch of 12 cm in each yarn that takes as much as one and 5 % to spare"),
+        (Allowances(swatch_in="no yarn", spare=0), "no swatch and 0 % to spare"),
         (Allowances(swatch_in="the ground yarn"), "a swatch of 12 cm in the ground yarn"),
         (Allowances(label_error=0.07), "7 % shorter than their bands say"),
     ],
 )
 def test_how_bought(allow, words):
     assert words in how_bought(small(allow=allow).plan)
+
+
+def test_one_length_is_told_in_one_way(demo):
+    """Strand by strand the same as on the list, line by line."""
+    on_list = winding_table(demo)
+    lengths = {}
+    for line in on_list.itertuples():
+        for name in line.strand.removesuffix(": each").split(", "):
+            lengths.setdefault(name.partition(" ")[0], []).append(line.length)
+    by_strand = supplies_by_strand(demo).set_index("strand").length
+    for strand, told in lengths.items():
+        if strand in by_strand:
+            assert by_strand[strand] == " + ".join(told) or len(told) > 1
+            assert sorted(by_strand[strand].split(" + ")) == sorted(told)
+    halves = [by_strand["W7a"], by_strand["W7b"]]
+    assert sum(float(half.split()[0]) for half in halves) == float(lengths["W7"][0].split()[0])
 
 
 # The order of the strands
@@ -193,5 +223,5 @@ def test_what_is_embroidered_stands_on_the_list_and_hangs_in_no_row(demo):
     table = winding_table(make_plan(replace(demo.project, choices=(star,))))
     line = table[table.held_as == "to embroider"]
     assert len(line) == 1
-    assert line.from_row.isna().all()
-    assert table.from_row.notna().sum() == len(table) - 1
+    assert (line.before_row == "").all()
+    assert (table.before_row != "").sum() == len(table) - 1

@@ -156,8 +156,12 @@ def test_choice_form(demo_copy):
     ]
     assert "by you" in pane.value
     assert "K1: from the ball" in said(form)
+    # There is nothing to keep where what is chosen holds already.
+    assert box(form, "Keep this choice").disabled
     box(form, "held as").value = "as suggested"
-    box(form, "Keep this choice").click()
+    assert not box(form, "Take your choice back").disabled
+    box(form, "Take your choice back").click()
+    assert box(form, "Keep this choice").disabled
     assert len(path.read_text().splitlines()) == 3
     assert read_choices(path) == ()
     assert pane.value == before

@@ -41,6 +41,8 @@
   & .jp-Notebook .jp-Cell {box-shadow: none !important}
   & .jp-Notebook .jp-Cell:focus-visible {box-shadow: -3px 0 0 var(--jp-brand-color1) !important}
   & .jp-Notebook .jp-MarkdownOutput {border-color: transparent !important}
+  & .jp-RenderedMarkdown h1 {margin: 0 0 0.2em; font-size: 1.6em}
+  & .jp-RenderedMarkdown p:last-child {margin-bottom: 0}
   & .jp-Toolbar-item:is([data-jp-item-name=save], [data-jp-item-name=insert],
     [data-jp-item-name=cut], [data-jp-item-name=copy], [data-jp-item-name=paste],
     [data-jp-item-name=run], [data-jp-item-name=cellType]) {display: none}

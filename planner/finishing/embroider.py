@@ -1,0 +1,61 @@
+"""What is embroidered after blocking: how much yarn, where, over what, and what to mind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.choices import cautions_in_full
+from planner.plan import Plan
+from planner.units import counted, rounded_up, show
+
+
+@dataclass(frozen=True)
+class ToEmbroider:
+    """An area to embroider: a length of its yarn, and where it lies, chart rows from 1."""
+
+    label: str
+    yarn: str
+    grounds: tuple[str, ...]
+    length_cm: float
+    stitches: int
+    first_row: int
+    last_row: int
+    first_stitch: int
+
+    def in_words(self, plan: Plan) -> str:
+        """What is embroidered there: length, yarn, stitches, place."""
+        yarns, units = plan.project.all_yarns, plan.project.units
+        over = " and ".join(yarns[letter].title for letter in self.grounds)
+        rows = f"row {self.first_row}"
+        if self.last_row != self.first_row:
+            rows = f"rows {self.first_row}–{self.last_row}"
+        return (
+            f"{self.label}: {show(self.length_cm, units)} of {yarns[self.yarn].title} for "
+            f"{counted(self.stitches, 'stitch')} over {over}, chart {rows}, from stitch "
+            f"{self.first_stitch} from the right"
+        )
+
+
+def to_embroider(plan: Plan) -> list[ToEmbroider]:
+    """The areas to embroider, in the order of the chart; lengths as they are measured off."""
+    asked, units = plan.to_embroider, plan.project.units
+    found = []
+    for place, piece in enumerate(asked.pieces(plan.project.how)):
+        found.append(
+            ToEmbroider(
+                label=piece.label,
+                yarn=piece.yarn,
+                grounds=asked.grounds[place],
+                length_cm=rounded_up(piece.length_cm, units),
+                stitches=int(asked.stitches[place]),
+                first_row=int(asked.first_chart_row[place]),
+                last_row=int(asked.last_chart_row[place]),
+                first_stitch=int(asked.first_stitch[place]),
+            )
+        )
+    return found
+
+
+def to_mind(plan: Plan) -> list[str]:
+    """What to mind before embroidering, such as a light yarn over a dark one."""
+    return cautions_in_full(plan.project, plan.to_embroider)

@@ -1,0 +1,182 @@
+"""Covering: duplicate stitch over stitches that were knitted in another yarn.
+
+The yarn that it takes is what the plan's own embroidery takes. How it is done, that it comes after
+blocking, and what seldom comes out well is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.choices import (
+    LIGHT_OVER_DARK,
+    LONG,
+    NO_SOURCE,
+    SINGLE_ROW,
+    Embroidery,
+    find_cautions,
+    lengths_to_embroider,
+)
+from planner.mending.cure import COVER, Cure
+from planner.mending.spots import WRONG_YARN, Fault, Stitch, Work
+from planner.mending.tails import TAILS, Tail, first_that_reaches, stitches_in_words, tails_near
+from planner.supplies import Planned
+from planner.units import counted, rounded_up, show
+
+HOW = (
+    "Bring the needle up from the wrong side at the foot of the stitch, lead it behind both legs "
+    "of the stitch above, and down again at the foot. Draw the yarn just as tight as the stitch "
+    "beneath, so that it covers that."
+)
+AFTER_BLOCKING = f"Knit on; cover it when the piece is blocked ({NO_SOURCE})."
+ANYWAY = "It is embroidered over anyway, as the plan says: leave it, and knit on."
+NO_LOOP = "It covers a colour; it does not mend a loop."
+
+
+@dataclass(frozen=True)
+class Group:
+    """Wrong stitches that touch and are wanted in one yarn, and what covers them.
+
+    `length_cm` is the yarn in the stitches alone; `tail` the tail nearby that is long enough, None
+    where a length is cut.
+    """
+
+    yarn: str
+    stitches: tuple[Stitch, ...]
+    length_cm: float
+    tail: Tail | None
+
+
+def cover(work: Work, fault: Fault) -> Cure:
+    """Duplicate stitch over the stitches of a fault, those that touch with one length."""
+    if fault.what != WRONG_YARN:
+        return Cure(COVER, barred=NO_LOOP)
+    if all(_is_embroidered(work, stitch) for stitch in fault.stitches):
+        return Cure(COVER, steps=(ANYWAY,))
+    groups = _groups(work, fault)
+    project = work.plan.project
+    steps = [AFTER_BLOCKING]
+    lengths_cm = []
+    for group in groups:
+        steps.append(_with_what(work, group))
+        if group.tail is None:
+            lengths_cm.append(_to_cut_cm(work, group))
+    steps.append(HOW)
+    cut = len(lengths_cm)
+    if cut:
+        ends = "both ends" if cut == 1 else f"all {2 * cut} ends"
+        steps.append(f"Sew in {ends} on the wrong side, beneath stitches of their own colour.")
+    return Cure(
+        COVER,
+        worked=len(fault.stitches),
+        ends=TAILS * cut,
+        yarn_cm=sum(rounded_up(length, project.units) for length in lengths_cm),
+        steps=tuple(steps),
+        mind=_cautions(work, fault, groups),
+    )
+
+
+def _is_embroidered(work: Work, stitch: Stitch) -> bool:
+    """Whether the plan has a stitch embroidered over when all is knitted."""
+    (chart_row,) = work.chart_row_of([stitch])
+    return bool(work.plan.embroidered[chart_row, stitch.column] >= 0)
+
+
+def _with_what(work: Work, group: Group) -> str:
+    """With what a group is covered, and where it is."""
+    project = work.plan.project
+    name = project.all_yarns[group.yarn].name or group.yarn
+    what = f"{counted(len(group.stitches), 'stitch')} in {name}"
+    where = stitches_in_words(work, group.stitches)
+    if group.tail is not None:
+        tail = group.tail.in_words(work)
+        return f"Cover {what} ({where}) with {tail}. If it is sewn in already, draw it out first."
+    length = show(rounded_up(_to_cut_cm(work, group), project.units), project.units)
+    return f"For {what} ({where}) cut {length} of {name}, two tails in it."
+
+
+def _to_cut_cm(work: Work, group: Group) -> float:
+    return group.length_cm + TAILS * work.plan.project.allow.tail_cm
+
+
+def _groups(work: Work, fault: Fault) -> list[Group]:
+    """The stitches of a fault, those together that touch and are wanted in one yarn."""
+    groups = []
+    # A tail is used once.
+    used: set[Tail] = set()
+    for stitches in touching(work, fault.stitches):
+        yarn = work.letter(stitches[0])
+        length_cm = _stitches_cm(work, yarn, len(stitches))
+        near = [tail for tail in tails_near(work, stitches, {yarn}) if tail not in used]
+        tail = first_that_reaches(work, near, length_cm)
+        if tail is not None:
+            used.add(tail)
+        groups.append(Group(yarn, stitches, length_cm, tail))
+    return groups
+
+
+def touching(work: Work, stitches: Sequence[Stitch]) -> list[tuple[Stitch, ...]]:
+    """The stitches by groups that touch, corners too, and are of one yarn by the plan."""
+    left = sorted(set(stitches))
+    groups = []
+    while left:
+        group = [left.pop(0)]
+        for member in group:
+            beside = [each for each in left if _touch(work, member, each)]
+            group += beside
+            left = [each for each in left if each not in beside]
+        groups.append(tuple(sorted(group)))
+    return groups
+
+
+def _touch(work: Work, first: Stitch, second: Stitch) -> bool:
+    is_near = abs(first.row - second.row) <= 1 and abs(first.column - second.column) <= 1
+    return is_near and work.letter(first) == work.letter(second)
+
+
+def _stitches_cm(work: Work, yarn: str, stitches: int) -> float:
+    """The yarn of so many duplicate stitches, cm, as the plan's own embroidery takes it."""
+    plan = work.plan
+    planned = Planned(plan.multipliers, plan.project.allow)
+    letters, counts = np.array([yarn], dtype=object), np.array([stitches])
+    (with_tails_cm,) = lengths_to_embroider(plan.project, planned, letters, counts)
+    return float(with_tails_cm) - TAILS * plan.project.allow.tail_cm
+
+
+def _cautions(work: Work, fault: Fault, groups: Sequence[Group]) -> tuple[str, ...]:
+    """What speaks against covering: the ground shows, a row lies badly, a patch is stiff."""
+    project = work.plan.project
+    embroidery = _as_embroidery(work, fault, groups)
+    found = []
+    for caution in find_cautions(project, embroidery):
+        if caution.about == LIGHT_OVER_DARK:
+            found.append(
+                f"{caution.yarn} over the darker {caution.ground}: {caution.ground} will show "
+                f"between the stitches ({NO_SOURCE}). Try one stitch first."
+            )
+        elif caution.about == SINGLE_ROW:
+            found.append(f"A single row of duplicate stitch lies unevenly ({NO_SOURCE}).")
+        elif caution.about == LONG:
+            found.append(f"More than one needleful: cut several, each with two ends ({NO_SOURCE}).")
+    most = project.weighing.embroider_stitches
+    if any(len(group.stitches) > most for group in groups):
+        found.append(f"A patch of more than {most} of them is thick and stiff ({NO_SOURCE}).")
+    return tuple(dict.fromkeys(found))
+
+
+def _as_embroidery(work: Work, fault: Fault, groups: Sequence[Group]) -> Embroidery:
+    """The groups as the areas of an embroidery, on the yarn that they were knitted in."""
+    chart_rows = [work.chart_row_of(group.stitches) for group in groups]
+    return Embroidery(
+        area=np.arange(len(groups)),
+        yarn=np.array([group.yarn for group in groups], dtype=object),
+        grounds=((fault.in_yarn,),) * len(groups),
+        first_chart_row=np.array([min(rows) for rows in chart_rows]) + 1,
+        last_chart_row=np.array([max(rows) for rows in chart_rows]) + 1,
+        first_stitch=np.array([group.stitches[0].column for group in groups]),
+        stitches=np.array([len(group.stitches) for group in groups]),
+        length_cm=np.array([_to_cut_cm(work, group) for group in groups]),
+    )

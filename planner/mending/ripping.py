@@ -1,0 +1,197 @@
+"""Ripping back: what then hangs where on the needle, what comes back, and what is long enough.
+
+What is ripped is taken back in the log as the workbook does it, whole rows, and what follows is
+planned from there: so the cards go on where the needle is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from planner.knitting import taken_back_to, what_comes_undone
+from planner.mending.cure import KNIT_BACK, MAY_STAY, NO_SOURCE, RIP, Cure
+from planner.mending.in_hand import ComesBack, new_cm, supplies_in_hand
+from planner.mending.spots import TWISTED, Fault, Work
+from planner.piece import HAIRY, Entry, notes_in_row
+from planner.plan import Plan, make_plan
+from planner.rows import SEWN_ROWS
+from planner.units import counted
+
+KINKED = (
+    "What comes back is kinked and knits up unevenly at first; blocking evens it out "
+    f"({NO_SOURCE})."
+)
+HAIRY_YARN = (
+    "{} is hairy: rip it stitch by stitch, and never leave it to be pulled through; cut off what "
+    f"is frayed, and do not rip it twice ({NO_SOURCE})."
+)
+NOT_FARTHER = "Draw gently where the yarn catches, and rest your hands."
+
+
+@dataclass(frozen=True, eq=False)
+class Ripped:
+    """What is so when all rows after `stays` (from 1; 0 is none) are ripped back.
+
+    `rows` and `stitches` are knitted again; `undone` is what the hands meet, the last row first;
+    `supplies` are the parts, those that hang in the order in which the next row meets them; `plan`
+    is the plan that follows.
+    """
+
+    stays: int
+    rows: int
+    stitches: int
+    undone: tuple[str, ...]
+    supplies: tuple[ComesBack, ...]
+    sewn_in: int
+    plan: Plan
+
+
+def rip_back(plan: Plan, stays: int) -> Ripped:
+    """What is so when the piece is ripped back to a worked row (from 1), which stays.
+
+    Raises PlanError where that row is not the last but one or earlier of those that are worked.
+    """
+    work = Work(plan)
+    log = plan.project.progress
+    # As the workbook takes rows back, so that the cards go on from the very plan told of here.
+    mark = taken_back_to(plan, log, stays)
+    last = max(log, key=lambda entry: entry.number)
+    entry = Entry(last.number + 1, last.date, mark.what, mark.row)
+    after = make_plan(replace(plan.project, progress=(*log, entry)))
+    needle = work.walk.needle
+    ripped_rows = range(stays, work.done)
+    return Ripped(
+        stays=stays,
+        rows=len(ripped_rows) + bool(work.begun),
+        stitches=sum(needle.count(row) for row in ripped_rows) + work.begun,
+        undone=tuple(what_comes_undone(plan, log, stays)),
+        supplies=tuple(supplies_in_hand(work, after, stays)),
+        sewn_in=_may_be_sewn_in(work, stays),
+        plan=after,
+    )
+
+
+def _may_be_sewn_in(work: Work, stays: int) -> int:
+    """How many ends there may be that are sewn in along rows that are ripped."""
+    along = SEWN_ROWS * work.how.rows_per_chart_row
+    ends = 0
+    for end in work.plan.ends_to_sew:
+        highest = end.row + along if end.upwards else end.row
+        # What lies higher than the needle cannot be sewn in yet.
+        ends += end.from_row <= work.done and highest >= stays
+    return ends
+
+
+# ---- as a cure
+
+
+def rip(work: Work, fault: Fault) -> Cure:
+    """Ripping back to the row below a fault, and knitting up again."""
+    stays = min(stitch.row for stitch in fault.stitches)
+    if stays == work.done:
+        word = work.how.row_word
+        return Cure(RIP, barred=f"It is in the {word} on the needles: knit back to it.")
+    ripped = rip_back(work.plan, stays)
+    ends = 0
+    yarn_cm = 0.0
+    for each in ripped.supplies:
+        if each.missing_cm:
+            yarn_cm += new_cm(work.plan, each)
+            is_joined = each.place and not work.plan.project.all_yarns[each.yarn].can_be_spliced
+            ends += 2 if is_joined else 0
+    return Cure(
+        RIP,
+        rows=ripped.rows,
+        stitches=ripped.stitches,
+        ends=ends,
+        yarn_cm=yarn_cm,
+        steps=tuple(_steps(work, ripped)),
+        mind=tuple(_mind(work, ripped, fault)),
+        stays=stays,
+    )
+
+
+def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
+    """What is done in ripping back, in order."""
+    how, stays, word = work.how, ripped.stays, work.how.row_word
+    if ripped.sewn_in:
+        lie = "end that lies" if ripped.sewn_in == 1 else "ends that lie"
+        yield f"Of {ripped.sewn_in} {lie} in these {word}s, draw out first what is sewn in."
+    if stays:
+        count = counted(work.walk.needle.count(stays - 1), "stitch")
+        yield (
+            f"Run a smooth thread through every stitch of {how.row_name(stays - 1)}, {count} in "
+            "all: nothing runs farther down than that."
+        )
+        yield (
+            f"Take the needle out and rip {counted(ripped.rows, word)}, down to the thread. At a "
+            "border take the yarns apart as they come."
+        )
+    else:
+        casts_on = work.plan.project.allow.cast_on
+        if casts_on:
+            yield (
+                f"Take the needle out and rip {counted(ripped.rows, word)}, down to the cast-on, "
+                "which stays: put its loops back on the needle."
+            )
+        else:
+            yield f"Take the needle out and rip {counted(ripped.rows, word)}: all that is knitted."
+    if ripped.undone:
+        yield f"On the way: {'; '.join(ripped.undone)}."
+    if stays:
+        yield (
+            f"Put the stitches back on the needle along the thread, none of them twisted, its tip "
+            f"where {word} {stays + 1} begins, and count them: {count}. Draw the thread out."
+        )
+        yield f"Go on with the card of {word} {stays + 1}."
+    else:
+        yield f"Begin again with the card of {word} 1."
+
+
+def _mind(work: Work, ripped: Ripped, fault: Fault) -> Iterator[str]:
+    """What to mind in ripping back."""
+    yarns = work.plan.project.all_yarns
+    letters = {each.yarn for each in ripped.supplies if each.comes_back_cm}
+    for letter in sorted(letters):
+        if yarns[letter].surface == HAIRY:
+            yield HAIRY_YARN.format(yarns[letter].name or letter)
+    yield KINKED
+    yield NOT_FARTHER
+    if fault.what == TWISTED:
+        yield MAY_STAY
+
+
+def knit_back(work: Work, fault: Fault) -> Cure | None:
+    """Knitting back to a fault in the last row, stitch by stitch; None where it is farther down."""
+    rows = {stitch.row for stitch in fault.stitches}
+    last = work.done if work.begun else work.done - 1
+    if rows != {last}:
+        return None
+    first = min(fault.stitches, key=work.number)
+    worked = work.begun or work.walk.needle.count(last)
+    after = work.number(first) - 1
+    back = worked - after
+    is_begun = bool(work.begun)
+    log = work.plan.project.progress
+    steps = [
+        f"Knit back {counted(back, 'stitch')}, one by one, as far as {work.words(first)}: "
+        "put the tip of the left needle into the stitch below each from the front, let it slip off "
+        "the other needle, and draw its yarn out. At a border take the yarns apart as they come."
+    ]
+    if not is_begun:
+        undone = what_comes_undone(work.plan, log, last)
+        if undone:
+            steps.append(f"As far as you come to it on the way: {'; '.join(undone)}.")
+    if notes_in_row(log, work.done + 1) and is_begun:
+        steps.append("A note that was made farther on in this row does not hold any more.")
+    name = work.how.row_name(last)
+    steps.append(f"Go on with the card of {name} from there.")
+    return Cure(
+        KNIT_BACK,
+        rows=1,
+        stitches=back,
+        steps=tuple(steps),
+        stays=None if is_begun else last,
+        after=after,
+    )

@@ -1,0 +1,123 @@
+"""Tails: the ends of yarn that lie near a place, and whether one is long enough to mend it with."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from math import hypot
+from typing import NamedTuple
+
+from planner.mending.spots import Stitch, Work
+from planner.units import counted, rounded_up, show, stretches
+
+# What must be left of a tail to thread it and sew it in (judgement; about 3 in).
+TO_SEW_IN_CM = 8.0
+TAILS = 2  # of a length that is cut
+HANGING_ENDS = ("start", "stop", "join")
+VERBS = {"start": "begins", "stop": "ends", "join": "is joined"}
+
+
+@dataclass(frozen=True)
+class Tail:
+    """An end of a strand, where it lies, and how far away that is, cm."""
+
+    strand: str
+    yarn: str
+    what: str
+    place: Stitch
+    away_cm: float
+
+    def in_words(self, work: Work) -> str:
+        """Which tail it is: "the tail of W2 where it begins, in row 12 (RS), at …"."""
+        place = work.words(self.place)
+        return f"the tail of {self.strand} where it {VERBS[self.what]}: it lies at {place}"
+
+
+def tails_near(work: Work, stitches: Collection[Stitch], yarns: Collection[str]) -> list[Tail]:
+    """The tails of these yarns (letters) that lie in what is knitted, the nearest first.
+
+    What is caught as it is knitted has no tail to take.
+    """
+    found = []
+    # The plan's own list of ends: what is caught as it is knitted is not on it.
+    for end in work.plan.ends_to_sew:
+        place = Stitch(end.row, end.column)
+        if end.yarn not in yarns or end.what not in HANGING_ENDS:
+            continue
+        # What stops in a row that is not finished may not be cut yet.
+        if end.row >= work.done:
+            continue
+        away_cm = nearest_cm(work, place, stitches)
+        found.append(Tail(end.strand, end.yarn, end.what, place, away_cm))
+    return sorted(found, key=lambda tail: tail.away_cm)
+
+
+def nearest_cm(work: Work, place: Stitch, stitches: Iterable[Stitch]) -> float:
+    """How far a place is from the nearest of some stitches, cm, on the fabric."""
+    gauge = work.plan.project.gauge
+    distances = []
+    for stitch in stitches:
+        across = abs(place.column - stitch.column)
+        if work.how.is_tube:
+            across = min(across, work.strands.runs.columns - across)
+        up = abs(place.row - stitch.row)
+        distances.append(hypot(across * gauge.stitch_cm, up * gauge.row_cm))
+    return min(distances)
+
+
+def first_that_reaches(work: Work, tails: Iterable[Tail], takes_cm: float) -> Tail | None:
+    """The nearest tail that has so much yarn when it comes there, and can be sewn in after that."""
+    tail_cm = work.plan.project.allow.tail_cm
+    for tail in tails:
+        if tail.away_cm + takes_cm + TO_SEW_IN_CM <= tail_cm:
+            return tail
+    return None
+
+
+class Thread(NamedTuple):
+    """What something is sewn with, in words; the ends and the yarn, cm, that it takes more."""
+
+    words: str
+    ends: int
+    yarn_cm: float
+
+
+def thread_for(work: Work, near: Sequence[Tail], takes_cm: float, letter: str) -> Thread:
+    """The first of these tails that is long enough; else a short length of a yarn."""
+    tail = first_that_reaches(work, near, takes_cm)
+    if tail is not None:
+        words = tail.in_words(work)
+        return Thread(f"Thread {words}. If it is sewn in already, draw it out first.", 0, 0.0)
+    project = work.plan.project
+    length_cm = rounded_up(takes_cm + TAILS * project.allow.tail_cm, project.units)
+    length, name = show(length_cm, project.units), project.all_yarns[letter].name or letter
+    words = f"No tail nearby is long enough: cut {length} of {name}, two tails in it."
+    return Thread(words, TAILS, length_cm)
+
+
+def rows_in_words(work: Work, rows: Iterable[int]) -> str:
+    """Worked rows (from 0) in words: "row 12", "rows 12–14 and 20"."""
+    numbers = sorted({row + 1 for row in rows})
+    told = stretches(numbers)
+    word = work.how.row_word if len(numbers) == 1 else f"{work.how.row_word}s"
+    if len(told) == 1:
+        return f"{word} {told[0]}"
+    return f"{word} {', '.join(told[:-1])} and {told[-1]}"
+
+
+def stitches_in_words(work: Work, stitches: Iterable[Stitch]) -> str:
+    """Some stitches in words, those that lie beside each other together."""
+    in_order = sorted(stitches, key=lambda stitch: (stitch.row, work.number(stitch)))
+    together: list[list[Stitch]] = []
+    for stitch in in_order:
+        before = together[-1][-1] if together else None
+        is_next = before is not None and before.row == stitch.row
+        if before is not None and is_next and work.number(stitch) == work.number(before) + 1:
+            together[-1].append(stitch)
+        else:
+            together.append([stitch])
+    told = []
+    for beside in together:
+        words = work.words(beside[0])
+        told.append(words if len(beside) == 1 else f"{counted(len(beside), 'stitch')} from {words}")
+    return "; ".join(told)

@@ -1,0 +1,179 @@
+"""The form of mending, without a browser: marks, cures, and rows taken back from it."""
+
+import pytest
+
+from planner import open_project
+from planner.folder import read_progress
+from planner.knitting import left_on_supplies
+from planner.mending import DROPPED, HOLE, TWISTED
+from planner.piece import LEFT, STOPPED, notes_in_row, rows_worked, standing
+from planner.workbook import Desk, Piece
+from planner.workbook.mending import MendChart, mending_form, mending_title
+from tests.helpers.folders import marked
+from tests.helpers.forms import (
+    box,
+    boxes,
+    by_label,
+    press,
+    press_on,
+    said,
+    said_html,
+    small,
+    work_rows,
+)
+from tests.helpers.progress import small_piece
+
+# 20 stitches in 12 rows: 12 A at the left, 8 B at the right.
+ROWS = ["A" * 12 + "B" * 8] * 12
+
+
+@pytest.fixture
+def knitted_desk(tmp_path):
+    """A desk with the small piece, nine rows of it worked."""
+    desk = Desk(open_project(small_piece(tmp_path, ROWS)))
+    work_rows(desk, 9)
+    return desk
+
+
+def chart_of(form):
+    (chart,) = boxes(form, MendChart)
+    return chart
+
+
+def touch(form, row, column):
+    """Touch a cell, both counted from 0 from the bottom left, as a browser tells it."""
+    press_on(chart_of(form), "touch", str(row * 20 + column))
+
+
+def is_shown(form, label):
+    return by_label(form)[label].layout.display != "none"
+
+
+def test_a_touched_stitch_has_its_cures(knitted_desk):
+    form = mending_form(knitted_desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 4, 5)
+    assert [item["what"] for item in chart_of(form).items] == [
+        "the 7th of 12 A A1 in row 5 (RS), after 8 B B1"
+    ]
+    # Boxes follow the touch, so that the next stitch may be typed from there.
+    assert (box(form, "row").value, box(form, "stitch, as").value) == (5, 15)
+    assert "Down the ladder and up again" in said(form)
+    assert "Rip back to row 4" in by_label(form)
+    # It is forgotten when it is touched once more.
+    touch(form, 4, 5)
+    assert chart_of(form).items == []
+    assert "ladder" not in said(form)
+    assert chart_of(form).answered == 1
+
+
+def test_a_typed_stitch_is_the_one_that_the_card_counts(knitted_desk):
+    form = mending_form(knitted_desk)
+    box(form, "what is wrong").value = DROPPED
+    box(form, "row").value, box(form, "stitch, as").value = 6, 3
+    press(form, "Mark this stitch")
+    assert chart_of(form).items[0]["what"].startswith("the 3rd of 12 A A1 in row 6 (WS)")
+    press(form, "Forget all marks")
+    assert chart_of(form).items == []
+
+
+def test_several_are_counted_together_and_the_yarn_is_asked_for(knitted_desk):
+    form = mending_form(knitted_desk)
+    touch(form, 4, 5)
+    assert is_shown(form, "it was knitted in")
+    assert "In which yarn was it knitted? Choose it." in said(form)
+    box(form, "it was knitted in").value = "A"
+    assert "is in A. Choose the yarn" in said(form)
+    box(form, "it was knitted in").value = "B"
+    touch(form, 5, 5)
+    assert "2 stitches in A" in said(form)
+    box(form, "what is wrong").value = HOLE
+    assert not is_shown(form, "it was knitted in")
+    assert "No border is near" in said(form)
+
+
+def test_what_is_not_knitted_is_said_in_words(knitted_desk):
+    form = mending_form(knitted_desk)
+    touch(form, 10, 5)
+    assert "Row 11 is not knitted yet; the chart can still be changed." in said(form)
+    assert chart_of(form).items == []
+
+
+def test_ripping_back_asks_first_and_the_card_goes_on(knitted_desk):
+    desk = knitted_desk
+    form = mending_form(desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 6, 5)
+    press(form, "Rip back to row 6")
+    assert "Rows 7 to 9 are taken back, with what was noted there." in said(form)
+    assert rows_worked(desk.project.progress) == 9
+    press(form, "No, leave it")
+    assert not is_shown(form, "Yes, take them back")
+    press(form, "Rip back to row 6")
+    press(form, "Yes, take them back")
+    assert rows_worked(desk.project.progress) == 6
+    assert rows_worked(read_progress(desk.folder())) == 6
+    words = said(form)
+    assert "rows 7 to 9 are taken back" in words
+    assert "between 8 B B1 and 12 A A1" in words
+    # What was marked is not there any more.
+    assert chart_of(form).items == []
+    assert Piece(desk).card().words().count("Row 7 (RS)")
+
+
+def test_what_was_measured_is_kept_with_what_comes_back(knitted_desk):
+    desk = knitted_desk
+    marked(desk.project, LEFT, 9, strand="B1", length_cm=200.0)
+    desk.look()
+    before = left_on_supplies(desk.plan, desk.project.progress)["B1"]
+    assert before == 200
+    form = mending_form(desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 6, 5)
+    press(form, "Rip back to row 6")
+    press(form, "Yes, take them back")
+    line = standing(desk.project.progress)[-1]
+    assert (line.what, line.row, line.strand) == (LEFT, 6, "B1")
+    # Three rows of eight stitches at the plan's own yarn in a stitch.
+    plan = desk.plan
+    per_stitch = plan.multipliers["B"].value * plan.project.gauge.stitch_cm
+    assert line.length_cm == pytest.approx(200 + 24 * per_stitch, abs=0.01)
+    # Knitted again, what is left is what it was.
+    work_rows(desk, 3)
+    again = left_on_supplies(desk.plan, desk.project.progress)["B1"]
+    assert again == pytest.approx(200, abs=0.02)
+
+
+def test_knitting_back_leaves_the_row_begun(knitted_desk):
+    """Row 9 goes from right to left: of its 20 stitches column 2 is the 18th."""
+    desk = knitted_desk
+    form = mending_form(desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 8, 2)
+    press(form, "Knitted back to it")
+    assert "The row is on the needles again, 17 stitches worked." in said(form)
+    press(form, "Yes, take them back")
+    log = desk.project.progress
+    assert rows_worked(log) == 8
+    (stopped,) = notes_in_row(log, 9)
+    assert (stopped.what, stopped.stitch) == (STOPPED, 17)
+    assert "You stopped after 9 of 12 A A1 in row 9 (RS)" in Piece(desk).card().words()
+
+
+def test_another_piece_or_chart_forgets_what_is_not_there(knitted_desk):
+    desk = knitted_desk
+    form = mending_form(desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 8, 5)
+    work_rows(desk, -1)
+    assert chart_of(form).items == []
+
+
+def test_nothing_is_knitted_yet():
+    desk = small()
+    assert mending_title(desk.plan).endswith("nothing is knitted yet")
+    form = mending_form(desk)
+    assert "Nothing is knitted yet; the chart can still be changed." in said(form)
+    press_on(chart_of(form), "touch", "0")
+    assert "Row 1 is not knitted yet" in said(form)
+    assert "<details" not in said_html(form)
