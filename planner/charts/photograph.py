@@ -224,7 +224,7 @@ def _settled(
     for _ in range(ROUNDS):
         evened = _in_light(bright - light + light.mean(axis=(0, 1)))
         # The colours are found once; then each follows its cells.
-        if centres is None:
+        if centres is None or before is None:
             centres = pick_colours(evened.reshape(-1, 3), count, flat=False)
         else:
             centres = _followed(evened, centres, before)
