@@ -76,7 +76,7 @@ def middle_start_notes(held: Sequence[Held]) -> list[str]:
         if all(half.supply == BALL for half in pair):
             why = "a ball cannot feed both halves: one has to be measured off and wound first"
         elif all(half.refill_rows for half in pair):
-            why = "both halves are too long for one piece, so it is joined all the same"
+            why = "both halves are too long for one length, so it is joined all the same"
         else:
             continue
         yarn = pair[0].part.yarn

@@ -64,6 +64,9 @@ NOT_TIMED = (
 FOUR_TIMES_IN_FIVE = (
     "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
 )
+STILL_NEEDED = (
+    "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
+)
 SEW_IN = "Sew in as you go, along a border of the end's own colour."
 
 
@@ -114,7 +117,7 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     chance = in_hand.chance_it_lasts_percent.astype(object)
     is_unknown = in_hand.yarn.isin(yarns_not_known(plan.needed))
     in_hand = in_hand.assign(chance_it_lasts_percent=chance.mask(is_unknown, "not known"))
-    return on_needles + table_html(in_hand, yarns=yarns)
+    return on_needles + table_html(in_hand, yarns=yarns) + _quiet(STILL_NEEDED)
 
 
 def lasts_pane(desk: Desk) -> Pane:

@@ -11,7 +11,7 @@ def test_middle_start_that_suits_no_supply():
     """Both halves too long for one piece, or both from one ball: said, with the way out."""
     wide = ["A" * 36 + "B" * 20 + "AA" + "B" * 20 + "A" * 42] * 9 + ["A" * 38 + "B" * 20 + "A" * 62]
     for asked, words in (
-        ({"habits": Habits(10, 20, 120, place="train")}, "both halves are too long for one piece"),
+        ({"habits": Habits(10, 20, 120, place="train")}, "both halves are too long for one length"),
         (
             {"choices": (OwnChoice("supply", "B", 1, 63, "whole", BALL),)},
             "a ball cannot feed both halves: one has to be measured off and wound first",

@@ -32,7 +32,7 @@ def lengths_in(table) -> float:
     """The sum of the lengths in the winding list, all of its lines."""
     cells = table.locator("tbody td:nth-child(4)").all_text_contents()
     assert cells
-    return sum(map(float, cells))
+    return sum(float(cell.removesuffix(" m")) for cell in cells)
 
 
 def test_both_notebooks_run_and_a_changed_gauge_changes_the_winding_list(lab, page):
