@@ -90,33 +90,43 @@ def fitted(change: Numbers, cells: int) -> Fitted | None:
 
     `change` is how much changes from each line of the picture to the next.
     """
-    size = len(change) + 1
     near = np.convolve(change, np.ones(WIDE), "same")
-    before = np.append(0, np.cumsum(change))
-    best, found = 0.0, None
+    widest = (len(change) + 1) / cells
     # So fine that the last line is at most half a pixel off.
-    for period in np.arange(SMALLEST, size / cells + 1 / cells, 1 / cells):
-        length = period * cells
-        starts = np.arange(max(1, int(size - length) + 1))
-        steps = np.round(period * np.arange(cells + 1)).astype(int)
-        # Edges lie between pixels; those of the picture itself are none.
-        lines = starts[:, None] + steps - 1
-        on_lines = np.where(
-            (lines >= 0) & (lines < len(near)), near[np.clip(lines, 0, len(near) - 1)], 0
-        ).sum(axis=1)
-        stops = np.minimum(starts + steps[-1] + 1, len(change))
-        within = before[stops] - before[np.maximum(starts - 2, 0)]
-        by_chance = WIDE / period
-        score = (on_lines - by_chance * within) / (1 - by_chance)
+    step = 1 / cells
+    best, found = 0.0, None
+    for period in np.arange(SMALLEST, widest + step, step):
+        score = _scores(change, cells, period)
         place = int(score.argmax())
         if score[place] > best:
-            best, found = float(score[place]), (place, float(period))
+            best = float(score[place])
+            found = place, float(period)
     if found is None or best < HELD * change.sum():
         return None
     start, period = found
     if _goes_on(near, start, period, cells):
         return None
     return _on_the_lines(change, start, period, cells)
+
+
+def _scores(change: Numbers, cells: int, period: float) -> Numbers:
+    """How much changes on the lines of a grid more than by chance, by where the grid starts."""
+    near = np.convolve(change, np.ones(WIDE), "same")
+    length = period * cells
+    last = max(0, int(len(change) + 1 - length))
+    starts = np.arange(last + 1)
+    lines = np.round(period * np.arange(cells + 1)).astype(int)
+    # Edges lie between pixels; those of the picture itself are none.
+    places = starts[:, None] + lines - 1
+    is_within = (places >= 0) & (places < len(near))
+    seen = near[np.clip(places, 0, len(near) - 1)]
+    on_lines = np.where(is_within, seen, 0).sum(axis=1)
+    before = np.append(0, np.cumsum(change))
+    stops = np.minimum(starts + lines[-1] + 1, len(change))
+    begins = np.maximum(starts - 2, 0)
+    within = before[stops] - before[begins]
+    by_chance = WIDE / period
+    return (on_lines - by_chance * within) / (1 - by_chance)
 
 
 def _goes_on(near: Numbers, start: int, period: float, cells: int) -> bool:

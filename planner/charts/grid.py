@@ -110,17 +110,13 @@ def read_grid_picture(
     if is_ink:
         # A sign that fills most of its cell is no ground.
         signs = _signs(art.pixels, outline, np.broadcast_to(paper, shown.shape))
-    cells, distance = nearest_rgb(shown, palette)
+    cells, _ = nearest_rgb(shown, palette)
     told_apart = are_ink(palette).astype(int)[cells] if is_ink else cells
     if goes_by_signs(signs, told_apart, is_blank, by, asks, is_black_on_white=is_ink):
         cells, palette, why = by_signs(signs, is_blank, notes)
     else:
-        why = _doubts(shown, palette, distance=distance, alike=alike)
-        why[rare_cells(cells, palette, is_blank)] = "hardly any other cell has its colour"
-        if not len(yarns) and count is None:
-            under = under_a_watermark(cells, palette, alike, ~is_blank)
-            cells, palette = only_used(under.cells, palette, is_blank)
-            why[under.marked] = "something grey lies over it, as a watermark does"
+        is_found = not len(yarns) and count is None
+        cells, palette, why = _by_colours(shown, palette, alike, is_blank, is_found=is_found)
     why[is_blank] = ""
     notes += _said_of_all(why, alike)
     others = _others(art.pixels, outline, told, notes, asks)
@@ -135,6 +131,23 @@ def read_grid_picture(
         asks=tuple(asks),
         others=others,
     )
+
+
+def _by_colours(
+    shown: Rgb, palette: Rgb, alike: Numbers, is_blank: Mask, *, is_found: bool
+) -> tuple[Numbers, Rgb, Words]:
+    """Each cell's place among the colours, these, and what is in doubt.
+
+    Colours that were found and not told may be those of a watermark, which are left out.
+    """
+    cells, distance = nearest_rgb(shown, palette)
+    why = _doubts(shown, palette, distance=distance, alike=alike)
+    why[rare_cells(cells, palette, is_blank)] = "hardly any other cell has its colour"
+    if is_found:
+        under = under_a_watermark(cells, palette, alike, ~is_blank)
+        cells, palette = only_used(under.cells, palette, is_blank)
+        why[under.marked] = "something grey lies over it, as a watermark does"
+    return cells, palette, why
 
 
 def _seen(pixels: Rgb, outline: Outline) -> tuple[Rgb, Numbers]:
@@ -209,7 +222,7 @@ def _beside(pixels: Rgb, outline: Outline) -> list[Outline]:
     left, top, right, bottom = (round(each) for each in outline.box)
     height, width = pixels.shape[:2]
     cell = round(outline.down.length / outline.down.cells)
-    found = []
+    found: list[Outline] = []
     for box in (
         (0, 0, width, top - cell),
         (0, bottom + cell, width, height),
@@ -222,8 +235,16 @@ def _beside(pixels: Rgb, outline: Outline) -> list[Outline]:
             continue
         other = find_grid(rest)
         if other and min(other.across.cells, other.down.cells) >= FEWEST_OF_ANOTHER:
-            found.append(other.moved(x, y))
+            moved = other.moved(x, y)
+            # What lies below and to the right is seen from both sides.
+            if not any(_overlap(moved.box, before.box) for before in found):
+                found.append(moved)
     return found
+
+
+def _overlap(box: Box, other: Box) -> bool:
+    left, top, right, bottom = box
+    return left < other[2] and other[0] < right and top < other[3] and other[1] < bottom
 
 
 def _holds_much(rest: Rgb, paper: Rgb) -> bool:

@@ -220,9 +220,14 @@ def _settled(
     """The light when no cell changes its colour any more, and what is then left over (ΔE*ab)."""
     before = None
     left_over = np.inf
+    centres = None
     for _ in range(ROUNDS):
         evened = _in_light(bright - light + light.mean(axis=(0, 1)))
-        centres = pick_colours(evened.reshape(-1, 3), count, flat=False)
+        # The colours are found once; then each follows its cells.
+        if centres is None or before is None:
+            centres = pick_colours(evened.reshape(-1, 3), count, flat=False)
+        else:
+            centres = _followed(evened, centres, before)
         cells, distance = nearest_rgb(evened, centres)
         left_over = float(np.minimum(distance, 30).mean())
         if before is not None and (cells == before).all():
@@ -234,6 +239,14 @@ def _settled(
             means[of_it] = (bright - light)[of_it].mean(axis=0)
         light = _fitted(surface, bright - means)
     return light, left_over
+
+
+def _followed(evened: Rgb, centres: Rgb, cells: Numbers) -> Rgb:
+    """The mean colour of the cells of each of the colours; those without cells stay."""
+    followed = centres.copy()
+    for each in np.unique(cells):
+        followed[each] = np.round(evened[cells == each].mean(axis=0))
+    return followed
 
 
 def _smooth_surfaces(shape: tuple[int, int]) -> Numbers:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
+from typing import Any
 
 import numpy as np
 
@@ -46,6 +47,15 @@ THE_LARGEST = "the largest"
 HOW_MANY_YARNS = "How many yarns does the chart have?"
 MOST_ASKED = 10  # yarns: as many answers are offered
 PAINTED_OVER = "it was painted over since"
+# As `_on_grid` says it, so that both are one reading.
+NOTHING_TOLD: dict[str, Any] = {
+    "stitches": None,
+    "rows": None,
+    "yarns": (),
+    "count": None,
+    "by": None,
+    "blanks": None,
+}
 PAGES_LOOKED_AT = 4  # of a PDF, for the first with a chart
 
 
@@ -159,14 +169,31 @@ class PictureFile:
 
 
 def _on_grid(art: Artwork, settings: PictureSettings, colours: Sequence[str]) -> GridReading:
-    return read_grid_picture(
+    return _grid_on(
         art,
         stitches=settings.grid_stitches or None,
         rows=settings.grid_rows or None,
-        yarns=colours,
+        yarns=tuple(colours),
         count=settings.grid_count or None,
         by=settings.by,
         blanks=settings.blanks,
+    )
+
+
+# A picture is read to see what it is, and once more by settings that may say nothing new.
+@lru_cache(maxsize=1)
+def _grid_on(
+    art: Artwork,
+    *,
+    stitches: int | None = None,
+    rows: int | None = None,
+    yarns: tuple[str, ...] = (),
+    count: int | None = None,
+    by: str | None = None,
+    blanks: str | None = None,
+) -> GridReading:
+    return read_grid_picture(
+        art, stitches=stitches, rows=rows, yarns=yarns, count=count, by=by, blanks=blanks
     )
 
 
@@ -338,7 +365,7 @@ def _read_if_grid(art: Artwork) -> GridReading | None:
     try:
         # Looking for a grid costs less than a tenth of a second for each million pixels, and finds
         # none in a photograph of other things, nor in flat art that was not drawn in cells.
-        return read_grid_picture(art)
+        return _grid_on(art, **NOTHING_TOLD)
     except PlanError:
         return None
 

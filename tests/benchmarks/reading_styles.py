@@ -36,9 +36,10 @@ OUTCOMES = (RIGHT, ASKED, MARKED, REFUSED, SILENT, "needless")
 INTRODUCTION = """# How charts are read, style by style
 
 Written by `.venv/bin/python tests/benchmarks/reading_styles.py`; not by hand. The styles are our
-own, drawn and written by programs of the tests: {times} of each, of pictures {pictures}, by turns
+own, drawn and written by programs of the tests: {times} of each; of pictures {pictures}, by turns
 from areas of chance, from icons and from bitmaps. Styles that begin with "page" are HTML, drawn by
-Chromium.
+Chromium; the others are drawn by Pillow, matplotlib, and reportlab by way of PDFium.
+
 *Right* is every cell; *asked* and *marked* are read otherwise, with a question or with the cells
 marked; *silent* is wrong without a word; *needless* is right, and leaves nothing open, but is asked
 about all the same.

@@ -231,17 +231,21 @@ def piece(lab):
 
 
 def choose_in(page, path):
-    page.get_by_role("button", name="A chart from a file").click()
     with page.expect_file_chooser(timeout=60_000) as chooser:
         page.get_by_role("button", name="Choose a file").click()
     chooser.value.set_files(path)
 
 
 @pytest.mark.browser
-def test_a_pdf_dropped_by_page_and_part(lab, page, piece):
-    """Dropped on the form; the third page, a frame drawn around the lower chart; on the needles."""
+def test_a_pdf_by_page_and_part_then_a_photograph_by_its_corners(lab, page, piece, tmp_path):
     lab.open(page, "1-chart-and-gauge.ipynb")
     lab.awake(page)
+    look_at_a_pdf(page, piece)
+    look_at_a_photograph(page, piece, tmp_path)
+
+
+def look_at_a_pdf(page, piece):
+    """Dropped on the form; the third page, a frame drawn around the lower chart; on the needles."""
     page.get_by_role("button", name="A chart from a file").click()
     form = page.locator(".plan-drop")
     form.wait_for()
@@ -272,13 +276,10 @@ def test_a_pdf_dropped_by_page_and_part(lab, page, piece):
     assert same_but_for_letters(read_chart(piece / "chart.csv").to_rows(), POCKET)
 
 
-@pytest.mark.browser
-def test_a_photograph_by_its_corners(lab, page, piece, tmp_path):
-    """Corners by the keys and by the pointer; what is read follows; on the needles."""
+def look_at_a_photograph(page, piece, tmp_path):
+    """Corners by the keys, by numbers and by the pointer; what is read follows; on the needles."""
     photo = photograph()
     (tmp_path / "page.jpg").write_bytes(photo.data)
-    lab.open(page, "1-chart-and-gauge.ipynb")
-    lab.awake(page)
     choose_in(page, tmp_path / "page.jpg")
     page.get_by_text("27 stitches × 23 rows").first.wait_for(timeout=30_000)
     corner = page.get_by_role("button", name="bottom right corner")
