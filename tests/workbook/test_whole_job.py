@@ -1,8 +1,9 @@
-"""The whole job by one hand: a swatch from the chart, a plan, rows, the finishing page, a pattern."""
+"""The whole job by one hand: swatch, plan, paper, rows, the finishing page, a pattern."""
 
 import pytest
 
 from planner import make_plan, open_project
+from planner.piece import SEWN_IN
 from tests.helpers.browsing import Hand, own_piece
 
 pytestmark = pytest.mark.browser
@@ -41,7 +42,7 @@ def test_from_the_swatch_to_the_finishing_page(lab, page):
 
     # Lengths go by what was measured; an embroidery is taken; the plan goes along on paper.
     hand.press("Plan with what was measured")
-    told(page, "Lengths go by what was measured")
+    told(page, "the plan goes by your measurements now")
     hand.open_from_the_list("5-choices")
     hand.press("Take: embroider")
     page.locator(".offers .said").get_by_text("Taken: embroider").wait_for(timeout=60_000)
@@ -49,7 +50,7 @@ def test_from_the_swatch_to_the_finishing_page(lab, page):
     page.get_by_role("button", name="How much yarn").get_by_text("(measured)").wait_for()
     hand.press("On paper")
     hand.press("Make sheet and cards page")
-    told(page, "Download the sheet")
+    told(page, "Download")
     assert (folder / "out" / "sheet.pdf").read_bytes().startswith(b"%PDF")
 
     # Knitted to the last row.
@@ -58,7 +59,7 @@ def test_from_the_swatch_to_the_finishing_page(lab, page):
     hand.press("Rows worked")
     fill(page, **{"the last row worked is": rows})
     hand.press("Mark it so")
-    told(page, "bind off")
+    told(page, f"rows 1 to {rows} are worked")
 
     # Finished: what is embroidered comes last, and its ends are among those to sew in.
     hand.open_from_the_list("6-finish-and-hand-on")
@@ -73,4 +74,5 @@ def test_from_the_swatch_to_the_finishing_page(lab, page):
     # Handed on, without a word of her own hand.
     hand.press("A pattern for others")
     hand.press("Make the pattern")
-    told(page, "Download the pattern")
+    pattern = page.locator(".jupyter-widgets:visible", has_text="pattern.txt").first
+    pattern.get_by_role("link").first.wait_for(timeout=60_000)
