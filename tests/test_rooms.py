@@ -29,7 +29,7 @@ MAY_IMPORT = {
     "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
     "mending": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"),
-        *("knitting", "plan"),
+        *("knitting", "plan", "finishing"),
     },
     "finishing": {"piece", "rows", "choices", "plan"},
     "folder": {"piece", "multiplier"},

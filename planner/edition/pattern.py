@@ -234,7 +234,10 @@ def _step(row: WrittenRow) -> tuple[str, tuple[str, ...]]:
 def finishing_of(plan: Plan) -> Iterator[Block]:
     """What is done when the piece is off the needles, in order."""
     yield Words(
-        f"Sew in {counted(plan.ends_in_all, 'end')}, each along a border of its own colour:"
+        f"Sew in {counted(plan.ends_in_all, 'end')} on the back, each along a border of its own "
+        "colour or, where there is none near, behind stitches of its own row. Where an end lies "
+        "beside another yarn, first lead the needle once round the loop of that yarn, which shuts "
+        "the border:"
     )
     yield Items(tuple(_ends_by_yarn(plan)))
     yield Words(f"Draw loose stitches even. {HOW_TO_TIGHTEN} Look at these places:")

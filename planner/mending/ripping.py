@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from planner.finishing import ends_to_run
 from planner.knitting import taken_back_to, what_comes_undone
 from planner.mending.cure import KNIT_BACK, MAY_STAY, NO_SOURCE, RIP, Cure
 from planner.mending.in_hand import ComesBack, new_cm, supplies_in_hand
 from planner.mending.spots import TWISTED, Fault, Work
 from planner.piece import HAIRY, Entry, notes_in_row
 from planner.plan import Plan, make_plan
-from planner.rows import SEWN_ROWS
 from planner.units import counted
 
 KINKED = (
@@ -74,12 +74,10 @@ def rip_back(plan: Plan, stays: int) -> Ripped:
 
 def _may_be_sewn_in(work: Work, stays: int) -> int:
     """How many ends there may be that are sewn in along rows that are ripped."""
-    along = SEWN_ROWS * work.how.rows_per_chart_row
     ends = 0
-    for end in work.plan.ends_to_sew:
-        highest = end.row + along if end.upwards else end.row
+    for each in ends_to_run(work.plan):
         # What lies higher than the needle cannot be sewn in yet.
-        ends += end.from_row <= work.done and highest >= stays
+        ends += stays < each.from_row <= work.done
     return ends
 
 

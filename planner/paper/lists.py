@@ -7,10 +7,10 @@ from typing import Any
 
 from planner.cards import ready_before
 from planner.colour import ink_on
+from planner.finishing import WHATS, LeftEnd, ends_to_run, way_in_words
 from planner.paper.signs import Signs, shortened, width_of
 from planner.piece import BALL, PARTS, part_title, rows_worked
 from planner.plan import Plan
-from planner.rows import End
 from planner.supplies import (
     CAST_ON,
     NOT_KNOWN,
@@ -240,23 +240,26 @@ def balls_to_buy(needed: YarnNeeded) -> str:
 
 
 def ends_plan(pieces: Pieces) -> list[dict[str, Any]]:
-    """The ends to sew in, by the row after which that is done."""
-    ends = sorted(pieces.plan.ends_to_sew, key=lambda end: end.sew_after)
+    """The ends to sew in, by the row after which that is done, each sitting area by area."""
+    ends = sorted(ends_to_run(pieces.plan), key=lambda each: each.sew_after)
     sittings = []
-    for after, to_sew in groupby(ends, key=lambda end: end.sew_after):
-        lines = [_end(pieces, end) for end in to_sew]
+    for after, to_sew in groupby(ends, key=lambda each: each.sew_after):
+        lines = [_end(pieces, each) for each in to_sew]
         sittings.append({"after": after, "ends": lines})
     return sittings
 
 
-def _end(pieces: Pieces, end: End) -> dict[str, str]:
-    """An end: whose it is, where it lies, and how it is sewn in."""
-    side = f" {end.side}" if pieces.plan.traced.how.is_turned else ""
+def _end(pieces: Pieces, each: LeftEnd) -> dict[str, Any]:
+    """An end: whose it is, where it lies, how it is run, and whether that is done."""
+    plan, end = pieces.plan, each.end
+    side = f" {end.side}" if plan.traced.how.is_turned else ""
     return {
         "label": pieces.signs.text(end.strand),
-        "what": end.what,
+        "number": each.number,
+        "done": each.is_sewn,
+        "what": WHATS[end.what],
         "where": f"{end.row + 1}{side}, stitch {end.stitch}",
-        "how": pieces.signs.text(end.sew_in),
+        "how": pieces.signs.text(way_in_words(each, plan)),
     }
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from planner.cards import HOW_TO
+from planner.finishing import how_to_sew
 from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
 from planner.paper.first_page import glance
 from planner.paper.lists import (
@@ -76,6 +77,7 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
         "shopping": shopping_list(pieces),
         "not_known": signs.texts(not_known(plan)),
         "ends": ends_plan(pieces),
+        "how_to_sew": how_to_sew(plan),
         "care": CARE,
     }
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import html
-from collections import Counter
 from collections.abc import Sequence
+from itertools import groupby
 from typing import Any
-
-import pandas as pd
 
 from planner import pictures
 from planner.charts import write_rows
-from planner.finishing import still_to_sew
+from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew
 from planner.knitting import (
     LEAST_ROWS,
     before_and_after,
@@ -45,13 +43,6 @@ BUSIEST = 6  # rows that are named as those with most to do
 MOST_NAMED = 4  # supplies that a heading names
 SURE_ENOUGH = 75  # percent; a yarn that is less likely to last is named in the heading
 # How each kind of end is told.
-ENDS = {
-    "start": "starts",
-    "stop": "ends",
-    "join": "is joined",
-    "embroidery": "is embroidered",
-    "cast-on": "is cast on with",
-}
 HANDS = "Long rows tire hands and wrists: take breaks, and for pain see a professional."
 WHAT_IS_KNITTED_STAYS = (
     "What is knitted stays. Change a limit here, or the chart above the needles in notebook 1: the "
@@ -67,7 +58,6 @@ FOUR_TIMES_IN_FIVE = (
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
 )
-SEW_IN = "Sew in as you go, along a border of the end's own colour."
 
 
 def _done(plan: Plan) -> int:
@@ -330,44 +320,43 @@ def changes_fold(desk: Desk) -> Fold:
 
 def ends_by_now(plan: Plan) -> str:
     """How many ends can be sewn in by now."""
-    left = plan.ends[still_to_sew(plan)]
-    now = int((left.from_row <= _done(plan)).sum())
+    left = _left(plan)
+    now = sum(each.from_row <= _done(plan) for each in left)
     return f"Ends: {now} of {len(left)} can be sewn in now"
 
 
 def ends_html(plan: Plan) -> str:
     """The ends that can be sewn in by now, by area; those to come after them, folded away."""
-    # What is marked as sewn in, in notebook 6, is left out.
-    done, ends = _done(plan), plan.ends[still_to_sew(plan)]
-    now = ends[ends.from_row <= done]
-    later = ends[ends.from_row > done]
+    done, left = _done(plan), _left(plan)
+    now = [each for each in left if each.from_row <= done]
+    later = [each for each in left if each.from_row > done]
     word = plan.traced.how.row_word
     words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
     if not done:
         words = f"No {word} is worked yet, so there are no ends to sew in now."
-    parts = [f"<p>{words}</p>", _quiet(SEW_IN), _ends_by_area(plan, now)]
+    parts = [f"<p>{words}</p>", _quiet(how_to_sew(plan)), _ends_by_area(plan, now)]
     if len(later):
         summary = f"<summary>{counted(len(later), 'end')} to come</summary>"
         parts.append(f"<details>{summary}{_ends_by_area(plan, later)}</details>")
     return "".join(parts)
 
 
-def _ends_by_area(plan: Plan, ends: pd.DataFrame) -> str:
+def _left(plan: Plan) -> list[LeftEnd]:
+    """The ends that are not marked as sewn in, in notebook 6."""
+    return [each for each in ends_to_run(plan) if not each.is_sewn]
+
+
+def _ends_by_area(plan: Plan, ends: Sequence[LeftEnd]) -> str:
     """Ends as HTML, each colour area with those that lie in it, in the order of its first row."""
-    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    yarns = plan.project.all_yarns
     areas = plan.areas.set_index("area")
     parts = []
-    for area, in_area in ends.groupby("area"):
+    by_area = sorted(ends, key=lambda each: each.end.area)
+    for area, in_area in groupby(by_area, key=lambda each: each.end.area):
         first, last = areas.first_chart_row[area], areas.last_chart_row[area]
         rows = f"row {first}" if first == last else f"rows {first} to {last}"
         title = f"{yarns[areas.yarn[area]].title}, chart {rows}"
-        # The two ends of a join lie at one place.
-        places = Counter(
-            f"{end.strand} {ENDS[end.end]} in {word} {end.row}, stitch {end.stitch} from the "
-            f"right: {end.sew_in}"
-            for end in in_area.itertuples()
-        )
-        lines = [f"{words}, both ends" if many == 2 else words for words, many in places.items()]
+        lines = (f"{each.number}. {how_to_run(each, plan)}" for each in in_area)
         items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
         parts.append(f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>")
     return "".join(parts)

@@ -23,12 +23,14 @@ from planner.finishing import (
     ends_apart,
     ends_left,
     ends_to_run,
+    how_far,
     how_to_block,
     how_to_run,
     how_to_sew,
     loose_places,
     marks_of,
     measures_of,
+    not_there_yet,
     pick_up,
     pick_up_in_words,
     seam_of,
@@ -136,7 +138,13 @@ def finishing_form(desk: Desk) -> Form:
     """The first screen: what to block to, and what is left to do."""
     headline = desk.words(to_finish)
     headline.add_class("plan-headline")
-    return Form([headline, SideBySide([desk.pane(blocking_html), desk.pane(left_html)])])
+    return Form(
+        [
+            headline,
+            quiet(desk, how_far),
+            SideBySide([desk.pane(blocking_html), desk.pane(left_html)]),
+        ]
+    )
 
 
 # ---- ends
@@ -149,6 +157,11 @@ def ends_title(plan: Plan) -> str:
 
 def mark_ends(desk: Desk, ends: Sequence[LeftEnd], *, sewn: bool) -> None:
     """Put down that these ends are sewn in, or, taken back, that they are not."""
+
+    for each in ends if sewn else ():
+        why_not = not_there_yet(desk.plan, each)
+        if why_not:
+            raise PlanError(f"{each.end.strand}: {why_not}. Mark rows as worked in notebook 4.")
 
     def marked(held: Project) -> Project:
         for each in ends:
@@ -201,6 +214,19 @@ def back_html(plan: Plan, area: int, ends: Sequence[LeftEnd]) -> str:
     return picture_html(figure, f"The back of the piece with the ends {numbers} where they hang")
 
 
+def waiting_html(plan: Plan, ends: Sequence[LeftEnd]) -> str:
+    """Which of these ends cannot be ticked yet, and why, as HTML; "" if all can."""
+    by_reason: dict[str, list[str]] = {}
+    for each in ends:
+        why_not = not_there_yet(plan, each)
+        if why_not and not each.is_sewn:
+            by_reason.setdefault(why_not, []).append(str(each.number))
+    if not by_reason:
+        return ""
+    told = "; ".join(f"{', '.join(numbers)}: {why}" for why, numbers in by_reason.items())
+    return f'<p class="plan-note">Not to be ticked yet: {html.escape(told)}.</p>'
+
+
 class EndBoxes(Form):
     """The ends of a colour area, each with a box to tick when it is sewn in."""
 
@@ -208,7 +234,7 @@ class EndBoxes(Form):
         self.desk, self.message = desk, Pane()
         self.area = one_of("colour area", areas_to_choose(desk.plan))
         self.area.add_class("plan-ends-area")
-        self.boxes, self.back = widgets.VBox(), Pane()
+        self.boxes, self.waiting, self.back = widgets.VBox(), Pane(), Pane()
         self.boxes.add_class("plan-ends")
         self.every = button("All of this area are sewn in", icon="check")
         self._showing = False
@@ -221,7 +247,7 @@ class EndBoxes(Form):
         desk.on_change(self.show)
         self._begin_anew()
         told = quiet(desk, how_to_sew)
-        column = Form([told, self.area, self.boxes, actions, self.message])
+        column = Form([told, self.area, self.boxes, self.waiting, actions, self.message])
         super().__init__([SideBySide([column, self.back])])
 
     def _begin_anew(self) -> None:
@@ -252,6 +278,8 @@ class EndBoxes(Form):
                 self._show_boxes([f"{each.number}. {how_to_run(each, plan)}" for each in ends])
                 for box, each in zip(self.boxes.children, ends, strict=True):
                     box.value = each.is_sewn
+                    box.disabled = bool(not_there_yet(plan, each))
+                self.waiting.value = waiting_html(plan, ends)
             finally:
                 self._showing = False
             if self._pictured != (plan, area):
@@ -285,10 +313,15 @@ class EndBoxes(Form):
             self.show()
 
     def _mark_all(self) -> None:
-        left = [each for each in ends_in(self.desk.plan, self.area.value) if not each.is_sewn]
-        if left:
-            mark_ends(self.desk, left, sewn=True)
-        self.message.value = notice(f"{counted(len(left), 'end')} marked as sewn in.")
+        plan = self.desk.plan
+        left = [each for each in ends_in(plan, self.area.value) if not each.is_sewn]
+        there = [each for each in left if not not_there_yet(plan, each)]
+        if there:
+            mark_ends(self.desk, there, sewn=True)
+        told = f"{counted(len(there), 'end')} marked as sewn in"
+        if len(there) < len(left):
+            told += f", {len(left) - len(there)} not, for they are not knitted yet"
+        self.message.value = notice(f"{told}.")
 
 
 # ---- borders

@@ -14,6 +14,7 @@ import pandas as pd
 
 from planner import pictures
 from planner.cards import HOW_TO, ready_before
+from planner.finishing import ends_in_words, how_to_sew
 from planner.multiplier import RULE_OF_THREE
 from planner.piece import (
     BALL,
@@ -247,8 +248,8 @@ def how_long(plan: Plan) -> str:
 
 
 def ends_table(plan: Plan) -> pd.DataFrame:
-    """Each end, and where it is sewn in."""
-    return plan.ends.drop(columns="area")
+    """Each end, and how it is run."""
+    return ends_in_words(plan).drop(columns="area")
 
 
 def winding_in_full(plan: Plan) -> pd.DataFrame:
@@ -316,8 +317,9 @@ def how_full_pane(desk: Desk) -> Form:
 
 
 def where_sewn_in(desk: Desk) -> Form:
-    """Where each end is sewn in."""
-    return _all_shown([desk.table(ends_table, first=LINES_OF_A_TABLE)])
+    """How each end is run, as the back shows it."""
+    table = desk.table(ends_table, first=LINES_OF_A_TABLE)
+    return _all_shown([quiet(desk, how_to_sew), table])
 
 
 def shopping_pane(desk: Desk) -> Form:
