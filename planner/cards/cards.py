@@ -274,7 +274,9 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
         said.append("Where two yarns meet, cross them, so that the sections hang together.")
     said += _between_sections(lines)
     widths = f"{project.allow.cast_on:g} times the width of its sections"
-    said.append(f"For a long-tail cast-on each tail has {widths} in it.")
+    # Both threads go into every stitch, so that both hang from the last one.
+    go_on = "knit on with the yarn, not with what is left of the tail"
+    said.append(f"For a long-tail cast-on each tail has {widths} in it; {go_on}.")
     return _before_the_rows(first, ready, said, _counted_anew(lines))
 
 

@@ -138,13 +138,8 @@ def finishing_form(desk: Desk) -> Form:
     """The first screen: what to block to, and what is left to do."""
     headline = desk.words(to_finish)
     headline.add_class("plan-headline")
-    return Form(
-        [
-            headline,
-            quiet(desk, how_far),
-            SideBySide([desk.pane(blocking_html), desk.pane(left_html)]),
-        ]
-    )
+    columns = SideBySide([desk.pane(blocking_html), desk.pane(left_html)])
+    return Form([headline, quiet(desk, how_far), columns])
 
 
 # ---- ends

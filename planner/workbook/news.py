@@ -65,10 +65,9 @@ def is_plan_the_same(before: Project, after: Project) -> bool:
     kept = len(before.progress)
     begins_alike = after.progress[:kept] == before.progress
     added = after.progress[kept:]
-    sewn = {each.number for each in after.progress if each.what == SEWN_IN}
+    sewn = {str(each.number) for each in after.progress if each.what == SEWN_IN}
     only_marks = all(
-        each.what == SEWN_IN or (each.what == TAKEN_OUT and int(each.other) in sewn)
-        for each in added
+        each.what == SEWN_IN or (each.what == TAKEN_OUT and each.other in sewn) for each in added
     )
     return begins_alike and only_marks and replace(before, progress=after.progress) == after
 

@@ -26,6 +26,7 @@ from planner.workbook.asking import heard
 from planner.workbook.common import words_form
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, labelled, one_of
+from planner.workbook.news import is_plan_the_same
 from planner.workbook.panes import Form, Pane, notice
 
 PAPERS = (("A4", "a4"), ("US Letter", "letter"))

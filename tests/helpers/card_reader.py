@@ -291,7 +291,7 @@ class CardReader:
         refuse_unless(
             re.fullmatch(
                 r"For a long-tail cast-on each tail has [\d.]+ times the width of its sections in "
-                r"it\.",
+                r"it; knit on with the yarn, not with what is left of the tail\.",
                 said.pop(0),
             ),
             "tails",
