@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import groupby
@@ -46,16 +46,16 @@ RUN_LOOSELY = (
     "right side before you cut."
 )
 ROUND = (
-    "“Round” a yarn: lead the needle once round the loop of that yarn beside the end, which shuts "
-    "the border there (common practice, no source)."
+    "“Round” a yarn: lead the needle once round its loop beside the end, which shuts the border "
+    "(common practice, no source)."
 )
 # The two threads of a long-tail cast-on leave its last stitch together; of a single thread the
 # tail stays at the first stitch.
 CAST_ON_TAILS = (
-    "What begins in {row} hangs where its first stitch is worked, for what a long-tail cast-on "
-    "leaves of a tail lies there; after a cast-on with one thread, knitted on or by a cable, it "
-    "hangs at the other end of its section."
+    "A long-tail cast-on leaves its tails where each yarn begins {row}; one with a single thread, "
+    "knitted on or by a cable, leaves them at the other end."
 )
+Named = Callable[[str], str]  # what a yarn is called, by its letter
 Mark = tuple[str, int, str]  # an end as the log has it: its strand, its row from 1, its place
 
 
@@ -262,28 +262,26 @@ def _caught(plan: Plan) -> list[str]:
     return [plan.traced.labels[strand] for strand in dict.fromkeys(strands)]
 
 
-def how_to_run(each: LeftEnd, plan: Plan) -> str:
-    """Where an end lies and where it is run, in a sentence."""
-    end = each.end
+def how_to_run(each: LeftEnd, plan: Plan, named: Named | None = None) -> str:
+    """Where an end lies and where it is run, in a sentence; yarns by their titles, or as named."""
+    end, way = each.end, way_in_words(each, plan, named)
     if end.what == EMBROIDERY:
-        return f"{end.strand}: {way_in_words(each, plan)}"
+        return f"{end.strand}: {way}"
     where = f"{plan.traced.how.row_word} {end.row + 1}, stitch {end.stitch}"
-    return f"{end.strand} {WHATS[end.what]} in {where}: {way_in_words(each, plan)}"
+    return f"{end.strand} {WHATS[end.what]} in {where}: {way}"
 
 
-def way_in_words(each: LeftEnd, plan: Plan) -> str:
-    """Where an end is run."""
+def way_in_words(each: LeftEnd, plan: Plan, named: Named | None = None) -> str:
+    """Where an end is run; yarns by their titles, or as they are named."""
     if each.end.what == EMBROIDERY:
         return "behind its own stitches, after blocking"
     if each.way is None:
         return "along the cast-on edge"
-    words = ", then ".join(_steps(each.way, plan))
-    if each.with_one_thread:
+    told = _Told(plan, named or (lambda letter: plan.project.all_yarns[letter].title))
+    words = told.way(each.way)
+    if each.with_one_thread and each.with_one_thread != (each.end.stitch, each.way):
         stitch, way = each.with_one_thread
-        if stitch == each.end.stitch and way == each.way:
-            return words
-        words += f"; cast on with one thread, from stitch {stitch}: "
-        words += ", then ".join(_steps(way, plan))
+        words += f"; cast on with one thread, from stitch {stitch}: {told.way(way)}"
     return words
 
 
@@ -303,32 +301,38 @@ def ends_in_words(plan: Plan) -> pd.DataFrame:
     return pd.concat([plan.ends, pd.DataFrame(told)], axis=1)
 
 
-def _steps(way: Way, plan: Plan) -> Iterator[str]:
-    """What is done with an end, step by step."""
-    yarns = plan.project.all_yarns
-    back = " and back" if way.is_short else ""
-    if way.hole:
-        yield f"round {yarns[way.hole].title} on its {way.hole_side}"
-    if way.stitches:
-        behind = counted(way.stitches, "stitch")
-        last = "" if way.rows or way.stitches < LEAST_ROWS else back
-        yield f"to the {way.side} behind {behind} of its own row{last}"
-    if way.rows:
-        yield f"{_along_border(way, plan)}{back}"
-    elif way.stitches < LEAST_ROWS:
-        yield "on behind the next stitches, where it does not show"
+class _Told:
+    """Ways in words, with yarns as they are named."""
 
+    def __init__(self, plan: Plan, named: Named):
+        self.how, self.named = plan.traced.how, named
 
-def _along_border(way: Way, plan: Plan) -> str:
-    how, yarns = plan.traced.how, plan.project.all_yarns
-    if way.beyond and (way.beyond, way.side) == (way.hole, way.hole_side):
-        along = "along that border"
-    elif way.beyond:
-        along = f"along its border with {yarns[way.beyond].title} on the {way.side}"
-    elif how.is_tube:
-        along = "behind its own stitches"
-    else:
-        along = f"along the {way.side} edge of the piece"
-    upwards = "up" if way.upwards else "down"
-    rows = counted(way.rows, "ridge" if how.rows_per_chart_row > 1 else "row")
-    return f"{upwards} {along}, over {rows}"
+    def way(self, way: Way) -> str:
+        return ", then ".join(self._steps(way))
+
+    def _steps(self, way: Way) -> Iterator[str]:
+        """What is done with an end, step by step."""
+        back = " and back" if way.is_short else ""
+        if way.hole:
+            yield f"round {self.named(way.hole)} on its {way.hole_side}"
+        if way.stitches:
+            behind = counted(way.stitches, "stitch")
+            last = "" if way.rows or way.stitches < LEAST_ROWS else back
+            yield f"to the {way.side} behind {behind} of its own row{last}"
+        if way.rows:
+            yield f"{self._along_border(way)}{back}"
+        elif way.stitches < LEAST_ROWS:
+            yield "on behind the next stitches, where it does not show"
+
+    def _along_border(self, way: Way) -> str:
+        if way.beyond and (way.beyond, way.side) == (way.hole, way.hole_side):
+            along = "along that border"
+        elif way.beyond:
+            along = f"along its border with {self.named(way.beyond)} on the {way.side}"
+        elif self.how.is_tube:
+            along = "behind its own stitches"
+        else:
+            along = f"along the {way.side} edge of the piece"
+        upwards = "up" if way.upwards else "down"
+        rows = counted(way.rows, "ridge" if self.how.rows_per_chart_row > 1 else "row")
+        return f"{upwards} {along}, over {rows}"

@@ -12,7 +12,6 @@ from planner.finishing import (
     ends_apart,
     ends_left,
     ends_to_run,
-    how_far,
     how_to_block,
     how_to_run,
     how_to_sew,
@@ -61,7 +60,6 @@ def _content(plan: Plan) -> dict[str, Any]:
         "short_title": signs.text(shortened(signs.title, SHORT_TITLE)),
         "size": size_of(plan),
         "left": _left_in_words(plan),
-        "how_far": how_far(plan),
         "measures": [_measure(each, plan) for each in measures_of(plan)],
         "care": signs.texts(how_to_block(plan)),
         "unblocked": _unblocked(plan),
@@ -111,9 +109,10 @@ def _areas(pieces: Pieces) -> list[dict[str, Any]]:
         rows = f"{each.first_row}–{each.last_row}"
         if each.first_row == each.last_row:
             rows = str(each.first_row)
+        told = [how_to_run(end, plan, signs.titled) for end in each.ends]
         ends = [
-            {"done": end.is_sewn, "words": signs.text(f"{end.number}. {how_to_run(end, plan)}")}
-            for end in each.ends
+            {"done": end.is_sewn, "words": signs.text(f"{end.number}. {words}")}
+            for end, words in zip(each.ends, told, strict=True)
         ]
         area = {"chip": pieces.chip(each.yarn), "name": signs.short_name(each.yarn)}
         found.append({**area, "rows": f"chart rows {rows}", "ends": ends})

@@ -259,7 +259,7 @@ def _end(pieces: Pieces, each: LeftEnd) -> dict[str, Any]:
         "done": each.is_sewn,
         "what": WHATS[end.what],
         "where": f"{end.row + 1}{side}, stitch {end.stitch}",
-        "how": pieces.signs.text(way_in_words(each, plan)),
+        "how": pieces.signs.text(way_in_words(each, plan, pieces.signs.titled)),
     }
 
 

@@ -153,6 +153,7 @@ def ends_title(plan: Plan) -> str:
 def mark_ends(desk: Desk, ends: Sequence[LeftEnd], *, sewn: bool) -> None:
     """Put down that these ends are sewn in, or, taken back, that they are not."""
 
+    desk.folder(NO_PROGRESS)
     for each in ends if sewn else ():
         why_not = not_there_yet(desk.plan, each)
         if why_not:
@@ -163,7 +164,6 @@ def mark_ends(desk: Desk, ends: Sequence[LeftEnd], *, sewn: bool) -> None:
             held = replace(held, progress=_marked(held, each, sewn=sewn))
         return held
 
-    desk.folder(NO_PROGRESS)
     doing = f"{counted(len(ends), 'end')} {'sewn in' if sewn else 'not sewn in after all'}"
     desk.act(marked, doing=doing)
 

@@ -36,8 +36,8 @@ def test_a_piece_of_one_row():
         "Ready: A1: loose strand, 0.40 m; B1: loose strand, 0.55 m; A2: loose strand, 0.45 m",
         "Cast on in this order: row 1 (RS) begins with the last stitch cast on.",
         "Where two yarns meet, cross them, so that the sections hang together.",
-        "For a long-tail cast-on each tail has 4 times the width of its sections in it; knit on with "
-        "the yarn, not with what is left of the tail.",
+        "For a long-tail cast-on each tail has 4 times the width of its sections in it; knit on "
+        "with the yarn, not with what is left of the tail.",
         "  2 A A2: new, tail 0.20 m",
         "  3 B B1: new, tail 0.25 m",
         "  1 A A1: new, tail 0.20 m",

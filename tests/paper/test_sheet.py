@@ -13,6 +13,7 @@ import pytest
 
 from planner import PlanError, make_plan
 from planner.charts import open_artwork, read_grid_picture
+from planner.finishing import WHATS, ends_to_run, how_to_sew, way_in_words
 from planner.paper import PAPERS, sheet_pdf
 from planner.paper.first_page import glance
 from planner.paper.lists import Pieces
@@ -224,12 +225,24 @@ def test_the_shopping_list_says_what_the_table_says(pages):
         assert re.search(rf"{line.grams} g {line.balls_used:g} .* {line.balls_to_buy}(\s|$)", words)
 
 
+def unbroken(text):
+    """A text without what breaks its lines; hyphens are made soft there."""
+    return re.sub(r"[\s\xad-]", "", text)
+
+
 def test_each_end_has_a_box(pages):
+    """By the same number and in the same words as on the finishing page."""
     ends = printed.part(pages, "Ends")
-    assert ends.count("☐") == demo().ends_in_all
-    for end in demo().ends_to_sew:
-        where = f"{end.strand} {end.what}, row {end.row + 1} {end.side}, stitch {end.stitch}"
-        assert where in ends
+    plan, signs = demo(), Signs(demo().project)
+    assert ends.count("☐") == plan.ends_in_all
+    together = unbroken(ends)
+    assert unbroken(how_to_sew(plan)) in together
+    for each in ends_to_run(plan):
+        end = each.end
+        where = f"{WHATS[end.what]} in row {end.row + 1} {end.side}, stitch {end.stitch}"
+        words = way_in_words(each, plan, signs.titled)
+        line = f"{each.number}. {end.strand} {where} {words}"
+        assert unbroken(line) in together
 
 
 # As it is seen

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from planner import Chart, Construction, PlanError, Project, make_plan, open_project
+from planner.finishing import ends_in_words
 from planner.folder import read_progress
 from planner.knitting import rows_tonight, time_in_words, time_left
 from planner.piece import Allowances, Habits, rows_worked
@@ -725,7 +726,7 @@ def test_ends_that_can_be_sewn_in_come_first(desk):
     assert f"{desk.plan.ends_in_all} ends to come" in html
     pane = ends_pane(desk)
     work_rows(desk, 60)
-    ends = desk.plan.ends
+    ends = ends_in_words(desk.plan)
     now = (ends.from_row <= 60).sum()
     assert 0 < now < len(ends)
     assert f"{now} ends can be sewn in now, when row 60 is worked." in pane.value
@@ -734,7 +735,7 @@ def test_ends_that_can_be_sewn_in_come_first(desk):
 
 def test_what_is_embroidered_has_its_ends_when_all_is_worked(desk):
     """The demo's own choices may embroider; ends of it wait for the last row."""
-    ends = desk.plan.ends
+    ends = ends_in_words(desk.plan)
     assert (ends.from_row[ends.end == "embroidery"] == len(desk.plan.cards)).all()
     assert (ends.from_row <= ends.sew_after_row).all()
     assert (ends.from_row >= ends.row).all()
