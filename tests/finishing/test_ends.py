@@ -6,7 +6,8 @@ from dataclasses import asdict, replace
 import numpy as np
 import pytest
 
-from planner import make_plan
+from planner import CarryLimits, make_plan
+from planner.edition.practice import practice_piece
 from planner.finishing import (
     areas_of_ends,
     ends_apart,
@@ -123,7 +124,12 @@ def test_what_is_cast_on_with_hangs_where_a_cast_on_leaves_it(name, seed):
     last stitch cast on, as the card says.
     """
     rows = draw_chart(seed, stitches=18, rows=12, yarns=3, smooth=1.5)
-    plan = plan_of(rows, how=HOW[name], allow=Allowances(cast_on=4))
+    if not seed:
+        # A is taken along behind a stitch, so that it has two sections.
+        rows = ["A" * 7 + "B" + "A" * 10] * 12
+    across = CarryLimits(across=1)
+    plan = plan_of(rows, how=HOW[name], allow=Allowances(cast_on=4), limits=across)
+    assert seed or max(Counter(line.strand for line in plan.all_cards.cast_on.lines).values()) == 2
     card = plan.all_cards.cast_on
     assert "begins with the last stitch cast on" in card.said[0]
     tails = {}
@@ -151,6 +157,28 @@ def test_what_is_cast_on_with_hangs_where_a_cast_on_leaves_it(name, seed):
     for plan in (plain, in_one):
         assert not any(each.with_one_thread for each in ends_to_run(plan))
         assert "cast on with one thread" not in how_to_sew(plan)
+
+
+def test_the_practice_piece_by_hand():
+    """On its chart of 24 × 30, the back up: stitch 24 lies at the right edge, and row 30 is bound
+    off; B1 ends 8 stitches from its border with A; C2 ends 4 from the one that is free. A2 and A3
+    begin beside the V, which has six rows, and can be sewn in when its last one is knitted."""
+    plan = make_plan(practice_piece(demo().project))
+    rows = ["".join(row) for row in plan.traced.chart.to_rows()]
+    assert len(followed(rows, plan)) == plan.ends_in_all == 16
+    told = {how_to_run(each, plan): each for each in ends_to_run(plan)}
+    for words in (
+        "A1 ends in row 30, stitch 24: to the left behind 8 stitches of its own row",
+        "B1 ends in row 12, stitch 8: round A Pale on its left, then to the right behind 8 "
+        "stitches of its own row",
+        "C2 ends in row 27, stitch 18: round A Pale on its right, then to the left behind 4 "
+        "stitches of its own row, then down along its border with A Pale on the left, over 4 rows",
+    ):
+        assert words in told
+    for strand in ("A2", "A3"):
+        start, stop = (each for each in told.values() if each.end.strand == strand)
+        assert start.from_row == stop.from_row == 18
+        assert start.sew_after == stop.sew_after == 20
 
 
 def test_the_table_of_ends_has_the_words_of_each():
