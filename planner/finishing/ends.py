@@ -210,7 +210,10 @@ def how_far(plan: Plan) -> str:
     if done == rows:
         return ""
     worked = f"{done} of {counted(rows, plan.traced.how.row_word)} worked"
-    return f"Still on the needles: {worked}. What follows is for when it is off."
+    return (
+        f"Still on the needles: {worked}. What follows is for when it is off, but ends may be sewn "
+        "in as you go."
+    )
 
 
 def not_there_yet(plan: Plan, each: LeftEnd) -> str:
