@@ -204,6 +204,11 @@ def ends_in(plan: Plan, area: int) -> list[LeftEnd]:
 def back_html(plan: Plan, area: int, ends: Sequence[LeftEnd]) -> str:
     """The back of the piece, with these ends by their numbers, in this colour area."""
     spots = [Spot(each.number, each.end.row, each.end.column, each.is_sewn) for each in ends]
+    columns = plan.traced.chart.columns
+    for each in ends:
+        if each.with_one_thread and each.with_one_thread[0] != each.end.stitch:
+            column = columns - each.with_one_thread[0]
+            spots.append(Spot(each.number, each.end.row, column, each.is_sewn, or_here=True))
     numbers = ", ".join(str(each.number) for each in ends)
     figure = draw_back(plan, area, spots)
     return picture_html(figure, f"The back of the piece with the ends {numbers} where they hang")

@@ -258,10 +258,14 @@ def test_the_back_is_the_chart_mirrored_with_a_number_at_each_end():
     plan = demo()
     ends = ends_to_run(plan)[:4]
     spots = [Spot(each.number, each.end.row, each.end.column, each.is_sewn) for each in ends]
+    # The tail of a cast-on with one thread hangs at the other corner.
+    spots.append(Spot(1, 0, 0, is_sewn=False, or_here=True))
     figure = draw_back(plan, 1, spots)
     assert png_of(figure)
     (axes,) = figure.axes
     written = {text.get_text(): text.get_position() for text in axes.texts}
+    corner, _ = axes.transLimits.transform(written["(1)"])
+    assert corner == pytest.approx(71.5 / 72)
     for each in ends:
         x, y = written[str(each.number)]
         across, up = axes.transLimits.transform((x, y))
