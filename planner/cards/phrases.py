@@ -194,14 +194,27 @@ class Phrases:
         if self.walk.across_join(link):
             way += " across the join"
         words = [f"comes{way}"] if way else []
+        stitches = self.carries.stitches(link)
+        if skipped and stitches != SLACK:
+            words.append("loosely")
         # A longer way is caught, and said where that is done.
         to_another_row = self.kind[link] != ACROSS
-        if to_another_row and self.carries.stitches(link) == SLACK:
-            loosely = "" if words else "loosely, "
-            words.append(f"{loosely}from {counted(SLACK, 'stitch')} away")
-        elif skipped:
-            words.append("loosely")
+        if to_another_row and 0 < stitches <= SLACK:
+            words.append(self._short_way(link, stitches, comes=bool(words)))
         return ", ".join(words)
+
+    def _short_way(self, link: int, stitches: int, *, comes: bool) -> str:
+        """Where a yarn hangs that is wanted one stitch farther, or two: as its knitter sees it."""
+        # On either side of the work a row begins at the knitter's same hand.
+        first, last = ("right", "left") if self.how.hand == "right" else ("left", "right")
+        is_passed_first = self.carries.is_passed_first(link)
+        where = "away"
+        if is_passed_first is not None:
+            where = f"to the {first if is_passed_first else last}"
+        away = f"{counted(stitches, 'stitch')} {where}"
+        if comes:
+            return f"from {away}"
+        return f"loosely, from {away}" if stitches == SLACK else f"hangs {away}"
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
@@ -216,7 +229,8 @@ class Phrases:
         this_half = self.walk.title(run)
         other_half = self.walk.title(second)
         ends = f"this end is {this_half}, {other_half} hangs here until {until}"
-        return f"begin {self.walk.label(run)} from its middle: {ends}"
+        strand = self.walk.label(run)
+        return f"begin {strand} from its middle, hold the fold for 2 stitches: {ends}"
 
     def _taken_up(self, run: int) -> str:
         half = self.walk.title(run)

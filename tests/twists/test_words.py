@@ -36,8 +36,8 @@ RIGHT, LEFT = Words(Construction()), Words(Construction(hand="left"))
         ),
         (
             Move("", "", -1),
-            "Turn the work round once, so that first the left edge goes away from you.",
-            "Turn the work round once, so that first the right edge goes away from you.",
+            "Turn the work round once, so that first the edge at your left hand goes away from you.",
+            "Turn the work round once, so that first the edge at your right hand goes away from you.",
         ),
     ],
 )
