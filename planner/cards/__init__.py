@@ -43,7 +43,6 @@ if TYPE_CHECKING:
         how_to_cross,
     )
     from planner.cards.words import (
-        STRAND,
         words_of_cards,
     )
 else:

@@ -8,13 +8,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
-STRAND = (
-    "A single length of yarn with a name, such as A1: the letter is its yarn. A row may work one "
-    "yarn at several places, each with a strand of its own."
-)
 # By what is explained: where it is met on a card, and what it means.
 EXPLAINED = {
-    "Strand": ("", STRAND),
+    "Strand": (
+        "",
+        "A single length of yarn with a name, such as A1: the letter is its yarn. A row may work "
+        "one yarn at several places, each with a strand of its own.",
+    ),
     "a, b": (
         r"from its middle",
         "The two halves of a strand that is begun from its middle, such as C1a and C1b.",
