@@ -30,8 +30,8 @@ EXPLAINED = {
     "Ready": (r"^Ready: ", "What must lie at hand before the row is begun."),
     "New": (
         r"\bnew, tail ",
-        "The strand begins here. Lay it under the yarn you come from, as where yarns cross, and "
-        "hold its tail with a finger for the first two stitches.",
+        "The strand begins here. Hold its tail with a finger for the first two stitches. Where you "
+        "come from another yarn, lay it under that, as yarns are crossed.",
     ),
     "Tail": (
         r"\btail ",

@@ -208,7 +208,8 @@ def _line(line: Line, colour: str) -> str:
     name = f"<bdi>{_safe(_shortened(line.name))}</bdi> <em>{_safe(line.strand)}</em>"
     steps = ""
     if line.steps:
-        steps = f" <small>{_safe('; '.join(line.steps))}</small>"
+        # An annotation, in the shortest tag there is for one: there are thousands of them.
+        steps = f" <u>{_safe('; '.join(line.steps))}</u>"
     return f"<li><b>{line.stitches}</b>{patch}{name}{steps}\n"
 
 
