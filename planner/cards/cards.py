@@ -22,8 +22,8 @@ from planner.cards.phrases import (
     how_to_cross,
     refills_in_words,
 )
-from planner.cards.stitches import stitch_of, stitch_on
 from planner.cards.shaping import shaping_in_words
+from planner.cards.stitches import stitch_of, stitch_on
 from planner.piece import Project
 from planner.rows import RowLoad, runs_by_row
 from planner.strands import Strands

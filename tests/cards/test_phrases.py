@@ -233,8 +233,8 @@ def test_a_second_half_in_the_next_row():
     rows = ["A" * 10 + "BBBB" + "A" * 6, "AABBBB" + "A" * 14]
     lines = lines_of(rows, limits=CarryLimits(sideways=4, up=0))
     assert lines[0][1] == (
-        "4 B B1a: begin B1 from its middle, hold the fold for 2 stitches: this end is B1a, B1b hangs "
-        "here until row 2 (WS); cut, tail 15 cm"
+        "4 B B1a: begin B1 from its middle, hold the fold for 2 stitches: this end is B1a, B1b "
+        "hangs here until row 2 (WS); cut, tail 15 cm"
     )
     assert lines[1][:2] == [
         "10 A A2: catch B1b at the 9th; cut A2, tail 15 cm",
@@ -248,10 +248,10 @@ def test_a_second_half_in_the_same_row():
     limits = CarryLimits(across=3, up=0, sideways=2)
     lines = lines_of(["AAAABA", "ABABAB"], limits=limits, by_yarn={"A": CarryLimits(across=6)})
     assert lines[0][0:3:2] == [
-        "1 B B1a: begin B1 from its middle, hold the fold for 2 stitches: this end is B1a, B1b hangs "
-        "here until later in this row",
-        "1 B B1b: take up B1b, the other end of B1; loosely, from 2 stitches to the right; then take it "
-        "along the wrong side of the next stitch, loosely",
+        "1 B B1a: begin B1 from its middle, hold the fold for 2 stitches: this end is B1a, B1b "
+        "hangs here until later in this row",
+        "1 B B1b: take up B1b, the other end of B1; loosely, from 2 stitches to the right; then "
+        "take it along the wrong side of the next stitch, loosely",
     ]
     assert lines[0][4] == "1 B B1b: cut, tail 15 cm"
     assert lines[1][1] == "1 B B1a: hangs 1 stitch to the left; cut, tail 15 cm"

@@ -46,8 +46,10 @@ SHAPED = re.compile(
 
 NEW = re.compile(rf"new, tail {LENGTH}(?:, caught along its next 8 stitches)?")
 MIDDLE = re.compile(
-    rf"begin (?P<strand>{STRAND}) from its middle(?:(?P<both> and cast on with both ends)|, hold the "
-    rf"fold for 2 stitches): this end is (?P<this>{STRAND}), (?:the other one (?P<soon>{STRAND})|(?P<other>{STRAND}) hangs "
+    rf"begin (?P<strand>{STRAND}) from its middle"
+    r"(?:(?P<both> and cast on with both ends)|, hold the fold for 2 stitches): "
+    rf"this end is (?P<this>{STRAND}), "
+    rf"(?:the other one (?P<soon>{STRAND})|(?P<other>{STRAND}) hangs "
     rf"(?:here|beside it) until (?:(?P<here>later in this (?:row|round))|{ROW_NAME}))"
 )
 TAKEN_UP = re.compile(rf"take up ({STRAND}), the other end of ({STRAND})")
@@ -318,7 +320,8 @@ class CardReader:
             half = self.yarns.get(self._other_half(strand))
             if half and half.from_middle:
                 self._hang(half, made[-1], leftwards=not self.way.leftwards(1))
-        refuse_unless(sum(count for count, *_ in runs) == int(title["stitches"]), "stitches cast on")
+        count = int(title["stitches"])
+        refuse_unless(sum(stitches for stitches, *_ in runs) == count, "stitches cast on")
         self.needle = made if self.way.leftwards(1) else made[::-1]
         self.row = 0
 
@@ -376,7 +379,7 @@ class CardReader:
         self._after_row(lines[last:], before, on, runs)
 
     def _stitch(self) -> str:
-        """What she does in this row, from what her fabric is: ridges outside, or all knit outside."""
+        """What she does in this row: outside all looks knitted, or ridges do."""
         is_wrong_side = self.way.side(self.row) == "WS"
         if self.way.fabric == "garter":
             # Every ridge has one row that is purl as the right side shows it.

@@ -10,7 +10,8 @@ Where her words have a direction (worked out by hand, no source), she works righ
 row the old yarn passes behind the new one to the left, and so does then the new one; on a WS row in
 front. A ball that is passed clockwise, seen from above, once round another's yarn does to the two
 what a border of a RS row does. Left and right are those of her hands, whichever side faces her:
-where the edge at her right hand goes away, the yarns at her right pass behind. A left-handed knitter is her mirror image.
+where the edge at her right hand goes away, the yarns at her right pass behind. A
+left-handed knitter is her mirror image.
 """
 
 from __future__ import annotations

@@ -128,7 +128,8 @@ def test_the_first_page_tells_the_piece_in_order(pages):
     said = [
         *("Harbour cushion", "36 × 34 cm", "20 stitches and 28 rows over 10 cm", "needle ____"),
         *("cast on 72 Sea green", "Rock", "112", "Midnight", "33 strands", "66 ends"),
-        *("most at once 9, rows 35–39", "Ready for rows 1–29", "☐ T1", "Ready for rows 30–", "☐ W1"),
+        *("most at once 9, rows 35–39", "Ready for rows 1–29", "before the cast-on", "☐ T1"),
+        *("Ready for rows 30–73", "before row 30", "☐ W1"),
         *("Lengths: not yet measured. Swatch first.", "small children and pets", "50 mm"),
     ]
     places = [pages[0].index(words) for words in said]

@@ -302,7 +302,7 @@ def test_winding_list_by_eye():
     assert (line.first_row, line.first_side, line.place) == (2, "WS", "within A1")
     assert line.rule_of_three_m == pytest.approx(16 * 0.005 * 3 + 0.3, abs=0.006)
     assert len(table) == 2
-    wound = OwnChoice("supply", "B", 2, 10, "whole", BUTTERFLY)
+    wound = OwnChoice("supply", "B", 2, 11, "whole", BUTTERFLY)
     for wrap_cm, wraps in ((20, 4), (10, 7)):
         on_a_card = plan_of(
             spots,

@@ -80,16 +80,18 @@ def plain(form) -> str:
 
 def test_marking_rows_moves_the_card_and_opens_there_again(desk):
     form = row_form(desk)
-    assert "Cast on Lay ball T1 on the table." in plain(form)
-    assert "Row 1 (RS), right to left 72 T Sea green T1" in plain(form)
+    # What is cut off its ball is cut before the ball is laid out.
+    cast_on = plain(form).partition("Row 1 (RS)")[0]
+    assert cast_on.index("T2: loose strand") < cast_on.index("Lay ball T1 on the table.")
+    assert "Row 1 (RS), knit, right to left 72 T Sea green T1" in plain(form)
     assert "= 72 stitches" in plain(form)
     for _ in range(12):
         box(form, "Row worked").click()
-    for words in ("Row 13 (RS), right to left", "28 K Rock K1", "44 T Sea green T1"):
+    for words in ("Row 13 (RS), knit, right to left", "28 K Rock K1", "44 T Sea green T1"):
         assert words in plain(form)
     assert "Below it row 12 (WS) 44 T1, 28 K1" in plain(form)
     again = row_form(Desk(open_project(desk.project.folder)))
-    assert "Row 13 (RS), right to left" in plain(again)
+    assert "Row 13 (RS), knit, right to left" in plain(again)
     box(form, "Take the last row back").click()
     assert "Row 12 (WS)" in plain(form)
     assert [entry.what for entry in read_progress(desk.project.folder)] == ["row worked"] * 12 + [
@@ -384,7 +386,7 @@ def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_k
     work_rows(patch, 3)
     fill_in(in_row, "joined", supply="B1", length=2)
     patch.go_to(other)
-    assert "Row 1 (RS), right to left" in plain(card)
+    assert "Row 1 (RS), knit, right to left" in plain(card)
     assert "2 C C C1" in plain(card)
     assert "is worked" not in plain(card)
     assert box(several, "the last row worked is").value == 0
@@ -679,7 +681,7 @@ def test_a_note_of_ones_own_is_kept_with_its_row(patch):
     assert box(form, "your note").value == ""
     assert "Then row 3 (RS) 3 A1b, 3 B1, 2 A1a · Your note: begin" in plain(card)
     work_rows(patch, 2)
-    assert "Row 3 (RS), right to left Your note: begin the buttonhole here" in plain(card)
+    assert "Row 3 (RS), knit, right to left Your note: begin the buttonhole here" in plain(card)
     assert notes_made(patch.plan) == "Notes, and what happens in the row: 1 in this row"
     # A free note is none that begins its row, and it is not taken back with it.
     work_rows(patch, 1)
