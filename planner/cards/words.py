@@ -79,7 +79,7 @@ EXPLAINED = {
     ),
     "Turn so that": (
         r"^Turn so that ",
-        "Turned to and fro like this, the yarns of the balls do not wind round each other.",
+        "How the yarns of the balls wind round each other depends on the way that this goes.",
     ),
     "Its yarn on top": (r"its yarn on top", "Over the yarns of the balls that lie there."),
 }

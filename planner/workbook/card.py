@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Mapping, Sequence
 
-from planner.cards import Card, Line
+from planner.cards import Card, Line, words_of_cards
 from planner.colour import ink_on
 from planner.piece import Yarn
 
@@ -30,7 +30,8 @@ def card_html(
     below = [f"= {card.in_all}", *after, *card.foot]
     if card.ahead:
         below.append(card.ahead)
-    parts = [title, _said(above), f"<ol>{lines}</ol>", _said(below), _on_call(card)]
+    words = words_of_cards([str(card), *above, *below])
+    parts = [title, _said(above), f"<ol>{lines}</ol>", _said(below), _on_call(card), _told(words)]
     return f'<div class="row-card">{"".join(parts)}</div>'
 
 
@@ -46,6 +47,12 @@ def _line_html(line: Line, yarn: Yarn) -> str:
     told = f' <span class="steps">{steps}</span>' if steps else ""
     name = f"{html.escape(line.name)} <b>{html.escape(line.strand)}</b>"
     return f'<li><span class="count">{line.stitches}</span>{patch}<span>{name}{told}</span></li>'
+
+
+def _told(words: Mapping[str, str]) -> str:
+    """What the words of the card mean, folded away."""
+    told = [f"<p><b>{html.escape(each)}</b>: {html.escape(words[each])}</p>" for each in words]
+    return f"<details><summary>What its words mean</summary>{''.join(told)}</details>"
 
 
 def _on_call(card: Card) -> str:
