@@ -38,6 +38,7 @@ if TYPE_CHECKING:
         Legs,
     )
     from planner.cards.phrases import (
+        HANGS_NEAR,
         Need,
         embroidered_in_words,
         how_to_cross,

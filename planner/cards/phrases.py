@@ -26,6 +26,7 @@ WIND = {
     BUTTERFLY: "wind a butterfly",
     BOBBIN: "wind it on a bobbin",
 }
+HANGS_NEAR = "hangs 1 stitch"  # how a step begins that says on which side of its place a yarn hangs
 BEFORE_ALL = -1  # in the place of a row: what lies ready for casting on alone
 COUNTED_TO = 10  # stitches that are counted from where a run begins
 JOIN_WHILE_CM = 20  # what is left of a yarn that runs out; with less no hand joins well
@@ -214,7 +215,7 @@ class Phrases:
         away = f"{counted(stitches, 'stitch')} {where}"
         if comes:
             return f"from {away}"
-        return f"loosely, from {away}" if stitches == SLACK else f"hangs {away}"
+        return f"loosely, from {away}" if stitches == SLACK else f"{HANGS_NEAR} {where}"
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""

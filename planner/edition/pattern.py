@@ -217,7 +217,8 @@ def _written(edition: Edition) -> Iterable[Block]:
         f"Each {written}: so many stitches in the yarn of that "
         f"letter, one after the other; {fabric}. Below it stands what is done with single "
         "strands, each by its name from the list of lengths. Where nothing is said, go on with the "
-        "yarn that hangs there, and cross the yarns at each border."
+        "yarn that hangs there, and cross the yarns at each border. Where it hangs a stitch away, "
+        "lead it behind that stitch on the wrong side first, so loosely that it lies flat."
     )
     if any('"' in row.line for row in edition.rows):
         yield Words("A letter in quotation marks is a yarn, where it could be read as a stitch.")
