@@ -1,11 +1,12 @@
 """The forms of notebook 4: the row on the needles, without a browser."""
 
+import re
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
 
-from planner import Chart, Construction, PlanError, Project, make_plan, open_project
+from planner import Chart, Construction, PlanError, Project, Yarn, make_plan, open_project
 from planner.folder import read_progress
 from planner.knitting import rows_tonight, time_in_words, time_left
 from planner.piece import Allowances, Habits, rows_worked
@@ -600,6 +601,20 @@ def test_headings_say_how_things_stand(desk):
         "Evenings: all rows are worked",
         "Worth reading before their turn: 4 stretches",
     ]
+
+
+def test_where_no_balls_are_noted_nothing_is_said_to_be_short():
+    """Of A no ball is noted in hand, of B one, which is more than enough for 24 stitches."""
+    yarns = {
+        "A": Yarn("A", metres_per_ball=100),
+        "B": Yarn("B", metres_per_ball=100, balls_in_hand=1),
+    }
+    plan = make_plan(Project("piece", Chart.from_rows(["AAAABBBB"] * 6), yarns))
+    noted = "no balls noted in hand: tell in notebook 1, Yarns"
+    assert lasting(plan) == f"Will it last: A: {noted}"
+    told = re.sub(r"<[^>]+>", " ", lasts_html(plan, ()))
+    assert told.count(noted) == 1
+    assert not re.search(r"[-−]\d", told)
 
 
 def test_a_supply_that_may_not_last_is_named_in_the_heading(patch):
