@@ -38,7 +38,7 @@ MAY_IMPORT = {
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
     "edition": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("choices", "charts", "plan", "finishing"),
+        *("choices", "charts", "twists", "plan", "finishing"),
     },
     "paper": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),

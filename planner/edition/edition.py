@@ -10,7 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from planner.cards import Card, Line
+from planner.cards import HANGS_NEAR, Card, Line
 from planner.charts import write_rows
 from planner.edition.amounts import Material, materials_of
 from planner.edition.lengths import InStitches, lengths_in_stitches
@@ -150,7 +150,7 @@ def _before_rows(plan: Plan) -> dict[int, list[str]]:
 def _notes(card: Card) -> list[str]:
     """What a row's card says beside its runs, and at those where something is done."""
     notes = [_sentence(said) for said in card.said]
-    notes += [_at_run(line) for line in card.lines if line.steps]
+    notes += [note for line in card.lines if (note := _at_run(line))]
     notes += [_sentence(said) for said in card.foot if said.startswith("embroidered")]
     return notes
 
@@ -160,8 +160,10 @@ def _sentence(words: str) -> str:
 
 
 def _at_run(line: Line) -> str:
-    """What is done at a run: "7 W (W1): new, tail 15 cm."."""
-    return f"{line.stitches} {line.yarn} ({line.strand}): {'; '.join(line.steps)}."
+    """What is done at a run: "7 W (W1): new, tail 15 cm."; "" for nothing."""
+    # A pattern tells once what to do with a yarn that hangs a stitch away: it is seen.
+    steps = [step for step in line.steps if not step.startswith(HANGS_NEAR)]
+    return f"{line.stitches} {line.yarn} ({line.strand}): {'; '.join(steps)}." if steps else ""
 
 
 def _edge(card: Card) -> WrittenRow:

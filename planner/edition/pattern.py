@@ -101,7 +101,8 @@ def _facts(plan: Plan) -> Iterable[str]:
             f"Beside the chart {counted(how.selvedge, 'selvedge stitch')} at either side, in the "
             "yarn beside them; notes to a row count them in"
         )
-    yield f"{counted(traced.count, 'length')} of yarn, {counted(plan.ends_in_all, 'end')} to sew in"
+    strands = counted(traced.count, "strand")
+    yield f"{strands}, single lengths of yarn; {counted(plan.ends_in_all, 'end')} to sew in"
     yield f"Most at once: {max(live)}, in {word}s {', '.join(stretches(fullest)[:4])}"
 
 
@@ -215,8 +216,9 @@ def _written(edition: Edition) -> Iterable[Block]:
     yield Words(
         f"Each {written}: so many stitches in the yarn of that "
         f"letter, one after the other; {fabric}. Below it stands what is done with single "
-        "lengths, each by its name from the list of lengths. Where nothing is said, go on with the "
-        "yarn that hangs there, and cross the yarns at each border."
+        "strands, each by its name from the list of lengths. Where nothing is said, go on with the "
+        "yarn that hangs there, and cross the yarns at each border. Where it hangs a stitch away, "
+        "lead it behind that stitch on the wrong side first, so loosely that it lies flat."
     )
     if any('"' in row.line for row in edition.rows):
         yield Words("A letter in quotation marks is a yarn, where it could be read as a stitch.")

@@ -122,7 +122,7 @@ def lengths_table(plan: Plan, lengths: Sequence[InStitches]) -> Table:
     lines = []
     for group in _alike(lengths, plan.project.units).values():
         lines.append(_line(plan, group))
-    heads = ("Length", "yarn", "how", f"from {word}", "stitches", "widths", "tails")
+    heads = ("Strand", "yarn", "how", f"from {word}", "stitches", "widths", "tails")
     return Table(
         heads=(*heads, "ours", "our margin", "yours"),
         lines=tuple(lines),

@@ -13,6 +13,7 @@ from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
 from planner.units import show
 
 CUT_OFF = ", cut off before its ball is in use"
+GOOD_STOP = "A good row to stop after."  # on the card of such a row
 A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them
 
 

@@ -14,6 +14,7 @@ from planner.plan import Plan
 from planner.supplies import (
     CAST_ON,
     NOT_KNOWN,
+    NOT_WOUND,
     TO_EMBROIDER,
     Piece,
     YarnNeeded,
@@ -82,8 +83,8 @@ class Pieces:
         return show(piece.to_measure_cm(self.units), self.units)
 
     def wraps(self, piece: Piece) -> int | None:
-        """How often that goes round what the knitter winds round; None for a ball."""
-        if piece.supply == BALL:
+        """How often that goes round what the knitter winds round; None for what is not wound."""
+        if piece.supply in NOT_WOUND:
             return None
         length_cm = piece.to_measure_cm(self.units)
         return wraps_of(length_cm, self.plan.project.habits)
@@ -149,6 +150,7 @@ def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
     signs, yarn = pieces.signs, pieces.yarns[piece.yarn]
     grams = yarn.grams(piece.to_measure_cm(pieces.units))
     lot = signs.lot(shortened(yarn.dye_lot, MOST_OF_A_LOT))
+    wraps = pieces.wraps(piece)
     is_weighed = grams is not None and grams >= LEAST_WEIGHED_G
     return {
         "label": signs.text(piece.label),
@@ -157,7 +159,7 @@ def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
         "lot": f"lot {lot}" if lot else "",
         "held": piece.supply,
         "length": pieces.length(piece),
-        "wraps": counted(pieces.wraps(piece) or 0, "wrap"),
+        "wraps": counted(wraps, "wrap") if wraps else "",
         "begun": pieces.begun(piece),
         "places": signs.texts(_places(pieces, piece)),
         "left_in": "g" if is_weighed else pieces.units,

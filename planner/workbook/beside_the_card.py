@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import Any
 
+import numpy as np
+import pandas as pd
+
 from planner import pictures
 from planner.charts import write_rows
 from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew
@@ -41,6 +44,8 @@ from planner.workbook.row_by_row import rows_to_stop
 PICTURED = 8  # rows in the picture of the order of strands
 BUSIEST = 6  # rows that are named as those with most to do
 MOST_NAMED = 4  # supplies that a heading names
+NO_BALLS = "no balls noted in hand: tell in notebook 1, Yarns"
+IN_HAND = ("in_hand", "left_likely")  # the columns that go by what is in hand, of any unit
 SURE_ENOUGH = 75  # percent; a yarn that is less likely to last is named in the heading
 # How each kind of end is told.
 HANDS = "Long rows tire hands and wrists: take breaks, and for pain see a professional."
@@ -77,16 +82,26 @@ def lasting(plan: Plan) -> str:
     log = plan.project.progress
     supplies, yarns = will_it_last(plan, log), will_yarns_last(plan, log)
     short = supplies.strand[supplies.what_to_do != ""].tolist()
-    scarce = yarns.yarn[yarns.chance_it_lasts_percent.fillna(100) < SURE_ENOUGH].tolist()
+    is_scarce = yarns.chance_it_lasts_percent.fillna(100) < SURE_ENOUGH
+    not_noted = _no_balls_noted(plan)
+    scarce = yarns.yarn[is_scarce & ~yarns.yarn.isin(not_noted)].tolist()
     told = []
     if short:
         told.append(f"look at {_named(short)}")
     if scarce:
         told.append(f"of yarn {_named(scarce)} too little may be in hand")
+    if not_noted:
+        told.append(f"{of_yarns(not_noted)}: {NO_BALLS}")
     unknown = yarns_not_known(plan.needed)
     if unknown:
         told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
     return f"Will it last: {'; '.join(told) or 'as far as can be told, yes'}"
+
+
+def _no_balls_noted(plan: Plan) -> list[str]:
+    """The yarns whose balls are known in length, and of which none is noted in hand."""
+    known = [each.yarn for each in plan.needed if each.to_buy is not None]
+    return [yarn.letter for yarn in known if not yarn.balls]
 
 
 def _named(names: Sequence[str]) -> str:
@@ -106,7 +121,12 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     # Where nothing is known of what is in hand, nothing is said of whether it will do.
     chance = in_hand.chance_it_lasts_percent.astype(object)
     is_unknown = in_hand.yarn.isin(yarns_not_known(plan.needed))
-    in_hand = in_hand.assign(chance_it_lasts_percent=chance.mask(is_unknown, "not known"))
+    is_not_noted = in_hand.yarn.isin(_no_balls_noted(plan))
+    chance = chance.mask(is_unknown, "not known").mask(is_not_noted, NO_BALLS)
+    in_hand = in_hand.assign(chance_it_lasts_percent=chance)
+    # Nothing is left of what nobody has noted.
+    goes_by_stock = [column for column in in_hand if column.startswith(IN_HAND)]
+    in_hand.loc[is_not_noted, goes_by_stock] = np.nan
     return on_needles + table_html(in_hand, yarns=yarns) + _quiet(STILL_NEEDED)
 
 

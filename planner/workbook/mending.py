@@ -53,7 +53,7 @@ AS_RIPPED = "measured before rows were ripped back, and what they gave added"
 def mending_title(plan: Plan) -> str:
     """What can be mended, for the heading of the fold."""
     done, word = rows_worked(plan.project.progress), plan.traced.how.row_word
-    told = f"in {counted(done, word)} that are knitted" if done else "nothing is knitted yet"
+    told = f"in {counted(done, word)} worked so far" if done else "nothing is knitted yet"
     return f"Mend it here, a wrong stitch or a hole: {told}"
 
 

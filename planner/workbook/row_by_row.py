@@ -12,6 +12,7 @@ import ipywidgets as widgets
 from planner.cards import Card
 from planner.errors import PlanError
 from planner.knitting import (
+    GOOD_STOP,
     Wanted,
     good_rows_to_stop,
     notes_about,
@@ -56,10 +57,12 @@ def card_now_html(plan: Plan, done: int) -> str:
     is_cast_on = not done and cards.cast_on is not None
     # Balls are laid out to cast on from them.
     laid = [] if is_cast_on else list(balls.before)
-    card = card_html(cards.rows[done], yarns, notes=[*notes, *laid], after=[*balls.after, *pause])
+    stop = [GOOD_STOP] if done + 1 in rows_to_stop(plan) else []
+    after = [*balls.after, *stop, *pause]
+    card = card_html(cards.rows[done], yarns, notes=notes, balls=laid, after=after)
     card += moves_html(plan, balls)
     if not done and cards.cast_on is not None:
-        return card_html(cards.cast_on, yarns, notes=balls.before) + card
+        return card_html(cards.cast_on, yarns, balls=balls.before) + card
     return card
 
 

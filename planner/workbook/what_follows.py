@@ -58,7 +58,10 @@ from planner.workbook.slider import Slider
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
 TO_WIND = "To wind or cut, in the order you need it"
-ON_THE_MAP = "The number with a strand's name is how many stitches it works."
+ON_THE_MAP = (
+    "Each strand, a single length of yarn, is a shade of its yarn; the number with its name is how "
+    "many stitches it works."
+)
 NOTHING_TO_WIND = "Fed from the ball, nothing to wind"
 BALLS_BESIDE_MAP = 4  # lines of the winding list that stand beside the map: of balls,
 LINES_BESIDE_MAP = 11  # and of what is wound
@@ -66,10 +69,14 @@ LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
 NOT_COUNTED = "not known"  # how many balls of a yarn are to be bought
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
+IN_THE_LIST = (
+    "Wraps: how often what is wound goes round. Rule of three: three times the width of the "
+    "knitting, plus tails, to compare. Place: between which strands of its row it begins."
+)
 ADDED_UP = (
     "Worked + carried + cast-on + bind-off + tails + margin = wound. To measure off, as on the "
-    "winding list, it is rounded up, and joins have tails. Beside it the rule of three with the "
-    "same tails."
+    "winding list, it is rounded up, and joins have tails. Beside it the rule of three: three "
+    "times the width of the knitting, and the same tails."
 )
 
 
@@ -353,7 +360,8 @@ def to_mind_html(plan: Plan) -> str:
 def winding_pane(desk: Desk) -> Form:
     """How each kind of supply is wound, and the winding list in full."""
     table = desk.table(winding_in_full, first=LINES_OF_A_TABLE)
-    return _all_shown([desk.pane(how_to_wind), table])
+    read = quiet(desk, lambda plan: IN_THE_LIST)
+    return _all_shown([desk.pane(how_to_wind), read, table])
 
 
 def _all_shown(panes: Sequence[Pane]) -> Form:
