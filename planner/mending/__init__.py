@@ -5,6 +5,7 @@ cure          a cure with its costs and its words
 tails         which ends of yarn lie near
 covering      duplicate stitch over it
 columns       where a column may be let down, and what lies behind it
+easing        yarn for a stitch made anew, out of those beside it
 laddering     down the column to it, and up again
 ripping       back to the row below it, or back stitch by stitch
 hanging       where each yarn hangs then

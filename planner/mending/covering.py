@@ -22,7 +22,14 @@ from planner.choices import (
 )
 from planner.mending.cure import COVER, Cure
 from planner.mending.spots import WRONG_YARN, Fault, Stitch, Work
-from planner.mending.tails import TAILS, Tail, first_that_reaches, stitches_in_words, tails_near
+from planner.mending.tails import (
+    TAILS,
+    Tail,
+    begun_for,
+    first_that_reaches,
+    stitches_in_words,
+    tails_near,
+)
 from planner.supplies import Planned
 from planner.units import counted, rounded_up, show
 
@@ -33,6 +40,9 @@ HOW = (
 )
 AFTER_BLOCKING = f"Knit on; cover it when the piece is blocked ({NO_SOURCE})."
 ANYWAY = "It is embroidered over anyway, as the plan says: leave it, and knit on."
+OF_THE_WRONG_YARN = (
+    "By the plan no {0} hangs there, so it was begun for these stitches: sew in its {1} ends too."
+)
 NO_LOOP = "It covers a colour; it does not mend a loop."
 
 
@@ -69,10 +79,14 @@ def cover(work: Work, fault: Fault) -> Cure:
     if cut:
         ends = "both ends" if cut == 1 else f"all {2 * cut} ends"
         steps.append(f"Sew in {ends} on the wrong side, beneath stitches of their own colour.")
+    # Two more ends hang where the wrong yarn was begun only to be knitted there by mistake.
+    begun = sum(begun_for(work, group.stitches, fault.in_yarn) for group in groups)
+    if begun:
+        steps.append(OF_THE_WRONG_YARN.format(fault.in_yarn, TAILS * begun))
     return Cure(
         COVER,
         worked=len(fault.stitches),
-        ends=TAILS * cut,
+        ends=TAILS * (cut + begun),
         yarn_cm=sum(rounded_up(length, project.units) for length in lengths_cm),
         steps=tuple(steps),
         mind=_cautions(work, fault, groups),

@@ -74,6 +74,15 @@ def first_that_reaches(work: Work, tails: Iterable[Tail], takes_cm: float) -> Ta
     return None
 
 
+def begun_for(work: Work, stitches: Iterable[Stitch], letter: str) -> bool:
+    """Whether a yarn can only have been begun for these stitches: by the plan none hangs there."""
+    parts = [held.part for held in work.plan.held if held.part.yarn == letter]
+    for stitch in stitches:
+        if any(part.hangs_from <= stitch.row <= part.last_row for part in parts):
+            return False
+    return True
+
+
 class Thread(NamedTuple):
     """What something is sewn with, in words; the ends and the yarn, cm, that it takes more."""
 
