@@ -19,6 +19,9 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.mending.covering import (
+        places_to_cover,
+    )
     from planner.mending.cure import (
         CLOSE,
         COVER,

@@ -30,8 +30,9 @@ from planner.mending.tails import (
     stitches_in_words,
     tails_near,
 )
+from planner.plan import Plan
 from planner.supplies import Planned
-from planner.units import counted, rounded_up, show
+from planner.units import counted, rounded_up, show, stretches
 
 HOW = (
     "Bring the needle up from the wrong side at the foot of the stitch, lead it behind both legs "
@@ -91,6 +92,30 @@ def cover(work: Work, fault: Fault) -> Cure:
         steps=tuple(steps),
         mind=_cautions(work, fault, groups),
     )
+
+
+def places_to_cover(plan: Plan, fault: Fault) -> list[tuple[int, str]]:
+    """What is kept of stitches to cover: a worked row, from 1, and their places, for each group.
+
+    By the chart, as the plan's own embroidery is told: when it is done no row is on the needles.
+    """
+    work = Work(plan)
+    chart, yarns = work.strands.chart, plan.project.all_yarns
+    found = []
+    for stitches in touching(work, fault.stitches):
+        by_row: dict[int, set[int]] = {}
+        for stitch in stitches:
+            chart_row = stitch.row // work.how.rows_per_chart_row + 1
+            by_row.setdefault(chart_row, set()).add(chart.columns - stitch.column)
+        places = []
+        for chart_row, numbers in by_row.items():
+            word = "stitch" if len(numbers) == 1 else "stitches"
+            places.append(f"row {chart_row} {word} {', '.join(stretches(sorted(numbers)))}")
+        count = counted(sum(map(len, by_row.values())), "stitch")
+        yarn, over = yarns[work.letter(stitches[0])].title, yarns[fault.in_yarn].title
+        words = f"{count} in {yarn} over {over}, chart {'; '.join(places)} from the right"
+        found.append((stitches[0].row + 1, words))
+    return found
 
 
 def _is_embroidered(work: Work, stitch: Stitch) -> bool:
