@@ -115,8 +115,18 @@ def _facts(lesson: Lesson) -> Iterator[str]:
     yield f"Needle: {needle}; it is right when the gauge comes out"
     yarns = [f"{each.letter} {each.name.lower()}" for each in lesson.materials]
     yield f"Yarns of one thickness, {', '.join(yarns)}; any colours that are told apart at a glance"
-    yield "Bobbins, a blunt sewing needle, scissors, a tape measure"
+    yield _tools(plan)
     yield f"Written for a {project.how.hand}-handed knitter"
+
+
+def _tools(plan: Plan) -> str:
+    """What to have beside yarn and needle: bobbins where the plan winds any, else only to try."""
+    tools = "blunt sewing needle, scissors, a tape measure"
+    # What is filled again goes on the same bobbin.
+    bobbins = sum(held.supply == BOBBIN for held in plan.held)
+    if bobbins:
+        return f"{counted(bobbins, 'bobbin')}, a {tools}"
+    return f"A {tools}; bobbins only for whoever tries that way of holding yarn"
 
 
 # ---- ways of holding yarn
