@@ -8,9 +8,9 @@ python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to p
                                       --paper letter) and its row cards as a page for a phone
 python3 -m planner pattern data/NAME  set up, write a piece as a pattern for others, as PDF and as
                                       plain text (A4, or --paper letter)
-python3 -m planner handout data/NAME  set up, write a handout for a class in the gauge of a piece, as
-                                      PDF and as plain text (A4, or --paper letter; for 8 students,
-                                      or --students 12)
+python3 -m planner handout data/NAME  set up, write a handout for a class in the gauge of a piece,
+                                      as PDF and as plain text (A4, or --paper letter; for 8
+                                      students, or --students 12)
 python3 -m planner test               set up, and run all tests; or those that are named, in
                                       pytest's own words
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is

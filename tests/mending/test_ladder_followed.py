@@ -23,6 +23,7 @@ DOWN = re.compile(
     r"(?:Column (\d+) of \d+: o|O)n the needle find (.+)\. Slip it off, and let it run down (\d+) "
     r"rungs?, until the wrong one has come out too: (.+)\. Put a pin through the loop below it"
 )
+PLACE = re.compile(r"the (\d+)\w\w of (\d+ \S+(?: \S+)*) in row (\d+) ")
 DRAW = re.compile(r"In rows? (\d+)(?:–(\d+))? draw the rungs? of (\S+) through")
 LEAVE = re.compile(
     r"In row (\d+) \(..\) do NOT draw the rung of (\S+) through: it is the wrong one\. Push it to "
@@ -54,7 +55,7 @@ class Fabric:
 
     def column_of(self, words):
         """Where a stitch is, by the words of a place: row 1 goes from right to left."""
-        nth, run, row = re.match(r"the (\d+)\w\w of (\d+ \S+(?: \S+)*) in row (\d+) ", words).groups()
+        nth, run, row = PLACE.match(words).groups()
         lines = self.plan.cards[int(row) - 1].lines
         before = words.split("after ")[-1].split(" and before")[0] if "after " in words else ""
         so_far = 0
