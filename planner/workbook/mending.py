@@ -313,7 +313,8 @@ class _Mending:
             # What the plan embroiders over anyway takes no work.
             if cure.name == COVER and cure.worked:
                 keep = button("Keep for after blocking", icon="bookmark")
-                keep.on_click(heard(self.message)(self.keep_to_cover))
+                # Said below the button, where the eye is: the cures above it are long.
+                keep.on_click(heard(self.question)(self.keep_to_cover))
                 presses.append(keep)
             if cure.stays is None or cure.barred:
                 continue
@@ -326,10 +327,8 @@ class _Mending:
 
     def keep_to_cover(self) -> None:
         """Keep what is marked to be covered after blocking."""
-        said = keep_to_cover(self.desk, self._fault())
-        self.marked = []
-        self.follow()
-        self.message.value = said
+        # What is marked stays so, for where it vanished the page would jump.
+        self.question.value = keep_to_cover(self.desk, self._fault())
 
     # What is taken back.
 
