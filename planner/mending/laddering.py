@@ -15,10 +15,6 @@ from planner.strands import MIDDLE
 from planner.units import counted, show_measured
 
 NO_CROSSING = "It stands at a border, and the crossing there would be lost."
-RUNG = (
-    "A rung is the bar of yarn between two stitches that is left when a stitch is let down, one "
-    "for each {}."
-)
 HOOK = "From the right side take a crochet hook into that loop, from the front."
 HOOK_IN_GARTER = (
     "Take a crochet hook into that loop. In garter a rung of a RS row is drawn through to the "
@@ -97,9 +93,6 @@ class Ladders(Columns):
         first = first[0].upper() + first[1:]
         if not self.rungs(stitch):
             return [first, last]
-        # The word is met here first.
-        if number == 1:
-            first += f" {RUNG.format(self.work.how.row_word)}"
         hook = HOOK_IN_GARTER if self.work.how.fabric == "garter" else HOOK
         return [first, *self._carried_behind(stitch), hook, *self._up_again(stitch), last]
 
@@ -111,13 +104,13 @@ class Ladders(Columns):
             return f"it has slipped off the needle: it is {loop}."
         if self.fault.what == DROPPED:
             begin = f"put a pin through the open loop, before it runs further: it is {loop}"
-            return f"{begin}. Over it lie {count}."
+            return f"{begin}. Over it lie {count}, one for each {work.how.row_word}."
         # Counted from the needle: it is the stitch of the last row that is slipped off.
         top = work.words(Stitch(rungs[-1], stitch.column))
         return (
-            f"on the needle find {top}. Slip it off, and let it run down {count}, until the "
-            f"wrong one has come out too: {loop}. Put a pin through the loop below it, so that "
-            "it runs no farther."
+            f"on the needle find {top}. Slip it off, and let it run down {count}, one for each "
+            f"{work.how.row_word}, until the wrong one has come out too: {loop}. Put a pin through "
+            "the loop below it, so that it runs no farther."
         )
 
     def _up_again(self, stitch: Stitch) -> list[str]:
