@@ -107,6 +107,7 @@ def handout_of(lesson: Lesson) -> Document:
 def _facts(lesson: Lesson) -> Iterator[str]:
     plan = lesson.plan
     project, chart = plan.project, plan.traced.chart
+    # In the order in which they are met from the cast-on.
     kinds = ", ".join(IN_WORDS[technique] for technique in lesson.techniques)
     yield f"A sample of {counted(chart.columns, 'stitch')} × {counted(chart.rows, 'row')}: {kinds}"
     yield f"Size: about {size_in_words(plan)}"
@@ -144,6 +145,7 @@ def _ways(lesson: Lesson) -> Iterator[Block]:
 
 
 def _way_line(plan: Plan, way: Tried) -> tuple[str, ...]:
+    # A reason that holds for ten lengths is said once.
     reasons: dict[str, list[str]] = {}
     for title, reason in way.bad:
         reasons.setdefault(reason, []).append(title)
@@ -181,6 +183,7 @@ def _cards(plan: Plan) -> Iterator[Block]:
         "you work as always. Tick the card when its row is worked."
     )
     cast_on, rows, bind_off = plan.all_cards
+    # Whoever never knitted intarsia gets every card in full, also of plain rows.
     cards = [card for card in (cast_on, *rows, bind_off) if card is not None]
     yield Steps(tuple(_card(card) for card in cards), boxes=True)
 
@@ -225,6 +228,7 @@ def _for_teacher(lesson: Lesson) -> Iterator[Block]:
 def _advice(lesson: Lesson) -> Iterable[str]:
     project = lesson.plan.project
     units = project.units
+    # The teacher buys for all, so she must see what is counted in.
     swatch = show_measured(project.allow.swatch_cm, units)
     first = lesson.materials[0]
     metres = show_total(100 * first.metres_per_ball, units) if first.metres_per_ball else "yarn"

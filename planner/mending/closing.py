@@ -56,6 +56,7 @@ class Crossing:
 def crossing_at(work: Work, stitch: Stitch) -> Crossing:
     """The border that a hole beside a stitch lies at. Raises PlanError where none is near."""
     run = work.run(stitch)
+    # The knitter touches the hole, or the stitch beside it: the border may be on either side.
     before = work.place_in_run(stitch)
     after = len(work.columns_of(stitch)) - 1 - before
     crossings = []
@@ -97,6 +98,7 @@ def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
     """
     if crossing.is_join:
         return [crossing]
+    # A hole that is found is seldom the only one: the same two meet in the rows around.
     pair = _titles(work, crossing)
     found = [crossing]
     for step in (-1, 1):
@@ -130,6 +132,7 @@ def close(work: Work, fault: Fault) -> Cure:
     rows = sorted({stitch.row for stitch in stitches})
     steps = [*_what_was_missed(work, rows, meetings), EASE_FIRST]
     height_cm = len(rows) * work.plan.project.gauge.row_cm
+    # Up and down again, so that the thread holds itself and pulls the hole to neither side.
     takes_cm = UP_AND_DOWN * height_cm
     both = (crossing.old_run, crossing.new_run)
     # In either of the two colours it is not seen from the right side.
@@ -153,9 +156,11 @@ def close(work: Work, fault: Fault) -> Cure:
 def secure(work: Work, fault: Fault) -> Cure:
     """Dropped stitches sewn fast where they are, and made good for in the next row."""
     stitches = sorted(fault.stitches)
+    # In the last row a dropped stitch has only slipped off the needle.
     if all(stitch.row == work.done - 1 for stitch in stitches):
         return Cure(SECURE, barred="Nothing is knitted over it: it goes back on the needle.")
     gauge = work.plan.project.gauge
+    # A row up and a row down on both sides of each loop, so that it cannot run either way.
     takes_cm = UP_AND_DOWN * UP_AND_DOWN * gauge.row_cm * len(stitches)
     letter = work.letter(stitches[0])
     thread = thread_for(work, tails_near(work, stitches, {letter}), takes_cm, letter)

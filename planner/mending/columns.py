@@ -57,6 +57,7 @@ class Columns:
 
     def beside(self, stitch: Stitch) -> Beside:
         """What stands on both sides of a stitch in its row."""
+        # By place on the fabric, whichever way the row was worked.
         columns = sorted(self.work.columns(stitch.row))
         place = columns.index(stitch.column)
         first, last = self.outside, self.outside
@@ -92,6 +93,7 @@ class Columns:
         if work.run(stitch) < 0:
             return f"In {name} the column has no stitch."
         beside = self.beside(stitch)
+        # There the yarn has only one neighbour, and the rung would hang as a long loop.
         if None in beside:
             return f"In {name} it is the edge stitch, where the yarn turns."
         border = self._border(stitch, beside)

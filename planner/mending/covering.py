@@ -63,8 +63,10 @@ class Group:
 
 def cover(work: Work, fault: Fault) -> Cure:
     """Duplicate stitch over the stitches of a fault, those that touch with one length."""
+    # A dropped, split or twisted loop beneath it would go on as it is.
     if fault.what != WRONG_YARN:
         return Cure(COVER, barred=NO_LOOP)
+    # There the plan itself has another yarn knitted than the one that will be seen.
     if all(_is_embroidered(work, stitch) for stitch in fault.stitches):
         return Cure(COVER, steps=(ANYWAY,))
     groups = _groups(work, fault)
@@ -106,15 +108,20 @@ def places_to_cover(plan: Plan, fault: Fault) -> list[tuple[int, str]]:
         by_row: dict[int, set[int]] = {}
         for stitch in stitches:
             chart_row = stitch.row // work.how.rows_per_chart_row + 1
-            by_row.setdefault(chart_row, set()).add(chart.columns - stitch.column)
+            number = chart.columns - stitch.column
+            by_row.setdefault(chart_row, set()).add(number)
         places = []
         for chart_row, numbers in by_row.items():
             word = "stitch" if len(numbers) == 1 else "stitches"
-            places.append(f"row {chart_row} {word} {', '.join(stretches(sorted(numbers)))}")
-        count = counted(sum(map(len, by_row.values())), "stitch")
-        yarn, over = yarns[work.letter(stitches[0])].title, yarns[fault.in_yarn].title
-        words = f"{count} in {yarn} over {over}, chart {'; '.join(places)} from the right"
-        found.append((stitches[0].row + 1, words))
+            beside = ", ".join(stretches(sorted(numbers)))
+            places.append(f"row {chart_row} {word} {beside}")
+        # Of a ridge of garter the chart has one stitch for two that lie over each other.
+        count = counted(sum(len(numbers) for numbers in by_row.values()), "stitch")
+        lowest = stitches[0]
+        yarn, over = yarns[work.letter(lowest)].title, yarns[fault.in_yarn].title
+        where = "; ".join(places)
+        words = f"{count} in {yarn} over {over}, chart {where} from the right"
+        found.append((lowest.row + 1, words))
     return found
 
 
@@ -149,6 +156,7 @@ def _groups(work: Work, fault: Fault) -> list[Group]:
     for stitches in touching(work, fault.stitches):
         yarn = work.letter(stitches[0])
         length_cm = _stitches_cm(work, yarn, len(stitches))
+        # In another yarn a tail would not cover anything, so only those of its own are looked at.
         near = [tail for tail in tails_near(work, stitches, {yarn}) if tail not in used]
         tail = first_that_reaches(work, near, length_cm)
         if tail is not None:
@@ -163,6 +171,7 @@ def touching(work: Work, stitches: Sequence[Stitch]) -> list[tuple[Stitch, ...]]
     groups = []
     while left:
         group = [left.pop(0)]
+        # The group grows while it is gone through, so that what touches the newest is found too.
         for member in group:
             beside = [each for each in left if _touch(work, member, each)]
             group += beside
@@ -179,6 +188,7 @@ def _touch(work: Work, first: Stitch, second: Stitch) -> bool:
 def _stitches_cm(work: Work, yarn: str, stitches: int) -> float:
     """The yarn of so many duplicate stitches, cm, as the plan's own embroidery takes it."""
     plan = work.plan
+    # By the plan's own sum, so that mending and embroidery never disagree about one stitch.
     planned = Planned(plan.multipliers, plan.project.allow)
     letters, counts = np.array([yarn], dtype=object), np.array([stitches])
     (with_tails_cm,) = lengths_to_embroider(plan.project, planned, letters, counts)
@@ -188,6 +198,7 @@ def _stitches_cm(work: Work, yarn: str, stitches: int) -> float:
 def _cautions(work: Work, fault: Fault, groups: Sequence[Group]) -> tuple[str, ...]:
     """What speaks against covering: the ground shows, a row lies badly, a patch is stiff."""
     project = work.plan.project
+    # The cautions are those of the plan's embroidery: they know an area, not a fault.
     embroidery = _as_embroidery(work, fault, groups)
     found = []
     for caution in find_cautions(project, embroidery):

@@ -36,15 +36,20 @@ class Easing:
     @property
     def places(self) -> str:
         """Which stitches give it: "4 on its left and 3 on its right"."""
-        sides = ((self.left, "left"), (self.right, "right"))
-        return " and ".join(f"{count} on its {side}" for count, side in sides if count)
+        told = []
+        if self.left:
+            told.append(f"{self.left} on its left")
+        if self.right:
+            told.append(f"{self.right} on its right")
+        return " and ".join(told)
 
 
 def easing_of(work: Work, wrong: Collection[Stitch], stitch: Stitch) -> Easing:
     """How a wrong stitch is made anew of its own yarn, given all that are wrong."""
     letter, name = work.letter(stitch), work.how.row_name(stitch.row)
-    is_wrong = [Stitch(stitch.row, each) in wrong for each in sorted(work.columns_of(stitch))]
-    place = sorted(work.columns_of(stitch)).index(stitch.column)
+    columns = sorted(work.columns_of(stitch))
+    is_wrong = [Stitch(stitch.row, column) in wrong for column in columns]
+    place = columns.index(stitch.column)
     first = last = place
     while first and is_wrong[first - 1]:
         first -= 1
@@ -84,7 +89,8 @@ def _shared_out(work: Work, stitch: Stitch, left: int, right: int) -> Easing:
     stitch_cm = plan.project.gauge.stitch_cm
     takes_cm = plan.multipliers[letter].value * stitch_cm
     lacks_cm = takes_cm - stitch_cm
-    needed = math.ceil(lacks_cm / (GIVES * takes_cm) - ROUNDING_ERROR)
+    gives_cm = GIVES * takes_cm
+    needed = math.ceil(lacks_cm / gives_cm - ROUNDING_ERROR)
     if left + right < needed:
         lacks = show_measured(lacks_cm, plan.project.units)
         return Easing(
@@ -92,5 +98,7 @@ def _shared_out(work: Work, stitch: Stitch, left: int, right: int) -> Easing:
             f"short for a stitch. {needed} stitches beside it could give that, a tenth each, and "
             f"there are {left + right}: it would draw tight."
         )
-    from_left = min(left, max(math.ceil(needed / 2), needed - right))
+    # Half from each side; what one side has not, the other gives.
+    half = math.ceil(needed / 2)
+    from_left = min(left, max(half, needed - right))
     return Easing(lacks_cm, from_left, needed - from_left)

@@ -48,6 +48,7 @@ def ladder(work: Work, fault: Fault) -> Cure:
         if why:
             return Cure(name, barred=why)
 
+    # All columns or none: half a fault mended this way and half another is twice the work.
     rungs = sum(len(ladders.rungs(stitch)) for stitch in feet)
     steps: list[str] = []
     for number, stitch in enumerate(feet, 1):
@@ -71,6 +72,8 @@ def _feet(fault: Fault) -> list[Stitch]:
 
 def _what_is_left(work: Work, fault: Fault) -> str:
     """What becomes of the wrong yarn that was in the stitches."""
+    # Two cases that end differently: what was begun for these stitches is free now, and what goes
+    # on to others is held on both sides.
     if begun_for(work, fault.stitches, fault.in_yarn):
         rows = rows_in_words(work, {stitch.row for stitch in fault.stitches})
         return DRAWN_OUT.format(yarn=fault.in_yarn, rows=rows)
@@ -118,20 +121,25 @@ class Ladders(Columns):
 
         A wrong row is a step of its own: its rung is named first, for it comes first to hand.
         """
+        # Rungs of one strand go together, for nobody reads forty alike steps with a hook in hand.
         wrong = {each.row for each in self.wrong_in(stitch.column)}
         stretches: list[tuple[str, list[int]]] = []
         for row in self.rungs(stitch):
-            title = "" if row in wrong else self.work.walk.title(self.work.over[row][stitch.column])
-            if title and stretches and stretches[-1][0] == title:
-                stretches[-1][1].append(row)
+            run = self.work.over[row][stitch.column]
+            title = "" if row in wrong else self.work.walk.title(run)
+            before, rows = stretches[-1] if stretches else ("", [])
+            if title and title == before:
+                rows.append(row)
             else:
                 stretches.append((title, [row]))
         steps = []
         for title, rows in stretches:
             if title:
-                steps.append(self._drawn_through(title, rows))
+                step = self._drawn_through(title, rows)
             else:
-                steps.append(self._in_the_right_yarn(Stitch(rows[0], stitch.column)))
+                wrong_one = Stitch(rows[0], stitch.column)
+                step = self._in_the_right_yarn(wrong_one)
+            steps.append(step)
         return steps
 
     def _drawn_through(self, title: str, rows: list[int]) -> str:
@@ -162,11 +170,14 @@ class Ladders(Columns):
         """Which yarns lie behind the rungs, to be left there."""
         told = []
         for row in self.rungs(stitch):
+            # What is carried there hangs free while the column is down, and is easily hooked
+            # instead.
             for link in self.behind(Stitch(row, stitch.column)):
                 is_middle = self.legs.kinds[link] == MIDDLE
-                run = self.legs.second_run[link] if is_middle else self.legs.first_run[link]
+                runs = self.legs.second_run if is_middle else self.legs.first_run
                 name = self.work.how.row_name(row)
-                told.append(f"In {name} {self.work.walk.title(run)} is carried past")
+                title = self.work.walk.title(runs[link])
+                told.append(f"In {name} {title} is carried past")
         if not told:
             return []
         kept = "keep it behind the rung, on the wrong side, and catch it again if it was caught"

@@ -21,7 +21,8 @@ COLUMNS, ROWS, DONE = 44, 14, 12
 GIVES = 0.1
 DOWN = re.compile(
     r"(?:Column (\d+) of \d+: o|O)n the needle find (.+)\. Slip it off, and let it run down (\d+) "
-    r"rungs?, one for each row, until the wrong one has come out too: (.+)\. Put a pin through the loop below it"
+    r"rungs?, one for each row, until the wrong one has come out too: (.+)\. "
+    r"Put a pin through the loop below it"
 )
 PLACE = re.compile(r"the (\d+)\w\w of (\d+ \S+(?: \S+)*) in row (\d+) ")
 DRAW = re.compile(r"In rows? (\d+)(?:–(\d+))? draw the rungs? of (\S+) through")
