@@ -131,7 +131,7 @@ def test_a_piece_added_up_on_paper():
         "At most 3 lengths hang at once, in row 1 (RS): busy.",
         "Held as: 2 × loose strand; 1 × bobbin (the halves counted apart).",
         "Yarn for the piece: 2.0 m, embroidery included. "
-        "Multiplier 4.00, your own figure. No margin is added.",
+        "Yarn a row takes: 4.00 times the knitted width (your own figure). No margin is added.",
     ]
 
 

@@ -99,5 +99,8 @@ def works(root: Path) -> bool:
     """Whether the environment has pip and the whole package, and finds the project."""
     python = root / ".venv" / "bin" / "python"
     command = [python, "-c", f"{CHECKS}; import planner; print(planner.__file__)"]
-    answer = subprocess.run(command, cwd=root.parent, capture_output=True, text=True, check=False)
+    alone = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
+    answer = subprocess.run(
+        command, cwd=root.parent, env=alone, capture_output=True, text=True, check=False
+    )
     return answer.returncode == 0 and str(root) in answer.stdout
