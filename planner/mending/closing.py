@@ -74,10 +74,12 @@ def crossing_at(work: Work, stitch: Stitch) -> Crossing:
 def _at_the_join(work: Work, stitch: Stitch) -> Iterator[tuple[int, Crossing]]:
     """The join of a turned round, if it is near a stitch, and how many stitches away it is."""
     columns = work.columns(stitch.row)
-    place = columns.index(stitch.column)
-    away = min(place, len(columns) - 1 - place)
+    to_start = columns.index(stitch.column)
+    to_end = len(columns) - 1 - to_start
+    away = min(to_start, to_end)
     if away <= MOST_AWAY:
-        first, last = (work.over[stitch.row][column] for column in (columns[0], columns[-1]))
+        over = work.over[stitch.row]
+        first, last = over[columns[0]], over[columns[-1]]
         yield away, Crossing(stitch.row, last, first, is_join=True)
 
 

@@ -60,12 +60,12 @@ class Columns:
         # By place on the fabric, whichever way the row was worked.
         columns = sorted(self.work.columns(stitch.row))
         place = columns.index(stitch.column)
-        first, last = self.outside, self.outside
+        before_first = after_last = self.outside
         if self.goes_round:
-            first, last = columns[-1], columns[0]
-        left = columns[place - 1] if place else first
-        right = columns[place + 1] if stitch.column != columns[-1] else last
-        return Beside(left, right)
+            before_first, after_last = columns[-1], columns[0]
+        in_row = [before_first, *columns, after_last]
+        # Two farther on in this list than one before it among the columns.
+        return Beside(left=in_row[place], right=in_row[place + 2])
 
     def barred(self, stitch: Stitch) -> str:
         """Why a column cannot be let down to a stitch; "" where it can."""

@@ -102,27 +102,36 @@ def places_to_cover(plan: Plan, fault: Fault) -> list[tuple[int, str]]:
     By the chart, as the plan's own embroidery is told: when it is done no row is on the needles.
     """
     work = Work(plan)
-    chart, yarns = work.strands.chart, plan.project.all_yarns
+    over = plan.project.all_yarns[fault.in_yarn].title
     found = []
     for stitches in touching(work, fault.stitches):
-        by_row: dict[int, set[int]] = {}
-        for stitch in stitches:
-            chart_row = stitch.row // work.how.rows_per_chart_row + 1
-            number = chart.columns - stitch.column
-            by_row.setdefault(chart_row, set()).add(number)
-        places = []
-        for chart_row, numbers in by_row.items():
-            word = "stitch" if len(numbers) == 1 else "stitches"
-            beside = ", ".join(stretches(sorted(numbers)))
-            places.append(f"row {chart_row} {word} {beside}")
-        # Of a ridge of garter the chart has one stitch for two that lie over each other.
-        count = counted(sum(len(numbers) for numbers in by_row.values()), "stitch")
         lowest = stitches[0]
-        yarn, over = yarns[work.letter(lowest)].title, yarns[fault.in_yarn].title
-        where = "; ".join(places)
-        words = f"{count} in {yarn} over {over}, chart {where} from the right"
-        found.append((lowest.row + 1, words))
+        by_row = _by_chart_row(work, stitches)
+        count = sum(len(numbers) for numbers in by_row.values())
+        yarn = plan.project.all_yarns[work.letter(lowest)]
+        what = f"{counted(count, 'stitch')} in {yarn.title} over {over}"
+        where = "; ".join(_row_in_words(row, numbers) for row, numbers in by_row.items())
+        worked_row = lowest.row + 1
+        found.append((worked_row, f"{what}, chart {where} from the right"))
     return found
+
+
+def _by_chart_row(work: Work, stitches: Sequence[Stitch]) -> dict[int, set[int]]:
+    """The numbers of stitches from the right, by chart rows, both from 1."""
+    columns = work.strands.runs.columns
+    by_row: dict[int, set[int]] = {}
+    # Of a ridge of garter the chart has one stitch for two that lie over each other.
+    for stitch, row in zip(stitches, work.chart_row_of(stitches), strict=True):
+        number = columns - stitch.column
+        by_row.setdefault(row + 1, set()).add(number)
+    return by_row
+
+
+def _row_in_words(row: int, numbers: set[int]) -> str:
+    """The stitches of a chart row: "row 5 stitches 14–15"."""
+    word = "stitch" if len(numbers) == 1 else "stitches"
+    beside = ", ".join(stretches(sorted(numbers)))
+    return f"row {row} {word} {beside}"
 
 
 def _is_embroidered(work: Work, stitch: Stitch) -> bool:
@@ -135,13 +144,15 @@ def _with_what(work: Work, group: Group) -> str:
     """With what a group is covered, and where it is."""
     project = work.plan.project
     name = project.all_yarns[group.yarn].name or group.yarn
-    what = f"{counted(len(group.stitches), 'stitch')} in {name}"
+    count = counted(len(group.stitches), "stitch")
     where = stitches_in_words(work, group.stitches)
+    what = f"{count} in {name} ({where})"
     if group.tail is not None:
         tail = group.tail.in_words(work)
-        return f"Cover {what} ({where}) with {tail}. If it is sewn in already, draw it out first."
-    length = show(rounded_up(_to_cut_cm(work, group), project.units), project.units)
-    return f"For {what} ({where}) cut {length} of {name}, two tails in it."
+        return f"Cover {what} with {tail}. If it is sewn in already, draw it out first."
+    to_cut_cm = rounded_up(_to_cut_cm(work, group), project.units)
+    length = show(to_cut_cm, project.units)
+    return f"For {what} cut {length} of {name}, two tails in it."
 
 
 def _to_cut_cm(work: Work, group: Group) -> float:
@@ -181,7 +192,9 @@ def touching(work: Work, stitches: Sequence[Stitch]) -> list[tuple[Stitch, ...]]
 
 
 def _touch(work: Work, first: Stitch, second: Stitch) -> bool:
-    is_near = abs(first.row - second.row) <= 1 and abs(first.column - second.column) <= 1
+    rows_apart = abs(first.row - second.row)
+    columns_apart = abs(first.column - second.column)
+    is_near = max(rows_apart, columns_apart) <= 1
     return is_near and work.letter(first) == work.letter(second)
 
 
@@ -219,14 +232,21 @@ def _cautions(work: Work, fault: Fault, groups: Sequence[Group]) -> tuple[str, .
 
 def _as_embroidery(work: Work, fault: Fault, groups: Sequence[Group]) -> Embroidery:
     """The groups as the areas of an embroidery, on the yarn that they were knitted in."""
+    count = len(groups)
     chart_rows = [work.chart_row_of(group.stitches) for group in groups]
+    yarns = [group.yarn for group in groups]
+    lowest = [min(rows) for rows in chart_rows]
+    highest = [max(rows) for rows in chart_rows]
+    first_stitches = [group.stitches[0].column for group in groups]
+    stitches = [len(group.stitches) for group in groups]
+    lengths_cm = [_to_cut_cm(work, group) for group in groups]
     return Embroidery(
-        area=np.arange(len(groups)),
-        yarn=np.array([group.yarn for group in groups], dtype=object),
-        grounds=((fault.in_yarn,),) * len(groups),
-        first_chart_row=np.array([min(rows) for rows in chart_rows]) + 1,
-        last_chart_row=np.array([max(rows) for rows in chart_rows]) + 1,
-        first_stitch=np.array([group.stitches[0].column for group in groups]),
-        stitches=np.array([len(group.stitches) for group in groups]),
-        length_cm=np.array([_to_cut_cm(work, group) for group in groups]),
+        area=np.arange(count),
+        yarn=np.array(yarns, dtype=object),
+        grounds=((fault.in_yarn,),) * count,
+        first_chart_row=np.array(lowest) + 1,
+        last_chart_row=np.array(highest) + 1,
+        first_stitch=np.array(first_stitches),
+        stitches=np.array(stitches),
+        length_cm=np.array(lengths_cm),
     )

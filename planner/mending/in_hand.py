@@ -134,11 +134,14 @@ class _InHand:
 
     def comes_back_cm(self, part: Part) -> float:
         """The yarn of a part in the rows that are ripped, cm."""
-        row = self.by_run.row[part.runs]
-        is_ripped = (row >= self.stays) & (row < self.work.done)
-        used = self.by_run.used(self.plan.multipliers[part.yarn], part.runs[is_ripped])
+        row, done = self.by_run.row[part.runs], self.work.done
+        is_ripped = (row >= self.stays) & (row < done)
+        ripped_runs = part.runs[is_ripped]
+        multiplier = self.plan.multipliers[part.yarn]
+        used = self.by_run.used(multiplier, ripped_runs)
         # Binding off counts with the last row, and is still to come when that is worked.
-        is_due = self.work.done == self.by_run.rows and part.bind_off_cm and is_ripped.any()
+        is_whole = done == self.by_run.rows
+        is_due = is_whole and part.bind_off_cm and is_ripped.any()
         return used - part.bind_off_cm if is_due else used
 
     def is_cut(self, part: Part) -> bool:

@@ -74,13 +74,15 @@ def _what_is_left(work: Work, fault: Fault) -> str:
     """What becomes of the wrong yarn that was in the stitches."""
     # Two cases that end differently: what was begun for these stitches is free now, and what goes
     # on to others is held on both sides.
-    if begun_for(work, fault.stitches, fault.in_yarn):
-        rows = rows_in_words(work, {stitch.row for stitch in fault.stitches})
-        return DRAWN_OUT.format(yarn=fault.in_yarn, rows=rows)
-    project = work.plan.project
-    in_a_stitch_cm = work.plan.multipliers[fault.in_yarn].value * project.gauge.stitch_cm
-    length = show_measured(len(fault.stitches) * in_a_stitch_cm, project.units)
-    return LEFT_SLACK.format(yarn=fault.in_yarn, length=length)
+    yarn = fault.in_yarn
+    if begun_for(work, fault.stitches, yarn):
+        rows = {stitch.row for stitch in fault.stitches}
+        return DRAWN_OUT.format(yarn=yarn, rows=rows_in_words(work, rows))
+    plan = work.plan
+    gauge, units = plan.project.gauge, plan.project.units
+    in_a_stitch_cm = plan.multipliers[yarn].value * gauge.stitch_cm
+    slack_cm = len(fault.stitches) * in_a_stitch_cm
+    return LEFT_SLACK.format(yarn=yarn, length=show_measured(slack_cm, units))
 
 
 class Ladders(Columns):

@@ -167,8 +167,10 @@ class Work:
         place = self.in_row(run)
         lines = self.plan.cards[stitch.row].lines
         line = lines[place]
-        in_run = self.number(stitch) - (line.so_far - line.stitches)
-        which = f"the {nth(in_run)} of {self.run_words(run)} in {self.how.row_name(stitch.row)}"
+        before_run = line.so_far - line.stitches
+        in_run = nth(self.number(stitch) - before_run)
+        row = self.how.row_name(stitch.row)
+        which = f"the {in_run} of {self.run_words(run)} in {row}"
         # One yarn may have two runs of one width in a row: their neighbours tell them apart.
         before = self.run_words(run - 1) if place else ""
         after = self.run_words(run + 1) if place + 1 < len(lines) else ""
