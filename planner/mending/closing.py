@@ -206,11 +206,13 @@ def _what_was_missed(work: Work, rows: list[int], meetings: list[Crossing]) -> I
         on_side.setdefault(_over(work, each), []).append(each.row)
     told = []
     for over, meet_in in on_side.items():
-        side = work.how.side(meet_in[0])
-        on_which = f"on {side} {work.how.row_word}s " if work.how.is_turned else ""
-        told.append(f"{on_which}{over}")
+        if work.how.is_turned:
+            side = work.how.side(meet_in[0])
+            over = f"on {side} {work.how.row_word}s {over}"
+        told.append(over)
     in_rows = rows_in_words(work, by_row)
-    yield f"The two meet in {in_rows}: look at each. There {', '.join(told)}."
+    all_told = ", ".join(told)
+    yield f"The two meet in {in_rows}: look at each. There {all_told}."
 
 
 def _over(work: Work, crossing: Crossing) -> str:

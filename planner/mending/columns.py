@@ -150,10 +150,12 @@ class Columns:
         # Only these can lie there: they have begun by then, and are still to come to an end.
         is_begun = row_of_run[links.a] <= stitch.row
         goes_on = row_of_run[links.b] >= stitch.row
+        may_lie_there: list[int] = np.flatnonzero(is_begun & goes_on).tolist()
         found = []
-        for link in np.flatnonzero(is_begun & goes_on).tolist():
+        for link in may_lie_there:
             for leg in self.legs.of(link):
                 low, high = sorted((leg.start, leg.stop))
-                if leg.row == stitch.row and low <= stitch.column < high:
+                is_behind = low <= stitch.column < high
+                if leg.row == stitch.row and is_behind:
                     found.append(link)
         return found

@@ -101,8 +101,10 @@ def thread_for(work: Work, near: Sequence[Tail], takes_cm: float, letter: str) -
         words = tail.in_words(work)
         return Thread(f"Thread {words}. If it is sewn in already, draw it out first.", 0, 0.0)
     project = work.plan.project
-    length_cm = rounded_up(takes_cm + TAILS * project.allow.tail_cm, project.units)
-    length, name = show(length_cm, project.units), project.all_yarns[letter].name or letter
+    tails_cm = TAILS * project.allow.tail_cm
+    length_cm = rounded_up(takes_cm + tails_cm, project.units)
+    length = show(length_cm, project.units)
+    name = project.all_yarns[letter].name or letter
     words = f"No tail nearby is long enough: cut {length} of {name}, two tails in it."
     return Thread(words, TAILS, length_cm)
 
