@@ -59,16 +59,18 @@ def crossing_at(work: Work, stitch: Stitch) -> Crossing:
     # The knitter touches the hole, or the stitch beside it: the border may be on either side.
     before = work.place_in_run(stitch)
     after = len(work.columns_of(stitch)) - 1 - before
+    row = stitch.row
+    sides = [(before, Crossing(row, run - 1, run)), (after, Crossing(row, run, run + 1))]
     crossings = []
-    for away, old, new in ((before, run - 1, run), (after, run, run + 1)):
-        if _is_border(work, stitch.row, old, new) and away <= MOST_AWAY:
-            crossings.append((away, Crossing(stitch.row, old, new)))
+    for away, crossing in sides:
+        if away <= MOST_AWAY and _is_border(work, crossing):
+            crossings.append((away, crossing))
     if work.how.closes_join:
         crossings += _at_the_join(work, stitch)
     if not crossings:
         raise PlanError(NO_BORDER.format(work.words(stitch)))
-    _, crossing = min(crossings, key=lambda each: each[0])
-    return crossing
+    _, nearest = min(crossings, key=lambda each: each[0])
+    return nearest
 
 
 def _at_the_join(work: Work, stitch: Stitch) -> Iterator[tuple[int, Crossing]]:
@@ -83,14 +85,15 @@ def _at_the_join(work: Work, stitch: Stitch) -> Iterator[tuple[int, Crossing]]:
         yield away, Crossing(stitch.row, last, first, is_join=True)
 
 
-def _is_border(work: Work, row: int, old: int, new: int) -> bool:
-    """Whether two runs, by their numbers, follow each other in a row, and are knitted there."""
-    in_row = {run for run in work.over[row] if run >= 0}
-    if old not in in_row or new not in in_row:
+def _is_border(work: Work, crossing: Crossing) -> bool:
+    """Whether two runs are both in the row where they are to cross, and are knitted there."""
+    row = crossing.row
+    over = work.over[row]
+    if crossing.old_run not in over or crossing.new_run not in over or crossing.old_run < 0:
         return False
     # In the row on the needles the new yarn may not have come to its turn.
-    first = next(column for column in work.columns(row) if work.over[row][column] == new)
-    return work.is_worked(Stitch(row, first))
+    of_new = [column for column in work.columns(row) if over[column] == crossing.new_run]
+    return work.is_worked(Stitch(row, of_new[0]))
 
 
 def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:

@@ -57,7 +57,7 @@ HOW_KNOWN = (
     "stitches, rungs, ends and which yarn lies where, comes from the plan.</details>"
 )
 KEPT = "kept, and listed in notebook 6 under what is embroidered after blocking: {}."
-KEPT_ALREADY = "That is kept already; the note can be taken out below the row's card."
+KEPT_ALREADY = "That is kept already. The note can be taken out under “Notes” in this notebook."
 SINCE_THEN = "The piece has changed since. Look at what is said now."
 AS_RIPPED = "measured before rows were ripped back, and what they gave added"
 
