@@ -158,7 +158,6 @@ def _notes(card: Card) -> list[str]:
     """What a row's card says beside its runs, and at those where something is done."""
     notes = [_sentence(said) for said in card.said]
     notes += [_at_run(line) for line in card.lines if line.steps]
-    # Of a card's foot only this concerns a reader; the rest is about the knitter's own yarns.
     notes += [_sentence(said) for said in card.foot if said.startswith("embroidered")]
     return notes
 

@@ -183,7 +183,6 @@ def _cards(plan: Plan) -> Iterator[Block]:
         "you work as always. Tick the card when its row is worked."
     )
     cast_on, rows, bind_off = plan.all_cards
-    # Whoever never knitted intarsia gets every card in full, also of plain rows.
     cards = [card for card in (cast_on, *rows, bind_off) if card is not None]
     yield Steps(tuple(_card(card) for card in cards), boxes=True)
 
