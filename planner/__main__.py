@@ -8,6 +8,9 @@ python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to p
                                       --paper letter) and its row cards as a page for a phone
 python3 -m planner pattern data/NAME  set up, write a piece as a pattern for others, as PDF and as
                                       plain text (A4, or --paper letter)
+python3 -m planner handout data/NAME  set up, write a handout for a class in the gauge of a piece,
+                                      as PDF and as plain text (A4, or --paper letter; for 8
+                                      students, or --students 12)
 python3 -m planner test               set up, and run all tests; or those that are named, in
                                       pytest's own words
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is
@@ -331,16 +334,27 @@ def make_pattern(*words: str) -> int:
     return on_paper("pattern", words)
 
 
-def on_paper(what: str, words: Sequence[str]) -> int:
-    """Have the sheet or the pattern of a piece written, on the paper that the words ask for."""
+def make_handout(*words: str) -> int:
+    """Write a handout for a class; a folder may be named from where one stands."""
+    return on_paper("handout", words, students=8)
+
+
+def on_paper(what: str, words: Sequence[str], *, students: int | None = None) -> int:
+    """Have the sheet, the pattern or the handout of a piece written, as the words ask for it.
+
+    `students` are how many a handout is for where the words do not say; None where none is asked.
+    """
     parser = argparse.ArgumentParser(f"python3 -m planner {what}")
     parser.add_argument("piece", metavar="data/NAME")
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    if students is not None:
+        parser.add_argument("--students", type=int, default=students)
     asked = parser.parse_args(words)
     set_up(WORKBOOK)
     piece = asked.piece
     full = str(Path(piece).resolve()) if Path(piece).exists() else piece
-    return run("planner.report", f"--{what}", asked.paper, full)
+    many = [] if students is None else [str(asked.students)]
+    return run("planner.report", f"--{what}", asked.paper, *many, full)
 
 
 def refresh(*names: str) -> int:
@@ -354,6 +368,7 @@ COMMANDS = {
     "plan": print_plan,
     "sheet": make_sheet,
     "pattern": make_pattern,
+    "handout": make_handout,
     "test": run_tests,
     "refresh": refresh,
 }

@@ -90,6 +90,7 @@ class Document:
 
 
 def _texts_of(block: Block) -> Iterator[str]:
+    # What is explained, and whether letters can be printed, is judged by all words of a document.
     match block:
         case Words(text=text) | ChartHere(instead=text):
             yield text

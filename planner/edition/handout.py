@@ -101,6 +101,7 @@ def handout_of(lesson: Lesson) -> Document:
 def _facts(lesson: Lesson) -> Iterator[str]:
     plan = lesson.plan
     project, chart = plan.project, plan.traced.chart
+    # In the order in which they are met from the cast-on.
     kinds = ", ".join(IN_WORDS[technique] for technique in lesson.techniques)
     yield f"A sample of {counted(chart.columns, 'stitch')} × {counted(chart.rows, 'row')}: {kinds}"
     yield f"Size: about {size_in_words(plan)}"
@@ -109,8 +110,18 @@ def _facts(lesson: Lesson) -> Iterator[str]:
     yield f"Needle: {needle}; it is right when the gauge comes out"
     yarns = [f"{each.letter} {each.name.lower()}" for each in lesson.materials]
     yield f"Yarns of one thickness, {', '.join(yarns)}; any colours that are told apart at a glance"
-    yield "Bobbins, a blunt sewing needle, scissors, a tape measure"
+    yield _tools(plan)
     yield f"Written for a {project.how.hand}-handed knitter"
+
+
+def _tools(plan: Plan) -> str:
+    """What to have beside yarn and needle: bobbins where the plan winds any, else only to try."""
+    tools = "blunt sewing needle, scissors, a tape measure"
+    # What is filled again goes on the same bobbin.
+    bobbins = sum(held.supply == BOBBIN for held in plan.held)
+    if bobbins:
+        return f"{counted(bobbins, 'bobbin')}, a {tools}"
+    return f"A {tools}; bobbins only for whoever tries that way of holding yarn"
 
 
 # ---- ways of holding yarn
@@ -129,6 +140,7 @@ def _ways(lesson: Lesson) -> Iterator[Block]:
 
 
 def _way_line(plan: Plan, way: Tried) -> tuple[str, ...]:
+    # A reason that holds for ten lengths is said once.
     reasons: dict[str, list[str]] = {}
     for title, reason in way.bad:
         reasons.setdefault(reason, []).append(title)
@@ -228,6 +240,7 @@ def _for_teacher(lesson: Lesson) -> Iterator[Block]:
 def _advice(lesson: Lesson) -> Iterable[str]:
     project = lesson.plan.project
     units = project.units
+    # The teacher buys for all, so she must see what is counted in.
     swatch = show_measured(project.allow.swatch_cm, units)
     first = lesson.materials[0]
     metres = show_total(100 * first.metres_per_ball, units) if first.metres_per_ball else "yarn"

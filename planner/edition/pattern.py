@@ -69,6 +69,7 @@ def pattern_of(edition: Edition) -> Document:
         Section("With care", (Items(CARE),)),
     ]
     about = "A pattern in intarsia: chart and written rows, lengths for every hand."
+    # Only what the text uses is explained, so the text must be there first.
     document = Document(edition.title, about, tuple(sections))
     short = abbreviations_in(document.texts())
     in_words = tuple(f"{each}: {meaning}" for each, meaning in short.items())
@@ -83,6 +84,7 @@ def _facts(plan: Plan) -> Iterable[str]:
     """What a knitter wants to know before she begins."""
     project, traced = plan.project, plan.traced
     how, word = traced.how, traced.how.row_word
+    # Whether she has the patience for it a reader judges by how many hang at once.
     live = [load.live for load in plan.loads]
     fullest = [load.row + 1 for load in plan.loads if load.live == max(live)]
     yield f"Finished size: {size_in_words(plan)}"
@@ -112,6 +114,7 @@ def _facts(plan: Plan) -> Iterable[str]:
 def materials_blocks(materials: Iterable[Material], plan: Plan) -> tuple[Block, ...]:
     """What to have: yarn with its spread, and tools."""
     lines = tuple(_material_line(each, plan) for each in materials)
+    # What nothing is held by need not be bought.
     kinds = sorted({each.supply for held in plan.held for each in held.stages})
     return (
         Table(
@@ -167,6 +170,7 @@ def chart_section(plan: Plan, materials: Iterable[Material]) -> Section:
         stitches = counted(plan.project.chart.stitches()[letter], "stitch")
         words = [yarn.name or "yarn", f"on the chart {letter}", stitches, grey]
         yarns.append((letter, ", ".join(filter(None, words)), yarn.colour))
+    # Printed in grey, or seen by another eye, two yarns of a chart may look the same.
     alike = [Words(f"{pair} {pair.what_to_do}") for pair in plan.alike]
     read = (
         "The chart shows the right side. Row 1 is at the bottom, stitch 1 at the right; each row "
@@ -220,6 +224,7 @@ def _written(edition: Edition) -> Iterable[Block]:
         "yarn that hangs there, and cross the yarns at each border. Where it hangs a stitch away, "
         "lead it behind that stitch on the wrong side first, so loosely that it lies flat."
     )
+    # Said only where it occurs: most patterns have no yarn that is called K or P.
     if any('"' in row.line for row in edition.rows):
         yield Words("A letter in quotation marks is a yarn, where it could be read as a stitch.")
     rows = [row for row in (edition.cast_on, *edition.rows, edition.bind_off) if row]
@@ -255,6 +260,7 @@ def finishing_of(plan: Plan) -> Iterator[Block]:
 
 def _ends_by_yarn(plan: Plan) -> Iterator[str]:
     """How many ends of each yarn lie in which areas."""
+    # By yarn, for a needle is threaded anew with each; the plan's own list goes by place.
     by_yarn: dict[str, list[str]] = defaultdict(list)
     for area in areas_of_ends(plan):
         rows = f"chart rows {area.first_row}–{area.last_row}"

@@ -28,7 +28,9 @@ if TYPE_CHECKING:
         side_edges_of,
     )
     from planner.finishing.embroider import (
+        TO_COVER,
         ToEmbroider,
+        to_cover,
         to_embroider,
         to_mind,
     )

@@ -36,6 +36,7 @@ from planner.finishing import (
     seam_of,
     side_edges_of,
     size_of,
+    to_cover,
     to_embroider,
     to_mind,
     unblocked,
@@ -73,6 +74,10 @@ def to_finish(plan: Plan) -> str:
         ends = f"{left} of {counted(all_ends, 'end')} left to sew in"
     areas = to_embroider(plan)
     embroidery = f"{counted(len(areas), 'area')} to embroider" if areas else "nothing to embroider"
+    wrong = to_cover(plan)
+    if wrong:
+        places = f"wrong stitches to cover in {counted(len(wrong), 'place')}"
+        embroidery = f"{embroidery}, {places}" if areas else places
     return f"Block to {size_of(plan)} · {ends} · {embroidery}"
 
 
@@ -117,11 +122,12 @@ def left_html(plan: Plan) -> str:
 
 
 def embroidery_html(plan: Plan) -> str:
-    """What is embroidered, by yarn, and what to mind."""
-    areas = to_embroider(plan)
-    if not areas:
+    """What is embroidered, by yarn, wrong stitches that were kept for then, and what to mind."""
+    areas = [f"{each.in_words(plan)}." for each in to_embroider(plan)]
+    wrong = [f"Wrong stitches: {each}." for each in to_cover(plan)]
+    if not areas and not wrong:
         return "<p>Nothing.</p>"
-    told = _list_html([f"{each.in_words(plan)}." for each in areas])
+    told = _list_html([*areas, *wrong])
     return f"{told}{_list_html(to_mind(plan))}"
 
 

@@ -125,7 +125,11 @@ USUAL_STEP = {"cm": 0.1, "in": 0.125}  # a millimetre, or an eighth of an inch
 NO_LOG = "this piece has no folder to keep a log in."
 NEW = "a new measurement"
 CHECKED = "Yes, I have checked it: log it"
-LOOK_AGAIN = "it is not logged yet. Look at the question above: if all is right, say so."
+# Not marked as trouble once more: the question itself stands just below.
+LOOK_AGAIN = (
+    '<span role="status">Not logged yet. Look at the question below: if all is right, say so with '
+    "the other button.</span>"
+)
 
 
 def numbers(desk: Desk) -> list[tuple[str, int]]:
@@ -248,7 +252,9 @@ def _in_metric(length: float, unit: str) -> float:
 def sum_html(new: Measurement, log: Sequence[Measurement], units: str = "cm") -> str:
     """The sum that leads to a measurement's multiplier, and what is to be asked or known of it."""
     # Sum, questions, remarks: what is wrong stands below what it is about.
-    questions = [notice(question, trouble=True) for question in judge(new, log)]
+    asked = judge(new, log)
+    # One mark for all of them: two marks in a row read as one thing said twice.
+    questions = [notice(" ".join(asked), trouble=True)] if asked else []
     sums = [html.escape(line) for line in arithmetic(new, units)]
     worth_knowing = [html.escape(remark) for remark in remarks(new, log)]
     return "<br>".join(sums + questions + worth_knowing)
@@ -419,7 +425,8 @@ class _Measuring:
         self._refuse_the_same(new)
         if judge(new, log):
             self.checked_button.layout.display = ""
-            raise PlanError(LOOK_AGAIN)
+            self.message.value = LOOK_AGAIN
+            return
         self._log_checked()
 
     def _refuse_the_same(self, new: Measurement) -> None:

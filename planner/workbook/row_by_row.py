@@ -11,15 +11,18 @@ import ipywidgets as widgets
 
 from planner.cards import Card
 from planner.errors import PlanError
+from planner.finishing import TO_COVER
 from planner.knitting import (
     GOOD_STOP,
     Wanted,
+    free_notes,
     good_rows_to_stop,
     notes_about,
     ready_for_sitting,
     row_notes,
     sitting_now,
     taken_back_to,
+    taken_out,
     what_comes_undone,
     worked_up_to,
 )
@@ -152,7 +155,10 @@ def mark_rows(desk: Desk, row: int, *, more: Sequence[Line] = ()) -> str:
         # Read off before: the knitter undoes it after the mark, needles in hand.
         undone = what_comes_undone(plan, log, row)
         mark = taken_back_to(plan, log, row)
-        note_lines(desk, [(mark, {}), *more], doing=f"{word}s taken back to {row}")
+        # Stitches that are ripped are not wrong any more when they are knitted again.
+        right = [each for each in free_notes(log) if each.row > row]
+        no_more = [taken_out(log, each.number) for each in right if each.note.startswith(TO_COVER)]
+        note_lines(desk, [(mark, {}), *more, *no_more], doing=f"{word}s taken back to {row}")
         back = _rows_in_words(word, row + 1, max(done, mark.row))
         return notice(f"{back} taken back.") + _to_undo(undone)
     note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")

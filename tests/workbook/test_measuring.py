@@ -206,7 +206,9 @@ def test_what_is_unlikely_is_queried_and_logged_once_it_is_checked(desk):
     assert box(form, CHECKED).layout.display == "none"
     box(form, LOG).click()
     assert lines(desk) == before
-    assert "not logged yet" in said(form)
+    assert "Not logged yet. Look at the question below" in said(form)
+    # The question stands once, in the sum, and is not announced by a second mark.
+    assert said(form).count("Please look at this") == 1
     assert box(form, CHECKED).layout.display == ""
     box(form, CHECKED).click()
     new = read_measurements(desk.project.folder)[-1]
