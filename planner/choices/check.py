@@ -181,11 +181,13 @@ def _stray(strands: Strands, cost: int, own: np.ndarray) -> Finding:
     what = f"a single {letter} costs"
     if stitches > 1:
         what = f"{stitches} stitches of {letter} on their own cost"
-    strands_and_ends = "a strand and two ends" if cost == 1 else f"{cost} strands and {2 * cost} ends"
+    in_all = "a strand and two ends"
+    if cost > 1:
+        in_all = f"{cost} strands and {2 * cost} ends"
     return Finding(
         "stray stitches",
         where,
-        f"{what} {strands_and_ends}",
+        f"{what} {in_all}",
         "A slip of the pen? Else embroider it afterwards in duplicate stitch.",
         first,
     )

@@ -182,8 +182,8 @@ def test_the_stray_that_costs_most_comes_first():
     lines = about("stray stitches", rows, limits=NOTHING_CARRIED)
     assert [line[3] for line in lines] == [
         "2 stitches of C on their own cost 2 strands and 4 ends",
-        "a single B costs a strand and two ends",
         "a single C costs a strand and two ends",
+        "a single B costs a strand and two ends",
         "a single B costs a strand and two ends",
     ]
 
