@@ -44,7 +44,6 @@ IN_A_BALL = "{} in a ball (0: not known)"  # metres or yards, as the piece is sh
 YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "letter": lambda: text("its letter on the chart"),
     "name": lambda: text("name"),
-    "colour": lambda: colour("colour", NOT_SAID),
     "metres_per_ball": lambda: number(IN_A_BALL.format("metres")),
     "grams_per_ball": lambda: number("grams in a ball (0: not known)"),
     "balls_in_hand": lambda: number("balls in hand"),
@@ -54,6 +53,8 @@ YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "may_be_cut": lambda: labelled(widgets.Checkbox, "it may be cut"),
     "surface": lambda: one_of("its surface", SURFACES),
     "part_balls_g": lambda: text("balls begun, each weighed (g)", placeholder="such as 34; 12"),
+    # The last one: below it room is kept for what is said of a colour.
+    "colour": lambda: colour("colour", NOT_SAID),
 }
 WEIGHTS = "part_balls_g"
 UNKNOWN_AS_ZERO = ("metres_per_ball", "grams_per_ball")
