@@ -260,8 +260,9 @@ class View {
   /** Show what is painted, what it comes to, and what is the matter. */
   update() {
     const { hand, painting, model } = this;
-    const gone = painting.yarn !== NO_STITCH && painting.yarn >= painting.yarns.length;
-    if (gone) painting.yarn = 0;
+    const isThere = (place) => painting.yarns[place] && !painting.yarns[place].gone;
+    if (painting.yarn !== NO_STITCH && !isThere(painting.yarn))
+      painting.yarn = Math.max(0, [...painting.yarns.keys()].findIndex(isThere));
     hand.follow();
     this.updateTools();
     this.headline.textContent = model.get("headline");
@@ -360,7 +361,8 @@ class View {
 
   updateChips() {
     const { chips, painting } = this;
-    const places = [...painting.yarns.keys(), NO_STITCH];
+    const offered = [...painting.yarns.keys()].filter((place) => !painting.yarns[place].gone);
+    const places = [...offered, NO_STITCH];
     const yarns = JSON.stringify(painting.yarns);
     if (this.shownYarns !== yarns) {  // a button that is being pressed stays the same
       this.shownYarns = yarns;
