@@ -102,6 +102,31 @@ def yarn_typed(project: Project, typed: Mapping[str, str]) -> Yarn:
     return yarn_of(project, ANOTHER, words | {"colour": colour})
 
 
+def put_down_yarn(desk: Desk, chosen: str, typed: Mapping[str, Any]) -> Yarn:
+    """Keep a yarn as it was typed, under another letter where one was; returns the yarn."""
+    letter = typed.get("letter", "").strip()
+    if chosen == ANOTHER or letter in ("", chosen):
+        yarn = yarn_of(desk.project, chosen, typed)
+        desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
+        return yarn
+    desk.act(
+        lambda held: relettered(held, chosen, letter, typed),
+        doing=f"calling yarn {chosen} {letter}",
+        much=True,
+    )
+    return desk.project.yarns[letter]
+
+
+def take_yarn_away(desk: Desk, letter: str) -> str:
+    """Take a yarn that nothing uses out of yarns.csv; returns its title."""
+    if letter == ANOTHER:
+        raise PlanError("Choose above which yarn is to be taken away.")
+    title = desk.project.all_yarns[letter].title
+    doing = f"taking yarn {letter} away"
+    desk.act(lambda held: without_yarn(held, letter), doing=doing, much=True)
+    return title
+
+
 def relettered(held: Project, old: str, new: str, typed: Mapping[str, Any]) -> Project:
     """The piece with another letter for a yarn, and with what else was typed of it."""
     changed = with_letter(held, old, new)
@@ -201,29 +226,13 @@ def yarns_form(desk: Desk) -> Form:
         # the rest of it meanwhile.
         is_new = which.value == ANOTHER
         typed = one_yarn.typed() if is_new else one_yarn.touched()
-        chosen_letter = which.value
-        new_letter = typed.get("letter", "").strip()
-        if not is_new and new_letter not in ("", chosen_letter):
-            desk.act(
-                lambda held: relettered(held, chosen_letter, new_letter, typed),
-                doing=f"calling yarn {chosen_letter} {new_letter}",
-                much=True,
-            )
-            yarn = desk.project.yarns[new_letter]
-        else:
-            yarn = yarn_of(desk.project, chosen_letter, typed)
-            desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
+        yarn = put_down_yarn(desk, which.value, typed)
         which.value = yarn.letter
         message.value = notice(f"yarn {yarn.title} is kept, in yarns.csv.")
 
     @heard(message)
     def take_away() -> None:
-        letter = which.value
-        if letter == ANOTHER:
-            raise PlanError("Choose above which yarn is to be taken away.")
-        title = chosen().title
-        doing = f"taking yarn {letter} away"
-        desk.act(lambda held: without_yarn(held, letter), doing=doing, much=True)
+        title = take_yarn_away(desk, which.value)
         message.value = notice(f"yarn {title} is taken away. Earlier versions has it still.")
 
     # The name of a new yarn may tell its colour, as long as nobody has said another one.
@@ -241,6 +250,8 @@ def yarns_form(desk: Desk) -> Form:
     take_away_button.on_click(take_away)
     actions = widgets.HBox([put_down_button, take_away_button])
     actions.add_class("plan-actions")
+    # The menu has a line to itself, so that what belongs together stands side by side.
+    which.layout.grid_column = "1 / -1"
     fields = Form([which, *one_yarn.boxes.values()])
     fields.add_class("plan-fields")
     note = widgets.HTML(ABOUT_YARNS)

@@ -308,7 +308,7 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     on = alone(["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"])
     on.press_button("Copy a part")
     on.draw((1, 1), (0, 0))
-    assert "2 stitches × 2 rows copied" in on.text
+    assert "2 stitches × 2 rows, copied" in on.text
     on.press_button("Mirror left–right")
     on.draw((5, 1), (5, 1))  # its lower left stitch is one to the left and one below
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAABB", "BCAACB"]

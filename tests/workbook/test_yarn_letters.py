@@ -26,7 +26,7 @@ def test_a_letter_changes_everywhere():
         allow=Allowances(cast_on_in="B"),
         choices=(
             OwnChoice("embroider", "C", 2, 2, "whole", "on B"),
-            OwnChoice("embroider", "B", 2, 5, "whole", "no"),
+            OwnChoice("embroider", "B", 2, 5, "whole", "refused"),
         ),
     )
     changed = with_letter(asked, "B", "Q")
@@ -35,7 +35,10 @@ def test_a_letter_changes_everywhere():
     assert (changed.yarns["Q"].letter, changed.yarns["Q"].name) == ("Q", "wool B")
     assert list(changed.by_yarn) == ["Q"]
     assert changed.allow.cast_on_in == "Q"
-    assert [(each.yarn, each.choice) for each in changed.choices] == [("C", "on Q"), ("Q", "no")]
+    assert [(each.yarn, each.choice) for each in changed.choices] == [
+        ("C", "on Q"),
+        ("Q", "refused"),
+    ]
     before, after = make_plan(asked), make_plan(changed)
     assert after.yarn_cm == pytest.approx(before.yarn_cm)
     assert (after.traced.count, after.notes) == (before.traced.count, ())
