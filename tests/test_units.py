@@ -5,9 +5,11 @@ import math
 import pandas as pd
 import pytest
 
+from planner.errors import PlanError
 from planner.units import (
     CM_PER,
     counted,
+    exact,
     figure,
     in_whole_steps,
     in_words,

@@ -251,7 +251,7 @@ def yarns_form(desk: Desk) -> Form:
     actions = widgets.HBox([put_down_button, take_away_button])
     actions.add_class("plan-actions")
     # The menu has a line to itself, so that what belongs together stands side by side.
-    which.layout.grid_column = "1 / -1"
+    which.add_class("plan-line")
     fields = Form([which, *one_yarn.boxes.values()])
     fields.add_class("plan-fields")
     note = widgets.HTML(ABOUT_YARNS)

@@ -317,7 +317,7 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     assert on.rows == ["CBAAAA", "BBAAAA", "BBAABB", "BCAACB"]
     on.press_button("Let go of it")
     on.draw((4, 0), (4, 0))
-    assert "1 stitch × 1 row copied" in on.text
+    assert "1 stitch × 1 row, copied" in on.text
     on.press_button("Undo", "Undo")
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"]
 
