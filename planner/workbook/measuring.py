@@ -302,6 +302,8 @@ class _Measuring:
         for name, box in self.boxes.items():
             changes_more = name in ("way", "strand", "yarn")
             box.observe(self._chosen if changes_more else self._typed, names="value")
+        # Beside another box its longest words would be cut.
+        self.boxes["corrects"].add_class("plan-line")
         self.boxes["corrects"].observe(self._fill_in_line, names="value")
         self.desk.on_change(self._follow)
         self.desk.on_arrival(self._another_piece)

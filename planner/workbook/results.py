@@ -29,7 +29,7 @@ HELD = {
 }
 BETWEEN = " · "
 MOST_NAMED = 4  # yarns that have their letters in the line
-AS_BEFORE = "As before: "
+AS_BEFORE = "Unchanged: "
 
 
 class Figure(NamedTuple):

@@ -345,10 +345,10 @@ def test_a_measurement_without_a_date_is_not_logged(desk):
 def test_a_log_spoilt_meanwhile_is_said_and_left(desk):
     path = desk.project.folder / "measurements.csv"
     form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
-    path.write_text(path.read_text().replace(",59,100,", ',59,"100,5",'))
+    path.write_text(path.read_text().replace(",59,100,", ',59,"100,500",'))
     before = path.read_bytes()
     box(form, LOG).click()
-    assert 'decimal point: "100.5"' in said(form)
+    assert 'decimal point: "100.500"' in said(form)
     assert path.read_bytes() == before
 
 

@@ -60,7 +60,7 @@ def test_a_change_that_changes_no_figure_says_so():
     desk = small()
     pane = result_pane(desk)
     desk.change(name="Another name")
-    assert line_of(pane).startswith("As before: 3 strands · ")
+    assert line_of(pane).startswith("Unchanged: 3 strands · ")
 
 
 def test_what_is_shown_once_more_leaves_the_change_to_be_read():

@@ -405,7 +405,7 @@ def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_k
     [
         ("", "How long is B1? Measure or weigh it, tail included."),
         ("0", "How long is B1?"),
-        ("2,5", 'The length is "2,5", which is not a number. Write a decimal point: "2.5".'),
+        ("2,500", 'The length is "2,500", which is not a number. Write a decimal point: "2.500"; '),
         ("a lot", 'The length is "a lot", which is not a number.'),
     ],
 )
