@@ -53,6 +53,7 @@ if TYPE_CHECKING:
         yarn_used,
     )
     from planner.knitting.sitting import (
+        A_SITTING,
         Sitting,
         Wanted,
         end_of_sitting,

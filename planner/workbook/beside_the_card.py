@@ -13,6 +13,7 @@ from planner import pictures
 from planner.charts import write_rows
 from planner.finishing import still_to_sew
 from planner.knitting import (
+    A_SITTING,
     LEAST_ROWS,
     before_and_after,
     free_notes,
@@ -63,6 +64,10 @@ NOT_TIMED = (
 )
 FOUR_TIMES_IN_FIVE = (
     "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
+)
+WITHOUT_A_CLOCK = (
+    "What is to be wound and laid out, beside the card, goes to {word} {until}: it is listed for up "
+    "to {most} {word}s at a time, whatever the clock says, and anew when they are worked."
 )
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
@@ -232,7 +237,12 @@ def tonight_html(plan: Plan, minutes: int) -> str:
         far += ", a good one to stop after"
     elif later:
         far += f"; the next good one to stop after is {word} {later[0]}"
-    return f"{told}<p>{far}.</p>{_quiet(FOUR_TIMES_IN_FIVE)}"
+    sitting = sitting_now(plan, plan.project.progress, rows_to_stop(plan))
+    laid_out = ""
+    if sitting.until not in good[-1:]:
+        words = WITHOUT_A_CLOCK.format(word=word, most=A_SITTING, until=sitting.until)
+        laid_out = f"<p>{words}</p>"
+    return f"{told}<p>{far}.</p>{laid_out}{_quiet(FOUR_TIMES_IN_FIVE)}"
 
 
 def stops_pane(desk: Desk) -> Form:

@@ -105,7 +105,7 @@ def test_ripping_back_asks_first_and_the_card_goes_on(knitted_desk):
     box(form, "what is wrong").value = TWISTED
     touch(form, 6, 5)
     press(form, "Rip back to row 6")
-    assert "Rows 7 to 9 are taken back, with what was noted there." in said(form)
+    assert "Take back rows 7 to 9, with what was noted there?" in said(form)
     assert rows_worked(desk.project.progress) == 9
     press(form, "No, leave it")
     assert not is_shown(form, "Yes, take them back")
