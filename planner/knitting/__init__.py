@@ -58,6 +58,7 @@ if TYPE_CHECKING:
         Wanted,
         end_of_sitting,
         good_rows_to_stop,
+        is_begun,
         ready_for_sitting,
         sitting_now,
     )

@@ -66,8 +66,8 @@ FOUR_TIMES_IN_FIVE = (
     "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
 )
 WITHOUT_A_CLOCK = (
-    "What is to be wound and laid out, beside the card, goes to {word} {until}: it is listed for up "
-    "to {most} {word}s at a time, whatever the clock says, and anew when they are worked."
+    "What is to be wound and laid out, beside the card, goes to {word} {until}: it is listed for "
+    "up to {most} {word}s at a time, whatever the clock says, and anew when they are worked."
 )
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
