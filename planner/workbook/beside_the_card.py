@@ -198,9 +198,11 @@ def stops_html(plan: Plan) -> str:
     """The good rows to stop at, and those with most to do."""
     stops = rows_to_stop(plan)
     good = html.escape(", ".join(stretches(stops))) or "none"
-    busy = html.escape(", ".join(stretches(busiest_rows(plan))))
-    to_stop = f"<p>Good rows to stop at: after {good}.</p>"
-    most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
+    busiest, word = busiest_rows(plan), plan.traced.how.row_word
+    words = word if len(busiest) == 1 else f"{word}s"
+    busy = html.escape(f"{words} {', '.join(stretches(busiest))}")
+    to_stop = f"<p>Good {word}s to stop at: after {good}.</p>"
+    most = f"<p>Most to do in {busy}: not the last thing in an evening.</p>"
     return to_stop + most + _quiet(HANDS)
 
 

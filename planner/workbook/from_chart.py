@@ -28,7 +28,7 @@ FROM_HERE = (
 )
 MUCH = 0.6  # of the chart's stitches, from which on a swatch is nearly the piece
 MUCH_OF_IT = (
-    "It is {:.0%} of the whole chart: set fewer stitches or rows for less to knit beforehand. "
+    "It is {:.0f} % of the whole chart: set fewer stitches or rows for less to knit beforehand. "
 )
 IS_GONE = "The piece of this swatch, {}, is not beside it any more."
 
@@ -49,7 +49,7 @@ def window_html(plan: Plan, window: Window) -> str:
     tube = " It is worked flat, as a window of a tube has no round." * plan.project.how.is_tube
     chart = plan.traced.chart
     share = window.rows * window.stitches / (chart.rows * chart.columns)
-    much = MUCH_OF_IT.format(share) if share >= MUCH else ""
+    much = MUCH_OF_IT.format(100 * share) if share >= MUCH else ""
     lines = (
         f'<div class="plan-headline">{html.escape(window.place(chart))}: '
         f"{html.escape(window.in_words)}</div>",

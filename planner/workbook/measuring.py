@@ -426,9 +426,6 @@ class _Measuring:
                 _put(box, "" if name == "note" else 0, unit)
         finally:
             self._filling_in = False
-        # Of a supply the form knows what was wound.
-        if self.boxes["way"].value == SUPPLY:
-            self._fill_in_wound()
         self._typed()
 
     def log(self) -> None:

@@ -151,7 +151,7 @@ def test_knitting_back_leaves_the_row_begun(knitted_desk):
     box(form, "what is wrong").value = TWISTED
     touch(form, 8, 2)
     press(form, "Knitted back to it")
-    assert "The row is on the needles again, 17 stitches worked." in said(form)
+    assert "The row is on the needles again then, 17 stitches worked." in said(form)
     press(form, "Yes, take them back")
     log = desk.project.progress
     assert rows_worked(log) == 8
