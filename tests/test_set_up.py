@@ -280,9 +280,13 @@ def test_tests_and_notebooks_show_the_demo_itself(monkeypatch):
     """Not the copy of it that the knitter has changed."""
     calls = []
     monkeypatch.setattr(set_up, "set_up", lambda *lists: None)
-    monkeypatch.setattr(
-        set_up.subprocess, "call", lambda command, cwd, env: calls.append((command, env)) or 0
-    )
+
+    def begun(command, cwd, env):
+        calls.append((command, env))
+        return popen([sys.executable, "-c", ""], cwd=cwd, env=env)
+
+    popen = subprocess.Popen
+    monkeypatch.setattr(set_up.subprocess, "Popen", begun)
     monkeypatch.delenv("PLANNER_DEMO")
     assert set_up.main(["test"]) == 0
     assert set_up.main(["test", "tests/piece"]) == 0

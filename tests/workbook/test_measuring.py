@@ -284,6 +284,7 @@ def test_a_second_press_logs_nothing_twice(desk):
 def test_what_is_typed_for_one_piece_is_not_logged_in_another(desk, tmp_path):
     form = fill(measure_form(desk), MARKED, yarn="K", length=100, stitches=56)
     box(form, "note").value = "of the cushion"
+    (tmp_path / "other").mkdir()
     other = small_piece(tmp_path / "other")
     desk.go_to(other)
     boxes = [box(form, label).value for label in ("length of yarn", "stitches", "note")]
