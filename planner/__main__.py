@@ -26,11 +26,13 @@ import hashlib
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import venv
 from collections.abc import Sequence
 from pathlib import Path
+from types import FrameType
 
 ROOT = Path(__file__).resolve().parents[1]
 HOME = ROOT / ".venv"
@@ -42,6 +44,8 @@ TESTS = ROOT / "tests" / "requirements.txt"  # what its tests need beside that
 INSTALLED = {WORKBOOK: HOME / "workbook.sha256", TESTS: HOME / "tests.sha256"}
 MADE = HOME / "made"  # written when the environment is whole and its pip answers
 INSTALLING = HOME / "installing"  # there while pip is at work, and after it was cut off
+TOLD_TO_END = 128 + 15  # the exit code after SIGTERM, as a shell has it
+LONGEST_TO_END_S = 10  # for what is told to end, before it is ended
 # Bytes; the server's own limit of 10 MB is less than a photograph.
 LARGEST_UPLOAD = 200 * 1024 * 1024
 FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
@@ -185,7 +189,8 @@ def install(path: Path, packages: Path) -> None:
         print(*(line for line in lines if line.startswith("ERROR")), sep="\n", flush=True)
         sys.exit(f"planner: {why_not_installed(lines)}")
     done.write_text(wanted)
-    INSTALLING.unlink()
+    # Two that set up at once have this one mark, and the first that is done takes it.
+    forget(INSTALLING)
     say("set up.")
 
 
@@ -258,12 +263,35 @@ def why_not_installed(lines: list[str]) -> str:
 
 
 def run(*arguments: str, **environment: str) -> int:
-    """Run a module in the environment, from the project's own folder; returns its exit code."""
+    """Run a module in the environment, from the project's own folder; returns its exit code.
+
+    It ends when this is told to end, and before this does.
+    """
     command = [str(PYTHON), "-m", *arguments]
+
+    def told_to_end(_: int, at: FrameType | None) -> None:
+        raise SystemExit
+
+    # By itself the signal would end this at once, and leave alone what runs.
+    before = signal.signal(signal.SIGTERM, told_to_end)
     try:
-        return subprocess.call(command, cwd=ROOT, env={**os.environ, **environment})
-    except KeyboardInterrupt:
-        return 130
+        with subprocess.Popen(command, cwd=ROOT, env={**os.environ, **environment}) as module:
+            try:
+                return module.wait()
+            except (KeyboardInterrupt, SystemExit) as told:
+                end(module)
+                return 130 if isinstance(told, KeyboardInterrupt) else TOLD_TO_END
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def end(module: subprocess.Popen[bytes]) -> None:
+    """Tell a module to end, and see to it that it does."""
+    module.terminate()
+    try:
+        module.wait(LONGEST_TO_END_S)
+    except subprocess.TimeoutExpired:
+        module.kill()
 
 
 def lab_options(root: Path) -> list[str]:

@@ -105,7 +105,8 @@ def _facts(plan: Plan) -> Iterable[str]:
         )
     strands = counted(traced.count, "strand")
     yield f"{strands}, single lengths of yarn; {counted(plan.ends_in_all, 'end')} to sew in"
-    yield f"Most at once: {max(live)}, in {word}s {', '.join(stretches(fullest)[:4])}"
+    words = word if len(fullest) == 1 else f"{word}s"
+    yield f"Most at once: {max(live)}, in {words} {', '.join(stretches(fullest)[:4])}"
 
 
 # ---- materials
@@ -116,13 +117,14 @@ def materials_blocks(materials: Iterable[Material], plan: Plan) -> tuple[Block, 
     lines = tuple(_material_line(each, plan) for each in materials)
     # What nothing is held by need not be bought.
     kinds = sorted({each.supply for held in plan.held for each in held.stages})
+    table = Table(
+        heads=("Yarn", "name", "weight", "band", "about", "nine hands in ten", "balls"),
+        lines=lines,
+        right=(4, 6),
+        wide=(1, 3, 2, 2, 1, 3, 1),
+    )
     return (
-        Table(
-            heads=("Yarn", "name", "weight", "band", "about", "nine hands in ten", "balls"),
-            lines=lines,
-            right=(4, 6),
-            wide=(1, 3, 2, 2, 1, 3, 1),
-        ),
+        table.without_empty(),
         Words(
             "The amounts are what is knitted, tails included. Balls are counted for the hand that "
             "uses most, with a swatch in each yarn that takes more than one, something to spare, "
@@ -264,6 +266,8 @@ def _ends_by_yarn(plan: Plan) -> Iterator[str]:
     by_yarn: dict[str, list[str]] = defaultdict(list)
     for area in areas_of_ends(plan):
         rows = f"chart rows {area.first_row}–{area.last_row}"
+        if area.first_row == area.last_row:
+            rows = f"chart row {area.first_row}"
         by_yarn[area.yarn].append(f"{counted(len(area.ends), 'end')} in {rows}")
     for letter, areas in by_yarn.items():
         yield f"{letter}, area by area: {'; '.join(areas)}"

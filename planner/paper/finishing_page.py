@@ -108,16 +108,16 @@ def _areas(pieces: Pieces) -> list[dict[str, Any]]:
     plan, signs = pieces.plan, pieces.signs
     found = []
     for each in areas_of_ends(plan):
-        rows = f"{each.first_row}–{each.last_row}"
+        rows = f"chart rows {each.first_row}–{each.last_row}"
         if each.first_row == each.last_row:
-            rows = str(each.first_row)
+            rows = f"chart row {each.first_row}"
         told = [how_to_run(end, plan, signs.titled) for end in each.ends]
         ends = [
             {"done": end.is_sewn, "words": signs.text(f"{end.number}. {words}")}
             for end, words in zip(each.ends, told, strict=True)
         ]
         area = {"chip": pieces.chip(each.yarn), "name": signs.short_name(each.yarn)}
-        found.append({**area, "rows": f"chart rows {rows}", "ends": ends})
+        found.append({**area, "rows": rows, "ends": ends})
     return found
 
 

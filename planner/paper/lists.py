@@ -8,6 +8,7 @@ from typing import Any
 from planner.cards import ready_before
 from planner.colour import ink_on
 from planner.finishing import WHATS, LeftEnd, ends_to_run, way_in_words
+from planner.knitting import is_begun
 from planner.paper.signs import Signs, shortened, width_of
 from planner.piece import BALL, PARTS, part_title, rows_worked
 from planner.plan import Plan
@@ -58,7 +59,7 @@ class Pieces:
 
     def is_begun(self, piece: Piece) -> bool:
         """Whether the row before which it must be ready has been worked."""
-        return piece.supply != TO_EMBROIDER and piece.ready_row < self.done
+        return is_begun(piece, self.done)
 
     def box(self, piece: Piece) -> dict[str, Any]:
         """A box to tick with what it stands for."""

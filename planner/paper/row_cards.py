@@ -66,7 +66,8 @@ def _card(
         "stitch": card.stitch,
         "lines": lines,
         "in_all": card.lines[-1].so_far,
-        "done": 0 < card.row <= pieces.done,
+        # Who has worked the first row has cast on.
+        "done": max(card.row, 1) <= pieces.done,
         "together": _height(texts, lines) <= MOST_KEPT_TOGETHER,
         **texts,
     }

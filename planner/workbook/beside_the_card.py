@@ -8,12 +8,12 @@ from itertools import groupby
 from typing import Any
 
 import numpy as np
-import pandas as pd
 
 from planner import pictures
 from planner.charts import write_rows
 from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew
 from planner.knitting import (
+    A_SITTING,
     LEAST_ROWS,
     before_and_after,
     free_notes,
@@ -59,6 +59,10 @@ NOT_TIMED = (
 )
 FOUR_TIMES_IN_FIVE = (
     "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
+)
+WITHOUT_A_CLOCK = (
+    "What is to be wound and laid out, beside the card, goes to {word} {until}: it is listed for "
+    "up to {most} {word}s at a time, whatever the clock says, and anew when they are worked."
 )
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
@@ -203,9 +207,11 @@ def stops_html(plan: Plan) -> str:
     """The good rows to stop at, and those with most to do."""
     stops = rows_to_stop(plan)
     good = html.escape(", ".join(stretches(stops))) or "none"
-    busy = html.escape(", ".join(stretches(busiest_rows(plan))))
-    to_stop = f"<p>Good rows to stop at: after {good}.</p>"
-    most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
+    busiest, word = busiest_rows(plan), plan.traced.how.row_word
+    words = word if len(busiest) == 1 else f"{word}s"
+    busy = html.escape(f"{words} {', '.join(stretches(busiest))}")
+    to_stop = f"<p>Good {word}s to stop at: after {good}.</p>"
+    most = f"<p>Most to do in {busy}: not the last thing in an evening.</p>"
     return to_stop + most + _quiet(HANDS)
 
 
@@ -242,7 +248,12 @@ def tonight_html(plan: Plan, minutes: int) -> str:
         far += ", a good one to stop after"
     elif later:
         far += f"; the next good one to stop after is {word} {later[0]}"
-    return f"{told}<p>{far}.</p>{_quiet(FOUR_TIMES_IN_FIVE)}"
+    sitting = sitting_now(plan, plan.project.progress, rows_to_stop(plan))
+    laid_out = ""
+    if sitting.until not in good[-1:]:
+        words = WITHOUT_A_CLOCK.format(word=word, most=A_SITTING, until=sitting.until)
+        laid_out = f"<p>{words}</p>"
+    return f"{told}<p>{far}.</p>{laid_out}{_quiet(FOUR_TIMES_IN_FIVE)}"
 
 
 def stops_pane(desk: Desk) -> Form:

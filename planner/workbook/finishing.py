@@ -193,7 +193,8 @@ def areas_to_choose(plan: Plan) -> list[tuple[str, int]]:
     for each in areas_of_ends(plan):
         rows = _rows(each.first_row, each.last_row)
         left = f"{each.left} left" if each.left else "all sewn in"
-        areas.append((f"{yarns[each.yarn].title}, rows {rows}: {left}", each.area))
+        row = "row " if each.first_row == each.last_row else "rows "
+        areas.append((f"{yarns[each.yarn].title}, {row}{rows}: {left}", each.area))
     if to_embroider(plan):
         areas.append(("embroidery, last of all", EMBROIDERY))
     return areas

@@ -48,7 +48,7 @@ from planner.workbook.asking import (
     heard,
     typed_values,
 )
-from planner.workbook.common import metres_per_gram
+from planner.workbook.common import BY_WHAT_WAS_MEASURED, metres_per_gram
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     LengthBox,
@@ -112,6 +112,11 @@ OF_A_STRAND = (
 )
 OF_EVERY_WAY = ("way", "date", "length_step_cm", "corrects", "note")
 MAY_LACK = ("needle_mm", "metres_per_gram", "corrects")  # 0 is not known, or none
+# What is of one measurement alone, and is taken out of the form when that is logged.
+MEASURED_ONCE = (
+    *("stitches", "length_cm", "grams", "edge", "tails_cm", "wound_cm", "left_cm"),
+    "note",
+)
 # What must be filled in before there is a sum to show.
 NEEDED = {
     MARKED: ("length_cm", "stitches"),
@@ -415,8 +420,21 @@ class _Measuring:
 
     def _another_piece(self) -> None:
         # Its log has other lines under these numbers.
-        self.boxes["corrects"].value = 0
+        self._empty()
         self.message.value = ""
+
+    def _empty(self) -> None:
+        """Take out what was measured, so that one press more logs it nowhere a second time."""
+        self.checked_button.layout.display = "none"
+        unit = self.boxes["units"].value
+        self._filling_in = True
+        try:
+            for name in ("corrects", *MEASURED_ONCE):
+                box = self.boxes[name]
+                _put(box, "" if name == "note" else 0, unit)
+        finally:
+            self._filling_in = False
+        self._typed()
 
     def log(self) -> None:
         """Put what is typed into the log; what raises a question is asked about once."""
@@ -450,13 +468,19 @@ class _Measuring:
         )
         logged = desk.project.measurements[-1]
         also = log_in_piece(desk.project, logged) if self.also.value else ""
-        self.checked_button.layout.display = "none"
-        self.boxes["corrects"].value = 0
+        self._empty()
         now = calibration_of(desk.project).multiplier(logged.yarn, logged.fabric)
         self.message.value = notice(
             f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}. Yarn "
-            f"{logged.yarn} is now taken as {now}.{also}"
+            f"{logged.yarn} is now taken as {now}.{also}{_what_lengths_do(desk.project)}"
         )
+
+
+def _what_lengths_do(project: Project) -> str:
+    """Whether the lengths to wind go by what was logged, in words."""
+    if project.multiplier.way == "measured":
+        return " The lengths to wind follow."
+    return f" The lengths to wind follow once you press “{BY_WHAT_WAS_MEASURED}”."
 
 
 def _begins_with(project: Project) -> dict[str, Any]:

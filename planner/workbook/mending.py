@@ -37,7 +37,7 @@ from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, listed, one_of, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import NO_PROGRESS, Line, note_lines
+from planner.workbook.noting import NO_PROGRESS, Line, goes_with_the_rows, note_lines
 from planner.workbook.offered import Item, without_grade
 from planner.workbook.offers import SpotChart
 from planner.workbook.panes import Form, Pane, notice, table_html
@@ -128,11 +128,12 @@ def question(plan: Plan, cure: Cure) -> str:
     """What is asked before rows are taken back in the log."""
     word, stays = plan.traced.how.row_word, cure.stays or 0
     done = rows_worked(plan.project.progress)
-    rows = f"{word} {stays + 1} is" if done <= stays + 1 else f"{word}s {stays + 1} to {done} are"
-    goes = f"{rows[0].upper()}{rows[1:]} taken back, with what was noted there."
+    rows = f"{word} {stays + 1}" if done <= stays + 1 else f"{word}s {stays + 1} to {done}"
+    goes = f"Take back {rows}, with what was noted there?"
     if cure.name == KNIT_BACK:
-        return f"{goes} The {word} is on the needles again, {counted(cure.after, 'stitch')} worked."
-    return f"{goes} Is the work ripped back, or will you do it now?"
+        on_needles = f"The {word} is on the needles again then"
+        return f"{goes} {on_needles}, {counted(cure.after, 'stitch')} worked."
+    return f"{goes} Only if the work is ripped back, or will be now."
 
 
 # ---- what is done
@@ -251,6 +252,7 @@ class _Mending:
         self.no.on_click(heard(self.message)(self.ask_nothing))
         self.desk.on_arrival(self.begin_anew)
         self.desk.on_change(self.follow)
+        goes_with_the_rows(self.desk, self.message)
 
     def begin_anew(self) -> None:
         """Forget what was marked and said, as on another piece."""

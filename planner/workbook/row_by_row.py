@@ -34,7 +34,7 @@ from planner.workbook.card import card_html
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import NO_PROGRESS, Line, note, note_lines
+from planner.workbook.noting import NO_PROGRESS, Line, goes_with_the_rows, note, note_lines
 from planner.workbook.on_the_table import advice_of, clearing_done, is_due, moves_html
 from planner.workbook.panes import Form, Pane, notice
 
@@ -251,14 +251,11 @@ def _marking(desk: Desk) -> widgets.Widget:
         note(desk, clearing_done(desk.plan), doing="balls cleared")
         message.value = notice("the balls are cleared: turn, and mark the row when it is worked.")
 
-    def arrived() -> None:
-        message.value = ""
-
     clear.on_click(cleared)
     worked.on_click(marking(1))
     undo.on_click(marking(-1))
     desk.on_change(follow)
-    desk.on_arrival(arrived)
+    goes_with_the_rows(desk, message)
     follow()
     actions = widgets.HBox([worked, undo, clear, message])
     actions.add_class("plan-actions")
@@ -283,7 +280,7 @@ def several_rows_form(desk: Desk) -> Form:
         foretell()
 
     def arrived() -> None:
-        last_row.value, message.value = _done_of(desk), ""
+        last_row.value = _done_of(desk)
 
     @heard(message)
     def act() -> None:
@@ -293,6 +290,7 @@ def several_rows_form(desk: Desk) -> Form:
     mark.on_click(act)
     desk.on_change(follow)
     desk.on_arrival(arrived)
+    goes_with_the_rows(desk, message)
     follow()
     return Form([last_row, foretold, mark, message])
 

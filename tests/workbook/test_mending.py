@@ -107,7 +107,7 @@ def test_ripping_back_asks_first_and_the_card_goes_on(knitted_desk):
     box(form, "what is wrong").value = TWISTED
     touch(form, 6, 5)
     press(form, "Rip back to row 6")
-    assert "Rows 7 to 9 are taken back, with what was noted there." in said(form)
+    assert "Take back rows 7 to 9, with what was noted there?" in said(form)
     assert rows_worked(desk.project.progress) == 9
     press(form, "No, leave it")
     assert not is_shown(form, "Yes, take them back")
@@ -153,7 +153,7 @@ def test_knitting_back_leaves_the_row_begun(knitted_desk):
     box(form, "what is wrong").value = TWISTED
     touch(form, 8, 2)
     press(form, "Knitted back to it")
-    assert "The row is on the needles again, 17 stitches worked." in said(form)
+    assert "The row is on the needles again then, 17 stitches worked." in said(form)
     press(form, "Yes, take them back")
     log = desk.project.progress
     assert rows_worked(log) == 8

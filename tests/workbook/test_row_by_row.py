@@ -10,7 +10,7 @@ from planner import Chart, Construction, PlanError, Project, Yarn, make_plan, op
 from planner.finishing import ends_in_words
 from planner.folder import read_progress
 from planner.knitting import rows_tonight, time_in_words, time_left
-from planner.piece import Allowances, Habits, rows_worked
+from planner.piece import STOPPED, Allowances, Habits, rows_worked
 from planner.twists import advise
 from planner.workbook import (
     Desk,
@@ -57,7 +57,7 @@ from planner.workbook.row_by_row import (
     sitting_html,
     what_marking_does,
 )
-from tests.helpers.folders import write
+from tests.helpers.folders import marked, write
 from tests.helpers.forms import box, option, said, words_of, work_rows
 from tests.helpers.plans import plan_of
 from tests.helpers.progress import knitted, small_piece
@@ -128,6 +128,23 @@ def test_several_rows_are_marked_and_taken_back_at_once(patch):
     assert "Row 2 (WS)" in plain(card)
     [*_, last] = read_progress(patch.project.folder)
     assert (last.what, last.row) == ("row undone", 2)
+
+
+def test_a_message_goes_when_what_it_says_is_no_longer_so(patch):
+    """Marked in one form, then taken back or gone beyond in another."""
+    form, several = row_form(patch), several_rows_form(patch)
+    box(form, "Row worked").click()
+    assert "row 1 is worked" in said(form)
+    box(several, "the last row").value = 3
+    box(several, "Mark it so").click()
+    assert "row 1 is worked" not in said(form)
+    assert "rows 2 to 3 are worked" in said(several)
+    # What is noted in mid-row takes nothing back.
+    marked(patch.project, STOPPED, 4, stitch=2)
+    patch.look()
+    assert "rows 2 to 3 are worked" in said(several)
+    work_rows(patch, -1)
+    assert "are worked" not in said(several)
 
 
 def test_the_last_row_taken_back_says_what_comes_undone(patch):
