@@ -6,6 +6,7 @@ lots          dye lots kept to separate areas
 sums          a quick sum without a chart
 weights       yarn by weight: how much is left of a ball
 scraps        which strand lies on which part ball, and what is left to buy
+enough        whether there is enough: shopping list, basket, will-it-last, and why they differ
 fitting       that fit: the integer programme
 sharing       which piece comes from which lot: the integer programme
 rules         unknowns and rules of such a programme
@@ -37,6 +38,13 @@ if TYPE_CHECKING:
         splices,
         winding_stops,
     )
+    from planner.buying.enough import (
+        BASKET,
+        LASTS,
+        LIST,
+        Enough,
+        enough_of,
+    )
     from planner.buying.lots import (
         LotShare,
         share_lots,
@@ -60,6 +68,8 @@ if TYPE_CHECKING:
     )
     from planner.buying.same_yarns import (
         Question,
+        Use,
+        same_yarns,
     )
     from planner.buying.scraps import (
         Basket,

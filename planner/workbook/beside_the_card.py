@@ -10,12 +10,14 @@ from typing import Any
 import pandas as pd
 
 from planner import pictures
+from planner.buying import LASTS
 from planner.charts import write_rows
 from planner.finishing import still_to_sew
 from planner.knitting import (
     LEAST_ROWS,
     before_and_after,
     free_notes,
+    how_yarns_last,
     noted_now,
     rows_tonight,
     sitting_now,
@@ -30,6 +32,7 @@ from planner.plan import Plan
 from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, stretches
 from planner.workbook.asking import asking
+from planner.workbook.basket import others_html
 from planner.workbook.card import card_html
 from planner.workbook.common import limits_form
 from planner.workbook.desk import Desk, pictured, unless_same
@@ -43,7 +46,6 @@ from planner.workbook.row_by_row import rows_to_stop
 PICTURED = 8  # rows in the picture of the order of strands
 BUSIEST = 6  # rows that are named as those with most to do
 MOST_NAMED = 4  # supplies that a heading names
-SURE_ENOUGH = 75  # percent; a yarn that is less likely to last is named in the heading
 # How each kind of end is told.
 ENDS = {
     "start": "starts",
@@ -64,6 +66,7 @@ NOT_TIMED = (
 FOUR_TIMES_IN_FIVE = (
     "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
 )
+TO_BE_SAFE = "to be safe the shopping list has {} of {}"
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
 )
@@ -84,10 +87,10 @@ def _quiet(words: str) -> str:
 
 def lasting(plan: Plan) -> str:
     """Whether what is on the needles lasts, and the yarn in hand; those named that may not."""
-    log = plan.project.progress
-    supplies, yarns = will_it_last(plan, log), will_yarns_last(plan, log)
+    supplies = will_it_last(plan, plan.project.progress)
     short = supplies.strand[supplies.what_to_do != ""].tolist()
-    scarce = yarns.yarn[yarns.chance_it_lasts_percent.fillna(100) < SURE_ENOUGH].tolist()
+    yarns = how_yarns_last(plan, plan.project.progress)
+    scarce = [each.letter for each in yarns if not each.is_likely]
     told = []
     if short:
         told.append(f"look at {_named(short)}")
@@ -96,7 +99,13 @@ def lasting(plan: Plan) -> str:
     unknown = yarns_not_known(plan.needed)
     if unknown:
         told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
-    return f"Will it last: {'; '.join(told) or 'as far as can be told, yes'}"
+    told = told or ["as far as can be told, yes"]
+    # Nobody is to read here that all is well, and on the list that there is something to buy.
+    listed = [each for each in plan.needed if each.to_buy and each.yarn.letter not in scarce]
+    if listed:
+        balls = counted(sum(each.to_buy or 0 for each in listed), "ball")
+        told.append(TO_BE_SAFE.format(balls, _named([each.yarn.letter for each in listed])))
+    return f"Will it last: {'; '.join(told)}"
 
 
 def _named(names: Sequence[str]) -> str:
@@ -120,9 +129,12 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     return on_needles + table_html(in_hand, yarns=yarns) + _quiet(STILL_NEEDED)
 
 
-def lasts_pane(desk: Desk) -> Pane:
-    """Whether what is on the needles lasts, and what is in hand of each yarn."""
-    return desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+def lasts_pane(desk: Desk) -> Form:
+    """Whether what is on the needles lasts, what is in hand, and where that is told otherwise."""
+    lasts = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+    # Lengths are fitted to what is in hand, which takes its time.
+    others = desk.pane(lambda plan: others_html(plan, LASTS), slow=True)
+    return Form([lasts, others])
 
 
 # ---- the row, and rows
