@@ -69,7 +69,7 @@ if TYPE_CHECKING:
     from planner.buying.same_yarns import (
         Question,
         Use,
-        same_yarns,
+        yarns_of_set,
     )
     from planner.buying.scraps import (
         Basket,

@@ -102,7 +102,7 @@ def _to_buy(balls: int) -> str:
 
 
 def enough_of(plan: Plan, baskets: Sequence[Basket] | None = None) -> list[Enough]:
-    """Whether there is enough of each yarn, in the order of letters; `baskets` if filled already."""
+    """Whether there is enough of each yarn, in the order of letters, with baskets filled or not."""
     filled = fill_baskets(plan) if baskets is None else baskets
     basket_of = {basket.yarn.letter: basket for basket in filled}
     lasts_of = {each.letter: each for each in how_yarns_last(plan, plan.project.progress)}

@@ -18,7 +18,7 @@ import numpy as np
 from planner.buying.balls import Make, copies
 from planner.buying.lots import TO_BUY, LotLength, lengths_of_copies
 from planner.buying.lots_of_set import Copy, LotsOfSet, lots_of_set
-from planner.buying.same_yarns import NO_LOT, Given, Question, SameYarn, Use, same_yarns
+from planner.buying.same_yarns import NO_LOT, Given, Question, SameYarn, Use, yarns_of_set
 from planner.buying.sharing import best_share
 from planner.piece import BALL, Yarn, rows_worked
 from planner.plan import Plan, make_plan
@@ -178,7 +178,7 @@ def fill_purse(members: Sequence[Member], answers: Given) -> Purse:
         for each in member.plans[0].needed:
             yarn = project.all_yarns[each.yarn.letter]
             uses.append(Use(member.folder, member.title, each.yarn.letter, yarn))
-    same, questions = same_yarns(uses, answers)
+    same, questions = yarns_of_set(uses, answers)
     titles = _titles(same)
     yarns = [_yarn_of(one, title, members) for one, title in zip(same, titles, strict=True)]
     return Purse(tuple(members), tuple(yarns), tuple(questions))

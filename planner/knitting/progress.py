@@ -303,7 +303,7 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
 
 
 def how_yarns_last(plan: Plan, log: Sequence[Entry]) -> list[YarnLasts]:
-    """Of each yarn of the chart whether what is in hand of it lasts, when a log's rows are worked."""
+    """Whether what is in hand of each yarn lasts, when the rows of a log are worked."""
     used_cm = yarn_used(plan, log)
     return [_how_it_lasts(plan, letter, log, used_cm[letter]) for letter in used_cm]
 

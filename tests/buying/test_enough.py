@@ -13,12 +13,11 @@ from planner import Yarn, make_plan
 from planner.buying import BASKET, LASTS, LIST, enough_of, fill_baskets
 from planner.buying.lots import pieces_of_one_length
 from planner.knitting import will_yarns_last
-from planner.piece import WORKED, Allowances, Entry
+from planner.piece import Allowances
 from planner.workbook.basket import basket_html
 from planner.workbook.beside_the_card import lasting
 from tests.helpers.plans import RANDOM_PLANS, plan_of, random_plan
-
-ENOUGH, TOO_LITTLE = "nothing to buy", "buy"
+from tests.helpers.progress import knitted
 
 
 def with_basket(number):
@@ -41,14 +40,7 @@ def with_basket(number):
     allow = replace(plan.project.allow, spare=spare)
     plan = make_plan(replace(plan.project, yarns=yarns, allow=allow))
     done = int(rng.integers(0, plan.traced.runs.rows + 1))
-    return make_plan(replace(plan.project, progress=worked(done)))
-
-
-def worked(done):
-    entries = []
-    for row in range(1, done + 1):
-        entries.append(Entry(row, "2026-03-01", WORKED, row))
-    return tuple(entries)
+    return make_plan(replace(plan.project, progress=knitted(plan, done)))
 
 
 def read_off(plan):
@@ -108,14 +100,14 @@ def plan_with_scraps(*grams, rows=8, done=0):
     yarns = {"A": Yarn("A", metres_per_ball=20, grams_per_ball=20, part_balls_g=grams)}
     allow = Allowances(swatch_in="no yarn", label_error=0, spare=0.1, tail_cm=10)
     plan = plan_of(["A" * 10 + "B" * 4 + "A" * 10] * rows, yarns, allow=allow)
-    return make_plan(replace(plan.project, progress=worked(done)))
+    return make_plan(replace(plan.project, progress=knitted(plan, done)))
 
 
 def test_scraps_are_not_used_twice():
     """What A1 and A2 took of the scraps when they were begun is not there for others any more: the
     basket of a piece on the needles is that of its cast-on."""
     for done in (0, 1, 5, 8):
-        plan = plan_with_scraps(4.0, 3.0, done=done)
+        plan = plan_with_scraps(2.8, 1.5, done=done)
         (basket, *_) = fill_baskets(plan, step=0.01, wool=False)
         assert basket.buy == 1
         assert ("Begun already, counted with what was wound for them" in basket.in_words) == (
@@ -139,7 +131,7 @@ def test_yarn_that_is_short_for_the_binding_off_does_not_last():
 
 
 def test_the_heading_names_what_the_list_has_to_be_safe():
-    plan = plan_with_scraps(4.0, 3.0, done=2)
+    plan = plan_with_scraps(2.8, 1.5, done=2)
     a, _ = enough_of(plan)
     assert a.needed.to_buy == 1
     assert "of yarn A too little may be in hand" in lasting(plan)
