@@ -56,6 +56,7 @@ if TYPE_CHECKING:
         plans_in_order,
     )
     from planner.buying.purse_lists import (
+        buy_in_words,
         by_piece_table,
         is_of_several_lots,
         lot_of_pieces,
@@ -63,6 +64,7 @@ if TYPE_CHECKING:
         member_in_words,
         purse_in_words,
         set_shopping_list,
+        singly_in_words,
         taken_table,
         used_table,
     )

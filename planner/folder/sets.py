@@ -251,6 +251,21 @@ def change_set(
     return wanted
 
 
+def dissolve_set(
+    data: Path,
+    *,
+    doing: str = "the set dissolved",
+    now: Callable[[], datetime] = datetime.now,
+) -> None:
+    """Take away the set of the pieces in a folder; its file goes into the history beside it."""
+    with locked_folder(data):
+        # What is in the history first, so that nothing is lost whatever happens in between.
+        with words_for_what_fails(data):
+            write_together(data, pack(data, doing, now(), files=(SET,)))
+            (data / SET).unlink(missing_ok=True)
+        forget_oldest(data)
+
+
 def _reads_as(wanted: PieceSet) -> Callable[[Path], None]:
     """A reader that refuses a file which says anything else."""
 
