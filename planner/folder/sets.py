@@ -22,7 +22,13 @@ from planner.folder.changes import words_for_what_fails
 from planner.folder.files import read_text
 from planner.folder.history import forget_oldest, is_due, pack
 from planner.folder.settings import check_value, parsed_toml, update_table
-from planner.folder.transaction import PENDING, locked_folder, try_to_read, write_together
+from planner.folder.transaction import (
+    PENDING,
+    locked_folder,
+    take_away,
+    try_to_read,
+    write_together,
+)
 from planner.guards import (
     MOST_ANSWERS,
     MOST_BYTES_OF_SETTINGS,
@@ -259,10 +265,10 @@ def dissolve_set(
 ) -> None:
     """Take away the set of the pieces in a folder; its file goes into the history beside it."""
     with locked_folder(data):
-        # What is in the history first, so that nothing is lost whatever happens in between.
+        # The history comes first, so that nothing is lost whatever happens in between.
         with words_for_what_fails(data):
-            write_together(data, pack(data, doing, now(), files=(SET,)))
-            (data / SET).unlink(missing_ok=True)
+            kept = pack(data, doing, now(), files=(SET,))
+        take_away(data, SET, kept)
         forget_oldest(data)
 
 
