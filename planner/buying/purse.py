@@ -299,18 +299,29 @@ def _bought_singly(
     if not metres:
         return ()
     ball_cm = 100 * metres * (1 - needed.label_error)
+    of_shares = [_on_own_list(share, letters) for share in shares]
+    swatches_cm = sum(each.swatch_cm for own in of_shares for each in own)
+    # A swatch that no single piece is large enough for is knitted of all of them together: then
+    # the first piece has it.
+    more_cm = max(0.0, needed.swatch_cm - swatches_cm)
     # What is in hand is used up by the first pieces, which buy only what is missing then.
     in_hand = sum(needed.yarn.balls)
     bought = []
-    for share in shares:
-        of_piece = letters[share.member.folder]
-        plan = share.member.plans[share.copy]
-        total_cm = sum(each.total_cm for each in plan.needed if each.yarn.letter in of_piece)
-        balls = total_cm / ball_cm
+    for own in of_shares:
+        total_cm = sum(each.total_cm for each in own)
+        balls = (total_cm + more_cm) / ball_cm
         missing = max(0.0, balls - in_hand)
         in_hand = max(0.0, in_hand - balls)
+        more_cm = 0.0
         bought.append(math.ceil(missing - ROUNDING))
     return tuple(bought)
+
+
+def _on_own_list(share: Share, letters: Mapping[str, set[str]]) -> list[YarnNeeded]:
+    """What the shopping list of this piece alone counts of a yarn."""
+    plan = share.member.plans[share.copy]
+    of_piece = letters[share.member.folder]
+    return [each for each in plan.needed if each.yarn.letter in of_piece]
 
 
 def _used_cm(shares: Sequence[Share], letters: Mapping[str, set[str]]) -> float:
