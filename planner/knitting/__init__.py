@@ -47,16 +47,21 @@ if TYPE_CHECKING:
     )
     from planner.knitting.progress import (
         YarnByRun,
+        YarnLasts,
+        how_yarns_last,
         left_on_supplies,
         will_it_last,
         will_yarns_last,
         yarn_used,
     )
     from planner.knitting.sitting import (
+        A_SITTING,
+        GOOD_STOP,
         Sitting,
         Wanted,
         end_of_sitting,
         good_rows_to_stop,
+        is_begun,
         ready_for_sitting,
         sitting_now,
     )

@@ -15,6 +15,8 @@ from planner.piece import (
     JOINED,
     LEFT,
     SHORT,
+    UNDONE,
+    WORKED,
     Entry,
     Yarn,
     part_title,
@@ -26,6 +28,7 @@ from planner.supplies import Part, fixed_lengths, run_widths
 from planner.units import rounded_up, show, shown, shown_totals, whole_percent
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
+LIKELY_PERCENT = 75  # yarn in hand that lasts with less is told to be scarce
 SURE_ENOUGH = 0.95  # a supply that lasts with this chance is left alone
 INSIDE = 0.90  # the multiplier lies between the earliest and the latest with this chance
 LEAST_MULTIPLIER = 1.0  # yarn in a row cannot be shorter than the row is wide
@@ -38,12 +41,14 @@ class LastKnown:
     """When the length of a supply was last known.
 
     `since` is the worked row, from 0, and `length_cm` what was there then, None if only the plan
-    says; `measured_cm` is what was last measured.
+    says; `measured_cm` is what was last measured. It `was_cut` where it was cut off in a row that
+    was ripped back since: then it has just what its rows took.
     """
 
     since: int = 0
     length_cm: float | None = None
     measured_cm: float | None = None
+    was_cut: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,6 +64,26 @@ class Outlook:
     needs_cm: float
     out_in: tuple[int | None, ...]
     chance: float
+
+
+@dataclass(frozen=True)
+class YarnLasts:
+    """Whether the yarn in hand at cast-on lasts, cm: what is likely used and still needed of it.
+
+    `in_hand_cm` and `percent`, the chance that it lasts, are None where the band's metres are not
+    known.
+    """
+
+    letter: str
+    in_hand_cm: float | None
+    used_cm: float
+    needs_cm: float
+    percent: int | None
+
+    @property
+    def is_likely(self) -> bool:
+        """Whether it lasts as far as can be told."""
+        return self.percent is None or self.percent >= LIKELY_PERCENT
 
 
 class YarnByRun:
@@ -99,7 +124,8 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
             hangs_until = plan.traced.runs.rows
         # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
         # to last unless its last row is done too. One that begins now may have run short already.
-        is_begun = part.hangs_from < done or known.length_cm is not None
+        is_noted = known.length_cm is not None and not known.was_cut
+        is_begun = part.hangs_from < done or is_noted
         if not is_begun or not part.hangs_from <= done <= hangs_until:
             continue
         measured_cm = np.nan
@@ -113,7 +139,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball, new=new)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None
-        if known.length_cm is not None or what_to_do:
+        if is_noted or what_to_do:
             chance = _percent(outlook.chance, plan.multipliers[part.yarn])
         earliest, likely, latest = outlook.out_in
         lines.append(
@@ -154,10 +180,19 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
     """What the log says last of the length of each part, by its title."""
     parts = {held.part.title: held.part for held in plan.held}
     known = dict.fromkeys(parts, LastKnown())
+    stands = {entry.number for entry in standing(log)}
+    done = 0
     # A newer line replaces an older one, wherever they stand in the file.
-    for entry in standing(log):
+    for entry in sorted(log, key=lambda entry: entry.number):
+        if entry.what == UNDONE:
+            ripped = entry.row - 1, done
+            for title, part in parts.items():
+                known[title] = _cut_in_ripped(plan, part, known[title], by_run, ripped)
+            done = min(ripped)
+        elif entry.what == WORKED:
+            done = entry.row
         title, since = part_title(entry.strand, entry.part), entry.rows_done
-        if title not in parts:
+        if title not in parts or entry.number not in stands:
             continue
         if entry.what == LEFT:
             known[title] = LastKnown(since, entry.length_cm, measured_cm=entry.length_cm)
@@ -178,6 +213,31 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
                 more_cm = plan.project.allow.tail_cm if giver_is_begun and not all(begun) else 0.0
                 known[part.title] = LastKnown(since, length_cm - more_cm)
     return known
+
+
+def _cut_in_ripped(
+    plan: Plan, part: Part, before: LastKnown, by_run: YarnByRun, rows: tuple[int, int]
+) -> LastKnown:
+    """What is known of a part when rows from one to before the other, from 0, are ripped back.
+
+    Where it was cut off in them it has the yarn of its rows, and the tail that was left at its end:
+    no more, whatever was wound.
+    """
+    stays, done = rows
+    # What is bound off with is not cut in a row.
+    is_bound_off = bool(part.bind_off_cm) and part.last_row == by_run.rows - 1
+    is_cut = stays <= part.last_row < done and not is_bound_off
+    if before.was_cut:
+        # It stays so: ripped farther down, it gets what it had there.
+        done, at_end_cm = before.since, before.length_cm or 0.0
+    elif is_cut:
+        at_end_cm = plan.project.allow.tail_cm
+    else:
+        return before
+    row = by_run.row[part.runs]
+    ripped = part.runs[(row >= stays) & (row < done)]
+    length_cm = by_run.used(plan.multipliers[part.yarn], ripped) + at_end_cm
+    return LastKnown(min(stays, done), length_cm, was_cut=True)
 
 
 def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnByRun) -> Outlook:
@@ -213,7 +273,10 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
     for_stitches_cm = at_first_cm - tail_cm - fixed_so_far_cm
     widths_cm = np.cumsum(by_run.width[since_known])
     out_in: list[int | None] = []
-    for value in _high_likely_low(multiplier):
+    # Its rows take again what they took, whatever that is.
+    likely = multiplier.value
+    multipliers = (likely,) * 3 if known.was_cut else _high_likely_low(multiplier)
+    for value in multipliers:
         is_short = value * widths_cm > for_stitches_cm + ROUNDING_CM
         if not is_short.any():
             out_in.append(None)
@@ -224,6 +287,8 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
         out_in.append(row_from_0 + 1)
     # It lasts if it does up to its last run.
     chance = _chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1])
+    if known.was_cut:
+        chance = float(out_in[1] is None)
     return Outlook(left_cm, needs_cm, out_in=tuple(out_in), chance=chance)
 
 
@@ -265,41 +330,52 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     Beside it stand what is likely left, what the rows to come still take (tails included), and the
     chance in percent that what is left does. Missing where the band's metres are not known.
     """
-    done = rows_worked(log)
-    by_run = YarnByRun(plan)
-    used = yarn_used(plan, log)
-    yarns = plan.project.all_yarns
     lines = []
-    for index, letter in enumerate(plan.traced.chart.letters):
-        yarn = yarns[letter]
-        multiplier = plan.multipliers[letter]
-        to_come = (plan.traced.runs.yarn == index) & (by_run.row >= done)
-        _, tails_to_come_cm = _tails(plan, letter, done)
-        due_cm = _still_bound_off_with(plan, letter, done)
-        used_cm = used[letter]
-        # Embroidery comes last, when all is knitted: all of it is still to come.
-        embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
-        width_cm = by_run.width[to_come].sum() + embroidered_width_cm
-        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm + due_cm
-
-        # Without the band's metres nobody knows what was in hand.
-        in_hand_cm, chance = np.nan, None
-        if yarn.metres_per_ball:
-            in_hand_cm = 100 * yarn.metres_per_ball * sum(yarn.balls)
-            for_stitches_cm = in_hand_cm - used_cm - fixed_cm
-            lasts = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
-            chance = _percent(lasts, multiplier, sure=not width_cm)
+    for each in how_yarns_last(plan, log):
+        in_hand_cm = np.nan if each.in_hand_cm is None else each.in_hand_cm
         lines.append(
             {
-                "yarn": letter,
+                "yarn": each.letter,
                 "in_hand_cm": in_hand_cm,
-                "left_likely_cm": in_hand_cm - used_cm,
-                "still_needed_cm": multiplier.value * width_cm + fixed_cm,
-                "chance_it_lasts_percent": chance,
+                "left_likely_cm": in_hand_cm - each.used_cm,
+                "still_needed_cm": each.needs_cm,
+                "chance_it_lasts_percent": each.percent,
             }
         )
     table = pd.DataFrame(lines).astype({"chance_it_lasts_percent": "Int64"})
     return shown_totals(table, plan.project.units)
+
+
+def how_yarns_last(plan: Plan, log: Sequence[Entry]) -> list[YarnLasts]:
+    """Whether what is in hand of each yarn lasts, when the rows of a log are worked."""
+    used_cm = yarn_used(plan, log)
+    return [_how_it_lasts(plan, letter, log, used_cm[letter]) for letter in used_cm]
+
+
+def _how_it_lasts(plan: Plan, letter: str, log: Sequence[Entry], used_cm: float) -> YarnLasts:
+    done, by_run = rows_worked(log), YarnByRun(plan)
+    yarn, multiplier = plan.project.all_yarns[letter], plan.multipliers[letter]
+    index = plan.traced.chart.letters.index(letter)
+    to_come = (plan.traced.runs.yarn == index) & (by_run.row >= done)
+    _, tails_to_come_cm = _tails(plan, letter, done)
+    due_cm = _still_bound_off_with(plan, letter, done)
+    # Embroidery comes last, when all is knitted: all of it is still to come.
+    embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
+    width_cm = by_run.width[to_come].sum() + embroidered_width_cm
+    fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm + due_cm
+    needs_cm = multiplier.value * width_cm + fixed_cm
+
+    # Without the band's metres nobody knows what was in hand.
+    if not yarn.metres_per_ball:
+        return YarnLasts(letter, None, used_cm, needs_cm, None)
+    in_hand_cm = 100 * yarn.metres_per_ball * sum(yarn.balls)
+    for_stitches_cm = in_hand_cm - used_cm - fixed_cm
+    lasts = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
+    # With no stitch to come its length alone says whether it does for the binding off.
+    if not width_cm and fixed_cm > ROUNDING_CM:
+        lasts = float(for_stitches_cm >= -ROUNDING_CM)
+    percent = _percent(lasts, multiplier, sure=not width_cm)
+    return YarnLasts(letter, in_hand_cm, used_cm, needs_cm, percent)
 
 
 def yarn_used(plan: Plan, log: Sequence[Entry]) -> dict[str, float]:
