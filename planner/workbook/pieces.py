@@ -23,7 +23,7 @@ from planner.folder import (
 )
 from planner.piece import Chart, Project, Yarn
 from planner.workbook import desk as desks
-from planner.workbook.asking import DeskBoxes, asking
+from planner.workbook.asking import DeskBoxes, asking, title
 from planner.workbook.desk import COPY, DEMO, Desk, folder_of, open_desk, shows_the_demo
 from planner.workbook.fields import colour, offer, one_of, text, whole
 from planner.workbook.folds import fold
@@ -66,10 +66,10 @@ def pieces_to_choose(desk: Desk) -> list[tuple[str, str]]:
         places.append(own)
     titles = [_title_in(place, desk) for place in places]
     listed = []
-    for place, title in zip(places, titles, strict=True):
+    for place, words in zip(places, titles, strict=True):
         # Two pieces may have one name, but not one folder.
-        is_alone = titles.count(title) == 1
-        listed.append((title if is_alone else f"{title} · {place}", place))
+        is_alone = titles.count(words) == 1
+        listed.append((words if is_alone else f"{words} · {place}", place))
     return listed
 
 
@@ -221,7 +221,8 @@ class Menu(Form):
         boxes.hear(which, choose)
 
         def forms() -> Form:
-            return Form([new_piece_form(desk, made=shut), name_form(desk)])
+            new_form = new_piece_form(desk, made=shut)
+            return Form([new_form, title("The piece that is open"), name_form(desk)])
 
         new = fold(desk, "New piece, or another name", forms)
 

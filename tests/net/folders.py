@@ -195,7 +195,7 @@ FILES = (
     ("yarns.csv", "letter,name,name\nA,Grey,Blue\n"),
     ("yarns.csv", "letter,colour\nA,nothing\n"),
     ("yarns.csv", "letter,feltable\nA,perhaps\n"),
-    ("yarns.csv", 'letter,metres_per_ball\nA,"1,5"\n'),
+    ("yarns.csv", 'letter,metres_per_ball\nA,"1,500"\n'),
     ("yarns.csv", "letter,metres_per_ball\nA,0\n"),
     ("yarns.csv", "letter,balls_in_hand\nA,many\n"),
     ("yarns.csv", "letter,grams_per_ball\nA,many\n"),
@@ -282,7 +282,7 @@ def values_refused() -> Titled:
         yield f"{value} {above}", answer(house.check_number, value, "The length", above=above)
     for text in ("2.5 cm", "1/2 in", "3 yd", "5", "x cm", "3 ells", " 7mm "):
         yield text, str(answer(house.parse_length, text))
-    for text in ("1,5", "x", "1/0", "1e3", "3/4"):
+    for text in ("1,500", "x", "1/0", "1e3", "3/4"):
         yield text, str(answer(house.exact, text, "The width"))
     yield "a unit", str(answer(house.to_cm, 3, "ell"))
     basic = {"date": "2026-03-14", "way": "marked length", "yarn": "A", "gauge_stitches": 20}
