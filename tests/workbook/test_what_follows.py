@@ -91,7 +91,9 @@ def labels_of(table):
 
 
 def test_what_is_measured_and_not_planned_with_is_said(demo):
-    desk = Desk(demo.project, plan=demo)
+    # Without a folder, so that nothing is kept.
+    project = replace(demo.project, folder=None)
+    desk = Desk(project, plan=replace(demo, project=project))
     form = plan_form(desk, desk.words(repr), what_to_wind(desk))
     assert "what you have measured is not planned with yet" in said(form)
     box(how_much_form(desk), "Plan with what was measured").click()
