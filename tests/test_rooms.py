@@ -26,7 +26,7 @@ MAY_IMPORT = {
     "choices": {"piece", "multiplier", "strands", "supplies"},
     "plan": {"piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"},
     "knitting": {"piece", "multiplier", "strands", "supplies", "cards", "plan"},
-    "buying": {"piece", "multiplier", "strands", "supplies", "plan"},
+    "buying": {"piece", "multiplier", "strands", "supplies", "knitting", "plan"},
     "mending": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"),
         *("knitting", "plan", "finishing"),

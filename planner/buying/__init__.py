@@ -6,6 +6,7 @@ lots          dye lots kept to separate areas
 sums          a quick sum without a chart
 weights       yarn by weight: how much is left of a ball
 scraps        which strand lies on which part ball, and what is left to buy
+enough        whether there is enough: shopping list, basket, will-it-last, and why they differ
 fitting       that fit: the integer programme
 sharing       which piece comes from which lot: the integer programme
 rules         unknowns and rules of such a programme
@@ -37,6 +38,13 @@ if TYPE_CHECKING:
         splices,
         winding_stops,
     )
+    from planner.buying.enough import (
+        BASKET,
+        LASTS,
+        LIST,
+        Enough,
+        enough_of,
+    )
     from planner.buying.lots import (
         LotShare,
         share_lots,
@@ -48,6 +56,7 @@ if TYPE_CHECKING:
         plans_in_order,
     )
     from planner.buying.purse_lists import (
+        buy_in_words,
         by_piece_table,
         is_of_several_lots,
         lot_of_pieces,
@@ -55,11 +64,14 @@ if TYPE_CHECKING:
         member_in_words,
         purse_in_words,
         set_shopping_list,
+        singly_in_words,
         taken_table,
         used_table,
     )
     from planner.buying.same_yarns import (
         Question,
+        Use,
+        yarns_of_set,
     )
     from planner.buying.scraps import (
         Basket,

@@ -12,7 +12,7 @@ are ruled out together and the next best are tried. So the first that can be is 
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import Bounds, milp
 
-from planner.buying.rules import Factors, Rules
+from planner.buying.rules import Factors, Rules, each_once
 
 NODES = 500  # branches looked at before the best so far is taken and said to be that
 TRIES = 12  # ways to share lots among pieces before the search is given up
@@ -86,14 +86,17 @@ def lots_of_set(
     """
     if not room_cm:
         return None
-    with_spare_cm = [holds_cm / (1 + spare) for holds_cm in room_cm]
-    rooms = [with_spare_cm, room_cm] if spare else [room_cm]
+    rooms = [room_cm]
+    if spare:
+        with_spare_cm = [holds_cm / (1 + spare) for holds_cm in room_cm]
+        rooms.insert(0, with_spare_cm)
     for room in rooms:
-        lots, proven = _whole_pieces(copies, room, last)
+        lots, proven = _WholePieces(copies, room, last).best_lots()
         if lots is not None:
-            return _shared(copies, _spread(copies, lots), proven)
+            places = _spread(copies, lots)
+            return _shared(copies, places, proven)
     tried = [_in_lengths(copies, room, last) for room in rooms]
-    found = [share for share in tried if share is not None and share.places]
+    found = [share for share in tried if share and share.places]
     if not found:
         return tried[-1]
     # Of two that are as good in this the one with something to spare stands first.
@@ -102,14 +105,20 @@ def lots_of_set(
 
 def cost_of(places: Sequence[Sequence[int]], copies: Sequence[Copy]) -> Cost:
     """What a share costs, counted from the share itself."""
-    of_match: dict[int, set[int]] = {}
+    of_match: dict[int, set[int]] = defaultdict(set)
+    used: set[int] = set()
     within = 0
     for place, copy in zip(places, copies, strict=True):
         lots = set(place)
         within += len(lots) - 1
-        of_match.setdefault(copy.match, set()).update(lots)
-    among = sum(len(of_match[copy.match]) - 1 for copy in copies)
-    return within, among, len(set().union(*of_match.values()))
+        of_match[copy.match] |= lots
+        used |= lots
+    among = 0
+    for copy in copies:
+        # Counted for each of them: three sleeves of two lots are worse than two.
+        lots = of_match[copy.match]
+        among += len(lots) - 1
+    return within, among, len(used)
 
 
 def _shared(copies: Sequence[Copy], places: Places, proven: bool) -> LotsOfSet:
@@ -120,7 +129,9 @@ def _spread(copies: Sequence[Copy], lots: Lots) -> Places:
     """All lengths of each piece in its first lot."""
     places = []
     for copy, of_piece in zip(copies, lots, strict=True):
-        places.append(tuple(of_piece[:1]) * len(copy.lengths_cm))
+        lengths = len(copy.lengths_cm)
+        first = of_piece[0]
+        places.append((first,) * lengths)
     return tuple(places)
 
 
@@ -179,49 +190,86 @@ def _solve(
     return best, proven
 
 
-def _lots_of_matches(of_match: Mapping[int, Sequence[int]], pieces: Mapping[int, int]) -> Factors:
+def _lots_of_matches(of_match: Mapping[int, Iterable[int]], pieces: Mapping[int, int]) -> Factors:
     """The lots of pieces that match, counted for each of them."""
     factors: dict[int, float] = {}
     for match, unknowns in of_match.items():
-        factors |= dict.fromkeys(unknowns, float(pieces[match]))
+        counted_for = float(pieces[match])
+        for unknown in unknowns:
+            factors[int(unknown)] = counted_for
     return factors
 
 
-def _whole_pieces(
-    copies: Sequence[Copy], room_cm: Sequence[float], last: int | None
-) -> tuple[Lots | None, bool]:
-    """The one lot of each piece, None if there is none, and whether nothing is better.
+class _WholePieces:
+    """Which one lot each piece is of. Pieces that match and take the same are counted together.
 
-    Pieces that match and take the same are counted, not told apart.
+    number
+        Kinds of pieces × lots: how many of that kind are of the lot.
+    has
+        Matches × lots: 1 if a piece that matches is of the lot.
+    used
+        By lot: 1 if a piece is of it.
     """
-    kinds = Counter((copy.match, copy.in_all_cm) for copy in copies)
-    pieces = Counter(copy.match for copy in copies)
-    rules, lots = Rules(), len(room_cm)
-    number = rules.block(len(kinds), lots)
-    of_match = dict(zip(pieces, rules.block(len(pieces), lots).tolist(), strict=True))
-    used = rules.block(lots).tolist()
-    taken: list[dict[int, float]] = [{} for _ in room_cm]
-    for row, ((match, cm), count) in zip(number.tolist(), kinds.items(), strict=True):
-        rules.add(dict.fromkeys(row, 1.0), count, count)
+
+    def __init__(self, copies: Sequence[Copy], room_cm: Sequence[float], last: int | None):
+        self.copies, self.last = copies, last
+        self.lots = len(room_cm)
+        self.kinds = Counter((copy.match, copy.in_all_cm) for copy in copies)
+        self.pieces = Counter(copy.match for copy in copies)
+        self.rules = Rules()
+        self.number = self.rules.block(len(self.kinds), self.lots)
+        has = self.rules.block(len(self.pieces), self.lots)
+        self.has = dict(zip(self.pieces, has, strict=True))
+        self.used = self.rules.block(self.lots)
+        for kind, row in zip(self.kinds, self.number, strict=True):
+            count = self.kinds[kind]
+            self.rules.add_count(row, count, count)
+            match, _ = kind
+            self._tie(match, row, count)
+        for lot, holds_cm in enumerate(room_cm):
+            self.rules.add(self._taken_of(lot), 0, holds_cm + ROUNDING)
+
+    def _tie(self, match: int, row: np.ndarray, count: int) -> None:
+        """A match has a lot, and the lot is used, if one of its pieces is of it."""
         for lot, unknown in enumerate(row):
-            taken[lot][unknown] = cm
-            has = of_match[match][lot]
-            rules.add({has: float(count), unknown: -1.0}, 0)
-            rules.add({used[lot]: 1.0, has: -1.0}, 0)
-    for factors, holds_cm in zip(taken, room_cm, strict=True):
-        rules.add(factors, 0, holds_cm + ROUNDING)
-    aims = [_lots_of_matches(of_match, pieces), dict.fromkeys(used, 1.0)]
-    aims += [] if last is None else [taken[last]]
-    most = np.ones(rules.size)
-    most[number] = len(copies)
-    best, proven = _solve(rules, aims, np.ones(rules.size), most)
-    if best is None:
-        return None, proven
-    # The earlier pieces of a kind are of the earlier lots.
-    left = {}
-    for kind, counts in zip(kinds, np.round(best[number]).astype(int), strict=True):
-        left[kind] = np.repeat(np.arange(lots), counts).tolist()
-    return [[left[copy.match, copy.in_all_cm].pop(0)] for copy in copies], proven
+            has = self.has[match][lot]
+            self.rules.add_follows(has, unknown, factor=float(count))
+            self.rules.add_follows(self.used[lot], has)
+
+    def _taken_of(self, lot: int) -> Factors:
+        """What is taken of a lot, cm."""
+        taken = {}
+        of_lot = self.number[:, lot].tolist()
+        for (_, cm), unknown in zip(self.kinds, of_lot, strict=True):
+            taken[unknown] = cm
+        return taken
+
+    def best_lots(self) -> tuple[Lots | None, bool]:
+        """The one lot of each piece, None if there is none, and whether nothing is better."""
+        aims = [_lots_of_matches(self.has, self.pieces), each_once(self.used)]
+        if self.last is not None:
+            aims.append(self._taken_of(self.last))
+        whole, most = np.ones(self.rules.size), np.ones(self.rules.size)
+        most[self.number] = len(self.copies)
+        best, proven = _solve(self.rules, aims, whole, most)
+        if best is None:
+            return None, proven
+        numbers = np.round(best[self.number]).astype(int)
+        left = {}
+        for kind, counts in zip(self.kinds, numbers, strict=True):
+            left[kind] = _lots_in_order(range(self.lots), counts)
+        # The earlier pieces of a kind are of the earlier lots.
+        lots = []
+        for copy in self.copies:
+            of_kind = left[copy.match, copy.in_all_cm]
+            lots.append([of_kind.pop(0)])
+        return lots, proven
+
+
+def _lots_in_order(lots: Sequence[int], counts: np.ndarray) -> list[int]:
+    """Each lot as often as it is counted, one after the other."""
+    repeated: list[int] = np.repeat(lots, counts).tolist()
+    return repeated
 
 
 class _Programme:
@@ -247,45 +295,55 @@ class _Programme:
         self.match_of = [matches.index(copy.match) for copy in copies]
         self.in_all_cm = [copy.in_all_cm for copy in copies]
         self.last = last
-        for piece, match in enumerate(self.match_of):
-            self.rules.add(dict.fromkeys(self.share[piece].tolist(), 1.0), 1, 1)
+        for piece, copy in enumerate(copies):
+            self.rules.add_count(self.share[piece], 1, 1)
             # Of no more lots than it has lengths.
-            lengths = len(copies[piece].lengths_cm)
-            self.rules.add(dict.fromkeys(self.has[piece].tolist(), 1.0), 1, lengths)
-            for lot in range(lots):
-                # Each is 1 if the one before it is more than 0.
-                chain = self.share[piece], self.has[piece], self.of_match[match], self.used
-                for one, other in pairwise(unknowns[lot] for unknowns in chain):
-                    self.rules.add({int(other): 1.0, int(one): -1.0}, 0)
+            lengths = len(copy.lengths_cm)
+            self.rules.add_count(self.has[piece], 1, lengths)
+            self._tie(piece)
         for lot, holds_cm in enumerate(room_cm):
             self.rules.add(self._taken_of(lot), 0, holds_cm + ROUNDING)
 
+    def _tie(self, piece: int) -> None:
+        """A piece has a lot, its match has it, and the lot is used, if it takes anything of it."""
+        match = self.match_of[piece]
+        chain = self.share[piece], self.has[piece], self.of_match[match], self.used
+        for lot in range(len(self.used)):
+            of_lot = [int(unknowns[lot]) for unknowns in chain]
+            for leader, follower in pairwise(of_lot):
+                self.rules.add_follows(follower, leader)
+
     def _taken_of(self, lot: int) -> Factors:
         """What is taken of a lot, cm."""
-        return dict(zip(self.share[:, lot].tolist(), self.in_all_cm, strict=True))
+        of_lot = self.share[:, lot].tolist()
+        return dict(zip(of_lot, self.in_all_cm, strict=True))
 
     def best_lots(self) -> tuple[Lots | None, bool]:
         """The lots of each piece, None if there are none, and whether no others are better."""
-        of_match = dict(enumerate(self.of_match.tolist()))
+        of_match = dict(enumerate(self.of_match))
+        pieces = Counter(self.match_of)
         aims = [
-            dict.fromkeys(self.has.ravel().tolist(), 1.0),
-            _lots_of_matches(of_match, Counter(self.match_of)),
-            dict.fromkeys(self.used.tolist(), 1.0),
+            each_once(self.has.ravel()),
+            _lots_of_matches(of_match, pieces),
+            each_once(self.used),
         ]
-        aims += [] if self.last is None else [self._taken_of(self.last)]
+        if self.last is not None:
+            aims.append(self._taken_of(self.last))
         whole, most = np.ones(self.rules.size), np.ones(self.rules.size)
+        # Yarn is cut anywhere.
         whole[self.share] = 0
         best, proven = _solve(self.rules, aims, whole, most)
         if best is None:
             return None, proven
         has = best[self.has] > 0.5
-        return [np.flatnonzero(row).tolist() for row in has], proven
+        lots = [np.flatnonzero(row).tolist() for row in has]
+        return lots, proven
 
     def rule_out(self, lots: Lots) -> None:
         """Some piece must have another lot than these."""
         ruled_out = [self.has[piece, of_piece] for piece, of_piece in enumerate(lots)]
         others = np.setdiff1d(self.has, np.concatenate(ruled_out))
-        self.rules.add(dict.fromkeys(others.tolist(), 1.0), 1)
+        self.rules.add_count(others, 1)
 
 
 # ---- lengths
@@ -304,35 +362,56 @@ def _share_lengths(
     for number, of_piece in enumerate(lots):
         if len(of_piece) > 1:
             mixed[number] = of_piece
-        else:
-            left_cm[of_piece[0]] -= copies[number].in_all_cm
+            continue
+        [lot] = of_piece
+        left_cm[lot] -= copies[number].in_all_cm
     if not mixed:
         return tuple(places), True
-    rules, counts = Rules(), {}
+    counts, sure = _count_lengths(copies, mixed, left_cm)
+    if counts is None:
+        return None, sure
+    for number, of_kinds in counts.items():
+        places[number] = _places(copies[number], mixed[number], of_kinds)
+    return tuple(places), True
+
+
+def _count_lengths(
+    copies: Sequence[Copy], mixed: Mapping[int, Sequence[int]], room_cm: Sequence[float]
+) -> tuple[dict[int, np.ndarray] | None, bool]:
+    """How many lengths of each kind a piece of several lots has of each; None if that cannot be.
+
+    By the piece's number an array of kinds × lots; beside it whether the answer is sure.
+    """
+    rules, unknowns_of = Rules(), {}
     taken: list[dict[int, float]] = [{} for _ in room_cm]
     for number, of_piece in mixed.items():
         kinds = copies[number].kinds
-        counts[number] = rules.block(len(kinds), len(of_piece))
-        for row, (cm, count) in zip(counts[number].tolist(), kinds.items(), strict=True):
-            rules.add(dict.fromkeys(row, 1.0), count, count)
+        block = rules.block(len(kinds), len(of_piece))
+        unknowns_of[number] = block
+        for row, (cm, count) in zip(block.tolist(), kinds.items(), strict=True):
+            rules.add_count(row, count, count)
             for unknown, lot in zip(row, of_piece, strict=True):
                 taken[lot][unknown] = cm
-    for factors, holds_cm in zip(taken, left_cm, strict=True):
+    for factors, holds_cm in zip(taken, room_cm, strict=True):
         rules.add(factors, 0, holds_cm + ROUNDING)
     most = np.full(rules.size, np.inf)
     # Any share will do: one rule without an aim.
     best, sure = _solve(rules, [{}], np.ones(rules.size), most)
     if best is None:
         return None, sure
-    for number, unknowns in counts.items():
-        of_kinds = np.round(best[unknowns]).astype(int)
-        places[number] = _places(copies[number], mixed[number], of_kinds)
-    return tuple(places), True
+    counts = {}
+    for number, unknowns in unknowns_of.items():
+        counts[number] = np.round(best[unknowns]).astype(int)
+    return counts, sure
 
 
 def _places(copy: Copy, lots: Sequence[int], counts: np.ndarray) -> tuple[int, ...]:
     """The lot of each length; of alike ones the earlier are of the earlier lots."""
     left: dict[float, list[int]] = {}
     for cm, of_lots in zip(copy.kinds, counts, strict=True):
-        left[cm] = np.repeat(lots, of_lots).tolist()
-    return tuple(left[round(cm, 4)].pop(0) for cm in copy.lengths_cm)
+        left[cm] = _lots_in_order(lots, of_lots)
+    places = []
+    for length_cm in copy.lengths_cm:
+        of_kind = left[round(length_cm, 4)]
+        places.append(of_kind.pop(0))
+    return tuple(places)

@@ -18,7 +18,7 @@ import numpy as np
 from planner.buying.balls import Make, copies
 from planner.buying.lots import TO_BUY, LotLength, lengths_of_copies
 from planner.buying.lots_of_set import Copy, LotsOfSet, lots_of_set
-from planner.buying.same_yarns import NO_LOT, Given, Question, SameYarn, Use, same_yarns
+from planner.buying.same_yarns import NO_LOT, Given, Question, SameYarn, Use, yarns_of_set
 from planner.buying.sharing import best_share
 from planner.piece import BALL, Yarn, rows_worked
 from planner.plan import Plan, make_plan
@@ -115,9 +115,10 @@ class Share:
 class PurseYarn:
     """A yarn of the set.
 
-    `singly` is what would be bought for the pieces one by one, without what they leave each other;
-    `buy` the balls of a new lot that the share among lots takes; `more` how many balls more keep
-    each piece to one lot, and `all_new` how many would make one lot of all.
+    `singly` is what would be bought for each of its `shares` by itself, with a swatch of its own
+    and without what others leave of a ball; empty where balls cannot be counted. `buy` are the
+    balls of a new lot that the share among lots takes, `more` how many more keep each piece to one
+    lot, and `all_new` how many would make one lot of all.
     """
 
     title: str
@@ -125,11 +126,16 @@ class PurseYarn:
     needed: YarnNeeded
     shares: tuple[Share, ...]
     used_cm: float
-    singly: int | None
+    singly: tuple[int, ...]
     lots: LotsOfSet | None = None
     buy: int = 0
     more: int = 0
     all_new: int = 0
+
+    @property
+    def is_known(self) -> bool:
+        """Whether its balls can be counted."""
+        return self.needed.to_buy is not None
 
     @property
     def lots_used(self) -> list[str]:
@@ -157,6 +163,11 @@ class Purse:
         return sum(each.buy for each in self.yarns)
 
     @property
+    def not_known(self) -> list[PurseYarn]:
+        """The yarns of which nobody can say how many balls are to be bought."""
+        return [each for each in self.yarns if not each.is_known]
+
+    @property
     def pieces(self) -> int:
         """How many pieces are knitted, each as often as it is."""
         return sum(len(member.plans) for member in self.members)
@@ -178,7 +189,7 @@ def fill_purse(members: Sequence[Member], answers: Given) -> Purse:
         for each in member.plans[0].needed:
             yarn = project.all_yarns[each.yarn.letter]
             uses.append(Use(member.folder, member.title, each.yarn.letter, yarn))
-    same, questions = same_yarns(uses, answers)
+    same, questions = yarns_of_set(uses, answers)
     titles = _titles(same)
     yarns = [_yarn_of(one, title, members) for one, title in zip(same, titles, strict=True)]
     return Purse(tuple(members), tuple(yarns), tuple(questions))
@@ -223,7 +234,7 @@ def _yarn_of(same: SameYarn, title: str, members: Sequence[Member]) -> PurseYarn
         needed=needed,
         shares=tuple(shares),
         used_cm=_used_cm(shares, letters),
-        singly=_bought_singly(needed, shares),
+        singly=_bought_singly(needed, shares, letters),
     )
     return counted if needed.to_buy is None else _with_lots(counted, lengths)
 
@@ -280,24 +291,37 @@ def _swatch_cm(
     return largest_cm
 
 
-def _bought_singly(needed: YarnNeeded, shares: Sequence[Share]) -> int | None:
-    """Balls to buy if no piece used what another has left; None where balls cannot be counted."""
+def _bought_singly(
+    needed: YarnNeeded, shares: Sequence[Share], letters: Mapping[str, set[str]]
+) -> tuple[int, ...]:
+    """Balls to buy for each share, as its own shopping list has it; empty if not to be counted."""
     metres = needed.yarn.metres_per_ball
     if not metres:
-        return None
+        return ()
     ball_cm = 100 * metres * (1 - needed.label_error)
+    of_shares = [_on_own_list(share, letters) for share in shares]
+    swatches_cm = sum(each.swatch_cm for own in of_shares for each in own)
+    # A swatch that no single piece is large enough for is knitted of all of them together: then
+    # the first piece has it.
+    more_cm = max(0.0, needed.swatch_cm - swatches_cm)
     # What is in hand is used up by the first pieces, which buy only what is missing then.
     in_hand = sum(needed.yarn.balls)
-    bought, swatch_cm = 0, needed.swatch_cm
-    for share in shares:
-        spare = share.member.plans[0].project.allow.spare
-        balls = (share.length_cm * (1 + spare) + swatch_cm) / ball_cm
+    bought = []
+    for own in of_shares:
+        total_cm = sum(each.total_cm for each in own)
+        balls = (total_cm + more_cm) / ball_cm
         missing = max(0.0, balls - in_hand)
         in_hand = max(0.0, in_hand - balls)
-        bought += math.ceil(missing - ROUNDING)
-        swatch_cm = 0.0
-    # Spares are rounded up for all pieces together; for one by one they are no less.
-    return max(bought, needed.to_buy or 0)
+        more_cm = 0.0
+        bought.append(math.ceil(missing - ROUNDING))
+    return tuple(bought)
+
+
+def _on_own_list(share: Share, letters: Mapping[str, set[str]]) -> list[YarnNeeded]:
+    """What the shopping list of this piece alone counts of a yarn."""
+    plan = share.member.plans[share.copy]
+    of_piece = letters[share.member.folder]
+    return [each for each in plan.needed if each.yarn.letter in of_piece]
 
 
 def _used_cm(shares: Sequence[Share], letters: Mapping[str, set[str]]) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import groupby
 from typing import Any
 
 import pandas as pd
@@ -26,7 +27,7 @@ def set_shopping_list(purse: Purse, units: str) -> pd.DataFrame:
     """
     table = shopping_list([each.needed for each in purse.yarns])
     balls = [None if each.lots is None else each.buy for each in purse.yarns]
-    singly = [each.singly for each in purse.yarns]
+    singly = [sum(each.singly) if each.is_known else None for each in purse.yarns]
     # Nothing is said of balls in hand before it is known which they are.
     in_hand = table["balls_in_hand"].where([not each.same.is_open for each in purse.yarns])
     table = table.assign(
@@ -174,22 +175,43 @@ def purse_in_words(purse: Purse, units: str) -> str:
     """What the set comes to, and what is saved by buying for all pieces together."""
     yarn_cm = sum(each.needed.piece_cm for each in purse.yarns)
     pieces = counted(purse.pieces, "piece")
-    buy = counted(purse.to_buy, "ball") if purse.to_buy else "nothing"
-    words = f"{pieces}, {show_total(yarn_cm, units)} of yarn to measure off. To buy: {buy}."
-    singly = sum(each.singly or 0 for each in purse.yarns)
+    to_buy = buy_in_words(purse)
+    words = f"{pieces}, {show_total(yarn_cm, units)} of yarn to measure off. To buy: {to_buy}."
+    singly = sum(sum(each.singly) for each in purse.yarns)
     if singly > purse.to_buy:
         words += (
-            f" Bought piece by piece it would be {singly}: here what one piece leaves of a ball "
-            "goes into the next."
+            f" Bought piece by piece it would be {singly}: here one swatch serves all pieces, and "
+            "what one leaves of a ball goes into the next."
         )
-    unknown = [each.title for each in purse.yarns if each.needed.to_buy is None]
-    asked = [each.title for each in purse.yarns if each.same.is_open]
-    unknown = [title for title in unknown if title not in asked]
+    asked = [each.title for each in purse.not_known if each.same.is_open]
+    unknown = [each.title for each in purse.not_known if not each.same.is_open]
     if asked:
         words += f" Not counted before the questions are answered: {', '.join(asked)}."
     if unknown:
         words += f" No metres are known of {', '.join(unknown)}: fill them in from the band."
     return words
+
+
+def buy_in_words(purse: Purse) -> str:
+    """The balls to buy, and the yarns of which that is not known: "2 balls; A: not known"."""
+    unknown = ", ".join(each.title for each in purse.not_known)
+    if not unknown:
+        return counted(purse.to_buy, "ball") if purse.to_buy else "nothing"
+    # Of the rest nothing is to be bought: that is said only where all is known.
+    known = f"{counted(purse.to_buy, 'ball')}; " if purse.to_buy else ""
+    return f"{known}{unknown}: not known"
+
+
+def singly_in_words(each: PurseYarn) -> str:
+    """The balls of a yarn bought piece by piece, and their sum: "2 + 2 × 3 = 8"; "" if unknown."""
+    terms = []
+    bought = zip(each.shares, each.singly, strict=False)
+    for (_, balls), alike in groupby(bought, key=lambda pair: (pair[0].member.folder, pair[1])):
+        times = len(list(alike))
+        terms.append(f"{times} × {balls}" if times > 1 else f"{balls}")
+    if len(each.singly) < 2:
+        return "".join(terms)
+    return f"{' + '.join(terms)} = {sum(each.singly)}"
 
 
 def lots_in_words(purse: Purse) -> list[str]:

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 from scipy.optimize import LinearConstraint
 from scipy.sparse import csr_array
 
 Factors = Mapping[int, float]  # of unknowns, by their numbers
+
+
+def each_once(unknowns: Iterable[int]) -> dict[int, float]:
+    """The sum of these unknowns, each taken once."""
+    return dict.fromkeys(map(int, unknowns), 1.0)
 
 
 class Rules:
@@ -32,6 +37,14 @@ class Rules:
     def add(self, factors: Factors, least: float, most: float = np.inf) -> None:
         """The unknowns, each times its factor, add up to something between two bounds."""
         self._rules.append((factors, least, most))
+
+    def add_count(self, unknowns: Iterable[int], least: float, most: float = np.inf) -> None:
+        """So many of these unknowns, in all, are to be had."""
+        self.add(each_once(unknowns), least, most)
+
+    def add_follows(self, follower: int, leader: int, *, factor: float = 1.0) -> None:
+        """An unknown, times a factor, is no less than the one that it follows."""
+        self.add({follower: factor, leader: -1.0}, 0)
 
     def forget_from(self, number: int) -> None:
         """Keep only so many of the rules, the first ones."""

@@ -84,7 +84,7 @@ class _Sorting:
     questions: list[Question] = field(default_factory=list)
 
 
-def same_yarns(uses: Sequence[Use], answers: Given) -> tuple[list[SameYarn], list[Question]]:
+def yarns_of_set(uses: Sequence[Use], answers: Given) -> tuple[list[SameYarn], list[Question]]:
     """The yarns of a set, in the order in which they are first used, and what has to be asked.
 
     `answers` are those that were given before; those that no longer fit are asked again.

@@ -40,13 +40,15 @@ class Basket:
     """One yarn: what lies on what is in hand, and what is to be bought.
 
     `fit` is None where the band's metres are not known: then nothing is counted. `too_long` are
-    strands that no ball holds; they have to be joined, and are not fitted.
+    strands that no ball holds; they have to be joined, and are not fitted. `begun` are strands that
+    hang already: what is in hand was counted at cast-on, so they lie on it with the others.
     """
 
     yarn: Yarn
     places: tuple[Place, ...]
     fit: Fit | None
     too_long: tuple[str, ...] = ()
+    begun: tuple[str, ...] = ()
 
     @property
     def buy(self) -> int:
@@ -68,6 +70,9 @@ class Basket:
         if self.too_long:
             labels = ", ".join(self.too_long)
             words += f" Longer than a ball, so joined and not counted here: {labels}."
+        if self.begun:
+            labels = ", ".join(self.begun)
+            words += f" Begun already, counted with what was wound for them: {labels}."
         return words + self._proof()
 
     def _proof(self) -> str:
@@ -82,7 +87,7 @@ class Basket:
 
 
 def fill_baskets(plan: Plan, *, step: float = STEP_G, wool: bool = True) -> list[Basket]:
-    """What is in hand of each yarn, filled with the strands that are not begun yet.
+    """What was in hand of each yarn at cast-on, filled with its strands, those begun since too.
 
     `step` is that of the scale on which part balls were weighed, g; of `wool` they may be heavier
     or lighter by the weather. Lengths that are one, such as both halves of a strand begun from its
@@ -105,7 +110,7 @@ def _fill(plan: Plan, letter: str, step: float, wool: bool) -> Basket:
     ball_cm = rounded_down(ball_cm, units)
     titles, holders = _in_hand(yarn, ball_cm, step=step, wool=wool, units=units)
 
-    lengths = _lengths_of(plan, letter)
+    lengths, begun = _lengths_of(plan, letter)
     longest_cm = max([ball_cm, *(holder.cm for holder in holders)])
     fitted = {label: each for label, each in lengths.items() if each.cm <= longest_cm}
     # A scrap is never longer than a ball.
@@ -122,7 +127,7 @@ def _fill(plan: Plan, letter: str, step: float, wool: bool) -> Basket:
         takes_cm = sum(fitted[label].cm for label in on_it)
         places.append(Place(holder.kind, title, holder.cm, tuple(on_it), takes_cm))
     too_long = tuple(label for label in lengths if label not in fitted)
-    return Basket(yarn, tuple(places), fit, too_long)
+    return Basket(yarn, tuple(places), fit, too_long, begun)
 
 
 def _in_hand(
@@ -149,22 +154,23 @@ def _in_hand(
     return titles, holders
 
 
-def _lengths_of(plan: Plan, letter: str) -> dict[str, Length]:
-    """The lengths of a yarn that are still to come, by their labels, in the order of need."""
+def _lengths_of(plan: Plan, letter: str) -> tuple[dict[str, Length], tuple[str, ...]]:
+    """The lengths of a yarn by their labels, in the order of need; and those that are begun."""
     units, done = plan.project.units, rows_worked(plan.project.progress)
-    lengths = {}
+    lengths, begun = {}, []
     swatch_cm = sum(each.swatch_cm for each in plan.needed if each.yarn.letter == letter)
+    # It is knitted before the cast-on: of what was in hand then it took nothing.
     if swatch_cm and not done:
         lengths[SWATCH] = Length(swatch_cm)
     for label, pieces in pieces_of_one_length(plan, letter).items():
         begins = min(piece.begins for piece in pieces)
         if begins < done:
-            continue
+            begun.append(label)
         on_ball = [piece for piece in pieces if piece.supply == BALL]
         hangs = (begins, max(piece.done for piece in on_ball)) if on_ball else None
         measured_cm = sum(piece.to_measure_cm(units) for piece in pieces)
         lengths[label] = Length(round(measured_cm, 4), hangs)
-    return lengths
+    return lengths, tuple(begun)
 
 
 def basket_table(baskets: Sequence[Basket], units: str) -> pd.DataFrame:
@@ -172,12 +178,15 @@ def basket_table(baskets: Sequence[Basket], units: str) -> pd.DataFrame:
     lines = []
     for basket in baskets:
         for place in basket.places:
+            on_it = []
+            for label in place.strands:
+                on_it.append(f"{label} (begun)" if label in basket.begun else label)
             lines.append(
                 {
                     "yarn": basket.yarn.letter,
                     "from": place.title,
                     "surely_holds_cm": place.holds_cm,
-                    "strands": ", ".join(place.strands) or "nothing: it stays in the basket",
+                    "strands": ", ".join(on_it) or "nothing: it stays in the basket",
                     "takes_cm": place.takes_cm,
                     "left_cm": max(0.0, place.holds_cm - place.takes_cm),
                 }

@@ -1,12 +1,12 @@
 """Seams: where two edges meet colour to colour, and how to ease one to the other.
 
 Rows are paired from the bottom up, as the hand sews. Colours are the same where their yarns have
-one name, or, without names, one letter.
+one name, or, without names, one letter; of pieces of a set, where they are one yarn of the set.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, groupby
 
@@ -155,13 +155,22 @@ class Seam:
         return f"{rows} to {others}, eased evenly from the bottom: {meeting}."
 
 
-def seam_of(plan: Plan, edge: str, other: Plan, other_edge: str) -> Seam:
+def seam_of(
+    plan: Plan,
+    edge: str,
+    other: Plan,
+    other_edge: str,
+    *,
+    other_names: Mapping[str, str] | None = None,
+) -> Seam:
     """The seam of a side edge with one of another piece, or of the same.
 
-    It is eased by colour where the same colours follow each other at both edges, and none has to
-    give or take more than one row in four. Raises PlanError for what is no side edge.
+    `other_names` says by letter what a yarn of the other piece is called in this one, where more is
+    known of that than two names. The seam is eased by colour where the same colours follow each
+    other at both edges, and none has to give or take more than one row in four. Raises PlanError
+    for what is no side edge.
     """
-    bands, others = _bands(plan, edge), _bands(other, other_edge)
+    bands, others = _bands(plan, edge, {}), _bands(other, other_edge, other_names or {})
     by_colour = _may_ease_by_colour(bands, others)
     stretches = _by_colour(bands, others) if by_colour else _evenly(bands, others)
     rows = sum(rows for _, rows in bands)
@@ -177,8 +186,11 @@ def seam_of(plan: Plan, edge: str, other: Plan, other_edge: str) -> Seam:
     )
 
 
-def _bands(plan: Plan, edge: str) -> list[Band]:
-    """The colours along a side from the bottom, each with how many rows it has."""
+def _bands(plan: Plan, edge: str, names: Mapping[str, str]) -> list[Band]:
+    """The colours along a side from the bottom, each with how many rows it has.
+
+    `names` are those of its yarns, by letter, that are not taken from the piece itself.
+    """
     if edge not in side_edges_of(plan):
         raise PlanError(
             f'A seam joins side edges, and "{edge}" is none of this piece. Choose the right or the '
@@ -189,7 +201,7 @@ def _bands(plan: Plan, edge: str) -> list[Band]:
     sides.sort(key=lambda each: each.row)
     bands = []
     for letter, group in groupby(sides, key=lambda each: each.yarn):
-        name = yarns[letter].name or letter
+        name = names.get(letter) or yarns[letter].name or letter
         bands.append((name, len(list(group))))
     return bands
 

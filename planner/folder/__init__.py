@@ -83,6 +83,7 @@ if TYPE_CHECKING:
         PieceSet,
         SetPiece,
         change_set,
+        dissolve_set,
         read_set,
         set_text,
     )

@@ -22,7 +22,13 @@ from planner.folder.changes import words_for_what_fails
 from planner.folder.files import read_text
 from planner.folder.history import forget_oldest, is_due, pack
 from planner.folder.settings import check_value, parsed_toml, update_table
-from planner.folder.transaction import PENDING, locked_folder, try_to_read, write_together
+from planner.folder.transaction import (
+    PENDING,
+    locked_folder,
+    take_away,
+    try_to_read,
+    write_together,
+)
 from planner.guards import (
     MOST_ANSWERS,
     MOST_BYTES_OF_SETTINGS,
@@ -249,6 +255,21 @@ def change_set(
         write_together(data, contents)
         forget_oldest(data)
     return wanted
+
+
+def dissolve_set(
+    data: Path,
+    *,
+    doing: str = "the set dissolved",
+    now: Callable[[], datetime] = datetime.now,
+) -> None:
+    """Take away the set of the pieces in a folder; its file goes into the history beside it."""
+    with locked_folder(data):
+        # The history comes first, so that nothing is lost whatever happens in between.
+        with words_for_what_fails(data):
+            kept = pack(data, doing, now(), files=(SET,))
+        take_away(data, SET, kept)
+        forget_oldest(data)
 
 
 def _reads_as(wanted: PieceSet) -> Callable[[Path], None]:

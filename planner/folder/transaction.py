@@ -125,6 +125,18 @@ def cannot_write(name: str, error: OSError) -> str:
     return f"Could not write {name}: {reason}. Nothing is changed."
 
 
+def take_away(folder: Path, name: str, kept: Mapping[str, bytes]) -> None:
+    """Take a file out of a folder once what is `kept` of it is written. Call it with a lock held.
+
+    Raises PlanError, with nothing lost, where that is not possible.
+    """
+    write_together(folder, kept)
+    try:
+        (folder / name).unlink(missing_ok=True)
+    except OSError as error:
+        raise PlanError(cannot_write(name, error)) from None
+
+
 def write_together(folder: Path, contents: Mapping[str, bytes]) -> None:
     """Write these files of the folder, all of them or none. Call it with the folder locked.
 

@@ -47,6 +47,8 @@ if TYPE_CHECKING:
     )
     from planner.knitting.progress import (
         YarnByRun,
+        YarnLasts,
+        how_yarns_last,
         left_on_supplies,
         will_it_last,
         will_yarns_last,

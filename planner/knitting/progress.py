@@ -28,6 +28,7 @@ from planner.supplies import Part, fixed_lengths, run_widths
 from planner.units import rounded_up, show, shown, shown_totals, whole_percent
 
 WARN_ROWS = 3  # a supply that runs out within so many rows is dealt with now
+LIKELY_PERCENT = 75  # yarn in hand that lasts with less is told to be scarce
 SURE_ENOUGH = 0.95  # a supply that lasts with this chance is left alone
 INSIDE = 0.90  # the multiplier lies between the earliest and the latest with this chance
 LEAST_MULTIPLIER = 1.0  # yarn in a row cannot be shorter than the row is wide
@@ -63,6 +64,26 @@ class Outlook:
     needs_cm: float
     out_in: tuple[int | None, ...]
     chance: float
+
+
+@dataclass(frozen=True)
+class YarnLasts:
+    """Whether the yarn in hand at cast-on lasts, cm: what is likely used and still needed of it.
+
+    `in_hand_cm` and `percent`, the chance that it lasts, are None where the band's metres are not
+    known.
+    """
+
+    letter: str
+    in_hand_cm: float | None
+    used_cm: float
+    needs_cm: float
+    percent: int | None
+
+    @property
+    def is_likely(self) -> bool:
+        """Whether it lasts as far as can be told."""
+        return self.percent is None or self.percent >= LIKELY_PERCENT
 
 
 class YarnByRun:
@@ -309,41 +330,52 @@ def will_yarns_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
     Beside it stand what is likely left, what the rows to come still take (tails included), and the
     chance in percent that what is left does. Missing where the band's metres are not known.
     """
-    done = rows_worked(log)
-    by_run = YarnByRun(plan)
-    used = yarn_used(plan, log)
-    yarns = plan.project.all_yarns
     lines = []
-    for index, letter in enumerate(plan.traced.chart.letters):
-        yarn = yarns[letter]
-        multiplier = plan.multipliers[letter]
-        to_come = (plan.traced.runs.yarn == index) & (by_run.row >= done)
-        _, tails_to_come_cm = _tails(plan, letter, done)
-        due_cm = _still_bound_off_with(plan, letter, done)
-        used_cm = used[letter]
-        # Embroidery comes last, when all is knitted: all of it is still to come.
-        embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
-        width_cm = by_run.width[to_come].sum() + embroidered_width_cm
-        fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm + due_cm
-
-        # Without the band's metres nobody knows what was in hand.
-        in_hand_cm, chance = np.nan, None
-        if yarn.metres_per_ball:
-            in_hand_cm = 100 * yarn.metres_per_ball * sum(yarn.balls)
-            for_stitches_cm = in_hand_cm - used_cm - fixed_cm
-            lasts = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
-            chance = _percent(lasts, multiplier, sure=not width_cm)
+    for each in how_yarns_last(plan, log):
+        in_hand_cm = np.nan if each.in_hand_cm is None else each.in_hand_cm
         lines.append(
             {
-                "yarn": letter,
+                "yarn": each.letter,
                 "in_hand_cm": in_hand_cm,
-                "left_likely_cm": in_hand_cm - used_cm,
-                "still_needed_cm": multiplier.value * width_cm + fixed_cm,
-                "chance_it_lasts_percent": chance,
+                "left_likely_cm": in_hand_cm - each.used_cm,
+                "still_needed_cm": each.needs_cm,
+                "chance_it_lasts_percent": each.percent,
             }
         )
     table = pd.DataFrame(lines).astype({"chance_it_lasts_percent": "Int64"})
     return shown_totals(table, plan.project.units)
+
+
+def how_yarns_last(plan: Plan, log: Sequence[Entry]) -> list[YarnLasts]:
+    """Whether what is in hand of each yarn lasts, when the rows of a log are worked."""
+    used_cm = yarn_used(plan, log)
+    return [_how_it_lasts(plan, letter, log, used_cm[letter]) for letter in used_cm]
+
+
+def _how_it_lasts(plan: Plan, letter: str, log: Sequence[Entry], used_cm: float) -> YarnLasts:
+    done, by_run = rows_worked(log), YarnByRun(plan)
+    yarn, multiplier = plan.project.all_yarns[letter], plan.multipliers[letter]
+    index = plan.traced.chart.letters.index(letter)
+    to_come = (plan.traced.runs.yarn == index) & (by_run.row >= done)
+    _, tails_to_come_cm = _tails(plan, letter, done)
+    due_cm = _still_bound_off_with(plan, letter, done)
+    # Embroidery comes last, when all is knitted: all of it is still to come.
+    embroidered_width_cm, embroidered_tails_cm = _to_embroider(plan, letter)
+    width_cm = by_run.width[to_come].sum() + embroidered_width_cm
+    fixed_cm = by_run.fixed[to_come].sum() + tails_to_come_cm + embroidered_tails_cm + due_cm
+    needs_cm = multiplier.value * width_cm + fixed_cm
+
+    # Without the band's metres nobody knows what was in hand.
+    if not yarn.metres_per_ball:
+        return YarnLasts(letter, None, used_cm, needs_cm, None)
+    in_hand_cm = 100 * yarn.metres_per_ball * sum(yarn.balls)
+    for_stitches_cm = in_hand_cm - used_cm - fixed_cm
+    lasts = _chance_it_lasts(multiplier, width_cm, for_stitches_cm)
+    # With no stitch to come its length alone says whether it does for the binding off.
+    if not width_cm and fixed_cm > ROUNDING_CM:
+        lasts = float(for_stitches_cm >= -ROUNDING_CM)
+    percent = _percent(lasts, multiplier, sure=not width_cm)
+    return YarnLasts(letter, in_hand_cm, used_cm, needs_cm, percent)
 
 
 def yarn_used(plan: Plan, log: Sequence[Entry]) -> dict[str, float]:

@@ -197,13 +197,21 @@ class DeskBoxes:
         message says afterwards.
         """
 
-        @heard(self.message)
-        def touched() -> None:
+        def touched(change: Mapping[str, Any]) -> None:
+            heard(self.message)(lambda: answer(change["new"]))()
+
+        def answer(typed: Any) -> None:
             with self.desk.lock:
                 # A box that is only brought up to date was not touched by anybody. Whoever does
                 # so holds the lock, so that no touch on another thread is taken for it.
-                if not self._showing:
-                    self._ask(changes)
+                if self._showing:
+                    return
+                # While this touch waited for the lock, boxes may have been brought up to date by
+                # what the desk held before it.
+                if box.value != typed:
+                    self.quietly(lambda: setattr(box, "value", typed))
+                self._ask(changes)
+                if done:
                     self.message.value = notice(done)
 
         box.observe(touched, names="value")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Sequence
 
-from planner.buying import basket_table, fill_baskets
+from planner.buying import BASKET, Basket, basket_table, enough_of, fill_baskets
 from planner.plan import Plan
 from planner.workbook.asking import asking
 from planner.workbook.desk import Desk
@@ -17,10 +18,11 @@ HOW_COUNTED = (
     "tenth more or less water by the weather. Fewest balls to buy come first, "
     "then fewest whole balls opened, then fewest scraps touched, then least left of those."
 )
+ELSEWHERE = "Elsewhere it comes out otherwise, for other things are counted there:"
 WHERE_FROM = "Balls begun and their weights stand with the yarns in notebook 1."
-NOT_THE_LIST = (
-    "The shopping list adds up lengths and something to spare; here each strand has to fit as it "
-    "is, with nothing to spare, so the two may differ."
+AT_CAST_ON = (
+    "What is in hand is what was there at cast-on, so that strands begun since lie on it with the "
+    "others. Where you took one from another scrap than is told here, see first what that holds."
 )
 
 
@@ -30,8 +32,22 @@ def basket_html(plan: Plan, *, step: float, wool: bool) -> str:
     words = "<br>".join(html.escape(basket.in_words) for basket in baskets)
     table = basket_table(baskets, plan.project.units)
     lines = table_html(table, first=12, yarns=plan.project.all_yarns)
-    notes = " ".join((HOW_COUNTED, WHERE_FROM, NOT_THE_LIST))
-    return f'<p>{words}</p>{lines}<div class="plan-note">{notes}</div>'
+    notes = [HOW_COUNTED, WHERE_FROM]
+    if any(basket.begun for basket in baskets):
+        notes.append(AT_CAST_ON)
+    others = others_html(plan, BASKET, baskets)
+    return f'<p>{words}</p>{others}{lines}<div class="plan-note">{" ".join(notes)}</div>'
+
+
+def others_html(plan: Plan, view: str, baskets: Sequence[Basket] | None = None) -> str:
+    """Where the other lists say otherwise than this view whether there is enough, and why."""
+    lines = []
+    for each in enough_of(plan, baskets):
+        for words in each.why_others_differ(view, plan.project.units):
+            lines.append(f"<li>{html.escape(words)}</li>")
+    if not lines:
+        return ""
+    return f'<div class="plan-note">{ELSEWHERE}<ul>{"".join(lines)}</ul></div>'
 
 
 def basket_form(desk: Desk) -> Form:

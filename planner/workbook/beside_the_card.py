@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from planner import pictures
+from planner.buying import LASTS
 from planner.charts import write_rows
 from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew
 from planner.knitting import (
@@ -17,6 +18,7 @@ from planner.knitting import (
     LEAST_ROWS,
     before_and_after,
     free_notes,
+    how_yarns_last,
     noted_now,
     rows_tonight,
     sitting_now,
@@ -31,6 +33,7 @@ from planner.plan import Plan
 from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, stretches
 from planner.workbook.asking import asking
+from planner.workbook.basket import others_html
 from planner.workbook.card import card_html
 from planner.workbook.common import limits_form
 from planner.workbook.desk import Desk, pictured, unless_same
@@ -46,7 +49,6 @@ BUSIEST = 6  # rows that are named as those with most to do
 MOST_NAMED = 4  # supplies that a heading names
 NO_BALLS = "no balls noted in hand: tell in notebook 1, Yarns"
 IN_HAND = ("in_hand", "left_likely")  # the columns that go by what is in hand, of any unit
-SURE_ENOUGH = 75  # percent; a yarn that is less likely to last is named in the heading
 # How each kind of end is told.
 HANDS = "Long rows tire hands and wrists: take breaks, and for pain see a professional."
 WHAT_IS_KNITTED_STAYS = (
@@ -64,6 +66,7 @@ WITHOUT_A_CLOCK = (
     "What is to be wound and laid out, beside the card, goes to {word} {until}: it is listed for "
     "up to {most} {word}s at a time, whatever the clock says, and anew when they are worked."
 )
+TO_BE_SAFE = "to be safe the shopping list has {} of {}"
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
 )
@@ -83,12 +86,12 @@ def _quiet(words: str) -> str:
 
 def lasting(plan: Plan) -> str:
     """Whether what is on the needles lasts, and the yarn in hand; those named that may not."""
-    log = plan.project.progress
-    supplies, yarns = will_it_last(plan, log), will_yarns_last(plan, log)
+    supplies = will_it_last(plan, plan.project.progress)
     short = supplies.strand[supplies.what_to_do != ""].tolist()
-    is_scarce = yarns.chance_it_lasts_percent.fillna(100) < SURE_ENOUGH
+    yarns = how_yarns_last(plan, plan.project.progress)
     not_noted = _no_balls_noted(plan)
-    scarce = yarns.yarn[is_scarce & ~yarns.yarn.isin(not_noted)].tolist()
+    unlikely = [each.letter for each in yarns if not each.is_likely]
+    scarce = [letter for letter in unlikely if letter not in not_noted]
     told = []
     if short:
         told.append(f"look at {_named(short)}")
@@ -99,7 +102,13 @@ def lasting(plan: Plan) -> str:
     unknown = yarns_not_known(plan.needed)
     if unknown:
         told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
-    return f"Will it last: {'; '.join(told) or 'as far as can be told, yes'}"
+    told = told or ["as far as can be told, yes"]
+    # Nobody is to read here that all is well, and on the list that there is something to buy.
+    listed = [each for each in plan.needed if each.to_buy and each.yarn.letter not in scarce]
+    if listed:
+        balls = counted(sum(each.to_buy or 0 for each in listed), "ball")
+        told.append(TO_BE_SAFE.format(balls, _named([each.yarn.letter for each in listed])))
+    return f"Will it last: {'; '.join(told)}"
 
 
 def _no_balls_noted(plan: Plan) -> list[str]:
@@ -134,9 +143,12 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     return on_needles + table_html(in_hand, yarns=yarns) + _quiet(STILL_NEEDED)
 
 
-def lasts_pane(desk: Desk) -> Pane:
-    """Whether what is on the needles lasts, and what is in hand of each yarn."""
-    return desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+def lasts_pane(desk: Desk) -> Form:
+    """Whether what is on the needles lasts, what is in hand, and where that is told otherwise."""
+    lasts = desk.pane(lambda plan: lasts_html(plan, plan.project.progress))
+    # Lengths are fitted to what is in hand, which takes its time.
+    others = desk.pane(lambda plan: others_html(plan, LASTS), slow=True)
+    return Form([lasts, others])
 
 
 # ---- the row, and rows

@@ -8,6 +8,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner.buying import (
+    LIST,
     balls_table,
     bobbin_table,
     both_ends,
@@ -26,6 +27,7 @@ from planner.plan import Plan
 from planner.supplies import NOT_KNOWN, yarns_not_known
 from planner.units import counted, shown_totals, whole_percent
 from planner.workbook.asking import asking
+from planner.workbook.basket import others_html
 from planner.workbook.desk import Desk
 from planner.workbook.fields import labelled, listed, whole
 from planner.workbook.panes import Form, Pane, picture_html, table_html
@@ -112,6 +114,8 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     # So sure the plan is of each strand; here it is asked of the balls together.
     sure = whole_percent(1 - 1 / plan.project.allow.short_once_in)
     to_buy = shown(shopping_in_words(shown_totals(shop_for(plans), units)))
+    # The basket and the yarn in hand are asked about for one piece.
+    others = others_html(plan, LIST) if pieces == 1 and not mirrored else ""
     nothing = ": no yarn is only just into a ball."
     if yarns_not_known(plan.needed):
         nothing = ": none, as far as is known."
@@ -119,7 +123,7 @@ def buying_html(plan: Plan, *, pieces: int, mirrored: int, lots: str) -> str:
     chances = shown(balls_table(plans), ": of no ball is known what it holds.<br>")
     parts = [
         "<b>What to buy</b>: in all is the piece, the swatch and what is to spare; each band at "
-        f"its worst{to_buy}",
+        f"its worst{to_buy}{others}",
         "<b>Chance that so many balls suffice</b>, swatch included, nothing to spare; "
         f"enough is {sure} times in 100{chances}{OF_YOUR_HAND}",
         f"<b>The odd {metre}</b> that takes one ball more, and what would save it{odd_ones}",

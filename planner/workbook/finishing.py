@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -54,6 +54,7 @@ from planner.workbook.folds import SideBySide
 from planner.workbook.noting import NO_PROGRESS
 from planner.workbook.panes import Form, Pane, notice, picture_html, table_html, yarn_patch
 from planner.workbook.pieces import pieces_to_choose
+from planner.workbook.together import names_of_yarns
 
 EMBROIDERY = 0  # stands for all that is embroidered; colour areas count from 1
 # The piece on the desk, as it is and mirrored, among those to seam it to. No folder is called so.
@@ -418,6 +419,7 @@ def _plan_in(folder: Path, stamp: Stamp) -> Plan:
 def seam_html(desk: Desk, *, edge: str, piece: str, other_edge: str) -> str:
     """A seam with another piece, or of this piece with itself, from the bottom up."""
     plan = other = desk.plan
+    names: Mapping[str, str] = {}
     if not side_edges_of(plan):
         return f"<p>{NO_SIDES}</p>"
     if piece == MIRRORED:
@@ -425,7 +427,8 @@ def seam_html(desk: Desk, *, edge: str, piece: str, other_edge: str) -> str:
     elif piece != ITSELF:
         folder = desks.DATA / piece
         other = _plan_in(folder, stamp_of(folder))
-    seam = seam_of(plan, edge, other, other_edge)
+        names = names_of_yarns(desk, piece)
+    seam = seam_of(plan, edge, other, other_edge, other_names=names)
     first, *lines = seam.in_words(plan)
     return f"<p>{html.escape(first)}</p>{_list_html(lines)}"
 

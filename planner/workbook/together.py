@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
@@ -17,6 +17,8 @@ from planner.buying import (
     Member,
     Purse,
     Question,
+    Use,
+    buy_in_words,
     by_piece_table,
     fill_purse,
     is_of_several_lots,
@@ -26,8 +28,10 @@ from planner.buying import (
     plans_in_order,
     purse_in_words,
     set_shopping_list,
+    singly_in_words,
     taken_table,
     used_table,
+    yarns_of_set,
 )
 from planner.errors import PlanError
 from planner.folder import (
@@ -40,6 +44,7 @@ from planner.folder import (
     SetPiece,
     Stamp,
     change_set,
+    dissolve_set,
     open_project,
     read_set,
     set_aside,
@@ -61,7 +66,7 @@ from planner.workbook.labels import put_label
 from planner.workbook.panes import Form, Pane, notice, table_html
 from planner.workbook.pieces import piece_names, title_of
 from planner.workbook.waiting import plan_or_stop
-from planner.workbook.what_follows import winding_table
+from planner.workbook.what_follows import NOT_COUNTED, winding_table
 
 HEADING = "With other pieces: {}"
 NO_FOLDER = "This piece has no folder, so that nothing can be kept beside it. Open one that has."
@@ -82,6 +87,10 @@ HOW_COUNTED = (
     "band may be wrong, and what is to spare comes on top."
 )
 NOT_THIS_ONE = "The piece that is open is not in this set. Tick it to count it in."
+DISSOLVED = (
+    f"The set is dissolved: each piece is bought for by itself again. {SET} lies in the folder "
+    "history."
+)
 ALL_FINISHED = "Every one of this piece is finished."
 NOT_ANSWERED = "please choose"
 IN_WORDS = {TOGETHER: "one yarn, all these balls together", APART: "yarns that differ"}
@@ -139,6 +148,60 @@ def change_beside(desk: Desk, change: Change, doing: str) -> PieceSet:
     return change_set(data, changed, doing=doing)
 
 
+def names_of_yarns(desk: Desk, folder: str) -> dict[str, str]:
+    """What the yarns of another piece of the set are called in the open one, by their letters.
+
+    A yarn that is none of this piece's has its own name, with its piece's where both have that
+    name. Nothing is said of pieces that are not in one set.
+    """
+    try:
+        found = set_beside(desk)
+    except PlanError:
+        return {}
+    folders = [piece.folder for piece in found.pieces] if found else []
+    if found is None or not {own_name(desk), folder} <= set(folders):
+        return {}
+    uses = _uses_of(desk, folders)
+    own_names = {_called(use) for use in uses if use.folder == own_name(desk)}
+    names = {}
+    same, _ = yarns_of_set(uses, _answers_of(found))
+    for each in same:
+        # Until it is answered, a yarn goes by its own name.
+        if each.is_open:
+            continue
+        ours = [use for use in each.uses if use.folder == own_name(desk)]
+        for use in each.uses:
+            if use.folder == folder:
+                names[use.letter] = _called(ours[0]) if ours else _told_from(own_names, use)
+    return names
+
+
+def _called(use: Use) -> str:
+    return use.yarn.name or use.letter
+
+
+def _told_from(names: Collection[str], use: Use) -> str:
+    """What a yarn is called beside others of these names."""
+    name = _called(use)
+    return f"{name} of {use.piece}" if name in names else name
+
+
+def _uses_of(desk: Desk, folders: Sequence[str]) -> list[Use]:
+    """The yarns of the pieces in these folders, as each has them."""
+    uses = []
+    for folder in folders:
+        is_own = folder == own_name(desk)
+        project = desk.project if is_own else open_project(data_of(desk) / folder)
+        for letter in project.chart.letters:
+            uses.append(Use(folder, project.name, letter, project.all_yarns[letter]))
+    return uses
+
+
+def _answers_of(found: PieceSet) -> dict[tuple[str, str], tuple[str, str]]:
+    """What was answered, by what it is about."""
+    return {(each.about, each.of): (each.says, each.piece) for each in found.answers}
+
+
 def new_set(desk: Desk) -> PieceSet:
     """A set of the open piece alone."""
     return PieceSet(f"{desk.project.name} set", (SetPiece(own_name(desk)),))
@@ -151,12 +214,11 @@ def with_piece(held: PieceSet, folder: str) -> PieceSet:
     return replace(held, pieces=(*held.pieces, SetPiece(folder)))
 
 
-def without_piece(held: PieceSet, folder: str) -> PieceSet:
-    """The set without a piece. Raises PlanError if it is the only one."""
+def without_piece(held: PieceSet, folder: str) -> PieceSet | None:
+    """The set without a piece; None if one piece is left that is knitted once: that is no set."""
     left = tuple(piece for piece in held.pieces if piece.folder != folder)
-    if not left:
-        raise PlanError("A set has one piece or more. Tick another one first.")
-    return replace(held, pieces=left)
+    is_set = len(left) > 1 or any(piece.times > 1 or piece.mirrored for piece in left)
+    return replace(held, pieces=left) if is_set else None
 
 
 def with_counts(held: PieceSet, folder: str, **counts: Any) -> PieceSet:
@@ -246,8 +308,7 @@ class Together:
         titles = _told_apart(plans, found)
         for piece, plan, name in zip(found.pieces, plans, titles, strict=True):
             members.append(self._member(piece, plan, name))
-        answers = {(each.about, each.of): (each.says, each.piece) for each in found.answers}
-        return fill_purse(members, answers)
+        return fill_purse(members, _answers_of(found))
 
     def _plan_of(self, piece: SetPiece) -> Plan:
         # What is on the desk is planned already.
@@ -295,12 +356,31 @@ def heading_of(desk: Desk, purse: Purse | None) -> str:
         return HEADING.format("none yet")
     told = [found.name or "a set", counted(pieces, "piece")]
     if purse is not None:
-        told.append(f"{counted(purse.to_buy, 'ball')} to buy" if purse.to_buy else "nothing to buy")
+        told.append(_heading_of_balls(purse))
         if purse.questions:
             told.append(f"{counted(len(purse.questions), 'question')} to answer")
     if own_name(desk) not in {piece.folder for piece in found.pieces}:
         told.append("this one is not among them")
     return HEADING.format(", ".join(told))
+
+
+def _heading_of_balls(purse: Purse) -> str:
+    """How many balls are to be bought: "2 balls to buy; A: not known"."""
+    known, _, unknown = buy_in_words(purse).rpartition("; ")
+    if not purse.not_known:
+        return f"{unknown} to buy"
+    return f"{known} to buy; {unknown}" if known else f"balls to buy of {unknown}"
+
+
+def to_buy_table(purse: Purse, units: str) -> pd.DataFrame:
+    """The shopping list of a set as it is shown: what is not known is said, and sums are shown."""
+    table = set_shopping_list(purse, units)
+    for column in ("balls_used", "balls_in_hand", "balls_to_buy"):
+        cells = table[column].astype(object)
+        table[column] = cells.where(table[column].notna(), NOT_COUNTED)
+    return table.assign(
+        bought_singly=[singly_in_words(each) or NOT_COUNTED for each in purse.yarns]
+    )
 
 
 def purse_html(purse: Purse, folder: str, units: str) -> str:
@@ -310,7 +390,7 @@ def purse_html(purse: Purse, folder: str, units: str) -> str:
     def table(content: pd.DataFrame, yarns: dict[str, Yarn] = yarns) -> str:
         return table_html(content, first=FIRST_LINES, yarns=yarns)
 
-    to_buy = f"<h4>To buy for all of them</h4>{table(set_shopping_list(purse, units))}"
+    to_buy = f"<h4>To buy for all of them</h4>{table(to_buy_table(purse, units))}"
     lots = "".join(f"<p>{html.escape(words)}</p>" for words in lots_in_words(purse))
     by_piece = f"<h4>To measure off, piece by piece</h4>{table(by_piece_table(purse, units))}"
     used = used_table(purse, units)
@@ -476,8 +556,9 @@ class TogetherForm(Form):
             box = self._tick_of[folder] = yes(name)
 
             def put() -> dict[str, Any]:
-                change = with_piece if box.value else without_piece
-                return self._change(lambda held: change(held, name), "pieces of the set")
+                if not box.value:
+                    return self._take_out(name)
+                return self._change(lambda held: with_piece(held, name), "pieces of the set")
 
             self._boxes.hear(box, put)
         put_label(self._tick_of[folder], self._label(name))
@@ -557,6 +638,18 @@ class TogetherForm(Form):
         change_beside(self._desk, change, doing)
         self._refresh()
         return {}  # nothing of the piece itself is changed
+
+    def _take_out(self, name: str) -> dict[str, Any]:
+        """Take a piece out of the set; where no set is left, dissolve it."""
+        held = set_beside(self._desk, all_there=False)
+        left = held and without_piece(held, name)
+        if left:
+            return self._change(lambda held: without_piece(held, name) or left, "pieces of the set")
+        dissolve_set(data_of(self._desk))
+        self._question_of.clear()
+        self._refresh()
+        self._message.value = notice(DISSOLVED)
+        return {}
 
     def _count(self, name: str, field: str, box: widgets.Widget) -> dict[str, Any]:
         counts = {field: box.value}

@@ -13,6 +13,7 @@ import ipywidgets as widgets
 import pandas as pd
 
 from planner import pictures
+from planner.buying import LIST
 from planner.cards import HOW_TO, ready_before
 from planner.finishing import ends_in_words, how_to_sew
 from planner.knitting import is_begun
@@ -47,6 +48,7 @@ from planner.units import (
     show_short,
     show_total,
 )
+from planner.workbook.basket import others_html
 from planner.workbook.common import is_measured_unused, quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
@@ -357,7 +359,9 @@ def where_sewn_in(desk: Desk) -> Form:
 def shopping_pane(desk: Desk) -> Form:
     """What to buy, what is counted beside the piece, and what to mind before buying."""
     to_buy = desk.table(lambda plan: shopping_in_words(plan.shopping_list))
-    return _all_shown([to_buy, quiet(desk, how_bought), desk.pane(to_mind_html)])
+    # Lengths are fitted to what is in hand, which takes its time.
+    others = desk.pane(lambda plan: others_html(plan, LIST), slow=True)
+    return _all_shown([to_buy, quiet(desk, how_bought), others, desk.pane(to_mind_html)])
 
 
 def shopping_in_words(table: pd.DataFrame) -> pd.DataFrame:

@@ -15,6 +15,7 @@ import pytest
 from planner import Chart, Gauge, Project, Yarn, make_plan, open_project
 from planner.buying import (
     Member,
+    buy_in_words,
     by_piece_table,
     copies,
     fill_purse,
@@ -25,14 +26,16 @@ from planner.buying import (
     purse_in_words,
     set_shopping_list,
     shop_for,
+    singly_in_words,
     taken_table,
     used_table,
 )
 from planner.buying.lots import pieces_of_one_length
 from planner.knitting import yarn_used
 from planner.piece import WORKED, Allowances, Entry
-from planner.units import shown_totals
+from planner.units import counted, shown_totals
 from planner.workbook import Desk
+from planner.workbook.together import to_buy_table
 from tests.helpers.forms import work_rows
 from tests.helpers.knitter import draw_chart
 from tests.helpers.plans import FOUR, GAUGE, PLAIN, demo, plan_of
@@ -130,13 +133,20 @@ def test_a_set_takes_no_more_than_its_pieces_singly(number):
     purse = fill_purse(set_of, {})
     for each in purse.yarns:
         # Each piece by itself, as its own shopping list has it, each as often as it is knitted.
-        alone = 0
+        alone, swatches_cm = 0, 0
         for plan, count in zip(plans, (2, 3), strict=True):
             alone += count * sum(n.to_buy for n in plan.needed if n.yarn.name == each.title)
-        assert each.buy <= each.singly <= alone
+            own = [n.swatch_cm for n in plan.needed if n.yarn.name == each.title]
+            swatches_cm += count * sum(own)
+        assert each.buy <= sum(each.singly)
+        # A swatch that is too large for each single piece is on none of their lists.
+        if each.needed.swatch_cm <= swatches_cm:
+            assert sum(each.singly) == alone
+        else:
+            assert alone <= sum(each.singly) <= alone + 1
         in_balls = each.needed.total_cm / (CM * 25 * SURE)
         assert each.buy >= math.ceil(in_balls - 1e-9)
-    assert sum(each.singly for each in purse.yarns) > purse.to_buy
+    assert sum(sum(each.singly) for each in purse.yarns) > purse.to_buy
 
 
 def test_five_pieces_by_hand():
@@ -156,7 +166,7 @@ def test_five_pieces_by_hand():
     assert line["bought_singly"] == 5
     assert purse_in_words(purse, "cm") == (
         "5 pieces, 12 m of yarn to measure off. To buy: 4 balls. Bought piece by piece it would be "
-        "5: here what one piece leaves of a ball goes into the next."
+        "5: here one swatch serves all pieces, and what one leaves of a ball goes into the next."
     )
     # One square leaves 0.70 m of its ball, 0.23 of it; the second begins with that.
     shares = purse.yarns[0].shares
@@ -165,6 +175,45 @@ def test_five_pieces_by_hand():
     assert shares[1].taken[0].rest_of == "piece 1"
     assert shares[4].taken[0].leaves == pytest.approx(0.5 / 3)
     assert lots_in_words(purse) == ["Rust: buy all 4 balls of one lot."]
+
+
+def test_bought_singly_is_the_sum_of_the_single_lists():
+    """A fox and two sleeves whose swatch tips each into one more ball: 2 + 2 × 2 = 6 by hand, as
+    the three lists say that would be followed without the set."""
+    yarns = {"A": Yarn("A", "Rust", metres_per_ball=3)}
+    allow = replace(PLAIN, spare=0, label_error=0, swatch_cm=4)
+    fox = plan_of(["A" * 10] * 10, yarns, allow=allow)
+    sleeve = plan_of(["A" * 11] * 9, yarns, allow=allow)
+    assert [plan.needed[0].to_buy for plan in (fox, sleeve)] == [2, 2]
+    purse = fill_purse([member(fox, "fox"), member(sleeve, "sleeve", 2)], {})
+    (each,) = purse.yarns
+    assert each.singly == (2, 2, 2)
+    assert singly_in_words(each) == "2 + 2 × 2 = 6"
+    line = line_of(set_shopping_list(purse, "cm"), "Rust")
+    assert line["bought_singly"] == 6
+    assert "Bought piece by piece it would be 6:" in purse_in_words(purse, "cm")
+
+
+@pytest.mark.parametrize("known", [False, True])
+def test_what_is_not_known_is_never_nothing(known):
+    """Of a yarn without metres nobody can say what is to be bought, whatever is known of others."""
+    rust = Yarn("A", "Rust", metres_per_ball=3 if known else None)
+    plan = plan_of(["A" * 10 + "B" * 10] * 10, {"A": rust, "B": Yarn("B", "Sea")})
+    purse = fill_purse([member(plan, "square")], {})
+    words = purse_in_words(purse, "cm")
+    assert "To buy: nothing" not in words
+    if known:
+        balls = purse.yarns[0].buy
+        assert balls
+        assert buy_in_words(purse) == f"{counted(balls, 'ball')}; Sea: not known"
+    else:
+        assert buy_in_words(purse) == "Rust, Sea: not known"
+    assert f"To buy: {buy_in_words(purse)}." in words
+    assert singly_in_words(purse.yarns[1]) == ""
+    table = to_buy_table(purse, "cm")
+    line = line_of(table, "Sea")
+    assert (line["balls_to_buy"], line["bought_singly"]) == ("not known", "not known")
+    assert not table.loc[:, ["balls_used", "balls_to_buy", "bought_singly"]].isna().any(axis=None)
 
 
 def test_what_is_in_hand_is_counted_once():

@@ -3,7 +3,7 @@
 import pytest
 
 from planner import Yarn
-from planner.buying.same_yarns import APART, LETTER, NAME, ONE_YARN, TOGETHER, Use, same_yarns
+from planner.buying.same_yarns import APART, LETTER, NAME, ONE_YARN, TOGETHER, Use, yarns_of_set
 
 
 def use(piece, letter, name="", **said):
@@ -13,7 +13,7 @@ def use(piece, letter, name="", **said):
 def found(*uses, **answers):
     """The yarns as (title, pieces) and the questions; answers by name: rust=("apart", "")."""
     given = {(NAME, name): answer for name, answer in answers.items()}
-    return same_yarns(uses, given)
+    return yarns_of_set(uses, given)
 
 
 def in_short(same):
@@ -146,17 +146,17 @@ def test_an_answer_that_fits_no_longer_is_asked_again():
 
 def test_one_letter_for_two_yarns_is_asked_but_their_names_tell_them_apart():
     uses = (use("Back", "A", "Rust", balls_in_hand=1), use("Front", "A", "Sea"))
-    same, (question,) = same_yarns(uses, {})
+    same, (question,) = yarns_of_set(uses, {})
     assert question.key == (LETTER, "A")
     assert question.words == "The letter A is Rust in Back, Sea in Front."
     assert not question.blocks
     assert in_short(same) == [("Rust", ["back"]), ("Sea", ["front"])]
     assert not any(one.is_open for one in same)
     # Answered, it is asked no more.
-    same, questions = same_yarns(uses, {(LETTER, "A"): (APART, "")})
+    same, questions = yarns_of_set(uses, {(LETTER, "A"): (APART, "")})
     assert questions == []
     assert len(same) == 2
-    same, questions = same_yarns(uses, {(LETTER, "A"): (ONE_YARN, "front")})
+    same, questions = yarns_of_set(uses, {(LETTER, "A"): (ONE_YARN, "front")})
     assert questions == []
     assert in_short(same) == [("Sea", ["back", "front"])]
     # As the front has it, nothing is in hand.
@@ -165,23 +165,23 @@ def test_one_letter_for_two_yarns_is_asked_but_their_names_tell_them_apart():
 
 def test_without_names_nothing_is_merged_nor_counted():
     uses = (use("Back", "A", balls_in_hand=1), use("Front", "A", balls_in_hand=1))
-    same, (question,) = same_yarns(uses, {})
+    same, (question,) = yarns_of_set(uses, {})
     assert question.words == "The letter A is no name in Back and Front."
     assert question.blocks
     assert [one.is_open for one in same] == [True, True]
-    same, questions = same_yarns(uses, {(LETTER, "A"): (ONE_YARN, "back")})
+    same, questions = yarns_of_set(uses, {(LETTER, "A"): (ONE_YARN, "back")})
     assert questions == []
     assert in_short(same) == [("A", ["back", "front"])]
     assert same[0].yarn.balls_in_hand == 1
     # One alone needs no name.
-    same, questions = same_yarns(uses[:1], {})
+    same, questions = yarns_of_set(uses[:1], {})
     assert questions == []
     assert not same[0].is_open
 
 
 def test_two_letters_of_one_piece_under_one_name_are_asked_about():
     uses = (use("Back", "W", "Cream"), use("Back", "V", "Cream"), use("Front", "W", "Cream"))
-    _, (question,) = same_yarns(uses, {})
+    _, (question,) = yarns_of_set(uses, {})
     assert question.words == "Cream: Back has it under W and V."
     same, questions = found(*uses, cream=(APART, ""))
     assert questions == []
@@ -191,7 +191,7 @@ def test_two_letters_of_one_piece_under_one_name_are_asked_about():
 
 
 def test_order_is_that_of_first_use():
-    same, _ = same_yarns(
+    same, _ = yarns_of_set(
         (use("Back", "B", "Sea"), use("Back", "A", "Rust"), use("Front", "C", "Moss")), {}
     )
     assert [one.title for one in same] == ["Sea", "Rust", "Moss"]

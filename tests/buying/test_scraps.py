@@ -68,18 +68,27 @@ def test_every_strand_lies_whole_on_one_place(number):
             assert takes <= place.holds_cm + 1e-6
 
 
-def test_what_is_begun_needs_no_scrap(demo_copy):
+def test_what_is_begun_lies_on_what_was_in_hand_at_cast_on(demo_copy):
+    """It took its yarn from there: if it were left out, a scrap would be given away twice."""
     desk = Desk(open_project(demo_copy))
     before = desk.plan
     work_rows(desk)
-    after = desk.plan
-    put = {label for basket in fill_baskets(after) for place in basket.places
-           for label in place.strands}  # fmt: skip
+    put, begun = set(), set()
+    baskets = fill_baskets(desk.plan)
+    for basket in baskets:
+        begun.update(basket.begun)
+        for place in basket.places:
+            put.update(place.strands)
     first_row = {piece.strand for piece in before.pieces if piece.begins == 0}
     assert first_row
-    assert not put & first_row
+    assert begun == first_row
+    assert first_row <= put
     assert "the swatch" not in put
-    assert put
+    table = basket_table(baskets, "cm")
+    told = ", ".join(table.strands).split(", ")
+    assert {label for label in told if label.endswith(" (begun)")} == {
+        f"{label} (begun)" for label in first_row
+    }
 
 
 def test_the_table_in_yards():

@@ -18,6 +18,7 @@ from planner.folder import (
     PieceSet,
     SetPiece,
     change_set,
+    dissolve_set,
     read_set,
     set_text,
     versions,
@@ -238,6 +239,20 @@ def test_a_piece_that_is_gone_does_not_hold_up_the_rest(data):
     assert read_set(data, all_there=False) == HARBOUR
     change_set(data, lambda held: replace(held, pieces=held.pieces[:1]))
     assert read_set(data).pieces == (SetPiece("back"),)
+
+
+def test_a_dissolved_set_is_in_the_history(data):
+    change_set(data, lambda held: HARBOUR)
+    before = (data / SET).read_bytes()
+    dissolve_set(data)
+    assert read_set(data) is None
+    (kept,) = versions(data)
+    with zipfile.ZipFile(kept.path) as packed:
+        assert packed.read(SET) == before
+    # Where there is none, nothing is done.
+    dissolve_set(data)
+    assert len(versions(data)) == 1
+    assert not leftovers(data)
 
 
 def test_what_is_replaced_is_in_the_history(data):

@@ -1,6 +1,7 @@
 """A form declared by its fields and a plain function of their values."""
 
 import html
+import threading
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from time import sleep
@@ -12,8 +13,17 @@ from planner import Chart, PlanError
 from planner.piece import MultiplierChoice
 from planner.units import show
 from planner.workbook import Pane
-from planner.workbook.asking import BUSY, asking, heard
-from planner.workbook.fields import button, length, letter_box, number, one_of, strand_box, whole
+from planner.workbook.asking import BUSY, DeskBoxes, asking, heard
+from planner.workbook.fields import (
+    button,
+    length,
+    letter_box,
+    number,
+    one_of,
+    strand_box,
+    whole,
+    yes,
+)
 from tests.helpers.forms import box, boxes, press, said, small
 
 
@@ -245,3 +255,35 @@ def test_two_presses_on_two_threads_are_heard_one_after_the_other(monkeypatch):
     with ThreadPoolExecutor(3) as pool:
         list(pool.map(lambda _: do_it.click(), range(3)))
     assert most == [1]
+
+
+def test_a_tick_that_waits_is_not_lost(desk):
+    """While it waits for the desk, another thread shows boxes as they were before that tick."""
+    tick, held = yes("the sleeve"), []
+    boxes_of_desk = DeskBoxes(desk, Pane(), lambda project: setattr(tick, "value", bool(held)))
+    boxes_of_desk.follow()
+
+    def changes():
+        held[:] = [True] if tick.value else []
+        return {}
+
+    boxes_of_desk.hear(tick, changes)
+    is_locked = threading.Event()
+
+    def show_what_was_before():
+        with desk.lock:
+            is_locked.set()
+            # The box is ticked at once; what it is to do waits for the lock.
+            for _ in range(1000):
+                if tick.value:
+                    break
+                sleep(0.005)
+            boxes_of_desk.show()
+
+    other = threading.Thread(target=show_what_was_before)
+    other.start()
+    is_locked.wait(5)
+    tick.value = True
+    other.join()
+    assert held == [True]
+    assert tick.value

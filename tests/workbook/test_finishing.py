@@ -1,12 +1,13 @@
 """Notebook 6: the size, ends ticked into the log, edges and seams, on the desk of a knitter."""
 
 import shutil
+from dataclasses import replace
 
 import pytest
 
 from planner import PlanError, open_project
 from planner.finishing import ends_left, ends_to_run
-from planner.folder import PieceSet, SetPiece, change_set
+from planner.folder import APART, ONE_YARN, SET, Answer, PieceSet, SetPiece, change_set
 from planner.paper import FINISHING
 from planner.pictures import Spot, draw_back, png_of
 from planner.piece import SEWN_IN, TAKEN_OUT
@@ -30,6 +31,7 @@ from planner.workbook.finishing import (
 from planner.workbook.news import changes_in_words
 from planner.workbook.row_by_row import mark_rows
 from planner.workbook.to_paper import ENDS_SINCE, OUTDATED
+from planner.workbook.together import names_of_yarns
 from tests.helpers.choices import embroider
 from tests.helpers.forms import box, press, said, small, work_rows
 from tests.helpers.plans import demo, plan_of
@@ -229,6 +231,42 @@ def test_a_seam_with_another_piece(demo_copy, monkeypatch):
     box(form, "its edge").value = "right edge"
     box(form, "sewn to").value = "back"
     assert "Row for row from the bottom: all 96 rows meet their colour." in said(form)
+
+
+def test_a_seam_knows_what_was_said_of_the_yarns_of_a_set(demo_copy, monkeypatch):
+    """Midnight and Dawn blue are one yarn, Rust of one band and of another are two: as answered."""
+    data = demo_copy.parent
+    back = data / "back"
+    shutil.copytree(demo_copy, back)
+    yarns = (back / "yarns.csv").read_text()
+    yarns = yarns.replace("N,Midnight,", "N,Dawn blue,").replace("#b5452c,100", "#b5452c,85")
+    (back / "yarns.csv").write_text(yarns)
+    settings = (back / "piece.toml").read_text()
+    (back / "piece.toml").write_text(settings.replace("Harbour cushion", "Back"))
+    monkeypatch.setattr("planner.workbook.desk.DATA", data)
+
+    def sewn():
+        form = seams_form(open_desk(str(demo_copy)))
+        box(form, "its edge").value = "right edge"
+        box(form, "sewn to").value = "back"
+        return said(form)
+
+    assert "Midnight meets Dawn blue" in sewn()
+    pieces = (SetPiece(demo_copy.name), SetPiece("back"))
+    change_set(data, lambda _: PieceSet("cushion", pieces))
+    assert "Midnight meets Dawn blue" in sewn()
+    one_yarn = Answer("letter", "N", ONE_YARN, demo_copy.name)
+    change_set(data, lambda held: replace(held, answers=(one_yarn,)))
+    assert "all 96 rows meet their colour" in sewn()
+    two_yarns = (one_yarn, Answer("name", "rust", APART))
+    change_set(data, lambda held: replace(held, answers=two_yarns))
+    names = names_of_yarns(open_desk(str(demo_copy)), "back")
+    assert names["N"] == "Midnight"
+    assert names["R"] == "Rust of Back"
+    assert names["K"] == "Rock"
+    # A set that cannot be read says nothing; the seam goes by names then.
+    (data / SET).write_text("[[piece\n")
+    assert "Midnight meets Dawn blue" in sewn()
 
 
 def test_two_fronts_meet_at_their_mirrored_edges():

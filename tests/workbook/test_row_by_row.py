@@ -516,7 +516,7 @@ def test_what_is_left_can_be_measured_or_weighed(desk):
     press(form)
     last = read_progress(desk.project.folder)[-1]
     assert (last.what, last.row, last.length_cm) == ("left", 12, 1000)  # 100 m in 50 g
-    assert "10.00" in rows.value
+    assert "10.00" in said(rows)
     assert "10.00 m of T1 were left after row 12." in plain(card)
 
 
@@ -598,7 +598,7 @@ def test_headings_say_how_things_stand(desk):
         states[done] = [heading(here) for heading in headings]
     assert states[0] == [
         "Notes, and what happens in the row: none",
-        "Will it last: as far as can be told, yes",
+        "Will it last: as far as can be told, yes; to be safe the shopping list has 1 ball of N",
         "Rows worked: 0 of 96",
         "Where the strands lie: rows 1 to 8",
         "Balls on the table: 1 in row 1",

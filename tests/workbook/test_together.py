@@ -1,6 +1,7 @@
 """The piece with others: what its fold says, what is ticked and counted, and what is made anew."""
 
 import shutil
+import zipfile
 from dataclasses import replace
 
 import pytest
@@ -91,8 +92,8 @@ def test_a_set_is_told_before_its_pieces_are_planned(data, sleeve, made):
     assert made == []
     fold.heading.click()
     assert made == ["Sleeve"]
-    told = "With other pieces: Harbour set, 3 pieces, 6 balls to buy, 1 question to answer"
-    assert heading(fold) == told
+    told = "With other pieces: Harbour set, 3 pieces, 6 balls to buy; Rust: not known"
+    assert heading(fold) == f"{told}, 1 question to answer"
 
 
 # ---- ticked, counted, answered
@@ -135,13 +136,32 @@ def test_what_cannot_be_is_refused_and_the_box_falls_back(data, sleeve):
     assert "mirrored is 2; it must be 0 or more, and at most 1" in said(fold)
     assert read_set(data) == before
     assert box(fold, "of these mirrored", 1).value == 0
-    # The last piece of a set stays in it.
+
+
+def test_a_set_is_dissolved(data, sleeve):
+    """Unticked down to one piece it is no set any more; its file is in the history, whole."""
+    fold = opened(open_desk("harbour-cushion"))
+    box(fold, "Sleeve · 72").value = True
+    text = (data / SET).read_text()
     box(fold, "Sleeve · 72").value = False
     assert heading(fold) == NONE_YET
+    assert "The set is dissolved" in said(fold)
+    assert "To buy for all of them" not in said(fold)
+    assert not (data / SET).exists()
+    assert not box(fold, "Harbour cushion · 72").value
+    *_, version = sorted((data / "history").iterdir())
+    with zipfile.ZipFile(version) as packed:
+        assert packed.read(SET).decode() == text
+    # One is begun anew as the first was.
+    box(fold, "Sleeve · 72").value = True
+    assert read_set(data).pieces == (SetPiece("harbour-cushion"), SetPiece("sleeve"))
+    assert "dissolved" not in said(fold)
+    # Two of one piece are a set; the last of them is taken out as any other.
+    box(fold, "Harbour cushion, times").value = 2
+    box(fold, "Sleeve · 72").value = False
+    assert read_set(data).pieces == (SetPiece("harbour-cushion", 2),)
     box(fold, "Harbour cushion · 72").value = False
-    assert "A set has one piece or more" in said(fold)
-    assert box(fold, "Harbour cushion · 72").value
-    assert read_set(data).pieces == (SetPiece("harbour-cushion"),)
+    assert read_set(data) is None
 
 
 def test_sets_are_plain_values():
@@ -150,7 +170,11 @@ def test_sets_are_plain_values():
     assert [piece.folder for piece in two.pieces] == ["back", "sleeve"]
     assert with_piece(two, "sleeve") == two
     assert with_counts(two, "sleeve", times=3).pieces[1].times == 3
-    assert without_piece(two, "back").pieces == (SetPiece("sleeve"),)
+    assert without_piece(with_counts(two, "sleeve", times=2), "back").pieces == (
+        SetPiece("sleeve", 2),
+    )
+    assert without_piece(two, "back") is None
+    assert without_piece(one, "back") is None
 
 
 def test_boxes_stay_where_they_are(data, sleeve):
@@ -267,7 +291,7 @@ def test_a_piece_that_is_gone_can_be_taken_out(data, sleeve):
     assert heading(fold) == "With other pieces: set.toml has to be looked at"
     assert "names the piece sleeve, but there is none" in said(fold)
     box(fold, "sleeve · not there any more").value = False
-    assert read_set(data).pieces == (SetPiece("harbour-cushion"),)
+    assert read_set(data) is None
     assert heading(fold) == NONE_YET
 
 
