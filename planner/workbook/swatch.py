@@ -73,8 +73,8 @@ from planner.workbook.what_follows import counted_swatch
 NINE_IN_TEN = (0.05, 0.95)
 FIRST_LINES = 8  # of a long table
 IN_ALL = (
-    "In all is what the shopping list counts: the piece, and with it {}. What the piece alone "
-    "takes goes from {} to {}."
+    "Total: what the shopping list counts, the piece and with it {}. In all yarns the piece alone "
+    "takes {} before, {} after."
 )
 DRAWN_WIDTH = 100  # of a range, in pixels
 HOW_WORKED_OUT = (

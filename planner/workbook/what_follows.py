@@ -61,10 +61,7 @@ from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
-MEASURED_UNUSED = (
-    "Lengths go by an estimate; what you have measured is not planned with yet. One press does it: "
-    "under “How much yarn”, below, or in notebook 2."
-)
+MEASURED_UNUSED = "Lengths are an estimate, not what you measured: see “How much yarn” below."
 WOUND_ALREADY = "Begun already, nothing more to wind for it"
 TO_WIND = "To wind or cut, in the order you need it"
 ON_THE_MAP = (

@@ -91,12 +91,14 @@ def labels_of(table):
 
 
 def test_what_is_measured_and_not_planned_with_is_said(demo):
-    desk = Desk(demo.project, plan=demo)
+    # Without a folder, so that nothing is kept.
+    project = replace(demo.project, folder=None)
+    desk = Desk(project, plan=replace(demo, project=project))
     form = plan_form(desk, desk.words(repr), what_to_wind(desk))
-    assert "what you have measured is not planned with yet" in said(form)
+    assert "Lengths are an estimate, not what you measured" in said(form)
     box(how_much_form(desk), "Plan with what was measured").click()
     assert desk.project.multiplier.way == "measured"
-    assert "not planned with" not in said(form)
+    assert "an estimate, not what you" not in said(form)
 
 
 def test_its_labels_are_those_of_the_map(demo):
