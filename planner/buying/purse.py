@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
 
@@ -255,14 +255,10 @@ def _needed(yarn: Yarn, members: Sequence[Member], letters: Mapping[str, set[str
     piece_cm = embroidered_cm = spare_cm = label_error = 0.0
     using = [member for member in members if letters[member.folder]]
     for member in using:
-        project = member.plans[0].project
-        measured_off = []
-        for plan in member.plans:
-            for piece in plan.pieces:
-                if piece.yarn in letters[member.folder]:
-                    length_cm = piece.to_measure_cm(project.units)
-                    measured_off.append((piece.yarn, piece.supply, length_cm))
-        for each in yarn_needed(project, member.plans[0].multipliers, measured_off):
+        first = member.plans[0]
+        project = first.project
+        measured_off = _measured_off(member, letters[member.folder])
+        for each in yarn_needed(project, first.multipliers, measured_off):
             piece_cm += each.piece_cm
             embroidered_cm += each.embroidered_cm
             spare_cm += each.spare_cm
@@ -275,6 +271,18 @@ def _needed(yarn: Yarn, members: Sequence[Member], letters: Mapping[str, set[str
         spare_cm=spare_cm,
         label_error=label_error,
     )
+
+
+def _measured_off(member: Member, letters: Collection[str]) -> list[tuple[str, str, float]]:
+    """The yarn, the supply and the length, cm, of all that is measured off for a piece's copies."""
+    units = member.plans[0].project.units
+    lengths = []
+    for plan in member.plans:
+        for piece in plan.pieces:
+            if piece.yarn in letters:
+                length_cm = piece.to_measure_cm(units)
+                lengths.append((piece.yarn, piece.supply, length_cm))
+    return lengths
 
 
 def _swatch_cm(
