@@ -8,6 +8,9 @@ python3 -m planner sheet data/NAME    set up, write a piece's plan as a PDF to p
                                       --paper letter) and its row cards as a page for a phone
 python3 -m planner pattern data/NAME  set up, write a piece as a pattern for others, as PDF and as
                                       plain text (A4, or --paper letter)
+python3 -m planner handout data/NAME  set up, write a handout for a class in the gauge of a piece,
+                                      as PDF and as plain text (A4, or --paper letter; for 8
+                                      students, or --students 12)
 python3 -m planner test               set up, and run all tests; or those that are named, in
                                       pytest's own words
 python3 -m planner refresh            set up, and run the notebooks anew so that they show what is
@@ -23,11 +26,13 @@ import hashlib
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import venv
 from collections.abc import Sequence
 from pathlib import Path
+from types import FrameType
 
 ROOT = Path(__file__).resolve().parents[1]
 HOME = ROOT / ".venv"
@@ -39,6 +44,8 @@ TESTS = ROOT / "tests" / "requirements.txt"  # what its tests need beside that
 INSTALLED = {WORKBOOK: HOME / "workbook.sha256", TESTS: HOME / "tests.sha256"}
 MADE = HOME / "made"  # written when the environment is whole and its pip answers
 INSTALLING = HOME / "installing"  # there while pip is at work, and after it was cut off
+TOLD_TO_END = 128 + 15  # the exit code after SIGTERM, as a shell has it
+LONGEST_TO_END_S = 10  # for what is told to end, before it is ended
 # Bytes; the server's own limit of 10 MB is less than a photograph.
 LARGEST_UPLOAD = 200 * 1024 * 1024
 FIRST_NOTEBOOK = "notebooks/1-chart-and-gauge.ipynb"
@@ -182,7 +189,8 @@ def install(path: Path, packages: Path) -> None:
         print(*(line for line in lines if line.startswith("ERROR")), sep="\n", flush=True)
         sys.exit(f"planner: {why_not_installed(lines)}")
     done.write_text(wanted)
-    INSTALLING.unlink()
+    # Two that set up at once have this one mark, and the first that is done takes it.
+    forget(INSTALLING)
     say("set up.")
 
 
@@ -255,12 +263,35 @@ def why_not_installed(lines: list[str]) -> str:
 
 
 def run(*arguments: str, **environment: str) -> int:
-    """Run a module in the environment, from the project's own folder; returns its exit code."""
+    """Run a module in the environment, from the project's own folder; returns its exit code.
+
+    It ends when this is told to end, and before this does.
+    """
     command = [str(PYTHON), "-m", *arguments]
+
+    def told_to_end(_: int, at: FrameType | None) -> None:
+        raise SystemExit
+
+    # By itself the signal would end this at once, and leave alone what runs.
+    before = signal.signal(signal.SIGTERM, told_to_end)
     try:
-        return subprocess.call(command, cwd=ROOT, env={**os.environ, **environment})
-    except KeyboardInterrupt:
-        return 130
+        with subprocess.Popen(command, cwd=ROOT, env={**os.environ, **environment}) as module:
+            try:
+                return module.wait()
+            except (KeyboardInterrupt, SystemExit) as told:
+                end(module)
+                return 130 if isinstance(told, KeyboardInterrupt) else TOLD_TO_END
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def end(module: subprocess.Popen[bytes]) -> None:
+    """Tell a module to end, and see to it that it does."""
+    module.terminate()
+    try:
+        module.wait(LONGEST_TO_END_S)
+    except subprocess.TimeoutExpired:
+        module.kill()
 
 
 def lab_options(root: Path) -> list[str]:
@@ -331,16 +362,27 @@ def make_pattern(*words: str) -> int:
     return on_paper("pattern", words)
 
 
-def on_paper(what: str, words: Sequence[str]) -> int:
-    """Have the sheet or the pattern of a piece written, on the paper that the words ask for."""
+def make_handout(*words: str) -> int:
+    """Write a handout for a class; a folder may be named from where one stands."""
+    return on_paper("handout", words, students=8)
+
+
+def on_paper(what: str, words: Sequence[str], *, students: int | None = None) -> int:
+    """Have the sheet, the pattern or the handout of a piece written, as the words ask for it.
+
+    `students` are how many a handout is for where the words do not say; None where none is asked.
+    """
     parser = argparse.ArgumentParser(f"python3 -m planner {what}")
     parser.add_argument("piece", metavar="data/NAME")
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    if students is not None:
+        parser.add_argument("--students", type=int, default=students)
     asked = parser.parse_args(words)
     set_up(WORKBOOK)
     piece = asked.piece
     full = str(Path(piece).resolve()) if Path(piece).exists() else piece
-    return run("planner.report", f"--{what}", asked.paper, full)
+    many = [] if students is None else [str(asked.students)]
+    return run("planner.report", f"--{what}", asked.paper, *many, full)
 
 
 def refresh(*names: str) -> int:
@@ -354,6 +396,7 @@ COMMANDS = {
     "plan": print_plan,
     "sheet": make_sheet,
     "pattern": make_pattern,
+    "handout": make_handout,
     "test": run_tests,
     "refresh": refresh,
 }

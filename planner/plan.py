@@ -38,7 +38,6 @@ from planner.rows import (
     list_ends,
     load_by_row,
     load_table,
-    plan_sewing,
 )
 from planner.strands import Strands, area_table, label_areas
 from planner.supplies import (
@@ -164,18 +163,16 @@ class Plan:
 
     @cached_property
     def ends_to_sew(self) -> list[End]:
-        """Each end of strands, refills and embroidery, and where it is sewn in."""
-        # In working order, for an end keeps off those that were sewn in before it.
-        areas, habits, allow = self.area_of_cell, self.project.habits, self.project.allow
+        """Each end of strands, refills and embroidery, in working order, embroidery last."""
+        areas, allow = self.area_of_cell, self.project.allow
         listed = list_ends(
             *(self.traced, self.held, areas),
             joins=self.joins,
             binds_off=bool(allow.bind_off),
             caught=self.caught,
         )
-        ends = plan_sewing(listed, self.traced, areas, habits.sew_every)
         apart = _embroidery_ends(self.pieces, self.traced, areas)
-        return [*_cast_on_ends(self.pieces, self.traced, areas), *ends, *apart]
+        return [*_cast_on_ends(self.pieces, self.traced, areas), *listed, *apart]
 
     @cached_property
     def needed(self) -> list[YarnNeeded]:
@@ -403,7 +400,7 @@ def _measured_off(
 
 def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) -> list[End]:
     """The two ends of each length that is embroidered with."""
-    columns, rows = strands.chart.columns, strands.runs.rows
+    columns = strands.chart.columns
     ends = []
     for piece in pieces:
         if piece.supply != TO_EMBROIDER or piece.stitch is None:
@@ -418,10 +415,6 @@ def _embroidery_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarra
             column=column,
             stitch=piece.stitch,
             area=int(areas[piece.row // strands.how.rows_per_chart_row, column]),
-            sew_in="behind its own stitches, after blocking",
-            # Duplicate stitch comes last, after blocking (common practice, no source).
-            sew_after=rows,
-            from_row=rows,
         )
         ends += [end, end]
     return ends
@@ -446,8 +439,6 @@ def _cast_on_ends(pieces: Iterable[Piece], strands: Strands, areas: np.ndarray) 
                     column=column,
                     stitch=columns - column,
                     area=int(areas[0, column]),
-                    sew_in="along the cast-on edge",
-                    sew_after=1,
                 )
             )
     return ends

@@ -9,15 +9,19 @@ from pathlib import Path
 import pandas as pd
 
 from planner.charts import tables_xlsx
+from planner.edition import make_lesson
 from planner.errors import PlanError
 from planner.folder import locked_folder, open_project, write_together
 from planner.paper import (
     CARDS,
+    HANDOUT,
+    HANDOUT_TEXT,
     PATTERN,
     PATTERN_TEXT,
     SHEET,
     all_papers,
     csv_of,
+    handout_files,
     pattern_files,
     tables_of,
 )
@@ -122,14 +126,26 @@ def write_pattern(piece: Path, paper: str) -> None:
     print(f"The pattern is {piece / PATTERN}, and as plain text {piece / PATTERN_TEXT}.")
 
 
+def write_handout(piece: Path, paper: str, students: int) -> None:
+    """Write a handout for a class in the gauge of a piece, as PDF and as text, into its `out`."""
+    lesson = make_lesson(open_project(piece), students=students)
+    files = handout_files(lesson, paper)
+    with locked_folder(piece):
+        write_together(piece, files)
+    print(f"The handout is {piece / HANDOUT}, and as plain text {piece / HANDOUT_TEXT}.")
+
+
 def main(arguments: list[str]) -> int:
     """Do what the command line says; returns the exit code.
 
-    Before the folder, `--sheet a4` asks for the sheet on that paper, `--pattern a4` for a pattern.
+    Before the folder, `--sheet a4` asks for the sheet on that paper, `--pattern a4` for a pattern,
+    `--handout a4 8` for a handout for eight students.
     """
-    what, paper = "", ""
-    if arguments[:1] in (["--sheet"], ["--pattern"]):
+    what, paper, students = "", "", 1
+    if arguments[:1] in (["--sheet"], ["--pattern"], ["--handout"]):
         what, paper, *arguments = arguments
+    if what == "--handout":
+        students, arguments = int(arguments[0]), arguments[1:]
     if len(arguments) != 1:
         print("Name one folder: python3 -m planner plan data/NAME")
         return 2
@@ -137,6 +153,8 @@ def main(arguments: list[str]) -> int:
     try:
         if what == "--sheet":
             write_sheet(piece, paper)
+        elif what == "--handout":
+            write_handout(piece, paper, students)
         elif what:
             write_pattern(piece, paper)
         else:

@@ -51,7 +51,11 @@ WIDE_RANGE = 0.5  # a range that is told to a tenth
 
 
 def exact(number: float | str | Fraction, what: str) -> Fraction:
-    """The number as it was typed, as an exact fraction; `what` names it in the error."""
+    """The number as it was typed, as an exact fraction; `what` names it in the error.
+
+    A decimal comma is as good as a point. Before three digits it may part thousands, so that is
+    asked back.
+    """
     if isinstance(number, Fraction):
         return number
     if isinstance(number, int) and abs(number) > MOST_NUMBER:
@@ -59,12 +63,16 @@ def exact(number: float | str | Fraction, what: str) -> Fraction:
     # By way of its text: 0.1 is meant as one tenth, not as the float nearest to it.
     text = str(number).strip()
     check_digits(text, what)
+    may_be_thousands = re.fullmatch(r"[-+]?[1-9]\d{0,2},\d{3}", text)
     try:
+        if re.fullmatch(r"[-+]?\d+,\d+", text) and not may_be_thousands:
+            return Fraction(text.replace(",", "."))
         return Fraction(text)
     except (ValueError, ZeroDivisionError):
         hint = ""
-        if re.fullmatch(r"-?\d+,\d+", text):
-            hint = f' Write a decimal point: "{text.replace(",", ".")}".'
+        if may_be_thousands:
+            point, none = text.replace(",", "."), text.replace(",", "")
+            hint = f' Write a decimal point: "{point}"; or "{none}", if thousands are meant.'
         raise PlanError(f'{what} is "{text}", which is not a number.{hint}') from None
 
 
@@ -135,7 +143,7 @@ def to_cm(length: float | str | Fraction, unit: str, what: str = "The length") -
 
 def parse_length(text: str, what: str = "The length") -> Fraction:
     """A length such as "2.5 cm" or "1 in", in cm."""
-    # A comma is let through, so that `exact` can say to write a point.
+    # A comma is let through: `exact` knows which are decimal ones.
     match = re.fullmatch(r"\s*([-+]?[\d.,/]+)\s*([a-z]+)\s*", text)
     if not match:
         raise PlanError(

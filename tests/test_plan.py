@@ -21,7 +21,7 @@ from planner import (
     open_project,
     trace_strands,
 )
-from planner.paper import TABLES
+from planner.paper import TABLES, tables_of
 from planner.piece import SUPPLIES, MultiplierChoice
 from planner.report import main
 from tests.conftest import DEMO, ROOT
@@ -293,10 +293,10 @@ def test_report_writes_tables_and_pictures_and_prints(demo_copy, capsys, demo):
     pictures = {"chart.png", "strands.png", "strand-order.png", "load.png"}
     tables = {"tables.xlsx", *(f"{name}.csv" for name in TABLES)}
     assert {path.name for path in folder.iterdir()} == pictures | tables
-    for name in TABLES:
+    for name, planned in tables_of(demo).items():
         table = pd.read_csv(folder / f"{name}.csv", dtype="string", keep_default_na=False)
-        assert list(table) == list(getattr(demo, name))
-        assert len(table) == len(getattr(demo, name))
+        assert list(table) == list(planned)
+        assert len(table) == len(planned)
         assert b"\r" not in (folder / f"{name}.csv").read_bytes()
     lots = (
         pd.read_csv(folder / "shopping_list.csv", dtype="string", keep_default_na=False)

@@ -29,7 +29,7 @@ MAY_IMPORT = {
     "buying": {"piece", "multiplier", "strands", "supplies", "knitting", "plan"},
     "mending": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards", "choices"),
-        *("knitting", "plan"),
+        *("knitting", "plan", "finishing"),
     },
     "finishing": {"piece", "rows", "choices", "plan"},
     "folder": {"piece", "multiplier"},
@@ -38,7 +38,7 @@ MAY_IMPORT = {
     "pictures": {"piece", "multiplier", "strands", "rows", "twists", "plan"},
     "edition": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),
-        *("choices", "charts", "plan", "finishing"),
+        *("choices", "charts", "twists", "plan", "finishing"),
     },
     "paper": {
         *("piece", "multiplier", "strands", "supplies", "rows", "cards"),

@@ -3,7 +3,9 @@
 import os
 import re
 import shutil
+import subprocess
 import sys
+import time
 from importlib.metadata import PackageNotFoundError, distribution
 from pathlib import Path
 
@@ -92,6 +94,46 @@ def test_the_packages_of_this_environment_are_whole():
     infos = [info for folder in packages for info in folder.glob("*.dist-info")]
     assert len(infos) > 50
     assert [info.name for info in infos if not set_up.is_whole(info)] == []
+
+
+def test_two_that_set_up_at_once_do_not_stumble_over_each_other(tmp_path, monkeypatch):
+    """The first that is done takes the mark away while the other one is still at work."""
+    root = tmp_path / "python3.11" / "site-packages"
+    monkeypatch.setattr(set_up, "INSTALLED", {set_up.WORKBOOK: tmp_path / "done"})
+    monkeypatch.setattr(set_up, "INSTALLING", tmp_path / "installing")
+
+    def installed_by_another(command):
+        (tmp_path / "installing").unlink()
+        return 0, []
+
+    monkeypatch.setattr(set_up, "follow", installed_by_another)
+    set_up.install(set_up.WORKBOOK, root)
+    assert (tmp_path / "done").exists()
+
+
+WAITS = """
+import os, sys, time
+open(sys.argv[1], "w").write(str(os.getpid()))
+time.sleep(60)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
+def test_told_to_end_it_ends_what_it_runs(tmp_path):
+    """As JupyterLab is run; a process that is gone cannot be asked for by its number."""
+    (tmp_path / "waits.py").write_text(WAITS)
+    pid = tmp_path / "pid"
+    runs = (
+        "import sys; from planner import __main__ as it; it.PYTHON = sys.executable; "
+        f"sys.exit(it.run('waits', {str(pid)!r}, PYTHONPATH={str(tmp_path)!r}))"
+    )
+    with subprocess.Popen([sys.executable, "-c", runs], cwd=ROOT) as process:
+        while not (pid.exists() and pid.read_text()):
+            time.sleep(0.02)
+        process.terminate()
+        assert process.wait(20) == 143
+    with pytest.raises(ProcessLookupError):
+        os.kill(int(pid.read_text()), 0)
 
 
 # The pins
@@ -238,9 +280,13 @@ def test_tests_and_notebooks_show_the_demo_itself(monkeypatch):
     """Not the copy of it that the knitter has changed."""
     calls = []
     monkeypatch.setattr(set_up, "set_up", lambda *lists: None)
-    monkeypatch.setattr(
-        set_up.subprocess, "call", lambda command, cwd, env: calls.append((command, env)) or 0
-    )
+
+    def begun(command, cwd, env):
+        calls.append((command, env))
+        return popen([sys.executable, "-c", ""], cwd=cwd, env=env)
+
+    popen = subprocess.Popen
+    monkeypatch.setattr(set_up.subprocess, "Popen", begun)
     monkeypatch.delenv("PLANNER_DEMO")
     assert set_up.main(["test"]) == 0
     assert set_up.main(["test", "tests/piece"]) == 0

@@ -664,7 +664,7 @@ def test_what_hangs_at_once_is_the_same_everywhere(name):
         # A card says it where it is not as in the row before.
         before = None
         for card in plan.cards:
-            said = "1 length hangs" if card.live == 1 else f"{card.live} lengths hang"
+            said = "1 hangs" if card.live == 1 else f"{card.live} hang at once"
             is_new = before != (before := (card.live, card.load))
             assert (f"{said}: {card.load}." in str(card).splitlines()) is is_new
 

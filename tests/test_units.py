@@ -5,9 +5,11 @@ import math
 import pandas as pd
 import pytest
 
+from planner.errors import PlanError
 from planner.units import (
     CM_PER,
     counted,
+    exact,
     figure,
     in_whole_steps,
     in_words,
@@ -186,3 +188,16 @@ def test_words():
 )
 def test_stretches(numbers, words):
     assert stretches(numbers) == words
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"), [("1,5", 1.5), ("0,125", 0.125), ("-2,25", -2.25), ("12,3456", 12.3456)]
+)
+def test_a_decimal_comma_is_a_point(typed, number):
+    assert float(exact(typed, "It")) == number
+
+
+@pytest.mark.parametrize("typed", ["1,000", "250,125", "1,2,3", ",5", "5,"])
+def test_what_may_be_thousands_is_asked_back(typed):
+    with pytest.raises(PlanError, match="not a number"):
+        exact(typed, "It")

@@ -7,6 +7,8 @@ legs          where it lies behind the work
 casting_on    the length for casting on all in one yarn
 cutting       what is cut off a ball before the ball is in use
 how_to        how each kind of supply is wound
+stitches      whether a row is knitted or purled
+words         the words of the cards, explained
 shaping       what a row takes off the stitches of the row before, and adds
 """
 
@@ -36,9 +38,13 @@ if TYPE_CHECKING:
         Legs,
     )
     from planner.cards.phrases import (
+        HANGS_NEAR,
         Need,
         embroidered_in_words,
         how_to_cross,
+    )
+    from planner.cards.words import (
+        words_of_cards,
     )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

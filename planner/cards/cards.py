@@ -23,6 +23,7 @@ from planner.cards.phrases import (
     refills_in_words,
 )
 from planner.cards.shaping import shaping_in_words
+from planner.cards.stitches import stitch_of, stitch_on
 from planner.piece import Project
 from planner.rows import RowLoad, runs_by_row
 from planner.strands import Strands
@@ -53,7 +54,8 @@ class Line(NamedTuple):
 class Card:
     """One worked row, counted from 1; row 0 is the cast-on, and binding off follows the last row.
 
-    `ready` is what must lie ready before the row, `said` what is said before its runs, `lines` the
+    `stitch` says whether it is knitted or purled, "" of a cast-on. `ready` is what must lie ready
+    before the row, `said` what is said before its runs, `lines` the
     runs in working order, `foot` what is said after them, `ahead` what the next row needs. What has
     not changed since an earlier card is not said again; `cross`, how yarns are crossed at a border,
     is there for whoever asks. `hanging` (strand, edge from the left) is how the yarns hang after
@@ -65,6 +67,7 @@ class Card:
     name: str
     side: str
     works: str
+    stitch: str
     ready: tuple[Need, ...]
     said: tuple[str, ...]
     lines: tuple[Line, ...]
@@ -81,6 +84,11 @@ class Card:
         return self.name[0].upper() + self.name[1:]
 
     @property
+    def how_worked(self) -> str:
+        """Its stitch and its way: "knit, right to left"; "" of a cast-on."""
+        return ", ".join(filter(None, (self.stitch, self.works)))
+
+    @property
     def in_all(self) -> str:
         """The stitches of the row, in words."""
         return counted(self.lines[-1].so_far, "stitch")
@@ -95,8 +103,7 @@ class Card:
         return f"{self.title}: {runs}"
 
     def __str__(self) -> str:
-        # Casting on has no direction.
-        works = f", {self.works}" if self.works else ""
+        works = f", {self.how_worked}" if self.how_worked else ""
         text = [f"{self.title}{works}: {self.in_all}"]
         if self.ready:
             text.append(f"Ready: {'; '.join(map(str, self.ready))}")
@@ -196,6 +203,7 @@ def _row_cards(
                 name=how.row_name(row),
                 side=load.side,
                 works=load.works,
+                stitch=stitch_of(how, row),
                 ready=tuple(ready.get(row, ())),
                 said=tuple(said),
                 lines=_lines(phrases, in_row),
@@ -211,7 +219,8 @@ def _row_cards(
 
 
 def _load_in_words(load: RowLoad) -> str:
-    hang = "1 length hangs" if load.live == 1 else f"{load.live:,} lengths hang"
+    # Of a strand begun from its middle both halves hang, so they are not called strands.
+    hang = "1 hangs" if load.live == 1 else f"{load.live:,} hang at once"
     return f"{hang}: {load.load}."
 
 
@@ -274,7 +283,9 @@ def _cast_on(phrases: Phrases, first: Card, ready: Sequence[Need], project: Proj
         said.append("Where two yarns meet, cross them, so that the sections hang together.")
     said += _between_sections(lines)
     widths = f"{project.allow.cast_on:g} times the width of its sections"
-    said.append(f"For a long-tail cast-on each tail has {widths} in it.")
+    # Both threads go into every stitch, so that both hang from the last one.
+    go_on = "knit on with the yarn, not with what is left of the tail"
+    said.append(f"For a long-tail cast-on each tail has {widths} in it; {go_on}.")
     return _before_the_rows(first, ready, said, _counted_anew(lines))
 
 
@@ -325,6 +336,7 @@ def _before_the_rows(
         name="cast on",
         side="",
         works="",
+        stitch="",
         ready=tuple(ready),
         said=tuple(said),
         lines=lines,
@@ -371,6 +383,7 @@ def _bind_off(phrases: Phrases, last: Card) -> Card | None:
         name="bind off",
         side=side,
         works="right to left" if leftwards else "left to right",
+        stitch=stitch_on(phrases.how, side),
         ready=(),
         said=tuple(said),
         lines=_counted_anew(lines[::-1]),

@@ -62,6 +62,21 @@ class Carries:
         """Stitches behind which the yarn of a carry lies."""
         return sum(map(self.ways.stitches, self.legs[link]))
 
+    def is_passed_first(self, link: int) -> bool | None:
+        """Whether the row comes to where a carry hangs before it comes to the run that wants it.
+
+        None where no side can be told: it comes over the join, or a row before has led it.
+        """
+        wanted_in = self.ways.wanted_in(link)
+        _, hangs, goal = self.ways.ends(link)
+        is_later = self.ways.left_in(link) < wanted_in
+        if is_later and self.ways.round_the_tube(hangs, goal):
+            return None
+        legs = self.legs[link]
+        if any(leg.row != wanted_in for leg in legs):
+            return None
+        return legs[0].ahead
+
     def _follow(self, link: int) -> None:
         """Note where a carry is caught, and where it is left for the next row."""
         self._catch_on_the_way_up(link)

@@ -82,7 +82,7 @@ class Legs:
 
         if row == wanted_in:
             legs.append(self._leg(row, hangs, goal))
-        elif self._round_the_tube(hangs, goal):
+        elif self.round_the_tube(hangs, goal):
             legs += self._over_the_join(link, hangs, goal)
         else:
             # What the last knitted row has woven along already stays where that left it.
@@ -136,7 +136,7 @@ class Legs:
         """Behind how many stitches the yarn of a leg lies."""
         return abs(self.stops_after(leg) - self.starts_after(leg))
 
-    def _round_the_tube(self, start: int, stop: int) -> bool:
+    def round_the_tube(self, start: int, stop: int) -> bool:
         """Whether the shorter way from edge to edge, between rounds, is over the join."""
         along = abs(start - stop)
         return self.tube and 2 * along > self.columns

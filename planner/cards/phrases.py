@@ -26,6 +26,7 @@ WIND = {
     BUTTERFLY: "wind a butterfly",
     BOBBIN: "wind it on a bobbin",
 }
+HANGS_NEAR = "hangs 1 stitch"  # how a step begins that says on which side of its place a yarn hangs
 BEFORE_ALL = -1  # in the place of a row: what lies ready for casting on alone
 COUNTED_TO = 10  # stitches that are counted from where a run begins
 JOIN_WHILE_CM = 20  # what is left of a yarn that runs out; with less no hand joins well
@@ -194,14 +195,27 @@ class Phrases:
         if self.walk.across_join(link):
             way += " across the join"
         words = [f"comes{way}"] if way else []
+        stitches = self.carries.stitches(link)
+        if skipped and stitches != SLACK:
+            words.append("loosely")
         # A longer way is caught, and said where that is done.
         to_another_row = self.kind[link] != ACROSS
-        if to_another_row and self.carries.stitches(link) == SLACK:
-            loosely = "" if words else "loosely, "
-            words.append(f"{loosely}from {counted(SLACK, 'stitch')} away")
-        elif skipped:
-            words.append("loosely")
+        if to_another_row and 0 < stitches <= SLACK:
+            words.append(self._short_way(link, stitches, comes=bool(words)))
         return ", ".join(words)
+
+    def _short_way(self, link: int, stitches: int, *, comes: bool) -> str:
+        """Where a yarn hangs that is wanted one stitch farther, or two: as its knitter sees it."""
+        # On either side of the work a row begins at the knitter's same hand.
+        first, last = ("right", "left") if self.how.hand == "right" else ("left", "right")
+        is_passed_first = self.carries.is_passed_first(link)
+        where = "away"
+        if is_passed_first is not None:
+            where = f"to the {first if is_passed_first else last}"
+        away = f"{counted(stitches, 'stitch')} {where}"
+        if comes:
+            return f"from {away}"
+        return f"loosely, from {away}" if stitches == SLACK else f"{HANGS_NEAR} {where}"
 
     def _at_its_middle(self, run: int) -> str:
         """What to do at the first run of either half of a strand begun from its middle."""
@@ -216,7 +230,8 @@ class Phrases:
         this_half = self.walk.title(run)
         other_half = self.walk.title(second)
         ends = f"this end is {this_half}, {other_half} hangs here until {until}"
-        return f"begin {self.walk.label(run)} from its middle: {ends}"
+        strand = self.walk.label(run)
+        return f"begin {strand} from its middle, hold the fold for 2 stitches: {ends}"
 
     def _taken_up(self, run: int) -> str:
         half = self.walk.title(run)

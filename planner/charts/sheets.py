@@ -536,5 +536,6 @@ def _about_merged_and_others(page: Page, part: Page, found: Found) -> list[str]:
         notes.append("Merged cells count as the stitches they span.")
     if found.elsewhere:
         cells = listed(found.elsewhere, most=MOST_CELLS_LISTED)
-        notes.append(f"Other cells hold titles, a key or notes and were left out: {cells}.")
+        what = "titles, a key or notes"
+        notes.append(f"Other cells hold no stitches of the chart, but {what}: {cells}.")
     return notes

@@ -63,7 +63,11 @@ class Window:
         """Where it lies, as the knitter counts: rows from the bottom, stitches from the right."""
         last = chart.columns - self.column
         first = last - self.stitches + 1
-        return f"rows {self.row + 1}–{self.row + self.rows}, stitches {first}–{last}"
+        rows = f"rows {self.row + 1}–{self.row + self.rows}"
+        if self.rows == 1:
+            rows = f"row {self.row + 1}"
+        stitches = f"stitch {first}" if first == last else f"stitches {first}–{last}"
+        return f"{rows}, {stitches}"
 
     @property
     def in_words(self) -> str:

@@ -106,6 +106,7 @@ if TYPE_CHECKING:
     )
     from planner.choices.trade_off import (
         beaten,
+        carried_in_words,
         ladder,
         limits_in_words,
         one_step_more,

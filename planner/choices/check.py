@@ -12,13 +12,13 @@ from planner.choices.alike import MARK_THE_BALLS, alike_yarns
 from planner.choices.finding import Finding
 from planner.colour import ALIKE, ANY_EYE, apart
 from planner.piece import Gauge, Yarn
-from planner.strands import Strands
+from planner.strands import Strands, label_areas
 from planner.supplies import table_of
 from planner.units import CM_PER, LENGTH_OF_A_GAUGE, counted, to_cm
 
 Yarns = Mapping[str, Yarn]  # by letter
 
-# A strand of so few stitches, with no run of its yarn within reach, is a stray.
+# A colour area of so few stitches that costs a strand of its own is a stray.
 STRAY_STITCHES = 2
 # Beyond the Standard Yarn Weight System's 6 to 40 stitches in 4 in (second-hand).
 LIKELY_STITCHES_10CM = (5, 45)
@@ -142,40 +142,55 @@ def _about_letters(letters: Iterable[str]) -> Findings:
 
 
 def _about_strays(strands: Strands) -> Findings:
-    """Runs of a stitch or two with no run of their yarn within reach."""
+    """Colour areas of a stitch or two that cost strands of their own, those that cost most first.
+
+    An area is looked at whole: where a larger one begins or narrows to a point is no stray.
+    """
     runs = strands.runs
-    few = runs.stitches <= STRAY_STITCHES
-    # In garter the two workings of a run are strays together; the first is told of.
-    first_working = runs.row % strands.how.rows_per_chart_row == 0
-    alone = few & first_working & ~_within_reach(strands)
-    for run in np.flatnonzero(alone).tolist():
-        letter = strands.chart.letters[runs.yarn[run]]
-        stitches = int(runs.stitches[run])
-        what = f"a single {letter} costs"
-        if stitches > 1:
-            what = f"{stitches} stitches of {letter} on their own cost"
-        yield Finding(
-            "stray stitches",
-            place(strands, run),
-            f"{what} a strand and two ends",
-            "A slip of the pen? Else embroider it afterwards in duplicate stitch.",
-            run,
-        )
+    areas = label_areas(strands.chart, strands.how)
+    area_of_run = areas[runs.chart_row, runs.lo]
+    runs_of_strand = np.bincount(strands.of_run)
+    # The runs of each area, in working order.
+    in_order = np.argsort(area_of_run, kind="stable")
+    ends = np.cumsum(np.bincount(area_of_run))
+    stitches = np.bincount(areas.ravel())
+    stitches[0] = 0  # no stitch
+    strays = []
+    for area in np.flatnonzero((stitches > 0) & (stitches <= STRAY_STITCHES)).tolist():
+        own = in_order[ends[area - 1] : ends[area]]
+        touched, runs_within = np.unique(strands.of_run[own], return_counts=True)
+        # A strand that goes on elsewhere is needed there in any case.
+        cost = int((runs_of_strand[touched] == runs_within).sum())
+        if cost:
+            strays.append((cost, own))
+    strays.sort(key=lambda stray: (-stray[0], stray[1][0]))
+    for cost, own in strays:
+        yield _stray(strands, cost, own)
 
 
-def _within_reach(strands: Strands) -> np.ndarray:
-    """By run, whether another run of its yarn is within reach of it, on the chart."""
+def _stray(strands: Strands, cost: int, own: np.ndarray) -> Finding:
+    """The finding about an area, of these runs, that costs so many strands of its own."""
     runs = strands.runs
-    a, b = strands.possible.a, strands.possible.b
-    # Within a ridge of garter a run always meets itself; what counts is its own row, or another
-    # row of the chart.
-    same_row = runs.row[a] == runs.row[b]
-    same_chart_row = runs.chart_row[a] == runs.chart_row[b]
-    counts = same_row | ~same_chart_row
-    # Both workings of a run have the same number here.
-    on_chart = runs.chart_row * runs.columns + runs.lo
-    reached = np.union1d(a[counts], b[counts])
-    return np.isin(on_chart, on_chart[reached])
+    first, last = int(own[0]), int(own[-1])
+    where = place(strands, first)
+    # The two workings of a ridge of garter are one row of the chart.
+    if runs.chart_row[first] != runs.chart_row[last]:
+        where += f", to {strands.how.row_name(int(runs.row[last]))}"
+    letter = strands.chart.letters[runs.yarn[first]]
+    stitches = int(runs.stitches[own].sum()) // strands.how.rows_per_chart_row
+    what = f"a single {letter} costs"
+    if stitches > 1:
+        what = f"{stitches} stitches of {letter} on their own cost"
+    in_all = "a strand and two ends"
+    if cost > 1:
+        in_all = f"{cost} strands and {2 * cost} ends"
+    return Finding(
+        "stray stitches",
+        where,
+        f"{what} {in_all}",
+        "A slip of the pen? Else embroider it afterwards in duplicate stitch.",
+        first,
+    )
 
 
 def _about_row_totals(strands: Strands) -> Findings:

@@ -126,11 +126,15 @@ def one_step_more(project: Project) -> dict[str, Price | None]:
     return changes
 
 
+def carried_in_words(across: int, sideways: int, up: int) -> str:
+    """How far yarns are carried, in whole stitches and rows; what is not carried is left out."""
+    limits = (("across", across), ("sideways", sideways), ("up", up))
+    return ", ".join(f"{name} {far}" for name, far in limits if far) or "nothing carried"
+
+
 def limits_in_words(rung: Rung) -> str:
     """The limits of a rung, in words."""
-    carried = "nothing carried"
-    if rung.across or rung.sideways or rung.up:
-        carried = f"across {rung.across}, sideways {rung.sideways}, up {rung.up}"
+    carried = carried_in_words(rung.across, rung.sideways, rung.up)
     return carried if rung.middle_start else f"{carried}, no middle starts"
 
 

@@ -66,6 +66,7 @@ def _material(plan: Plan, needed: YarnNeeded, lengths: Sequence[InStitches]) -> 
     spread = max(multiplier.spread, PRIOR_SPREAD)
     aside_cm = SPREADS_EACH_WAY * spread * stitch_cm * stitches
     high_cm = max(likely_cm + aside_cm, needed.piece_cm)
+    # Bands promise more than is in a ball, and the hand that uses most must not run short.
     shortest = None
     if yarn.metres_per_ball:
         shortest = 100 * yarn.metres_per_ball * (1 - needed.label_error)

@@ -5,8 +5,9 @@ A document is sections of blocks. They hold words only, never marks of how these
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,18 @@ class Table:
     right: tuple[int, ...] = ()
     # Of a narrow column 1, of one with sentences 3 or 4.
     wide: tuple[int, ...] = ()
+
+    def without_empty(self) -> Table:
+        """The table without the columns in which no line says anything."""
+        columns = enumerate(zip(*self.lines, strict=True))
+        told = [place for place, cells in columns if any(cells)]
+
+        def kept(cells: Sequence[Any]) -> tuple[Any, ...]:
+            return tuple(cells[column] for column in told) if cells else ()
+
+        right = tuple(place for place, column in enumerate(told) if column in self.right)
+        lines = tuple(kept(line) for line in self.lines)
+        return Table(kept(self.heads), lines, right, kept(self.wide))
 
 
 @dataclass(frozen=True)
@@ -90,6 +103,7 @@ class Document:
 
 
 def _texts_of(block: Block) -> Iterator[str]:
+    # What is explained, and whether letters can be printed, is judged by all words of a document.
     match block:
         case Words(text=text) | ChartHere(instead=text):
             yield text

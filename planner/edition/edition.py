@@ -10,7 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from planner.cards import Card, Line
+from planner.cards import HANGS_NEAR, Card, Line
 from planner.charts import write_rows
 from planner.edition.amounts import Material, materials_of
 from planner.edition.lengths import InStitches, lengths_in_stitches
@@ -80,6 +80,8 @@ class Edition:
 
 def make_edition(plan: Plan) -> Edition:
     """The edition of a plan. It is planned as if nothing were knitted and all yarn to be bought."""
+    # Planned anew, not trimmed: what is in hand or on the needles has shaped the plan that is shown
+    # on the desk.
     public = make_plan(for_others(plan.project))
     lengths = lengths_in_stitches(public)
     cast_on, _, bind_off = public.all_cards
@@ -98,6 +100,8 @@ def make_edition(plan: Plan) -> Edition:
 def for_others(project: Project) -> Project:
     """The project without anything private. What was measured only counts, and is never told."""
     yarns = {letter: _generic(yarn) for letter, yarn in project.yarns.items()}
+    # Where she sits and what lies to hand there is her own; how she likes to hold yarn is part of
+    # how the piece was made, and stays.
     usual = Habits()
     return replace(
         project,
@@ -111,6 +115,7 @@ def for_others(project: Project) -> Project:
 
 
 def _generic(yarn: Yarn) -> Yarn:
+    # The name and the band stay, for a reader chooses her yarn by them.
     return replace(yarn, balls_in_hand=0, part_balls_g=(), dye_lot="")
 
 
@@ -121,6 +126,7 @@ def _rows(plan: Plan) -> Iterator[WrittenRow]:
     """Each row of the knitted chart; in garter a ridge, with the notes of both its rows."""
     times = plan.project.how.rows_per_chart_row
     before = _before_rows(plan)
+    # Written as the trade writes rows, by the room that reads such rows back from others.
     lines = write_rows(plan.traced.chart, plan.project.how).splitlines()
     for number, line in enumerate(lines):
         notes: list[str] = []
@@ -137,6 +143,7 @@ def _before_rows(plan: Plan) -> dict[int, list[str]]:
     """What is measured off or joined, by worked row from 0."""
     said: dict[int, list[str]] = defaultdict(list)
     for piece in plan.pieces:
+        # These two are in no card of a row: a card tells what hangs, not what is measured off.
         if piece.before_row is not None:
             said[piece.row].append(
                 f"Before it begins: from the work on, measure off the length of {piece.label}, cut "
@@ -150,7 +157,7 @@ def _before_rows(plan: Plan) -> dict[int, list[str]]:
 def _notes(card: Card) -> list[str]:
     """What a row's card says beside its runs, and at those where something is done."""
     notes = [_sentence(said) for said in card.said]
-    notes += [_at_run(line) for line in card.lines if line.steps]
+    notes += [note for line in card.lines if (note := _at_run(line))]
     notes += [_sentence(said) for said in card.foot if said.startswith("embroidered")]
     return notes
 
@@ -160,8 +167,10 @@ def _sentence(words: str) -> str:
 
 
 def _at_run(line: Line) -> str:
-    """What is done at a run: "7 W (W1): new, tail 15 cm."."""
-    return f"{line.stitches} {line.yarn} ({line.strand}): {'; '.join(line.steps)}."
+    """What is done at a run: "7 W (W1): new, tail 15 cm."; "" for nothing."""
+    # A pattern tells once what to do with a yarn that hangs a stitch away: it is seen.
+    steps = [step for step in line.steps if not step.startswith(HANGS_NEAR)]
+    return f"{line.stitches} {line.yarn} ({line.strand}): {'; '.join(steps)}." if steps else ""
 
 
 def _edge(card: Card) -> WrittenRow:
@@ -175,6 +184,7 @@ def _edge(card: Card) -> WrittenRow:
 
 def _held(held: Sequence[Held]) -> tuple[HeldSo, ...]:
     """How each part of a strand is held and why, those that are alike together."""
+    # A piece has dozens of lengths, but only a few reasons.
     alike: dict[tuple[str, str, str], list[str]] = defaultdict(list)
     for each in held:
         way = (each.in_words, _of_the_designer(each.why), _of_the_designer(each.against))
@@ -183,6 +193,7 @@ def _held(held: Sequence[Held]) -> tuple[HeldSo, ...]:
 
 
 def _of_the_designer(reason: str) -> str:
+    # The plan speaks to its knitter; in a pattern "you" is whoever reads it.
     for words, of_her in OF_THE_DESIGNER.items():
         reason = reason.replace(words, of_her)
     # A reader has no balls in hand yet.
@@ -205,5 +216,6 @@ def _sections(plan: Plan) -> Iterator[InSection]:
 
 def _way_in(section: Section, held: Held) -> str:
     """How a part is held at the end of a section."""
+    # A length may be wound in mid-strand: what counts is how the section leaves it.
     begun = [stage for stage in held.stages if stage.row <= section.last]
     return begun[-1].supply if begun else held.supply

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from planner.cards import Card
+from planner.cards import Card, words_of_cards
 from planner.charts import LINE, MIDDLE_START, SLANT, VERTICAL
 from planner.edition.blocks import Block, Document, Items, Section, Steps, Table, Words
 from planner.edition.lesson import Lesson, Tried
@@ -15,6 +15,7 @@ from planner.edition.sums import lengths_blocks
 from planner.edition.words import abbreviations_in
 from planner.piece import BALL, BOBBIN, BUTTERFLY, LOOSE
 from planner.plan import Plan
+from planner.twists import advise, said_before_cards
 from planner.units import counted, show_measured, show_short, show_total
 
 # What is seen when it goes right or wrong (common practice, no source).
@@ -28,14 +29,16 @@ LOOK_FOR = {
     SLANT: (
         "The border moves one stitch in each row, so one colour takes over a stitch of the other. "
         "Cross there as before.",
+        "Where a card says that a yarn hangs 1 stitch to the right or to the left, lead it behind "
+        "that stitch on the wrong side, so loosely that it lies flat, and then cross.",
         "Look at the steps: all alike. A long stitch says that the yarn came across too loosely, a "
         "pucker that it was drawn tight.",
     ),
     MIDDLE_START: (
-        "Do not start at the end of the yarn: fold the length at the place that the card says, and "
+        "Do not start at the end of the yarn: fold the strand at the place that the card says, and "
         "begin with the fold. So the point of the V has no tail.",
         "From the point each end goes its own way. Check that both branches are drawn alike.",
-        "The ground inside the V can be reached from neither side: it is a length of its own.",
+        "The ground inside the V can be reached from neither side: it is a strand of its own.",
     ),
     LINE: (
         "The ground does not stop at the line: it goes on behind the one stitch.",
@@ -43,21 +46,19 @@ LOOK_FOR = {
         "flat. A line that sinks in says it is too short, a loop on the wrong side too long.",
     ),
     PATCH: (
-        "Left and right of the patch the ground is two lengths: look for both before the row.",
+        "Left and right of the patch the ground is two strands: look for both before the row.",
         "The corners gape until the tails are sewn in; the sides should not.",
         "Look at the patch: if it bulges, its yarn is looser than the ground's.",
     ),
 }
-STITCH = {"RS": "knit", "WS": "purl"}
 HOW_IT_FEELS = {
     LOOSE: "quick to make and to free, and gets in its own way when it is long",
     BUTTERFLY: "light, feeds from its middle, and cannot be wound up again",
     BOBBIN: "holds most, is wound up again after a row, and pulls at a few stitches",
-    BALL: "nothing to wind; every length needs a ball, and balls turn round each other",
+    BALL: "nothing to wind; every strand needs a ball, and balls turn round each other",
 }
+# What whoever knows no knitting words has to be told; those of the cards are told with them.
 WORDS = (
-    "Right side (RS): the side that is looked at in the end. Wrong side (WS): the other; there the "
-    "yarns hang.",
     "Row: all stitches of one needle. After each row turn the work. RS rows are knitted, WS rows "
     "purled.",
     "Knit: yarn behind the work; needle into the stitch from front to back; wrap; draw through. "
@@ -68,45 +69,39 @@ WORDS = (
     "cast-on that you know will do; one that works with a single end needs no long tail.",
     "Bind off: knit two stitches, lift the first over the second; knit one more, lift again; at "
     "the end cut, and draw the tail through the last loop. From the wrong side do it in purl.",
-    "Length: one piece of yarn with a name, such as A1: the letter is its yarn. C1a and C1b are "
-    "the two ends of one length. The same yarn may work two places of a row with two lengths.",
-    "New: this length begins here. Lay it under the yarn you come from, as where yarns cross, "
-    "leave its tail hanging, and hold that with a finger for the first two stitches.",
-    "Ready: what must lie at hand before the row is begun.",
-    "Cross: what keeps two colours together. It is done wherever a row changes from one length, "
-    "the old yarn, to another, the new one. The first card with two "
-    "colours says how on its side, the next one on the other.",
-    "Cut, tail …: after the stitches of that line cut the yarn, and leave so much of it hanging.",
-    "Catch: lay the yarn that is carried over the working yarn, so that the next stitch holds it. "
-    "Take along, carry: let the yarn run behind the stitches that follow, as loosely as they lie.",
 )
 
 
 def handout_of(lesson: Lesson) -> Document:
     """The lesson as a document: what to have, to know, to wind, to look for, and the cards."""
     plan = lesson.plan
+    cards = _cards(plan)
+    said = [words for title, notes in cards for words in (title, *notes)]
+    words = words_of_cards(said)
+    explained = tuple(f"{word}: {meaning}" for word, meaning in words.items())
     sections = [
         Section("What you make", (Items(tuple(_facts(lesson))),)),
-        Section("Words", (Items(WORDS),)),
+        Section("Words", (Items((*WORDS, *explained)),)),
         chart_section(plan, lesson.materials),
         Section("Lengths", lengths_blocks(plan, lesson.lengths, lesson.materials), True),
         Section("Four ways of holding yarn", tuple(_ways(lesson))),
         Section("What to look for", tuple(_techniques(lesson))),
-        Section("A card for each row", tuple(_cards(plan)), True),
+        Section("A card for each row", (_how_to_read(), Steps(cards, boxes=True)), True),
         Section("Off the needles", tuple(finishing_of(plan))),
         Section("For the teacher", tuple(_for_teacher(lesson)), True),
         Section("With care", (Items(CARE),)),
     ]
     about = "A handout for a class in intarsia."
     short = abbreviations_in(Document("", about, tuple(sections)).texts())
-    explained = tuple(f"{each}: {meaning}" for each, meaning in short.items())
-    sections.insert(2, Section("Abbreviations", (Items(explained),)))
+    in_words = tuple(f"{each}: {meaning}" for each, meaning in short.items())
+    sections.insert(2, Section("Abbreviations", (Items(in_words),)))
     return Document(plan.project.name, about, tuple(sections))
 
 
 def _facts(lesson: Lesson) -> Iterator[str]:
     plan = lesson.plan
     project, chart = plan.project, plan.traced.chart
+    # In the order in which they are met from the cast-on.
     kinds = ", ".join(IN_WORDS[technique] for technique in lesson.techniques)
     yield f"A sample of {counted(chart.columns, 'stitch')} × {counted(chart.rows, 'row')}: {kinds}"
     yield f"Size: about {size_in_words(plan)}"
@@ -115,8 +110,18 @@ def _facts(lesson: Lesson) -> Iterator[str]:
     yield f"Needle: {needle}; it is right when the gauge comes out"
     yarns = [f"{each.letter} {each.name.lower()}" for each in lesson.materials]
     yield f"Yarns of one thickness, {', '.join(yarns)}; any colours that are told apart at a glance"
-    yield "Bobbins, a blunt sewing needle, scissors, a tape measure"
+    yield _tools(plan)
     yield f"Written for a {project.how.hand}-handed knitter"
+
+
+def _tools(plan: Plan) -> str:
+    """What to have beside yarn and needle: bobbins where the plan winds any, else only to try."""
+    tools = "blunt sewing needle, scissors, a tape measure"
+    # What is filled again goes on the same bobbin.
+    bobbins = sum(held.supply == BOBBIN for held in plan.held)
+    if bobbins:
+        return f"{counted(bobbins, 'bobbin')}, a {tools}"
+    return f"A {tools}; bobbins only for whoever tries that way of holding yarn"
 
 
 # ---- ways of holding yarn
@@ -125,7 +130,8 @@ def _facts(lesson: Lesson) -> Iterator[str]:
 def _ways(lesson: Lesson) -> Iterator[Block]:
     yield Words(
         "Work the sample as the cards say, or once in each of these ways. The lengths stay the "
-        "same; what differs is how they hang."
+        "same; what differs is how they hang. A strand that is begun from its middle counts twice "
+        "as one to wind, for its halves hang apart."
     )
     lines = tuple(_way_line(lesson.plan, way) for way in lesson.ways)
     heads = ("Way", "to wind", "longest", "joins", "what it is like", "bad for")
@@ -134,6 +140,7 @@ def _ways(lesson: Lesson) -> Iterator[Block]:
 
 
 def _way_line(plan: Plan, way: Tried) -> tuple[str, ...]:
+    # A reason that holds for ten lengths is said once.
     reasons: dict[str, list[str]] = {}
     for title, reason in way.bad:
         reasons.setdefault(reason, []).append(title)
@@ -161,28 +168,46 @@ def _techniques(lesson: Lesson) -> Iterator[Block]:
 # ---- cards
 
 
-def _cards(plan: Plan) -> Iterator[Block]:
-    yield Words(
+def _how_to_read() -> Words:
+    return Words(
         "Do what a card says from top to bottom. A line such as “12 Pale A1” is 12 stitches in "
-        "yarn Pale with the length A1; what is to be done at these stitches stands behind it. The "
+        "yarn Pale with the strand A1; what is to be done at these stitches stands behind it. The "
         "lengths on the cards are ours: take yours from the list instead. What is “begun … from "
         "one end” is begun as far from that end as your first half, a, is long. The way a row "
         "goes, right to left or left to right, is told as the right side shows it; on the needles "
-        "you work as always. Tick the card when its row is worked."
+        "you work as always. All else that is left or right is so as you hold the work. Tick the "
+        "card when its row is worked."
     )
+
+
+def _cards(plan: Plan) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Each card as its title and what stands under it, that of casting on first."""
     cast_on, rows, bind_off = plan.all_cards
-    cards = [card for card in (cast_on, *rows, bind_off) if card is not None]
-    yield Steps(tuple(_card(card) for card in cards), boxes=True)
+    balls = advise(plan)
+    said_before = iter(said_before_cards(balls, casts_on=cast_on is not None))
+    cards = []
+    if cast_on is not None:
+        cards.append(_card(cast_on, next(said_before)))
+    for card, advice in zip(rows, balls, strict=True):
+        cards.append(_card(card, next(said_before), advice.after))
+    if bind_off is not None:
+        cards.append(_card(bind_off))
+    return tuple(cards)
 
 
-def _card(card: Card) -> tuple[str, tuple[str, ...]]:
-    """A card's title, and under it what lies ready, what is said, and its runs."""
-    # Who is new to it need not remember which side is which.
-    stitch = STITCH.get(card.side, "")
-    works = f", {stitch}, {card.works}" if card.works else ""
+def _card(
+    card: Card, before: Sequence[str] = (), after: Sequence[str] = ()
+) -> tuple[str, tuple[str, ...]]:
+    """A card's title, and under it what lies ready, what is said, and its runs.
+
+    `before` and `after` is what is said of balls beside it.
+    """
+    works = f", {card.how_worked}" if card.how_worked else ""
     notes = [f"Ready: {need}." for need in card.ready]
+    notes += before
     notes += [f"{said[0].upper()}{said[1:]}" for said in card.said]
     notes += [" ".join(str(line).split()) for line in card.lines]
+    notes += after
     if card.ahead:
         notes.append(card.ahead)
     return f"{card.title}{works}: {card.in_all}", tuple(notes)
@@ -215,6 +240,7 @@ def _for_teacher(lesson: Lesson) -> Iterator[Block]:
 def _advice(lesson: Lesson) -> Iterable[str]:
     project = lesson.plan.project
     units = project.units
+    # The teacher buys for all, so she must see what is counted in.
     swatch = show_measured(project.allow.swatch_cm, units)
     first = lesson.materials[0]
     metres = show_total(100 * first.metres_per_ball, units) if first.metres_per_ball else "yarn"

@@ -63,6 +63,7 @@ def lengths_in_stitches(plan: Plan) -> tuple[InStitches, ...]:
         elif piece.supply == TO_EMBROIDER:
             found.append(shares.embroidered(piece))
         elif piece.halves_cm is not None:
+            # Cut as one, but each half is worked by itself, and a reader must know where to fold.
             halves = [each for each in plan.held if each.part.label == piece.strand]
             titles = [half.part.title for half in halves]
             for half, other in zip(halves, titles[::-1], strict=True):
@@ -101,6 +102,7 @@ class _Shares:
     def __init__(self, plan: Plan):
         self.plan = plan
         self.stitch_cm = plan.project.gauge.stitch_cm
+        # As widths, so that a stitch counts one whatever the designer's own figure is.
         self.stitches = run_widths(plan.traced) / self.stitch_cm
         self.widths = fixed_lengths(plan.traced, plan.project.allow) / self.stitch_cm
 
@@ -134,11 +136,14 @@ class _Shares:
             # What is wound in mid-strand works all from its row on; the ball worked the rest.
             rows = self.plan.traced.runs.row[part.runs]
             after = rows >= later.row
+            # The margin belongs to the whole part, so each piece has it by its share of the
+            # stitches.
             share = stitches[after].sum() / stitches.sum()
             rest = np.array([stitches[after].sum(), widths[after].sum(), part.margin_cm * share])
             return [_three(whole - rest), _three(rest)]
         # Pieces that are joined change over wherever one runs out.
         tail_cm = self.plan.project.allow.tail_cm
+        # Tails do no work: without them the lengths tell how the stitches are shared.
         works_cm = []
         for stage, tails in zip(held.stages, _tails(held), strict=True):
             works_cm.append(stage.length_cm - tails * tail_cm)
@@ -164,6 +169,7 @@ class _Shares:
         embroidery, allow = self.plan.to_embroider, self.plan.project.allow
         places = [each.label for each in embroidery.pieces(self.plan.project.how)]
         knitted = float(embroidery.stitches[places.index(piece.label)])
+        # The yarn of a duplicate stitch also goes round the one beneath it.
         stitches = knitted * allow.embroider_factor
         plain_cm = stitches * self.cm_of(piece.yarn) + 2 * allow.tail_cm
         return InStitches(

@@ -50,8 +50,11 @@ def make_lesson(
     like: Project, *, techniques: Collection[str] = TECHNIQUES, students: int = 1
 ) -> Lesson:
     """The lesson of these techniques for so many students, in the gauge of the project `like`."""
+    # A slip of the keys would ask the shop for all its yarn.
     if not 1 <= students <= MOST_STUDENTS:
         raise PlanError(f"A class of {students:,} students: give 1 to {MOST_STUDENTS:,}.")
+    # A ball of each yarn at hand, else no length could be fed from one, and that way of holding
+    # yarn is to be tried as well.
     to_buy = practice_piece(like, techniques)
     yarns = {letter: replace(yarn, balls_in_hand=1) for letter, yarn in to_buy.yarns.items()}
     project = replace(to_buy, yarns=yarns)
@@ -70,6 +73,8 @@ def make_lesson(
 def _tried(plan: Plan, supply: str) -> Tried:
     """The plan with every length held in one way, by own choice."""
     traced = plan.traced
+    # By own choice, for left to itself the plan never holds a length in a way that is bad for it,
+    # and a class is to feel why.
     choices = [choice_at(traced, "supply", run, supply) for run in traced.first_run.tolist()]
     held = make_plan(replace(plan.project, choices=tuple(choices))).held
     bad = []
@@ -91,6 +96,7 @@ def _against(held: Held, supply: str) -> str:
     part = held.part
     if supply == BALL and not any(stage.ball for stage in held.stages):
         return ANOTHER_BALL.format(part.yarn) if part.is_whole else BOTH_HALVES
+    # The plan takes any own choice as it is; that it cannot be done is said only here.
     if supply == BUTTERFLY and part.wound_cm < SHORTEST_BUTTERFLY_CM:
         return TOO_SHORT
     return held.against

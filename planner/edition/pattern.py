@@ -69,6 +69,7 @@ def pattern_of(edition: Edition) -> Document:
         Section("With care", (Items(CARE),)),
     ]
     about = "A pattern in intarsia: chart and written rows, lengths for every hand."
+    # Only what the text uses is explained, so the text must be there first.
     document = Document(edition.title, about, tuple(sections))
     short = abbreviations_in(document.texts())
     in_words = tuple(f"{each}: {meaning}" for each, meaning in short.items())
@@ -83,6 +84,7 @@ def _facts(plan: Plan) -> Iterable[str]:
     """What a knitter wants to know before she begins."""
     project, traced = plan.project, plan.traced
     how, word = traced.how, traced.how.row_word
+    # Whether she has the patience for it a reader judges by how many hang at once.
     live = [load.live for load in plan.loads]
     fullest = [load.row + 1 for load in plan.loads if load.live == max(live)]
     yield f"Finished size: {size_in_words(plan)}"
@@ -101,8 +103,10 @@ def _facts(plan: Plan) -> Iterable[str]:
             f"Beside the chart {counted(how.selvedge, 'selvedge stitch')} at either side, in the "
             "yarn beside them; notes to a row count them in"
         )
-    yield f"{counted(traced.count, 'length')} of yarn, {counted(plan.ends_in_all, 'end')} to sew in"
-    yield f"Most at once: {max(live)}, in {word}s {', '.join(stretches(fullest)[:4])}"
+    strands = counted(traced.count, "strand")
+    yield f"{strands}, single lengths of yarn; {counted(plan.ends_in_all, 'end')} to sew in"
+    words = word if len(fullest) == 1 else f"{word}s"
+    yield f"Most at once: {max(live)}, in {words} {', '.join(stretches(fullest)[:4])}"
 
 
 # ---- materials
@@ -111,14 +115,16 @@ def _facts(plan: Plan) -> Iterable[str]:
 def materials_blocks(materials: Iterable[Material], plan: Plan) -> tuple[Block, ...]:
     """What to have: yarn with its spread, and tools."""
     lines = tuple(_material_line(each, plan) for each in materials)
+    # What nothing is held by need not be bought.
     kinds = sorted({each.supply for held in plan.held for each in held.stages})
+    table = Table(
+        heads=("Yarn", "name", "weight", "band", "about", "nine hands in ten", "balls"),
+        lines=lines,
+        right=(4, 6),
+        wide=(1, 3, 2, 2, 1, 3, 1),
+    )
     return (
-        Table(
-            heads=("Yarn", "name", "weight", "band", "about", "nine hands in ten", "balls"),
-            lines=lines,
-            right=(4, 6),
-            wide=(1, 3, 2, 2, 1, 3, 1),
-        ),
+        table.without_empty(),
         Words(
             "The amounts are what is knitted, tails included. Balls are counted for the hand that "
             "uses most, with a swatch in each yarn that takes more than one, something to spare, "
@@ -166,6 +172,7 @@ def chart_section(plan: Plan, materials: Iterable[Material]) -> Section:
         stitches = counted(plan.project.chart.stitches()[letter], "stitch")
         words = [yarn.name or "yarn", f"on the chart {letter}", stitches, grey]
         yarns.append((letter, ", ".join(filter(None, words)), yarn.colour))
+    # Printed in grey, or seen by another eye, two yarns of a chart may look the same.
     alike = [Words(f"{pair} {pair.what_to_do}") for pair in plan.alike]
     read = (
         "The chart shows the right side. Row 1 is at the bottom, stitch 1 at the right; each row "
@@ -215,9 +222,11 @@ def _written(edition: Edition) -> Iterable[Block]:
     yield Words(
         f"Each {written}: so many stitches in the yarn of that "
         f"letter, one after the other; {fabric}. Below it stands what is done with single "
-        "lengths, each by its name from the list of lengths. Where nothing is said, go on with the "
-        "yarn that hangs there, and cross the yarns at each border."
+        "strands, each by its name from the list of lengths. Where nothing is said, go on with the "
+        "yarn that hangs there, and cross the yarns at each border. Where it hangs a stitch away, "
+        "lead it behind that stitch on the wrong side first, so loosely that it lies flat."
     )
+    # Said only where it occurs: most patterns have no yarn that is called K or P.
     if any('"' in row.line for row in edition.rows):
         yield Words("A letter in quotation marks is a yarn, where it could be read as a stitch.")
     rows = [row for row in (edition.cast_on, *edition.rows, edition.bind_off) if row]
@@ -234,7 +243,10 @@ def _step(row: WrittenRow) -> tuple[str, tuple[str, ...]]:
 def finishing_of(plan: Plan) -> Iterator[Block]:
     """What is done when the piece is off the needles, in order."""
     yield Words(
-        f"Sew in {counted(plan.ends_in_all, 'end')}, each along a border of its own colour:"
+        f"Sew in {counted(plan.ends_in_all, 'end')} on the back, each along a border of its own "
+        "colour or, where there is none near, behind stitches of its own row. Where an end lies "
+        "beside another yarn, first lead the needle once round the loop of that yarn, which shuts "
+        "the border:"
     )
     yield Items(tuple(_ends_by_yarn(plan)))
     yield Words(f"Draw loose stitches even. {HOW_TO_TIGHTEN} Look at these places:")
@@ -250,9 +262,12 @@ def finishing_of(plan: Plan) -> Iterator[Block]:
 
 def _ends_by_yarn(plan: Plan) -> Iterator[str]:
     """How many ends of each yarn lie in which areas."""
+    # By yarn, for a needle is threaded anew with each; the plan's own list goes by place.
     by_yarn: dict[str, list[str]] = defaultdict(list)
     for area in areas_of_ends(plan):
         rows = f"chart rows {area.first_row}–{area.last_row}"
+        if area.first_row == area.last_row:
+            rows = f"chart row {area.first_row}"
         by_yarn[area.yarn].append(f"{counted(len(area.ends), 'end')} in {rows}")
     for letter, areas in by_yarn.items():
         yield f"{letter}, area by area: {'; '.join(areas)}"

@@ -29,6 +29,7 @@ def plain_text(document: Document) -> bytes:
 
 def _headed(title: str, line: str) -> list[str]:
     wrapped = _wrapped(title)
+    # Underlined, so that a title is known as one without any marks of print.
     longest = max(map(len, wrapped), default=0)
     return [*wrapped, line * longest, ""]
 
@@ -65,6 +66,7 @@ def _lines_of(block: Block) -> Iterator[str]:
 
 def _in_words(table: Table, line: tuple[str, ...]) -> str:
     """A line of a table: what it is about, then each figure after its heading."""
+    # Who listens to a text cannot look up to the head of a column.
     name, *cells = line
     said = []
     for head, cell in zip(table.heads[1:], cells, strict=True):

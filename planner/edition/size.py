@@ -18,6 +18,7 @@ def size_in_words(plan: Plan) -> str:
     cm_per_unit = float(CM_PER[units])
     width = runs.columns * gauge.stitch_cm / cm_per_unit
     height = runs.rows * gauge.row_cm / cm_per_unit
+    # Knitted fabric gives: half a centimetre more or less is no information.
     digits = 0 if units == "cm" else 1
     across, up = figure(width, digits), figure(height, digits)
     round_it = " round" if plan.traced.how.is_tube else ""

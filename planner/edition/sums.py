@@ -50,6 +50,7 @@ def lengths_blocks(
         ),
         Items(_how_to_measure(plan)),
         Words(_formula(plan), is_sum=True),
+        # A sum with figures in it shows what the one with blanks asks for.
         Words(_worked_out(plan, example, figures[example.yarn])),
         lengths_table(plan, lengths),
         Words(
@@ -65,6 +66,7 @@ def _how_to_measure(plan: Plan) -> tuple[str, ...]:
     project = plan.project
     unit, long_unit = project.units, LONG_UNIT[project.units]
     many = ONE_OF[unit]
+    # Two digits: a width is multiplied by many stitches, and a wrong millimetre with it.
     width = show_measured(project.gauge.stitch_cm, unit, 2)
     in_long = figure(float(CM_PER[long_unit] / CM_PER[unit]))
     gauge = project.gauge.in_words(unit)
@@ -91,6 +93,7 @@ def _formula(plan: Plan) -> str:
 
 def _example(lengths: Sequence[InStitches]) -> InStitches:
     """A length whose sum has all in it, if there is one; else the longest that is wound."""
+    # Nobody measures off what is fed from the ball.
     wound = [each for each in lengths if each.supply != BALL] or list(lengths)
     whole = [each for each in wound if each.widths and each.stitches and each.tails == 2]
     return max(whole or wound, key=lambda each: each.stitches)
@@ -122,7 +125,7 @@ def lengths_table(plan: Plan, lengths: Sequence[InStitches]) -> Table:
     lines = []
     for group in _alike(lengths, plan.project.units).values():
         lines.append(_line(plan, group))
-    heads = ("Length", "yarn", "how", f"from {word}", "stitches", "widths", "tails")
+    heads = ("Strand", "yarn", "how", f"from {word}", "stitches", "widths", "tails")
     return Table(
         heads=(*heads, "ours", "our margin", "yours"),
         lines=tuple(lines),
@@ -134,7 +137,9 @@ def lengths_table(plan: Plan, lengths: Sequence[InStitches]) -> Table:
 def _alike(lengths: Sequence[InStitches], units: str) -> Mapping[object, list[InStitches]]:
     lines: dict[object, list[InStitches]] = {}
     for each in lengths:
+        # Alike is what reads alike on paper.
         counts = (shown(each.stitches), shown(each.widths), each.tails)
+        # By whole numbers, for two equal lengths may differ in their last digit.
         measured = round(each.measured_cm(units) / ROUNDING_ERROR)
         lines.setdefault((each.yarn, each.supply, counts, measured, each.note), []).append(each)
     return lines

@@ -28,21 +28,27 @@ if TYPE_CHECKING:
         side_edges_of,
     )
     from planner.finishing.embroider import (
+        TO_COVER,
         ToEmbroider,
+        to_cover,
         to_embroider,
         to_mind,
     )
     from planner.finishing.ends import (
+        WHATS,
         AreaOfEnds,
         LeftEnd,
         areas_of_ends,
         ends_apart,
+        ends_in_words,
         ends_left,
         ends_to_run,
+        how_far,
         how_to_run,
         how_to_sew,
         marks_of,
-        still_to_sew,
+        not_there_yet,
+        way_in_words,
     )
     from planner.finishing.measures import (
         Measure,

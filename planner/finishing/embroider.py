@@ -5,8 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.choices import cautions_in_full
+from planner.piece import NOTED, standing
 from planner.plan import Plan
 from planner.units import counted, rounded_up, show
+
+# How a note begins that keeps wrong stitches to be covered. They are no embroidery of the plan: of
+# an area of the chart it embroiders all, and winds yarn for it.
+TO_COVER = "To embroider after blocking: "
 
 
 @dataclass(frozen=True)
@@ -54,6 +59,14 @@ def to_embroider(plan: Plan) -> list[ToEmbroider]:
             )
         )
     return found
+
+
+def to_cover(plan: Plan) -> list[str]:
+    """The wrong stitches that were kept to be covered, by the notes of their rows, lowest first."""
+    notes = [entry for entry in standing(plan.project.progress) if entry.what == NOTED]
+    kept = [entry for entry in notes if entry.note.startswith(TO_COVER)]
+    kept.sort(key=lambda entry: entry.row)
+    return [entry.note.removeprefix(TO_COVER) for entry in kept]
 
 
 def to_mind(plan: Plan) -> list[str]:

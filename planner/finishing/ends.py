@@ -9,13 +9,18 @@ source).
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 
+import numpy as np
+import pandas as pd
+
 from planner.finishing.paths import LEAST_ROWS, Paths, Way
-from planner.piece import SEWN_IN, Entry, standing
+from planner.piece import SEWN_IN, Entry, rows_worked, standing
 from planner.plan import Plan
 from planner.rows import End, ends_caught
 from planner.units import counted
@@ -25,6 +30,7 @@ WHATS = {
     "start": "starts",
     "stop": "ends",
     "join": "is joined",
+    EMBROIDERY: "is embroidered",
     AT_CAST_ON: "is cast on with",
 }
 BACK_UP = (
@@ -39,6 +45,17 @@ RUN_LOOSELY = (
     "Run each end loosely under the bumps of its own colour; stretch the piece and look at its "
     "right side before you cut."
 )
+ROUND = (
+    "“Round” a yarn: lead the needle once round its loop beside the end, which shuts the border "
+    "(common practice, no source)."
+)
+# The two threads of a long-tail cast-on leave its last stitch together; of a single thread the
+# tail stays at the first stitch.
+CAST_ON_TAILS = (
+    "A long-tail cast-on leaves its tails where each yarn begins {row}; one with a single thread, "
+    "knitted on or by a cable, leaves them at the other end."
+)
+Named = Callable[[str], str]  # what a yarn is called, by its letter
 Mark = tuple[str, int, str]  # an end as the log has it: its strand, its row from 1, its place
 
 
@@ -48,13 +65,18 @@ class LeftEnd:
 
     `number` counts the ends of the piece in the order of the hand. `way` is None for what is
     embroidered with, which is run behind its own stitches, and for what is cast on with, which is
-    run along that edge.
+    run along that edge. `from_row` is how many rows are worked when it can be run, `sew_after` when
+    the next sitting with the needle comes. `with_one_thread` is where it hangs, and its way, if its
+    yarn was cast on with one thread; None for what is not cast on.
     """
 
     number: int
     end: End
     is_sewn: bool
     way: Way | None
+    from_row: int
+    sew_after: int
+    with_one_thread: tuple[int, Way] | None = None
 
     @property
     def may_sew_seam(self) -> bool:
@@ -103,19 +125,52 @@ def ends_to_run(plan: Plan) -> list[LeftEnd]:
 
     What is embroidered with comes last, for that is sewn in last.
     """
-    ends = sorted(plan.ends_to_sew, key=_place_on_page)
+    return list(_ends_of(plan))
+
+
+@lru_cache(maxsize=4)
+def _ends_of(plan: Plan) -> Sequence[LeftEnd]:
+    """The ends of a plan, worked out once for all who ask."""
     paths = Paths(plan)
-    found: list[LeftEnd] = []
-    for end, is_sewn in zip(ends, _are_sewn(plan, ends), strict=True):
-        is_apart = end.what in (EMBROIDERY, AT_CAST_ON)
-        way = None if is_apart else paths.way(end)
-        found.append(LeftEnd(len(found) + 1, end, is_sewn, way))
-    return found
+    # In working order, for an end keeps off those that were sewn in before it.
+    found = [_to_run(plan, paths, end) for end in plan.ends_to_sew]
+    found.sort(key=lambda each: _place_on_page(each.end))
+    are_sewn = _are_sewn(plan, [each.end for each in found])
+    numbered = enumerate(zip(found, are_sewn, strict=True), 1)
+    return [replace(each, number=number, is_sewn=sewn) for number, (each, sewn) in numbered]
 
 
-def still_to_sew(plan: Plan) -> list[bool]:
-    """Of each end, in the order of the plan's, whether the log does not have it as sewn in."""
-    return [not sewn for sewn in _are_sewn(plan, plan.ends_to_sew)]
+def _to_run(plan: Plan, paths: Paths, end: End) -> LeftEnd:
+    """An end with its way, and when it can be gone."""
+    way = None if end.what in (EMBROIDERY, AT_CAST_ON) else paths.way(end)
+    rows = plan.traced.runs.rows
+    from_row = paths.first_row(end, way) if way else end.row + 1
+    if end.what == EMBROIDERY:
+        # Duplicate stitch comes last, after blocking (common practice, no source).
+        from_row = rows
+    every = plan.project.habits.sew_every
+    next_sitting = math.ceil(from_row / every) * every
+    one_thread = None
+    column = _far_end(plan, end)
+    if column is not None:
+        stitch = plan.traced.chart.columns - column
+        one_thread = stitch, paths.way_from_far_end(end, column)
+    return LeftEnd(0, end, False, way, from_row, min(next_sitting, rows), one_thread)
+
+
+def _far_end(plan: Plan, end: End) -> int | None:
+    """The column of the first stitch that an end's yarn is cast on with; None if it casts on none.
+
+    The first row begins with the last stitch cast on, so it is the last one of its yarn there.
+    """
+    casts_on = plan.project.allow.section_cast_on and end.row == 0
+    if not casts_on or end.what != "start":
+        return None
+    runs = plan.traced.runs
+    strand = plan.traced.labels.index(end.strand)
+    own = np.flatnonzero((plan.traced.of_run == strand) & (runs.row == 0))
+    edges = runs.lo if runs.leftwards[0] else runs.hi
+    return int(edges[own[-1]])
 
 
 def _are_sewn(plan: Plan, ends: Iterable[End]) -> Iterator[bool]:
@@ -146,13 +201,38 @@ def areas_of_ends(plan: Plan) -> list[AreaOfEnds]:
 
 def ends_left(plan: Plan) -> int:
     """How many ends are still to be sewn in, those of embroidery among them."""
-    return sum(still_to_sew(plan))
+    return sum(not each.is_sewn for each in ends_to_run(plan))
+
+
+def how_far(plan: Plan) -> str:
+    """How many rows are worked, while it is on the needles; "" when all are."""
+    done, rows = rows_worked(plan.project.progress), plan.traced.runs.rows
+    if done == rows:
+        return ""
+    worked = f"{done} of {counted(rows, plan.traced.how.row_word)} worked"
+    return (
+        f"Still on the needles: {worked}. What follows is for when it is off, but ends may be sewn "
+        "in as you go."
+    )
+
+
+def not_there_yet(plan: Plan, each: LeftEnd) -> str:
+    """Why an end cannot be sewn in yet, in words; "" if its row is knitted."""
+    row = plan.traced.runs.rows if each.end.what == EMBROIDERY else each.end.row + 1
+    if row <= rows_worked(plan.project.progress):
+        return ""
+    return f"{plan.traced.how.row_word} {row} is not knitted yet"
 
 
 def how_to_sew(plan: Plan) -> str:
     """How the piece is laid, and how an end is run."""
-    lying = INSIDE_OUT if plan.traced.how.is_tube else BACK_UP
-    return f"{lying} {RUN_LOOSELY}"
+    told = [INSIDE_OUT if plan.traced.how.is_tube else BACK_UP]
+    ends = ends_to_run(plan)
+    if any(each.way and each.way.hole for each in ends):
+        told.append(ROUND)
+    if any(each.with_one_thread for each in ends):
+        told.append(CAST_ON_TAILS.format(row=f"{plan.traced.how.row_word} 1"))
+    return " ".join([*told, RUN_LOOSELY])
 
 
 def ends_apart(plan: Plan) -> list[str]:
@@ -185,44 +265,77 @@ def _caught(plan: Plan) -> list[str]:
     return [plan.traced.labels[strand] for strand in dict.fromkeys(strands)]
 
 
-def how_to_run(each: LeftEnd, plan: Plan) -> str:
-    """Where an end lies and where it is run, in a sentence."""
-    end, how = each.end, plan.traced.how
+def how_to_run(each: LeftEnd, plan: Plan, named: Named | None = None) -> str:
+    """Where an end lies and where it is run, in a sentence; yarns by their titles, or as named."""
+    end, way = each.end, way_in_words(each, plan, named)
     if end.what == EMBROIDERY:
-        return f"{end.strand}: behind its own stitches, after blocking"
-    where = f"{how.row_word} {end.row + 1}, stitch {end.stitch}"
-    lies = f"{end.strand} {WHATS[end.what]} in {where}"
+        return f"{end.strand}: {way}"
+    where = f"{plan.traced.how.row_word} {end.row + 1}, stitch {end.stitch}"
+    return f"{end.strand} {WHATS[end.what]} in {where}: {way}"
+
+
+def way_in_words(each: LeftEnd, plan: Plan, named: Named | None = None) -> str:
+    """Where an end is run; yarns by their titles, or as they are named."""
+    if each.end.what == EMBROIDERY:
+        return "behind its own stitches, after blocking"
     if each.way is None:
-        return f"{lies}: along the cast-on edge"
-    return f"{lies}: {', then '.join(_steps(each.way, plan))}"
+        return "along the cast-on edge"
+    told = _Told(plan, named or (lambda letter: plan.project.all_yarns[letter].title))
+    words = told.way(each.way)
+    if each.with_one_thread and each.with_one_thread != (each.end.stitch, each.way):
+        stitch, way = each.with_one_thread
+        words += f"; cast on with one thread, from stitch {stitch}: {told.way(way)}"
+    return words
 
 
-def _steps(way: Way, plan: Plan) -> Iterator[str]:
-    """What is done with an end, step by step."""
-    yarns = plan.project.all_yarns
-    back = " and back" if way.is_short else ""
-    if way.hole:
-        yield f"round {yarns[way.hole].title} on its {way.hole_side}"
-    if way.stitches:
-        behind = counted(way.stitches, "stitch")
-        last = "" if way.rows or way.stitches < LEAST_ROWS else back
-        yield f"to the {way.side} behind {behind} of its own row{last}"
-    if way.rows:
-        yield f"{_along_border(way, plan)}{back}"
-    elif way.stitches < LEAST_ROWS:
-        yield "on behind the next stitches, where it does not show"
+def ends_in_words(plan: Plan) -> pd.DataFrame:
+    """The plan's table of ends with where each is run, in words, and after which rows."""
+    # What lies at one place is told alike.
+    place = {end: number for number, end in enumerate(plan.ends_to_sew)}
+    in_working_order = sorted(ends_to_run(plan), key=lambda each: place[each.end])
+    told = [
+        {
+            "run_seen_from_the_back": way_in_words(each, plan),
+            "from_row": each.from_row,
+            "sew_after_row": each.sew_after,
+        }
+        for each in in_working_order
+    ]
+    return pd.concat([plan.ends, pd.DataFrame(told)], axis=1)
 
 
-def _along_border(way: Way, plan: Plan) -> str:
-    how, yarns = plan.traced.how, plan.project.all_yarns
-    if way.beyond and (way.beyond, way.side) == (way.hole, way.hole_side):
-        along = "along that border"
-    elif way.beyond:
-        along = f"along its border with {yarns[way.beyond].title} on the {way.side}"
-    elif how.is_tube:
-        along = "behind its own stitches"
-    else:
-        along = f"along the {way.side} edge of the piece"
-    upwards = "up" if way.upwards else "down"
-    rows = counted(way.rows, "ridge" if how.rows_per_chart_row > 1 else "row")
-    return f"{upwards} {along}, over {rows}"
+class _Told:
+    """Ways in words, with yarns as they are named."""
+
+    def __init__(self, plan: Plan, named: Named):
+        self.how, self.named = plan.traced.how, named
+
+    def way(self, way: Way) -> str:
+        return ", then ".join(self._steps(way))
+
+    def _steps(self, way: Way) -> Iterator[str]:
+        """What is done with an end, step by step."""
+        back = " and back" if way.is_short else ""
+        if way.hole:
+            yield f"round {self.named(way.hole)} on its {way.hole_side}"
+        if way.stitches:
+            behind = counted(way.stitches, "stitch")
+            last = "" if way.rows or way.stitches < LEAST_ROWS else back
+            yield f"to the {way.side} behind {behind} of its own row{last}"
+        if way.rows:
+            yield f"{self._along_border(way)}{back}"
+        elif way.stitches < LEAST_ROWS:
+            yield "on behind the next stitches, where it does not show"
+
+    def _along_border(self, way: Way) -> str:
+        if way.beyond and (way.beyond, way.side) == (way.hole, way.hole_side):
+            along = "along that border"
+        elif way.beyond:
+            along = f"along its border with {self.named(way.beyond)} on the {way.side}"
+        elif self.how.is_tube:
+            along = "behind its own stitches"
+        else:
+            along = f"along the {way.side} edge of the piece"
+        upwards = "up" if way.upwards else "down"
+        rows = counted(way.rows, "ridge" if self.how.rows_per_chart_row > 1 else "row")
+        return f"{upwards} {along}, over {rows}"

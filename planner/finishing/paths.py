@@ -6,7 +6,7 @@ round for the back.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -18,7 +18,7 @@ RUN_OVER, HOLDS_OVER = 8, 6
 LEAST_ROWS = 3  # over fewer there is nothing to hold an end
 NEAR = 2  # stitches: a border so near is reached by itself
 MOST_ASIDE = 4  # stitches by which a border may step from one row to the next
-STEPS = {"left": -1, "right": 1}  # to the columns beside a stitch, as the right side shows it
+STEPS = {"right": 1, "left": -1}  # to the columns beside a stitch, as the right side shows it
 BACK = {"left": "right", "right": "left"}
 
 
@@ -46,7 +46,7 @@ class Way:
 
 
 class Paths:
-    """Where the ends of a plan can be run."""
+    """Where the ends of a plan can be run; each keeps off those that were asked for before it."""
 
     def __init__(self, plan: Plan):
         self.traced = plan.traced
@@ -56,18 +56,59 @@ class Paths:
         self.cells: list[list[int]] = plan.traced.chart.cells.tolist()
         self.areas: list[list[int]] = plan.area_of_cell.tolist()
         self.binds_off = bool(plan.project.allow.bind_off)
+        # Where ends lie already: area, side, chart row.
+        self.taken: set[tuple[int, str, int]] = set()
 
     def way(self, end: End) -> Way:
         """How an end of a strand is run."""
-        row = end.row // self.how.rows_per_chart_row
         hangs_at = self._hangs_at(end)
-        hole = self._beside(row, end.column, hangs_at), BACK[hangs_at]
-        along_border = self._along_border(end, row, hole)
-        return along_border or self._along_row(end, row, hole)
+        found = self._best(end, hangs_at)
+        self.taken |= self._lies_along(end, found)
+        return found
 
-    def _along_border(self, end: End, row: int, hole: tuple[str, str]) -> Way | None:
-        """How it is run along the border that was planned for it; None without room there."""
-        side, upwards = end.sew_side, end.upwards
+    def way_from_far_end(self, end: End, column: int) -> Way:
+        """How it is run if it hangs where its yarn leaves the row, in this column."""
+        return self._best(end._replace(column=column), BACK[self._hangs_at(end)])
+
+    def first_row(self, end: End, way: Way) -> int:
+        """How many rows are worked when an end can be run: those are there that it lies along."""
+        rows = end.row + 1
+        if way.rows and way.upwards:
+            times = self.how.rows_per_chart_row
+            rows = (end.row // times + way.rows) * times
+        return min(rows, self.traced.runs.rows)
+
+    def _best(self, end: End, hangs_at: str) -> Way:
+        """The nearest border that has room and no end along it yet; else the row itself."""
+        row = end.row // self.how.rows_per_chart_row
+        hole = self._beside(row, end.column, hangs_at), BACK[hangs_at]
+        found = []
+        for side in self._nearest_first(row, end.column):
+            way = self._along_border(end, row, side, hole)
+            found += [way] if way else []
+        # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
+        free = [way for way in found if self.taken.isdisjoint(self._lies_along(end, way))]
+        return (free or found or [self._along_row(end, row, hole)])[0]
+
+    def _nearest_first(self, row: int, column: int) -> Sequence[str]:
+        """Both sides, that of the nearer border first."""
+        away = {}
+        for side in STEPS:
+            border = self._border(row, column, side)
+            away[side] = self._between(row, column, border, side)
+        return sorted(STEPS, key=lambda side: away[side])
+
+    def _lies_along(self, end: End, way: Way) -> set[tuple[int, str, int]]:
+        """The chart rows of its area, on a side, that an end lies along."""
+        row = end.row // self.how.rows_per_chart_row
+        step = 1 if way.upwards else -1
+        rows = range(row, row + step * way.rows, step)
+        return {(end.area, way.side, each) for each in rows}
+
+    def _along_border(self, end: End, row: int, side: str, hole: tuple[str, str]) -> Way | None:
+        """How it is run along the border on one side; None without room there."""
+        # A start is run upwards and a stop downwards: yarns that take turns do not overlap.
+        upwards = end.what == "start"
         border = self._border(row, end.column, side)
         aside = self._between(row, end.column, border, side)
         if aside <= NEAR:
@@ -138,8 +179,9 @@ class Paths:
         return places.index(border)
 
     def _rows_along(self, row: int, column: int, side: str, *, upwards: bool) -> int:
-        """Over how many rows an end can be run in its own area along a border, as far as wanted."""
-        area = self.areas[row][column]
+        """Over how many rows an end can be run along a border with one yarn, as far as wanted."""
+        area, yarn = self.areas[row][column], self.cells[row][column]
+        beyond = self._beside(row, column, side)
         step = 1 if upwards else -1
         for rows in range(1, RUN_OVER):
             row += step
@@ -147,8 +189,12 @@ class Paths:
                 return rows
             # Where the border steps inwards, its own colour goes on a little farther in.
             inwards = islice(self._along(row, column, BACK[side]), MOST_ASIDE)
-            own = [place for place in (column, *inwards) if self.areas[row][place] == area]
-            if not own:
+            own = [place for place in (column, *inwards) if self.cells[row][place] == yarn]
+            if not own or self.areas[row][own[0]] != area:
                 return rows
             column = self._border(row, own[0], side)
+            goes_far = self._between(row, own[0], column, side) > MOST_ASIDE
+            # A border with another yarn is another border.
+            if goes_far or self._beside(row, column, side) != beyond:
+                return rows
         return RUN_OVER

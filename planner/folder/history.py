@@ -59,7 +59,7 @@ class Version:
         return folder
 
     def __str__(self) -> str:
-        return f"{self.when:%Y-%m-%d %H:%M}, before {self.before}"
+        return f"{self.when:%Y-%m-%d %H:%M}, before: {self.before}"
 
 
 def versions(folder: Path) -> list[Version]:
@@ -96,7 +96,7 @@ def pack(
     if not names:
         return {}
     # No sign in it that a file system might refuse, and short enough for any.
-    words = " ".join(re.findall(r"[\w%]+", before)).encode()[:LONGEST_WORDS]
+    words = " ".join(re.findall(r"[\w%×]+", before)).encode()[:LONGEST_WORDS]
     title = words.decode(errors="ignore").strip() or "a change"
     while True:
         moment = f"{now:%Y-%m-%dT%H-%M-%S}-{now.microsecond // 1000:03}"

@@ -55,10 +55,13 @@ if TYPE_CHECKING:
         yarn_used,
     )
     from planner.knitting.sitting import (
+        A_SITTING,
+        GOOD_STOP,
         Sitting,
         Wanted,
         end_of_sitting,
         good_rows_to_stop,
+        is_begun,
         ready_for_sitting,
         sitting_now,
     )

@@ -123,7 +123,7 @@ def _met_in_rows(plan: Plan, log: Sequence[Entry]) -> Iterator[Met]:
 
 
 def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
-    """What was joined and exchanged as it was noted, also in the row on the needles."""
+    """What was joined, exchanged and sewn in as it was noted, also in the row on the needles."""
     for entry in standing(log):
         title = part_title(entry.strand, entry.part)
         if entry.what == JOINED:
@@ -131,6 +131,10 @@ def _met_in_notes(log: Sequence[Entry]) -> Iterator[Met]:
         if entry.what == EXCHANGED:
             words = f"{title} and {entry.other} were exchanged; change them back"
             yield Met(entry.row, 1, words)
+        if entry.what == SEWN_IN:
+            where = entry.note.rpartition(", ")[2]
+            words = f"an end of {title} was sewn in at {where}; draw it out, its tick goes"
+            yield Met(entry.row, 0, words)
 
 
 def hanging_parts(plan: Plan, log: Sequence[Entry]) -> list[str]:

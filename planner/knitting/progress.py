@@ -15,6 +15,8 @@ from planner.piece import (
     JOINED,
     LEFT,
     SHORT,
+    UNDONE,
+    WORKED,
     Entry,
     Yarn,
     part_title,
@@ -39,12 +41,14 @@ class LastKnown:
     """When the length of a supply was last known.
 
     `since` is the worked row, from 0, and `length_cm` what was there then, None if only the plan
-    says; `measured_cm` is what was last measured.
+    says; `measured_cm` is what was last measured. It `was_cut` where it was cut off in a row that
+    was ripped back since: then it has just what its rows took.
     """
 
     since: int = 0
     length_cm: float | None = None
     measured_cm: float | None = None
+    was_cut: bool = False
 
 
 @dataclass(frozen=True)
@@ -120,7 +124,8 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
             hangs_until = plan.traced.runs.rows
         # Its rows count from 0: it hangs once its strand is begun, worked yet or not, and still has
         # to last unless its last row is done too. One that begins now may have run short already.
-        is_begun = part.hangs_from < done or known.length_cm is not None
+        is_noted = known.length_cm is not None and not known.was_cut
+        is_begun = part.hangs_from < done or is_noted
         if not is_begun or not part.hangs_from <= done <= hangs_until:
             continue
         measured_cm = np.nan
@@ -134,7 +139,7 @@ def will_it_last(plan: Plan, log: Sequence[Entry]) -> pd.DataFrame:
         what_to_do = _advice(outlook, yarns[part.yarn], done, on_ball=on_ball, new=new)
         # As planned, it is the same for every supply: it says something once one was measured.
         chance = None
-        if known.length_cm is not None or what_to_do:
+        if is_noted or what_to_do:
             chance = _percent(outlook.chance, plan.multipliers[part.yarn])
         earliest, likely, latest = outlook.out_in
         lines.append(
@@ -175,10 +180,19 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
     """What the log says last of the length of each part, by its title."""
     parts = {held.part.title: held.part for held in plan.held}
     known = dict.fromkeys(parts, LastKnown())
+    stands = {entry.number for entry in standing(log)}
+    done = 0
     # A newer line replaces an older one, wherever they stand in the file.
-    for entry in standing(log):
+    for entry in sorted(log, key=lambda entry: entry.number):
+        if entry.what == UNDONE:
+            ripped = entry.row - 1, done
+            for title, part in parts.items():
+                known[title] = _cut_in_ripped(plan, part, known[title], by_run, ripped)
+            done = min(ripped)
+        elif entry.what == WORKED:
+            done = entry.row
         title, since = part_title(entry.strand, entry.part), entry.rows_done
-        if title not in parts:
+        if title not in parts or entry.number not in stands:
             continue
         if entry.what == LEFT:
             known[title] = LastKnown(since, entry.length_cm, measured_cm=entry.length_cm)
@@ -199,6 +213,31 @@ def _last_known(plan: Plan, log: Sequence[Entry], by_run: YarnByRun) -> dict[str
                 more_cm = plan.project.allow.tail_cm if giver_is_begun and not all(begun) else 0.0
                 known[part.title] = LastKnown(since, length_cm - more_cm)
     return known
+
+
+def _cut_in_ripped(
+    plan: Plan, part: Part, before: LastKnown, by_run: YarnByRun, rows: tuple[int, int]
+) -> LastKnown:
+    """What is known of a part when rows from one to before the other, from 0, are ripped back.
+
+    Where it was cut off in them it has the yarn of its rows, and the tail that was left at its end:
+    no more, whatever was wound.
+    """
+    stays, done = rows
+    # What is bound off with is not cut in a row.
+    is_bound_off = bool(part.bind_off_cm) and part.last_row == by_run.rows - 1
+    is_cut = stays <= part.last_row < done and not is_bound_off
+    if before.was_cut:
+        # It stays so: ripped farther down, it gets what it had there.
+        done, at_end_cm = before.since, before.length_cm or 0.0
+    elif is_cut:
+        at_end_cm = plan.project.allow.tail_cm
+    else:
+        return before
+    row = by_run.row[part.runs]
+    ripped = part.runs[(row >= stays) & (row < done)]
+    length_cm = by_run.used(plan.multipliers[part.yarn], ripped) + at_end_cm
+    return LastKnown(min(stays, done), length_cm, was_cut=True)
 
 
 def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnByRun) -> Outlook:
@@ -234,7 +273,10 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
     for_stitches_cm = at_first_cm - tail_cm - fixed_so_far_cm
     widths_cm = np.cumsum(by_run.width[since_known])
     out_in: list[int | None] = []
-    for value in _high_likely_low(multiplier):
+    # Its rows take again what they took, whatever that is.
+    likely = multiplier.value
+    multipliers = (likely,) * 3 if known.was_cut else _high_likely_low(multiplier)
+    for value in multipliers:
         is_short = value * widths_cm > for_stitches_cm + ROUNDING_CM
         if not is_short.any():
             out_in.append(None)
@@ -245,6 +287,8 @@ def _look_out(plan: Plan, part: Part, known: LastKnown, done: int, by_run: YarnB
         out_in.append(row_from_0 + 1)
     # It lasts if it does up to its last run.
     chance = _chance_it_lasts(multiplier, widths_cm[-1], for_stitches_cm[-1])
+    if known.was_cut:
+        chance = float(out_in[1] is None)
     return Outlook(left_cm, needs_cm, out_in=tuple(out_in), chance=chance)
 
 

@@ -9,10 +9,11 @@ from typing import NamedTuple
 from planner.cards import ready_before
 from planner.piece import BALL, STOPPED, Entry, rows_worked, standing
 from planner.plan import Plan
-from planner.supplies import TO_EMBROIDER, balls_of_yarns, which_ball
+from planner.supplies import TO_EMBROIDER, Piece, balls_of_yarns, which_ball
 from planner.units import show
 
 CUT_OFF = ", cut off before its ball is in use"
+GOOD_STOP = "A good row to stop after."  # on the card of such a row
 A_SITTING = 12  # rows that are planned for at once, if there is a good row to stop at in them
 
 
@@ -79,6 +80,11 @@ class Wanted:
     yarn: str
     held: str
     length: str
+
+
+def is_begun(piece: Piece, done: int) -> bool:
+    """Whether the row before which a piece of yarn must be ready is worked, so many being done."""
+    return piece.supply != TO_EMBROIDER and piece.ready_row < done
 
 
 def ready_for_sitting(plan: Plan, done: int, until: int) -> list[Wanted]:

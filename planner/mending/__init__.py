@@ -5,6 +5,7 @@ cure          a cure with its costs and its words
 tails         which ends of yarn lie near
 covering      duplicate stitch over it
 columns       where a column may be let down, and what lies behind it
+easing        yarn for a stitch made anew, out of those beside it
 laddering     down the column to it, and up again
 ripping       back to the row below it, or back stitch by stitch
 hanging       where each yarn hangs then
@@ -18,6 +19,9 @@ from typing import TYPE_CHECKING
 from planner.doors import open_door
 
 if TYPE_CHECKING:
+    from planner.mending.covering import (
+        places_to_cover,
+    )
     from planner.mending.cure import (
         CLOSE,
         COVER,

@@ -56,38 +56,44 @@ class Crossing:
 def crossing_at(work: Work, stitch: Stitch) -> Crossing:
     """The border that a hole beside a stitch lies at. Raises PlanError where none is near."""
     run = work.run(stitch)
+    # The knitter touches the hole, or the stitch beside it: the border may be on either side.
     before = work.place_in_run(stitch)
     after = len(work.columns_of(stitch)) - 1 - before
+    row = stitch.row
+    sides = [(before, Crossing(row, run - 1, run)), (after, Crossing(row, run, run + 1))]
     crossings = []
-    for away, old, new in ((before, run - 1, run), (after, run, run + 1)):
-        if _is_border(work, stitch.row, old, new) and away <= MOST_AWAY:
-            crossings.append((away, Crossing(stitch.row, old, new)))
+    for away, crossing in sides:
+        if away <= MOST_AWAY and _is_border(work, crossing):
+            crossings.append((away, crossing))
     if work.how.closes_join:
         crossings += _at_the_join(work, stitch)
     if not crossings:
         raise PlanError(NO_BORDER.format(work.words(stitch)))
-    _, crossing = min(crossings, key=lambda each: each[0])
-    return crossing
+    _, nearest = min(crossings, key=lambda each: each[0])
+    return nearest
 
 
 def _at_the_join(work: Work, stitch: Stitch) -> Iterator[tuple[int, Crossing]]:
     """The join of a turned round, if it is near a stitch, and how many stitches away it is."""
     columns = work.columns(stitch.row)
-    place = columns.index(stitch.column)
-    away = min(place, len(columns) - 1 - place)
+    to_start = columns.index(stitch.column)
+    to_end = len(columns) - 1 - to_start
+    away = min(to_start, to_end)
     if away <= MOST_AWAY:
-        first, last = (work.over[stitch.row][column] for column in (columns[0], columns[-1]))
+        over = work.over[stitch.row]
+        first, last = over[columns[0]], over[columns[-1]]
         yield away, Crossing(stitch.row, last, first, is_join=True)
 
 
-def _is_border(work: Work, row: int, old: int, new: int) -> bool:
-    """Whether two runs, by their numbers, follow each other in a row, and are knitted there."""
-    in_row = {run for run in work.over[row] if run >= 0}
-    if old not in in_row or new not in in_row:
+def _is_border(work: Work, crossing: Crossing) -> bool:
+    """Whether two runs are both in the row where they are to cross, and are knitted there."""
+    row = crossing.row
+    over = work.over[row]
+    if crossing.old_run not in over or crossing.new_run not in over or crossing.old_run < 0:
         return False
     # In the row on the needles the new yarn may not have come to its turn.
-    first = next(column for column in work.columns(row) if work.over[row][column] == new)
-    return work.is_worked(Stitch(row, first))
+    of_new = [column for column in work.columns(row) if over[column] == crossing.new_run]
+    return work.is_worked(Stitch(row, of_new[0]))
 
 
 def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
@@ -97,6 +103,7 @@ def meeting_rows(work: Work, crossing: Crossing) -> list[Crossing]:
     """
     if crossing.is_join:
         return [crossing]
+    # A hole that is found is seldom the only one: the same two meet in the rows around.
     pair = _titles(work, crossing)
     found = [crossing]
     for step in (-1, 1):
@@ -130,6 +137,7 @@ def close(work: Work, fault: Fault) -> Cure:
     rows = sorted({stitch.row for stitch in stitches})
     steps = [*_what_was_missed(work, rows, meetings), EASE_FIRST]
     height_cm = len(rows) * work.plan.project.gauge.row_cm
+    # Up and down again, so that the thread holds itself and pulls the hole to neither side.
     takes_cm = UP_AND_DOWN * height_cm
     both = (crossing.old_run, crossing.new_run)
     # In either of the two colours it is not seen from the right side.
@@ -153,9 +161,11 @@ def close(work: Work, fault: Fault) -> Cure:
 def secure(work: Work, fault: Fault) -> Cure:
     """Dropped stitches sewn fast where they are, and made good for in the next row."""
     stitches = sorted(fault.stitches)
+    # In the last row a dropped stitch has only slipped off the needle.
     if all(stitch.row == work.done - 1 for stitch in stitches):
         return Cure(SECURE, barred="Nothing is knitted over it: it goes back on the needle.")
     gauge = work.plan.project.gauge
+    # A row up and a row down on both sides of each loop, so that it cannot run either way.
     takes_cm = UP_AND_DOWN * UP_AND_DOWN * gauge.row_cm * len(stitches)
     letter = work.letter(stitches[0])
     thread = thread_for(work, tails_near(work, stitches, {letter}), takes_cm, letter)
@@ -199,11 +209,13 @@ def _what_was_missed(work: Work, rows: list[int], meetings: list[Crossing]) -> I
         on_side.setdefault(_over(work, each), []).append(each.row)
     told = []
     for over, meet_in in on_side.items():
-        side = work.how.side(meet_in[0])
-        on_which = f"on {side} {work.how.row_word}s " if work.how.is_turned else ""
-        told.append(f"{on_which}{over}")
+        if work.how.is_turned:
+            side = work.how.side(meet_in[0])
+            over = f"on {side} {work.how.row_word}s {over}"
+        told.append(over)
     in_rows = rows_in_words(work, by_row)
-    yield f"The two meet in {in_rows}: look at each. There {', '.join(told)}."
+    all_told = ", ".join(told)
+    yield f"The two meet in {in_rows}: look at each. There {all_told}."
 
 
 def _over(work: Work, crossing: Crossing) -> str:

@@ -12,14 +12,11 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.cards import Legs
+from planner.mending.easing import easing_of
 from planner.mending.spots import DROPPED, WRONG_YARN, Fault, Stitch, Work
 from planner.piece import JOINED, standing
 from planner.rows import CAUGHT_OVER
-from planner.units import counted
 
-# Wrong stitches beside each other that are made of what lies behind them: it is only as long as
-# they are wide, and the rest is eased out of the stitches on both sides (judgement).
-MOST_BESIDE = 2
 OUTSIDE = -1  # in place of a column: the selvedge beside the chart
 
 
@@ -60,14 +57,15 @@ class Columns:
 
     def beside(self, stitch: Stitch) -> Beside:
         """What stands on both sides of a stitch in its row."""
+        # By place on the fabric, whichever way the row was worked.
         columns = sorted(self.work.columns(stitch.row))
         place = columns.index(stitch.column)
-        first, last = self.outside, self.outside
+        before_first = after_last = self.outside
         if self.goes_round:
-            first, last = columns[-1], columns[0]
-        left = columns[place - 1] if place else first
-        right = columns[place + 1] if stitch.column != columns[-1] else last
-        return Beside(left, right)
+            before_first, after_last = columns[-1], columns[0]
+        in_row = [before_first, *columns, after_last]
+        # Two farther on in this list than one before it among the columns.
+        return Beside(left=in_row[place], right=in_row[place + 2])
 
     def barred(self, stitch: Stitch) -> str:
         """Why a column cannot be let down to a stitch; "" where it can."""
@@ -76,12 +74,17 @@ class Columns:
             if why:
                 return why
         # A stitch in the wrong yarn is made anew, and needs the right one where it is.
-        wrong = self.wrong if self.fault.what == WRONG_YARN else ()
-        for each in sorted(wrong):
-            why = self._without_yarn(each) if each.column == stitch.column else ""
-            if why:
-                return why
+        for each in self.wrong_in(stitch.column):
+            barred = easing_of(self.work, self.wrong, each).barred
+            if barred:
+                return barred
         return ""
+
+    def wrong_in(self, column: int) -> list[Stitch]:
+        """The stitches of a column that were knitted in another yarn, the lowest first."""
+        if self.fault.what != WRONG_YARN:
+            return []
+        return sorted(each for each in self.wrong if each.column == column)
 
     def _barred_in_row(self, stitch: Stitch) -> str:
         """Why one rung cannot be let go; "" where it can."""
@@ -90,6 +93,7 @@ class Columns:
         if work.run(stitch) < 0:
             return f"In {name} the column has no stitch."
         beside = self.beside(stitch)
+        # There the yarn has only one neighbour, and the rung would hang as a long loop.
         if None in beside:
             return f"In {name} it is the edge stitch, where the yarn turns."
         border = self._border(stitch, beside)
@@ -140,56 +144,18 @@ class Columns:
                 return f"{entry.strand} is joined"
         return ""
 
-    def _without_yarn(self, stitch: Stitch) -> str:
-        """Why a stitch cannot be made anew in its own yarn; "" where that lies behind it."""
-        letter, name = self.work.letter(stitch), self.work.how.row_name(stitch.row)
-        if not self._passes(stitch):
-            return f"No {letter} lies behind it in {name} that it could be made anew of."
-        beside = self._wrong_beside(stitch)
-        if beside > MOST_BESIDE:
-            return (
-                f"The {letter} that lies behind {counted(beside, 'stitch')} in {name} is only as "
-                "long as they are wide: too short to make them anew."
-            )
-        return ""
-
-    def _wrong_beside(self, stitch: Stitch) -> int:
-        """How many wrong stitches of one run lie beside each other at a place, this one too."""
-        run = self.work.run(stitch)
-        count = 1
-        for step in (-1, 1):
-            place = Stitch(stitch.row, stitch.column + step)
-            while place in self.wrong and self.work.run(place) == run:
-                count += 1
-                place = Stitch(place.row, place.column + step)
-        return count
-
-    def _passes(self, stitch: Stitch) -> bool:
-        """Whether the yarn that a stitch is wanted in lies behind it in its row.
-
-        So it does where stitches on both sides were worked with it, or where it is carried past.
-        """
-        work = self.work
-        rightly = []
-        for column in work.columns_of(stitch):
-            if Stitch(stitch.row, column) not in self.wrong:
-                rightly.append(column)
-        if rightly and min(rightly) < stitch.column < max(rightly):
-            return True
-        yarn = work.strands.runs.yarn
-        wanted = yarn[work.run(stitch)]
-        return any(yarn[self.legs.first_run[link]] == wanted for link in self.behind(stitch))
-
     def behind(self, stitch: Stitch) -> list[int]:
         """The carries, by their links, that lie behind a stitch in its row."""
         links, row_of_run = self.work.strands.links, self.work.strands.runs.row
         # Only these can lie there: they have begun by then, and are still to come to an end.
         is_begun = row_of_run[links.a] <= stitch.row
         goes_on = row_of_run[links.b] >= stitch.row
+        may_lie_there: list[int] = np.flatnonzero(is_begun & goes_on).tolist()
         found = []
-        for link in np.flatnonzero(is_begun & goes_on).tolist():
+        for link in may_lie_there:
             for leg in self.legs.of(link):
                 low, high = sorted((leg.start, leg.stop))
-                if leg.row == stitch.row and low <= stitch.column < high:
+                is_behind = low <= stitch.column < high
+                if leg.row == stitch.row and is_behind:
                     found.append(link)
         return found

@@ -22,9 +22,17 @@ from planner.choices import (
 )
 from planner.mending.cure import COVER, Cure
 from planner.mending.spots import WRONG_YARN, Fault, Stitch, Work
-from planner.mending.tails import TAILS, Tail, first_that_reaches, stitches_in_words, tails_near
+from planner.mending.tails import (
+    TAILS,
+    Tail,
+    begun_for,
+    first_that_reaches,
+    stitches_in_words,
+    tails_near,
+)
+from planner.plan import Plan
 from planner.supplies import Planned
-from planner.units import counted, rounded_up, show
+from planner.units import counted, rounded_up, show, stretches
 
 HOW = (
     "Bring the needle up from the wrong side at the foot of the stitch, lead it behind both legs "
@@ -33,6 +41,9 @@ HOW = (
 )
 AFTER_BLOCKING = f"Knit on; cover it when the piece is blocked ({NO_SOURCE})."
 ANYWAY = "It is embroidered over anyway, as the plan says: leave it, and knit on."
+OF_THE_WRONG_YARN = (
+    "By the plan no {0} hangs there, so it was begun for these stitches: sew in its {1} ends too."
+)
 NO_LOOP = "It covers a colour; it does not mend a loop."
 
 
@@ -52,8 +63,10 @@ class Group:
 
 def cover(work: Work, fault: Fault) -> Cure:
     """Duplicate stitch over the stitches of a fault, those that touch with one length."""
+    # A dropped, split or twisted loop beneath it would go on as it is.
     if fault.what != WRONG_YARN:
         return Cure(COVER, barred=NO_LOOP)
+    # There the plan itself has another yarn knitted than the one that will be seen.
     if all(_is_embroidered(work, stitch) for stitch in fault.stitches):
         return Cure(COVER, steps=(ANYWAY,))
     groups = _groups(work, fault)
@@ -69,14 +82,56 @@ def cover(work: Work, fault: Fault) -> Cure:
     if cut:
         ends = "both ends" if cut == 1 else f"all {2 * cut} ends"
         steps.append(f"Sew in {ends} on the wrong side, beneath stitches of their own colour.")
+    # Two more ends hang where the wrong yarn was begun only to be knitted there by mistake.
+    begun = sum(begun_for(work, group.stitches, fault.in_yarn) for group in groups)
+    if begun:
+        steps.append(OF_THE_WRONG_YARN.format(fault.in_yarn, TAILS * begun))
     return Cure(
         COVER,
         worked=len(fault.stitches),
-        ends=TAILS * cut,
+        ends=TAILS * (cut + begun),
         yarn_cm=sum(rounded_up(length, project.units) for length in lengths_cm),
         steps=tuple(steps),
         mind=_cautions(work, fault, groups),
     )
+
+
+def places_to_cover(plan: Plan, fault: Fault) -> list[tuple[int, str]]:
+    """What is kept of stitches to cover: a worked row, from 1, and their places, for each group.
+
+    By the chart, as the plan's own embroidery is told: when it is done no row is on the needles.
+    """
+    work = Work(plan)
+    over = plan.project.all_yarns[fault.in_yarn].title
+    found = []
+    for stitches in touching(work, fault.stitches):
+        lowest = stitches[0]
+        by_row = _by_chart_row(work, stitches)
+        count = sum(len(numbers) for numbers in by_row.values())
+        yarn = plan.project.all_yarns[work.letter(lowest)]
+        what = f"{counted(count, 'stitch')} in {yarn.title} over {over}"
+        where = "; ".join(_row_in_words(row, numbers) for row, numbers in by_row.items())
+        worked_row = lowest.row + 1
+        found.append((worked_row, f"{what}, chart {where} from the right"))
+    return found
+
+
+def _by_chart_row(work: Work, stitches: Sequence[Stitch]) -> dict[int, set[int]]:
+    """The numbers of stitches from the right, by chart rows, both from 1."""
+    columns = work.strands.runs.columns
+    by_row: dict[int, set[int]] = {}
+    # Of a ridge of garter the chart has one stitch for two that lie over each other.
+    for stitch, row in zip(stitches, work.chart_row_of(stitches), strict=True):
+        number = columns - stitch.column
+        by_row.setdefault(row + 1, set()).add(number)
+    return by_row
+
+
+def _row_in_words(row: int, numbers: set[int]) -> str:
+    """The stitches of a chart row: "row 5 stitches 14–15"."""
+    word = "stitch" if len(numbers) == 1 else "stitches"
+    beside = ", ".join(stretches(sorted(numbers)))
+    return f"row {row} {word} {beside}"
 
 
 def _is_embroidered(work: Work, stitch: Stitch) -> bool:
@@ -89,13 +144,15 @@ def _with_what(work: Work, group: Group) -> str:
     """With what a group is covered, and where it is."""
     project = work.plan.project
     name = project.all_yarns[group.yarn].name or group.yarn
-    what = f"{counted(len(group.stitches), 'stitch')} in {name}"
+    count = counted(len(group.stitches), "stitch")
     where = stitches_in_words(work, group.stitches)
+    what = f"{count} in {name} ({where})"
     if group.tail is not None:
         tail = group.tail.in_words(work)
-        return f"Cover {what} ({where}) with {tail}. If it is sewn in already, draw it out first."
-    length = show(rounded_up(_to_cut_cm(work, group), project.units), project.units)
-    return f"For {what} ({where}) cut {length} of {name}, two tails in it."
+        return f"Cover {what} with {tail}. If it is sewn in already, draw it out first."
+    to_cut_cm = rounded_up(_to_cut_cm(work, group), project.units)
+    length = show(to_cut_cm, project.units)
+    return f"For {what} cut {length} of {name}, two tails in it."
 
 
 def _to_cut_cm(work: Work, group: Group) -> float:
@@ -110,6 +167,7 @@ def _groups(work: Work, fault: Fault) -> list[Group]:
     for stitches in touching(work, fault.stitches):
         yarn = work.letter(stitches[0])
         length_cm = _stitches_cm(work, yarn, len(stitches))
+        # In another yarn a tail would not cover anything, so only those of its own are looked at.
         near = [tail for tail in tails_near(work, stitches, {yarn}) if tail not in used]
         tail = first_that_reaches(work, near, length_cm)
         if tail is not None:
@@ -124,6 +182,7 @@ def touching(work: Work, stitches: Sequence[Stitch]) -> list[tuple[Stitch, ...]]
     groups = []
     while left:
         group = [left.pop(0)]
+        # The group grows while it is gone through, so that what touches the newest is found too.
         for member in group:
             beside = [each for each in left if _touch(work, member, each)]
             group += beside
@@ -133,13 +192,16 @@ def touching(work: Work, stitches: Sequence[Stitch]) -> list[tuple[Stitch, ...]]
 
 
 def _touch(work: Work, first: Stitch, second: Stitch) -> bool:
-    is_near = abs(first.row - second.row) <= 1 and abs(first.column - second.column) <= 1
+    rows_apart = abs(first.row - second.row)
+    columns_apart = abs(first.column - second.column)
+    is_near = max(rows_apart, columns_apart) <= 1
     return is_near and work.letter(first) == work.letter(second)
 
 
 def _stitches_cm(work: Work, yarn: str, stitches: int) -> float:
     """The yarn of so many duplicate stitches, cm, as the plan's own embroidery takes it."""
     plan = work.plan
+    # By the plan's own sum, so that mending and embroidery never disagree about one stitch.
     planned = Planned(plan.multipliers, plan.project.allow)
     letters, counts = np.array([yarn], dtype=object), np.array([stitches])
     (with_tails_cm,) = lengths_to_embroider(plan.project, planned, letters, counts)
@@ -149,6 +211,7 @@ def _stitches_cm(work: Work, yarn: str, stitches: int) -> float:
 def _cautions(work: Work, fault: Fault, groups: Sequence[Group]) -> tuple[str, ...]:
     """What speaks against covering: the ground shows, a row lies badly, a patch is stiff."""
     project = work.plan.project
+    # The cautions are those of the plan's embroidery: they know an area, not a fault.
     embroidery = _as_embroidery(work, fault, groups)
     found = []
     for caution in find_cautions(project, embroidery):
@@ -169,14 +232,21 @@ def _cautions(work: Work, fault: Fault, groups: Sequence[Group]) -> tuple[str, .
 
 def _as_embroidery(work: Work, fault: Fault, groups: Sequence[Group]) -> Embroidery:
     """The groups as the areas of an embroidery, on the yarn that they were knitted in."""
+    count = len(groups)
     chart_rows = [work.chart_row_of(group.stitches) for group in groups]
+    yarns = [group.yarn for group in groups]
+    lowest = [min(rows) for rows in chart_rows]
+    highest = [max(rows) for rows in chart_rows]
+    first_stitches = [group.stitches[0].column for group in groups]
+    stitches = [len(group.stitches) for group in groups]
+    lengths_cm = [_to_cut_cm(work, group) for group in groups]
     return Embroidery(
-        area=np.arange(len(groups)),
-        yarn=np.array([group.yarn for group in groups], dtype=object),
-        grounds=((fault.in_yarn,),) * len(groups),
-        first_chart_row=np.array([min(rows) for rows in chart_rows]) + 1,
-        last_chart_row=np.array([max(rows) for rows in chart_rows]) + 1,
-        first_stitch=np.array([group.stitches[0].column for group in groups]),
-        stitches=np.array([len(group.stitches) for group in groups]),
-        length_cm=np.array([_to_cut_cm(work, group) for group in groups]),
+        area=np.arange(count),
+        yarn=np.array(yarns, dtype=object),
+        grounds=((fault.in_yarn,),) * count,
+        first_chart_row=np.array(lowest) + 1,
+        last_chart_row=np.array(highest) + 1,
+        first_stitch=np.array(first_stitches),
+        stitches=np.array(stitches),
+        length_cm=np.array(lengths_cm),
     )

@@ -15,6 +15,7 @@ def hanging_places(plan: Plan, stays: int) -> dict[str, str]:
 
     In the order in which the next row meets them, and in words: by the runs on the needle.
     """
+    # Ripped to the last stitch, nothing is on the needle that a yarn could hang from.
     if not stays:
         return {}
     work, card = Work(plan), plan.cards[stays - 1]
@@ -28,9 +29,11 @@ def hanging_places(plan: Plan, stays: int) -> dict[str, str]:
     found = []
     # A selvedge moves with the edge of a shaped piece, so stitches are counted, not columns.
     for title, edge in card.hanging:
-        left = work.walk.needle.left_of(last, edge)
-        before = sum(widths) - left if meets_leftwards else left
-        found.append((before, title, _place(before, names, widths)))
+        before = work.walk.needle.left_of(last, edge)
+        if meets_leftwards:
+            before = sum(widths) - before
+        place = _place(before, names, widths)
+        found.append((before, title, place))
     return {title: place for _, title, place in sorted(found)}
 
 

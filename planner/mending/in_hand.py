@@ -107,14 +107,17 @@ class _InHand:
         self.by_run, self.wanted = YarnByRun(work.plan), YarnByRun(after)
         self.parts_after = {held.part.title: held.part for held in after.held}
         log = work.plan.project.progress
+        log_after = after.project.progress
         self.left = left_on_supplies(work.plan, log)
-        self.left_after = left_on_supplies(after, after.project.progress)
+        self.left_after = left_on_supplies(after, log_after)
         # What was noted of each part in the rows that are ripped.
         self.noted: dict[str, set[str]] = {}
         for entry in standing(log):
-            if entry.rows_done > stays and entry.strand:
+            is_ripped = entry.rows_done > stays
+            if is_ripped and entry.strand:
                 title = part_title(entry.strand, entry.part)
-                self.noted.setdefault(title, set()).add(entry.what)
+                noted = self.noted.setdefault(title, set())
+                noted.add(entry.what)
 
     def needs_of(self, title: str) -> _Needs | None:
         """What a part takes in the plan that follows; None where that has none of this title."""
@@ -134,11 +137,14 @@ class _InHand:
 
     def comes_back_cm(self, part: Part) -> float:
         """The yarn of a part in the rows that are ripped, cm."""
-        row = self.by_run.row[part.runs]
-        is_ripped = (row >= self.stays) & (row < self.work.done)
-        used = self.by_run.used(self.plan.multipliers[part.yarn], part.runs[is_ripped])
+        row, done = self.by_run.row[part.runs], self.work.done
+        is_ripped = (row >= self.stays) & (row < done)
+        ripped_runs = part.runs[is_ripped]
+        multiplier = self.plan.multipliers[part.yarn]
+        used = self.by_run.used(multiplier, ripped_runs)
         # Binding off counts with the last row, and is still to come when that is worked.
-        is_due = self.work.done == self.by_run.rows and part.bind_off_cm and is_ripped.any()
+        is_whole = done == self.by_run.rows
+        is_due = is_whole and part.bind_off_cm and is_ripped.any()
         return used - part.bind_off_cm if is_due else used
 
     def is_cut(self, part: Part) -> bool:
@@ -157,17 +163,21 @@ class _InHand:
 
     def has_cm(self, held: Held) -> float | None:
         """What there is of a part from where it hangs, cm; None where it is fed from a ball."""
-        part = held.part
+        part, title = held.part, held.part.title
+        comes_back_cm = self.comes_back_cm(part)
         if self.is_cut(part):
-            return self.comes_back_cm(part) + self.plan.project.allow.tail_cm
+            tail_cm = self.plan.project.allow.tail_cm
+            return comes_back_cm + tail_cm
         # With the rows all that was noted in them is taken back; a measurement is worth keeping.
         if self.is_measured(part):
-            return self.left[part.title] + self.comes_back_cm(part)
-        if held.supply == BALL and self.work.done < held.on_ball_until():
+            return self.left[title] + comes_back_cm
+        is_on_ball = held.supply == BALL and self.work.done < held.on_ball_until()
+        if is_on_ball:
             return None
-        if part.title in self.left_after and part.hangs_from < self.stays:
-            return self.left_after[part.title]
-        return self.left[part.title] + self.comes_back_cm(part)
+        hung_before = part.hangs_from < self.stays
+        if title in self.left_after and hung_before:
+            return self.left_after[title]
+        return self.left[title] + comes_back_cm
 
     def stands(self, held: Held, needs: _Needs | None, place: str) -> ComesBack:
         """How a part stands: hanging at a place, or, without one, come out whole."""

@@ -24,6 +24,7 @@ def cures(plan: Plan, fault: Fault) -> list[Cure]:
     """
     work = Work(plan)
     check_fault(work, fault)
+    # For each fault one cure leaves all that is knitted as it is, and takes only a needle.
     by_needle = {HOLE: close, DROPPED: secure}.get(fault.what, cover)
     found = [by_needle(work, fault), ladder(work, fault)]
     back = knit_back(work, fault)

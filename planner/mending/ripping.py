@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from planner.finishing import ends_to_run
 from planner.knitting import taken_back_to, what_comes_undone
 from planner.mending.cure import KNIT_BACK, MAY_STAY, NO_SOURCE, RIP, Cure
 from planner.mending.in_hand import ComesBack, new_cm, supplies_in_hand
 from planner.mending.spots import TWISTED, Fault, Work
 from planner.piece import HAIRY, Entry, notes_in_row
 from planner.plan import Plan, make_plan
-from planner.rows import SEWN_ROWS
 from planner.units import counted
 
 KINKED = (
@@ -56,6 +56,7 @@ def rip_back(plan: Plan, stays: int) -> Ripped:
     log = plan.project.progress
     # As the workbook takes rows back, so that the cards go on from the very plan told of here.
     mark = taken_back_to(plan, log, stays)
+    # Lines hold in the order of their numbers, wherever they stand in the file.
     last = max(log, key=lambda entry: entry.number)
     entry = Entry(last.number + 1, last.date, mark.what, mark.row)
     after = make_plan(replace(plan.project, progress=(*log, entry)))
@@ -74,12 +75,10 @@ def rip_back(plan: Plan, stays: int) -> Ripped:
 
 def _may_be_sewn_in(work: Work, stays: int) -> int:
     """How many ends there may be that are sewn in along rows that are ripped."""
-    along = SEWN_ROWS * work.how.rows_per_chart_row
     ends = 0
-    for end in work.plan.ends_to_sew:
-        highest = end.row + along if end.upwards else end.row
+    for each in ends_to_run(work.plan):
         # What lies higher than the needle cannot be sewn in yet.
-        ends += end.from_row <= work.done and highest >= stays
+        ends += stays < each.from_row <= work.done
     return ends
 
 
@@ -89,6 +88,7 @@ def _may_be_sewn_in(work: Work, stays: int) -> int:
 def rip(work: Work, fault: Fault) -> Cure:
     """Ripping back to the row below a fault, and knitting up again."""
     stays = min(stitch.row for stitch in fault.stitches)
+    # A row that is begun cannot be ripped as a whole: its second half hangs from the row below.
     if stays == work.done:
         word = work.how.row_word
         return Cure(RIP, barred=f"It is in the {word} on the needles: knit back to it.")
@@ -98,6 +98,8 @@ def rip(work: Work, fault: Fault) -> Cure:
     for each in ripped.supplies:
         if each.missing_cm:
             yarn_cm += new_cm(work.plan, each)
+            # What felts is spliced and leaves no end; what hangs nowhere is wound anew as one
+            # piece.
             is_joined = each.place and not work.plan.project.all_yarns[each.yarn].can_be_spliced
             ends += 2 if is_joined else 0
     return Cure(
@@ -115,6 +117,7 @@ def rip(work: Work, fault: Fault) -> Cure:
 def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
     """What is done in ripping back, in order."""
     how, stays, word = work.how, ripped.stays, work.how.row_word
+    # An end that is sewn in holds the rows together: ripping against it tears the yarn.
     if ripped.sewn_in:
         lie = "end that lies" if ripped.sewn_in == 1 else "ends that lie"
         yield f"Of {ripped.sewn_in} {lie} in these {word}s, draw out first what is sewn in."
@@ -129,6 +132,7 @@ def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
             "border take the yarns apart as they come."
         )
     else:
+        # A chart that is set into a larger piece has no cast-on of its own to stop at.
         casts_on = work.plan.project.allow.cast_on
         if casts_on:
             yield (
@@ -164,10 +168,12 @@ def _mind(work: Work, ripped: Ripped, fault: Fault) -> Iterator[str]:
 
 def knit_back(work: Work, fault: Fault) -> Cure | None:
     """Knitting back to a fault in the last row, stitch by stitch; None where it is farther down."""
+    # Stitch by stitch over more than a row nobody goes: for that there is ripping.
     rows = {stitch.row for stitch in fault.stitches}
     last = work.done if work.begun else work.done - 1
     if rows != {last}:
         return None
+    # The one that was worked first lies farthest from the tip of the needle.
     first = min(fault.stitches, key=work.number)
     worked = work.begun or work.walk.needle.count(last)
     after = work.number(first) - 1
@@ -192,6 +198,7 @@ def knit_back(work: Work, fault: Fault) -> Cure | None:
         rows=1,
         stitches=back,
         steps=tuple(steps),
+        # A row on the needles is not in the log, so nothing there is to be taken back.
         stays=None if is_begun else last,
         after=after,
     )

@@ -25,6 +25,7 @@ HOLE = "a hole at a border"
 FAULTS = (WRONG_YARN, DROPPED, TWISTED, SPLIT, WRONG_SIDE, HOLE)
 
 
+# Counted as the strands count, from 0; a knitter is always told rows and stitches from 1.
 class Stitch(NamedTuple):
     """A stitch of the piece: its worked row and its column of the chart, both from 0."""
 
@@ -54,6 +55,7 @@ class Work:
         self.walk = Walk(plan.traced)
         log = plan.project.progress
         self.done = rows_worked(log)
+        # How far the row on the needles has come is known only from what was noted in it.
         noted = [entry.stitch for entry in notes_in_row(log, self.done + 1)]
         self.begun = max(noted, default=0)
         self.leftwards: list[bool] = plan.traced.runs.leftwards.tolist()
@@ -106,6 +108,7 @@ class Work:
         """The stitch of a worked row (from 0) that its card counts as this one, from 1."""
         self.check_row(row)
         columns = self.columns(row)
+        # The card counts selvedge stitches, the chart has none.
         place = number - 1 - self.how.selvedge
         if not 0 <= place < len(columns):
             name, count = self.how.row_name(row), len(columns)
@@ -127,6 +130,7 @@ class Work:
         word = self.how.row_word
         if not 0 <= row < self.strands.runs.rows:
             raise PlanError(f"There is no {word} {row + 1}.")
+        # Before it is knitted a wrong stitch is a matter of the chart, not of mending.
         if row > self.done or (row == self.done and not self.begun):
             raise PlanError(
                 f"{word.capitalize()} {row + 1} is not knitted yet; the chart can still be changed."
@@ -163,8 +167,11 @@ class Work:
         place = self.in_row(run)
         lines = self.plan.cards[stitch.row].lines
         line = lines[place]
-        in_run = self.number(stitch) - (line.so_far - line.stitches)
-        which = f"the {nth(in_run)} of {self.run_words(run)} in {self.how.row_name(stitch.row)}"
+        before_run = line.so_far - line.stitches
+        in_run = nth(self.number(stitch) - before_run)
+        row = self.how.row_name(stitch.row)
+        which = f"the {in_run} of {self.run_words(run)} in {row}"
+        # One yarn may have two runs of one width in a row: their neighbours tell them apart.
         before = self.run_words(run - 1) if place else ""
         after = self.run_words(run + 1) if place + 1 < len(lines) else ""
         if before and after:
@@ -187,6 +194,7 @@ def check_fault(work: Work, fault: Fault) -> None:
     if fault.in_yarn not in work.plan.project.all_yarns:
         raise PlanError("In which yarn was it knitted? Choose it.")
     for stitch in fault.stitches:
+        # Else a slip in the choice of the yarn would be answered with a cure of nothing.
         if work.letter(stitch) == fault.in_yarn:
             raise PlanError(
                 f"By the chart, too, {work.words(stitch)}, is in {fault.in_yarn}. Choose the yarn "

@@ -47,6 +47,7 @@ def tails_near(work: Work, stitches: Collection[Stitch], yarns: Collection[str])
         # What stops in a row that is not finished may not be cut yet.
         if end.row >= work.done:
             continue
+        # On the back a tail is led straight there, whatever rows lie between.
         away_cm = nearest_cm(work, place, stitches)
         found.append(Tail(end.strand, end.yarn, end.what, place, away_cm))
     return sorted(found, key=lambda tail: tail.away_cm)
@@ -58,6 +59,7 @@ def nearest_cm(work: Work, place: Stitch, stitches: Iterable[Stitch]) -> float:
     distances = []
     for stitch in stitches:
         across = abs(place.column - stitch.column)
+        # Round a tube there are two ways to it, and the shorter one is taken.
         if work.how.is_tube:
             across = min(across, work.strands.runs.columns - across)
         up = abs(place.row - stitch.row)
@@ -68,10 +70,20 @@ def nearest_cm(work: Work, place: Stitch, stitches: Iterable[Stitch]) -> float:
 def first_that_reaches(work: Work, tails: Iterable[Tail], takes_cm: float) -> Tail | None:
     """The nearest tail that has so much yarn when it comes there, and can be sewn in after that."""
     tail_cm = work.plan.project.allow.tail_cm
+    # What is left after sewing must still be long enough to be sewn in itself.
     for tail in tails:
         if tail.away_cm + takes_cm + TO_SEW_IN_CM <= tail_cm:
             return tail
     return None
+
+
+def begun_for(work: Work, stitches: Iterable[Stitch], letter: str) -> bool:
+    """Whether a yarn can only have been begun for these stitches: by the plan none hangs there."""
+    parts = [held.part for held in work.plan.held if held.part.yarn == letter]
+    for stitch in stitches:
+        if any(part.hangs_from <= stitch.row <= part.last_row for part in parts):
+            return False
+    return True
 
 
 class Thread(NamedTuple):
@@ -89,35 +101,41 @@ def thread_for(work: Work, near: Sequence[Tail], takes_cm: float, letter: str) -
         words = tail.in_words(work)
         return Thread(f"Thread {words}. If it is sewn in already, draw it out first.", 0, 0.0)
     project = work.plan.project
-    length_cm = rounded_up(takes_cm + TAILS * project.allow.tail_cm, project.units)
-    length, name = show(length_cm, project.units), project.all_yarns[letter].name or letter
+    tails_cm = TAILS * project.allow.tail_cm
+    length_cm = rounded_up(takes_cm + tails_cm, project.units)
+    length = show(length_cm, project.units)
+    name = project.all_yarns[letter].name or letter
     words = f"No tail nearby is long enough: cut {length} of {name}, two tails in it."
     return Thread(words, TAILS, length_cm)
 
 
 def rows_in_words(work: Work, rows: Iterable[int]) -> str:
     """Worked rows (from 0) in words: "row 12", "rows 12–14 and 20"."""
-    numbers = sorted({row + 1 for row in rows})
-    told = stretches(numbers)
+    numbers = {row + 1 for row in rows}
+    *before, last = stretches(sorted(numbers))
     word = work.how.row_word if len(numbers) == 1 else f"{work.how.row_word}s"
-    if len(told) == 1:
-        return f"{word} {told[0]}"
-    return f"{word} {', '.join(told[:-1])} and {told[-1]}"
+    if not before:
+        return f"{word} {last}"
+    first_ones = ", ".join(before)
+    return f"{word} {first_ones} and {last}"
 
 
 def stitches_in_words(work: Work, stitches: Iterable[Stitch]) -> str:
     """Some stitches in words, those that lie beside each other together."""
-    in_order = sorted(stitches, key=lambda stitch: (stitch.row, work.number(stitch)))
+    # By row, and in it by the number on its card.
+    in_order = sorted((stitch.row, work.number(stitch), stitch) for stitch in stitches)
     together: list[list[Stitch]] = []
-    for stitch in in_order:
-        before = together[-1][-1] if together else None
-        is_next = before is not None and before.row == stitch.row
-        if before is not None and is_next and work.number(stitch) == work.number(before) + 1:
+    before = (-1, -1)
+    for row, number, stitch in in_order:
+        if (row, number - 1) == before:
             together[-1].append(stitch)
         else:
             together.append([stitch])
+        before = (row, number)
     told = []
     for beside in together:
         words = work.words(beside[0])
-        told.append(words if len(beside) == 1 else f"{counted(len(beside), 'stitch')} from {words}")
+        if len(beside) > 1:
+            words = f"{counted(len(beside), 'stitch')} from {words}"
+        told.append(words)
     return "; ".join(told)

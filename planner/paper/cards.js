@@ -38,7 +38,7 @@
   const text = (within, what) => within.querySelector(what)?.textContent ?? "";
   const inLetters = (run) => `${text(run, "b")} ${text(run, "em")}`;
   const inWords = (run) => {
-    const steps = text(run, "small");
+    const steps = text(run, "u");
     const words = `${text(run, "b")} ${text(run, "bdi")} ${text(run, "em")}`;
     return steps ? `${words}: ${steps}` : words;
   };

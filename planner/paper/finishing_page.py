@@ -22,6 +22,7 @@ from planner.finishing import (
     seam_of,
     side_edges_of,
     size_of,
+    to_cover,
     to_embroider,
     to_mind,
     unblocked,
@@ -69,6 +70,7 @@ def _content(plan: Plan) -> dict[str, Any]:
         "areas": _areas(pieces),
         "apart": signs.texts(ends_apart(plan)),
         "embroidery": _embroidery(pieces),
+        "wrong": signs.texts(f"Wrong stitches: {each}" for each in to_cover(plan)),
         "mind": signs.texts(to_mind(plan)),
         "edges": [_edge(pieces, edge) for edge in edges_of(plan)],
         "seam": signs.texts(_seam(plan)),
@@ -106,15 +108,16 @@ def _areas(pieces: Pieces) -> list[dict[str, Any]]:
     plan, signs = pieces.plan, pieces.signs
     found = []
     for each in areas_of_ends(plan):
-        rows = f"{each.first_row}–{each.last_row}"
+        rows = f"chart rows {each.first_row}–{each.last_row}"
         if each.first_row == each.last_row:
-            rows = str(each.first_row)
+            rows = f"chart row {each.first_row}"
+        told = [how_to_run(end, plan, signs.titled) for end in each.ends]
         ends = [
-            {"done": end.is_sewn, "words": signs.text(f"{end.number}. {how_to_run(end, plan)}")}
-            for end in each.ends
+            {"done": end.is_sewn, "words": signs.text(f"{end.number}. {words}")}
+            for end, words in zip(each.ends, told, strict=True)
         ]
         area = {"chip": pieces.chip(each.yarn), "name": signs.short_name(each.yarn)}
-        found.append({**area, "rows": f"chart rows {rows}", "ends": ends})
+        found.append({**area, "rows": rows, "ends": ends})
     return found
 
 

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby
 from typing import Any
 
+from planner.cards import ready_before
 from planner.edition import WORKED, size_in_words
 from planner.multiplier import BEFORE_ANY_SWATCH
 from planner.paper.lists import Pieces, balls_in_hand, balls_to_buy, not_known
 from planner.paper.signs import LONGEST_LOT
 from planner.piece import BALL
 from planner.plan import Plan
-from planner.supplies import TO_EMBROIDER, Piece, Section, find_sections
+from planner.supplies import CAST_ON, TO_EMBROIDER, Piece, find_sections
 from planner.units import counted, stretches
 
 MOST_STRETCHES = 4  # of rows that are named; the first say enough
@@ -109,7 +111,7 @@ def stretches_in_words(rows: Sequence[int], noun: str) -> str:
 
 
 def _ready(pieces: Pieces) -> list[dict[str, Any]]:
-    """What to have ready before each section of rows, with a box each."""
+    """What to have ready in each section of rows, before which of them, with a box each."""
     plan = pieces.plan
     word = plan.traced.how.row_word
     knitted = [piece for piece in plan.pieces if piece.supply != TO_EMBROIDER]
@@ -118,24 +120,31 @@ def _ready(pieces: Pieces) -> list[dict[str, Any]]:
         wanted = [piece for piece in knitted if section.first <= piece.ready_row <= section.last]
         if not wanted:
             continue
-        is_first = not section.first
-        title = f"before {word} {section.first + 1}"
+        rows = f"{word}s {section.first + 1}–{section.last + 1}"
         found.append(
             {
-                "title": f"Ready {title}" if is_first else title.capitalize(),
-                "note": _section_in_words(section, word),
-                "boxes": [_ready_box(pieces, piece) for piece in wanted],
+                "title": f"Ready for {rows}",
+                "note": section.load,
+                "groups": _by_row(pieces, wanted),
             }
         )
     to_embroider = [piece for piece in plan.pieces if piece.supply == TO_EMBROIDER]
     if to_embroider:
         boxes = [_ready_box(pieces, piece) for piece in to_embroider]
-        found.append({"title": "After blocking", "note": "to embroider", "boxes": boxes})
+        groups = [{"before": "to embroider", "boxes": boxes}]
+        found.append({"title": "After blocking", "note": "", "groups": groups})
     return found
 
 
-def _section_in_words(section: Section, word: str) -> str:
-    return f"{section.load} {word}s {section.first + 1}–{section.last + 1}"
+def _by_row(pieces: Pieces, wanted: Sequence[Piece]) -> list[dict[str, Any]]:
+    """The pieces by the row before which they must be ready, as the winding list has it."""
+    word = pieces.plan.traced.how.row_word
+    allow = pieces.plan.project.allow
+    groups = []
+    for before, group in groupby(wanted, key=lambda piece: ready_before(piece, allow)):
+        name = "before the cast-on" if before == CAST_ON else f"before {word} {before}"
+        groups.append({"before": name, "boxes": [_ready_box(pieces, piece) for piece in group]})
+    return groups
 
 
 def _ready_box(pieces: Pieces, piece: Piece) -> dict[str, Any]:

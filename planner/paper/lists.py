@@ -7,13 +7,15 @@ from typing import Any
 
 from planner.cards import ready_before
 from planner.colour import ink_on
+from planner.finishing import WHATS, LeftEnd, ends_to_run, way_in_words
+from planner.knitting import is_begun
 from planner.paper.signs import Signs, shortened, width_of
 from planner.piece import BALL, PARTS, part_title, rows_worked
 from planner.plan import Plan
-from planner.rows import End
 from planner.supplies import (
     CAST_ON,
     NOT_KNOWN,
+    NOT_WOUND,
     TO_EMBROIDER,
     Piece,
     YarnNeeded,
@@ -57,7 +59,7 @@ class Pieces:
 
     def is_begun(self, piece: Piece) -> bool:
         """Whether the row before which it must be ready has been worked."""
-        return piece.supply != TO_EMBROIDER and piece.ready_row < self.done
+        return is_begun(piece, self.done)
 
     def box(self, piece: Piece) -> dict[str, Any]:
         """A box to tick with what it stands for."""
@@ -82,8 +84,8 @@ class Pieces:
         return show(piece.to_measure_cm(self.units), self.units)
 
     def wraps(self, piece: Piece) -> int | None:
-        """How often that goes round what the knitter winds round; None for a ball."""
-        if piece.supply == BALL:
+        """How often that goes round what the knitter winds round; None for what is not wound."""
+        if piece.supply in NOT_WOUND:
             return None
         length_cm = piece.to_measure_cm(self.units)
         return wraps_of(length_cm, self.plan.project.habits)
@@ -149,6 +151,7 @@ def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
     signs, yarn = pieces.signs, pieces.yarns[piece.yarn]
     grams = yarn.grams(piece.to_measure_cm(pieces.units))
     lot = signs.lot(shortened(yarn.dye_lot, MOST_OF_A_LOT))
+    wraps = pieces.wraps(piece)
     is_weighed = grams is not None and grams >= LEAST_WEIGHED_G
     return {
         "label": signs.text(piece.label),
@@ -157,7 +160,7 @@ def _tag(pieces: Pieces, piece: Piece) -> dict[str, Any]:
         "lot": f"lot {lot}" if lot else "",
         "held": piece.supply,
         "length": pieces.length(piece),
-        "wraps": counted(pieces.wraps(piece) or 0, "wrap"),
+        "wraps": counted(wraps, "wrap") if wraps else "",
         "begun": pieces.begun(piece),
         "places": signs.texts(_places(pieces, piece)),
         "left_in": "g" if is_weighed else pieces.units,
@@ -240,23 +243,26 @@ def balls_to_buy(needed: YarnNeeded) -> str:
 
 
 def ends_plan(pieces: Pieces) -> list[dict[str, Any]]:
-    """The ends to sew in, by the row after which that is done."""
-    ends = sorted(pieces.plan.ends_to_sew, key=lambda end: end.sew_after)
+    """The ends to sew in, by the row after which that is done, each sitting area by area."""
+    ends = sorted(ends_to_run(pieces.plan), key=lambda each: each.sew_after)
     sittings = []
-    for after, to_sew in groupby(ends, key=lambda end: end.sew_after):
-        lines = [_end(pieces, end) for end in to_sew]
+    for after, to_sew in groupby(ends, key=lambda each: each.sew_after):
+        lines = [_end(pieces, each) for each in to_sew]
         sittings.append({"after": after, "ends": lines})
     return sittings
 
 
-def _end(pieces: Pieces, end: End) -> dict[str, str]:
-    """An end: whose it is, where it lies, and how it is sewn in."""
-    side = f" {end.side}" if pieces.plan.traced.how.is_turned else ""
+def _end(pieces: Pieces, each: LeftEnd) -> dict[str, Any]:
+    """An end: whose it is, where it lies, how it is run, and whether that is done."""
+    plan, end = pieces.plan, each.end
+    side = f" {end.side}" if plan.traced.how.is_turned else ""
     return {
         "label": pieces.signs.text(end.strand),
-        "what": end.what,
+        "number": each.number,
+        "done": each.is_sewn,
+        "what": WHATS[end.what],
         "where": f"{end.row + 1}{side}, stitch {end.stitch}",
-        "how": pieces.signs.text(end.sew_in),
+        "how": pieces.signs.text(way_in_words(each, plan, pieces.signs.titled)),
     }
 
 

@@ -16,13 +16,13 @@ from pathlib import Path
 from string import Template
 from typing import NamedTuple
 
-from planner.cards import Card, Line
+from planner.cards import Card, Line, words_of_cards
 from planner.colour import ink_on
-from planner.knitting import good_rows_to_stop, notes_about
+from planner.knitting import GOOD_STOP, good_rows_to_stop, notes_about
 from planner.piece import Yarn, rows_worked
 from planner.plan import Plan
 from planner.rows import runs_by_row
-from planner.twists import advise
+from planner.twists import advise, said_before_cards
 
 FILES = Path(__file__).parent
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f]")
@@ -31,7 +31,6 @@ CAST_ON, BIND_OFF, END = "cast-on", "bind-off", "end"  # cards that are no worke
 LONGEST_NAME = 24
 ARROWS = {"right to left": "←", "left to right": "→", "": ""}
 JOINER = "\u200d"  # makes one sign of those at its sides, as in an emoji of a family
-GOOD_STOP = "A good row to stop after."
 
 
 class _Screen(NamedTuple):
@@ -77,7 +76,7 @@ def cards_page(plan: Plan) -> bytes:
         due_name=_safe(due_name),
         row_word=plan.traced.how.row_word,
         rows=len(plan.cards),
-        notes=_notes(plan, yarns, classes),
+        notes=_notes(plan, screens, yarns, classes),
         cards=cards,
     )
     return page.encode()
@@ -110,19 +109,21 @@ def _screens(plan: Plan) -> list[_Screen]:
     """The cards of the plan in order, casting on first and binding off last."""
     cast_on, rows, bind_off = plan.all_cards
     edges = list(_edges_by_row(plan))
+    balls = advise(plan)
+    said_of_balls = iter(said_before_cards(balls, casts_on=cast_on is not None))
     screens = []
     if cast_on:
         # Cast on in the other direction; all in one yarn, there is one run from edge to edge.
         between = edges[0][::-1]
         if len(cast_on.lines) == 1:
             between = [between[0], between[-1]]
-        screens.append(_Screen(CAST_ON, cast_on, 0, cast_on.said, cast_on.foot, between))
+        before = [*next(said_of_balls), *cast_on.said]
+        screens.append(_Screen(CAST_ON, cast_on, 0, before, cast_on.foot, between))
 
-    balls = advise(plan)
     stops = set(good_rows_to_stop(plan, [each.clear for each in balls]))
     for card, advice, between in zip(rows, balls, edges, strict=True):
         notes = notes_about(plan.project.progress, card.row)
-        before = [*notes, *advice.before, *card.said]
+        before = [*notes, *next(said_of_balls), *card.said]
         after = [*card.foot, *advice.after]
         if card.row in stops:
             after.append(GOOD_STOP)
@@ -173,7 +174,7 @@ def _article(screen: _Screen, classes: Mapping[str, str]) -> str:
     card = screen.card
     works = ""
     if card.works:
-        works = f" <small>{ARROWS[card.works]} {card.works}</small>"
+        works = f" <small>{ARROWS[card.works]} {card.how_worked}</small>"
     edges = " ".join(map(str, screen.edges))
     numbers = f'data-row="{card.row}" data-worked="{screen.worked}" data-edges="{edges}"'
     lines = [_line(line, classes[line.yarn]) for line in card.lines]
@@ -207,7 +208,8 @@ def _line(line: Line, colour: str) -> str:
     name = f"<bdi>{_safe(_shortened(line.name))}</bdi> <em>{_safe(line.strand)}</em>"
     steps = ""
     if line.steps:
-        steps = f" <small>{_safe('; '.join(line.steps))}</small>"
+        # An annotation, in the shortest tag there is for one: there are thousands of them.
+        steps = f" <u>{_safe('; '.join(line.steps))}</u>"
     return f"<li><b>{line.stitches}</b>{patch}{name}{steps}\n"
 
 
@@ -254,8 +256,17 @@ def _colours(yarns: Mapping[str, Yarn], classes: Mapping[str, str]) -> str:
     return "".join(rules)
 
 
-def _notes(plan: Plan, yarns: Mapping[str, Yarn], classes: Mapping[str, str]) -> str:
-    """What holds for the whole piece: its yarns, which look alike, how they are crossed."""
+def _texts(screens: Iterable[_Screen]) -> Iterator[str]:
+    """All that the cards say."""
+    for screen in screens:
+        yield str(screen.card)
+        yield from (*screen.before, *screen.after)
+
+
+def _notes(
+    plan: Plan, screens: Iterable[_Screen], yarns: Mapping[str, Yarn], classes: Mapping[str, str]
+) -> str:
+    """What holds for the whole piece: its yarns, which look alike, crossing, the cards' words."""
     named = []
     for letter, yarn in yarns.items():
         name = _safe(yarn.name or letter)
@@ -272,4 +283,7 @@ def _notes(plan: Plan, yarns: Mapping[str, Yarn], classes: Mapping[str, str]) ->
         word = plan.traced.how.row_word
         said = [f"{side} {word}s: {cross}" for side, cross in sorted(crossed.items())]
         parts.append(f"<h2>At each border</h2>\n{_paragraphs('cross', said)}")
+    words = words_of_cards(_texts(screens)).items()
+    explained = [f"{word}: {meaning}" for word, meaning in words]
+    parts.append(f"<h2>Words</h2>\n{_paragraphs('word', explained)}")
     return "\n".join(parts)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from planner.cards import Card, Line
-from planner.knitting import notes_about
+from planner.cards import Card, Line, words_of_cards
+from planner.knitting import GOOD_STOP, good_rows_to_stop, notes_about
 from planner.paper.lists import Pieces
-from planner.twists import BallAdvice, advise
+from planner.twists import advise, said_before_cards
 
 ARROWS = {"right to left": "←", "left to right": "→"}
 # A card that would fill a column may be broken, and says so; shorter ones keep together.
@@ -19,19 +20,38 @@ def row_cards(pieces: Pieces) -> list[dict[str, Any]]:
     """All cards of a plan, in the order in which they are worked."""
     plan = pieces.plan
     first, rows, last = plan.all_cards
-    cards = [] if first is None else [_card(pieces, first)]
-    for card, advice in zip(rows, advise(plan), strict=True):
-        cards.append(_card(pieces, card, advice))
+    balls = advise(plan)
+    said_of_balls = iter(said_before_cards(balls, casts_on=first is not None))
+    cards = [] if first is None else [_card(pieces, first, next(said_of_balls))]
+    stops = set(good_rows_to_stop(plan, [each.clear for each in balls]))
+    for card, advice in zip(rows, balls, strict=True):
+        stop = [GOOD_STOP] if card.row in stops else []
+        after = [*advice.after, *stop]
+        cards.append(_card(pieces, card, next(said_of_balls), after))
     if last is not None:
         cards.append(_card(pieces, last))
     return cards
 
 
-def _card(pieces: Pieces, card: Card, advice: BallAdvice | None = None) -> dict[str, Any]:
+def words_on_cards(cards: Iterable[dict[str, Any]]) -> list[dict[str, str]]:
+    """The words that stand on these cards, each with what it means."""
+    texts = []
+    for card in cards:
+        texts += [f"Ready: {need}" for need in card["ready"]]
+        texts += [card["title"], *card["above"], *card["below"]]
+        texts += [line["steps"] for line in card["lines"]]
+    words = words_of_cards(texts)
+    return [{"word": f"{word}:", "meaning": meaning} for word, meaning in words.items()]
+
+
+def _card(
+    pieces: Pieces, card: Card, before: Sequence[str] = (), after: Sequence[str] = ()
+) -> dict[str, Any]:
+    """A card; `before` and `after` is what is said of balls beside it."""
     signs = pieces.signs
     notes = notes_about(pieces.plan.project.progress, card.row)
-    above = [*notes, *card.said, *(advice.before if advice else ())]
-    below = [*card.foot, *(advice.after if advice else ())]
+    above = [*notes, *before, *card.said]
+    below = [*card.foot, *after]
     if card.ahead:
         below.append(card.ahead)
     texts = {
@@ -43,9 +63,11 @@ def _card(pieces: Pieces, card: Card, advice: BallAdvice | None = None) -> dict[
     return {
         "title": card.title,
         "arrow": ARROWS.get(card.works, ""),
+        "stitch": card.stitch,
         "lines": lines,
         "in_all": card.lines[-1].so_far,
-        "done": 0 < card.row <= pieces.done,
+        # Who has worked the first row has cast on.
+        "done": max(card.row, 1) <= pieces.done,
         "together": _height(texts, lines) <= MOST_KEPT_TOGETHER,
         **texts,
     }

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Any
 
 from planner.cards import HOW_TO
+from planner.finishing import how_to_sew
 from planner.paper.chart_pages import ChartOnPaper, key_width, strand_map
 from planner.paper.first_page import glance
 from planner.paper.lists import (
@@ -22,7 +23,7 @@ from planner.paper.lists import (
     winding_list,
 )
 from planner.paper.papers import Paper, paper_named
-from planner.paper.row_cards import row_cards
+from planner.paper.row_cards import row_cards, words_on_cards
 from planner.paper.setter import set_pages
 from planner.paper.signs import BOLD, Signs, can_be_printed, shortened
 from planner.plan import Plan
@@ -53,6 +54,7 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
     pieces = Pieces(plan, signs)
     chart = ChartOnPaper(plan, signs)
     how = plan.traced.how
+    cards = row_cards(pieces)
     return {
         "paper": paper.setter_name,
         "title": signs.text(signs.title),
@@ -71,11 +73,13 @@ def content_of(plan: Plan, paper: Paper) -> dict[str, Any]:
         "how_sure": plan.how_sure(),
         "how_to": how_to_wind(plan),
         "tags": tags(pieces),
-        "cards": row_cards(pieces),
+        "cards": cards,
+        "words": words_on_cards(cards),
         "chips": {letter: pieces.chip(letter) for letter in plan.project.all_yarns},
         "shopping": shopping_list(pieces),
         "not_known": signs.texts(not_known(plan)),
         "ends": ends_plan(pieces),
+        "how_to_sew": how_to_sew(plan),
         "care": CARE,
     }
 

@@ -160,6 +160,12 @@ class Signs:
         """What a yarn is called where there is little room."""
         return breakable(shortened(self.names[letter]))
 
+    def titled(self, letter: str) -> str:
+        """A yarn's letter and what it is called, where there is little room."""
+        printed, name = self.letter(letter), self.short_name(letter)
+        # A name that cannot be printed has its letter in what stands for it.
+        return name if name.startswith(f"{printed} #") else f"{printed} {name}".strip()
+
     def name_that_fits(self, letter: str, width: float, size: float) -> str:
         """What a yarn is called on one line of this width, in letters of this size, both in pt."""
         return fitting(self.names[letter], width, size)

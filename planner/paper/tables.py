@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.finishing import ends_in_words
 from planner.guards import guarded
 from planner.plan import Plan
 
@@ -18,7 +19,8 @@ TABLES = (
 
 def tables_of(plan: Plan) -> dict[str, pd.DataFrame]:
     """Each table of the plan, by its name."""
-    return {name: getattr(plan, name) for name in TABLES}
+    tables = {name: getattr(plan, name) for name in TABLES}
+    return {**tables, "ends": ends_in_words(plan)}
 
 
 def csv_of(table: pd.DataFrame) -> bytes:

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from planner.pictures.chart import (
         draw_chart,
         draw_strands,
+        draw_window,
         strand_grid,
     )
     from planner.pictures.choices import (

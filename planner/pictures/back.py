@@ -20,12 +20,16 @@ WIDTH_IN = 6.4
 
 
 class Spot(NamedTuple):
-    """Where an end hangs: its number, its worked row and its column on the chart, from 0."""
+    """Where an end hangs: its number, its worked row and its column on the chart, from 0.
+
+    With `or_here` it may hang there instead, as its words say; its number is then in brackets.
+    """
 
     number: int
     row: int
     column: int
     is_sewn: bool
+    or_here: bool = False
 
 
 @in_style
@@ -60,7 +64,8 @@ def _write_numbers(sheet: Sheet, spots: Sequence[Spot]) -> None:
     for spot in spots:
         by_place[spot.row, spot.column].append(spot)
     for (row, column), at_place in by_place.items():
-        numbers = ", ".join(str(spot.number) for spot in at_place)
+        each = (f"({spot.number})" if spot.or_here else str(spot.number) for spot in at_place)
+        numbers = ", ".join(each)
         all_sewn = all(spot.is_sewn for spot in at_place)
         sheet.ax.text(
             column + 0.5,

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
-from matplotlib.patches import Patch
+from matplotlib.patches import Patch, Rectangle
 
 from planner.colour import NO_STITCH_GREY, ink_on
 from planner.pictures.canvas import (
@@ -31,6 +31,7 @@ LETTER_ROWS_PT = 12  # letters stand in rows about so far apart
 NO_STITCH_MARK = "#8c8c8c"
 # The legend below a chart: as many columns as there is room for, and how high a line of it is.
 LEGEND_COLUMN_IN, LEGEND_LINE_IN = 2.1, 0.2
+WINDOW_IN = 3.6  # the width of the chart with a window in it
 BELOW_IN = 0.38  # room for the numbers of the stitches
 LABELS = Lettering(LABEL_PT, rim=2.2)
 CALLOUTS = Lettering(LABEL_PT)
@@ -62,6 +63,36 @@ def draw_chart(plan: Plan) -> Figure:
     _write_yarns(sheet, inks, chosen)
     sheet.mark_embroidery(embroidered, inks)
     _add_yarns_legend(sheet.figure, plan, colours)
+    return sheet.figure
+
+
+@in_style
+def draw_window(plan: Plan, rows: tuple[int, int], columns: tuple[int, int]) -> Figure:
+    """The chart, small, with a window of it left clear: what is not in it is pale.
+
+    `rows` and `columns` are its first and the one after its last, from 0 at the bottom left, in
+    cells of the chart.
+    """
+    strands = plan.traced
+    sheet = Sheet(strands, "", width_in=WINDOW_IN)
+    embroidered = by_worked_row(strands, plan.embroidered)
+    knitted = by_worked_row(strands, strands.chart.cells)
+    seen = np.where(embroidered >= 0, embroidered, knitted)
+    sheet.paint(seen, [*yarn_colours(plan), NO_STITCH_GREY])
+    sheet.part(seen, width=0.5)
+
+    times = strands.how.rows_per_chart_row
+    low, high = (row * times for row in rows)
+    left, right = columns
+    beside = [(0, 0, left, sheet.rows), (right, 0, sheet.columns - right, sheet.rows)]
+    width = right - left
+    beside += [(left, 0, width, low), (left, high, width, sheet.rows - high)]
+    for x, y, wide, tall in beside:
+        pale = Rectangle((x, y), wide, tall, facecolor="white", alpha=0.65, zorder=4)
+        sheet.ax.add_patch(pale)
+    frame_of = Rectangle((left, low), width, high - low, fill=False, zorder=5)
+    frame_of.set(edgecolor=INK, linewidth=2, clip_on=False)
+    sheet.ax.add_patch(frame_of)
     return sheet.figure
 
 

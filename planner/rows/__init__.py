@@ -11,7 +11,6 @@ from planner.doors import open_door
 if TYPE_CHECKING:
     from planner.rows.ends import (
         CAUGHT_OVER,
-        SEWN_ROWS,
         Caught,
         End,
         can_be_caught,
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
         ends_caught,
         ends_table,
         list_ends,
-        plan_sewing,
     )
     from planner.rows.load import (
         RowLoad,

@@ -1,32 +1,25 @@
-"""The ends to sew in: where each lies, and along which border it is sewn in."""
+"""The ends to sew in: where each lies. How each is run, finishing says."""
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from planner.piece import Chart
 from planner.strands import Strands
 from planner.supplies import Held, Part
 
-SEWN_ROWS = 8  # an end is sewn in along about so many rows
 # Stitches; a tail is caught over the next 6 to 8 of its own yarn (common practice, no source).
 CAUGHT_OVER = 8
-SIDES = {"right": 1, "left": -1}  # the way from a stitch to each border of its area, in columns
 
 
 class End(NamedTuple):
     """An end of yarn: where a strand starts or stops, or one of the two at a join.
 
     `row` is the worked row and `column` the chart's column, both from 0; `area` is the colour area
-    the end lies in. `sew_in` says along which border of its own colour it is sewn in, `sew_side`
-    on which side that lies, and `sew_after` how many rows are worked by then; so it can be when
-    `from_row` rows are worked.
+    the end lies in.
     """
 
     strand: str
@@ -37,15 +30,6 @@ class End(NamedTuple):
     column: int
     stitch: int
     area: int
-    sew_in: str = ""
-    sew_side: str = ""
-    sew_after: int = 0
-    from_row: int = 0
-
-    @property
-    def upwards(self) -> bool:
-        """A start is sewn upwards and a stop downwards: yarns that take turns do not overlap."""
-        return self.what == "start"
 
 
 class Caught(NamedTuple):
@@ -153,83 +137,6 @@ def list_ends(
     return sorted(ends, key=lambda end: (end.row, end.stitch))
 
 
-def plan_sewing(ends: Sequence[End], strands: Strands, areas: np.ndarray, every: int) -> list[End]:
-    """The ends with the border along which each is sewn in, and after how many rows.
-
-    Ends are sewn in after every so many rows. Where a border has an end already, the other border
-    of the area is taken.
-    """
-    borders_of = _Borders(strands.chart, areas, tube=strands.how.is_tube)
-    times = strands.how.rows_per_chart_row
-    # The chart rows along which ends lie already, by area and side.
-    taken: dict[tuple[int, str], set[int]] = defaultdict(set)
-    planned = []
-    for end in ends:
-        row = end.row // times
-        direction = 1 if end.upwards else -1
-        rows = range(row, row + direction * SEWN_ROWS, direction)
-        cell = (row, end.column)
-        borders = {side: borders_of.beside(cell, step) for side, step in SIDES.items()}
-        # Two ends along one border make a ridge there. If both are taken, the nearer one it is.
-        nearest_first = sorted(SIDES, key=lambda side: borders[side][0])
-        free = [side for side in nearest_first if taken[end.area, side].isdisjoint(rows)]
-        side = (free or nearest_first)[0]
-        taken[end.area, side].update(rows)
-
-        # A start is sewn along rows that are still to be worked, a stop along rows that are there.
-        # Then it waits for the next sitting with the needle, if not for the end of the piece.
-        done = end.row + 1
-        if end.upwards:
-            done += SEWN_ROWS * times
-        next_sitting = math.ceil(done / every) * every
-        way = "upwards" if end.upwards else "downwards"
-        along = borders_of.in_words(side, borders[side][1])
-        planned.append(
-            end._replace(
-                sew_in=f"{way} along {along}",
-                sew_side=side,
-                sew_after=min(next_sitting, strands.runs.rows),
-                from_row=min(done, strands.runs.rows),
-            )
-        )
-    return planned
-
-
-class _Borders:
-    """The borders of colour areas, as they are met along a row."""
-
-    def __init__(self, chart: Chart, areas: np.ndarray, *, tube: bool):
-        self.letters, self.columns, self.tube = chart.letters, chart.columns, tube
-        # Read cell by cell, which is far quicker in lists.
-        self.yarns: list[list[int]] = chart.cells.tolist()
-        self.areas: list[list[int]] = areas.tolist()
-
-    def beside(self, cell: tuple[int, int], step: int) -> tuple[int, str]:
-        """How far the border of an area is from a cell, and the yarn beyond it; none at an edge.
-
-        `step` is 1 to the right and −1 to the left.
-        """
-        row, column = cell
-        yarns, areas = self.yarns[row], self.areas[row]
-        area = areas[column]
-        for away in range(1, self.columns):
-            column += step
-            if self.tube:
-                column %= self.columns
-            if not 0 <= column < self.columns:
-                return away, ""
-            # A no-stitch cell keeps columns aligned and parts nothing.
-            if yarns[column] >= 0 and areas[column] != area:
-                return away, self.letters[yarns[column]]
-        return self.columns, ""
-
-    def in_words(self, side: str, neighbour: str) -> str:
-        """The border along which an end is sewn in, the yarn beyond it its neighbour."""
-        if neighbour:
-            return f"its border with {neighbour} on the {side}"
-        return "its own stitches" if self.tube else f"the {side} edge of the piece"
-
-
 def ends_table(ends: Sequence[End]) -> pd.DataFrame:
     """One row an end, in working order; rows and stitches count from 1, stitches from the right."""
     lines = [
@@ -241,9 +148,6 @@ def ends_table(ends: Sequence[End]) -> pd.DataFrame:
             "side": end.side,
             "stitch": end.stitch,
             "area": end.area,
-            "sew_in": end.sew_in,
-            "from_row": end.from_row,
-            "sew_after_row": end.sew_after,
         }
         for end in ends
     ]

@@ -69,6 +69,7 @@ if TYPE_CHECKING:
     )
     from planner.supplies.winding import (
         CAST_ON,
+        NOT_WOUND,
         TO_EMBROIDER,
         Piece,
         alike_pieces,

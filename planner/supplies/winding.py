@@ -18,6 +18,7 @@ from planner.units import CM_PER, LISTED_UNIT, ROUNDING_ERROR, rounded_up, show
 
 # What is embroidered afterwards has a length of its own, which hangs from no row.
 TO_EMBROIDER = "to embroider"
+NOT_WOUND = (BALL, LOOSE)  # these have no wraps
 CAST_ON = "cast-on"  # the name of a length that is cast on with and then cut
 # A refill is joined somewhere in the row in which the piece before it runs out: say, half-way.
 IN_MID_ROW = 0.5
@@ -122,7 +123,7 @@ def hanging_pieces(strands: Strands, held: Sequence[Held]) -> list[Piece]:
 
 
 def _places(strands: Strands) -> list[str]:
-    """Between which strands of its row each strand begins, in working order."""
+    """Between which strands of its row each strand begins, or within which, in working order."""
     names = [strands.labels[strand] for strand in strands.of_run.tolist()]
     rows = strands.runs.row.tolist()
     places = []
@@ -135,6 +136,8 @@ def _places(strands: Strands) -> list[str]:
             places.append(f"first, before {names[run + 1]}")
         elif is_last:
             places.append(f"last, after {names[run - 1]}")
+        elif names[run - 1] == names[run + 1]:
+            places.append(f"within {names[run - 1]}")
         else:
             places.append(f"between {names[run - 1]} and {names[run + 1]}")
     return places
@@ -249,7 +252,7 @@ def winding_list(
     """One row a line, in the order of first need: alike pieces together, rounded up.
 
     `line` is what to read: "8 × B, 0.95 m: B1, B2 …"; in yards lengths are listed in whole inches.
-    `wraps` is how often the yarn goes round something whose once-round is `habits.wrap_cm`. A
+    `wraps` is how often what is wound goes round something whose once-round is `habits.wrap_cm`. A
     length begun from its middle says how far from one end that lies, and its halves have their
     names. Row and side are those before which the first piece of the line must be ready, and
     place (between which strands) is where it is begun.
@@ -322,7 +325,7 @@ def _line(
         "supply": first.supply,
         f"length_{unit}": round(length_cm / unit_cm, 2),
         "weight_g": math.nan if weight_g is None else round(weight_g, 1),
-        "wraps": pd.NA if from_ball else wraps_of(length_cm, habits),
+        "wraps": pd.NA if first.supply in NOT_WOUND else wraps_of(length_cm, habits),
         f"rule_of_three_{unit}": rule,
         "first_row": first.ready_row + 1,
         "first_side": first.side,

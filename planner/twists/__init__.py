@@ -18,6 +18,7 @@ if TYPE_CHECKING:
         BallAdvice,
         advise,
         clearings_in_words,
+        said_before_cards,
     )
     from planner.twists.balls import (
         Move,

@@ -178,6 +178,17 @@ def advise(plan: HasPiece) -> tuple[BallAdvice, ...]:
     return tuple(_advice_by_row(clearings, balls, turns, hints, hanging))
 
 
+def said_before_cards(
+    advice: Sequence[BallAdvice], *, casts_on: bool
+) -> tuple[tuple[str, ...], ...]:
+    """What is said of balls before each card: that of casting on, if there is one, then each row's.
+
+    Balls are laid out to cast on from them, so the first row does not say it again.
+    """
+    before = tuple(each.before for each in advice)
+    return (before[0], (), *before[1:]) if casts_on else before
+
+
 def _rows_with_hanging(held: Sequence[Held]) -> set[int]:
     """The rows after which lengths hang that are fed from no ball."""
     rows: set[int] = set()

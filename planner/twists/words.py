@@ -82,13 +82,14 @@ class Words:
         return "clockwise" if is_clockwise else "anticlockwise"
 
     def edge_away(self, turns: int) -> str:
-        """Which edge goes away from the knitter where the work is turned to add turns."""
+        """Which edge, as she holds the work, goes away from the knitter to add turns."""
         # The edge that goes away passes behind, as the first of two yarns does on a RS row.
         return self.first if turns > 0 else self.last
 
     def turn(self, turns: int) -> str:
         """How the work is turned after a row: by half a turn more or less."""
-        return f"Turn so that the {self.edge_away(turns)} edge goes away from you."
+        edge = self.edge_away(turns)
+        return f"Turn so that the edge at your {edge} hand goes away from you."
 
     def row(self, row: int) -> str:
         """A row, from 0, as it is named in a sentence: "row 10"."""
@@ -127,7 +128,8 @@ class Words:
         times = TIMES.get(turns, f"{turns} times")
         if not move.ball:
             edge = self.edge_away(move.turns)
-            return f"Turn the work round {times}, so that first the {edge} edge goes away from you."
+            first = f"so that first the edge at your {edge} hand goes away from you"
+            return f"Turn the work round {times}, {first}."
         # A way round is told from where the knitter looks down on the table.
         way = f"{self.way_round(move.turns)} seen from above"
         if move.spin:

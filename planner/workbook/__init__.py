@@ -8,8 +8,8 @@ labels          what a field is called, the unit behind it, and help on demand
 slider, colour_box
                 boxes of the workbook's own
 fields, asking  the boxes, and forms made of them and of a plain function of their values
-chart_and_gauge, yarns, loading, written_out, swatch, measuring, yarn_plan, what_follows,
-row_by_row, beside_the_card, in_the_row, on_the_table, common
+chart_and_gauge, yarns, yarn_letters, loading, written_out, swatch, measuring, yarn_plan,
+what_follows, row_by_row, beside_the_card, in_the_row, on_the_table, common
                 the forms of notebook 1 (with files in and out), of 2 to 4, and of several
 from_chart      a swatch from the chart, of notebook 2, and what is measured in it
 mending         what is wrong, and its cures, of notebook 4

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import html
-from collections import Counter
 from collections.abc import Sequence
+from itertools import groupby
 from typing import Any
 
-import pandas as pd
+import numpy as np
 
 from planner import pictures
 from planner.buying import LASTS
 from planner.charts import write_rows
-from planner.finishing import still_to_sew
+from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew
 from planner.knitting import (
+    A_SITTING,
     LEAST_ROWS,
     before_and_after,
     free_notes,
@@ -46,14 +47,9 @@ from planner.workbook.row_by_row import rows_to_stop
 PICTURED = 8  # rows in the picture of the order of strands
 BUSIEST = 6  # rows that are named as those with most to do
 MOST_NAMED = 4  # supplies that a heading names
+NO_BALLS = "no balls noted in hand: tell in notebook 1, Yarns"
+IN_HAND = ("in_hand", "left_likely")  # the columns that go by what is in hand, of any unit
 # How each kind of end is told.
-ENDS = {
-    "start": "starts",
-    "stop": "ends",
-    "join": "is joined",
-    "embroidery": "is embroidered",
-    "cast-on": "is cast on with",
-}
 HANDS = "Long rows tire hands and wrists: take breaks, and for pain see a professional."
 WHAT_IS_KNITTED_STAYS = (
     "What is knitted stays. Change a limit here, or the chart above the needles in notebook 1: the "
@@ -66,11 +62,14 @@ NOT_TIMED = (
 FOUR_TIMES_IN_FIVE = (
     "Four times in five it comes out in that range. Pauses of more than 45 minutes are left out."
 )
+WITHOUT_A_CLOCK = (
+    "What is to be wound and laid out, beside the card, goes to {word} {until}: it is listed for "
+    "up to {most} {word}s at a time, whatever the clock says, and anew when they are worked."
+)
 TO_BE_SAFE = "to be safe the shopping list has {} of {}"
 STILL_NEEDED = (
     "Still needed: the stitches to come and their tails, as is likely; no swatch, nothing to spare."
 )
-SEW_IN = "Sew in as you go, along a border of the end's own colour."
 
 
 def _done(plan: Plan) -> int:
@@ -90,12 +89,16 @@ def lasting(plan: Plan) -> str:
     supplies = will_it_last(plan, plan.project.progress)
     short = supplies.strand[supplies.what_to_do != ""].tolist()
     yarns = how_yarns_last(plan, plan.project.progress)
-    scarce = [each.letter for each in yarns if not each.is_likely]
+    not_noted = _no_balls_noted(plan)
+    unlikely = [each.letter for each in yarns if not each.is_likely]
+    scarce = [letter for letter in unlikely if letter not in not_noted]
     told = []
     if short:
         told.append(f"look at {_named(short)}")
     if scarce:
         told.append(f"of yarn {_named(scarce)} too little may be in hand")
+    if not_noted:
+        told.append(f"{of_yarns(not_noted)}: {NO_BALLS}")
     unknown = yarns_not_known(plan.needed)
     if unknown:
         told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
@@ -106,6 +109,12 @@ def lasting(plan: Plan) -> str:
         balls = counted(sum(each.to_buy or 0 for each in listed), "ball")
         told.append(TO_BE_SAFE.format(balls, _named([each.yarn.letter for each in listed])))
     return f"Will it last: {'; '.join(told)}"
+
+
+def _no_balls_noted(plan: Plan) -> list[str]:
+    """The yarns whose balls are known in length, and of which none is noted in hand."""
+    known = [each.yarn for each in plan.needed if each.to_buy is not None]
+    return [yarn.letter for yarn in known if not yarn.balls]
 
 
 def _named(names: Sequence[str]) -> str:
@@ -125,7 +134,12 @@ def lasts_html(plan: Plan, log: Sequence[Entry]) -> str:
     # Where nothing is known of what is in hand, nothing is said of whether it will do.
     chance = in_hand.chance_it_lasts_percent.astype(object)
     is_unknown = in_hand.yarn.isin(yarns_not_known(plan.needed))
-    in_hand = in_hand.assign(chance_it_lasts_percent=chance.mask(is_unknown, "not known"))
+    is_not_noted = in_hand.yarn.isin(_no_balls_noted(plan))
+    chance = chance.mask(is_unknown, "not known").mask(is_not_noted, NO_BALLS)
+    in_hand = in_hand.assign(chance_it_lasts_percent=chance)
+    # Nothing is left of what nobody has noted.
+    goes_by_stock = [column for column in in_hand if column.startswith(IN_HAND)]
+    in_hand.loc[is_not_noted, goes_by_stock] = np.nan
     return on_needles + table_html(in_hand, yarns=yarns) + _quiet(STILL_NEEDED)
 
 
@@ -205,9 +219,11 @@ def stops_html(plan: Plan) -> str:
     """The good rows to stop at, and those with most to do."""
     stops = rows_to_stop(plan)
     good = html.escape(", ".join(stretches(stops))) or "none"
-    busy = html.escape(", ".join(stretches(busiest_rows(plan))))
-    to_stop = f"<p>Good rows to stop at: after {good}.</p>"
-    most = f"<p>Most to do in rows {busy}: not the last thing in an evening.</p>"
+    busiest, word = busiest_rows(plan), plan.traced.how.row_word
+    words = word if len(busiest) == 1 else f"{word}s"
+    busy = html.escape(f"{words} {', '.join(stretches(busiest))}")
+    to_stop = f"<p>Good {word}s to stop at: after {good}.</p>"
+    most = f"<p>Most to do in {busy}: not the last thing in an evening.</p>"
     return to_stop + most + _quiet(HANDS)
 
 
@@ -244,7 +260,12 @@ def tonight_html(plan: Plan, minutes: int) -> str:
         far += ", a good one to stop after"
     elif later:
         far += f"; the next good one to stop after is {word} {later[0]}"
-    return f"{told}<p>{far}.</p>{_quiet(FOUR_TIMES_IN_FIVE)}"
+    sitting = sitting_now(plan, plan.project.progress, rows_to_stop(plan))
+    laid_out = ""
+    if sitting.until not in good[-1:]:
+        words = WITHOUT_A_CLOCK.format(word=word, most=A_SITTING, until=sitting.until)
+        laid_out = f"<p>{words}</p>"
+    return f"{told}<p>{far}.</p>{laid_out}{_quiet(FOUR_TIMES_IN_FIVE)}"
 
 
 def stops_pane(desk: Desk) -> Form:
@@ -342,44 +363,43 @@ def changes_fold(desk: Desk) -> Fold:
 
 def ends_by_now(plan: Plan) -> str:
     """How many ends can be sewn in by now."""
-    left = plan.ends[still_to_sew(plan)]
-    now = int((left.from_row <= _done(plan)).sum())
+    left = _left(plan)
+    now = sum(each.from_row <= _done(plan) for each in left)
     return f"Ends: {now} of {len(left)} can be sewn in now"
 
 
 def ends_html(plan: Plan) -> str:
     """The ends that can be sewn in by now, by area; those to come after them, folded away."""
-    # What is marked as sewn in, in notebook 6, is left out.
-    done, ends = _done(plan), plan.ends[still_to_sew(plan)]
-    now = ends[ends.from_row <= done]
-    later = ends[ends.from_row > done]
+    done, left = _done(plan), _left(plan)
+    now = [each for each in left if each.from_row <= done]
+    later = [each for each in left if each.from_row > done]
     word = plan.traced.how.row_word
     words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
     if not done:
         words = f"No {word} is worked yet, so there are no ends to sew in now."
-    parts = [f"<p>{words}</p>", _quiet(SEW_IN), _ends_by_area(plan, now)]
+    parts = [f"<p>{words}</p>", _quiet(how_to_sew(plan)), _ends_by_area(plan, now)]
     if len(later):
         summary = f"<summary>{counted(len(later), 'end')} to come</summary>"
         parts.append(f"<details>{summary}{_ends_by_area(plan, later)}</details>")
     return "".join(parts)
 
 
-def _ends_by_area(plan: Plan, ends: pd.DataFrame) -> str:
+def _left(plan: Plan) -> list[LeftEnd]:
+    """The ends that are not marked as sewn in, in notebook 6."""
+    return [each for each in ends_to_run(plan) if not each.is_sewn]
+
+
+def _ends_by_area(plan: Plan, ends: Sequence[LeftEnd]) -> str:
     """Ends as HTML, each colour area with those that lie in it, in the order of its first row."""
-    yarns, word = plan.project.all_yarns, plan.traced.how.row_word
+    yarns = plan.project.all_yarns
     areas = plan.areas.set_index("area")
     parts = []
-    for area, in_area in ends.groupby("area"):
+    by_area = sorted(ends, key=lambda each: each.end.area)
+    for area, in_area in groupby(by_area, key=lambda each: each.end.area):
         first, last = areas.first_chart_row[area], areas.last_chart_row[area]
         rows = f"row {first}" if first == last else f"rows {first} to {last}"
         title = f"{yarns[areas.yarn[area]].title}, chart {rows}"
-        # The two ends of a join lie at one place.
-        places = Counter(
-            f"{end.strand} {ENDS[end.end]} in {word} {end.row}, stitch {end.stitch} from the "
-            f"right: {end.sew_in}"
-            for end in in_area.itertuples()
-        )
-        lines = [f"{words}, both ends" if many == 2 else words for words, many in places.items()]
+        lines = (f"{each.number}. {how_to_run(each, plan)}" for each in in_area)
         items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
         parts.append(f"<p><b>{html.escape(title)}</b></p><ul>{items}</ul>")
     return "".join(parts)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Mapping, Sequence
 
-from planner.cards import Card, Line
+from planner.cards import Card, Line, words_of_cards
 from planner.colour import ink_on
 from planner.piece import Yarn
 
@@ -15,18 +15,23 @@ def card_html(
     yarns: Mapping[str, Yarn],
     *,
     notes: Sequence[str] = (),
+    balls: Sequence[str] = (),
     after: Sequence[str] = (),
 ) -> str:
-    """A card in large type; `notes` stand at its top and `after` is what follows the row."""
-    works = f", {html.escape(card.works)}" if card.works else ""
+    """A card in large type; `notes` stand at its top and `after` is what follows the row.
+
+    `balls` is what is said of them before it, once what lies ready has been cut off.
+    """
+    works = f", {html.escape(card.how_worked)}" if card.how_worked else ""
     title = f"<h3>{html.escape(card.title)}{works}</h3>"
     ready = [f"Ready: {need}" for need in card.ready]
-    above = [*notes, *ready, *card.said]
+    above = [*notes, *ready, *balls, *card.said]
     lines = "".join(_line_html(line, yarns[line.yarn]) for line in card.lines)
     below = [f"= {card.in_all}", *after, *card.foot]
     if card.ahead:
         below.append(card.ahead)
-    parts = [title, _said(above), f"<ol>{lines}</ol>", _said(below), _on_call(card)]
+    words = words_of_cards([str(card), *above, *below])
+    parts = [title, _said(above), f"<ol>{lines}</ol>", _said(below), _on_call(card), _told(words)]
     return f'<div class="row-card">{"".join(parts)}</div>'
 
 
@@ -44,9 +49,15 @@ def _line_html(line: Line, yarn: Yarn) -> str:
     return f'<li><span class="count">{line.stitches}</span>{patch}<span>{name}{told}</span></li>'
 
 
+def _told(words: Mapping[str, str]) -> str:
+    """What the words of the card mean, folded away."""
+    told = [f"<p><b>{html.escape(each)}</b>: {html.escape(words[each])}</p>" for each in words]
+    return f"<details><summary>What its words mean</summary>{''.join(told)}</details>"
+
+
 def _on_call(card: Card) -> str:
     """How yarns are crossed, folded away where the card does not say it itself."""
     if len(card.lines) < 2 or any(card.cross in sentence for sentence in card.said):
         return ""
-    crossing = html.escape(card.cross)
+    crossing = html.escape(f"{card.cross[0].upper()}{card.cross[1:]}")
     return f"<details><summary>How to cross at a border</summary><p>{crossing}</p></details>"

@@ -127,15 +127,17 @@ def height_form(desk: Desk) -> Form:
 
     The height is in the units of the piece, as all that is made.
     """
-    height, is_new, unit = length("wanted height"), False, ""
+    height, is_new = length("wanted height"), False
+    unit, begun = "", 0.0
 
-    # It begins at the height of the chart, so that what is typed next is compared with that.
+    # It is the chart's own until another is typed, so that what is typed is compared with that.
     def begin() -> None:
-        nonlocal unit
+        nonlocal unit, begun
         unit = desk.project.units
         height_cm = desk.plan.traced.runs.rows * desk.project.gauge.row_cm
-        height.put(round(height_cm / float(CM_PER[unit])), unit, unit)
+        height.put(round(height_cm / float(CM_PER[unit]), 1), unit, unit)
         height.say_unit(unit)
+        begun = height.value
 
     def arrive() -> None:
         nonlocal is_new
@@ -143,17 +145,23 @@ def height_form(desk: Desk) -> Form:
 
     def follow() -> None:
         nonlocal is_new, unit
-        if is_new:
+        if is_new or height.value == begun:
             is_new = False
             begin()
         elif desk.project.units != unit:
             before, unit = unit, desk.project.units
             height.other_unit(before, unit)
 
+    def in_words(height: float) -> str:
+        if height != begun:
+            return height_in_words(desk.plan, height, unit)
+        rows = counted(desk.plan.traced.runs.rows, "worked row")
+        return f"The chart is {height:g} {unit} high, {rows}. Type another height to compare."
+
     begin()
     desk.on_arrival(arrive)
     desk.on_change(follow)
-    return asking(lambda height: height_in_words(desk.plan, height, unit), desk=desk, height=height)
+    return asking(in_words, desk=desk, height=height)
 
 
 # ---- how it is worked

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from planner.choices import embroidery_in_words
+from planner.choices import carried_in_words, embroidery_in_words
 from planner.piece import BOBBIN
 from planner.plan import Plan
 from planner.units import counted, show_total
@@ -38,7 +38,7 @@ def limits_now(plan: Plan) -> str:
     own = [letter for letter in project.by_yarn if letter in project.chart.letters]
     more = f"; {', '.join(own)} apart" if own else ""
     across, sideways, up, _ = project.limits.at(project.gauge)
-    now = f"across {across}, sideways {sideways}, up {up}"
+    now = carried_in_words(across, sideways, up)
     return f"Carry more, sew in less: now {now}{more}"
 
 

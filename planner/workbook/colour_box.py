@@ -36,8 +36,8 @@ def colour_typed(typed: str) -> str:
     last = words.split()[-1:]
     like = f"{last[0].lower()} or #b01030" if last and named_in(last[0]) else "crimson or #b01030"
     raise PlanError(
-        f'"{quoted}" is no colour that is known here, so the colour stays as it was. Type a name '
-        f"such as {like}, or pick it in the patch."
+        f'"{quoted}" is no colour that is known here. Type a name such as {like}, or pick it in '
+        "the patch."
     )
 
 
@@ -60,7 +60,8 @@ class ColourBox(anywidget.AnyWidget):
         try:
             self.value, self.said = colour_typed(typed), ""
         except PlanError as error:
-            self.said = str(error)
+            # The box shows what holds, be that chosen before or what every yarn begins with.
+            self.said = f"{error} Until then it is {self.value}."
 
     def suggest(self, name: str, otherwise: str) -> None:
         """Take the colour that a yarn's name ends with, and say so, unless one was chosen.

@@ -10,7 +10,15 @@ import ipywidgets as widgets
 
 from planner.errors import PlanError
 from planner.folder import settled
-from planner.piece import CarryLimits, Gauge, OwnChoice, Project, Yarn
+from planner.piece import (
+    CarryLimits,
+    Gauge,
+    MultiplierChoice,
+    OwnChoice,
+    Project,
+    Yarn,
+    in_force,
+)
 from planner.plan import Plan
 from planner.strands import Strands
 from planner.units import CM_PER, show_measured
@@ -21,6 +29,7 @@ from planner.workbook.asking import (
     bind,
     fields_form,
     hear_unit,
+    heard,
     limit_setting,
     put_all,
     title,
@@ -39,9 +48,13 @@ from planner.workbook.fields import (
     yes,
 )
 from planner.workbook.folds import SideBySide
-from planner.workbook.panes import Form, Pane
+from planner.workbook.panes import Form, Pane, notice
 from planner.workbook.results import result_pane
 
+BY_WHAT_WAS_MEASURED = "Plan with what was measured"
+BY_MEASURED = (
+    "the plan goes by your measurements now. The other notebooks take it up by themselves."
+)
 NO_CHOICES = "This piece has no folder to keep a choice in. Open one that has."
 
 # ---- the gauge
@@ -316,6 +329,45 @@ def metres_per_gram(yarn: Yarn) -> float | None:
     if not yarn.metres_per_ball or not yarn.grams_per_ball:
         return None
     return yarn.metres_per_ball / yarn.grams_per_ball
+
+
+# ---- what was measured
+
+
+def is_measured_unused(project: Project) -> bool:
+    """Whether something was measured, and the plan goes by an estimate nevertheless."""
+    counts = any(line.use == "yes" for line in in_force(project.measurements))
+    return counts and project.multiplier.way == "estimate"
+
+
+def measured_press(desk: Desk) -> Form:
+    """The button that lets the plan go by what was measured, while it does not; what it did."""
+    message = Pane()
+    press = button(BY_WHAT_WAS_MEASURED, icon="check", width="260px")
+    actions = widgets.HBox([press])
+    actions.add_class("plan-actions")
+
+    @heard(message)
+    def apply() -> None:
+        desk.change(multiplier=MultiplierChoice("measured"))
+        message.value = notice(BY_MEASURED)
+
+    def follow() -> None:
+        project = desk.project
+        goes_by_it = project.multiplier.way == "measured"
+        actions.layout.display = "none" if goes_by_it or not project.measurements else ""
+        # Another way may have been chosen since.
+        if not goes_by_it:
+            message.value = ""
+
+    def arrived() -> None:
+        message.value = ""
+
+    press.on_click(apply)
+    desk.on_arrival(arrived)
+    desk.on_change(follow)
+    follow()
+    return Form([actions, message])
 
 
 # ---- units, and keeping

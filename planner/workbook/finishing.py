@@ -23,17 +23,20 @@ from planner.finishing import (
     ends_apart,
     ends_left,
     ends_to_run,
+    how_far,
     how_to_block,
     how_to_run,
     how_to_sew,
     loose_places,
     marks_of,
     measures_of,
+    not_there_yet,
     pick_up,
     pick_up_in_words,
     seam_of,
     side_edges_of,
     size_of,
+    to_cover,
     to_embroider,
     to_mind,
     unblocked,
@@ -72,6 +75,10 @@ def to_finish(plan: Plan) -> str:
         ends = f"{left} of {counted(all_ends, 'end')} left to sew in"
     areas = to_embroider(plan)
     embroidery = f"{counted(len(areas), 'area')} to embroider" if areas else "nothing to embroider"
+    wrong = to_cover(plan)
+    if wrong:
+        places = f"wrong stitches to cover in {counted(len(wrong), 'place')}"
+        embroidery = f"{embroidery}, {places}" if areas else places
     return f"Block to {size_of(plan)} · {ends} · {embroidery}"
 
 
@@ -116,11 +123,12 @@ def left_html(plan: Plan) -> str:
 
 
 def embroidery_html(plan: Plan) -> str:
-    """What is embroidered, by yarn, and what to mind."""
-    areas = to_embroider(plan)
-    if not areas:
+    """What is embroidered, by yarn, wrong stitches that were kept for then, and what to mind."""
+    areas = [f"{each.in_words(plan)}." for each in to_embroider(plan)]
+    wrong = [f"Wrong stitches: {each}." for each in to_cover(plan)]
+    if not areas and not wrong:
         return "<p>Nothing.</p>"
-    told = _list_html([f"{each.in_words(plan)}." for each in areas])
+    told = _list_html([*areas, *wrong])
     return f"{told}{_list_html(to_mind(plan))}"
 
 
@@ -137,7 +145,8 @@ def finishing_form(desk: Desk) -> Form:
     """The first screen: what to block to, and what is left to do."""
     headline = desk.words(to_finish)
     headline.add_class("plan-headline")
-    return Form([headline, SideBySide([desk.pane(blocking_html), desk.pane(left_html)])])
+    columns = SideBySide([desk.pane(blocking_html), desk.pane(left_html)])
+    return Form([headline, quiet(desk, how_far), columns])
 
 
 # ---- ends
@@ -151,12 +160,17 @@ def ends_title(plan: Plan) -> str:
 def mark_ends(desk: Desk, ends: Sequence[LeftEnd], *, sewn: bool) -> None:
     """Put down that these ends are sewn in, or, taken back, that they are not."""
 
+    desk.folder(NO_PROGRESS)
+    for each in ends if sewn else ():
+        why_not = not_there_yet(desk.plan, each)
+        if why_not:
+            raise PlanError(f"{each.end.strand}: {why_not}. Mark rows as worked in notebook 4.")
+
     def marked(held: Project) -> Project:
         for each in ends:
             held = replace(held, progress=_marked(held, each, sewn=sewn))
         return held
 
-    desk.folder(NO_PROGRESS)
     doing = f"{counted(len(ends), 'end')} {'sewn in' if sewn else 'not sewn in after all'}"
     desk.act(marked, doing=doing)
 
@@ -180,7 +194,8 @@ def areas_to_choose(plan: Plan) -> list[tuple[str, int]]:
     for each in areas_of_ends(plan):
         rows = _rows(each.first_row, each.last_row)
         left = f"{each.left} left" if each.left else "all sewn in"
-        areas.append((f"{yarns[each.yarn].title}, rows {rows}: {left}", each.area))
+        row = "row " if each.first_row == each.last_row else "rows "
+        areas.append((f"{yarns[each.yarn].title}, {row}{rows}: {left}", each.area))
     if to_embroider(plan):
         areas.append(("embroidery, last of all", EMBROIDERY))
     return areas
@@ -197,9 +212,27 @@ def ends_in(plan: Plan, area: int) -> list[LeftEnd]:
 def back_html(plan: Plan, area: int, ends: Sequence[LeftEnd]) -> str:
     """The back of the piece, with these ends by their numbers, in this colour area."""
     spots = [Spot(each.number, each.end.row, each.end.column, each.is_sewn) for each in ends]
+    columns = plan.traced.chart.columns
+    for each in ends:
+        if each.with_one_thread and each.with_one_thread[0] != each.end.stitch:
+            column = columns - each.with_one_thread[0]
+            spots.append(Spot(each.number, each.end.row, column, each.is_sewn, or_here=True))
     numbers = ", ".join(str(each.number) for each in ends)
     figure = draw_back(plan, area, spots)
     return picture_html(figure, f"The back of the piece with the ends {numbers} where they hang")
+
+
+def waiting_html(plan: Plan, ends: Sequence[LeftEnd]) -> str:
+    """Which of these ends cannot be ticked yet, and why, as HTML; "" if all can."""
+    by_reason: dict[str, list[str]] = {}
+    for each in ends:
+        why_not = not_there_yet(plan, each)
+        if why_not and not each.is_sewn:
+            by_reason.setdefault(why_not, []).append(str(each.number))
+    if not by_reason:
+        return ""
+    told = "; ".join(f"{', '.join(numbers)}: {why}" for why, numbers in by_reason.items())
+    return f'<p class="plan-note">Not to be ticked yet: {html.escape(told)}.</p>'
 
 
 class EndBoxes(Form):
@@ -209,7 +242,7 @@ class EndBoxes(Form):
         self.desk, self.message = desk, Pane()
         self.area = one_of("colour area", areas_to_choose(desk.plan))
         self.area.add_class("plan-ends-area")
-        self.boxes, self.back = widgets.VBox(), Pane()
+        self.boxes, self.waiting, self.back = widgets.VBox(), Pane(), Pane()
         self.boxes.add_class("plan-ends")
         self.every = button("All of this area are sewn in", icon="check")
         self._showing = False
@@ -222,7 +255,7 @@ class EndBoxes(Form):
         desk.on_change(self.show)
         self._begin_anew()
         told = quiet(desk, how_to_sew)
-        column = Form([told, self.area, self.boxes, actions, self.message])
+        column = Form([told, self.area, self.boxes, self.waiting, actions, self.message])
         super().__init__([SideBySide([column, self.back])])
 
     def _begin_anew(self) -> None:
@@ -253,6 +286,8 @@ class EndBoxes(Form):
                 self._show_boxes([f"{each.number}. {how_to_run(each, plan)}" for each in ends])
                 for box, each in zip(self.boxes.children, ends, strict=True):
                     box.value = each.is_sewn
+                    box.disabled = bool(not_there_yet(plan, each))
+                self.waiting.value = waiting_html(plan, ends)
             finally:
                 self._showing = False
             if self._pictured != (plan, area):
@@ -286,10 +321,15 @@ class EndBoxes(Form):
             self.show()
 
     def _mark_all(self) -> None:
-        left = [each for each in ends_in(self.desk.plan, self.area.value) if not each.is_sewn]
-        if left:
-            mark_ends(self.desk, left, sewn=True)
-        self.message.value = notice(f"{counted(len(left), 'end')} marked as sewn in.")
+        plan = self.desk.plan
+        left = [each for each in ends_in(plan, self.area.value) if not each.is_sewn]
+        there = [each for each in left if not not_there_yet(plan, each)]
+        if there:
+            mark_ends(self.desk, there, sewn=True)
+        told = f"{counted(len(there), 'end')} marked as sewn in"
+        if len(there) < len(left):
+            told += f", {len(left) - len(there)} not, for they are not knitted yet"
+        self.message.value = notice(f"{told}.")
 
 
 # ---- borders

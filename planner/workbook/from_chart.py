@@ -8,6 +8,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
+from planner import pictures
 from planner.charts import SIDE, WEIGHTS_IN_WORDS, Window, find_window, swatch_piece
 from planner.errors import PlanError
 from planner.folder import change_piece, see, start_project, with_measurement
@@ -17,13 +18,17 @@ from planner.workbook import desk as desks
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk, own_copy
 from planner.workbook.fields import button, labelled, whole
-from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.panes import Form, Pane, notice, picture_html
 from planner.workbook.pieces import go_to_piece
 
 MOST = 1000  # stitches or rows; larger ones are the whole chart anyway
 FROM_HERE = (
     "It opens in all notebooks, with its own winding list and cards; the menu at the top leads "
     "back. What you measure in it is also logged in this piece."
+)
+MUCH = 0.6  # of the chart's stitches, from which on a swatch is nearly the piece
+MUCH_OF_IT = (
+    "It is {:.0f} % of the whole chart: set fewer stitches or rows for less to knit beforehand. "
 )
 IS_GONE = "The piece of this swatch, {}, is not beside it any more."
 
@@ -42,13 +47,24 @@ def window_html(plan: Plan, window: Window) -> str:
     """Where the hardest window lies, what it holds, and how it was found."""
     held = ", ".join(f"{number} × {kind}" for kind, number in window.held.items())
     tube = " It is worked flat, as a window of a tube has no round." * plan.project.how.is_tube
+    chart = plan.traced.chart
+    share = window.rows * window.stitches / (chart.rows * chart.columns)
+    much = MUCH_OF_IT.format(100 * share) if share >= MUCH else ""
     lines = (
-        f'<div class="plan-headline">{html.escape(window.place(plan.traced.chart))}: '
+        f'<div class="plan-headline">{html.escape(window.place(chart))}: '
         f"{html.escape(window.in_words)}</div>",
         f'<div class="plan-note">{html.escape(held or "Nothing hard")}. {WEIGHTS_IN_WORDS}</div>',
-        f'<div class="plan-note">{FROM_HERE}{tube}</div>',
+        f'<div class="plan-note">{much}{FROM_HERE}{tube}</div>',
     )
     return "".join(lines)
+
+
+def where_it_lies(plan: Plan, window: Window) -> str:
+    """A small picture of the window in its chart."""
+    rows = window.row, window.row + window.rows
+    columns = window.column, window.column + window.stitches
+    figure = pictures.draw_window(plan, rows, columns)
+    return picture_html(figure, f"The swatch in the chart: {window.place(plan.traced.chart)}")
 
 
 def make_swatch(plan: Plan, *, stitches: int, rows: int, data: Path) -> Path:
@@ -83,7 +99,7 @@ def swatch_form(desk: Desk) -> Form:
         else:
             plan = desk.plan
             window = find_window(plan.traced, stitches=stitches.value, rows=rows.value)
-            found.value = window_html(plan, window)
+            found.value = window_html(plan, window) + where_it_lies(plan, window)
 
     @heard(message)
     def made() -> None:

@@ -18,6 +18,7 @@ from planner.units import (
     show_short,
     show_total,
 )
+from planner.workbook.common import is_measured_unused
 from planner.workbook.results import HELD, most_at_once, of_yarns, pieces_held
 
 PLACES_IN_WORDS = dict(zip(PLACES, ("at a table", "on a sofa", "in a train"), strict=True))
@@ -90,6 +91,8 @@ def how_much_yarn(plan: Plan) -> str:
     """What the lengths go by: the multiplier, the tails, how seldom a strand falls short."""
     allow = plan.project.allow
     told = [known_in_words(plan.multipliers)]
+    if is_measured_unused(plan.project):
+        told.append("what you measured is not planned with yet")
     told.append(f"tails {show_short(allow.tail_cm, plan.project.units)}")
     if any(each.spread for each in plan.multipliers.values()):
         told.append(f"1 strand in {allow.short_once_in:g} may fall short")

@@ -65,8 +65,14 @@ def has_work(project: Project) -> bool:
     return bool(rows_worked(project.progress)) or len(project.chart.letters) > 1
 
 
+def title_of_file(name: str) -> str:
+    """What a new piece is called after its file: "sea_fish.png" is "Sea fish"."""
+    words = " ".join(PurePath(name).stem.replace("_", " ").replace("-", " ").split())
+    return words[:1].upper() + words[1:]
+
+
 def free_name(title: str) -> str:
-    """A name for a new piece that no other has: "fish", "fish 2"."""
+    """A name for a new piece that no other has: "Fish", "Fish 2"."""
     number = 1
     while True:
         name = title if number == 1 else f"{title} {number}"
@@ -333,7 +339,7 @@ def load_form(desk: Desk) -> Form:
 
     def opened(name: str, data: bytes) -> None:
         loading.clear()
-        title = PurePath(name).stem
+        title = title_of_file(name)
         file = charts.open_file(data, name, colours_of(loading.goal()))
         if isinstance(file, charts.DocumentFile):
             loading.begin_document(file, title)
@@ -347,7 +353,7 @@ def load_form(desk: Desk) -> Form:
     def read_text() -> None:
         loading.clear()
         file = charts.open_pasted(pasted.value, colours_of(loading.goal()))
-        loading.begin(reader_for(desk, file, loading.goal), "pasted chart")
+        loading.begin(reader_for(desk, file, loading.goal), "Pasted chart")
 
     upload = FileChoice("Choose a file", READABLE, take)
     read_pasted.on_click(read_text)

@@ -48,7 +48,7 @@ from planner.workbook.asking import (
     heard,
     typed_values,
 )
-from planner.workbook.common import metres_per_gram
+from planner.workbook.common import BY_WHAT_WAS_MEASURED, metres_per_gram
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     LengthBox,
@@ -112,6 +112,11 @@ OF_A_STRAND = (
 )
 OF_EVERY_WAY = ("way", "date", "length_step_cm", "corrects", "note")
 MAY_LACK = ("needle_mm", "metres_per_gram", "corrects")  # 0 is not known, or none
+# What is of one measurement alone, and is taken out of the form when that is logged.
+MEASURED_ONCE = (
+    *("stitches", "length_cm", "grams", "edge", "tails_cm", "wound_cm", "left_cm"),
+    "note",
+)
 # What must be filled in before there is a sum to show.
 NEEDED = {
     MARKED: ("length_cm", "stitches"),
@@ -125,7 +130,11 @@ USUAL_STEP = {"cm": 0.1, "in": 0.125}  # a millimetre, or an eighth of an inch
 NO_LOG = "this piece has no folder to keep a log in."
 NEW = "a new measurement"
 CHECKED = "Yes, I have checked it: log it"
-LOOK_AGAIN = "it is not logged yet. Look at the question above: if all is right, say so."
+# Not marked as trouble once more: the question itself stands just below.
+LOOK_AGAIN = (
+    '<span role="status">Not logged yet. Look at the question below: if all is right, say so with '
+    "the other button.</span>"
+)
 
 
 def numbers(desk: Desk) -> list[tuple[str, int]]:
@@ -248,7 +257,9 @@ def _in_metric(length: float, unit: str) -> float:
 def sum_html(new: Measurement, log: Sequence[Measurement], units: str = "cm") -> str:
     """The sum that leads to a measurement's multiplier, and what is to be asked or known of it."""
     # Sum, questions, remarks: what is wrong stands below what it is about.
-    questions = [notice(question, trouble=True) for question in judge(new, log)]
+    asked = judge(new, log)
+    # One mark for all of them: two marks in a row read as one thing said twice.
+    questions = [notice(" ".join(asked), trouble=True)] if asked else []
     sums = [html.escape(line) for line in arithmetic(new, units)]
     worth_knowing = [html.escape(remark) for remark in remarks(new, log)]
     return "<br>".join(sums + questions + worth_knowing)
@@ -296,6 +307,8 @@ class _Measuring:
         for name, box in self.boxes.items():
             changes_more = name in ("way", "strand", "yarn")
             box.observe(self._chosen if changes_more else self._typed, names="value")
+        # Beside another box its longest words would be cut.
+        self.boxes["corrects"].add_class("plan-line")
         self.boxes["corrects"].observe(self._fill_in_line, names="value")
         self.desk.on_change(self._follow)
         self.desk.on_arrival(self._another_piece)
@@ -407,8 +420,21 @@ class _Measuring:
 
     def _another_piece(self) -> None:
         # Its log has other lines under these numbers.
-        self.boxes["corrects"].value = 0
+        self._empty()
         self.message.value = ""
+
+    def _empty(self) -> None:
+        """Take out what was measured, so that one press more logs it nowhere a second time."""
+        self.checked_button.layout.display = "none"
+        unit = self.boxes["units"].value
+        self._filling_in = True
+        try:
+            for name in ("corrects", *MEASURED_ONCE):
+                box = self.boxes[name]
+                _put(box, "" if name == "note" else 0, unit)
+        finally:
+            self._filling_in = False
+        self._typed()
 
     def log(self) -> None:
         """Put what is typed into the log; what raises a question is asked about once."""
@@ -419,7 +445,8 @@ class _Measuring:
         self._refuse_the_same(new)
         if judge(new, log):
             self.checked_button.layout.display = ""
-            raise PlanError(LOOK_AGAIN)
+            self.message.value = LOOK_AGAIN
+            return
         self._log_checked()
 
     def _refuse_the_same(self, new: Measurement) -> None:
@@ -441,13 +468,19 @@ class _Measuring:
         )
         logged = desk.project.measurements[-1]
         also = log_in_piece(desk.project, logged) if self.also.value else ""
-        self.checked_button.layout.display = "none"
-        self.boxes["corrects"].value = 0
+        self._empty()
         now = calibration_of(desk.project).multiplier(logged.yarn, logged.fabric)
         self.message.value = notice(
             f"logged as number {logged.number}, multiplier {ratio_of(logged):.2f}. Yarn "
-            f"{logged.yarn} is now taken as {now}.{also}"
+            f"{logged.yarn} is now taken as {now}.{also}{_what_lengths_do(desk.project)}"
         )
+
+
+def _what_lengths_do(project: Project) -> str:
+    """Whether the lengths to wind go by what was logged, in words."""
+    if project.multiplier.way == "measured":
+        return " The lengths to wind follow."
+    return f" The lengths to wind follow once you press “{BY_WHAT_WAS_MEASURED}”."
 
 
 def _begins_with(project: Project) -> dict[str, Any]:

@@ -12,8 +12,10 @@ import pandas as pd
 import traitlets
 
 from planner.errors import PlanError
-from planner.knitting import Mark
+from planner.finishing import TO_COVER
+from planner.knitting import Mark, free_notes
 from planner.mending import (
+    COVER,
     FAULTS,
     KNIT_BACK,
     WRONG_YARN,
@@ -24,18 +26,19 @@ from planner.mending import (
     Work,
     cures,
     cures_table,
+    places_to_cover,
     rip_back,
     standing_in_words,
 )
-from planner.piece import LEFT, STOPPED, rows_worked
+from planner.piece import LEFT, NOTED, STOPPED, rows_worked
 from planner.plan import Plan
 from planner.units import counted
 from planner.workbook.asking import heard
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, listed, one_of, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import Line
-from planner.workbook.offered import Item
+from planner.workbook.noting import NO_PROGRESS, Line, goes_with_the_rows, note_lines
+from planner.workbook.offered import Item, without_grade
 from planner.workbook.offers import SpotChart
 from planner.workbook.panes import Form, Pane, notice, table_html
 from planner.workbook.row_by_row import mark_rows
@@ -45,7 +48,16 @@ HOW_TO_SAY = (
     "stitch. Touched once more, it is forgotten."
 )
 NOTHING_KNITTED = "Nothing is knitted yet; the chart can still be changed."
-IN_ORDER = "The least work comes first. What speaks of common practice has no source."
+IN_ORDER = "The least work comes first."
+RUNGS = "A rung is the bar of yarn between two stitches that is left when a stitch is let down."
+HOW_KNOWN = (
+    '<details class="plan-note"><summary>How well is this known?</summary>How stitches are mended '
+    "is told here as knitters commonly do it; no published source is behind it. How many stitches "
+    "beside a place can give yarn, and how much, is our own judgement. What is counted, rows, "
+    "stitches, rungs, ends and which yarn lies where, comes from the plan.</details>"
+)
+KEPT = "kept, and listed in notebook 6 under what is embroidered after blocking: {}."
+KEPT_ALREADY = "That is kept already. The note can be taken out under “Notes” in this notebook."
 SINCE_THEN = "The piece has changed since. Look at what is said now."
 AS_RIPPED = "measured before rows were ripped back, and what they gave added"
 
@@ -53,7 +65,7 @@ AS_RIPPED = "measured before rows were ripped back, and what they gave added"
 def mending_title(plan: Plan) -> str:
     """What can be mended, for the heading of the fold."""
     done, word = rows_worked(plan.project.progress), plan.traced.how.row_word
-    told = f"in {counted(done, word)} that are knitted" if done else "nothing is knitted yet"
+    told = f"in {counted(done, word)} worked so far" if done else "nothing is knitted yet"
     return f"Mend it here, a wrong stitch or a hole: {told}"
 
 
@@ -63,19 +75,22 @@ def mending_title(plan: Plan) -> str:
 def cures_html(plan: Plan, found: list[Cure]) -> str:
     """The cures of a fault as HTML: what each costs, then what is done, the first one unfolded."""
     table = table_html(cures_table(found, plan.project.units))
-    parts = [table, f'<p class="plan-note">{html.escape(IN_ORDER)}</p>']
+    told = IN_ORDER
+    if any(cure.rungs for cure in found):
+        told = f"{IN_ORDER} {RUNGS}"
+    parts = [table, f'<p class="plan-note">{html.escape(told)}</p>']
     for cure in found:
         if not cure.barred:
             is_first = cure is found[0]
             parts.append(_cure_html(cure, is_open=is_first))
-    return "".join(parts)
+    return "".join([*parts, HOW_KNOWN])
 
 
 def _cure_html(cure: Cure, *, is_open: bool) -> str:
     """What is done in a cure, step by step, and what to mind."""
     title = html.escape(cure.name[0].upper() + cure.name[1:])
-    steps = "".join(f"<li>{html.escape(step)}</li>" for step in cure.steps)
-    mind = "".join(f"<li>{html.escape(each)}</li>" for each in cure.mind)
+    steps = "".join(f"<li>{html.escape(without_grade(step))}</li>" for step in cure.steps)
+    mind = "".join(f"<li>{html.escape(without_grade(each))}</li>" for each in cure.mind)
     minded = f"<p>Mind:</p><ul>{mind}</ul>" if mind else ""
     opened = " open" if is_open else ""
     return f"<details{opened}><summary>{title}</summary><ol>{steps}</ol>{minded}</details>"
@@ -113,11 +128,12 @@ def question(plan: Plan, cure: Cure) -> str:
     """What is asked before rows are taken back in the log."""
     word, stays = plan.traced.how.row_word, cure.stays or 0
     done = rows_worked(plan.project.progress)
-    rows = f"{word} {stays + 1} is" if done <= stays + 1 else f"{word}s {stays + 1} to {done} are"
-    goes = f"{rows[0].upper()}{rows[1:]} taken back, with what was noted there."
+    rows = f"{word} {stays + 1}" if done <= stays + 1 else f"{word}s {stays + 1} to {done}"
+    goes = f"Take back {rows}, with what was noted there?"
     if cure.name == KNIT_BACK:
-        return f"{goes} The {word} is on the needles again, {counted(cure.after, 'stitch')} worked."
-    return f"{goes} Is the work ripped back, or will you do it now?"
+        on_needles = f"The {word} is on the needles again then"
+        return f"{goes} {on_needles}, {counted(cure.after, 'stitch')} worked."
+    return f"{goes} Only if the work is ripped back, or will be now."
 
 
 # ---- what is done
@@ -134,6 +150,22 @@ def take_back(desk: Desk, cure: Cure) -> str:
         more.append((Mark(STOPPED, cure.stays + 1), here))
     said = mark_rows(desk, cure.stays, more=more)
     return said if cure.name == KNIT_BACK else said + ripped_html(ripped)
+
+
+def keep_to_cover(desk: Desk, fault: Fault) -> str:
+    """Keep wrong stitches to be covered after blocking, as notes of their rows; says so as HTML."""
+    desk.folder(NO_PROGRESS)
+    notes = [(row, TO_COVER + words) for row, words in places_to_cover(desk.plan, fault)]
+    held = {(each.row, each.note) for each in free_notes(desk.project.progress)}
+    if held.issuperset(notes):
+        raise PlanError(KEPT_ALREADY)
+    lines: list[Line] = []
+    for row, words in notes:
+        if (row, words) not in held:
+            lines.append((Mark(NOTED, row), {"note": words}))
+    note_lines(desk, lines, doing="stitches kept to embroider over")
+    places = "; ".join(words.removeprefix(TO_COVER) for _, words in notes)
+    return notice(KEPT.format(places))
 
 
 def _what_is_known(plan: Plan, ripped: Ripped) -> list[Line]:
@@ -220,6 +252,7 @@ class _Mending:
         self.no.on_click(heard(self.message)(self.ask_nothing))
         self.desk.on_arrival(self.begin_anew)
         self.desk.on_change(self.follow)
+        goes_with_the_rows(self.desk, self.message)
 
     def begin_anew(self) -> None:
         """Forget what was marked and said, as on another piece."""
@@ -262,20 +295,29 @@ class _Mending:
         self.answer.value = "" if self.done or self.marked else notice(NOTHING_KNITTED)
         found: list[Cure] = []
         if self.marked:
-            in_yarn = self.in_yarn.value if self.what.value == WRONG_YARN else ""
-            fault = Fault(self.what.value, tuple(self.marked), in_yarn)
             try:
-                found = cures(self.desk.plan, fault)
+                found = cures(self.desk.plan, self._fault())
                 self.answer.value = cures_html(self.desk.plan, found)
             except PlanError as error:
                 self.answer.value = notice(str(error), trouble=True)
         self._offer(found)
 
+    def _fault(self) -> Fault:
+        """What is marked, and what is wrong with it."""
+        in_yarn = self.in_yarn.value if self.what.value == WRONG_YARN else ""
+        return Fault(self.what.value, tuple(self.marked), in_yarn)
+
     def _offer(self, found: list[Cure]) -> None:
-        """Offer to take rows back, for each cure that does."""
+        """Offer to keep what is covered later, and to take rows back, for each cure that does."""
         word = self.desk.plan.traced.how.row_word
         presses = []
         for cure in found:
+            # What the plan embroiders over anyway takes no work.
+            if cure.name == COVER and cure.worked:
+                keep = button("Keep for after blocking", icon="bookmark")
+                # Said below the button, where the eye is: the cures above it are long.
+                keep.on_click(heard(self.question)(self.keep_to_cover))
+                presses.append(keep)
             if cure.stays is None or cure.barred:
                 continue
             to = f"{word} {cure.stays}" if cure.stays else "the cast-on"
@@ -284,6 +326,11 @@ class _Mending:
             press.on_click(heard(self.message)(partial(self.ask, cure)))
             presses.append(press)
         self.presses.children = presses
+
+    def keep_to_cover(self) -> None:
+        """Keep what is marked to be covered after blocking."""
+        # What is marked stays so, for where it vanished the page would jump.
+        self.question.value = keep_to_cover(self.desk, self._fault())
 
     # What is taken back.
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from planner.piece import SEWN_IN, Project, rows_worked
+from dataclasses import replace
+
+from planner.piece import SEWN_IN, TAKEN_OUT, Entry, Project, rows_worked, standing
 from planner.units import counted
 
 # What a part of a piece is called when it has changed.
@@ -25,7 +27,10 @@ PARTS = {
 
 def changes_in_words(before: Project, after: Project) -> str:
     """What has changed between what was shown and what the folder holds now; "" if nothing."""
-    news = [*_rows_in_words(before, after), *what_changes(before, after)]
+    told = [*_rows_in_words(before, after), *_ends_in_words(before, after)]
+    if not told and before.progress != after.progress:
+        told = ["a note at the needles"]
+    news = [*told, *what_changes(before, after)]
     if not news:
         return ""
     return f"Changed in another notebook, or in the folder: {'; '.join(news)}."
@@ -40,10 +45,31 @@ def _rows_in_words(before: Project, after: Project) -> list[str]:
     if now < was:
         rows = f"row {was}" if now == was - 1 else f"rows {now + 1}–{was}"
         return [f"{rows} taken back"]
-    added = after.progress[len(before.progress) :]
-    if added and all(entry.what == SEWN_IN for entry in added):
-        return [f"{counted(len(added), 'end')} sewn in"]
-    return ["a note at the needles"] if before.progress != after.progress else []
+    return []
+
+
+def _ends_in_words(before: Project, after: Project) -> list[str]:
+    """Ends marked as sewn in, or no longer: what lies in a row taken back is not sewn in there."""
+    was, now = len(_sewn_in(before)), len(_sewn_in(after))
+    if now > was:
+        return [f"{counted(now - was, 'end')} sewn in"]
+    return [f"{counted(was - now, 'end')} no longer marked as sewn in"] if now < was else []
+
+
+def _sewn_in(project: Project) -> list[Entry]:
+    return [entry for entry in standing(project.progress) if entry.what == SEWN_IN]
+
+
+def is_plan_the_same(before: Project, after: Project) -> bool:
+    """Whether nothing was added but marks of ends sewn in, which change no plan."""
+    kept = len(before.progress)
+    begins_alike = after.progress[:kept] == before.progress
+    added = after.progress[kept:]
+    sewn = {str(each.number) for each in after.progress if each.what == SEWN_IN}
+    only_marks = all(
+        each.what == SEWN_IN or (each.what == TAKEN_OUT and each.other in sewn) for each in added
+    )
+    return begins_alike and only_marks and replace(before, progress=after.progress) == after
 
 
 def what_changes(before: Project, after: Project) -> list[str]:

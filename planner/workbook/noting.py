@@ -10,8 +10,9 @@ from typing import Any
 from planner.errors import PlanError
 from planner.folder import with_entry
 from planner.knitting import Mark
-from planner.piece import Project
+from planner.piece import Project, rows_worked
 from planner.workbook.desk import Desk
+from planner.workbook.panes import Pane
 
 Line = tuple[Mark, Mapping[str, Any]]  # a line to add, and its further fields
 NO_PROGRESS = "This piece has no folder to keep its progress in. Open one that lies in data."
@@ -42,3 +43,21 @@ def note_lines(desk: Desk, lines: Iterable[Line], *, doing: str) -> None:
 
     desk.folder(NO_PROGRESS)
     desk.act(noted, doing=doing)
+
+
+def goes_with_the_rows(desk: Desk, message: Pane) -> None:
+    """Take a message away as soon as other rows are worked than when it was written."""
+    stood = rows_worked(desk.project.progress)
+
+    def follow() -> None:
+        nonlocal stood
+        done = rows_worked(desk.project.progress)
+        # Who marks rows here says so only after all have followed, so that it stays.
+        if done != stood:
+            stood, message.value = done, ""
+
+    def arrived() -> None:
+        message.value = ""
+
+    desk.on_change(follow)
+    desk.on_arrival(arrived)

@@ -306,12 +306,18 @@ class Sheet {
     }
   }
 
-  /** Rows that are knitted, pale and hatched; where these are touched, those still to come. */
+  /** Rows that are knitted, pale and hatched; where these are touched, the rest is greyed. */
   drawWorked(ctx) {
     const worked = this.model.get("worked");
-    const [first, last] = this.model.get("touches") ? [worked, this.rows] : [0, worked];
-    if (first === last) return;
-    const [low, up] = [this.Y(first), this.Y(last)];
+    if (this.model.get("touches")) {
+      // Hatched means knitted on every chart, but a stitch that is looked for must be seen.
+      ctx.fillStyle = "#a8a8a8c4";
+      ctx.fillRect(this.X(0), this.Y(this.rows), this.columns * this.cell,
+        this.Y(worked) - this.Y(this.rows));
+      return;
+    }
+    if (!worked) return;
+    const [low, up] = [this.Y(0), this.Y(worked)];
     ctx.fillStyle = "#ffffff66";
     ctx.fillRect(this.X(0), up, this.columns * this.cell, low - up);
     strokes(ctx, 1, "#00000055", (stroke) => {

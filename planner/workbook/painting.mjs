@@ -14,7 +14,7 @@
 // With more yarns than this the tools show their letters only; names are told when pointed at.
 const MOST_NAMED = 9;
 // From this width on, in pixels, the tools stand beside the paper, else above it.
-const WIDE = 640;
+const WIDE = 760;
 const NARROW = 900;  // below it, the headline may take two lines
 
 const STYLE = `
@@ -60,6 +60,9 @@ const STYLE = `
 .painting.narrow .plan-headline { min-height: 2.6em }
 .painting .hint { margin-bottom: 8px }
 .painting.wide .hint { min-height: 3em }
+/* Mirrored, what is said of a part is longer: what stands below it stays where it is. */
+.painting.wide .hint.of-a-part { min-height: 4.6em }
+.painting .another .said { min-height: 6em }
 .painting .place { min-height: 1.5em }
 .painting .kept { min-height: 1.5em }
 .painting .offer { border-left: 4px solid var(--plan-trouble, #c0481a); padding: 4px 8px }
@@ -122,6 +125,9 @@ class View {
       make("div", { className: "words" }, this.trouble, this.place, this.kept),
     );
     this.root.dataset.lmSuppressShortcuts = "true";  // JupyterLab leaves the keys to the painting
+    // What was refused is said until the next thing is done, whatever that is.
+    for (const doing of ["pointerdown", "keydown"])
+      this.root.addEventListener(doing, () => this.forgetSaid(), true);
     return this.root;
   }
 
@@ -135,8 +141,9 @@ class View {
     return make(
       "div",
       { className: "tools" },
-      this.chips,
+      // Above the yarns, so that it stays under the pointer as one more comes to them.
       this.another,
+      this.chips,
       group("ways pairs", "Way of putting stitches in", ...this.buildWays()),
       this.hint,
       this.part = group("part pairs", "The part that is copied", ...this.buildPart()),
@@ -160,26 +167,31 @@ class View {
     const name = make("input", { ariaLabel: "name of the new yarn", placeholder: "name" });
     const colour = make("input", { ariaLabel: "colour of the new yarn", placeholder: "colour" });
     const picked = make("input", { type: "color", ariaLabel: "pick the colour of the new yarn" });
-    const said = make("div", { className: "trouble" });
-    said.setAttribute("role", "alert");
+    // What is refused stands in the place of the note, so that nothing moves for it.
+    const note = "A colour is a name such as navy, or a code such as #1f3a5f.";
+    const said = make("div", { className: "said plan-note", role: "status", textContent: note });
+    const say = (words, isTrouble = false) => {
+      said.textContent = words || note;
+      said.classList.toggle("trouble", isTrouble);
+    };
     picked.addEventListener("change", () => { colour.value = picked.value; });
     const form = make("details", { className: "another" }, summary("Another yarn …"));
     const begin = () => {
       [letter.value, name.value, colour.value] = [this.painting.freeLetter(), "", ""];
-      said.textContent = "";
     };
     form.addEventListener("toggle", () => { if (form.open) begin(); });
     const add = makeButton("Add it", "It goes into yarns.csv, and is chosen", () => {
       const yarn = { letter: letter.value, name: name.value, colour: colour.value };
       this.painting.addYarn(yarn, (refused) => {
-        said.textContent = refused && `▲ ${refused}`;
-        if (!refused) form.open = false;
+        say(refused ? `▲ ${refused}` : `✓ ${yarn.letter} ${yarn.name} is added, and chosen.`,
+          Boolean(refused));
+        if (!refused) begin();
         this.layOut();
       });
     });
-    const note = "A colour is a name such as navy, or a code such as #1f3a5f.";
-    form.append(make("div", { className: "line" }, letter, name, colour, picked, add, note), said);
+    form.append(make("div", { className: "line" }, letter, name, colour, picked, add), said);
     form.addEventListener("toggle", () => this.layOut());
+    this.forgetYarnSaid = () => say("");
     return form;
   }
 
@@ -248,18 +260,30 @@ class View {
   /** Show what is painted, what it comes to, and what is the matter. */
   update() {
     const { hand, painting, model } = this;
-    const gone = painting.yarn !== NO_STITCH && painting.yarn >= painting.yarns.length;
-    if (gone) painting.yarn = 0;
+    const isThere = (place) => painting.yarns[place] && !painting.yarns[place].gone;
+    if (painting.yarn !== NO_STITCH && !isThere(painting.yarn))
+      painting.yarn = Math.max(0, [...painting.yarns.keys()].findIndex(isThere));
     hand.follow();
     this.updateTools();
     this.headline.textContent = model.get("headline");
     this.headline.dataset.stroke = model.get("answered");
-    const troubles = [hand.said, model.get("trouble"), this.silence()].filter(Boolean);
-    this.trouble.textContent = troubles.map((text) => `▲ ${text}`).join(" ");
+    this.tellTrouble();
     this.kept.textContent = [this.keeping(), painting.remark].filter(Boolean).join(" · ");
     this.updateOffer();
     this.tellPlace();
     this.layOut();
+  }
+
+  forgetSaid() {
+    this.forgetYarnSaid();
+    this.hand.said = "";
+    this.tellTrouble();
+  }
+
+  tellTrouble() {
+    const { hand, model } = this;
+    const troubles = [hand.said, model.get("trouble"), this.silence()].filter(Boolean);
+    this.trouble.textContent = troubles.map((text) => `▲ ${text}`).join(" ");
   }
 
   layOut() {
@@ -280,6 +304,7 @@ class View {
       this.mirrors[i].ariaPressed = `${hand.turned.has(how)}`;
     });
     this.hint.textContent = this.hinted();
+    this.hint.classList.toggle("of-a-part", !this.part.hidden);
     this.undo.disabled = !painting.past.length;
     this.redo.disabled = !painting.future.length;
     this.strands.checked = this.model.get("show_strands");
@@ -291,9 +316,8 @@ class View {
     const { part, turned, way } = this.hand;
     const ways = Object.keys(MIRRORS).filter((how) => turned.has(how));
     const words = ways.map((how) => MIRRORS[how].words).join(" and ");
-    const copied = words ? `copied and mirrored ${words}` : "copied";
-    if (part)
-      return `${sizeInWords(part)} ${copied}. Touch where it is to go, as often as you like.`;
+    const copied = words ? `mirrored ${words}` : "copied";
+    if (part) return `${sizeInWords(part)}, ${copied}. Touch where it goes, as often as you like.`;
     const round = way.name === "area" && this.model.get("tube");
     return round ? `${way.hint} ${ROUND_THE_TUBE}` : way.hint;
   }
@@ -337,7 +361,8 @@ class View {
 
   updateChips() {
     const { chips, painting } = this;
-    const places = [...painting.yarns.keys(), NO_STITCH];
+    const offered = [...painting.yarns.keys()].filter((place) => !painting.yarns[place].gone);
+    const places = [...offered, NO_STITCH];
     const yarns = JSON.stringify(painting.yarns);
     if (this.shownYarns !== yarns) {  // a button that is being pressed stays the same
       this.shownYarns = yarns;

@@ -212,10 +212,12 @@ class Painting(ChartInBrowser):
         """The yarns to paint with.
 
         A yarn keeps its place while the chart is open, and one that has gone is still known, so
-        that the browser's steps back stay true.
+        that the browser's steps back stay true; it is not offered any more.
         """
         new = yarns_in_browser(yarns)
-        known = {yarn["letter"]: new.get(yarn["letter"], yarn) for yarn in self.yarns}
+        known = {
+            yarn["letter"]: new.get(yarn["letter"], yarn | {"gone": "yes"}) for yarn in self.yarns
+        }
         return list((known | new).values())
 
     def _send_strands(self) -> None:

@@ -21,7 +21,7 @@ from planner.folder import (
     stamp_of,
     start_piece,
 )
-from planner.piece import Chart, Yarn
+from planner.piece import Chart, Project, Yarn
 from planner.workbook import desk as desks
 from planner.workbook.asking import DeskBoxes, asking
 from planner.workbook.desk import COPY, DEMO, Desk, folder_of, open_desk, shows_the_demo
@@ -29,7 +29,7 @@ from planner.workbook.fields import colour, offer, one_of, text, whole
 from planner.workbook.folds import fold
 from planner.workbook.keeping import news_form
 from planner.workbook.panes import Form, Pane, notice
-from planner.workbook.yarns import check_letter
+from planner.workbook.yarn_letters import check_letter
 
 # As much as a chart to paint may have; a slip of the finger must not fill the memory.
 MOST_STITCHES, MOST_ROWS = 1000, 2000
@@ -178,6 +178,25 @@ def new_piece_form(desk: Desk, *, made: Callable[[], None]) -> Form:
     )
 
 
+def name_form(desk: Desk) -> Form:
+    """What the piece is called; its folder keeps the name that it has."""
+    message, box = Pane(), text("name of this piece", continuous_update=False)
+
+    def show(project: Project) -> None:
+        box.value = project.name
+
+    def changes() -> dict[str, Any]:
+        name = " ".join(box.value.split())
+        if not name:
+            raise PlanError("A piece needs a name. Type one, such as hill scarf.")
+        return {"name": name}
+
+    boxes = DeskBoxes(desk, message, show)
+    boxes.hear(box, changes)
+    boxes.follow()
+    return Form([box, message])
+
+
 # ---- the menu
 
 
@@ -200,7 +219,11 @@ class Menu(Form):
         boxes = DeskBoxes(desk, message, show)
         boxes.follow()
         boxes.hear(which, choose)
-        new = fold(desk, "New piece", lambda: new_piece_form(desk, made=shut))
+
+        def forms() -> Form:
+            return Form([new_piece_form(desk, made=shut), name_form(desk)])
+
+        new = fold(desk, "New piece, or another name", forms)
 
         def shut() -> None:
             new.heading.is_open = False

@@ -29,7 +29,7 @@ HELD = {
 }
 BETWEEN = " · "
 MOST_NAMED = 4  # yarns that have their letters in the line
-AS_BEFORE = "As before: "
+AS_BEFORE = "Unchanged: "
 
 
 class Figure(NamedTuple):
@@ -60,7 +60,7 @@ def result_of(plan: Plan) -> Result:
         "strands": _counted(plan.traced.count, "{} strand", "{} strands"),
         "ends": _counted(plan.ends_in_all, "{} end to sew in", "{} ends to sew in"),
         "at once": Figure(str(most_at_once(plan)), "at most {} hang at once"),
-        "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn in the piece"),
+        "yarn": Figure(f"{metres:,.1f}", f"{{}} {unit} of yarn, margin and tails in it"),
         "to buy": _to_buy(plan),
     }
     for supply, number in pieces_held(plan).items():

@@ -11,14 +11,18 @@ import ipywidgets as widgets
 
 from planner.cards import Card
 from planner.errors import PlanError
+from planner.finishing import TO_COVER
 from planner.knitting import (
+    GOOD_STOP,
     Wanted,
+    free_notes,
     good_rows_to_stop,
     notes_about,
     ready_for_sitting,
     row_notes,
     sitting_now,
     taken_back_to,
+    taken_out,
     what_comes_undone,
     worked_up_to,
 )
@@ -30,7 +34,7 @@ from planner.workbook.card import card_html
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, whole
 from planner.workbook.folds import SideBySide
-from planner.workbook.noting import NO_PROGRESS, Line, note, note_lines
+from planner.workbook.noting import NO_PROGRESS, Line, goes_with_the_rows, note, note_lines
 from planner.workbook.on_the_table import advice_of, clearing_done, is_due, moves_html
 from planner.workbook.panes import Form, Pane, notice
 
@@ -56,10 +60,12 @@ def card_now_html(plan: Plan, done: int) -> str:
     is_cast_on = not done and cards.cast_on is not None
     # Balls are laid out to cast on from them.
     laid = [] if is_cast_on else list(balls.before)
-    card = card_html(cards.rows[done], yarns, notes=[*notes, *laid], after=[*balls.after, *pause])
+    stop = [GOOD_STOP] if done + 1 in rows_to_stop(plan) else []
+    after = [*balls.after, *stop, *pause]
+    card = card_html(cards.rows[done], yarns, notes=notes, balls=laid, after=after)
     card += moves_html(plan, balls)
     if not done and cards.cast_on is not None:
-        return card_html(cards.cast_on, yarns, notes=balls.before) + card
+        return card_html(cards.cast_on, yarns, balls=balls.before) + card
     return card
 
 
@@ -149,7 +155,10 @@ def mark_rows(desk: Desk, row: int, *, more: Sequence[Line] = ()) -> str:
         # Read off before: the knitter undoes it after the mark, needles in hand.
         undone = what_comes_undone(plan, log, row)
         mark = taken_back_to(plan, log, row)
-        note_lines(desk, [(mark, {}), *more], doing=f"{word}s taken back to {row}")
+        # Stitches that are ripped are not wrong any more when they are knitted again.
+        right = [each for each in free_notes(log) if each.row > row]
+        no_more = [taken_out(log, each.number) for each in right if each.note.startswith(TO_COVER)]
+        note_lines(desk, [(mark, {}), *more, *no_more], doing=f"{word}s taken back to {row}")
         back = _rows_in_words(word, row + 1, max(done, mark.row))
         return notice(f"{back} taken back.") + _to_undo(undone)
     note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")
@@ -242,14 +251,11 @@ def _marking(desk: Desk) -> widgets.Widget:
         note(desk, clearing_done(desk.plan), doing="balls cleared")
         message.value = notice("the balls are cleared: turn, and mark the row when it is worked.")
 
-    def arrived() -> None:
-        message.value = ""
-
     clear.on_click(cleared)
     worked.on_click(marking(1))
     undo.on_click(marking(-1))
     desk.on_change(follow)
-    desk.on_arrival(arrived)
+    goes_with_the_rows(desk, message)
     follow()
     actions = widgets.HBox([worked, undo, clear, message])
     actions.add_class("plan-actions")
@@ -274,7 +280,7 @@ def several_rows_form(desk: Desk) -> Form:
         foretell()
 
     def arrived() -> None:
-        last_row.value, message.value = _done_of(desk), ""
+        last_row.value = _done_of(desk)
 
     @heard(message)
     def act() -> None:
@@ -284,6 +290,7 @@ def several_rows_form(desk: Desk) -> Form:
     mark.on_click(act)
     desk.on_change(follow)
     desk.on_arrival(arrived)
+    goes_with_the_rows(desk, message)
     follow()
     return Form([last_row, foretold, mark, message])
 

@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-import ipywidgets as widgets
 import pandas as pd
 
 from planner import pictures
@@ -54,7 +53,13 @@ from planner.workbook.asking import (
     number_setting,
     put_all,
 )
-from planner.workbook.common import metres_per_gram
+from planner.workbook.common import (
+    BY_MEASURED,
+    BY_WHAT_WAS_MEASURED,
+    is_measured_unused,
+    measured_press,
+    metres_per_gram,
+)
 from planner.workbook.desk import Desk
 from planner.workbook.fields import (
     button,
@@ -63,9 +68,14 @@ from planner.workbook.fields import (
     yes,
 )
 from planner.workbook.panes import Form, Pane, lines_html, notice, table_html, yarn_patch
+from planner.workbook.what_follows import counted_swatch
 
 NINE_IN_TEN = (0.05, 0.95)
 FIRST_LINES = 8  # of a long table
+IN_ALL = (
+    "In all is what the shopping list counts: the piece, and with it {}. What the piece alone "
+    "takes goes from {} to {}."
+)
 DRAWN_WIDTH = 100  # of a range, in pixels
 HOW_WORKED_OUT = (
     f"<p>Before any swatch a multiplier is taken as {PRIOR_MEAN:g}, give or take "
@@ -81,9 +91,6 @@ ABOUT_USED = (
     "drifted, or the yarns differ more than was allowed for.</div>"
 )
 NOTHING_YET = "Nothing is measured yet."
-BY_MEASURED = (
-    "the plan goes by your measurements now. The other notebooks take it up by themselves."
-)
 
 
 # ---- what is known of the hand
@@ -162,27 +169,7 @@ def _range_drawn(multiplier: Multiplier, scale: tuple[float, float]) -> str:
 
 def hand_form(desk: Desk) -> Form:
     """What is known of the hand; if the plan does not go by it yet, a button that lets it."""
-    message = Pane()
-    pane = desk.pane(hand_html)
-    apply_button = button("Plan with what was measured", icon="check", width="260px")
-    actions = widgets.HBox([apply_button])
-    actions.add_class("plan-actions")
-
-    @heard(message)
-    def apply() -> None:
-        desk.change(multiplier=MultiplierChoice("measured"))
-        message.value = notice(BY_MEASURED)
-
-    def follow() -> None:
-        project = desk.project
-        nothing_new = project.multiplier.way == "measured" or not project.measurements
-        actions.layout.display = "none" if nothing_new else ""
-
-    apply_button.on_click(apply)
-    desk.on_arrival(lambda: setattr(message, "value", ""))
-    desk.on_change(follow)
-    follow()
-    return Form([pane, actions, message])
+    return Form([desk.pane(hand_html), measured_press(desk)])
 
 
 # ---- what was measured, as tables
@@ -356,14 +343,28 @@ def lengths_in_words(plan: Plan) -> str:
         "own": f"your own multiplier, {choice.value:g}" if choice.value else "your own multiplier",
         "rule of three": "the rule of three",
     }
-    return f"Lengths go by: {by.get(choice.way, 'an estimate before any swatch')}"
+    estimate = "an estimate before any swatch"
+    if is_measured_unused(plan.project):
+        estimate = "an estimate, not yet what was measured"
+    return f"Lengths go by: {by.get(choice.way, estimate)}"
+
+
+def balls_html(before: Plan, after: Plan) -> str:
+    """What each yarn takes and what of it is to be bought, before and after; what that counts."""
+    project = after.project
+    table = table_html(balls_before_and_after(before, after), yarns=project.all_yarns)
+    swatch = counted_swatch(project.allow, project.units)
+    counted = f"{swatch} and {100 * project.allow.spare:g} % to spare"
+    piece = [show_total(plan.yarn_cm, project.units) for plan in (before, after)]
+    words = IN_ALL.format(counted, *piece)
+    return f'{table}<div class="plan-note">{html.escape(words)}</div>'
 
 
 def apply_form(desk: Desk) -> Form:
     """What changes if the plan goes by what was measured, and a button that does so."""
     # What changes is told against the plan as it was opened, also after it was applied.
     message, table, balls, opened = Pane(), Pane(), Pane(), desk.plan
-    apply_button = button("Plan with what was measured", icon="check", width="260px")
+    apply_button = button(BY_WHAT_WAS_MEASURED, icon="check", width="260px")
     once = number_setting("short_once_in", "a supply may fall short once in")
 
     def show(project: Project) -> None:
@@ -371,8 +372,12 @@ def apply_form(desk: Desk) -> Form:
         after = measured_plan(desk)
         yarns = project.all_yarns
         table.value = table_html(before_and_after(opened, after), first=FIRST_LINES, yarns=yarns)
-        balls.value = table_html(balls_before_and_after(opened, after), yarns=yarns)
-        apply_button.disabled = project.multiplier.way == "measured"
+        balls.value = balls_html(opened, after)
+        goes_by_it = project.multiplier.way == "measured"
+        apply_button.disabled = goes_by_it
+        # Another way may have been chosen since.
+        if not goes_by_it:
+            message.value = ""
 
     def another_piece() -> None:
         nonlocal opened

@@ -26,6 +26,7 @@ from planner.workbook.asking import heard
 from planner.workbook.common import words_form
 from planner.workbook.desk import Desk
 from planner.workbook.fields import button, labelled, one_of
+from planner.workbook.news import is_plan_the_same
 from planner.workbook.panes import Form, Pane, notice
 
 PAPERS = (("A4", "a4"), ("US Letter", "letter"))
@@ -45,6 +46,7 @@ WHAT_FOR = {
     HANDOUT_TEXT: ("it as plain text", "text/plain", "for any program, and to be read aloud"),
 }
 OUTDATED = "the plan has changed since this was made. Make it again."
+ENDS_SINCE = "ends were marked since this was made; the plan is the same."
 Files = Callable[[Plan, str], dict[str, bytes]]  # what is made of a plan on a paper, by its place
 
 
@@ -118,8 +120,12 @@ def paper_form(desk: Desk, label: str, files_of: Files) -> Form:
     def follow() -> None:
         nonlocal units
         if made_of is not None and made_of is not desk.plan:
-            forget()
-            message.value = notice(OUTDATED, trouble=True)
+            is_same = is_plan_the_same(made_of.project, desk.project)
+            if not is_same:
+                forget()
+                message.value = notice(OUTDATED, trouble=True)
+            elif ENDS_SINCE not in message.value:
+                message.value += notice(ENDS_SINCE)
         if desk.project.units != units:
             units = desk.project.units
             paper.value = USUAL_PAPER[units]

@@ -15,6 +15,8 @@ import pandas as pd
 from planner import pictures
 from planner.buying import LIST
 from planner.cards import HOW_TO, ready_before
+from planner.finishing import ends_in_words, how_to_sew
+from planner.knitting import is_begun
 from planner.multiplier import RULE_OF_THREE
 from planner.piece import (
     BALL,
@@ -25,6 +27,7 @@ from planner.piece import (
     Allowances,
     Project,
     part_title,
+    rows_worked,
 )
 from planner.plan import Plan
 from planner.supplies import (
@@ -46,7 +49,7 @@ from planner.units import (
     show_total,
 )
 from planner.workbook.basket import others_html
-from planner.workbook.common import quiet
+from planner.workbook.common import is_measured_unused, quiet
 from planner.workbook.desk import Desk, pictured, unless_same
 from planner.workbook.fields import labelled
 from planner.workbook.folds import SideBySide
@@ -58,8 +61,16 @@ from planner.workbook.slider import Slider
 
 ROWS_IN_ORDER = 14  # rows whose order of strands is shown at a time
 MAP_IN = 5.0  # the width of the map: half a page
+MEASURED_UNUSED = (
+    "Lengths go by an estimate; what you have measured is not planned with yet. One press does it: "
+    "under “How much yarn”, below, or in notebook 2."
+)
+WOUND_ALREADY = "Begun already, nothing more to wind for it"
 TO_WIND = "To wind or cut, in the order you need it"
-ON_THE_MAP = "The number with a strand's name is how many stitches it works."
+ON_THE_MAP = (
+    "Each strand, a single length of yarn, is a shade of its yarn; the number with its name is how "
+    "many stitches it works."
+)
 NOTHING_TO_WIND = "Fed from the ball, nothing to wind"
 BALLS_BESIDE_MAP = 4  # lines of the winding list that stand beside the map: of balls,
 LINES_BESIDE_MAP = 11  # and of what is wound
@@ -67,10 +78,14 @@ LINES_OF_A_TABLE = 8  # of a long table, before it is unfolded
 
 NOT_COUNTED = "not known"  # how many balls of a yarn are to be bought
 WOVEN_IN = "behind other stitches, woven in or caught every few of them"
+IN_THE_LIST = (
+    "Wraps: how often what is wound goes round. Rule of three: three times the width of the "
+    "knitting, plus tails, to compare. Place: between which strands of its row it begins."
+)
 ADDED_UP = (
     "Worked + carried + cast-on + bind-off + tails + margin = wound. To measure off, as on the "
-    "winding list, it is rounded up, and joins have tails. Beside it the rule of three with the "
-    "same tails."
+    "winding list, it is rounded up, and joins have tails. Beside it the rule of three: three "
+    "times the width of the knitting, and the same tails."
 )
 
 
@@ -92,10 +107,17 @@ def plan_form(desk: Desk, strand_map: Pane, winding: Pane) -> Form:
     """What the plan comes to and tells the knitter; below it map and winding list."""
     headline = headline_pane(desk)
     notes = desk.words(lambda plan: without_grade("\n".join(plan.notes)))
+    by_estimate = quiet(desk, _not_planned_with)
     read = quiet(desk, lambda plan: ON_THE_MAP)
     beside = SideBySide([widgets.VBox([strand_map, read]), winding])
     beside.add_class("plan-wide")
-    return _Results([headline, notes, beside], [headline, notes, strand_map, winding])
+    shown = [headline, notes, by_estimate, beside]
+    return _Results(shown, [headline, notes, by_estimate, strand_map, winding])
+
+
+def _not_planned_with(plan: Plan) -> str:
+    """That the lengths go by an estimate though something was measured; "" where they do not."""
+    return MEASURED_UNUSED if is_measured_unused(plan.project) else ""
 
 
 def strand_map(desk: Desk) -> Pane:
@@ -111,27 +133,37 @@ def what_to_wind(desk: Desk) -> Pane:
     def made(plan: Plan) -> str:
         yarns = plan.project.all_yarns
         groups = (
-            (TO_WIND, winding_table(plan, from_ball=False), LINES_BESIDE_MAP),
-            (NOTHING_TO_WIND, winding_table(plan, from_ball=True), BALLS_BESIDE_MAP),
+            (TO_WIND, False, LINES_BESIDE_MAP),
+            (NOTHING_TO_WIND, True, BALLS_BESIDE_MAP),
         )
         listed = []
-        for words, table, first in groups:
+        for words, from_ball, first in groups:
+            table = winding_table(plan, from_ball=from_ball, begun=False)
             if len(table):
                 listed.append(f"<h3>{words}</h3>{table_html(table, first=first, yarns=yarns)}")
+        # What comes next stands first; what is in the work is there for who looks for it.
+        used = winding_table(plan, begun=True)
+        if len(used):
+            table = table_html(used, yarns=yarns)
+            listed.append(f"<details><summary>{WOUND_ALREADY}</summary>{table}</details>")
         return "".join(listed)
 
     return desk.pane(made)
 
 
-def winding_table(plan: Plan, *, from_ball: bool | None = None) -> pd.DataFrame:
+def winding_table(
+    plan: Plan, *, from_ball: bool | None = None, begun: bool | None = None
+) -> pd.DataFrame:
     """One row a line of the winding list, short enough to stand beside the map.
 
-    All of it, or what is fed `from_ball`, or what is not.
+    All of it, or what is fed `from_ball`, or what is not; what is `begun` by now, or what is not.
     """
     project = plan.project
+    done = rows_worked(project.progress)
+    pieces = [each for each in plan.pieces if begun in (None, is_begun(each, done))]
     balls = balls_of_yarns(plan.pieces, project.all_yarns)
     lines = []
-    for alike in alike_pieces(plan.pieces, project.units):
+    for alike in alike_pieces(pieces, project.units):
         first = alike[0]
         if from_ball is not None and from_ball != (first.supply == BALL):
             continue
@@ -249,8 +281,8 @@ def how_long(plan: Plan) -> str:
 
 
 def ends_table(plan: Plan) -> pd.DataFrame:
-    """Each end, and where it is sewn in."""
-    return plan.ends.drop(columns="area")
+    """Each end, and how it is run."""
+    return ends_in_words(plan).drop(columns="area")
 
 
 def winding_in_full(plan: Plan) -> pd.DataFrame:
@@ -268,7 +300,7 @@ def winding_in_full(plan: Plan) -> pd.DataFrame:
 def how_bought(plan: Plan) -> str:
     """What the shopping list counts beside the piece itself, in words."""
     allow, units = plan.project.allow, plan.project.units
-    swatch = _swatch_in_words(allow, units)
+    swatch = counted_swatch(allow, units)
     return (
         f"In all: the piece as the winding list has it, with {swatch} and "
         f"{100 * allow.spare:g} % to spare. Balls are counted as if they were "
@@ -281,7 +313,8 @@ def _not_known(plan: Plan) -> str:
     return f" {', '.join(unknown)}: {NOT_KNOWN}." if unknown else ""
 
 
-def _swatch_in_words(allow: Allowances, units: str) -> str:
+def counted_swatch(allow: Allowances, units: str) -> str:
+    """What the shopping list counts for a swatch, in words."""
     if allow.swatch_in == NO_YARN:
         return "no swatch"
     side = show_short(allow.swatch_cm, units)
@@ -318,8 +351,9 @@ def how_full_pane(desk: Desk) -> Form:
 
 
 def where_sewn_in(desk: Desk) -> Form:
-    """Where each end is sewn in."""
-    return _all_shown([desk.table(ends_table, first=LINES_OF_A_TABLE)])
+    """How each end is run, as the back shows it."""
+    table = desk.table(ends_table, first=LINES_OF_A_TABLE)
+    return _all_shown([quiet(desk, how_to_sew), table])
 
 
 def shopping_pane(desk: Desk) -> Form:
@@ -355,7 +389,8 @@ def to_mind_html(plan: Plan) -> str:
 def winding_pane(desk: Desk) -> Form:
     """How each kind of supply is wound, and the winding list in full."""
     table = desk.table(winding_in_full, first=LINES_OF_A_TABLE)
-    return _all_shown([desk.pane(how_to_wind), table])
+    read = quiet(desk, lambda plan: IN_THE_LIST)
+    return _all_shown([desk.pane(how_to_wind), read, table])
 
 
 def _all_shown(panes: Sequence[Pane]) -> Form:

@@ -40,6 +40,7 @@ from planner.workbook.common import (
     keep_choices,
     letter_of,
     limits_form,
+    measured_press,
     quiet,
 )
 from planner.workbook.desk import Desk
@@ -96,7 +97,8 @@ def holding_form(desk: Desk) -> Form:
 
 def how_much_form(desk: Desk) -> Form:
     """The multiplier, what is added to the yarn in the stitches, and how sure the lengths are."""
-    return Form([result_pane(desk), lengths_form(desk), quiet(desk, how_long)])
+    by_measured = measured_press(desk)
+    return Form([result_pane(desk), by_measured, lengths_form(desk), quiet(desk, how_long)])
 
 
 # ---- how yarn is held

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from planner.colour import named_in
 from planner.errors import PlanError
 from planner.folder import weights_in, weights_text
-from planner.piece import LETTER, SURFACES, Project, Yarn
+from planner.piece import SURFACES, Project, Yarn
 from planner.plan import Plan
 from planner.units import CM_PER, LONG_UNIT, check_number
 from planner.workbook.asking import heard
@@ -28,6 +28,7 @@ from planner.workbook.fields import (
     text,
 )
 from planner.workbook.panes import Form, Pane, notice
+from planner.workbook.yarn_letters import check_letter, with_letter, without_yarn
 
 FORMULA_SIGNS = ("=", "+", "-", "@")  # a spreadsheet takes a text that begins so for a formula
 MOST_NAMED = 4  # in a heading
@@ -44,7 +45,6 @@ IN_A_BALL = "{} in a ball (0: not known)"  # metres or yards, as the piece is sh
 YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "letter": lambda: text("its letter on the chart"),
     "name": lambda: text("name"),
-    "colour": lambda: colour("colour", NOT_SAID),
     "metres_per_ball": lambda: number(IN_A_BALL.format("metres")),
     "grams_per_ball": lambda: number("grams in a ball (0: not known)"),
     "balls_in_hand": lambda: number("balls in hand"),
@@ -54,18 +54,11 @@ YARN_BOXES: dict[str, Callable[[], widgets.Widget]] = {
     "may_be_cut": lambda: labelled(widgets.Checkbox, "it may be cut"),
     "surface": lambda: one_of("its surface", SURFACES),
     "part_balls_g": lambda: text("balls begun, each weighed (g)", placeholder="such as 34; 12"),
+    # The last one: below it room is kept for what is said of a colour.
+    "colour": lambda: colour("colour", NOT_SAID),
 }
 WEIGHTS = "part_balls_g"
 UNKNOWN_AS_ZERO = ("metres_per_ball", "grams_per_ball")
-
-
-def check_letter(letter: str, field: str) -> None:
-    """Refuse what is no yarn's letter; `field` is what the box is called in which it was typed."""
-    wanted = "Type one to three letters there, such as A"
-    if not letter:
-        raise PlanError(f'The yarn\'s letter is missing: "{field}" is empty. {wanted}.')
-    if not LETTER.fullmatch(letter):
-        raise PlanError(f'"{letter}" in "{field}" is not a yarn letter. {wanted}.')
 
 
 def yarn_of(project: Project, chosen: str, typed: Mapping[str, Any]) -> Yarn:
@@ -107,6 +100,38 @@ def yarn_typed(project: Project, typed: Mapping[str, str]) -> Yarn:
     named = named_in(words["name"]) or NOT_SAID
     colour = colour_typed(words["colour"]) if words["colour"] else named
     return yarn_of(project, ANOTHER, words | {"colour": colour})
+
+
+def put_down_yarn(desk: Desk, chosen: str, typed: Mapping[str, Any]) -> Yarn:
+    """Keep a yarn as it was typed, under another letter where one was; returns the yarn."""
+    letter = typed.get("letter", "").strip()
+    if chosen == ANOTHER or letter in ("", chosen):
+        yarn = yarn_of(desk.project, chosen, typed)
+        desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
+        return yarn
+    desk.act(
+        lambda held: relettered(held, chosen, letter, typed),
+        doing=f"calling yarn {chosen} {letter}",
+        much=True,
+    )
+    return desk.project.yarns[letter]
+
+
+def take_yarn_away(desk: Desk, letter: str) -> str:
+    """Take a yarn that nothing uses out of yarns.csv; returns its title."""
+    if letter == ANOTHER:
+        raise PlanError("Choose above which yarn is to be taken away.")
+    title = desk.project.all_yarns[letter].title
+    doing = f"taking yarn {letter} away"
+    desk.act(lambda held: without_yarn(held, letter), doing=doing, much=True)
+    return title
+
+
+def relettered(held: Project, old: str, new: str, typed: Mapping[str, Any]) -> Project:
+    """The piece with another letter for a yarn, and with what else was typed of it."""
+    changed = with_letter(held, old, new)
+    yarn = yarn_of(changed, new, typed)
+    return replace(changed, yarns={**changed.yarns, new: yarn})
 
 
 class _YarnBoxes:
@@ -183,13 +208,13 @@ def yarns_form(desk: Desk) -> Form:
     message, one_yarn = Pane(), _YarnBoxes()
     which = one_of("yarn", _choices(desk.project))
     put_down_button = button("Keep this yarn")
+    take_away_button = button("Take this yarn away")
 
     def chosen() -> Yarn:
         return desk.project.all_yarns.get(which.value, Yarn(""))
 
     def show(_: Any = None) -> None:
         one_yarn.show(chosen(), desk.project.units)
-        one_yarn.boxes["letter"].disabled = which.value != ANOTHER
 
     def follow() -> None:
         offer(which, _choices(desk.project))
@@ -201,10 +226,14 @@ def yarns_form(desk: Desk) -> Form:
         # the rest of it meanwhile.
         is_new = which.value == ANOTHER
         typed = one_yarn.typed() if is_new else one_yarn.touched()
-        yarn = yarn_of(desk.project, which.value, typed)
-        desk.change(yarns={**desk.project.yarns, yarn.letter: yarn})
+        yarn = put_down_yarn(desk, which.value, typed)
         which.value = yarn.letter
         message.value = notice(f"yarn {yarn.title} is kept, in yarns.csv.")
+
+    @heard(message)
+    def take_away() -> None:
+        title = take_yarn_away(desk, which.value)
+        message.value = notice(f"yarn {title} is taken away. Earlier versions has it still.")
 
     # The name of a new yarn may tell its colour, as long as nobody has said another one.
     def suggest(change: Any) -> None:
@@ -218,11 +247,16 @@ def yarns_form(desk: Desk) -> Form:
     desk.on_arrival(one_yarn.forget)
     show()
     put_down_button.on_click(put_down)
+    take_away_button.on_click(take_away)
+    actions = widgets.HBox([put_down_button, take_away_button])
+    actions.add_class("plan-actions")
+    # The menu has a line to itself, so that what belongs together stands side by side.
+    which.add_class("plan-line")
     fields = Form([which, *one_yarn.boxes.values()])
     fields.add_class("plan-fields")
     note = widgets.HTML(ABOUT_YARNS)
     note.add_class("plan-note")
-    return Form([note, fields, put_down_button, message])
+    return Form([note, fields, actions, message])
 
 
 def _choices(project: Project) -> list[tuple[str, str]]:

@@ -36,23 +36,24 @@ def test_a_piece_of_one_row():
         "Ready: A1: loose strand, 0.40 m; B1: loose strand, 0.55 m; A2: loose strand, 0.45 m",
         "Cast on in this order: row 1 (RS) begins with the last stitch cast on.",
         "Where two yarns meet, cross them, so that the sections hang together.",
-        "For a long-tail cast-on each tail has 4 times the width of its sections in it.",
+        "For a long-tail cast-on each tail has 4 times the width of its sections in it; knit on "
+        "with the yarn, not with what is left of the tail.",
         "  2 A A2: new, tail 0.20 m",
         "  3 B B1: new, tail 0.25 m",
         "  1 A A1: new, tail 0.20 m",
     ]
     (row,) = cards.rows
     assert printed(row) == [
-        "Row 1 (RS), right to left: 6 stitches",
+        "Row 1 (RS), knit, right to left: 6 stitches",
         f"At each border: behind the work, {under}",
         "  1 A A1",
         "  3 B B1",
         "  2 A A2",
-        "3 lengths hang: easy.",
+        "3 hang at once: easy.",
         "Next: bind off.",
     ]
     assert printed(cards.bind_off) == [
-        "Bind off, left to right: 6 stitches",
+        "Bind off, purl, left to right: 6 stitches",
         "Turn the work and bind off each section in its own yarn.",
         f"At each border: on the side that faces you, {under}",
         "  2 A A2: cut, tail 15 cm",
@@ -72,18 +73,18 @@ def test_two_turned_rounds():
     never = "for the first and the last yarn never cross by themselves."
     first, second = plan.cards
     assert printed(first) == [
-        "Round 1 (RS), right to left: 5 stitches",
+        "Round 1 (RS), knit, right to left: 5 stitches",
         "Ready: A1: loose strand, 0.45 m; B1: loose strand, 0.40 m",
         f"At each border: behind the work, {under}",
         "At the join: a yarn-over before the first stitch; work the last stitch together with it "
         f"(ssk, leaning to the left on the RS), {never}",
         "  3 A A1: new, tail 15 cm",
         "  2 B B1: new, tail 15 cm",
-        "2 lengths hang: easy.",
+        "2 hang at once: easy.",
         "Next, round 2 (WS): nothing new.",
     ]
     assert printed(second) == [
-        "Round 2 (WS), left to right: 5 stitches",
+        "Round 2 (WS), purl, left to right: 5 stitches",
         f"At each border: on the side that faces you, {under}",
         "At the join: after the turn, a yarn-over before the first stitch; work the last stitch "
         f"together with it (p2tog, leaning to the right on the RS), {never}",
@@ -112,8 +113,8 @@ def test_what_has_not_changed_is_not_said_again():
     crossing = [any(said.startswith("At each border") for said in card.said) for card in cards]
     assert crossing == [False, True, True, False, False]
     assert [card.foot for card in cards] == [
-        ("1 length hangs: easy.",),
-        ("2 lengths hang: easy.",),
+        ("1 hangs: easy.",),
+        ("2 hang at once: easy.",),
         *[()] * 3,
     ]
 

@@ -41,10 +41,11 @@ def blue(lo, hi):
 
 NEXT = {
     # B in row 1 at columns 10–14, worked leftwards; then its columns in row 2, worked rightwards,
-    # what row 1 says of it, and what row 2 says.
+    # what row 1 says of it, and what row 2 says; {first} is the
+    # hand at which her rows begin, on either side, and {next} the other one.
     "level": ((10, 12), [], []),
-    "one earlier": ((9, 14), [], []),
-    "two earlier": ((8, 14), [], ["loosely, from 2 stitches away"]),
+    "one earlier": ((9, 14), [], ["hangs 1 stitch to the {next}"]),
+    "two earlier": ((8, 14), [], ["loosely, from 2 stitches to the {next}"]),
     "three earlier": (
         (7, 14),
         [
@@ -63,8 +64,8 @@ NEXT = {
         ],
         [],
     ),
-    "one later": ((11, 14), [], []),
-    "two later": ((12, 14), [], ["loosely, from 2 stitches away"]),
+    "one later": ((11, 14), [], ["hangs 1 stitch to the {first}"]),
+    "two later": ((12, 14), [], ["loosely, from 2 stitches to the {first}"]),
     "three later": ((13, 14), [], ["catch B1 at the 2nd past where it hangs"]),
     "four later": ((14, 18), [], ["catch B1 at the 3rd past where it hangs"]),
 }
@@ -74,8 +75,9 @@ NEXT = {
 @pytest.mark.parametrize("name", NEXT)
 def test_from_one_row_to_the_next(name, worked):
     """Worked out by hand: what row 2 begins earlier row 1 can take along, what it begins later it
-    passes on the way. A shift of one is silent, of two slack, and from three on it is caught, where
-    the hand still can; left-handed, RS and WS change places and nothing else."""
+    passes on the way. Of a shift of one it is said where the yarn hangs, of two that it has slack,
+    and from three on it is caught, where the hand still can; left-handed, RS and WS change places,
+    left and right, and nothing else."""
     then, first, second = NEXT[name]
     side, hand = worked.split(", ")
     how = Construction(first_row=side, hand=hand.split("-")[0])
@@ -84,7 +86,10 @@ def test_from_one_row_to_the_next(name, worked):
     for row, strand, step in steps_of(plan):
         if (strand == "B1" or "B1" in step) and not re.search("new|cut|catch A", step):
             said[row].append(step)
-    assert said == {1: first, 2: second}
+    hands = {"first": "right", "next": "left"}
+    if how.hand == "left":
+        hands = {"first": "left", "next": "right"}
+    assert said == {1: first, 2: [step.format(**hands) for step in second]}
 
 
 def test_a_catch_stands_in_the_run_before():
@@ -228,8 +233,8 @@ def test_a_second_half_in_the_next_row():
     rows = ["A" * 10 + "BBBB" + "A" * 6, "AABBBB" + "A" * 14]
     lines = lines_of(rows, limits=CarryLimits(sideways=4, up=0))
     assert lines[0][1] == (
-        "4 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until row 2 (WS); cut, "
-        "tail 15 cm"
+        "4 B B1a: begin B1 from its middle, hold the fold for 2 stitches: this end is B1a, B1b "
+        "hangs here until row 2 (WS); cut, tail 15 cm"
     )
     assert lines[1][:2] == [
         "10 A A2: catch B1b at the 9th; cut A2, tail 15 cm",
@@ -243,13 +248,13 @@ def test_a_second_half_in_the_same_row():
     limits = CarryLimits(across=3, up=0, sideways=2)
     lines = lines_of(["AAAABA", "ABABAB"], limits=limits, by_yarn={"A": CarryLimits(across=6)})
     assert lines[0][0:3:2] == [
-        "1 B B1a: begin B1 from its middle: this end is B1a, B1b hangs here until later in this "
-        "row",
-        "1 B B1b: take up B1b, the other end of B1; loosely, from 2 stitches away; then take it "
-        "along the wrong side of the next stitch, loosely",
+        "1 B B1a: begin B1 from its middle, hold the fold for 2 stitches: this end is B1a, B1b "
+        "hangs here until later in this row",
+        "1 B B1b: take up B1b, the other end of B1; loosely, from 2 stitches to the right; then "
+        "take it along the wrong side of the next stitch, loosely",
     ]
     assert lines[0][4] == "1 B B1b: cut, tail 15 cm"
-    assert lines[1][1] == "1 B B1a: cut, tail 15 cm"
+    assert lines[1][1] == "1 B B1a: hangs 1 stitch to the left; cut, tail 15 cm"
 
 
 def test_a_supply_and_its_half_are_named():
@@ -275,9 +280,8 @@ def test_a_supply_and_its_half_are_named():
     halves = "(B1a with that end, B1b with the other)"
     ready = f"B1: loose strand, 0.60 m, begun 0.30 m from one end {halves}"
     assert str(cards[0].ready[1]) == ready
-    assert begun == [
-        (1, "begin B1 from its middle: this end is B1a, B1b hangs here until row 2 (WS)")
-    ]
+    fold = "begin B1 from its middle, hold the fold for 2 stitches"
+    assert begun == [(1, f"{fold}: this end is B1a, B1b hangs here until row 2 (WS)")]
     assert taken == [(2, "take up B1b, the other end of B1")]
 
 

@@ -207,6 +207,9 @@ def steps_left_out(text):
             # Of what waits through many rows, not every catch is needed.
             if "which waits here" in steps[left_out]:
                 continue
+            # Beside stitches that are cast on a yarn may hang on either side of them.
+            if "hangs 1 stitch" in steps[left_out] and "cast on" in text:
+                continue
             others = steps[:left_out] + steps[left_out + 1 :]
             shorter = f"{told[1]}: {'; '.join(others)}" if others else told[1]
             yield "\n".join([*lines[:number], shorter, *lines[number + 1 :]])

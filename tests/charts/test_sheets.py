@@ -124,8 +124,8 @@ def test_the_sheet_with_the_chart_and_an_area():
     assert (read.sheet, read.area) == ("Front", "C1:V10")
     assert read.sheets == ("Notes", "Front", "Pocket", "Scratch")
     assert (
-        "Other cells hold titles, a key or notes and were left out: AE1, AF1, AE2, AF2."
-        in read.notes
+        "Other cells hold no stitches of the chart, but titles, a key or notes: "
+        "AE1, AF1, AE2, AF2." in read.notes
     )
     assert rows_of(read_sheet(data, "cardigan.xlsx", sheet="Pocket")) == ["AB", "BB"]
     assert rows_of(read_sheet(data, "cardigan.xlsx", sheet="Front", area="ae1:AF2")) == ["CC", "CC"]

@@ -1,5 +1,6 @@
 """The check before cast-on: what is found on small pieces, and what is not."""
 
+import numpy as np
 import pandas as pd
 import pytest
 from coloraide import Color
@@ -7,6 +8,7 @@ from coloraide import Color
 from planner import CarryLimits, Chart, Construction, Gauge, PlanError, Yarn, trace_strands
 from planner.choices.check import find_issues, place, rows_for
 from planner.colour import apart
+from planner.strands import label_areas
 from tests.helpers.colours import PAIRS
 
 GARTER = Construction(fabric="garter")
@@ -116,7 +118,8 @@ def test_a_stray_is_named_with_its_place():
     "rows",
     [
         ["AAAAAA", "ABBBAA", "AAAAAA"],  # three are a motif
-        ["AAAAAA", "AAABAA", "AABAAA", "AAAAAA"],  # one within reach of the other
+        ["AAAAAA", "AAABAA", "AABAAA", "ABAAAA"],  # three in a slanting line, too
+        ["AAAAAA", "ABBAAA", "AAAABB", "AAABBB"],  # one that begins wide of where it goes on
         ["BAAAAA", "AAAAAA", "BAAAAA"],  # two rows up
     ],
 )
@@ -150,7 +153,74 @@ def test_a_stray_in_garter_is_found_once():
     in_one_row = ["AAAAAAAAA", "AAABABAAA", "AAAAAAAAA"]
     near = CarryLimits(across=1)
     assert about("stray stitches", in_one_row, how=GARTER, limits=near) == []
-    assert about("stray stitches", ["AAAABA", "AAABAA"], how=GARTER) == []
+    (line,) = about("stray stitches", ["AAAABA", "AAABAA"], how=GARTER)
+    assert line[2].endswith(", to row 4 (WS, ridge 2)")
+    assert line[3] == "2 stitches of B on their own cost a strand and two ends"
+
+
+NOTHING_CARRIED = CarryLimits(across=0, sideways=0, up=0, middle_start=False)
+
+
+def test_an_area_is_looked_at_whole():
+    """C starts and widens, so fast that rows 2 and 3 need strands of their own, and ends in a
+    point; a column of A stands alone; of all these nothing is a slip of the pen."""
+    rows = [
+        "BBBBBBBBABBB",
+        "BBBCBBBBABBB",
+        "BCCCCCBBABBB",
+        "BBCCCCCBBBBB",
+        "BBBCCBBBBBBB",
+        "BBBBBBBBBBBB",
+    ]
+    strict = CarryLimits(across=0, sideways=1, up=0, middle_start=False)
+    assert about("stray stitches", rows, limits=strict) == []
+
+
+def test_the_stray_that_costs_most_comes_first():
+    """Two stitches that meet at a corner, of which neither can be gone on to from the other."""
+    rows = ["AAAAAAAABA", "AABAAAAAAA", "ACAAAAAAAA", "AAAAAAAAAA", "AAAACAAAAA", "AAAAACAAAA"]
+    lines = about("stray stitches", rows, limits=NOTHING_CARRIED)
+    assert [line[3] for line in lines] == [
+        "2 stitches of C on their own cost 2 strands and 4 ends",
+        "a single C costs a strand and two ends",
+        "a single B costs a strand and two ends",
+        "a single B costs a strand and two ends",
+    ]
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_stray_saves_what_is_said_when_it_is_taken_out(seed):
+    """By brute force: the stitches of each small area are left without yarn, and the rest is traced
+    anew. What is told of costs so many strands of its yarn; computed."""
+    random = np.random.default_rng(seed)
+    cells = np.full((9, 12), "A", dtype=object)
+    for _ in range(9):
+        row, stitch = random.integers(0, 9), random.integers(0, 11)
+        cells[row, stitch : stitch + random.integers(1, 3)] = random.choice(["B", "C"])
+    limits = CarryLimits(across=1, sideways=int(seed % 2), up=0, middle_start=False)
+    before = trace_strands(Chart.from_rows(cells.tolist()), None, SQUARE, limits)
+    labels = label_areas(before.chart)[::-1]
+    tops = {}
+    for line in about("stray stitches", cells.tolist(), limits=limits):
+        tops[labels[9 - line[0], 12 - line[1]]] = line[3]
+    for area in np.unique(labels):
+        where = labels == area
+        small = where.sum() <= 2
+        assert small or area not in tops
+        if area in tops:
+            rest = cells.copy()
+            letter = rest[where][0]
+            rest[where] = "."
+            if not (rest == letter).any():
+                continue
+            after = trace_strands(Chart.from_rows(rest.tolist()), None, SQUARE, limits)
+            saved = _strands_of(before, letter) - _strands_of(after, letter)
+            told = tops[area]
+            assert saved == (1 if "a strand and two ends" in told else int(told.split()[-5]))
+
+
+def _strands_of(strands, letter):
+    return sum(label.startswith(letter) for label in strands.labels)
 
 
 # Rows and stitches

@@ -13,6 +13,7 @@ from planner import (
     Yarn,
     make_plan,
 )
+from planner.finishing import ends_in_words
 from planner.piece import MultiplierChoice
 from tests.helpers.choices import RING, STRICT, embroider, knitted_rows, piece, worked_through
 
@@ -73,8 +74,10 @@ def test_what_is_embroidered_is_in_every_list():
     last = plan.winding_list.iloc[-1]
     assert last.line == "1 × K, 1.00 m: embroidery K1"
     assert (last.supply, last.length_m, last.first_row) == ("to embroider", 1.0, 1)
-    ends = plan.ends[plan.ends.strand == "embroidery K1"]
-    columns = ["yarn", "end", "row", "side", "stitch", "area", "sew_in", "sew_after_row"]
+    told = ends_in_words(plan)
+    ends = told[told.strand == "embroidery K1"]
+    columns = ["yarn", "end", "row", "side", "stitch", "area"]
+    columns += ["run_seen_from_the_back", "sew_after_row"]
     one_end = ["K", "embroidery", 1, "RS", 6, 1, "behind its own stitches, after blocking", 30]
     assert ends[columns].to_numpy().tolist() == [one_end, one_end]
     assert len(plan.ends) == plan.ends_in_all == plan.ends_by_area.ends.sum() == 4

@@ -9,6 +9,7 @@ import pytest
 from planner import make_plan
 from planner.charts import read_rows
 from planner.edition import for_others, make_edition, pattern_of, plain_text
+from planner.edition.blocks import Table
 from planner.edition.words import STANDARD, abbreviations_in, weight_in_words
 from planner.paper import pattern_files, sheet_pdf
 from planner.piece import LEFT, WORKED, Entry, Habits, Measurement, OwnChoice, Project, Yarn
@@ -205,6 +206,13 @@ def test_each_abbreviation_of_an_edition_is_explained(name, number):
     }
     assert listed <= used
     assert {"RS", "WS", "ssk", "k2tog", "p2tog"} & used <= listed
+
+
+def test_a_column_in_which_nothing_stands_is_left_out():
+    table = Table(("Yarn", "weight", "about"), (("A", "", "3 m"),), right=(2,), wide=(1, 2, 1))
+    assert table.without_empty() == Table(
+        ("Yarn", "about"), (("A", "3 m"),), right=(1,), wide=(1, 1)
+    )
 
 
 def test_weights_of_yarn():

@@ -180,7 +180,7 @@ def test_slants_and_middle_starts_have_words_of_their_own():
     assert "Slant, rows 3 to 28" in only_slant
     assert "V from the middle" not in only_slant
     with_v = plain_text(handout_of(make_lesson(LIKE, techniques=[MIDDLE_START]))).decode()
-    assert "fold the length at the place" in " ".join(with_v.split())
+    assert "fold the strand at the place" in " ".join(with_v.split())
 
 
 def test_it_is_in_inches_where_the_piece_is():

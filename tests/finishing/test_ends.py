@@ -6,14 +6,20 @@ from dataclasses import asdict, replace
 import numpy as np
 import pytest
 
-from planner import make_plan
+from planner import CarryLimits, make_plan
+from planner.edition.practice import practice_piece
 from planner.finishing import (
     areas_of_ends,
     ends_apart,
+    ends_in_words,
     ends_left,
     ends_to_run,
+    how_far,
     how_to_run,
+    how_to_sew,
     marks_of,
+    not_there_yet,
+    way_in_words,
 )
 from planner.folder import read_progress, with_entry
 from planner.piece import SEWN_IN, TAKEN_OUT, UNDONE, Allowances, Construction, Habits
@@ -47,6 +53,160 @@ def test_small_areas_too(seed):
     how = (Construction(), Construction(worked="turned"), Construction(hand="left"))[seed % 3]
     plan = plan_of(rows, how=how)
     assert len(followed(rows, plan)) == plan.ends_in_all
+
+
+HOW = {
+    "flat": Construction(),
+    "flat, left-handed": Construction(hand="left", first_row="WS"),
+    "garter": Construction(fabric="garter"),
+    "rounds": Construction(worked="rounds"),
+    "turned": Construction(worked="turned"),
+}
+
+
+@pytest.mark.parametrize("every", [1, 7, 10])
+@pytest.mark.parametrize("name", HOW)
+def test_an_end_is_run_when_the_rows_it_lies_along_are_knitted(name, every):
+    """The hand that follows the words meets no row that is not there by then; it is called to the
+    needle after a row that is a multiple of `every`, or after the last."""
+    rows = draw_chart(12, stitches=16, rows=20, yarns=3, smooth=1.5)
+    plan = plan_of(rows, how=HOW[name], habits=Habits(sew_every=every))
+    times, last = plan.traced.how.rows_per_chart_row, plan.traced.runs.rows
+    hand = Finisher(rows, times=times, tube=plan.traced.how.is_tube)
+    upwards = set()
+    for each in ends_to_run(plan):
+        hand.follow(how_to_run(each, plan))
+        rows_met = hand.highest * times
+        if each.way and each.way.upwards and each.way.rows:
+            upwards.add(each.number)
+            # As early as that, and no earlier.
+            assert each.from_row == min(rows_met + times, last)
+        else:
+            assert each.from_row == each.end.row + 1 > rows_met
+        assert each.from_row <= each.sew_after <= last
+        assert each.sew_after == last or each.sew_after % every == 0
+        assert each.sew_after - each.from_row < every
+    assert upwards
+
+
+@pytest.mark.parametrize("worked", ["rounds", "turned"])
+def test_rounds_have_no_edge_to_run_along(worked):
+    """The fabric of rounds is a tube: an area that goes on over the seam has no border there."""
+    plan = plan_of(["AAABBBBBBBAA"] * 12, how=Construction(worked=worked))
+    assert not any("edge of the piece" in way_in_words(each, plan) for each in ends_to_run(plan))
+
+
+def test_a_no_stitch_cell_is_no_edge():
+    """By hand: the gap in B's row parts nothing; B's end lies between A on either side, not at the
+    edge of the piece."""
+    plan = plan_of(["AAABB.BBBAAA"] * 12)
+    of_b = [each for each in ends_to_run(plan) if each.end.yarn == "B"]
+    assert of_b
+    assert not any("edge of the piece" in way_in_words(each, plan) for each in of_b)
+
+
+def test_an_end_keeps_off_a_border_that_has_one_already():
+    """By hand: B starts and stops at the same side of its four rows, which hold one end; so the
+    other goes to the border on the other side."""
+    plan = plan_of([*["A" * 9] * 3, *["AAABBBAAA"] * 4, *["A" * 9] * 3])
+    start, stop = (each for each in ends_to_run(plan) if each.end.yarn == "B")
+    assert {start.way.side, stop.way.side} == {"left", "right"}
+    assert start.way.rows == stop.way.rows == 4
+
+
+@pytest.mark.parametrize("name", ["flat", "flat, left-handed", "rounds", "turned"])
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_cast_on_with_hangs_where_a_cast_on_leaves_it(name, seed):
+    """A hand casts on by the lines of the card, stitch by stitch.
+
+    Both threads of a long-tail cast-on go into every stitch, so that its tail leaves the last one;
+    of a single thread the tail stays at the first (facts of the trade). The row begins with the
+    last stitch cast on, as the card says.
+    """
+    rows = draw_chart(seed, stitches=18, rows=12, yarns=3, smooth=1.5)
+    if not seed:
+        # A is taken along behind a stitch, so that it has two sections.
+        rows = ["A" * 7 + "B" + "A" * 10] * 12
+    across = CarryLimits(across=1)
+    plan = plan_of(rows, how=HOW[name], allow=Allowances(cast_on=4), limits=across)
+    assert seed or max(Counter(line.strand for line in plan.all_cards.cast_on.lines).values()) == 2
+    card = plan.all_cards.cast_on
+    assert "begins with the last stitch cast on" in card.said[0]
+    tails = {}
+    cast_on = 0
+    for line in card.lines:
+        first, _ = tails.get(line.strand, (cast_on, None))
+        cast_on += line.stitches
+        tails[line.strand] = first, cast_on - 1
+    # Stitches count from the right: the last one is the first of a row that is worked leftwards.
+    number = [18 - at if plan.traced.how.runs_leftwards(0) else at + 1 for at in range(18)]
+    begun = [each for each in ends_to_run(plan) if (each.end.what, each.end.row) == ("start", 0)]
+    assert begun
+    for each in begun:
+        first, last = tails[each.end.strand]
+        assert each.end.stitch == number[last]
+        assert each.with_one_thread[0] == number[first]
+        if first != last:
+            assert f"cast on with one thread, from stitch {number[first]}: " in (
+                how_to_run(each, plan)
+            )
+    assert "knitted on or by a cable" in how_to_sew(plan)
+    # Where nothing is cast on with them, they begin as any yarn does.
+    plain = plan_of(rows, how=HOW[name], allow=Allowances(cast_on=0))
+    in_one = plan_of(rows, how=HOW[name], allow=Allowances(cast_on_in="A"))
+    for plan in (plain, in_one):
+        assert not any(each.with_one_thread for each in ends_to_run(plan))
+        assert "cast on with one thread" not in how_to_sew(plan)
+
+
+def test_the_practice_piece_by_hand():
+    """On its chart of 24 × 30, the back up: stitch 24 lies at the right edge, and row 30 is bound
+    off; B1 ends 8 stitches from its border with A; C2 ends 4 from the one that is free. A2 and A3
+    begin beside the V, which has six rows, and can be sewn in when its last one is knitted."""
+    plan = make_plan(practice_piece(demo().project))
+    rows = ["".join(row) for row in plan.traced.chart.to_rows()]
+    assert len(followed(rows, plan)) == plan.ends_in_all == 16
+    told = {how_to_run(each, plan): each for each in ends_to_run(plan)}
+    for words in (
+        "A1 ends in row 30, stitch 24: to the left behind 8 stitches of its own row",
+        "B1 ends in row 12, stitch 8: round A Pale on its left, then to the right behind 8 "
+        "stitches of its own row",
+        "C2 ends in row 27, stitch 18: round A Pale on its right, then to the left behind 4 "
+        "stitches of its own row, then down along its border with A Pale on the left, over 4 rows",
+    ):
+        assert words in told
+    for strand in ("A2", "A3"):
+        start, stop = (each for each in told.values() if each.end.strand == strand)
+        assert start.from_row == stop.from_row == 18
+        assert start.sew_after == stop.sew_after == 20
+
+
+def test_the_table_of_ends_has_the_words_of_each():
+    plan = demo()
+    table = ends_in_words(plan)
+    assert table.row.is_monotonic_increasing
+    told = Counter(
+        f"{line.strand} row {line.row} stitch {line.stitch}: {line.run_seen_from_the_back}"
+        for line in table.itertuples()
+    )
+    assert told == Counter(
+        f"{each.end.strand} row {each.end.row + 1} stitch {each.end.stitch}: "
+        f"{way_in_words(each, plan)}"
+        for each in ends_to_run(plan)
+    )
+
+
+def test_an_end_is_there_when_its_row_is_knitted():
+    _, plan = random_case(2)
+    assert how_far(plan).startswith(f"Still on the needles: 0 of {len(plan.cards)} ")
+    here = make_plan(replace(plan.project, progress=worked_through(plan, 3)))
+    there = {each.mark for each in ends_to_run(here) if not not_there_yet(here, each)}
+    assert there == {each.mark for each in ends_to_run(here) if each.end.row < 3}
+    late = next(each for each in ends_to_run(here) if each.mark not in there)
+    assert not_there_yet(here, late).endswith(f" {late.end.row + 1} is not knitted yet")
+    done = make_plan(replace(plan.project, progress=worked_through(plan, len(plan.cards))))
+    assert how_far(done) == ""
+    assert not any(not_there_yet(done, each) for each in ends_to_run(done))
 
 
 @pytest.mark.parametrize("seed", range(4))

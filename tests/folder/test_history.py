@@ -52,7 +52,7 @@ def test_a_version_before_the_first_change_and_every_ten_minutes(tmp_path):
     changed_at(write(tmp_path), 0, 3, 9.9, 10, 15, 60)
     assert befores(tmp_path) == ["change 0", "change 3", "change 5"]
     first = versions(tmp_path)[-1]
-    assert str(first) == "2026-03-02 12:00, before change 0"
+    assert str(first) == "2026-03-02 12:00, before: change 0"
     assert first.files()["piece.toml"] == b'format = 1\nname = "Scarf"\n'
 
 

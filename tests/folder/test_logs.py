@@ -259,10 +259,10 @@ def with_cells(lines, **cells):
     ("edit", "words"),
     [
         (
-            lambda t: with_cells(t, length_cm='"98,5"'),
-            ["measurements.csv", "number 1", "length", "98,5", 'decimal point: "98.5"'],
+            lambda t: with_cells(t, length_cm='"98,500"'),
+            ["measurements.csv", "number 1", "length", "98,500", 'decimal point: "98.500"'],
         ),
-        (lambda t: with_cells(t, gauge_stitches='"20,5"'), ["number 1", "gauge", "20,5", '"20.5"']),
+        (lambda t: with_cells(t, gauge_stitches='"20,5."'), ["number 1", "gauge", "20,5."]),
         (
             lambda t: with_cells(t, number="2"),
             ["measurements.csv", "two lines with the number 2", "a number of its own"],

@@ -257,8 +257,8 @@ WRONG = [
         ["yarns.csv", "yarn A", "may_be_cut", '"x"', "yes or no"],
     ),
     (
-        {"yarns": "letter;metres_per_ball\nA;85,5\n"},
-        ["yarns.csv", "yarn A", "metres_per_ball", '"85,5"', "not a number", '"85.5"'],
+        {"yarns": "letter;metres_per_ball\nA;85,500\n"},
+        ["yarns.csv", "yarn A", "metres_per_ball", '"85,500"', "not a number", '"85.500"'],
     ),
     (
         {"yarns": "letter,metres_per_ball\nA,100 ft\n"},
@@ -288,8 +288,8 @@ WRONG = [
         ["yarns.csv", "yarn A", "a part ball", '"half"', "not a number"],
     ),
     (
-        {"yarns": 'letter,grams_per_ball,part_balls_g\nA,50,"34,5"\n'},
-        ["yarns.csv", "yarn A", "a part ball", '"34,5"', '"34.5"'],
+        {"yarns": 'letter,grams_per_ball,part_balls_g\nA,50,"34,500"\n'},
+        ["yarns.csv", "yarn A", "a part ball", '"34,500"', '"34.500"'],
     ),
     (
         {"yarns": "letter,grams_per_ball,part_balls_g\nA,50,0\n"},
@@ -336,7 +336,7 @@ WRONG = [
         ["piece.toml", "construction", "worked", "1", "'flat'"],
     ),
     ({"piece": "[limits]\nsideways = -1\n"}, ["sideways", "-1", "0 (never) or more"]),
-    ({"piece": '[limits]\nsideways = "2,5 cm"\n'}, ["sideways", "2,5", '"2.5"']),
+    ({"piece": '[limits]\nsideways = "2,500 cm"\n'}, ["sideways", "2,500", '"2.500"']),
     ({"piece": '[limits]\nsideways = "far"\n'}, ["sideways", '"far"', "2.5 cm"]),
     ({"piece": "[limits]\nmiddle_start = 1\n"}, ["piece.toml", "limits", "middle_start", "True"]),
     ({"piece": "[limits]\nby_yarn = 5\n"}, ["piece.toml", "by_yarn"]),

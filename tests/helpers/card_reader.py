@@ -32,9 +32,13 @@ PLACES = (
 LINE = re.compile(rf" *(\d+) ([^:]+?) ({STRAND})(?:: (.*))?")
 TITLE = re.compile(
     r"(?P<name>Row|Round) (?P<row>\d+)(?: \((?P<side>RS|WS)?(?:, )?(?:ridge (?P<ridge>\d+))?\))?, "
-    r"(?P<works>right to left|left to right): (?P<stitches>\d+) stitch(?:es)?"
+    r"(?P<stitch>knit|purl), (?P<works>right to left|left to right): "
+    r"(?P<stitches>\d+) stitch(?:es)?"
 )
-BEGINS = re.compile(r"(Cast on|Bind off, (right to left|left to right)): (\d+) stitch(?:es)?")
+BEGINS = re.compile(
+    r"(Cast on|Bind off, (?P<stitch>knit|purl), (?P<works>right to left|left to right)): "
+    r"(?P<stitches>\d+) stitch(?:es)?"
+)
 SHAPED = re.compile(
     r"(?:(bind off|cast on) (\d+)|(decrease|increase) 1) "
     r"(?:at the (beginning|end)|after (\d+) stitch(?:es)?)"
@@ -42,16 +46,21 @@ SHAPED = re.compile(
 
 NEW = re.compile(rf"new, tail {LENGTH}(?:, caught along its next 8 stitches)?")
 MIDDLE = re.compile(
-    rf"begin (?P<strand>{STRAND}) from its middle(?P<both> and cast on with both ends)?: this end "
-    rf"is (?P<this>{STRAND}), (?:the other one (?P<soon>{STRAND})|(?P<other>{STRAND}) hangs "
+    rf"begin (?P<strand>{STRAND}) from its middle"
+    r"(?:(?P<both> and cast on with both ends)|, hold the fold for 2 stitches): "
+    rf"this end is (?P<this>{STRAND}), "
+    rf"(?:the other one (?P<soon>{STRAND})|(?P<other>{STRAND}) hangs "
     rf"(?:here|beside it) until (?:(?P<here>later in this (?:row|round))|{ROW_NAME}))"
 )
 TAKEN_UP = re.compile(rf"take up ({STRAND}), the other end of ({STRAND})")
 COMES = re.compile(
     r"comes(?= up| across)(?: up (?P<rows>\d+) (?:row|round)s?)?(?P<join> across the join)?"
-    r"(?P<loosely>, loosely)?(?P<slack>, from 2 stitches away)?"
+    r"(?P<loosely>, loosely)?(?:, from (?P<away>1 stitch|2 stitches) (?P<where>away|to the \w+))?"
 )
-SLACK = re.compile(r"loosely, from 2 stitches away")
+SLACK = re.compile(
+    r"(?:loosely, from|hangs) (?P<away>(?<=hangs )1 stitch|(?<=from )2 stitches) "
+    r"(?P<where>away|to the \w+)"
+)
 CATCH = re.compile(
     rf"catch (?:(?P<own>its float)|(?P<float>the float of )?(?P<name>{STRAND})) at {PLACES}"
     r"(?P<past> past where it (?:hangs|begins))?"
@@ -165,14 +174,16 @@ class Coming:
     """A yarn that came to a run: the ways that it may have come, as stitches in their order.
 
     Each stitch goes with whether its catch is one of the float. With each way goes after how many
-    stitches the yarn hung; some catches are counted from there, `past` it.
+    stitches the yarn hung; some catches are counted from there, `past` it. With each also goes how
+    a card would say to which hand it hung; `away` and `where` is what the card said.
     """
 
     yarn: str
     behind: list[bool]
-    ways: list[tuple[int, list[tuple[int, bool]]]]
+    ways: list[tuple[int, list[tuple[int, bool]], str]]
     caught: set[int]
-    has_slack: bool
+    away: int = 0
+    where: str = ""
     is_across: bool = False
     past: set[int] = field(default_factory=set)
     floats: set[int] = field(default_factory=set)
@@ -291,7 +302,7 @@ class CardReader:
         refuse_unless(
             re.fullmatch(
                 r"For a long-tail cast-on each tail has [\d.]+ times the width of its sections in "
-                r"it\.",
+                r"it; knit on with the yarn, not with what is left of the tail\.",
                 said.pop(0),
             ),
             "tails",
@@ -309,7 +320,8 @@ class CardReader:
             half = self.yarns.get(self._other_half(strand))
             if half and half.from_middle:
                 self._hang(half, made[-1], leftwards=not self.way.leftwards(1))
-        refuse_unless(sum(count for count, *_ in runs) == int(title[3]), "stitches cast on")
+        count = int(title["stitches"])
+        refuse_unless(sum(stitches for stitches, *_ in runs) == count, "stitches cast on")
         self.needle = made if self.way.leftwards(1) else made[::-1]
         self.row = 0
 
@@ -352,6 +364,7 @@ class CardReader:
         leftwards = way.leftwards(row)
         works = "right to left" if leftwards else "left to right"
         refuse_unless(title["works"] == works, f"{lines[0]}: it is worked {works}")
+        refuse_unless(title["stitch"] == self._stitch(), f"{lines[0]}: {self._stitch()}")
 
         first = next(i for i, line in enumerate(lines) if LINE.fullmatch(line))
         last = max(i for i, line in enumerate(lines) if LINE.fullmatch(line)) + 1
@@ -364,6 +377,15 @@ class CardReader:
         refuse_unless(len(on) == count, f"row {row}: {len(on)} are on the needle, not {count}")
         self._knit_runs(runs, on[::-1] if leftwards else on)
         self._after_row(lines[last:], before, on, runs)
+
+    def _stitch(self) -> str:
+        """What she does in this row: outside all looks knitted, or ridges do."""
+        is_wrong_side = self.way.side(self.row) == "WS"
+        if self.way.fabric == "garter":
+            # Every ridge has one row that is purl as the right side shows it.
+            is_ridge_done = self.row % 2 == 0
+            return "purl" if is_ridge_done and not self.way.is_turned else "knit"
+        return "purl" if is_wrong_side else "knit"
 
     def _before_row(self, said: list[str], runs: int, count: int) -> None:
         """Ready, shaping, crossing and the join; nothing else, and nothing twice."""
@@ -487,7 +509,6 @@ class CardReader:
             words = (COMES.fullmatch(step) or SLACK.fullmatch(step)) if step else None
             told = words.groupdict() if words else {}
             if words:
-                told["slack"] = "stitches away" in step
                 step = next(todo)
             self._comes(yarn, run, done, told, was_middle=was_middle)
         return step
@@ -533,7 +554,8 @@ class CardReader:
             )
             self.knit.links.add((yarn.run, run, "across"))
             way = [(stitch, False) for stitch in range(start, done)]
-            self.coming.append(Coming(yarn.name, [], [(start, way)], caught, False, is_across=True))
+            ways = [(start, way, "")]
+            self.coming.append(Coming(yarn.name, [], ways, caught, is_across=True))
             yarn.to_come = None
             return
         refuse_unless(yarn.due == self.row, f"{where}: it was to come in row {yarn.due}")
@@ -545,7 +567,8 @@ class CardReader:
             return
         rows = self.row - yarn.row - 1
         refuse_unless(int(told.get("rows") or 0) == max(rows, 0), f"{where}: rows up {told}")
-        is_slack = bool(told.get("slack"))
+        away = int((told.get("away") or "0")[0])
+        is_slack = away == MOST_LOOSE
         refuse_unless(
             bool(told.get("loosely")) is (rows > 0 and not is_slack), f"{where}: how loosely?"
         )
@@ -555,15 +578,25 @@ class CardReader:
         ways = []
         for place in self._places(yarn):
             along, over = self._ways(place, done)
+            # Her rows begin at the hand that she works from, whatever side she sees.
+            is_passed = (place < done) == (self.way.hand == "right")
+            hand = "to the right" if is_passed else "to the left"
             if told.get("join"):
                 refuse_unless(self.way.worked == "turned", f"{where}: there is no join")
-                ways.append((place, over))
+                ways.append((place, over, "away"))
             elif self.way.worked == "rounds" and yarn.row < self.row:
-                ways += [(place, along), (place, over)]
+                ways += [(place, along, hand), (place, over, "away")]
             else:
-                ways.append((place, along))
+                ways.append((place, along, hand))
         past = self.past.pop(yarn.name, set())
-        self.coming.append(Coming(yarn.name, yarn.behind, ways, caught, is_slack, past=past))
+        self.coming.append(
+            Coming(
+                *(yarn.name, yarn.behind, ways, caught),
+                away=away,
+                where=told.get("where") or "",
+                past=past,
+            )
+        )
         yarn.behind = []
 
     def _join_halves(self, name: str, run: int) -> None:
@@ -658,7 +691,7 @@ class CardReader:
         refuse_unless(came or not is_float, f"{where}: no float of it is there")
         if catch["past"] and is_float:
             refuse_unless(catch["past"].endswith("begins"), where)
-            at = [place for place, _ in came[0].ways]
+            at = [place for place, *_ in came[0].ways]
             is_passed = any(done < place <= done + count - places[-1] for place in at)
             refuse_unless(is_passed, f"{where}: it begins after {at}, not behind this run")
             came[0].floats_past |= set(places)
@@ -749,11 +782,11 @@ class CardReader:
             refuse_unless(yarn.due > row, f"row {row}: {yarn.name} was to come")
             refuse_unless(not is_last or yarn.row == row, f"{yarn.name} waits for no row")
         hang = bool(said) and re.fullmatch(
-            r"(\d+) lengths? hangs?: (easy|comfortable|busy|crowded)\.", said[0]
+            r"(?:(\d+) hang at once|(1) hangs): (easy|comfortable|busy|crowded)\.", said[0]
         )
         if hang:
             in_hand = len(self.yarns) + len(self.cut_in_row)
-            refuse_unless(int(hang[1]) == in_hand, f"row {row}: {said[0]} not {in_hand}")
+            refuse_unless(int(hang[1] or hang[2]) == in_hand, f"row {row}: {said[0]} not {in_hand}")
             refuse_unless(said[0] != self.load_told, f"row {row}: {said[0]} is told again")
             self.load_told = said.pop(0)
         if said and said[0].startswith("embroidered afterwards: "):
@@ -782,7 +815,7 @@ class CardReader:
         where = f"row {self.row}, {coming.yarn}: {coming.behind} and {coming.ways}"
         caught = f"caught {coming.caught}, past it {coming.past}, as a float {coming.floats}"
         good = []
-        for place, way in coming.ways:
+        for place, way, hand in coming.ways:
             caught_at = coming.caught | {place + number - 1 for number in coming.past}
             floats_at = coming.floats | {place + number - 1 for number in coming.floats_past}
             passed = {stitch for stitch, is_float in way if not is_float}
@@ -790,10 +823,12 @@ class CardReader:
             if caught_at <= passed and floats_at <= floats:
                 at = [stitch in caught_at | floats_at for stitch, _ in way]
                 behind = [*coming.behind, *at]
-                needs_slack = len(behind) == MOST_LOOSE and not coming.is_across
-                if self._is_held(behind) and coming.has_slack is needs_slack:
+                is_short = len(behind) <= MOST_LOOSE and not coming.is_across
+                away = len(behind) if is_short else 0
+                told = (coming.away, coming.where)
+                if self._is_held(behind) and told == (away, hand if away else ""):
                     good.append(way)
-        refuse_unless(good, f"{where}, {caught}, slack {coming.has_slack}")
+        refuse_unless(good, f"{where}, {caught}, {coming.away} stitches {coming.where}")
 
     def _is_held(self, behind: list[bool]) -> bool:
         """Whether yarn that lies behind stitches, caught or not, is held well."""
@@ -810,10 +845,10 @@ class CardReader:
 
     def _bind_off(self, lines: list[str]) -> None:
         title = BEGINS.fullmatch(lines[0])
-        refuse_unless(title and title[2], f"what is {lines[0]!r}?")
+        refuse_unless(title and title["works"], f"what is {lines[0]!r}?")
         leftwards = not self.way.leftwards(self.last_row)
         works = "right to left" if leftwards else "left to right"
-        refuse_unless(title[2] == works, f"{lines[0]}: it is worked {works}")
+        refuse_unless(title["works"] == works, f"{lines[0]}: it is worked {works}")
         said = [line for line in lines[1:] if not LINE.fullmatch(line)]
         runs = self._lines(lines[len(said) + 1 :])
         sections = " each section in its own yarn" if len(runs) > 1 else ""
@@ -825,9 +860,9 @@ class CardReader:
             self._check_crossing(said.pop(0), side)
         self._check_sections(runs, said)
         refuse_unless(not said, f"what is {said}?")
-        refuse_unless(sum(n for n, *_ in runs) == int(title[3]), lines[0])
+        refuse_unless(sum(n for n, *_ in runs) == int(title["stitches"]), lines[0])
         on = [stitch for stitch in self.needle if stitch.is_on]
-        refuse_unless(len(on) == int(title[3]), f"{len(on)} are on the needle")
+        refuse_unless(len(on) == int(title["stitches"]), f"{len(on)} are on the needle")
         done, begun = 0, set()
         for count, strand, steps in runs:
             refuse_unless(strand in self.yarns, f"bind off: {strand} hangs nowhere")

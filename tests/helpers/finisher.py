@@ -18,6 +18,7 @@ ENDS = re.compile(
     r"(?P<strand>\S+) (?P<what>starts|ends|is joined|is cast on with) in (?:row|round) "
     r"(?P<row>\d+), stitch (?P<stitch>\d+): (?P<way>.+)"
 )
+ONE_THREAD = re.compile(r"; cast on with one thread, from stitch (\d+): ")
 ROUND = re.compile(r"round (?P<yarn>\w+)[^,]* on its (?P<side>left|right)")
 ASIDE_BY = re.compile(r"to the (?P<side>left|right) behind (?P<n>\d+) stitch(?:es)? of its own row")
 BORDER = re.compile(
@@ -40,6 +41,7 @@ class Finisher:
         self.times, self.tube = times, tube
         # How far the end of the sentence at hand was run, and beside which border.
         self.gone, self.side = 0, ""
+        self.highest = 0  # the highest chart row of it
 
     def follow(self, sentence: str) -> tuple[int, int, str]:
         """Run an end; its chart row, its place from the left, and the letter of its yarn."""
@@ -52,16 +54,27 @@ class Finisher:
         if said["what"] == "is cast on with":
             assert said["way"] == "along the cast-on edge"
             return row, place, yarn
-        way = said["way"]
-        self.gone = 0
-        at = place
+        way, *other = ONE_THREAD.split(said["way"])
+        self.highest = row
+        self._run(way, row, place, yarn)
+        if other:
+            # A yarn that is cast on with one thread hangs elsewhere in the first row.
+            stitch, other_way = other
+            assert (said["row"], said["what"]) == ("1", "starts"), sentence
+            assert self.cloth[row][int(stitch) - 1] == yarn, sentence
+            highest = self.highest
+            self._run(other_way, row, int(stitch) - 1, yarn)
+            self.highest = highest
+        return row, place, yarn
+
+    def _run(self, way: str, row: int, place: int, yarn: str) -> None:
+        self.gone, self.side, at = 0, "", place
         steps = way.removesuffix(" and back").split(", then ")
         for step in steps:
             at = self._step(step, row, at, yarn)
         if way.endswith(" and back"):
             self.gone *= 2
-        assert self.gone >= 6 or "does not show" in way or way.endswith("and back"), sentence
-        return row, place, yarn
+        assert self.gone >= 6 or "does not show" in way or way.endswith("and back"), way
 
     def _step(self, words: str, row: int, place: int, yarn: str) -> int:
         if found := ROUND.fullmatch(words):
@@ -122,8 +135,15 @@ class Finisher:
         raise AssertionError(f"no border with {beyond or 'the edge'} on the {side} in row {row}")
 
     def _along(self, row: int, place: int, found: re.Match[str], side: str) -> None:
-        """Row after row there must be a stitch of the same colour near the last one."""
+        """Row after row there must be a stitch of the same colour near the last one, and beside
+        it the yarn beyond the border."""
         yarn = self.cloth[row][place]
+        # At a border that is named for a stitch near it, the border itself is what is followed.
+        while self.beside(row, place, side) == yarn:
+            further = self._next(row, place, side)
+            assert further is not None
+            place = further
+        beyond = self.beside(row, place, side)
         up = 1 if found["way"] == "up" else -1
         back = {"left": "right", "right": "left"}[side]
         for _ in range(int(found["n"]) - 1):
@@ -145,4 +165,6 @@ class Finisher:
                 place = further
                 if self.tube and place == own[0]:
                     break
+            assert self.beside(row, place, side) == beyond, f"row {row}: another border"
+            self.highest = max(self.highest, row)
         self.gone += int(found["n"])

@@ -9,8 +9,9 @@ passes behind b where the sign is 1.
 Where her words have a direction (worked out by hand, no source), she works right to left: on a RS
 row the old yarn passes behind the new one to the left, and so does then the new one; on a WS row in
 front. A ball that is passed clockwise, seen from above, once round another's yarn does to the two
-what a border of a RS row does. Where the right edge goes away, the yarns at the right pass behind.
-A left-handed knitter is her mirror image.
+what a border of a RS row does. Left and right are those of her hands, whichever side faces her:
+where the edge at her right hand goes away, the yarns at her right pass behind. A
+left-handed knitter is her mirror image.
 """
 
 from __future__ import annotations
@@ -34,10 +35,10 @@ PASS = re.compile(
     r"yarn, close under the needle, (clockwise|anticlockwise) seen from above\."
 )
 ROUND = re.compile(
-    r"Turn the work round (once|twice|\d+ times), so that first the (right|left) edge goes away "
-    r"from you\."
+    r"Turn the work round (once|twice|\d+ times), so that first the edge at your (right|left) hand "
+    r"goes away from you\."
 )
-TURN = re.compile(r"Turn so that the (right|left) edge goes away from you\.")
+TURN = re.compile(r"Turn so that the edge at your (right|left) hand goes away from you\.")
 TALK = re.compile(
     r"(One turn stays|\d+ turns stay) between .+: leave (it|them)[^.]*\.|Begun a .+\.|Drop the .+\."
 )

@@ -52,8 +52,9 @@ def test_how_far_a_tail_reaches_by_hand():
     plan = with_rows(plan_of(["B" * 40] * 4, {"C": Yarn("C")}), 1)
     assert GAUGE.stitch_cm == 0.5
     # The one end that is there begins at column 39; nothing has stopped yet.
-    assert covered(plan, Stitch(0, 30), in_yarn="C").ends == 0
-    assert covered(plan, Stitch(0, 29), in_yarn="C").ends == 2
+    # Two of the ends are those of the wrong C, which the plan has nowhere.
+    assert covered(plan, Stitch(0, 30), in_yarn="C").ends == 0 + 2
+    assert covered(plan, Stitch(0, 29), in_yarn="C").ends == 2 + 2
 
 
 def test_stitches_in_one_place_are_counted_together():
@@ -64,7 +65,9 @@ def test_stitches_in_one_place_are_counted_together():
     assert sorted(map(len, groups)) == [1, 3]
     cure = covered(plan, *together, apart, in_yarn="B")
     assert cure.worked == 4
-    assert cure.ends == 4
+    # Of each group two of what covers it and two of the wrong B, which the plan has nowhere.
+    assert cure.ends == 8
+    assert "sew in its 4 ends too" in cure.steps[-1]
     assert cure.yarn_cm == rounded_up(3 * 2.2 + 30, "cm") + rounded_up(2.2 + 30, "cm")
 
 

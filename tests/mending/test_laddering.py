@@ -7,14 +7,16 @@ import pytest
 from planner import CarryLimits, Construction, Yarn
 from planner.mending import DROPPED, HOLE, LADDER, SPLIT, TWISTED, WRONG_YARN, Stitch, Work, cures
 from planner.mending.cure import PICK_UP, SECURE
+from planner.mending.easing import easing_of
 from planner.mending.laddering import ladder
 from planner.piece import JOINED, Entry, Habits
 from tests.helpers.knitter import draw_chart
 from tests.helpers.mending import cure_named, fault, noted, with_rows
-from tests.helpers.plans import plan_of
+from tests.helpers.plans import GAUGE, plan_of
 
 # From the bottom: four plain rows, then B over columns 3 to 6 of ten.
 BLOCK = ["AAABBBBAAA"] * 4 + ["AAAAAAAAAA"] * 4
+WIDE_BLOCK = ["AAA" + "B" * 14 + "AAA"] * 4 + ["A" * 20] * 4
 
 
 def why_not(plan, stitch, what=TWISTED, **more):
@@ -105,8 +107,11 @@ def test_not_where_a_piece_was_joined():
 
 def test_a_wrong_yarn_is_mended_only_where_the_right_one_lies_behind():
     """Where B goes on over both sides of a wrong stitch, it lies behind that; beside, it ends."""
+    plan = with_rows(plan_of(WIDE_BLOCK), 7)
+    assert why_not(plan, Stitch(5, 10), WRONG_YARN, in_yarn="A") == ""
     plan = with_rows(plan_of(BLOCK), 7)
-    assert why_not(plan, Stitch(5, 4), WRONG_YARN, in_yarn="A") == ""
+    # Three stitches of B beside it: they cannot give what a stitch lacks.
+    assert "draw tight" in why_not(plan, Stitch(5, 4), WRONG_YARN, in_yarn="A")
     wrong = fault(WRONG_YARN, *(Stitch(5, column) for column in (3, 4, 5, 6)), in_yarn="A")
     assert "border" in ladder(Work(plan), wrong).barred
     # The whole of a row of A from edge to edge in B: no A was worked in it at all.
@@ -114,21 +119,44 @@ def test_a_wrong_yarn_is_mended_only_where_the_right_one_lies_behind():
     assert ladder(Work(plan), whole_row).barred
 
 
+def test_how_many_stitches_give_what_one_lacks_by_hand():
+    """A stitch takes 2 cm and is 0.5 cm wide, so it lacks 1.5 cm; a stitch gives 2 mm: 8 of them.
+
+    That a tenth is eased out of a stitch, and over at most 8 on a side, is judgement.
+    """
+    plan = with_rows(plan_of(["A" * 20] * 4, {"B": Yarn("B")}), 3)
+    work = Work(plan)
+    assert plan.multipliers["A"].value * GAUGE.stitch_cm == 2
+
+    def easing(column, *beside):
+        wrong = [Stitch(1, each) for each in (column, *beside)]
+        return easing_of(work, wrong, wrong[0])
+
+    middle = easing(10)
+    assert (middle.lacks_cm, middle.left, middle.right) == (1.5, 4, 4)
+    # Near the edge there are fewer on one side.
+    assert (easing(1).left, easing(1).right) == (1, 7)
+    # Of two together each takes from its own side.
+    assert (easing(10, 11).left, easing(10, 11).right) == (8, 0)
+    assert "there are 7" in easing(7, 8).barred
+    # Six stitches lie up to the next wrong one, and three of them are for that.
+    assert (easing(10, 17).left, easing(10, 17).right) == (5, 3)
+
+
 def test_a_strand_that_is_only_as_long_as_the_stitches_are_wide():
-    plan = with_rows(plan_of(["A" * 12] * 4, {"B": Yarn("B")}), 3)
-    two = fault(WRONG_YARN, Stitch(1, 5), Stitch(1, 6), in_yarn="B")
-    three = fault(WRONG_YARN, *(Stitch(1, column) for column in (4, 5, 6)), in_yarn="B")
+    plan = with_rows(plan_of(["A" * 20] * 4, {"B": Yarn("B")}), 3)
+    two = fault(WRONG_YARN, Stitch(1, 9), Stitch(1, 10), in_yarn="B")
+    three = fault(WRONG_YARN, *(Stitch(1, column) for column in (9, 10, 11)), in_yarn="B")
     assert not ladder(Work(plan), two).barred
     assert "only as long as they are wide" in ladder(Work(plan), three).barred
 
 
 def test_nothing_to_make_it_of_where_the_run_is_wrong_to_its_end():
     """By eye: columns 1 and 2 of A lie left of all that was rightly knitted in that row."""
-    plan = with_rows(plan_of(["A" * 6] * 4, {"B": Yarn("B")}), 3)
-    wrong = fault(WRONG_YARN, *(Stitch(1, column) for column in (0, 1)), in_yarn="B")
-    assert ladder(Work(plan), wrong).barred
-    inner = fault(WRONG_YARN, Stitch(1, 1), Stitch(1, 2), in_yarn="B")
-    assert not ladder(Work(plan), inner).barred
+    plan = with_rows(plan_of(["A" * 20] * 4, {"B": Yarn("B")}), 3)
+    wrong = [Stitch(1, column) for column in (0, 1)]
+    assert "No A lies behind" in easing_of(Work(plan), wrong, wrong[1]).barred
+    assert ladder(Work(plan), fault(WRONG_YARN, *wrong, in_yarn="B")).barred
 
 
 def test_carried_yarn_behind_is_told_of():
@@ -143,14 +171,13 @@ def test_carried_yarn_behind_is_told_of():
 
 def rungs_told(cure):
     """The strand of each rung by row, from the words of a cure."""
-    (said,) = [step for step in cure.steps if step.startswith("From the foot up")]
     found = {}
-    for part in said.removeprefix("From the foot up the rungs are: ").rstrip(".").split(", then "):
-        strand, rows = re.fullmatch(r"(\S+) in rows? ([\d–, and]+)", part).groups()
-        for stretch in re.split(r", | and ", rows):
-            ends = [int(number) for number in stretch.split("–")]
+    for step in cure.steps:
+        drawn = re.match(r"In rows? (\S+) draw the rungs? of (\S+) through", step)
+        if drawn:
+            ends = [int(number) for number in drawn[1].split("–")]
             for row in range(ends[0], ends[-1] + 1):
-                found[row] = strand
+                found[row] = drawn[2]
     return found
 
 

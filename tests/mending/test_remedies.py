@@ -47,10 +47,11 @@ def test_the_yarn_of_the_chart_is_no_wrong_one():
 def test_the_cheapest_comes_first():
     """One stitch three rows down is laddered; twenty rows down, too, before 400 are knitted again.
 
-    Where it cannot be laddered, covering costs two ends, which is less than 20 rows of 20.
+    Where it cannot be laddered, covering costs four ends, which is less than 20 rows of 20.
     """
     near = cures(plain(), fault(WRONG_YARN, Stitch(27, 9), in_yarn="B"))
-    assert [cure.name for cure in near] == [LADDER, COVER, RIP]
+    # Covering leaves four ends, those of the wrong yarn too: more work than three rows.
+    assert [cure.name for cure in near] == [LADDER, RIP, COVER]
     edge = cures(plain(), fault(WRONG_YARN, Stitch(10, 0), in_yarn="B"))
     assert [cure.name for cure in edge] == [COVER, RIP, LADDER]
     assert edge[-1].barred

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from planner import PlanError, Yarn, make_plan
-from planner.knitting import will_it_last
+from planner.knitting import left_on_supplies, will_it_last
 from planner.mending import TWISTED, WRONG_YARN, cures, rip_back, standing_in_words
 from planner.mending.cure import KNIT_BACK, RIP
 from planner.multiplier import multipliers_of
@@ -264,6 +264,35 @@ def test_what_is_told_is_what_will_it_last_says_after_it():
     for each in ripped.supplies:
         assert table.left_planned_m[each.title] == pytest.approx(each.has_cm / 100)
         assert table.still_needed_m[each.title] == pytest.approx(each.needs_cm / 100)
+
+
+def test_a_length_that_was_cut_in_what_is_ripped_is_told_alike_in_both():
+    """Two runs of four at 2 cm and the tail of 15; nobody winds it anew, and it takes as much."""
+    chart = ["AAAAAA", "AAAAAA", "ABBBBA", "ABBBBA", "AAAAAA"]
+    wound = OwnChoice("supply", "B", 2, 2, "whole", BUTTERFLY)
+    plan = with_rows(plan_of(chart, choices=(wound,)), 5)
+    after = rip_back(plan, 2).plan
+    table = will_it_last(after, after.project.progress).set_index("strand")
+    assert table.left_planned_m["B1"] == pytest.approx((4 * 2 + 15) / 100)
+    assert table.what_to_do["B1"] == ""
+    # Ripped farther down it comes out whole: a row more, and the tail of its beginning.
+    farther = rip_back(after, 1)
+    left = left_on_supplies(farther.plan, farther.plan.project.progress)
+    assert left["B1"] == pytest.approx(8 * 2 + 15)
+    assert supplies_of(farther)["B1"].has_cm == pytest.approx(8 * 2 + 30)
+
+
+@every_knitted_case
+def test_what_was_cut_is_told_alike_in_any_piece(name, number):
+    """What hangs after a rip: by the mending's own sum, and by the log that follows."""
+    plan = knitted_case(name, number)
+    done = rows_worked(plan.project.progress)
+    for stays in range(1, done):
+        ripped = rip_back(plan, stays)
+        cut = [each for each in ripped.supplies if each.place and each.cut_in is not None]
+        left = left_on_supplies(ripped.plan, ripped.plan.project.progress)
+        for each in cut:
+            assert left[each.title] == pytest.approx(each.has_cm)
 
 
 def test_binding_off_is_not_counted_twice():

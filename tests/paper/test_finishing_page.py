@@ -8,10 +8,10 @@ import pytest
 
 from planner import make_plan
 from planner.errors import PlanError
-from planner.finishing import ends_to_run, how_to_run
+from planner.finishing import TO_COVER, ends_to_run, how_to_run
 from planner.folder import with_entry
 from planner.paper import FINISHING, finishing_files
-from planner.piece import SEWN_IN, Chart, Construction, Project, Yarn
+from planner.piece import NOTED, SEWN_IN, Chart, Construction, Project, Yarn
 from tests.helpers import printed
 from tests.helpers.choices import embroider
 from tests.helpers.plans import demo, plan_of
@@ -109,3 +109,12 @@ def test_a_hostile_piece_stays_on_its_pages():
     for number in range(1, len(printed.opened(pdf).pages) + 1):
         assert printed.is_white(pdf, number, within_mm=8)
         assert printed.overlaps(printed.words(pdf, number)) == []
+
+
+def test_wrong_stitches_that_were_kept_have_a_box():
+    plan = plan_of(["A" * 12] * 4)
+    words = "2 stitches in A over B, chart row 2 stitches 4–5 from the right"
+    log = with_entry(plan.project, NOTED, 2, note=TO_COVER + words)
+    page = words_of(make_plan(replace(plan.project, progress=log)))
+    assert "Embroider, after blocking" in page
+    assert f"☐ Wrong stitches: {words}" in page

@@ -7,8 +7,18 @@ from dataclasses import replace
 import pytest
 
 from planner import CarryLimits, make_plan
-from planner.__main__ import make_pattern, make_sheet
-from planner.paper import CARDS, PATTERN_TEXT, SHEET, cards_page, pattern_files, sheet_pdf
+from planner.__main__ import make_handout, make_pattern, make_sheet
+from planner.edition import make_lesson
+from planner.paper import (
+    CARDS,
+    HANDOUT_TEXT,
+    PATTERN_TEXT,
+    SHEET,
+    cards_page,
+    handout_files,
+    pattern_files,
+    sheet_pdf,
+)
 from planner.report import main
 from planner.workbook import open_desk, sheet_form
 from tests.helpers import printed
@@ -33,13 +43,26 @@ def test_the_command_writes_the_pattern_into_the_folder(demo_copy, capsys):
     assert f"as plain text {demo_copy / PATTERN_TEXT}" in capsys.readouterr().out
 
 
+def test_the_command_writes_the_handout_into_the_folder(demo_copy, capsys):
+    assert main(["--handout", "letter", "12", str(demo_copy)]) == 0
+    files = handout_files(make_lesson(demo().project, students=12), "letter")
+    assert {name: (demo_copy / name).read_bytes() for name in files} == files
+    assert "for 12 students" in " ".join((demo_copy / HANDOUT_TEXT).read_text("utf-8").split())
+    assert f"as plain text {demo_copy / HANDOUT_TEXT}" in capsys.readouterr().out
+    assert main(["--handout", "a4", "0", str(demo_copy)]) == 1
+    assert "A class of 0 students" in capsys.readouterr().err
+
+
 def test_a_folder_that_cannot_be_read_is_said_in_words(tmp_path, capsys):
     assert main(["--sheet", "a4", str(tmp_path / "nowhere")]) == 1
     assert "Please look at this" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("words", [[], ["data/harbour-cushion", "--paper", "a5"]])
-@pytest.mark.parametrize(("command", "name"), [(make_sheet, "sheet"), (make_pattern, "pattern")])
+@pytest.mark.parametrize(
+    ("command", "name"),
+    [(make_sheet, "sheet"), (make_pattern, "pattern"), (make_handout, "handout")],
+)
 def test_what_the_command_cannot_understand(command, name, words, capsys):
     with pytest.raises(SystemExit) as stopped:
         command(*words)

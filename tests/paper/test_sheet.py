@@ -13,6 +13,7 @@ import pytest
 
 from planner import PlanError, make_plan
 from planner.charts import open_artwork, read_grid_picture
+from planner.finishing import WHATS, ends_to_run, how_to_sew, way_in_words
 from planner.paper import PAPERS, sheet_pdf
 from planner.paper.first_page import glance
 from planner.paper.lists import Pieces
@@ -128,7 +129,8 @@ def test_the_first_page_tells_the_piece_in_order(pages):
     said = [
         *("Harbour cushion", "36 × 34 cm", "20 stitches and 28 rows over 10 cm", "needle ____"),
         *("cast on 72 Sea green", "Rock", "112", "Midnight", "33 strands", "66 ends"),
-        *("most at once 9, rows 35–39", "Ready before row 1", "☐ T1", "Before row 30", "☐ W1"),
+        *("most at once 9, rows 35–39", "Ready for rows 1–29", "before the cast-on", "☐ T1"),
+        *("Ready for rows 30–73", "before row 30", "☐ W1"),
         *("Lengths: not yet measured. Swatch first.", "small children and pets", "50 mm"),
     ]
     places = [pages[0].index(words) for words in said]
@@ -144,9 +146,24 @@ def test_needle_and_own_notes_stand_on_the_first_page():
 
 
 def test_everything_has_a_box_before_the_row_that_needs_it(pages):
-    ready = pages[0][pages[0].index("Ready before row 1") :]
-    labels = [piece.label for piece in demo().pieces]
+    """In the order of need, each under the row that the winding list and its card have for it."""
+    ready = pages[0][pages[0].index("Ready for rows 1–") :]
+    plan = demo()
+    labels = [piece.label for piece in plan.pieces]
     assert re.findall(r"☐ (\w+(?: from row \d+)?)", ready) == labels
+    told = {}
+    groups = re.split(r"before (the cast-on|row \d+):", ready)[1:]
+    for before, boxes in zip(groups[::2], groups[1::2], strict=True):
+        for label in re.findall(r"☐ (\w+(?: from row \d+)?)", boxes):
+            told[label] = before
+    asked = {}
+    for number, card in enumerate([plan.all_cards.cast_on, *plan.cards]):
+        for need in card.ready:
+            # What is cut off early is named again where it is begun.
+            asked.setdefault(need.title, f"row {number}" if number else "the cast-on")
+            if "from the work on" in need.words:
+                asked[f"{need.title} from row {number}"] = f"row {number}"
+    assert told == {label: asked[label] for label in labels}
 
 
 def test_the_winding_list_adds_up_to_the_plan(pages):
@@ -224,12 +241,24 @@ def test_the_shopping_list_says_what_the_table_says(pages):
         assert re.search(rf"{line.grams} g {line.balls_used:g} .* {line.balls_to_buy}(\s|$)", words)
 
 
+def unbroken(text):
+    """A text without what breaks its lines; hyphens are made soft there."""
+    return re.sub(r"[\s\xad-]", "", text)
+
+
 def test_each_end_has_a_box(pages):
+    """By the same number and in the same words as on the finishing page."""
     ends = printed.part(pages, "Ends")
-    assert ends.count("☐") == demo().ends_in_all
-    for end in demo().ends_to_sew:
-        where = f"{end.strand} {end.what}, row {end.row + 1} {end.side}, stitch {end.stitch}"
-        assert where in ends
+    plan, signs = demo(), Signs(demo().project)
+    assert ends.count("☐") == plan.ends_in_all
+    together = unbroken(ends)
+    assert unbroken(how_to_sew(plan)) in together
+    for each in ends_to_run(plan):
+        end = each.end
+        where = f"{WHATS[end.what]} in row {end.row + 1} {end.side}, stitch {end.stitch}"
+        words = way_in_words(each, plan, signs.titled)
+        line = f"{each.number}. {end.strand} {where} {words}"
+        assert unbroken(line) in together
 
 
 # As it is seen

@@ -59,7 +59,7 @@ def test_the_arrow_says_what_the_words_say(hand):
         assert goes_right_in_front(advice, passed) is ("anticlockwise" in words)
         turned = Move("", "", turns)
         words = advice.words.move(turned)
-        assert goes_right_in_front(advice, turned) is ("right edge goes away" in words)
+        assert goes_right_in_front(advice, turned) is ("at your right hand goes away" in words)
 
 
 def test_each_move_has_a_panel_with_all_balls():

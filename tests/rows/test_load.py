@@ -72,7 +72,7 @@ def test_both_halves_hang_from_the_first_row_on():
     plan = make_plan(Project("fork", Chart.from_rows(rows), by_yarn={"A": CarryLimits(across=3)}))
     assert plan.traced.labels == ("A1", "B1")
     assert plan.rows.live.tolist() == [3, 3, 3, 2]
-    assert plan.cards[0].foot == ("3 lengths hang: easy.",)
+    assert plan.cards[0].foot == ("3 hang at once: easy.",)
     assert "At most 3 lengths hang at once, in row 1 (RS): easy." in plan.summary()
 
 

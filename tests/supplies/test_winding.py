@@ -281,7 +281,8 @@ def test_wraps_and_weights(number):
         metres = getattr(line, f"length_{unit}") * unit_m
         yarn = plan.project.yarns[line.yarn]
         assert line.weight_g == pytest.approx(metres * 25 / yarn.metres_per_ball, abs=0.051)
-        if line.supply == BALL:
+        # Nothing is wound of what hangs as it is cut, or stays on its ball.
+        if line.supply in (BALL, LOOSE):
             assert pd.isna(line.wraps)
         else:
             assert line.wraps * 0.20 >= metres - 1e-6 > (line.wraps - 1) * 0.20
@@ -296,14 +297,22 @@ def test_winding_list_by_eye():
     line = table[table.yarn == "B"].iloc[0]
     assert line.line == "3 × B, 0.65 m: B1, B2, B3"
     assert (line["name"], line.supply) == ("Rust", LOOSE)
-    assert (line.length_m, line.weight_g, line.wraps) == (0.65, 0.3, 4)
-    assert (line.first_row, line.first_side, line.place) == (2, "WS", "between A1 and A1")
+    assert (line.length_m, line.weight_g) == (0.65, 0.3)
+    assert pd.isna(line.wraps)
+    assert (line.first_row, line.first_side, line.place) == (2, "WS", "within A1")
     assert line.rule_of_three_m == pytest.approx(16 * 0.005 * 3 + 0.3, abs=0.006)
     assert len(table) == 2
-    with_thicker_card = plan_of(
-        spots, yarns, by_yarn={"A": CarryLimits(across=4)}, habits=Habits(wrap_cm=10)
-    ).winding_list
-    assert with_thicker_card[with_thicker_card.yarn == "B"].wraps.tolist() == [7]
+    wound = OwnChoice("supply", "B", 2, 11, "whole", BUTTERFLY)
+    for wrap_cm, wraps in ((20, 4), (10, 7)):
+        on_a_card = plan_of(
+            spots,
+            yarns,
+            by_yarn={"A": CarryLimits(across=4)},
+            habits=Habits(wrap_cm=wrap_cm),
+            choices=(wound,),
+        ).winding_list
+        is_wound = on_a_card.supply == BUTTERFLY
+        assert on_a_card[is_wound].wraps.tolist() == [wraps]
 
 
 def test_the_rule_of_three_of_a_line_is_that_of_its_longest():

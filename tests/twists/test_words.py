@@ -1,5 +1,6 @@
 """The words for balls, the habits that they follow, and the lines of the log."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -36,8 +37,10 @@ RIGHT, LEFT = Words(Construction()), Words(Construction(hand="left"))
         ),
         (
             Move("", "", -1),
-            "Turn the work round once, so that first the left edge goes away from you.",
-            "Turn the work round once, so that first the right edge goes away from you.",
+            "Turn the work round once, so that first the edge at your left hand goes away from "
+            "you.",
+            "Turn the work round once, so that first the edge at your right hand goes away from "
+            "you.",
         ),
     ],
 )
@@ -46,6 +49,29 @@ def test_moves_in_words(move, right, left):
     assert (RIGHT.move(move), LEFT.move(move)) == (right, left)
     for words in (RIGHT, LEFT):
         assert words.logged(words.log([move]), "") == [move._replace(spin=False)]
+
+
+AWAY = re.compile(r"the edge at your (left|right) hand goes away from you")
+
+
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_turned_as_the_cards_say_the_work_goes_to_and_fro(hand):
+    """By hand: seen from above, it goes round clockwise by half a turn where the edge at the left
+    hand goes away, and is as it was after every second row. Were left and right those of the chart,
+    which a WS row has at the other hand, it would go round and round.
+    """
+    chart = Chart.from_rows(["AAAAAABBBBBB"] * 40)
+    yarns = {letter: Yarn(letter, metres_per_ball=100, balls_in_hand=1) for letter in "AB"}
+    plan = make_plan(Project("piece", chart, yarns, how=Construction(hand=hand)))
+    half_turns = as_on_the_chart = 0
+    # After the last row it is bound off.
+    for row, advice in enumerate(advise(plan)[:-1]):
+        (side,) = AWAY.findall(" ".join(advice.after))
+        clockwise = 1 if side == "left" else -1
+        half_turns += clockwise
+        as_on_the_chart += clockwise if plan.cards[row].side == "RS" else -clockwise
+        assert half_turns == (0 if row % 2 else clockwise)
+    assert abs(as_on_the_chart) == len(plan.cards) - 1
 
 
 def test_where_a_new_ball_is_laid():

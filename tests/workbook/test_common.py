@@ -139,7 +139,7 @@ def test_limits_form():
     box(form, "across").value = "0.5 in"
     assert desk.project.limits.across == "0.5 in"
     assert desk.plan.traced.count == 2
-    for bad in ("two", "-1", "2,5 cm", ""):
+    for bad in ("two", "-1", "2,500 cm", ""):
         box(form, "across").value = bad
         assert "Please look at this" in said(form), bad
         assert desk.project.limits.across == "0.5 in"

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner import open_project
+from planner import PlanError, open_project
 from planner.finishing import ends_left, ends_to_run
 from planner.folder import APART, ONE_YARN, SET, Answer, PieceSet, SetPiece, change_set
 from planner.paper import FINISHING
@@ -16,8 +16,10 @@ from planner.workbook.beside_the_card import ends_by_now
 from planner.workbook.finishing import (
     areas_to_choose,
     blocking_html,
+    ends_in,
     ends_title,
     left_html,
+    mark_ends,
     other_pieces,
     pick_up_form,
     pick_up_title,
@@ -27,9 +29,11 @@ from planner.workbook.finishing import (
     to_finish,
 )
 from planner.workbook.news import changes_in_words
+from planner.workbook.row_by_row import mark_rows
+from planner.workbook.to_paper import ENDS_SINCE, OUTDATED
 from planner.workbook.together import names_of_yarns
 from tests.helpers.choices import embroider
-from tests.helpers.forms import box, press, said, small
+from tests.helpers.forms import box, press, said, small, work_rows
 from tests.helpers.plans import demo, plan_of
 
 
@@ -61,8 +65,15 @@ def test_headings_say_how_things_stand():
     assert tighten_title(plan_of(["AA"])) == "Borders to tighten: no long one"
 
 
+def all_knitted(folder):
+    """The desk of a piece when all its rows are marked as worked."""
+    desk = open_desk(str(folder))
+    work_rows(desk, len(desk.plan.cards))
+    return desk
+
+
 def test_an_end_is_ticked_into_the_log_and_out_of_it(demo_copy):
-    desk = open_desk(str(demo_copy))
+    desk = all_knitted(demo_copy)
     form = EndBoxes(desk)
     assert ticked(form) == [False] * 4
     kept, before = form.boxes.children, desk.project
@@ -78,8 +89,68 @@ def test_an_end_is_ticked_into_the_log_and_out_of_it(demo_copy):
     assert ends_left(desk.plan) == 66
 
 
-def test_a_whole_area_is_ticked_at_once(demo_copy):
+def test_an_end_that_is_not_knitted_yet_cannot_be_ticked(demo_copy):
+    """K1 begins in row 12 of 96: with 11 worked its box cannot be ticked, with 12 it can."""
     desk = open_desk(str(demo_copy))
+    form, screen = EndBoxes(desk), finishing_form(desk)
+    assert "Still on the needles: 0 of 96 rows worked." in said(screen)
+    rock = next(area for label, area in areas_to_choose(desk.plan) if label.startswith("K Rock"))
+    form.area.value = rock
+    work_rows(desk, 11)
+    assert "Still on the needles: 11 of 96 rows worked." in said(screen)
+    assert all(each.disabled for each in form.boxes.children)
+    assert "5: row 12 is not knitted yet" in said(form)
+    # Another notebook, whose boxes are not up to date, is refused in words.
+    with pytest.raises(PlanError, match="K1: row 12 is not knitted yet"):
+        mark_ends(desk, ends_in(desk.plan, rock)[:1], sewn=True)
+    press(form, "All of this area are sewn in")
+    assert "0 ends marked as sewn in, 2 not, for they are not knitted yet." in said(form)
+    assert not any(entry.what == SEWN_IN for entry in desk.project.progress)
+    work_rows(desk, 1)
+    assert [each.disabled for each in form.boxes.children] == [False, True]
+    assert "row 12 is not" not in said(form)
+    form.boxes.children[0].value = True
+    assert "Please look" not in said(form)
+    assert [each.is_sewn for each in ends_in(desk.plan, rock)] == [True, False]
+    work_rows(desk, 84)
+    assert "Still on the needles" not in said(screen)
+
+
+def test_rows_taken_back_say_whose_ends_are_not_sewn_in_any_more(demo_copy):
+    desk = open_desk(str(demo_copy))
+    work_rows(desk, 40)
+    in_two_rows = [each for each in ends_to_run(desk.plan) if each.end.row in (11, 23)]
+    mark_ends(desk, in_two_rows, sewn=True)
+    sewn = {each.mark for each in ends_to_run(desk.plan) if each.is_sewn}
+    gone = {mark for mark in sewn if mark[1] > 20}
+    assert gone
+    assert sewn > gone
+    before = desk.project
+    told = mark_rows(desk, 20)
+    for strand, row, note in gone:
+        assert f"row {row}: an end of {strand} was sewn in at {note.split(', ')[1]}; draw" in told
+    assert {each.mark for each in ends_to_run(desk.plan) if each.is_sewn} == sewn - gone
+    news = changes_in_words(before, desk.project)
+    assert f"rows 21–40 taken back; {len(gone)} ends no longer marked as sewn in" in news
+
+
+def test_a_tick_changes_no_plan(demo_copy):
+    """A sheet that was made stays; after a row it is told to be older than the plan."""
+    desk = all_knitted(demo_copy)
+    form, boxes = finishing_page_form(desk), EndBoxes(desk)
+    press(form, "Make the finishing page")
+    boxes.boxes.children[0].value = True
+    boxes.boxes.children[0].value = False
+    boxes.boxes.children[1].value = True
+    assert said(form).count(ENDS_SINCE) == 1
+    assert "Download the finishing page" in said(form)
+    assert OUTDATED not in said(form)
+    work_rows(desk, -1)
+    assert OUTDATED in said(form)
+
+
+def test_a_whole_area_is_ticked_at_once(demo_copy):
+    desk = all_knitted(demo_copy)
     form, seen = EndBoxes(desk), EndBoxes(desk)
     sky = next(area for label, area in areas_to_choose(desk.plan) if label.startswith("N Midnight"))
     form.area.value = seen.area.value = sky
@@ -96,7 +167,7 @@ def test_a_whole_area_is_ticked_at_once(demo_copy):
 
 
 def test_it_opens_at_the_first_area_that_has_ends_left(demo_copy):
-    desk = open_desk(str(demo_copy))
+    desk = all_knitted(demo_copy)
     press(EndBoxes(desk), "All of this area are sewn in")
     form = EndBoxes(desk)
     assert form.area.label == "K Rock, rows 12–39: 2 left"
@@ -125,8 +196,13 @@ def test_embroidery_comes_last_among_the_areas(demo_copy):
 def test_what_is_ticked_here_is_left_out_of_notebook_4(demo_copy):
     desk = open_desk(str(demo_copy))
     assert ends_by_now(desk.plan) == "Ends: 0 of 66 can be sewn in now"
-    press(EndBoxes(desk), "All of this area are sewn in")
-    assert ends_by_now(desk.plan) == "Ends: 0 of 62 can be sewn in now"
+    # The four ends of the first area lie in rows 1 to 24; K1 begins in row 12.
+    work_rows(desk, 24)
+    form = EndBoxes(desk)
+    by_now = sum(each.from_row <= 24 for each in ends_to_run(desk.plan))
+    assert by_now > 4
+    press(form, "All of this area are sewn in")
+    assert ends_by_now(desk.plan) == f"Ends: {by_now - 4} of 62 can be sewn in now"
 
 
 def test_an_edge_is_chosen_and_a_band_has_its_own_gauge():
@@ -220,10 +296,14 @@ def test_the_back_is_the_chart_mirrored_with_a_number_at_each_end():
     plan = demo()
     ends = ends_to_run(plan)[:4]
     spots = [Spot(each.number, each.end.row, each.end.column, each.is_sewn) for each in ends]
+    # The tail of a cast-on with one thread hangs at the other corner.
+    spots.append(Spot(1, 0, 0, is_sewn=False, or_here=True))
     figure = draw_back(plan, 1, spots)
     assert png_of(figure)
     (axes,) = figure.axes
     written = {text.get_text(): text.get_position() for text in axes.texts}
+    corner, _ = axes.transLimits.transform(written["(1)"])
+    assert corner == pytest.approx(71.5 / 72)
     for each in ends:
         x, y = written[str(each.number)]
         across, up = axes.transLimits.transform((x, y))

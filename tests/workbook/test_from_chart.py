@@ -1,14 +1,18 @@
 """A swatch from the chart in notebook 2, and what is measured in it, logged in its piece too."""
 
+import html
+
 import pytest
 
 from planner import Gauge, open_project
+from planner.charts import find_window
 from planner.folder import read_measurements
 from planner.piece import MARKED, SUPPLY
 from planner.workbook import Desk, measure_form, open_desk, swatch_form, swatch_in_words
 from planner.workbook.basket import basket_html
+from planner.workbook.from_chart import where_it_lies, window_html
 from tests.helpers.folders import kept
-from tests.helpers.forms import box, press, said
+from tests.helpers.forms import box, press, said, small
 from tests.helpers.measuring import TYPED, fill, log
 
 
@@ -106,3 +110,14 @@ def test_the_basket(desk):
     words = basket_html(desk.plan, step=1, wool=True)
     assert "N Midnight: 0 of 0 scraps, 1 whole ball in hand; to buy: 1 ball." in words
     assert "0.6 of a ball" in words
+
+
+def test_a_swatch_that_is_nearly_the_piece_says_so_and_is_shown_in_its_chart():
+    """Thirty of forty stitches are three quarters; nine of forty squared hardly anything."""
+    plan = small(rows=["A" * 20 + "B" * 20] * 30).plan
+    large, little = (find_window(plan.traced, stitches=side, rows=side) for side in (30, 9))
+    assert "It is 75 % of the whole chart" in window_html(plan, large)
+    assert "of the whole chart" not in window_html(plan, little)
+    shown = where_it_lies(plan, little)
+    assert "<img" in shown
+    assert html.escape(f"The swatch in the chart: {little.place(plan.traced.chart)}") in shown

@@ -64,6 +64,22 @@ def test_the_practice_piece_is_begun_and_opened(data, desk):
     assert "There is a piece practice-piece already" in said(form)
 
 
+def test_what_happened_is_said_where_it_was_pressed_and_the_links_stay(desk):
+    """Of the handout that was made there is one of the practice piece then, of the same choices."""
+    form = class_handout_form(desk)
+    box(form, "slant").value = False
+    press(form, "Make the handout")
+    press(form, "Begin this practice piece")
+    told = "Practice piece is a piece of its own now, in the folder practice-piece, and open in all"
+    assert told in said(form)
+    assert "back to Harbour cushion by the menu at the top" in said(form)
+    assert said_html(form).count("<a download=") == 2
+    assert 'download="practice-piece-handout.pdf"' in said_html(form)
+    text = (desk.project.folder / "out" / "handout.txt").read_text("utf-8")
+    assert "Vertical border, rows" in text
+    assert "Slant, rows" not in text
+
+
 def test_another_piece_begins_anew(desk, data):
     form = class_handout_form(desk)
     box(form, "slant").value = False

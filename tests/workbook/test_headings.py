@@ -36,8 +36,8 @@ def test_the_headings_of_the_demo(demo):
     assert said == [
         "Carrying: sideways 2.5 cm, up 2 rows; N across 1 stitch",
         "How the yarns are held: at a table, up to 4 balls beside the work",
-        "How much yarn: between 3.0 and 4.4 times the knitted width (an estimate), tails 15 cm, "
-        "1 strand in 20 may fall short",
+        "How much yarn: between 3.0 and 4.4 times the knitted width (an estimate), what you "
+        "measured is not planned with yet, tails 15 cm, 1 strand in 20 may fall short",
         "What makes up each length: 128 m in the stitches, 9.9 m of tails, 27 m of margin, 4.8 m "
         "of carries, edges and rounding up; 169 m in the piece",
         "How full the rows are: at most 9 hang at once, 33 rows busy",

@@ -89,7 +89,7 @@ def test_what_is_no_colour_is_said_and_changes_nothing(typed):
     box = ColourBox(value="#123456")
     box.put(typed)
     assert box.value == "#123456"
-    assert "is no colour that is known here, so the colour stays as it was" in box.said
+    assert "is no colour that is known here. Type a name such as" in box.said
     assert len(box.said) < 250
     box.value = "#654321"
     assert box.said == ""

@@ -283,7 +283,7 @@ def test_a_file_begins_a_new_piece(data):
     """Its name is the file's, or a free one beside that; what was on the desk stays as it is."""
     desk = open_desk("harbour-cushion")
     form = load_form(desk)
-    for name in ("fish", "fish 2"):
+    for name in ("Fish", "Fish 2"):
         choose_file(form, "fish.csv", b"N,N,T,2\nN,T,T,1\n")
         press(form, "Begin a new piece with it")
         assert (desk.project.name, desk.project.folder.parent) == (name, data)
@@ -367,7 +367,7 @@ def test_names_of_a_key_are_suggested_and_kept(data):
     assert "B Moss, 3 st" in said(form)
     press(form, NEW)
     new = open_project(desk.project.folder)
-    assert new.name == "motif"
+    assert new.name == "Motif"
     assert {letter: yarn.name for letter, yarn in new.yarns.items()} == {"A": "Oat", "B": "Moss"}
 
 

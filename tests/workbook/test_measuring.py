@@ -22,6 +22,7 @@ from planner.piece import (
 from planner.workbook import (
     Desk,
     Pane,
+    hand_form,
     log_in_words,
     log_table,
     measure_form,
@@ -31,6 +32,7 @@ from planner.workbook import (
 from planner.workbook.measuring import measurement_of, next_number
 from tests.helpers.forms import box, boxes, by_label, said, small
 from tests.helpers.measuring import CHECKED, LOG, TYPED, fill, lines, log, opened
+from tests.helpers.progress import small_piece
 
 # Each way: the sum as it is typed, then one line in the log
 
@@ -206,7 +208,9 @@ def test_what_is_unlikely_is_queried_and_logged_once_it_is_checked(desk):
     assert box(form, CHECKED).layout.display == "none"
     box(form, LOG).click()
     assert lines(desk) == before
-    assert "not logged yet" in said(form)
+    assert "Not logged yet. Look at the question below" in said(form)
+    # The question stands once, in the sum, and is not announced by a second mark.
+    assert said(form).count("Please look at this") == 1
     assert box(form, CHECKED).layout.display == ""
     box(form, CHECKED).click()
     new = read_measurements(desk.project.folder)[-1]
@@ -268,9 +272,36 @@ def test_a_line_chosen_fills_in_what_it_says(desk, unit):
 def test_a_second_press_logs_nothing_twice(desk):
     form = fill(measure_form(desk), MARKED, yarn="K", length=100, stitches=56)
     box(form, LOG).click()
+    # The boxes are empty by then, but for those that the next measurement is likely to share.
+    assert [box(form, label).value for label in ("length of yarn", "stitches")] == [0, 0]
+    assert box(form, "yarn").value == "K"
+    box(form, LOG).click()
+    assert "it must be more than 0" in said(form)
+    fill(form, MARKED, yarn="K", length=100, stitches=56)
     box(form, LOG).click()
     assert "number 18 says the same already" in said(form)
     assert len(read_measurements(desk.project.folder)) == 18
+
+
+def test_what_is_typed_for_one_piece_is_not_logged_in_another(desk, tmp_path):
+    form = fill(measure_form(desk), MARKED, yarn="K", length=100, stitches=56)
+    box(form, "note").value = "of the cushion"
+    (tmp_path / "other").mkdir()
+    other = small_piece(tmp_path / "other")
+    desk.go_to(other)
+    boxes = [box(form, label).value for label in ("length of yarn", "stitches", "note")]
+    assert boxes == [0, 0, ""]
+    box(form, LOG).click()
+    assert not desk.project.measurements
+
+
+def test_what_is_logged_says_whether_the_lengths_follow(desk):
+    form = fill(measure_form(desk), MARKED, yarn="K", length=100, stitches=56)
+    box(form, LOG).click()
+    assert "follow once you press “Plan with what was measured”" in said(form)
+    box(hand_form(desk), "Plan with what was measured").click()
+    box(fill(form, MARKED, yarn="K", length=101, stitches=56), LOG).click()
+    assert said(form).count("The lengths to wind follow.") == 1
 
 
 def test_a_correction(desk):
@@ -343,10 +374,10 @@ def test_a_measurement_without_a_date_is_not_logged(desk):
 def test_a_log_spoilt_meanwhile_is_said_and_left(desk):
     path = desk.project.folder / "measurements.csv"
     form = fill(measure_form(desk), MARKED, **TYPED[MARKED])
-    path.write_text(path.read_text().replace(",59,100,", ',59,"100,5",'))
+    path.write_text(path.read_text().replace(",59,100,", ',59,"100,500",'))
     before = path.read_bytes()
     box(form, LOG).click()
-    assert 'decimal point: "100.5"' in said(form)
+    assert 'decimal point: "100.500"' in said(form)
     assert path.read_bytes() == before
 
 

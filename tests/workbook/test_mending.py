@@ -2,13 +2,15 @@
 
 import pytest
 
-from planner import open_project
+from planner import make_plan, open_project
+from planner.finishing import to_cover
 from planner.folder import read_progress
 from planner.knitting import left_on_supplies
-from planner.mending import DROPPED, HOLE, TWISTED
+from planner.mending import DROPPED, HOLE, TWISTED, WRONG_YARN, Fault, Stitch
 from planner.piece import LEFT, STOPPED, notes_in_row, rows_worked, standing
 from planner.workbook import Desk, Piece
-from planner.workbook.mending import MendChart, mending_form, mending_title
+from planner.workbook.finishing import left_html, to_finish
+from planner.workbook.mending import MendChart, keep_to_cover, mending_form, mending_title
 from tests.helpers.folders import marked
 from tests.helpers.forms import (
     box,
@@ -105,7 +107,7 @@ def test_ripping_back_asks_first_and_the_card_goes_on(knitted_desk):
     box(form, "what is wrong").value = TWISTED
     touch(form, 6, 5)
     press(form, "Rip back to row 6")
-    assert "Rows 7 to 9 are taken back, with what was noted there." in said(form)
+    assert "Take back rows 7 to 9, with what was noted there?" in said(form)
     assert rows_worked(desk.project.progress) == 9
     press(form, "No, leave it")
     assert not is_shown(form, "Yes, take them back")
@@ -151,7 +153,7 @@ def test_knitting_back_leaves_the_row_begun(knitted_desk):
     box(form, "what is wrong").value = TWISTED
     touch(form, 8, 2)
     press(form, "Knitted back to it")
-    assert "The row is on the needles again, 17 stitches worked." in said(form)
+    assert "The row is on the needles again then, 17 stitches worked." in said(form)
     press(form, "Yes, take them back")
     log = desk.project.progress
     assert rows_worked(log) == 8
@@ -177,3 +179,44 @@ def test_nothing_is_knitted_yet():
     press_on(chart_of(form), "touch", "0")
     assert "Row 1 is not knitted yet" in said(form)
     assert "<details" not in said_html(form)
+
+
+def test_wrong_stitches_are_kept_for_after_blocking(knitted_desk):
+    """Row 5, columns 5 and 6 of 20 from the left: stitches 14 and 15 from the right."""
+    desk = knitted_desk
+    form = mending_form(desk)
+    assert "Keep for after blocking" not in by_label(form)
+    touch(form, 4, 5)
+    box(form, "it was knitted in").value = "B"
+    touch(form, 4, 6)
+    press(form, "Keep for after blocking")
+    assert "kept, and listed in notebook 6" in said(form)
+    assert len(chart_of(form).items) == 2
+    (kept,) = to_cover(desk.plan)
+    assert kept == "2 stitches in A over B, chart row 5 stitches 14–15 from the right"
+    assert to_cover(make_plan(open_project(desk.folder()))) == [kept]
+    assert f"Wrong stitches: {kept}." in left_html(desk.plan)
+    assert to_finish(desk.plan).endswith("· wrong stitches to cover in 1 place")
+    # Kept once, however often it is pressed.
+    press(form, "Keep for after blocking")
+    assert "That is kept already" in said(form)
+    assert len(to_cover(desk.plan)) == 1
+
+
+def test_what_is_ripped_is_not_to_be_covered_any_more(knitted_desk):
+    desk = knitted_desk
+    wrong = [Stitch(row, 5) for row in (2, 6)]
+    keep_to_cover(desk, Fault(WRONG_YARN, tuple(wrong), "B"))
+    assert len(to_cover(desk.plan)) == 2
+    work_rows(desk, -4)
+    (kept,) = to_cover(desk.plan)
+    assert "chart row 3" in kept
+
+
+def test_a_rung_is_explained_and_how_well_it_is_known_stands_apart(knitted_desk):
+    form = mending_form(knitted_desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 4, 5)
+    assert "A rung is the bar of yarn between two stitches" in said(form)
+    assert "<summary>How well is this known?</summary>" in said_html(form)
+    assert "common practice" not in said(form)

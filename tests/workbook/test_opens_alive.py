@@ -21,7 +21,7 @@ PLACE = """() => [
 ]"""
 ERROR = '.jp-Cell [data-mime-type="application/vnd.jupyter.stderr"]'
 # On a narrow window the list of files would take all the room.
-WIDTHS = (1400, 820, 390, 1400, 820)
+WIDTHS = (1400, 820, 390, 1400, 820, 390)
 NOTE = ".workbook-note"
 
 

@@ -308,7 +308,7 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     on = alone(["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"])
     on.press_button("Copy a part")
     on.draw((1, 1), (0, 0))
-    assert "2 stitches × 2 rows copied" in on.text
+    assert "2 stitches × 2 rows, copied" in on.text
     on.press_button("Mirror left–right")
     on.draw((5, 1), (5, 1))  # its lower left stitch is one to the left and one below
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAABB", "BCAACB"]
@@ -317,7 +317,7 @@ def test_a_part_is_copied_mirrored_and_set_down(alone, page):
     assert on.rows == ["CBAAAA", "BBAAAA", "BBAABB", "BCAACB"]
     on.press_button("Let go of it")
     on.draw((4, 0), (4, 0))
-    assert "1 stitch × 1 row copied" in on.text
+    assert "1 stitch × 1 row, copied" in on.text
     on.press_button("Undo", "Undo")
     assert on.rows == ["AAAAAA", "AAAAAA", "BBAAAA", "BCAAAA"]
 
@@ -328,15 +328,15 @@ def test_a_part_that_is_carried_says_how_it_is_mirrored(alone, page):
     on.press_button("Copy a part")
     on.draw((1, 1), (0, 0))
     mirror = page.get_by_role("button", name="Mirror left–right")
-    assert "2 stitches × 2 rows copied." in on.text
+    assert "2 stitches × 2 rows, copied." in on.text
     on.press_button("Mirror left–right")
     assert mirror.get_attribute("aria-pressed") == "true"
-    assert "2 stitches × 2 rows copied and mirrored left–right." in on.text
+    assert "2 stitches × 2 rows, mirrored left–right." in on.text
     on.press_button("Mirror up–down")
-    assert "copied and mirrored left–right and up–down." in on.text
+    assert ", mirrored left–right and up–down." in on.text
     on.press_button("Mirror left–right", "Mirror up–down")
     assert mirror.get_attribute("aria-pressed") == "false"
-    assert "2 stitches × 2 rows copied." in on.text
+    assert "2 stitches × 2 rows, copied." in on.text
 
 
 @pytest.mark.browser
@@ -373,12 +373,18 @@ def test_a_yarn_is_added_beside_the_others(alone, page):
     assert sent == {"yarn": {"letter": "C", "name": "Oat", "colour": "cherry red"}}
     page.evaluate("told({refused: 'no colour is called so'})")
     assert "no colour is called so" in on.text
+    # What is refused is said until the next thing is done.
+    on.press_button("Block")
+    assert "no colour is called so" not in on.text
     on.press_button("Add it")
     oat = {"letter": "C", "title": "C Oat", "colour": "#d0c0a0", "ink": "black"}
     page.evaluate("yarns => model.set('yarns', yarns)", [*YARNS, oat])
     page.evaluate("told({added: 'C'})")
     assert "Chosen: C Oat." in on.text
-    assert not page.get_by_role("button", name="Add it").is_visible()
+    # It stays under the pointer, ready for one more.
+    assert page.get_by_role("button", name="Add it").is_visible()
+    assert letter.input_value() == "D"
+    assert "✓ C Oat is added, and chosen." in on.text
 
 
 def test_a_yarn_from_the_palette_is_put_down_or_refused_in_words(demo_copy):

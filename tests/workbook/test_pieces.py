@@ -198,7 +198,7 @@ def test_the_demo_left_in_one_notebook_is_left_in_all(data):
 
 def test_a_new_piece_has_a_folder_that_opens(data):
     menu = Menu(open_desk("harbour-cushion"))
-    press(menu, "New piece")
+    press(menu, "New piece, or another name")
     field = by_label(menu)
     field["name of the piece"].value = "Hill scarf, 2nd!"
     field["stitches"].value, field["rows (garter: ridges)"].value = 7, 5

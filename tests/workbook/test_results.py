@@ -17,8 +17,8 @@ def line_of(pane) -> str:
 def test_a_result_in_a_line():
     plan = Desk(open_project(DEMO)).plan
     assert result_html(plan) == (
-        "33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn in the piece · "
-        "1 ball to buy"
+        "33 strands · 66 ends to sew in · at most 9 hang at once · 169.3 m of yarn, margin and "
+        "tails in it · 1 ball to buy"
     )
     assert sum(piece.to_measure_cm("cm") for piece in plan.pieces) == 16930
 
@@ -60,7 +60,7 @@ def test_a_change_that_changes_no_figure_says_so():
     desk = small()
     pane = result_pane(desk)
     desk.change(name="Another name")
-    assert line_of(pane).startswith("As before: 3 strands · ")
+    assert line_of(pane).startswith("Unchanged: 3 strands · ")
 
 
 def test_what_is_shown_once_more_leaves_the_change_to_be_read():

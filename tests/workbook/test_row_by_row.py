@@ -1,14 +1,16 @@
 """The forms of notebook 4: the row on the needles, without a browser."""
 
+import re
 from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
 
-from planner import Chart, Construction, PlanError, Project, make_plan, open_project
+from planner import Chart, Construction, PlanError, Project, Yarn, make_plan, open_project
+from planner.finishing import ends_in_words
 from planner.folder import read_progress
 from planner.knitting import rows_tonight, time_in_words, time_left
-from planner.piece import Allowances, Habits, rows_worked
+from planner.piece import STOPPED, Allowances, Habits, rows_worked
 from planner.twists import advise
 from planner.workbook import (
     Desk,
@@ -55,7 +57,7 @@ from planner.workbook.row_by_row import (
     sitting_html,
     what_marking_does,
 )
-from tests.helpers.folders import write
+from tests.helpers.folders import marked, write
 from tests.helpers.forms import box, option, said, words_of, work_rows
 from tests.helpers.plans import plan_of
 from tests.helpers.progress import knitted, small_piece
@@ -80,16 +82,18 @@ def plain(form) -> str:
 
 def test_marking_rows_moves_the_card_and_opens_there_again(desk):
     form = row_form(desk)
-    assert "Cast on Lay ball T1 on the table." in plain(form)
-    assert "Row 1 (RS), right to left 72 T Sea green T1" in plain(form)
+    # What is cut off its ball is cut before the ball is laid out.
+    cast_on = plain(form).partition("Row 1 (RS)")[0]
+    assert cast_on.index("T2: loose strand") < cast_on.index("Lay ball T1 on the table.")
+    assert "Row 1 (RS), knit, right to left 72 T Sea green T1" in plain(form)
     assert "= 72 stitches" in plain(form)
     for _ in range(12):
         box(form, "Row worked").click()
-    for words in ("Row 13 (RS), right to left", "28 K Rock K1", "44 T Sea green T1"):
+    for words in ("Row 13 (RS), knit, right to left", "28 K Rock K1", "44 T Sea green T1"):
         assert words in plain(form)
     assert "Below it row 12 (WS) 44 T1, 28 K1" in plain(form)
     again = row_form(Desk(open_project(desk.project.folder)))
-    assert "Row 13 (RS), right to left" in plain(again)
+    assert "Row 13 (RS), knit, right to left" in plain(again)
     box(form, "Take the last row back").click()
     assert "Row 12 (WS)" in plain(form)
     assert [entry.what for entry in read_progress(desk.project.folder)] == ["row worked"] * 12 + [
@@ -124,6 +128,23 @@ def test_several_rows_are_marked_and_taken_back_at_once(patch):
     assert "Row 2 (WS)" in plain(card)
     [*_, last] = read_progress(patch.project.folder)
     assert (last.what, last.row) == ("row undone", 2)
+
+
+def test_a_message_goes_when_what_it_says_is_no_longer_so(patch):
+    """Marked in one form, then taken back or gone beyond in another."""
+    form, several = row_form(patch), several_rows_form(patch)
+    box(form, "Row worked").click()
+    assert "row 1 is worked" in said(form)
+    box(several, "the last row").value = 3
+    box(several, "Mark it so").click()
+    assert "row 1 is worked" not in said(form)
+    assert "rows 2 to 3 are worked" in said(several)
+    # What is noted in mid-row takes nothing back.
+    marked(patch.project, STOPPED, 4, stitch=2)
+    patch.look()
+    assert "rows 2 to 3 are worked" in said(several)
+    work_rows(patch, -1)
+    assert "are worked" not in said(several)
 
 
 def test_the_last_row_taken_back_says_what_comes_undone(patch):
@@ -384,7 +405,7 @@ def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_k
     work_rows(patch, 3)
     fill_in(in_row, "joined", supply="B1", length=2)
     patch.go_to(other)
-    assert "Row 1 (RS), right to left" in plain(card)
+    assert "Row 1 (RS), knit, right to left" in plain(card)
     assert "2 C C C1" in plain(card)
     assert "is worked" not in plain(card)
     assert box(several, "the last row worked is").value == 0
@@ -401,7 +422,7 @@ def test_another_piece_on_the_desk_is_shown_and_nothing_typed_for_the_first_is_k
     [
         ("", "How long is B1? Measure or weigh it, tail included."),
         ("0", "How long is B1?"),
-        ("2,5", 'The length is "2,5", which is not a number. Write a decimal point: "2.5".'),
+        ("2,500", 'The length is "2,500", which is not a number. Write a decimal point: "2.500"; '),
         ("a lot", 'The length is "a lot", which is not a number.'),
     ],
 )
@@ -600,6 +621,20 @@ def test_headings_say_how_things_stand(desk):
     ]
 
 
+def test_where_no_balls_are_noted_nothing_is_said_to_be_short():
+    """Of A no ball is noted in hand, of B one, which is more than enough for 24 stitches."""
+    yarns = {
+        "A": Yarn("A", metres_per_ball=100),
+        "B": Yarn("B", metres_per_ball=100, balls_in_hand=1),
+    }
+    plan = make_plan(Project("piece", Chart.from_rows(["AAAABBBB"] * 6), yarns))
+    noted = "no balls noted in hand: tell in notebook 1, Yarns"
+    assert lasting(plan) == f"Will it last: A: {noted}"
+    told = re.sub(r"<[^>]+>", " ", lasts_html(plan, ()))
+    assert told.count(noted) == 1
+    assert not re.search(r"[-−]\d", told)
+
+
 def test_a_supply_that_may_not_last_is_named_in_the_heading(patch):
     """Of B1 ten centimetres are left, of A1a plenty; of the balls in hand nothing is known."""
     work_rows(patch, 2)
@@ -679,7 +714,7 @@ def test_a_note_of_ones_own_is_kept_with_its_row(patch):
     assert box(form, "your note").value == ""
     assert "Then row 3 (RS) 3 A1b, 3 B1, 2 A1a · Your note: begin" in plain(card)
     work_rows(patch, 2)
-    assert "Row 3 (RS), right to left Your note: begin the buttonhole here" in plain(card)
+    assert "Row 3 (RS), knit, right to left Your note: begin the buttonhole here" in plain(card)
     assert notes_made(patch.plan) == "Notes, and what happens in the row: 1 in this row"
     # A free note is none that begins its row, and it is not taken back with it.
     work_rows(patch, 1)
@@ -725,7 +760,7 @@ def test_ends_that_can_be_sewn_in_come_first(desk):
     assert f"{desk.plan.ends_in_all} ends to come" in html
     pane = ends_pane(desk)
     work_rows(desk, 60)
-    ends = desk.plan.ends
+    ends = ends_in_words(desk.plan)
     now = (ends.from_row <= 60).sum()
     assert 0 < now < len(ends)
     assert f"{now} ends can be sewn in now, when row 60 is worked." in pane.value
@@ -734,7 +769,7 @@ def test_ends_that_can_be_sewn_in_come_first(desk):
 
 def test_what_is_embroidered_has_its_ends_when_all_is_worked(desk):
     """The demo's own choices may embroider; ends of it wait for the last row."""
-    ends = desk.plan.ends
+    ends = ends_in_words(desk.plan)
     assert (ends.from_row[ends.end == "embroidery"] == len(desk.plan.cards)).all()
     assert (ends.from_row <= ends.sew_after_row).all()
     assert (ends.from_row >= ends.row).all()

@@ -81,7 +81,7 @@ def test_what_is_known_of_the_hand(desk):
     assert "Yarn a row takes: between 3.0 and 3.8 times the knitted width (measured)." in text
     assert f"{each.value:.2f} {each.value - 1.645 * each.spread:.2f} and" in text
     assert "±" not in text
-    assert lengths_in_words(desk.plan) == "Lengths go by: an estimate before any swatch"
+    assert lengths_in_words(desk.plan) == "Lengths go by: an estimate, not yet what was measured"
     box(form, "Plan with what was measured").click()
     assert desk.project.multiplier.way == "measured"
     assert lengths_in_words(desk.plan) == "Lengths go by: what was measured"

@@ -153,7 +153,7 @@ REFUSED = [
     (gauge_form, "stitches", 0, 20, "more than 0"),
     (gauge_form, "over", float("nan"), 10, "not a number"),
     (construction_form, "selvedge", 101, 0, "at most 100"),
-    (limits_form, "sideways", "2,5 cm", "5", "2.5"),
+    (limits_form, "sideways", "2,500 cm", "5", "2.500"),
     (ways_form, "loose strand up to", 2000, 2.75, "A loose strand is the shortest"),
     (ways_form, "wraps go round", -1, 20, "must be 0 or more"),
     (lengths_form, "each tail", float("inf"), 15, "a number"),

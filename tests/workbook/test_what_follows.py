@@ -8,6 +8,8 @@ from planner import CarryLimits, Yarn, make_plan, open_project
 from planner.piece import BALL, Allowances, MultiplierChoice, OwnChoice
 from planner.units import CM_PER
 from planner.workbook import (
+    Desk,
+    how_much_form,
     how_to_wind,
     lengths_by_strand,
     plan_form,
@@ -25,6 +27,7 @@ from planner.workbook.what_follows import (
 )
 from tests.conftest import DEMO
 from tests.helpers.forms import box, said, small
+from tests.helpers.progress import knitted
 
 
 @pytest.fixture(scope="module")
@@ -62,6 +65,38 @@ def test_the_winding_list_has_the_lines_and_lengths_of_the_plan(demo):
         before = short.before_row.replace("cast-on", "1").astype(int)
         assert before.tolist() == full.first_row.tolist()
         assert short.yarn.tolist() == full.yarn.tolist()
+
+
+def test_what_comes_next_stands_first_and_what_is_begun_is_folded(demo):
+    """With 12 rows worked; what is in the list is what it was, once each."""
+    worked = make_plan(replace(demo.project, progress=knitted(demo, 12)))
+    begun, next_ = (set(labels_of(winding_table(worked, begun=each))) for each in (True, False))
+    assert begun | next_ == set(labels_of(winding_table(worked)))
+    assert not begun & next_
+    for piece in worked.pieces:
+        if piece.label in begun:
+            assert piece.ready_row < 12
+    shown = what_to_wind(Desk(worked.project, plan=worked)).value
+    listed, _, folded = shown.partition("<details><summary>Begun already")
+    assert all(label in folded for label in begun)
+    first = winding_table(worked, from_ball=False, begun=False).before_row.iloc[0]
+    assert int(first) > 12
+    assert "cast-on" not in listed
+    assert "Begun already" not in what_to_wind(Desk(demo.project, plan=demo)).value
+
+
+def labels_of(table):
+    """The labels of the pieces in a winding list, each by itself."""
+    return ", ".join(cell.removesuffix(": each") for cell in table.strand).split(", ")
+
+
+def test_what_is_measured_and_not_planned_with_is_said(demo):
+    desk = Desk(demo.project, plan=demo)
+    form = plan_form(desk, desk.words(repr), what_to_wind(desk))
+    assert "what you have measured is not planned with yet" in said(form)
+    box(how_much_form(desk), "Plan with what was measured").click()
+    assert desk.project.multiplier.way == "measured"
+    assert "not planned with" not in said(form)
 
 
 def test_its_labels_are_those_of_the_map(demo):

@@ -200,6 +200,23 @@
     }).observe(document.body, {childList: true, subtree: true});
   }
 
+  // A browser that goes by another language drops the comma from a number, and 1,5 becomes 15. Here
+  // it is a decimal point, typed or pasted.
+  function takeCommas() {
+    const isNumber = (box) => box?.matches?.(".jupyter-widgets input[type=number]");
+    const put = (event, text) => {
+      event.preventDefault();
+      document.execCommand("insertText", false, text);
+    };
+    document.addEventListener("keydown", (event) => {
+      if (event.key === "," && isNumber(event.target)) put(event, ".");
+    }, true);
+    document.addEventListener("paste", (event) => {
+      const text = event.clipboardData?.getData("text").trim() ?? "";
+      if (isNumber(event.target) && /^[-+]?\d+,\d+$/.test(text)) put(event, text.replace(",", "."));
+    }, true);
+  }
+
   // ---- JupyterLab
 
   function activate(app) {
@@ -238,6 +255,7 @@
     }
 
     keepUnfolded();
+    takeCommas();
     app.restored.then(() => {
       // The signal alone misses the notebook that is opened by its address.
       app.shell.layoutModified.connect(protect);
