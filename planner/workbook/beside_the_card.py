@@ -104,7 +104,7 @@ def lasting(plan: Plan) -> str:
         told.append(f"yarn in hand of {of_yarns(unknown)}: {NOT_KNOWN}")
     told = told or ["as far as can be told, yes"]
     # Nobody is to read here that all is well, and on the list that there is something to buy.
-    listed = [each for each in plan.needed if each.to_buy and each.yarn.letter not in scarce]
+    listed = [each for each in plan.needed if each.to_buy and each.yarn.letter not in unlikely]
     if listed:
         balls = counted(sum(each.to_buy or 0 for each in listed), "ball")
         told.append(TO_BE_SAFE.format(balls, _named([each.yarn.letter for each in listed])))
