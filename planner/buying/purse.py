@@ -9,17 +9,17 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import count
 
 import numpy as np
 
+from planner.buying import sharing
 from planner.buying.balls import Make, copies
 from planner.buying.lots import TO_BUY, LotLength, lengths_of_copies
 from planner.buying.lots_of_set import Copy, LotsOfSet, lots_of_set
 from planner.buying.same_yarns import NO_LOT, Given, Question, SameYarn, Use, yarns_of_set
-from planner.buying.sharing import best_share
 from planner.piece import BALL, Yarn, rows_worked
 from planner.plan import Plan, make_plan
 from planner.supplies import YarnNeeded, yarn_needed
@@ -223,10 +223,12 @@ def _yarn_of(same: SameYarn, title: str, members: Sequence[Member]) -> PurseYarn
         of_plan = {id(plan): _lengths_of(plan, of_letters) for plan in member.plans}
         for copy, plan in enumerate(member.plans):
             of_copy = of_plan[id(plan)]
-            if of_copy:
-                length_cm = sum(length.length_cm for length in of_copy)
-                shares.append(Share(member, copy, length_cm, {}))
-                lengths.append(of_copy)
+            if not of_copy:
+                continue
+            length_cm = sum(length.length_cm for length in of_copy)
+            share = Share(member, copy, length_cm, {})
+            shares.append(share)
+            lengths.append(of_copy)
     needed = _needed(yarn, members, letters)
     counted = PurseYarn(
         title=title,
@@ -255,14 +257,10 @@ def _needed(yarn: Yarn, members: Sequence[Member], letters: Mapping[str, set[str
     piece_cm = embroidered_cm = spare_cm = label_error = 0.0
     using = [member for member in members if letters[member.folder]]
     for member in using:
-        project = member.plans[0].project
-        measured_off = []
-        for plan in member.plans:
-            for piece in plan.pieces:
-                if piece.yarn in letters[member.folder]:
-                    length_cm = piece.to_measure_cm(project.units)
-                    measured_off.append((piece.yarn, piece.supply, length_cm))
-        for each in yarn_needed(project, member.plans[0].multipliers, measured_off):
+        first = member.plans[0]
+        project = first.project
+        measured_off = _measured_off(member, letters[member.folder])
+        for each in yarn_needed(project, first.multipliers, measured_off):
             piece_cm += each.piece_cm
             embroidered_cm += each.embroidered_cm
             spare_cm += each.spare_cm
@@ -275,6 +273,18 @@ def _needed(yarn: Yarn, members: Sequence[Member], letters: Mapping[str, set[str
         spare_cm=spare_cm,
         label_error=label_error,
     )
+
+
+def _measured_off(member: Member, letters: Collection[str]) -> list[tuple[str, str, float]]:
+    """The yarn, the supply and the length, cm, of all that is measured off for a piece's copies."""
+    units = member.plans[0].project.units
+    lengths = []
+    for plan in member.plans:
+        for piece in plan.pieces:
+            if piece.yarn in letters:
+                length_cm = piece.to_measure_cm(units)
+                lengths.append((piece.yarn, piece.supply, length_cm))
+    return lengths
 
 
 def _swatch_cm(
@@ -345,12 +355,16 @@ def _with_lots(counted: PurseYarn, lengths: Sequence[list[LotLength]]) -> PurseY
     assert needed.yarn.metres_per_ball is not None  # asked before
     ball_cm = 100 * needed.yarn.metres_per_ball * (1 - needed.label_error)
     in_hand = _balls_by_lot(needed.yarn)
-    matches = {share.member.folder: number for number, share in enumerate(counted.shares)}
-    pieces = []
+    folders = [share.member.folder for share in counted.shares]
+    pieces, spare = [], 0.0
     for share, of_copy in zip(counted.shares, lengths, strict=True):
-        pieces.append(Copy(matches[share.member.folder], [each.length_cm for each in of_copy]))
+        # Copies of one piece match.
+        match = folders.index(share.member.folder)
+        lengths_cm = [each.length_cm for each in of_copy]
+        pieces.append(Copy(match, lengths_cm))
+        allow = share.member.plans[0].project.allow
+        spare = max(spare, allow.spare)
 
-    spare = max(share.member.plans[0].project.allow.spare for share in counted.shares)
     buy, balls, found = _with_fewest_to_buy(
         pieces, in_hand, needed.to_buy or 0, ball_cm=ball_cm, spare=spare
     )
@@ -420,32 +434,43 @@ def _tidied(
     """The same share; pieces that are of several lots keep each colour area to one, if they can."""
     free_cm = list(room_cm)
     for place, of_copy in zip(found.places, lengths, strict=True):
-        for lot, length in zip(place, of_copy, strict=True):
-            free_cm[lot] -= length.length_cm
+        for lot, length_cm in _taken_by_lot(place, of_copy).items():
+            free_cm[lot] -= length_cm
     places = list(found.places)
     for number, of_copy in enumerate(lengths):
-        lots = sorted(set(places[number]))
-        if len(lots) == 1:
+        own_cm = _taken_by_lot(places[number], of_copy)
+        if len(own_cm) == 1:
             continue
-        own_cm = dict.fromkeys(lots, 0.0)
-        for lot, length in zip(places[number], of_copy, strict=True):
-            own_cm[lot] += length.length_cm
+        # It may have all that it has now, and what no other piece takes.
+        lots = sorted(own_cm)
         room = {str(lot): own_cm[lot] + free_cm[lot] for lot in lots}
-        share = best_share(
-            np.array([length.length_cm for length in of_copy]),
-            np.array([length.begins for length in of_copy]),
-            np.array([length.done for length in of_copy]),
-            [length.areas for length in of_copy],
-            room,
-        )
+        share = _kept_to_areas(of_copy, room)
         if share is None:
             continue
         places[number] = tuple(lots[place] for place in share.place)
-        for lot, length in zip(places[number], of_copy, strict=True):
-            own_cm[lot] -= length.length_cm
+        now_cm = _taken_by_lot(places[number], of_copy)
         for lot in lots:
-            free_cm[lot] += own_cm[lot]
+            free_cm[lot] += own_cm[lot] - now_cm.get(lot, 0.0)
     return tuple(places)
+
+
+def _taken_by_lot(place: Sequence[int], of_copy: Sequence[LotLength]) -> dict[int, float]:
+    """What the lengths of a piece take of each lot that it has, cm."""
+    taken_cm: dict[int, float] = defaultdict(float)
+    for lot, length in zip(place, of_copy, strict=True):
+        taken_cm[lot] += length.length_cm
+    return dict(taken_cm)
+
+
+def _kept_to_areas(of_copy: Sequence[LotLength], room: Mapping[str, float]) -> sharing.Share | None:
+    """The share of a piece's lengths among lots that keeps most areas to one; None if none fits."""
+    return sharing.best_share(
+        np.array([length.length_cm for length in of_copy]),
+        np.array([length.begins for length in of_copy]),
+        np.array([length.done for length in of_copy]),
+        [length.areas for length in of_copy],
+        room,
+    )
 
 
 def _trace(

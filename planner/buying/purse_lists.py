@@ -26,17 +26,22 @@ def set_shopping_list(purse: Purse, units: str) -> pd.DataFrame:
     What cannot be counted yet is missing (<NA>).
     """
     table = shopping_list([each.needed for each in purse.yarns])
-    balls = [None if each.lots is None else each.buy for each in purse.yarns]
-    singly = [sum(each.singly) if each.is_known else None for each in purse.yarns]
-    # Nothing is said of balls in hand before it is known which they are.
-    in_hand = table["balls_in_hand"].where([not each.same.is_open for each in purse.yarns])
+    titles, balls, singly, is_settled = [], [], [], []
+    for each in purse.yarns:
+        titles.append(each.title)
+        balls.append(each.buy if each.is_known else None)
+        singly.append(sum(each.singly) if each.is_known else None)
+        is_settled.append(not each.same.is_open)
     table = table.assign(
-        yarn=[each.title for each in purse.yarns],
-        balls_in_hand=in_hand,
+        yarn=titles,
+        # Nothing is said of balls in hand before it is known which they are.
+        balls_in_hand=table["balls_in_hand"].where(is_settled),
         balls_to_buy=pd.array(balls, dtype="Int64"),
         bought_singly=pd.array(singly, dtype="Int64"),
     )
-    return shown_totals(table.drop(columns=["name", "dye_lot"]), units)
+    # The title says the name; which lots there are stands below.
+    table = table.drop(columns=["name", "dye_lot"])
+    return shown_totals(table, units)
 
 
 def by_piece_table(purse: Purse, units: str) -> pd.DataFrame:
@@ -64,14 +69,20 @@ def by_piece_table(purse: Purse, units: str) -> pd.DataFrame:
             line["in_all_cm"] += share.length_cm
     columns = ["yarn", "piece", "times", "for_one_cm", "in_all_cm", "lot"]
     # Each is a sum of what is measured off, so that it is shown as exactly.
-    return shown(pd.DataFrame(list(lines.values()), columns=columns), units)
+    table = pd.DataFrame(list(lines.values()), columns=columns)
+    return shown(table, units)
 
 
 def _lots_in_words(share: Share, units: str) -> str:
     """The lots of a share, each with its length if there are several."""
     if len(share.taken) == 1:
-        return _lot(share.taken[0].lot)
-    return ", ".join(f"{_lot(t.lot)}: {show(t.length_cm, units)}" for t in share.taken)
+        [only] = share.taken
+        return _lot(only.lot)
+    told = []
+    for taken in share.taken:
+        length = show(taken.length_cm, units)
+        told.append(f"{_lot(taken.lot)}: {length}")
+    return ", ".join(told)
 
 
 def _lot(lot: str) -> str:

@@ -99,15 +99,25 @@ def yarns_of_set(uses: Sequence[Use], answers: Given) -> tuple[list[SameYarn], l
         _sort_by_band(sorting, alike)
     for letter in dict.fromkeys(use.letter for use in uses):
         _sort_by_letter(sorting, letter)
-    order = {(use.folder, use.letter): place for place, use in enumerate(uses)}
+    order = {use[:3]: place for place, use in enumerate(uses)}
+
+    def first_used(same: SameYarn) -> int:
+        return min(order[use[:3]] for use in same.uses)
+
     yarns = [_as_one(group) for group in sorting.groups]
-    yarns.sort(key=lambda same: min(order[use.folder, use.letter] for use in same.uses))
+    yarns.sort(key=first_used)
     return yarns, sorting.questions
 
 
 def _plain(name: str) -> str:
     """A name without what nobody would tell two yarns apart by."""
     return re.sub(r"\s+", " ", name).strip().casefold()
+
+
+def _name_of(group: _Group) -> str:
+    """The plain name of the first of its uses; "" if it has none."""
+    first = group.uses[0]
+    return _plain(first.yarn.name)
 
 
 # ---- one name
@@ -151,9 +161,7 @@ def _apart(uses: Sequence[Use], *, by_letter: bool) -> list[_Group]:
     groups: list[_Group] = []
     for use in uses:
         for group in groups:
-            same_letter = group.uses[0].letter == use.letter
-            fits = not _other_bands([*group.uses, use]) and not _other_hands([*group.uses, use])
-            if fits and (same_letter or not by_letter):
+            if _fits(group, use, by_letter=by_letter):
                 group.uses.append(use)
                 break
         else:
@@ -161,21 +169,33 @@ def _apart(uses: Sequence[Use], *, by_letter: bool) -> list[_Group]:
     return groups
 
 
+def _fits(group: _Group, use: Use, *, by_letter: bool) -> bool:
+    """Whether nothing that is said of a use contradicts a group."""
+    first = group.uses[0]
+    if by_letter and first.letter != use.letter:
+        return False
+    together = [*group.uses, use]
+    return not _other_bands(together) and not _other_hands(together)
+
+
 def _other_bands(uses: Sequence[Use]) -> list[str]:
     """What bands say otherwise, in words."""
-    reasons = []
+    lengths, weights = [], []
     metres, grams = {}, {}
+    # A band that is lost does not contradict another one.
     for use in uses:
-        if use.yarn.metres_per_ball:
-            metres[use] = use.yarn.metres_per_ball
-        if use.yarn.grams_per_ball:
-            grams[use] = use.yarn.grams_per_ball
-    if metres and max(metres.values()) - min(metres.values()) >= ALIKE_M:
-        said = {use: f"{length:.4g} m a ball" for use, length in metres.items()}
-        reasons.append(_in_pieces(said))
-    if len(set(grams.values())) > 1:
-        said = {use: f"{weight:.4g} g a ball" for use, weight in grams.items()}
-        reasons.append(_in_pieces(said))
+        length, weight = use.yarn.metres_per_ball, use.yarn.grams_per_ball
+        if length:
+            lengths.append(length)
+            metres[use] = f"{length:.4g} m a ball"
+        if weight:
+            weights.append(weight)
+            grams[use] = f"{weight:.4g} g a ball"
+    reasons = []
+    if lengths and max(lengths) - min(lengths) >= ALIKE_M:
+        reasons.append(_in_pieces(metres))
+    if len(set(weights)) > 1:
+        reasons.append(_in_pieces(grams))
     return reasons
 
 
@@ -195,11 +215,13 @@ def _says_what_is_in_hand(yarn: Yarn) -> bool:
 
 
 def _hand_in_words(yarn: Yarn) -> str:
-    lots = []
+    told = []
     for lot, balls in sorted(yarn.lots.items()):
-        lots.append(f"{balls:.4g} of lot {lot}" if lot else f"{balls:.4g} of no lot")
-    parts = [f"a part ball of {grams:g} g" for grams in sorted(yarn.part_balls_g)]
-    return f"{', '.join(lots + parts)} in hand"
+        of_lot = f"lot {lot}" if lot else "no lot"
+        told.append(f"{balls:.4g} of {of_lot}")
+    for grams in sorted(yarn.part_balls_g):
+        told.append(f"a part ball of {grams:g} g")
+    return f"{', '.join(told)} in hand"
 
 
 def _letters_of_one_piece(uses: Sequence[Use]) -> list[str]:
@@ -233,18 +255,17 @@ def _in_pieces(said: Mapping[Use, str]) -> str:
 
 def _sort_by_letter(sorting: _Sorting, letter: str) -> None:
     """Ask where a letter stands for several yarns; merge those that are said to be one."""
-    groups = []
+    groups, uses, names = [], [], set()
     for group in sorting.groups:
-        if any(use.letter == letter for use in group.uses):
+        of_letter = [use for use in group.uses if use.letter == letter]
+        if of_letter:
             groups.append(group)
-    names = {_plain(group.uses[0].yarn.name) for group in groups}
+            uses += of_letter
+            names.add(_name_of(group))
     # Those of one name were told apart already.
     is_asked = len(names) > 1 or names == {""}
     if len(groups) < 2 or not is_asked:
         return
-    uses = []
-    for group in groups:
-        uses += [use for use in group.uses if use.letter == letter]
     options = [(APART, ""), *((ONE_YARN, use.folder) for use in _first_uses(uses))]
     says, folder = sorting.answers.get((LETTER, letter), ("", ""))
     if (says, folder) not in options:
@@ -264,7 +285,7 @@ def _ask_about_letter(
     letter = uses[0].letter
     called = _in_pieces({use: use.yarn.name or "no name" for use in uses})
     # Names tell two yarns apart; what has none may be the same balls, counted twice.
-    nameless = [group for group in groups if not _plain(group.uses[0].yarn.name)]
+    nameless = [group for group in groups if not _name_of(group)]
     words = f"The letter {letter} is {called}."
     question = Question((LETTER, letter), words, tuple(options), blocks=bool(nameless))
     sorting.questions.append(question)

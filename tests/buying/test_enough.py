@@ -23,7 +23,7 @@ from tests.helpers.progress import knitted
 def with_basket(number):
     """A random piece, some rows of it worked, with random scraps and balls of each yarn."""
     rng = np.random.default_rng(number)
-    plan = random_plan(number)
+    plan = random_plan(number % RANDOM_PLANS)
     yarns = {}
     for letter in plan.project.chart.letters:
         metres = float(rng.choice([8, 20, 60]))
@@ -57,7 +57,7 @@ def read_off(plan):
     return said
 
 
-@pytest.mark.parametrize("number", range(RANDOM_PLANS))
+@pytest.mark.parametrize("number", range(4 * RANDOM_PLANS))
 def test_none_says_otherwise_without_saying_so(number):
     plan = with_basket(number)
     said = read_off(plan)
