@@ -107,7 +107,8 @@ def test_what_is_worked_is_ticked():
     assert "☑ W1" in pages[0]
     assert "☐ W3" in pages[0]
     cards = printed.part(pages, "Row cards")
-    assert cards.count("= 72 ☑") == 30
+    # The cast-on, too.
+    assert cards.count("= 72 ☑") == 31
 
 
 def test_yarns_that_look_alike_in_grey_are_named_on_the_first_page():

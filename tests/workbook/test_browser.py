@@ -162,7 +162,7 @@ def test_rows_and_notes_are_kept_on_every_screen(lab, page):
     folder = own_piece(lab, NEEDLES)
     lab.open(page, NEEDLES)
     lab.run_all(page, ALL_RUN)
-    worked = page.get_by_role("button", name="Row worked")
+    worked = page.get_by_role("button", name="Row worked", exact=True)
     worked.focus()
     place = worked.bounding_box()
     for row in range(1, 7):

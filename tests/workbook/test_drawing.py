@@ -231,7 +231,7 @@ def test_on_the_page_card_and_message_come_before_what_stands_beside_them(lab, p
     own_piece(lab, "4-row-by-row.ipynb")
     lab.open(page, "4-row-by-row.ipynb")
     lab.run_all(page, ALL_RUN)
-    worked = page.get_by_role("button", name="Row worked").first
+    worked = page.get_by_role("button", name="Row worked", exact=True).first
     for row in (1, 2, 3):
         row_of(page, row).wait_for(timeout=60_000)
         worked.click()
