@@ -1,11 +1,14 @@
 """What the tests in real JupyterLab share: a piece of one's own, and what a page shows."""
 
+import re
 import shutil
 
 from planner.folder import choose_piece
 
 # The news at the top of every notebook, where nothing is wrong.
 ALL_RUN = "what you see is kept in the piece's folder"
+# The button that marks a row; headings speak of rows that are worked, too.
+ROW_WORKED = re.compile("Row worked$")
 
 
 def own_piece(lab, *notebooks):

@@ -8,7 +8,7 @@ import xlsxwriter
 from PIL import Image
 
 from planner.folder import read_progress
-from tests.helpers.browsing import gauge_box, own_piece, row_of
+from tests.helpers.browsing import ROW_WORKED, gauge_box, own_piece, row_of
 from tests.helpers.screens import come_alive
 
 pytestmark = pytest.mark.browser
@@ -162,7 +162,7 @@ def test_rows_and_notes_are_kept_on_every_screen(lab, page):
     folder = own_piece(lab, NEEDLES)
     lab.open(page, NEEDLES)
     lab.run_all(page, ALL_RUN)
-    worked = page.get_by_role("button", name="Row worked", exact=True)
+    worked = page.get_by_role("button", name=ROW_WORKED)
     worked.focus()
     place = worked.bounding_box()
     for row in range(1, 7):

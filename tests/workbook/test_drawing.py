@@ -10,7 +10,7 @@ import planner.workbook.desk as desks
 import planner.workbook.drawing as drawing
 from planner import Gauge, open_project
 from planner.workbook import Desk, lasts_pane, order_pane, row_form
-from tests.helpers.browsing import ALL_RUN, own_piece, row_of
+from tests.helpers.browsing import ALL_RUN, ROW_WORKED, own_piece, row_of
 from tests.helpers.forms import box, small
 
 STITCHES = (18, 19, 21)
@@ -231,7 +231,7 @@ def test_on_the_page_card_and_message_come_before_what_stands_beside_them(lab, p
     own_piece(lab, "4-row-by-row.ipynb")
     lab.open(page, "4-row-by-row.ipynb")
     lab.run_all(page, ALL_RUN)
-    worked = page.get_by_role("button", name="Row worked", exact=True).first
+    worked = page.get_by_role("button", name=ROW_WORKED).first
     for row in (1, 2, 3):
         row_of(page, row).wait_for(timeout=60_000)
         worked.click()

@@ -10,7 +10,7 @@ from planner.folder import chart_csv, open_project
 from planner.piece import Chart
 from planner.plan import make_plan
 from planner.strands import note_row
-from tests.helpers.browsing import ALL_RUN, own_piece, row_of
+from tests.helpers.browsing import ALL_RUN, ROW_WORKED, own_piece, row_of
 
 pytestmark = pytest.mark.browser
 
@@ -31,11 +31,11 @@ def test_two_notebooks_changed_in_turn_are_both_true(lab, page):
     other.locator(".jupyter-widgets", has_text="your ways of holding yarn").first.wait_for(
         timeout=30_000
     )
-    other.get_by_role("button", name="Row worked", exact=True).click()
+    other.get_by_role("button", name=ROW_WORKED).click()
     row_of(other, 2).wait_for(timeout=60_000)
     page.locator(".jupyter-widgets", has_text="row 1 worked").first.wait_for(timeout=30_000)
     # The second press of a double click is made before the first is answered: one row.
-    other.get_by_role("button", name="Row worked", exact=True).dblclick()
+    other.get_by_role("button", name=ROW_WORKED).dblclick()
     row_of(other, 3).wait_for(timeout=60_000)
     other.wait_for_timeout(2_000)
     assert row_of(other, 3).is_visible()
@@ -61,7 +61,7 @@ def test_a_contradictory_piece_opens_and_is_mended_by_its_button(lab, page):
     lab.run_all(page, "Row worked")
     page.locator(".jupyter-widgets", has_text="Row 1 is knitted with").first.wait_for()
     # Nothing is marked while it is so.
-    page.get_by_role("button", name="Row worked", exact=True).click()
+    page.get_by_role("button", name=ROW_WORKED).click()
     page.locator(".jupyter-widgets", has_text="First one of the ways out").first.wait_for(
         timeout=30_000
     )
