@@ -29,7 +29,8 @@ def folder(source: Path | None = None) -> Iterator[Path]:
         if source is None:
             at.mkdir()
         else:
-            ignored = shutil.ignore_patterns("plan", ".*")
+            # What a knitter or a test has left there is not the piece.
+            ignored = shutil.ignore_patterns("plan", "out", "history", "trouble.log", ".*")
             shutil.copytree(source, at, ignore=ignored)
         yield at
 
