@@ -329,7 +329,7 @@ class EndBoxes(Form):
             mark_ends(self.desk, there, sewn=True)
         told = f"{counted(len(there), 'end')} marked as sewn in"
         if len(there) < len(left):
-            told += f", {len(left) - len(there)} not, for they cannot be sewn in yet"
+            told += f", {len(left) - len(there)} cannot be sewn in yet"
         self.message.value = notice(f"{told}.")
 
 
