@@ -42,6 +42,7 @@ if TYPE_CHECKING:
         ends_apart,
         ends_in_words,
         ends_left,
+        ends_to_draw_out,
         ends_to_run,
         how_far,
         how_to_run,

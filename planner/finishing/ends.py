@@ -217,11 +217,25 @@ def how_far(plan: Plan) -> str:
 
 
 def not_there_yet(plan: Plan, each: LeftEnd) -> str:
-    """Why an end cannot be sewn in yet, in words; "" if its row is knitted."""
-    row = plan.traced.runs.rows if each.end.what == EMBROIDERY else each.end.row + 1
-    if row <= rows_worked(plan.project.progress):
+    """From when an end can be sewn in, in words; "" if the rows that it is run along are there."""
+    if each.from_row <= rows_worked(plan.project.progress):
         return ""
-    return f"{plan.traced.how.row_word} {row} is not knitted yet"
+    return f"can be sewn in after {plan.traced.how.row_word} {each.from_row}"
+
+
+def ends_to_draw_out(plan: Plan, stays: int) -> dict[LeftEnd, str]:
+    """The ends sewn in along rows after `stays` (from 1), which are to be ripped, with words."""
+    word, done = plan.traced.how.row_word, rows_worked(plan.project.progress)
+    found = {}
+    for each in ends_to_run(plan):
+        end, begins = each.end, each.end.row + 1
+        # What embroiders is run behind its own stitches, however late that is.
+        reaches = begins if end.what == EMBROIDERY else each.from_row
+        if each.is_sewn and min(reaches, done) > stays:
+            along = "" if begins > stays else f", along {word}s that go"
+            where = f"an end of {end.strand} was sewn in at stitch {end.stitch}{along}"
+            found[each] = f"{word} {begins}: {where}; draw it out, its tick goes"
+    return found
 
 
 def how_to_sew(plan: Plan) -> str:

@@ -273,7 +273,10 @@ def _row_by_row(bands: Sequence[Band]) -> list[str]:
 
 
 def _paired(bands: Sequence[Band], others: Sequence[Band]) -> list[tuple[int, int]]:
-    """The bands of one colour that answer each other, in order: those with the most rows."""
+    """The bands of one colour that answer each other, in order.
+
+    Those that begin in one row do; of the others those with the most rows.
+    """
     best = _Best(bands, others)
     pairs = []
     at = other_at = 0
@@ -293,11 +296,13 @@ def _paired(bands: Sequence[Band], others: Sequence[Band]) -> list[tuple[int, in
 class _Best:
     """The most rows that can answer each other from each pair of bands up.
 
-    This is the longest common subsequence, weighed by the rows of the shorter band.
+    This is the longest common subsequence, weighed by the rows of the shorter band. Bands that
+    begin in the same row weigh more than all others together.
     """
 
     def __init__(self, bands: Sequence[Band], others: Sequence[Band]):
         self.bands, self.others = bands, others
+        self.begins, self.other_begins = _begins(bands), _begins(others)
         self.rows = [[0] * (len(others) + 1) for _ in range(len(bands) + 1)]
         for at in reversed(range(len(bands))):
             for other_at in reversed(range(len(others))):
@@ -307,9 +312,13 @@ class _Best:
                 self.rows[at][other_at] = max(without, without_other, paired)
 
     def if_paired(self, at: int, other_at: int) -> int:
-        """The rows that answer each other if these two bands do; −1 if their colours differ."""
+        """What answers each other if these two bands do; −1 if their colours differ."""
         yarn, rows = self.bands[at]
         other_yarn, other_rows = self.others[other_at]
         if yarn != other_yarn:
             return -1
-        return min(rows, other_rows) + self.rows[at + 1][other_at + 1]
+        weight = min(rows, other_rows)
+        # What begins level is not said to begin higher, however long a stretch lies there.
+        if self.begins[at] == self.other_begins[other_at]:
+            weight += self.begins[-1]
+        return weight + self.rows[at + 1][other_at + 1]

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     )
     from planner.mending.ripping import (
         Ripped,
+        comes_undone,
         rip_back,
     )
     from planner.mending.spots import (

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from planner.finishing import ends_to_run
+from planner.finishing import ends_to_draw_out, ends_to_run
 from planner.knitting import taken_back_to, what_comes_undone
 from planner.mending.cure import KNIT_BACK, MAY_STAY, NO_SOURCE, RIP, Cure
 from planner.mending.in_hand import ComesBack, new_cm, supplies_in_hand
@@ -66,11 +66,22 @@ def rip_back(plan: Plan, stays: int) -> Ripped:
         stays=stays,
         rows=len(ripped_rows) + bool(work.begun),
         stitches=sum(needle.count(row) for row in ripped_rows) + work.begun,
-        undone=tuple(what_comes_undone(plan, log, stays)),
+        undone=tuple(comes_undone(plan, stays)),
         supplies=tuple(supplies_in_hand(work, after, stays)),
         sewn_in=_may_be_sewn_in(work, stays),
         plan=after,
     )
+
+
+def comes_undone(plan: Plan, stays: int) -> list[str]:
+    """What the hands meet in ripping back to a row (from 1), which stays, in order.
+
+    First come the ends that hang in rows that stay and were run along those that go.
+    """
+    met = what_comes_undone(plan, plan.project.progress, stays)
+    ends = ends_to_draw_out(plan, stays)
+    reach_up = [words for each, words in ends.items() if each.end.row < stays]
+    return [*reach_up, *met]
 
 
 def _may_be_sewn_in(work: Work, stays: int) -> int:
@@ -179,17 +190,16 @@ def knit_back(work: Work, fault: Fault) -> Cure | None:
     after = work.number(first) - 1
     back = worked - after
     is_begun = bool(work.begun)
-    log = work.plan.project.progress
     steps = [
         f"Knit back {counted(back, 'stitch')}, one by one, as far as {work.words(first)}: "
         "put the tip of the left needle into the stitch below each from the front, let it slip off "
         "the other needle, and draw its yarn out. At a border take the yarns apart as they come."
     ]
     if not is_begun:
-        undone = what_comes_undone(work.plan, log, last)
+        undone = comes_undone(work.plan, last)
         if undone:
             steps.append(f"As far as you come to it on the way: {'; '.join(undone)}.")
-    if notes_in_row(log, work.done + 1) and is_begun:
+    if notes_in_row(work.plan.project.progress, work.done + 1) and is_begun:
         steps.append("A note that was made farther on in this row does not hold any more.")
     name = work.how.row_name(last)
     steps.append(f"Go on with the card of {name} from there.")

@@ -12,7 +12,7 @@ import numpy as np
 from planner import pictures
 from planner.buying import LASTS
 from planner.charts import write_rows
-from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew
+from planner.finishing import LeftEnd, ends_to_run, how_to_run, how_to_sew, not_there_yet
 from planner.knitting import (
     A_SITTING,
     LEAST_ROWS,
@@ -365,15 +365,15 @@ def changes_fold(desk: Desk) -> Fold:
 def ends_by_now(plan: Plan) -> str:
     """How many ends can be sewn in by now."""
     left = _left(plan)
-    now = sum(each.from_row <= _done(plan) for each in left)
+    now = sum(not not_there_yet(plan, each) for each in left)
     return f"Ends: {now} of {len(left)} can be sewn in now"
 
 
 def ends_html(plan: Plan) -> str:
     """The ends that can be sewn in by now, by area; those to come after them, folded away."""
     done, left = _done(plan), _left(plan)
-    now = [each for each in left if each.from_row <= done]
-    later = [each for each in left if each.from_row > done]
+    now = [each for each in left if not not_there_yet(plan, each)]
+    later = [each for each in left if not_there_yet(plan, each)]
     word = plan.traced.how.row_word
     words = f"{counted(len(now), 'end')} can be sewn in now, when {word} {done} is worked."
     if not done:

@@ -286,7 +286,8 @@ class EndBoxes(Form):
                 self._show_boxes([f"{each.number}. {how_to_run(each, plan)}" for each in ends])
                 for box, each in zip(self.boxes.children, ends, strict=True):
                     box.value = each.is_sewn
-                    box.disabled = bool(not_there_yet(plan, each))
+                    # A tick can always be taken out.
+                    box.disabled = bool(not_there_yet(plan, each)) and not each.is_sewn
                 self.waiting.value = waiting_html(plan, ends)
             finally:
                 self._showing = False
@@ -328,7 +329,7 @@ class EndBoxes(Form):
             mark_ends(self.desk, there, sewn=True)
         told = f"{counted(len(there), 'end')} marked as sewn in"
         if len(there) < len(left):
-            told += f", {len(left) - len(there)} not, for they are not knitted yet"
+            told += f", {len(left) - len(there)} cannot be sewn in yet"
         self.message.value = notice(f"{told}.")
 
 

@@ -12,7 +12,7 @@ import pandas as pd
 import traitlets
 
 from planner.errors import PlanError
-from planner.finishing import TO_COVER
+from planner.finishing import TO_COVER, ends_to_draw_out
 from planner.knitting import Mark, free_notes
 from planner.mending import (
     COVER,
@@ -130,10 +130,13 @@ def question(plan: Plan, cure: Cure) -> str:
     done = rows_worked(plan.project.progress)
     rows = f"{word} {stays + 1}" if done <= stays + 1 else f"{word}s {stays + 1} to {done}"
     goes = f"Take back {rows}, with what was noted there?"
+    # An end that is sewn in is drawn out before the rows are ripped, not found in ripping.
+    sewn = ends_to_draw_out(plan, stays).values()
+    ends = "".join(f" {words[0].upper()}{words[1:]}." for words in sewn)
     if cure.name == KNIT_BACK:
         on_needles = f"The {word} is on the needles again then"
-        return f"{goes} {on_needles}, {counted(cure.after, 'stitch')} worked."
-    return f"{goes} Only if the work is ripped back, or will be now."
+        return f"{goes} {on_needles}, {counted(cure.after, 'stitch')} worked.{ends}"
+    return f"{goes} Only if the work is ripped back, or will be now.{ends}"
 
 
 # ---- what is done

@@ -11,9 +11,10 @@ import ipywidgets as widgets
 
 from planner.cards import Card
 from planner.errors import PlanError
-from planner.finishing import TO_COVER
+from planner.finishing import TO_COVER, ends_to_draw_out, marks_of
 from planner.knitting import (
     GOOD_STOP,
+    Mark,
     Wanted,
     free_notes,
     good_rows_to_stop,
@@ -23,10 +24,10 @@ from planner.knitting import (
     sitting_now,
     taken_back_to,
     taken_out,
-    what_comes_undone,
     worked_up_to,
 )
-from planner.piece import notes_in_row, rows_worked
+from planner.mending import comes_undone
+from planner.piece import TAKEN_OUT, notes_in_row, rows_worked
 from planner.plan import Plan
 from planner.units import counted
 from planner.workbook.asking import heard
@@ -153,16 +154,31 @@ def mark_rows(desk: Desk, row: int, *, more: Sequence[Line] = ()) -> str:
         raise PlanError(f"{word.capitalize()} {row} is the last one marked as worked already.")
     if row <= done:
         # Read off before: the knitter undoes it after the mark, needles in hand.
-        undone = what_comes_undone(plan, log, row)
+        undone = comes_undone(plan, row)
         mark = taken_back_to(plan, log, row)
         # Stitches that are ripped are not wrong any more when they are knitted again.
         right = [each for each in free_notes(log) if each.row > row]
         no_more = [taken_out(log, each.number) for each in right if each.note.startswith(TO_COVER)]
-        note_lines(desk, [(mark, {}), *more, *no_more], doing=f"{word}s taken back to {row}")
+        lines = [(mark, {}), *more, *no_more, *_ticks_to_go(plan, row)]
+        note_lines(desk, lines, doing=f"{word}s taken back to {row}")
         back = _rows_in_words(word, row + 1, max(done, mark.row))
         return notice(f"{back} taken back.") + _to_undo(undone)
     note(desk, worked_up_to(plan, log, row), doing=f"{word} {row} worked")
     return notice(f"{_rows_in_words(word, done + 1, row)} worked.")
+
+
+def _ticks_to_go(plan: Plan, stays: int) -> list[Line]:
+    """The lines that take out the ticks of ends in rows that stay, run along rows that are ripped.
+
+    The others go with their rows.
+    """
+    marks = marks_of(plan.project.progress)
+    ends = [each for each in ends_to_draw_out(plan, stays) if each.end.row < stays]
+    lines: list[Line] = []
+    for each in ends:
+        number = marks[each.mark].pop()
+        lines.append((Mark(TAKEN_OUT, each.end.row + 1), {"other": str(number)}))
+    return lines
 
 
 def _to_undo(undone: Sequence[str]) -> str:
@@ -198,7 +214,7 @@ def what_marking_does(plan: Plan, row: int) -> str:
     else:
         words = f"{word.capitalize()} {done} is the last one worked."
         return words if done else f"No {word} is worked yet."
-    return words + _to_undo(what_comes_undone(plan, log, row))
+    return words + _to_undo(comes_undone(plan, row))
 
 
 def row_form(desk: Desk) -> Form:

@@ -56,6 +56,38 @@ def test_a_piece_meets_itself_row_for_row():
     assert "Red begins in row 13 here and in row 11 there, 2 rows lower." in words
 
 
+def test_what_begins_level_is_not_said_to_begin_higher():
+    """By hand: Grey begins at the bottom of both edges, and once more in row 16 of the left."""
+    rows = [*["AAAA"] * 2, *["BBAA"] * 13, *["AAAA"] * 15]
+    plan = plan_of(rows[::-1], YARNS)
+    seam = seam_of(plan, "right edge", plan, "left edge")
+    assert seam.off() == []
+    assert seam.in_words(plan)[:4] == [
+        "Row for row from the bottom: 17 of 30 rows meet their own colour.",
+        "rows 1–2: Grey.",
+        "rows 3–15: Grey meets Red.",
+        "rows 16–30: Grey.",
+    ]
+
+
+def begins_of(colours):
+    """Each row, from 1, in which a colour begins, with the colour."""
+    below = [None, *colours]
+    return {(row, colour) for row, colour in enumerate(colours, 1) if colour != below[row - 1]}
+
+
+@pytest.mark.parametrize("number", range(RANDOM_PLANS - 1))
+def test_what_is_off_begins_there_and_nowhere_level(number):
+    flat = [each for each in range(RANDOM_PLANS) if not random_plan(each).traced.how.is_tube]
+    one, other = random_plan(flat[number]), random_plan(flat[number - 3])
+    seam = seam_of(one, "right edge", other, "left edge")
+    here = begins_of(colours_of(one, "right edge"))
+    there = begins_of(colours_of(other, "left edge"))
+    for yarn, row, other_row in seam.off():
+        assert (row, yarn) in here - there
+        assert (other_row, yarn) in there - here
+
+
 def test_bands_that_nearly_match_are_eased_to_each_other():
     """By hand: 20 rows to 22 and 30 to 27; a row in ten is taken together."""
     seam = seam_of(

@@ -3,13 +3,13 @@
 import pytest
 
 from planner import make_plan, open_project
-from planner.finishing import to_cover
+from planner.finishing import ends_to_run, to_cover
 from planner.folder import read_progress
 from planner.knitting import left_on_supplies
 from planner.mending import DROPPED, HOLE, TWISTED, WRONG_YARN, Fault, Stitch
-from planner.piece import LEFT, STOPPED, notes_in_row, rows_worked, standing
+from planner.piece import LEFT, STOPPED, WORKED, notes_in_row, rows_worked, standing
 from planner.workbook import Desk, Piece
-from planner.workbook.finishing import left_html, to_finish
+from planner.workbook.finishing import left_html, mark_ends, to_finish
 from planner.workbook.mending import MendChart, keep_to_cover, mending_form, mending_title
 from tests.helpers.folders import marked
 from tests.helpers.forms import (
@@ -121,6 +121,40 @@ def test_ripping_back_asks_first_and_the_card_goes_on(knitted_desk):
     # What was marked is not there any more.
     assert chart_of(form).items == []
     assert Piece(desk).card().words().count("Row 7 (RS)")
+
+
+def test_ends_that_were_sewn_in_are_told_before_rows_are_ripped(tmp_path):
+    """By eye: A1 begins at the right edge of row 1, B1 at stitch 13 of row 3; both are run up over
+    8 rows, their own the first of them.
+
+    Ripped to row 1, A1's end hangs in a row that stays, and the rows that it lies along go.
+    """
+    desk = Desk(open_project(small_piece(tmp_path, [*["B" * 8 + "A" * 12] * 10, *["A" * 20] * 2])))
+    work_rows(desk, 12)
+    ends = [each for each in ends_to_run(desk.plan) if each.end.what == "start"]
+    assert [(each.end.strand, each.end.row, each.from_row) for each in ends] == [
+        ("A1", 0, 8),
+        ("B1", 2, 10),
+    ]
+    mark_ends(desk, ends, sewn=True)
+    form = mending_form(desk)
+    box(form, "what is wrong").value = TWISTED
+    touch(form, 8, 1)
+    press(form, "Rip back to row 8")
+    assert "an end of B1 was sewn in at stitch 13, along rows that go; draw it out" in said(form)
+    assert "an end of A1" not in said(form)
+    press(form, "No, leave it")
+    press(form, "Forget all marks")
+    touch(form, 1, 1)
+    press(form, "Rip back to row 1")
+    words = said(form)
+    assert "Row 3: an end of B1 was sewn in at stitch 13; draw it out, its tick goes." in words
+    along = "ow 1: an end of A1 was sewn in at stitch 1, along rows that go; draw it out"
+    assert f"R{along}" in words
+    press(form, "Yes, take them back")
+    assert f"r{along}" in said(form)
+    assert not any(each.is_sewn for each in ends_to_run(desk.plan))
+    assert standing(read_progress(desk.folder()))[-1].what == WORKED
 
 
 def test_what_was_measured_is_kept_with_what_comes_back(knitted_desk):
