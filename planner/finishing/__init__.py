@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         side_edges_of,
     )
     from planner.finishing.embroider import (
+        HOW_TO_COVER,
         TO_COVER,
         ToEmbroider,
         to_cover,

@@ -12,6 +12,11 @@ from planner.units import counted, rounded_up, show
 # How a note begins that keeps wrong stitches to be covered. They are no embroidery of the plan: of
 # an area of the chart it embroiders all, and winds yarn for it.
 TO_COVER = "To embroider after blocking: "
+HOW_TO_COVER = (
+    "Bring the needle up from the wrong side at the foot of the stitch, lead it behind both legs "
+    "of the stitch above, and down again at the foot. Draw the yarn just as tight as the stitch "
+    "beneath, so that it covers that."
+)
 
 
 @dataclass(frozen=True)
@@ -70,5 +75,6 @@ def to_cover(plan: Plan) -> list[str]:
 
 
 def to_mind(plan: Plan) -> list[str]:
-    """What to mind before embroidering, such as a light yarn over a dark one."""
-    return cautions_in_full(plan.project, plan.to_embroider)
+    """What to mind in embroidering, such as a light yarn over a dark one, and how it is done."""
+    how = [HOW_TO_COVER] if to_cover(plan) else []
+    return [*cautions_in_full(plan.project, plan.to_embroider), *how]

@@ -54,5 +54,8 @@ if TYPE_CHECKING:
         Stitch,
         Work,
     )
+    from planner.mending.tails import (
+        numbers_in_words,
+    )
 else:
     __getattr__, __dir__, __all__ = open_door(__name__)

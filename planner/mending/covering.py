@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,10 +21,12 @@ from planner.choices import (
     find_cautions,
     lengths_to_embroider,
 )
+from planner.finishing import HOW_TO_COVER
 from planner.mending.cure import COVER, Cure
 from planner.mending.spots import WRONG_YARN, Fault, Stitch, Work
 from planner.mending.tails import (
     TAILS,
+    VERBS,
     Tail,
     begun_for,
     first_that_reaches,
@@ -34,11 +37,6 @@ from planner.plan import Plan
 from planner.supplies import Planned
 from planner.units import counted, rounded_up, show, stretches
 
-HOW = (
-    "Bring the needle up from the wrong side at the foot of the stitch, lead it behind both legs "
-    "of the stitch above, and down again at the foot. Draw the yarn just as tight as the stitch "
-    "beneath, so that it covers that."
-)
 AFTER_BLOCKING = f"Knit on; cover it when the piece is blocked ({NO_SOURCE})."
 ANYWAY = "It is embroidered over anyway, as the plan says: leave it, and knit on."
 OF_THE_WRONG_YARN = (
@@ -77,7 +75,7 @@ def cover(work: Work, fault: Fault) -> Cure:
         steps.append(_with_what(work, group))
         if group.tail is None:
             lengths_cm.append(_to_cut_cm(work, group))
-    steps.append(HOW)
+    steps.append(HOW_TO_COVER)
     cut = len(lengths_cm)
     if cut:
         ends = "both ends" if cut == 1 else f"all {2 * cut} ends"
@@ -96,24 +94,48 @@ def cover(work: Work, fault: Fault) -> Cure:
     )
 
 
-def places_to_cover(plan: Plan, fault: Fault) -> list[tuple[int, str]]:
-    """What is kept of stitches to cover: a worked row, from 1, and their places, for each group.
+class ToCover(NamedTuple):
+    """What is kept of stitches that are covered with one length: a worked row, from 1, in words.
+
+    `place` says which they are; `takes` the length or the tail, and the ends to sew in.
+    """
+
+    row: int
+    place: str
+    takes: str
+
+
+def places_to_cover(plan: Plan, fault: Fault) -> list[ToCover]:
+    """What is kept of stitches to cover, for each group.
 
     By the chart, as the plan's own embroidery is told: when it is done no row is on the needles.
     """
     work = Work(plan)
     over = plan.project.all_yarns[fault.in_yarn].title
     found = []
-    for stitches in touching(work, fault.stitches):
-        lowest = stitches[0]
-        by_row = _by_chart_row(work, stitches)
+    for group in _groups(work, fault):
+        lowest = group.stitches[0]
+        by_row = _by_chart_row(work, group.stitches)
         count = sum(len(numbers) for numbers in by_row.values())
-        yarn = plan.project.all_yarns[work.letter(lowest)]
+        yarn = plan.project.all_yarns[group.yarn]
         what = f"{counted(count, 'stitch')} in {yarn.title} over {over}"
         where = "; ".join(_row_in_words(row, numbers) for row, numbers in by_row.items())
-        worked_row = lowest.row + 1
-        found.append((worked_row, f"{what}, chart {where} from the right"))
+        place = f"{what}, chart {where} from the right"
+        found.append(ToCover(lowest.row + 1, place, _takes(work, group, fault.in_yarn)))
     return found
+
+
+def _takes(work: Work, group: Group, in_yarn: str) -> str:
+    """What covering a group takes: "cut 0.40 m, 2 ends to sew in, and the 2 of B"."""
+    begun = begun_for(work, group.stitches, in_yarn)
+    tail = group.tail
+    if tail is not None:
+        takes = f"with the tail of {tail.strand} where it {VERBS[tail.what]}"
+        return f"{takes}, and {TAILS} ends of {in_yarn} to sew in" if begun else takes
+    units = work.plan.project.units
+    length_cm = rounded_up(_to_cut_cm(work, group), units)
+    takes = f"cut {show(length_cm, units)}, {TAILS} ends to sew in"
+    return f"{takes}, and the {TAILS} of {in_yarn}" if begun else takes
 
 
 def _by_chart_row(work: Work, stitches: Sequence[Stitch]) -> dict[int, set[int]]:

@@ -11,12 +11,14 @@ from dataclasses import dataclass, replace
 
 from planner.finishing import ends_to_draw_out, ends_to_run
 from planner.knitting import taken_back_to, what_comes_undone
+from planner.mending.covering import touching
 from planner.mending.cure import KNIT_BACK, MAY_STAY, NO_SOURCE, RIP, Cure
 from planner.mending.in_hand import ComesBack, new_cm, supplies_in_hand
-from planner.mending.spots import TWISTED, Fault, Work
+from planner.mending.spots import TWISTED, WRONG_YARN, Fault, Stitch, Work
+from planner.mending.tails import TAILS, begun_for, rows_in_words
 from planner.piece import HAIRY, Entry, notes_in_row
 from planner.plan import Plan, make_plan
-from planner.units import counted
+from planner.units import counted, show_measured
 
 KINKED = (
     "What comes back is kinked and knits up unevenly at first; blocking evens it out "
@@ -25,6 +27,19 @@ KINKED = (
 HAIRY_YARN = (
     "{} is hairy: rip it stitch by stitch, and never leave it to be pulled through; cut off what "
     f"is frayed, and do not rip it twice ({NO_SOURCE})."
+)
+ENDS_OF_ITS_OWN = (
+    "The wrong {yarn} has {ends} of its own by the plan: draw out first what is sewn in of them."
+)
+COMES_OUT = "The wrong {yarn} in {rows} comes out too, about {length} of it"
+PUT_ASIDE = (
+    "{comes_out} with its tails. By the plan no {yarn} hangs there, so it was begun for these "
+    "stitches: wind it up by itself and put it aside. If it went on to other stitches after all, "
+    "wind it up with what comes out of those."
+)
+GOES_BACK = (
+    "{comes_out}: wind it up again with the {yarn} that it comes from. Only if it was a length of "
+    "its own, begun for these stitches, draw out its ends and put it aside."
 )
 NOT_FARTHER = "Draw gently where the yarn catches, and rest your hands."
 
@@ -119,19 +134,21 @@ def rip(work: Work, fault: Fault) -> Cure:
         stitches=ripped.stitches,
         ends=ends,
         yarn_cm=yarn_cm,
-        steps=tuple(_steps(work, ripped)),
+        steps=tuple(_steps(work, ripped, fault)),
         mind=tuple(_mind(work, ripped, fault)),
         stays=stays,
     )
 
 
-def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
+def _steps(work: Work, ripped: Ripped, fault: Fault) -> Iterator[str]:
     """What is done in ripping back, in order."""
     how, stays, word = work.how, ripped.stays, work.how.row_word
     # An end that is sewn in holds the rows together: ripping against it tears the yarn.
     if ripped.sewn_in:
         lie = "end that lies" if ripped.sewn_in == 1 else "ends that lie"
         yield f"Of {ripped.sewn_in} {lie} in these {word}s, draw out first what is sewn in."
+    wrong = _Wrong(work, fault)
+    yield from wrong.ends_in_words()
     if stays:
         count = counted(work.walk.needle.count(stays - 1), "stitch")
         yield (
@@ -154,6 +171,7 @@ def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
             yield f"Take the needle out and rip {counted(ripped.rows, word)}: all that is knitted."
     if ripped.undone:
         yield f"On the way: {'; '.join(ripped.undone)}."
+    yield from wrong.what_becomes_of_it()
     if stays:
         yield (
             f"Put the stitches back on the needle along the thread, none of them twisted, its tip "
@@ -162,6 +180,53 @@ def _steps(work: Work, ripped: Ripped) -> Iterator[str]:
         yield f"Go on with the card of {word} {stays + 1}."
     else:
         yield f"Begin again with the card of {word} 1."
+
+
+class _Wrong:
+    """The yarn that some stitches were knitted in by mistake, as it comes out with their rows."""
+
+    def __init__(self, work: Work, fault: Fault):
+        self.work, self.yarn = work, fault.in_yarn
+        # Two cases that end differently: what was begun for these stitches alone, and what hangs
+        # there by the plan and goes on.
+        self.begun: list[tuple[Stitch, ...]] = []
+        self.hanging: list[tuple[Stitch, ...]] = []
+        if fault.what == WRONG_YARN:
+            for group in touching(work, fault.stitches):
+                is_begun = begun_for(work, group, self.yarn)
+                (self.begun if is_begun else self.hanging).append(group)
+
+    def ends_in_words(self) -> list[str]:
+        """That its own ends are drawn out before anything is ripped."""
+        if not self.begun:
+            return []
+        ends = counted(TAILS * len(self.begun), "end")
+        return [ENDS_OF_ITS_OWN.format(yarn=self.yarn, ends=ends)]
+
+    def what_becomes_of_it(self) -> list[str]:
+        """That it comes out, how much, and whether it is put aside or goes back."""
+        told = []
+        if self.begun:
+            tails_cm = TAILS * len(self.begun) * self.work.plan.project.allow.tail_cm
+            comes_out = self._comes_out(self.begun, tails_cm)
+            told.append(PUT_ASIDE.format(comes_out=comes_out, yarn=self.yarn))
+        if self.hanging:
+            comes_out = self._comes_out(self.hanging, 0.0)
+            told.append(GOES_BACK.format(comes_out=comes_out, yarn=self.yarn))
+        return told
+
+    def _comes_out(self, groups: list[tuple[Stitch, ...]], tails_cm: float) -> str:
+        """Out of which rows it comes, and how much of it."""
+        plan = self.work.plan
+        stitches = [stitch for group in groups for stitch in group]
+        # Of a yarn that the chart has nowhere nothing is known: it is taken for as thick.
+        right = self.work.letter(stitches[0])
+        known = plan.multipliers.get(self.yarn, plan.multipliers[right])
+        in_a_stitch_cm = known.value * plan.project.gauge.stitch_cm
+        length_cm = len(stitches) * in_a_stitch_cm + tails_cm
+        length = show_measured(length_cm, plan.project.units)
+        rows = rows_in_words(self.work, {stitch.row for stitch in stitches})
+        return COMES_OUT.format(yarn=self.yarn, rows=rows, length=length)
 
 
 def _mind(work: Work, ripped: Ripped, fault: Fault) -> Iterator[str]:
@@ -190,11 +255,14 @@ def knit_back(work: Work, fault: Fault) -> Cure | None:
     after = work.number(first) - 1
     back = worked - after
     is_begun = bool(work.begun)
+    wrong = _Wrong(work, fault)
     steps = [
+        *wrong.ends_in_words(),
         f"Knit back {counted(back, 'stitch')}, one by one, as far as {work.words(first)}: "
         "put the tip of the left needle into the stitch below each from the front, let it slip off "
-        "the other needle, and draw its yarn out. At a border take the yarns apart as they come."
+        "the other needle, and draw its yarn out. At a border take the yarns apart as they come.",
     ]
+    steps += wrong.what_becomes_of_it()
     if not is_begun:
         undone = comes_undone(work.plan, last)
         if undone:

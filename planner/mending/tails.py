@@ -8,7 +8,7 @@ from math import hypot
 from typing import NamedTuple
 
 from planner.mending.spots import Stitch, Work
-from planner.units import counted, rounded_up, show, stretches
+from planner.units import counted, listed, nth, rounded_up, show, stretches
 
 # What must be left of a tail to thread it and sew it in (judgement; about 3 in).
 TO_SEW_IN_CM = 8.0
@@ -118,6 +118,18 @@ def rows_in_words(work: Work, rows: Iterable[int]) -> str:
         return f"{word} {last}"
     first_ones = ", ".join(before)
     return f"{word} {first_ones} and {last}"
+
+
+def numbers_in_words(work: Work, stitches: Iterable[Stitch]) -> str:
+    """Some stitches by their numbers on the cards: "row 2, the 5th and 6th; row 3, the 5th"."""
+    by_row: dict[int, set[int]] = {}
+    for stitch in stitches:
+        by_row.setdefault(stitch.row, set()).add(work.number(stitch))
+    told = []
+    for row, numbers in sorted(by_row.items()):
+        names = listed([nth(number) for number in sorted(numbers)])
+        told.append(f"{work.how.row_word} {row + 1}, the {names}")
+    return "; ".join(told)
 
 
 def stitches_in_words(work: Work, stitches: Iterable[Stitch]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Any
 
@@ -26,6 +26,7 @@ from planner.mending import (
     Work,
     cures,
     cures_table,
+    numbers_in_words,
     places_to_cover,
     rip_back,
     standing_in_words,
@@ -59,6 +60,7 @@ HOW_KNOWN = (
 KEPT = "kept, and listed in notebook 6 under what is embroidered after blocking: {}."
 KEPT_ALREADY = "That is kept already. The note can be taken out under “Notes” in this notebook."
 SINCE_THEN = "The piece has changed since. Look at what is said now."
+TAKEN_OFF = "taken off again: {}."
 AS_RIPPED = "measured before rows were ripped back, and what they gave added"
 
 
@@ -139,6 +141,14 @@ def question(plan: Plan, cure: Cure) -> str:
     return f"{goes} Only if the work is ripped back, or will be now.{ends}"
 
 
+def marked_in_words(work: Work, marked: Sequence[Stitch]) -> str:
+    """What is marked: "2 stitches marked: row 2, the 5th and 6th, as the card counts."."""
+    if not marked:
+        return ""
+    where = numbers_in_words(work, marked)
+    return f"{counted(len(marked), 'stitch')} marked: {where}, as the card counts."
+
+
 # ---- what is done
 
 
@@ -158,17 +168,24 @@ def take_back(desk: Desk, cure: Cure) -> str:
 def keep_to_cover(desk: Desk, fault: Fault) -> str:
     """Keep wrong stitches to be covered after blocking, as notes of their rows; says so as HTML."""
     desk.folder(NO_PROGRESS)
-    notes = [(row, TO_COVER + words) for row, words in places_to_cover(desk.plan, fault)]
-    held = {(each.row, each.note) for each in free_notes(desk.project.progress)}
-    if held.issuperset(notes):
-        raise PlanError(KEPT_ALREADY)
+    held = free_notes(desk.project.progress)
     lines: list[Line] = []
-    for row, words in notes:
-        if (row, words) not in held:
-            lines.append((Mark(NOTED, row), {"note": words}))
+    places = []
+    for group in places_to_cover(desk.plan, fault):
+        note = TO_COVER + group.place
+        # What it takes may be told otherwise by now, or, in an old note, not at all.
+        if not any(each.row == group.row and _begins(each.note, note) for each in held):
+            lines.append((Mark(NOTED, group.row), {"note": f"{note}: {group.takes}"}))
+            places.append(f"{group.place}: {group.takes}")
+    if not lines:
+        raise PlanError(KEPT_ALREADY)
     note_lines(desk, lines, doing="stitches kept to embroider over")
-    places = "; ".join(words.removeprefix(TO_COVER) for _, words in notes)
-    return notice(KEPT.format(places))
+    return notice(KEPT.format("; ".join(places)))
+
+
+def _begins(note: str, place: str) -> bool:
+    """Whether a note is about a place, whatever it says that is done there."""
+    return note == place or note.startswith(f"{place}: ")
 
 
 def _what_is_known(plan: Plan, ripped: Ripped) -> list[Line]:
@@ -221,7 +238,7 @@ class _Mending:
         self.desk = desk
         self.marked: list[Stitch] = []
         self.asked: Cure | None = None
-        self.message, self.answer = Pane(), Pane()
+        self.marked_now, self.message, self.answer = Pane(), Pane(), Pane()
         self.question, self.foretold = Pane(), Pane()
         self.chart = MendChart(desk, self.touch)
         self.what = one_of("what is wrong", FAULTS)
@@ -279,6 +296,7 @@ class _Mending:
         work.check(stitch)
         if stitch in self.marked:
             self.marked.remove(stitch)
+            self.message.value = notice(TAKEN_OFF.format(numbers_in_words(work, [stitch])))
         else:
             self.marked.append(stitch)
             self.row.value, self.number.value = stitch.row + 1, work.number(stitch)
@@ -292,6 +310,7 @@ class _Mending:
         work = Work(self.desk.plan)
         # What was ripped is not there any more, nor what another chart has not.
         self.marked = [stitch for stitch in self.marked if _is_there(work, stitch)]
+        self.marked_now.value = notice(marked_in_words(work, self.marked))
         self.chart.items = [_item(work, stitch) for stitch in self.marked]
         self.in_yarn.layout.display = "" if self.what.value == WRONG_YARN else "none"
         self.forget.layout.display = "" if self.marked else "none"
@@ -395,7 +414,7 @@ def mending_form(desk: Desk) -> Form:
         box.add_class("plan-actions")
     told = Pane(value=f'<p class="plan-note">{html.escape(HOW_TO_SAY)}</p>')
     # Cures stand beside the chart, so that a touch is answered in sight of it.
-    said = [at_work.message, at_work.answer, at_work.presses]
+    said = [at_work.marked_now, at_work.message, at_work.answer, at_work.presses]
     answered = widgets.VBox([*said, at_work.question, answers, at_work.foretold])
     beside = SideBySide([at_work.chart, answered])
     return Form([told, fields, marks, beside])

@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 
 from planner import Yarn, make_plan
-from planner.mending import COVER, SPLIT, WRONG_YARN, Stitch, Work, cures
+from planner.mending import COVER, SPLIT, WRONG_YARN, Stitch, Work, cures, places_to_cover
 from planner.mending.covering import cover, touching
 from planner.piece import OwnChoice
 from tests.helpers.mending import cure_named, fault, with_rows
 from tests.helpers.plans import GAUGE, plan_of
 
-from planner.units import rounded_up  # isort: skip
+from planner.units import rounded_up, show  # isort: skip
 
 # A patch of 2 × 2 B in a ground of A, far from any edge.
 PATCH = ["A" * 20] * 6 + ["A" * 9 + "BB" + "A" * 9] * 2 + ["A" * 20] * 6
@@ -69,6 +69,23 @@ def test_stitches_in_one_place_are_counted_together():
     assert cure.ends == 8
     assert "sew in its 4 ends too" in cure.steps[-1]
     assert cure.yarn_cm == rounded_up(3 * 2.2 + 30, "cm") + rounded_up(2.2 + 30, "cm")
+
+
+def test_what_is_kept_says_the_length_and_the_ends():
+    """One stitch takes 2.2 cm, and two tails take 15 cm each: 32.2 cm, rounded up."""
+    plan = with_rows(plan_of(["A" * 60] * 10, {"B": Yarn("B")}), 9)
+    wrong = fault(WRONG_YARN, Stitch(5, 30), in_yarn="B")
+    (kept,) = places_to_cover(plan, wrong)
+    cut = show(rounded_up(2.2 + 30, "cm"), "cm")
+    assert kept.takes == f"cut {cut}, 2 ends to sew in, and the 2 of B"
+    assert any(f"cut {cut} of A" in step for step in cover(Work(plan), wrong).steps)
+
+
+def test_what_is_kept_says_which_tail_covers_it():
+    plan = with_rows(plan_of(PATCH), 12)
+    (kept,) = places_to_cover(plan, fault(WRONG_YARN, Stitch(7, 10), in_yarn="A"))
+    assert kept.takes.startswith("with the tail of B1 where it ")
+    assert "cut" not in kept.takes
 
 
 def test_light_over_dark_shows_the_ground():

@@ -319,6 +319,36 @@ def test_a_cast_on_stays_with_its_yarns():
     assert any("down to the cast-on, which stays" in step for step in steps)
 
 
+def test_the_wrong_yarn_comes_out_too_and_is_put_aside():
+    """B hangs from row 4 on, C nowhere, and A everywhere; a stitch takes 2 cm, a tail is 15 cm."""
+    plan = with_rows(plan_of(PATCH_ABOVE, {"C": Yarn("C")}), 9)
+    two = [at(plan, 2, 5), at(plan, 2, 6)]
+    for wrong in ("B", "C"):
+        steps = cure_named(cures(plan, fault(WRONG_YARN, *two, in_yarn=wrong)), RIP).steps
+        ends = [n for n, step in enumerate(steps) if f"The wrong {wrong} has 2 ends" in step]
+        rips = [n for n, step in enumerate(steps) if "and rip 8 rows" in step]
+        (said,) = [step for step in steps if f"The wrong {wrong} in row 2 comes out too" in step]
+        # What is sewn in is drawn out before anything is ripped.
+        assert ends < rips
+        assert "about 34 cm of it with its tails" in said
+        assert "put it aside" in said
+        assert steps.index(said) > rips[0]
+    hanging = cures(plan, fault(WRONG_YARN, at(plan, 5, 4), in_yarn="A"))
+    words = " ".join(cure_named(hanging, RIP).steps)
+    assert "The wrong A in row 5 comes out too, about 2 cm of it: wind it up again with" in words
+    assert "The wrong A has" not in words
+    twisted = cure_named(cures(plan, fault(TWISTED, *two)), RIP)
+    assert "comes out too" not in " ".join(twisted.steps)
+
+
+def test_the_wrong_yarn_comes_out_in_knitting_back_too():
+    plan = with_rows(plan_of(PATCH_ABOVE, {"C": Yarn("C")}), 9)
+    back = cure_named(cures(plan, fault(WRONG_YARN, at(plan, 9, 6), in_yarn="C")), KNIT_BACK)
+    assert back.steps[0].startswith("The wrong C has 2 ends of its own")
+    assert back.steps[1].startswith("Knit back")
+    assert back.steps[2].startswith("The wrong C in row 9 comes out too, about 32 cm of it")
+
+
 def test_hairy_yarn_is_not_left_to_be_pulled_through():
     """Common practice, no source: shared/sketches."""
     yarns = {"B": Yarn("B", "Mohair", surface=HAIRY)}

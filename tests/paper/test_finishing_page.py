@@ -118,3 +118,4 @@ def test_wrong_stitches_that_were_kept_have_a_box():
     page = words_of(make_plan(replace(plan.project, progress=log)))
     assert "Embroider, after blocking" in page
     assert f"☐ Wrong stitches: {words}" in page
+    assert "Bring the needle up from the wrong side" in page

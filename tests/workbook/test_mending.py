@@ -2,12 +2,12 @@
 
 import pytest
 
-from planner import make_plan, open_project
-from planner.finishing import ends_to_run, to_cover
+from planner import PlanError, make_plan, open_project
+from planner.finishing import TO_COVER, ends_to_run, to_cover
 from planner.folder import read_progress
 from planner.knitting import left_on_supplies
 from planner.mending import DROPPED, HOLE, TWISTED, WRONG_YARN, Fault, Stitch
-from planner.piece import LEFT, STOPPED, WORKED, notes_in_row, rows_worked, standing
+from planner.piece import LEFT, NOTED, STOPPED, WORKED, notes_in_row, rows_worked, standing
 from planner.workbook import Desk, Piece
 from planner.workbook.finishing import left_html, mark_ends, to_finish
 from planner.workbook.mending import MendChart, keep_to_cover, mending_form, mending_title
@@ -227,7 +227,10 @@ def test_wrong_stitches_are_kept_for_after_blocking(knitted_desk):
     assert "kept, and listed in notebook 6" in said(form)
     assert len(chart_of(form).items) == 2
     (kept,) = to_cover(desk.plan)
-    assert kept == "2 stitches in A over B, chart row 5 stitches 14–15 from the right"
+    place = "2 stitches in A over B, chart row 5 stitches 14–15 from the right"
+    # By the plan B hangs in row 5, so that it was not begun for these stitches.
+    assert kept == f"{place}: cut 0.40 m, 2 ends to sew in"
+    assert "Bring the needle up from the wrong side" in left_html(desk.plan)
     assert to_cover(make_plan(open_project(desk.folder()))) == [kept]
     assert f"Wrong stitches: {kept}." in left_html(desk.plan)
     assert to_finish(desk.plan).endswith("· wrong stitches to cover in 1 place")
@@ -235,6 +238,36 @@ def test_wrong_stitches_are_kept_for_after_blocking(knitted_desk):
     press(form, "Keep for after blocking")
     assert "That is kept already" in said(form)
     assert len(to_cover(desk.plan)) == 1
+
+
+def test_a_note_that_was_kept_without_a_length_is_known_again(knitted_desk):
+    desk = knitted_desk
+    fault = Fault(WRONG_YARN, (Stitch(4, 5),), "B")
+    place = "1 stitch in A over B, chart row 5 stitch 15 from the right"
+    marked(desk.project, NOTED, 5, note=TO_COVER + place)
+    desk.look()
+    assert to_cover(desk.plan) == [place]
+    with pytest.raises(PlanError, match="kept already"):
+        keep_to_cover(desk, fault)
+    assert to_cover(desk.plan) == [place]
+
+
+def test_each_touch_says_what_is_marked_now(knitted_desk):
+    """Row 5 goes from right to left: of 20 stitches column 5 is the 15th, column 6 the 14th."""
+    form = mending_form(knitted_desk)
+    touch(form, 4, 5)
+    assert "1 stitch marked: row 5, the 15th, as the card counts." in said(form)
+    touch(form, 4, 6)
+    assert "2 stitches marked: row 5, the 14th and 15th, as the card counts." in said(form)
+    box(form, "it was knitted in").value = "B"
+    touch(form, 4, 6)
+    assert "taken off again: row 5, the 14th." in said(form)
+    assert "1 stitch marked: row 5, the 15th" in said(form)
+    touch(form, 5, 5)
+    assert "taken off" not in said(form)
+    assert "2 stitches marked: row 5, the 15th; row 6, the 6th, as the card counts." in said(form)
+    press(form, "Forget all marks")
+    assert "marked:" not in said(form)
 
 
 def test_what_is_ripped_is_not_to_be_covered_any_more(knitted_desk):
