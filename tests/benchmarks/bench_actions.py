@@ -157,7 +157,7 @@ def _unfold(notebook: Opened) -> None:
 async def paint(folder: Path) -> list[list[float]]:
     """A stitch painted over; its headline travels with the end of the stroke."""
     notebook = open_notebook("1-", folder)
-    painting = notebook.widget("paint_form")
+    painting = notebook.widget("piece.chart()")
     seconds = []
     for number in range(TRIES):
         grid = bytearray(painting.grid)
