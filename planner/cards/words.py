@@ -81,7 +81,10 @@ EXPLAINED = {
         r"^Turn so that ",
         "How the yarns of the balls wind round each other depends on the way that this goes.",
     ),
-    "Its yarn on top": (r"its yarn on top", "Over the yarns of the balls that lie there."),
+    "Its yarn on top": (
+        r"its yarn on top",
+        "Over the yarns of the balls that lie on the table. At the needle cross as ever.",
+    ),
 }
 
 

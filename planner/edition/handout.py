@@ -9,7 +9,7 @@ from planner.charts import LINE, MIDDLE_START, SLANT, VERTICAL
 from planner.edition.blocks import Block, Document, Items, Section, Steps, Table, Words
 from planner.edition.lesson import Lesson, Tried
 from planner.edition.pattern import CARE, chart_section, finishing_of, how_to_hold
-from planner.edition.practice import IN_WORDS, PATCH, bands_of
+from planner.edition.practice import IN_WORDS, PATCH, rows_drawn
 from planner.edition.size import size_in_words
 from planner.edition.sums import lengths_blocks
 from planner.edition.words import abbreviations_in
@@ -81,6 +81,7 @@ def handout_of(lesson: Lesson) -> Document:
     explained = tuple(f"{word}: {meaning}" for word, meaning in words.items())
     sections = [
         Section("What you make", (Items(tuple(_facts(lesson))),)),
+        Section("With care", (Items(CARE),)),
         Section("Words", (Items((*WORDS, *explained)),)),
         chart_section(plan, lesson.materials),
         Section("Lengths", lengths_blocks(plan, lesson.lengths, lesson.materials), True),
@@ -89,12 +90,11 @@ def handout_of(lesson: Lesson) -> Document:
         Section("A card for each row", (_how_to_read(), Steps(cards, boxes=True)), True),
         Section("Off the needles", tuple(finishing_of(plan))),
         Section("For the teacher", tuple(_for_teacher(lesson)), True),
-        Section("With care", (Items(CARE),)),
     ]
     about = "A handout for a class in intarsia."
     short = abbreviations_in(Document("", about, tuple(sections)).texts())
-    in_words = tuple(f"{each}: {meaning}" for each, meaning in short.items())
-    sections.insert(2, Section("Abbreviations", (Items(in_words),)))
+    in_words = "; ".join(f"{each}: {meaning}" for each, meaning in short.items())
+    sections.insert(3, Section("Abbreviations", (Words(f"{in_words}."),)))
     return Document(plan.project.name, about, tuple(sections))
 
 
@@ -159,7 +159,7 @@ def _way_line(plan: Plan, way: Tried) -> tuple[str, ...]:
 
 
 def _techniques(lesson: Lesson) -> Iterator[Block]:
-    for technique, (first, last) in bands_of(lesson.techniques).items():
+    for technique, (first, last) in rows_drawn(lesson.techniques).items():
         name = IN_WORDS[technique]
         yield Words(f"{name[0].upper()}{name[1:]}, rows {first} to {last}", is_sum=True)
         yield Items(LOOK_FOR[technique])

@@ -61,19 +61,19 @@ def pattern_of(edition: Edition) -> Document:
     sections = [
         Section("At a glance", (Items(tuple(_facts(plan))),)),
         Section("Materials", materials_blocks(edition.materials, plan)),
+        Section("With care", (Items(CARE),)),
         chart_section(plan, edition.materials),
         Section("Lengths", lengths_blocks(plan, edition.lengths, edition.materials), True),
         Section("How the yarn was held, and why", tuple(_holding(edition))),
         Section("Written rows", tuple(_written(edition)), True),
         Section("Finishing", tuple(finishing_of(plan))),
-        Section("With care", (Items(CARE),)),
     ]
     about = "A pattern in intarsia: chart and written rows, lengths for every hand."
     # Only what the text uses is explained, so the text must be there first.
     document = Document(edition.title, about, tuple(sections))
     short = abbreviations_in(document.texts())
-    in_words = tuple(f"{each}: {meaning}" for each, meaning in short.items())
-    sections.insert(2, Section("Abbreviations", (Items(in_words),)))
+    in_words = "; ".join(f"{each}: {meaning}" for each, meaning in short.items())
+    sections.insert(3, Section("Abbreviations", (Words(f"{in_words}."),)))
     return Document(edition.title, about, tuple(sections))
 
 

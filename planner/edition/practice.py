@@ -123,6 +123,18 @@ def bands_of(techniques: Collection[str]) -> dict[str, tuple[int, int]]:
     return bands
 
 
+def rows_drawn(techniques: Collection[str]) -> dict[str, tuple[int, int]]:
+    """The first and the last row, from 1, in which each technique is seen in its band."""
+    seen = {}
+    for technique, (first, last) in bands_of(techniques).items():
+        band = np.zeros((last - first + 1, STITCHES), dtype=int)
+        _DRAWN[technique](band)
+        # A plain row of the ground below or above belongs to the band alone.
+        rows = np.flatnonzero(band.any(axis=1)) + first
+        seen[technique] = (int(rows[0]), int(rows[-1]))
+    return seen
+
+
 # ---- the bands: arrays of rows × stitches, bottom row first, in places of LETTERS
 
 

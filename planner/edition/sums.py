@@ -19,6 +19,7 @@ from planner.units import (
     ROUNDING_ERROR,
     counted,
     figure,
+    rounded_up,
     show,
     show_measured,
     show_short,
@@ -54,8 +55,9 @@ def lengths_blocks(
         Words(_worked_out(plan, example, figures[example.yarn])),
         lengths_table(plan, lengths),
         Words(
-            "Stitches, widths and tails are what you reckon with. Our length is by our figure, "
-            "with our margin in it; yours goes on the blank. What is fed from the ball is not "
+            "Stitches, widths and tails are what you reckon with. Our lengths are by our figure "
+            "before the tenth, plus our margin; take the tenth instead of the margin, write your "
+            "length on the blank, and cut that. What is fed from the ball is not "
             "measured: its length says how much the ball must hold. What is cut as one, such as a "
             "and b, is one piece of both lengths, begun where the first of them ends."
         ),
@@ -74,7 +76,8 @@ def _how_to_measure(plan: Plan) -> tuple[str, ...]:
         f"Knit a swatch in the gauge of the pattern ({gauge}). Tie two knots into the yarn, 1 "
         f"{long_unit} apart, knit on past both, and count the stitches between them.",
         f"Your {many} for one stitch: {in_long} ÷ {BLANK} stitches = {BLANK} {unit}",
-        f"To be safe, a tenth more: {BLANK} × {SAFE:g} = {BLANK} {unit}. This is your figure.",
+        f"To be safe, a tenth more: {BLANK} × {SAFE:g} = {BLANK} {unit}. This is your figure; "
+        "the tenth stands in the place of our margin.",
         f"Beside its stitches a length has yarn that is carried, cast on or bound off with. That "
         f"is told in widths of a stitch; at this gauge a width is {width}.",
         f"A tail is {show_short(project.allow.tail_cm, unit)}.",
@@ -100,22 +103,34 @@ def _example(lengths: Sequence[InStitches]) -> InStitches:
 
 
 def _worked_out(plan: Plan, each: InStitches, material: Material) -> str:
-    """The sum of one length with the designer's figure, her margin apart."""
+    """The sum of one length by the designer's figure and margin, and as a reader does it."""
     project = plan.project
     unit = project.units
     one = float(CM_PER[unit])
     a_stitch = material.cm_per_stitch / one
-    stitches, widths = each.stitches * a_stitch, each.widths * project.gauge.stitch_cm / one
+    widths = each.widths * project.gauge.stitch_cm / one
     tails = each.tails * project.allow.tail_cm / one
     margin = each.margin_cm / one
     all_in = each.length_cm / one
     measured = show(each.measured_cm(unit), unit)
-    return (
-        f"An example, {each.label}, by our figure of {figure(a_stitch, 3)} {unit}: "
-        f"{figure(each.stitches)} stitches × {figure(a_stitch, 3)} = {figure(stitches)}; "
+    # By the figures as they are printed, so that the sum comes out for whoever follows it.
+    printed = figure(a_stitch, 3)
+    safe = float(printed) * SAFE
+    in_all = each.stitches * safe + widths + tails
+    to_cut = show(rounded_up(in_all * one, unit), unit)
+    beside = (
         f"{figure(each.widths)} widths = {figure(widths)}; {counted(each.tails, 'tail')} = "
-        f"{figure(tails)}; our margin = {figure(margin)}. Together {figure(all_in)} {unit}, "
-        f"measured off as {measured}."
+        f"{figure(tails)}"
+    )
+    of_yarn = f"{figure(each.stitches)} stitches ×"
+    return (
+        f"An example, {each.label}. Our length, by our figure before the tenth, plus our margin: "
+        f"{of_yarn} {printed} = {figure(each.stitches * a_stitch)}; {beside}; our margin = "
+        f"{figure(margin)}. Together {figure(all_in)} {unit}, measured off as {measured}. A "
+        f"reader's length, with a hand like ours, by the tenth and no margin: {printed} × "
+        f"{SAFE:g} = {figure(safe, 4)}; {of_yarn} {figure(safe, 4)} = "
+        f"{figure(each.stitches * safe)}; {beside}. Together {figure(in_all)} {unit}, rounded up "
+        f"to {to_cut}. Cut the length by your own figure."
     )
 
 

@@ -34,6 +34,8 @@ PASSED = re.compile(
 )
 TURNED = re.compile(r"work round, (\d{1,3}) (left|right) edge away")
 TIMES = {1: "once", 2: "twice"}
+# Where a new yarn lies on top: at the needle the same one comes up from under the old.
+ON_THE_TABLE = "On the table"
 
 
 class Laid(NamedTuple):
@@ -103,7 +105,8 @@ class Words:
         """Where a new ball is laid, at a place among those on the table."""
         ball = laid.ball
         if laid.twin:
-            return f"Take {ball} from the other end of {laid.twin}'s ball, its yarn on top."
+            end = f"the other end of {laid.twin}'s ball"
+            return f"{ON_THE_TABLE}: take {ball} from {end}, its yarn on top."
         table = laid.table
         at = laid.at
         # Alone on the table it has no place to be told.
@@ -115,7 +118,7 @@ class Words:
             place = f"{self.last} of {table[-1]}"
         else:
             place = f"between {table[at - 1]} and {table[at]}"
-        return f"Lay ball {ball} {place}, its yarn on top."
+        return f"{ON_THE_TABLE}: lay ball {ball} {place}, its yarn on top."
 
     def lap(self, balls: Sequence[str]) -> str:
         """What becomes of new balls until the work is turned."""

@@ -224,7 +224,10 @@ def stops_html(plan: Plan) -> str:
     words = word if len(busiest) == 1 else f"{word}s"
     busy = html.escape(f"{words} {', '.join(stretches(busiest))}")
     to_stop = f"<p>Good {word}s to stop at: after {good}.</p>"
-    most = f"<p>Most to do in {busy}: not the last thing in an evening.</p>"
+    # A row with much to do may be a good one to stop after: then only its beginning is warned of.
+    both = [str(row) for row in busiest if row in stops]
+    then = f" Once {' or '.join(both)} is worked, it is good to stop there." if both else ""
+    most = f"<p>Most to do in {busy}: begin none of these late in an evening.{then}</p>"
     return to_stop + most + _quiet(HANDS)
 
 

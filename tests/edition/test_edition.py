@@ -196,7 +196,7 @@ def test_each_abbreviation_of_an_edition_is_explained(name, number):
     _, plan = case(name, number)
     document = pattern_of(make_edition(plan))
     (explained,) = [each for each in document.sections if each.title == "Abbreviations"]
-    listed = {item.split(":")[0] for item in explained.blocks[0].items}
+    listed = {item.split(":")[0] for item in explained.blocks[0].text.split("; ")}
     others = [each for each in document.sections if each.title != "Abbreviations"]
     texts = "\n".join(replace(document, sections=tuple(others)).texts())
     used = {

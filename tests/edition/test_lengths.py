@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 
 from planner import make_plan
-from planner.edition import lengths_in_stitches, make_edition, pattern_of, plain_text
+from planner.edition import (
+    handout_of,
+    lengths_in_stitches,
+    make_edition,
+    make_lesson,
+    pattern_of,
+    plain_text,
+)
 from planner.piece import Allowances, MultiplierChoice
 from planner.supplies import TO_EMBROIDER
 from tests.helpers.carded import case, every_case
@@ -125,6 +132,28 @@ def test_what_is_printed_gives_the_plan_to_the_rounding(way):
         # Stitches and widths are whole ones, none too few; margins to the millimetre.
         assert -0.06 <= sum_cm - each.length_cm <= figure_cm + 0.5 + 0.06
         assert match["ours"] == f"{np.ceil(each.length_cm / 5 - 1e-9) * 0.05:.2f} m"
+
+
+def test_the_example_has_both_results():
+    """Each printed sum adds up, ours with the margin and a reader's with the tenth instead."""
+    lesson = make_lesson(demo().project)
+    text = " ".join(plain_text(handout_of(lesson)).decode().split())
+    ours, hers = re.search(r"An example, (.*?) A reader's length, (.*?) Cut the ", text).groups()
+    (each,) = [one for one in lesson.lengths if one.label == ours.split(".")[0]]
+    sums = []
+    for words in (ours, hers):
+        parts = re.findall(r"(?:stitches × [\d.]+|widths|tails?|margin) = (\d+(?:\.\d+)?)", words)
+        together = float(re.search(r"Together ([\d.]+) cm", words)[1])
+        assert sum(map(float, parts)) == pytest.approx(together, abs=0.2)
+        measured = float(re.search(r"([\d.]+) m\.", words)[1])
+        assert measured == pytest.approx(np.ceil(together / 5 - 1e-9) * 0.05)
+        sums.append((together, len(parts)))
+    assert [parts for _, parts in sums] == [4, 3]
+    assert sums[0][0] == pytest.approx(each.length_cm, abs=0.1)
+    # A tenth on the printed figure of a stitch, by hand, in the place of the margin.
+    a_stitch = float(re.search(r"stitches × ([\d.]+)", ours)[1])
+    by_hand = each.stitches * a_stitch * 1.1 + each.widths * 0.5 + each.tails * 15
+    assert sums[1][0] == pytest.approx(by_hand, abs=0.1)
 
 
 def test_a_reader_of_another_hand_has_enough():

@@ -26,8 +26,8 @@ from tests.helpers.knitter import stretches
 
 BALLS = re.compile(r"Balls, (right to left|left to right): (.+)\.")
 LAY = re.compile(
-    r"Lay ball (\S+) (?:on the table|(right|left) of (\S+), its yarn on top"
-    r"|between (\S+) and (\S+), its yarn on top)\."
+    r"(?:Lay ball (\S+) on the table|On the table: lay ball (\S+) "
+    r"(?:(right|left) of (\S+)|between (\S+) and (\S+)), its yarn on top)\."
 )
 LAP = re.compile(r"Keep balls? (.+) in your lap until the work is turned\.")
 PASS = re.compile(
@@ -156,7 +156,8 @@ class Table:
         return self.needle[first + 1 : last]
 
     def _follow_lay(self, match):
-        ball, side, beside, one, two = match.groups()
+        alone, among, side, beside, one, two = match.groups()
+        ball = alone or among
         if not side and not one:
             assert not self.table
             at = 0

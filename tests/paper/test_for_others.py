@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner import PlanError, make_plan
-from planner.edition import handout_of, make_edition, make_lesson, pattern_of
+from planner.edition import Key, handout_of, make_edition, make_lesson, pattern_of
 from planner.paper import HANDOUT, PATTERN, PATTERN_TEXT, handout_files, pattern_files
 from planner.paper.for_others import document_pdf
 from planner.piece import Yarn
@@ -60,6 +60,22 @@ def test_all_that_is_said_stands_on_the_pages(both):
         halves = words[: len(words) // 2], words[len(words) // 2 :]
         assert words in every or all(half in every for half in halves), text
     assert "Rows 1–" in "".join(pages)  # a page of the chart
+
+
+def test_no_page_has_only_the_last_lines_of_a_block(both):
+    """Care stands on the first page; the key, and how to block, each on a page of its own lines."""
+    _, document, pdf = both
+    pages = [squeezed(page) for page in printed.texts(pdf)]
+    care = squeezed("With care")
+    assert [care in page for page in pages] == [True] + [False] * (len(pages) - 1)
+    sections = {section.title: section for section in document.sections}
+    (key,) = [block for block in sections["Key to the chart"].blocks if isinstance(block, Key)]
+    (page,) = [page for page in pages if squeezed("Key to the chart") in page]
+    for _, words, _ in key.yarns:
+        assert squeezed(words) in page
+    last = squeezed("Count the pins before and after.")
+    (page,) = [page for page in pages if last in page]
+    assert squeezed("Block, as the label allows, to these measurements:") in page
 
 
 def test_it_can_be_read_aloud_and_is_the_same_each_time(both):

@@ -13,12 +13,13 @@ import pytest
 
 from planner import PlanError, make_plan
 from planner.charts import open_artwork, read_grid_picture
+from planner.edition import make_lesson
 from planner.finishing import WHATS, ends_to_run, how_to_sew, way_in_words
 from planner.paper import PAPERS, sheet_pdf
 from planner.paper.first_page import glance
 from planner.paper.lists import Pieces
 from planner.paper.signs import Signs
-from planner.piece import BALL
+from planner.piece import BALL, LOOSE
 from planner.units import show
 from tests.conftest import DEMO
 from tests.helpers import printed
@@ -180,6 +181,18 @@ def test_the_winding_list_adds_up_to_the_plan(pages):
         total_cm += len(boxes) * 100 * float(LENGTH.search(line)[1])
     assert Counter(labels) == Counter(piece.label for piece in plan.pieces)
     assert total_cm == pytest.approx(plan.yarn_cm)
+
+
+def test_a_winding_table_has_no_empty_column(pages):
+    """Wraps belong to what is wound: not to what is fed from the ball, nor to a loose strand."""
+    to_wind, fed = printed.part(pages, "Winding list").split("Fed from the ball")
+    assert "Wraps" in to_wind
+    assert "Wraps" not in fed
+    lesson = make_lesson(demo().project)
+    assert {held.supply for held in lesson.plan.held} == {BALL, LOOSE}
+    loose = printed.part(printed.texts(sheet_pdf(lesson.plan, "a4")), "Winding list")
+    assert "Length" in loose
+    assert "Wraps" not in loose
 
 
 def test_the_strand_map_is_numbered_as_the_chart(pages):

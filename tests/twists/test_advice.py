@@ -126,7 +126,7 @@ def test_the_example_ends_on_a_rs_row():
         "Balls, right to left: A1, B1, A2.",
         "Keep ball C1 in your lap until the work is turned.",
     )
-    assert advice[3].after[-1] == "Lay ball C1 between B1 and A2, its yarn on top."
+    assert advice[3].after[-1] == "On the table: lay ball C1 between B1 and A2, its yarn on top."
     assert [each.clear for each in advice[9:-1:2]] == [True] * 3
     assert [each.what for each in advice[:5]] == ["lay", "leave", "leave", "lay", "leave"]
     assert_followed(chart, plan)
@@ -172,7 +172,7 @@ def test_the_example_begun_on_a_rs_row():
     advice = advise(plan)
     assert all(each.clear for each in advice[1::2])
     assert not any(each.state or each.moves for each in advice)
-    assert advice[4].before[1] == "Lay ball C1 between B1 and A2, its yarn on top."
+    assert advice[4].before[1] == "On the table: lay ball C1 between B1 and A2, its yarn on top."
     assert_followed(chart, plan)
 
 

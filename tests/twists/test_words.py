@@ -79,10 +79,12 @@ def test_where_a_new_ball_is_laid():
         return Laid("C1", table, at, twin="", later=False, hint="")
 
     two = ("A1", "B1")
-    assert RIGHT.lay(laid(two, 1)) == "Lay ball C1 between A1 and B1, its yarn on top."
-    assert RIGHT.lay(laid(two, 0)) == "Lay ball C1 right of A1, its yarn on top."
-    assert LEFT.lay(laid(two, 0)) == "Lay ball C1 left of A1, its yarn on top."
-    assert LEFT.lay(laid(two, 2)) == "Lay ball C1 right of B1, its yarn on top."
+    assert (
+        RIGHT.lay(laid(two, 1)) == "On the table: lay ball C1 between A1 and B1, its yarn on top."
+    )
+    assert RIGHT.lay(laid(two, 0)) == "On the table: lay ball C1 right of A1, its yarn on top."
+    assert LEFT.lay(laid(two, 0)) == "On the table: lay ball C1 left of A1, its yarn on top."
+    assert LEFT.lay(laid(two, 2)) == "On the table: lay ball C1 right of B1, its yarn on top."
     assert RIGHT.lay(laid((), 0)) == "Lay ball C1 on the table."
 
 
@@ -144,7 +146,10 @@ def test_the_two_ends_of_one_ball():
     spinning it."""
     advice = advise(two_ends(both_ends=True))
     assert [laid.twin for laid in advice[0].laid] == ["", "", "A1"]
-    assert "Take A2 from the other end of A1's ball, its yarn on top." in advice[0].before
+    assert (
+        "On the table: take A2 from the other end of A1's ball, its yarn on top."
+        in advice[0].before
+    )
     moves = [move for each in advice for move in each.moves]
     assert moves
     for move in moves:

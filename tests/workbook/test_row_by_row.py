@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 import pytest
 
 from planner import Chart, Construction, PlanError, Project, Yarn, make_plan, open_project
+from planner.edition import make_lesson
 from planner.finishing import ends_in_words
 from planner.folder import read_progress
 from planner.knitting import rows_tonight, time_in_words, time_left
@@ -39,6 +40,7 @@ from planner.workbook.beside_the_card import (
     order_around,
     order_now_html,
     rows_marked,
+    stops_html,
     tonight_html,
     worth_reading,
 )
@@ -54,12 +56,13 @@ from planner.workbook.row_by_row import (
     around_html,
     card_now_html,
     mark_rows,
+    rows_to_stop,
     sitting_html,
     what_marking_does,
 )
 from tests.helpers.folders import marked, write
 from tests.helpers.forms import box, option, said, words_of, work_rows
-from tests.helpers.plans import plan_of
+from tests.helpers.plans import demo, plan_of
 from tests.helpers.progress import knitted, small_piece
 
 # A1 is begun from its middle: A1a works the left side of the patch and A1b the right one.
@@ -806,6 +809,16 @@ def test_busy_rows(desk):
     to_do = rows.borders + 2 * (rows.starts + rows.ends)
     assert len(busy) == 6
     assert to_do[busy].min() >= to_do.drop(busy).max()
+
+
+def test_a_busy_row_that_is_good_to_stop_after_is_named_as_both():
+    """On the practice piece, rows 14, 18 and 24: the two lines must not gainsay each other."""
+    plan = make_lesson(demo().project).plan
+    words = stops_html(plan)
+    good = rows_to_stop(plan)
+    both = [str(row) for row in busiest_rows(plan) if row in good]
+    assert len(both) > 1
+    assert f"begin none of these late in an evening. Once {' or '.join(both)} is worked" in words
 
 
 def with_many_balls(desk):
