@@ -31,7 +31,7 @@ from planner.knitting import (
 from planner.piece import Entry, rows_worked
 from planner.plan import Plan
 from planner.supplies import NOT_KNOWN, yarns_not_known
-from planner.units import counted, stretches
+from planner.units import counted, listed, stretches
 from planner.workbook.asking import asking
 from planner.workbook.basket import others_html
 from planner.workbook.card import card_html
@@ -226,7 +226,7 @@ def stops_html(plan: Plan) -> str:
     to_stop = f"<p>Good {word}s to stop at: after {good}.</p>"
     # A row with much to do may be a good one to stop after: then only its beginning is warned of.
     both = [str(row) for row in busiest if row in stops]
-    then = f" Once {' or '.join(both)} is worked, it is good to stop there." if both else ""
+    then = f" After {listed(both)}, once worked, it is good to stop." if both else ""
     most = f"<p>Most to do in {busy}: begin none of these late in an evening.{then}</p>"
     return to_stop + most + _quiet(HANDS)
 

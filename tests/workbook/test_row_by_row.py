@@ -13,6 +13,7 @@ from planner.folder import read_progress
 from planner.knitting import rows_tonight, time_in_words, time_left
 from planner.piece import STOPPED, Allowances, Habits, rows_worked
 from planner.twists import advise
+from planner.units import listed
 from planner.workbook import (
     Desk,
     balls_form,
@@ -818,7 +819,8 @@ def test_a_busy_row_that_is_good_to_stop_after_is_named_as_both():
     good = rows_to_stop(plan)
     both = [str(row) for row in busiest_rows(plan) if row in good]
     assert len(both) > 1
-    assert f"begin none of these late in an evening. Once {' or '.join(both)} is worked" in words
+    told = f"begin none of these late in an evening. After {listed(both)}, once worked, it is good"
+    assert told in words
 
 
 def with_many_balls(desk):
